@@ -1,0 +1,136 @@
+"""Raw tables → typed rows. What cannot be used is not used, and said; nothing is dropped in silence."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from analysis.logs.cells import (
+    BadCell,
+    near,
+    read_choice,
+    read_count,
+    read_moment,
+    read_number,
+    read_temperature,
+    read_weight,
+)
+from analysis.logs.grids import grid_cells, is_grid
+from analysis.logs.ledger import Ledger, Place, Row
+from analysis.logs.read import RawTable
+from analysis.logs.settings import Settings
+from analysis.logs.tables import LOGS, Column, Log
+
+_MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
+
+
+def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger) -> dict[str, list[Row]]:
+    """Type every cell of every log.
+
+    Parameters
+    ----------
+    tables
+        Raw tables as `read_folder` gives them.
+    settings
+        The keeper's units.
+    ledger
+        Told of every row, problem and row not used.
+
+    Returns
+    -------
+    dict
+        For each log the rows that can be used; columns hold text, Timestamp, float, int or None. A moment
+        `x` comes with `x_timed`, a weight with `weight` in grams.
+    """
+    rows: dict[str, list[Row]] = {name: [] for name in LOGS}
+    for table in tables:
+        log = LOGS[table.log]
+        for place, cells in _written(table, log, ledger):
+            ledger.read[log.name] += 1
+            row = _typed(log, place, cells, settings, ledger)
+            if row is not None:
+                rows[log.name].append(row)
+    return rows
+
+
+def _written(table: RawTable, log: Log, ledger: Ledger) -> Iterable[tuple[Place, Mapping[str, str]]]:
+    if is_grid(table):
+        for number, column, cell in grid_cells(table):
+            raw = " | ".join(cell.values())
+            yield Place(log.name, table.file, table.sheet, number, raw, column), cell
+        return
+    missing = [group for group in log.needs if not set(group) & set(table.headings)]
+    _check_headings(table, log, ledger)
+    if missing and table.rows:
+        needed = ", ".join(" or ".join(group) for group in log.needs)
+        ledger.say("no-headings", Place(log.name, table.file, table.sheet, None), needed=needed)
+    for number, cells in table.rows:
+        place = table.place(number, cells)
+        if missing:
+            ledger.read[log.name] += 1
+            ledger.set_aside(place)
+        else:
+            # read backwards, so that of two columns with one heading the first one stands
+            yield place, dict(reversed(list(zip(table.headings, cells, strict=False))))
+
+
+def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
+    whole = Place(log.name, table.file, table.sheet, None)
+    names = [c.name for c in log.columns]
+    for at, heading in enumerate(table.headings):
+        if heading in table.headings[:at] and heading:
+            ledger.say("repeated-column", whole, heading)
+        elif heading and heading not in names:
+            ledger.say("unknown-column", whole, heading, near=near(heading, names))
+
+
+def _typed(
+    log: Log, place: Place, cells: Mapping[str, str], settings: Settings, ledger: Ledger
+) -> Row | None:
+    values: dict[str, Any] = {}
+    for group in log.needs:
+        if not any(cells.get(name) for name in group):
+            first = log.column(group[0])
+            code = _MISSING.get(first.kind if first else "", "value-missing")
+            ledger.drop(code, place, group[0], needed=" or ".join(group))
+            return None
+    needed = {group[0] for group in log.needs if len(group) == 1}
+    for column in log.columns:
+        text = cells.get(column.name, "")
+        if not text:
+            continue
+        try:
+            values |= _value(text, column, log, settings, place, ledger)
+        except BadCell as bad:
+            choices = ", ".join(column.choices)
+            if column.name in needed:
+                ledger.drop(str(bad), place, column.name, text, choices=choices)
+                return None
+            ledger.bad_cell(str(bad), place, column.name, text, choices=choices)
+    return Row(place, values)
+
+
+def _value(
+    text: str, column: Column, log: Log, settings: Settings, place: Place, ledger: Ledger
+) -> dict[str, Any]:
+    name = column.name
+    if column.kind in ("date", "moment"):
+        moment, timed = read_moment(text)
+        return (
+            {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
+        )
+    if column.kind == "weight":
+        unit = (log.name == "egg_weights" and settings["egg_weight_unit"]) or settings["weight_unit"]
+        grams, other = read_weight(text, unit)
+        if other:
+            ledger.say("other-unit", place, name, text)
+        return {name: grams}
+    if column.kind == "temperature":
+        return {name: read_temperature(text, settings["temperature_unit"])}
+    if column.kind == "percent":
+        value = read_number(text.removesuffix("%"))
+        if not 0 <= value <= 100:
+            raise BadCell("percent-out")
+        return {name: value}
+    plain = {"count": read_count, "number": read_number, "days": read_number}
+    if column.kind in plain:
+        return {name: plain[column.kind](text)}
+    return {name: read_choice(text, column) if column.kind == "choice" else text}

@@ -1,0 +1,105 @@
+"""The account of what was written: every row read, every row not used, every problem.
+
+rows read = rows used + rows not used, for every log, always.
+"""
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Any
+
+import pandas as pd
+
+from analysis.logs.rules import CELL_NOT_USED, NOT_USED, RULES
+from analysis.logs.tables import LOGS
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where something was written: log, file, sheet, row as the spreadsheet counts, and the raw cells."""
+
+    log: str
+    file: str
+    sheet: str
+    row: int | None
+    cells: str = ""
+    column: str = ""  # the chick's heading, where the row is one cell of a grid
+
+
+@dataclass(frozen=True)
+class Row:
+    """One typed row of a log, and where it was written. A blank cell is None."""
+
+    place: Place
+    values: dict[str, Any]
+
+    def __getitem__(self, column: str) -> Any:
+        return self.values.get(column)
+
+
+@dataclass
+class Ledger:
+    """Collects what is found while the logs are read; nothing is ever taken out again."""
+
+    read: Counter[str] = field(default_factory=Counter)
+    _problems: list[tuple[Any, ...]] = field(default_factory=list)
+    _not_used: list[tuple[Any, ...]] = field(default_factory=list)
+    _dropped: set[Place] = field(default_factory=set)
+
+    def say(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
+        """Note something to look at; the row is used."""
+        self._add(code, RULES[code].severity, place, column, value, facts)
+
+    def drop(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
+        """Note that a row is not used, and why. Its raw cells are kept."""
+        self._add(code, NOT_USED, place, column, value, facts)
+        self.set_aside(place)
+
+    def set_aside(self, place: Place) -> None:
+        """Keep a row as not used where one problem already speaks for many rows."""
+        if place not in self._dropped:
+            self._dropped.add(place)
+            self._not_used.append((place.file, place.sheet, place.row, place.column, place.cells))
+
+    def bad_cell(self, code: str, place: Place, column: str, value: Any, **facts: Any) -> None:
+        """Note that one cell is not used; the rest of its row is."""
+        self._add(code, CELL_NOT_USED, place, column, value, facts)
+        self._not_used.append((place.file, place.sheet, place.row, column, str(value)))
+
+    def is_used(self, row: Row) -> bool:
+        """Tell whether a row has not been dropped."""
+        return row.place not in self._dropped
+
+    def _add(
+        self, code: str, severity: str, place: Place, column: str, value: Any, facts: dict[str, Any]
+    ) -> None:
+        advice = RULES[code].advice.format_map(_Facts(facts))
+        text = "" if value is None else str(value)
+        self._problems.append(
+            (place.file, place.sheet, place.row, column or place.column, code, severity, text, advice)
+        )
+
+    def problems(self) -> pd.DataFrame:
+        """List every problem: file, sheet, row, column, code, severity, value, advice."""
+        columns = ["file", "sheet", "row", "column", "code", "severity", "value", "advice"]
+        frame = pd.DataFrame(self._problems, columns=columns).astype({"row": "Int64"})
+        return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
+
+    def not_used(self) -> pd.DataFrame:
+        """List what was not used, as written: file, sheet, row, column (blank: the whole row), cells."""
+        columns = ["file", "sheet", "row", "column", "cells"]
+        frame = pd.DataFrame(self._not_used, columns=columns).astype({"row": "Int64"})
+        return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
+
+    def accounting(self) -> pd.DataFrame:
+        """Count the rows of each log: log, read, used, not_used."""
+        dropped = Counter(place.log for place in self._dropped)
+        logs = [name for name in LOGS if name in self.read]
+        return pd.DataFrame(
+            [(log, self.read[log], self.read[log] - dropped[log], dropped[log]) for log in logs],
+            columns=["log", "read", "used", "not_used"],
+        )
+
+
+class _Facts(dict[str, Any]):
+    def __missing__(self, key: str) -> str:
+        return ""

@@ -1,0 +1,117 @@
+"""The settings: what each is for, its default, and the keeper's own values."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from types import MappingProxyType
+from typing import Any
+
+from analysis.logs.cells import BadCell, near, read_day, read_number
+from analysis.logs.ledger import Ledger, Row
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting: its default, what it is for, and the values it may take (any, where none are listed)."""
+
+    name: str
+    default: str
+    reason: str
+    choices: tuple[str, ...] = ()
+    kind: str = "text"
+
+
+SETTINGS: dict[str, Setting] = {
+    s.name: s
+    for s in (
+        Setting("format", "1", "the form of these logs, so that a later version still reads them", ("1",)),
+        Setting("aviary", "", "the name on the report"),
+        Setting("season", "", "the year, or a name of your own; a year also bounds the dates"),
+        Setting("starts_on", "", "the first day of the season, where it is not the year", kind="date"),
+        Setting("ends_on", "", "the last day of the season, where it is not the year", kind="date"),
+        Setting("earlier", "", "folders of earlier seasons to join, with ; between them"),
+        Setting(
+            "date_order",
+            "",
+            "how 3/4/26 reads; a year first is always read",
+            ("day-month", "month-day", "year-month"),
+        ),
+        Setting("weight_unit", "g", "the unit of the weights", ("g", "oz")),
+        Setting("egg_weight_unit", "", "the unit of egg weights, where it is another", ("g", "oz")),
+        Setting("temperature_unit", "C", "the unit of temperatures", ("C", "F")),
+        Setting("paper", "A4", "the paper of the report", ("A4", "Letter")),
+        Setting("language", "en", "the language of the report; English is the one there is", ("en",)),
+        Setting("hatch_day_is", "0", "the number the day of hatch has in day columns", ("0", "1")),
+        Setting(
+            "formula_burn_c",
+            "43.0",
+            "food this hot or hotter, in °C, burns a crop (110 °F: LafeberVet, pediatric avian medicine)",
+            kind="number",
+        ),
+        Setting(
+            "clutch_gap_d",
+            "30",
+            "a longer gap between laying days begins the next clutch (practice)",
+            kind="number",
+        ),
+    )
+}
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The keeper's settings. `values` holds what was written; a missing one has its default."""
+
+    values: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __getitem__(self, name: str) -> str:
+        return self.values.get(name) or SETTINGS[name].default
+
+    def number(self, name: str) -> float:
+        """Return a setting that is a number."""
+        return read_number(self[name])
+
+    def day(self, name: str) -> date | None:
+        """Return a setting that is a date, or None where it is blank."""
+        return read_day(self[name]) if self[name] else None
+
+    def table(self) -> list[dict[str, str]]:
+        """List every setting with the value that holds, where it comes from, and its reason."""
+        return [
+            {
+                "setting": s.name,
+                "value": self[s.name],
+                "from": "yours" if self.values.get(s.name) else "default",
+                "reason": s.reason,
+            }
+            for s in SETTINGS.values()
+        ]
+
+
+def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
+    """Read the rows of the settings log; what cannot be used is said and its default holds."""
+    values: dict[str, str] = {}
+    for row in rows:
+        name = str(row["setting"]).strip().casefold().replace(" ", "_")
+        if name not in SETTINGS:
+            ledger.drop("unknown-setting", row.place, "setting", row["setting"], near=near(name, SETTINGS))
+        elif name in values:
+            ledger.drop("repeated-row", row.place, "setting", row["setting"])
+        elif row["value"]:
+            try:
+                values[name] = _value(SETTINGS[name], str(row["value"]).strip())
+            except BadCell:
+                choices = ", ".join(SETTINGS[name].choices) or f"a {SETTINGS[name].kind}"
+                ledger.bad_cell("bad-setting", row.place, "value", row["value"], choices=choices)
+    return Settings(MappingProxyType(values))
+
+
+def _value(setting: Setting, text: str) -> str:
+    match: Any = {c.casefold(): c for c in setting.choices}.get(text.casefold(), text)
+    if setting.choices and match not in setting.choices:
+        raise BadCell("bad-setting")
+    if setting.kind == "date":
+        read_day(text)
+    if setting.kind == "number":
+        read_number(text)
+    return str(match)

@@ -1,0 +1,37 @@
+"""Season folders to test on, written from text."""
+
+from collections.abc import Callable
+from pathlib import Path
+from textwrap import dedent
+
+import pytest
+
+from analysis import Season, open_season
+
+WriteLogs = Callable[..., Path]
+OpenLogs = Callable[..., Season]
+
+
+@pytest.fixture
+def write_logs(tmp_path: Path) -> WriteLogs:
+    """Write a season folder: a keyword a log, its text as the keeper typed it (or bytes)."""
+
+    def write(**logs: str | bytes) -> Path:
+        folder = tmp_path / "season"
+        folder.mkdir(exist_ok=True)
+        for name, text in logs.items():
+            data = text if isinstance(text, bytes) else dedent(text).lstrip("\n").encode()
+            (folder / f"{name}.csv").write_bytes(data)
+        return folder
+
+    return write
+
+
+@pytest.fixture
+def open_logs(write_logs: WriteLogs) -> OpenLogs:
+    """Write a season folder and open it."""
+
+    def open_(up_to: str | None = None, **logs: str | bytes) -> Season:
+        return open_season(write_logs(**logs), up_to=up_to)
+
+    return open_

@@ -1,0 +1,124 @@
+"""Raw tables → typed rows: every kind of bad cell, and rows read = used + not used for every log."""
+
+import pytest
+
+from analysis.logs.cells import BadCell, read_count, read_moment, read_number, read_temperature, read_weight
+from support import DEMO, codes
+
+
+@pytest.mark.parametrize(
+    "text", ["2026-02-30", "2026-13-01", "30.4.", "yesterday", "2026-04-03 25:00", "46115"]
+)
+def test_what_is_no_date_is_not_guessed(text):
+    with pytest.raises(BadCell, match="unreadable-date"):
+        read_moment(text)
+
+
+def test_dates_with_and_without_a_time():
+    assert read_moment("2026-4-3")[1] is False
+    moment, timed = read_moment("2026-04-03T06:30:15")
+    assert (f"{moment:%H:%M:%S}", timed) == ("06:30:15", True)
+
+
+def test_numbers():
+    assert [read_number(t) for t in ("23", "23.5", "23,5", "-1", ".5")] == [23, 23.5, 23.5, -1, 0.5]
+    for text in ("1e999", "nan", "inf", "2,3,4", "23 mice", "=1+1", ""):
+        with pytest.raises(BadCell, match="unreadable-number"):
+            read_number(text)
+    for text in ("2.5", "-1"):
+        with pytest.raises(BadCell, match="unreadable-count"):
+            read_count(text)
+
+
+def test_units_in_a_cell():
+    # 1 oz = 28.349523125 g: exact, international avoirdupois
+    assert read_weight("1 oz", "g") == (28.349523125, True)
+    assert read_weight("12 g", "g") == (12.0, False)
+    assert read_weight("1", "oz") == (28.349523125, False)
+    # 110 °F = 43.3 °C, as LafeberVet's pediatric page gives both
+    assert read_temperature("110", "F") == pytest.approx(43.3, abs=0.05)
+    assert read_temperature("40 C", "F") == 40.0
+
+
+def test_a_bad_cell_costs_the_row_only_where_it_is_needed(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at,outcome\nK1,2026-04-01,hatchd\n",
+        weights="chick,weighed_at,weight,crop\nK1,2026-04-02,4.1,stuffed\nK1,soon,5,\n",
+    )
+    assert codes(season) == ["unknown-choice", "unknown-choice", "unreadable-date"]
+    assert season.problems["severity"].tolist() == ["cell not used", "cell not used", "not used"]
+    assert season.weights["mass_g"].tolist() == [4.1]
+    assert season.not_used["cells"].tolist() == ["hatchd", "stuffed", "K1 | soon | 5 | "]
+    assert season.not_used["column"].tolist() == ["outcome", "crop", ""]
+
+
+def test_missing_names_dates_and_values(open_logs):
+    season = open_logs(
+        hatches="pair,chick,hatched_at\nP1,,2026-04-01\nP1,K1,2026-04-01\n",
+        weights="chick,weighed_at,weight\n,2026-04-02,4\nK1,,4\nK1,2026-04-02,\n",
+    )
+    assert codes(season) == [
+        "name-missing",
+        "species-unknown",
+        "name-missing",
+        "date-missing",
+        "value-missing",
+    ]
+
+
+def test_a_log_without_its_needed_columns(open_logs):
+    season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", weights="when,grams\nmay,4\njune,5\n")
+    assert "no-headings" not in codes(season)  # without a column called weight it is a grid
+    assert season.accounting.set_index("log").loc["weights"].tolist() == [2, 0, 2]
+    season = open_logs(losses="who,when\nK1,may\n")
+    assert codes(season).count("no-headings") == 1
+    assert season.accounting.set_index("log").loc["losses"].tolist() == [1, 0, 1]
+
+
+def test_columns_of_the_keepers_own_are_left_alone(open_logs):
+    season = open_logs(hatches="chick,hatched_at,colour,chick\nK1,2026-04-01,green,K2\n")
+    assert codes(season) == ["unknown-column", "repeated-column"]
+    assert season.chicks["chick"].tolist() == ["K1"]
+
+
+def test_settings(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at\nK1,2026-04-01\n",
+        settings="setting,value\nwieght_unit,oz\npaper,legal\nLanguage,EN\nlanguage,en\nseason,2026\n",
+    )
+    assert codes(season) == ["unknown-setting", "bad-setting", "repeated-row"]
+    assert "Did you mean weight_unit?" in season.problems["advice"][0]
+    assert (season.settings["paper"], season.settings["language"]) == ("A4", "en")
+
+
+def test_both_ways_round_of_a_grid(open_logs):
+    hatches = "chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n"
+    days = open_logs(hatches=hatches, weights="date,K1,K2\n2026-04-02,4,5\n2026-04-03,6,\n")
+    turned = open_logs(hatches=hatches, weights="chick,2026-04-02,2026-04-03\nK1,4,6\nK2,5,\n")
+    columns = ["chick", "age_d", "mass_g"]
+    assert days.weights[columns].equals(turned.weights[columns])
+    assert days.accounting.set_index("log").loc["weights", "read"] == 3  # a blank cell: not weighed
+
+
+def test_a_bad_cell_of_a_grid_names_its_column(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at\nK1,2026-04-01\n", weights="weighed_at,K1,K9\n2026-04-02,4x,5\n"
+    )
+    assert season.problems[["row", "column", "code"]].to_numpy().tolist() == [
+        [2, "weight", "unreadable-number"],
+        [2, "chick", "unknown-chick"],
+    ]
+    assert season.not_used["column"].tolist() == ["K1", "K9"]
+
+
+def test_every_row_of_the_demo_is_accounted_for():
+    from analysis import open_season
+
+    season = open_season(DEMO)
+    lines = {path.stem: path.read_text().splitlines() for path in DEMO.glob("*.csv")}
+    written = {log: sum(1 for line in text if line.strip(", ")) - 1 for log, text in lines.items()}
+    accounting = season.accounting.set_index("log")
+    assert accounting["read"].to_dict() == written
+    assert (accounting["read"] == accounting["used"] + accounting["not_used"]).all()
+    whole_rows = season.not_used[season.not_used["column"] == ""]
+    assert len(whole_rows) == accounting["not_used"].sum() > 0
