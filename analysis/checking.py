@@ -1,0 +1,78 @@
+"""What `season check` prints: what was assumed, every problem, and the account of all rows."""
+
+import json
+
+import pandas as pd
+
+from analysis.logs.rules import LOOK, RULES
+from analysis.season import Season
+
+_LONGEST = 60
+
+
+def exit_code(season: Season) -> int:
+    """Return 0; 1 where a row or cell was not used; 2 where no log could be used."""
+    if not _is_usable(season):
+        return 2
+    return int(bool((season.problems["severity"] != LOOK).any()))
+
+
+def _is_usable(season: Season) -> bool:
+    logs = season.accounting[season.accounting["log"] != "settings"]
+    return bool(logs["used"].sum() > 0)
+
+
+def check_text(season: Season) -> str:
+    """Return the whole check as text for a terminal."""
+    parts = [f"{season.aviary}, season {season.name}, in {season.folder}"]
+    parts.append("How the files were read\n" + "\n".join(f"  {line}" for line in season.assumed))
+    if season.problems.empty:
+        parts.append("No problems found.")
+    for severity, title in (
+        ("not used", "Not used"),
+        ("cell not used", "Cells not used"),
+        (LOOK, "Look at this"),
+    ):
+        found = season.problems[season.problems["severity"] == severity]
+        if len(found):
+            parts.append(f"{title} ({len(found)})\n" + "\n".join(_problem(p) for p in found.itertuples()))
+    parts.append("Rows\n" + "\n".join(_account(season)))
+    parts.append(_verdict(season))
+    return "\n\n".join(parts)
+
+
+def _problem(problem: object) -> str:
+    file, row, column, code, value, advice = (
+        getattr(problem, name) for name in ("file", "row", "column", "code", "value", "advice")
+    )
+    where = file if pd.isna(row) else f"{file} row {row}"
+    where += f", {column}" if column else ""
+    value = value if len(value) <= _LONGEST else value[:_LONGEST] + "…"
+    said = f' "{value}"' if value else ""
+    return f"  {where}:{said} {RULES[code].title}. {advice}"
+
+
+def _account(season: Season) -> list[str]:
+    lines = [f"  {'log':<12} {'read':>6} {'used':>6} {'not used':>9}"]
+    for log in season.accounting.itertuples():
+        lines.append(f"  {log.log:<12} {log.read:>6} {log.used:>6} {log.not_used:>9}")
+    return lines
+
+
+def _verdict(season: Season) -> str:
+    if not _is_usable(season):
+        return "No row of any log could be used. Start with hatches: a chick or egg a row, and its dates."
+    not_used = int(season.accounting["not_used"].sum())
+    look = int((season.problems["severity"] == LOOK).sum())
+    if season.is_blank:
+        return "No egg or chick could be read, so there is nothing to report on yet. Fill in hatches."
+    return f"{not_used} rows not used, {look} things to look at. Nothing you wrote was changed."
+
+
+def check_json(season: Season) -> str:
+    """Return the whole check as one JSON object."""
+    frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
+    tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
+    return json.dumps(
+        {"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1
+    )

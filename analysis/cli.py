@@ -1,0 +1,102 @@
+"""`season`: parses arguments, calls one function, prints. Owns no logic."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from analysis.errors import SeasonError
+
+EXIT_NOT_USED, EXIT_FAILED = 1, 2
+_FOLDER = click.Path(path_type=Path)
+
+
+class _Commands(click.Group):
+    """Turns the one exception a keeper can meet into one plain sentence."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except SeasonError as wrong:
+            click.echo(f"season: {wrong}", err=True)
+            ctx.exit(EXIT_FAILED)
+
+
+def _with_earlier(command: Any) -> Any:
+    return click.option(
+        "--with",
+        "earlier",
+        multiple=True,
+        type=_FOLDER,
+        metavar="EARLIER",
+        help="The folder of an earlier season to join; may be given more than once.",
+    )(command)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="breeding-season-workbook", message="%(version)s")
+def main() -> None:
+    """Breeding-season logs in; what they say about pairs, chicks and growth out."""
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--all", "every", is_flag=True, help="Every log with every column, not just the small form.")
+def new(folder: Path, every: bool) -> None:
+    """Write blank logs to fill in. Files that are there already are never touched."""
+    from analysis.logs.blank import write_blank_logs
+
+    written = write_blank_logs(folder, every=every)
+    for path in written:
+        click.echo(f"  {path}")
+    click.echo(f"{len(written)} new files in {folder}. Fill in hatches first; how_to_fill_in.md says how.")
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER)
+@_with_earlier
+@click.option("--json", "as_json", is_flag=True, help="The same as one JSON object.")
+def check(folder: Path, earlier: tuple[Path, ...], as_json: bool) -> None:
+    """Read the logs; list what was assumed and every problem.
+
+    Exit code 0; 1 where a row or a cell was not used; 2 when no log can be used.
+    """
+    from analysis.checking import check_json, check_text, exit_code
+    from analysis.season import open_season
+
+    season = open_season(folder, earlier)
+    click.echo(check_json(season) if as_json else check_text(season))
+    sys.exit(exit_code(season))
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
+@click.option("--up-to", metavar="YYYY-MM-DD", help="As the season stood at the end of this day.")
+@_with_earlier
+def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Path, ...]) -> None:
+    """Make the season report: a PDF, the notebook it is made from, and its tables as CSV."""
+    from analysis.report import season_report
+
+    made = season_report(folder, out, earlier=earlier, up_to=up_to, progress=_progress)
+    for line in made.lines():
+        click.echo(line)
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, required=False)
+@click.option("--port", type=int, default=8888, show_default=True, help="The port on this machine.")
+@click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")
+def lab(folder: Path | None, port: int, no_browser: bool) -> None:
+    """Open the notebooks in JupyterLab, on this machine only, pointed at a season folder."""
+    from analysis.report.lab import open_lab
+
+    sys.exit(open_lab(folder, port=port, browser=not no_browser))
+
+
+def _progress(done: int, total: int, heading: str) -> None:
+    """Show one line that rewrites itself on a terminal, and nothing elsewhere."""
+    if sys.stderr.isatty():
+        end = "\n" if done == total else ""
+        click.echo(f"\r\x1b[K  {done:>2} of {total}  {heading}{end}", err=True, nl=False)

@@ -1,0 +1,37 @@
+"""Causes of loss as keepers write them, in a short list of groups."""
+
+# Words that lead to a group; the first group that fits is taken. The groups are practice, no diagnosis.
+_GROUPS = {
+    "cold, heat or power": ("power", "cold", "chill", "heat", "overheat", "draught", "draft", "lamp"),
+    "attacked or injured": ("attack", "injur", "bitten", "trampl", "crush", "fell ", "fall from", "predator"),
+    "crop or feeding": ("crop", "feed", "aspirat", "choke", "burn", "regurgit", "starv", "hungry"),
+    "breathing": ("breath", "lung", "air sac", "gasp"),
+    "weak or small": ("weak", "small", "runt", "fail", "did not grow", "light", "last hatched"),
+    "illness": ("ill", "infect", "bacteria", "yeast", "virus", "diarrh", "droppings"),
+    "deformed": ("deform", "splay", "beak", "leg"),
+    "disturbed or abandoned": ("abandon", "desert", "fright", "disturb", "left the nest"),
+}
+NOT_KNOWN = "not known"
+OTHER = "other, as written"
+_UNSURE = ("", "?", "unknown", "not known", "no idea", "found dead", "dead")
+
+
+def cause_group(cause: str) -> str:
+    """Return the group of a cause as written.
+
+    Examples
+    --------
+    >>> cause_group("Power cut in the night"), cause_group("found dead"), cause_group("flew off")
+    ('cold, heat or power', 'not known', 'other, as written')
+    """
+    words = cause.casefold().strip(" .")
+    if words in _UNSURE:
+        return NOT_KNOWN
+    for group, stems in _GROUPS.items():
+        if any(_begins_a_word(stem, words) for stem in stems):
+            return group
+    return NOT_KNOWN if any(words.startswith(u) for u in _UNSURE[2:5]) else OTHER
+
+
+def _begins_a_word(stem: str, words: str) -> bool:
+    return f" {stem}" in f" {words}"

@@ -1,0 +1,115 @@
+"""Which clutch an egg belongs to, repeated rows, and clutches that were counted and not numbered."""
+
+from collections import defaultdict
+from typing import Any
+
+import pandas as pd
+
+from analysis.logs import Ledger, Row
+from analysis.logs.names import same
+from analysis.season.dates import Rows
+from analysis.season.frames import typed_frame
+from analysis.season.pairs import Aviary
+
+CLUTCHES = {
+    "pair": "str",
+    "clutch": "str",
+    "cage": "str",
+    "species": "str",
+    "incubated_by": "str",
+    "first_egg_on": "datetime64[us]",
+    "eggs": "Int64",
+    "clear": "Int64",
+    "died_in_egg": "Int64",
+    "broken_or_gone": "Int64",
+    "hatched": "Int64",
+}
+
+
+def begun(row: Row) -> pd.Timestamp | None:
+    """Return the first day known of an egg or chick."""
+    return row["laid_on"] or row["set_on"] or row["hatched_at"]
+
+
+def number_clutches(rows: Rows, aviary: Aviary, gap_d: float) -> list[str]:
+    """Give each egg without a clutch a number, told from the dates; return the pairs where this was done.
+
+    A gap longer than `gap_d` days begins the next clutch. An egg without any date goes with the one before.
+    """
+    by_pair: dict[str, list[Row]] = defaultdict(list)
+    for row in rows["hatches"]:
+        if row["pair"] and row["arrived_on"] is None:
+            by_pair[aviary.pair(row["pair"])].append(row)
+    done = []
+    for pair, eggs in by_pair.items():
+        blank = [row for row in eggs if not row["clutch"]]
+        taken = {row["clutch"] for row in eggs} | {
+            row["clutch"] for row in rows["clutches"] if aviary.pair(row["pair"]) == pair
+        }
+        if blank:
+            free = (str(n) for n in range(1, 1000) if len(taken) == 1 or str(n) not in taken)
+            _number(blank, gap_d, free)
+            done.append(pair)
+    return sorted(done)
+
+
+def _number(eggs: list[Row], gap_d: float, free: Any) -> None:
+    number, last = next(free), None
+    for row in sorted(eggs, key=lambda r: (begun(r) is None, begun(r) or pd.Timestamp.max)):
+        day = begun(row)
+        if day is not None and last is not None and (day - last).days > gap_d:
+            number = next(free)
+        row.values["clutch"] = number
+        last = day or last
+
+
+def drop_repeats(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
+    """Use the first of two rows with one name: an egg within its clutch, a chick anywhere."""
+    first: dict[tuple[str, ...], Row] = {}
+    for row in rows["hatches"]:
+        names: list[tuple[str, ...]] = []
+        if row["egg"]:
+            clutch = (aviary.pair(row["pair"]), same(row["clutch"] or ""))
+            names.append(("egg", *clutch, same(row["egg"])))
+        if row["chick"] or row["ring"]:
+            names.append(("chick", same(row["chick"] or row["ring"])))
+        earlier = next((first[name] for name in names if name in first), None)
+        if earlier is None:
+            first |= dict.fromkeys(names, row)
+            continue
+        alike = earlier.place.cells == row.place.cells
+        code = "repeated-row" if alike else "name-used-twice"
+        ledger.drop(code, row.place, "chick", row["chick"] or row["egg"], first=earlier.place.row)
+    rows["hatches"][:] = [row for row in rows["hatches"] if ledger.is_used(row)]
+
+
+def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame:
+    """Return one row a counted clutch, each pair and clutch once."""
+    first: dict[tuple[str, str], Row] = {}
+    found = []
+    for row in rows["clutches"]:
+        pair = aviary.pair(row["pair"])
+        earlier = first.setdefault((same(pair), same(row["clutch"])), row)
+        if earlier is not row:
+            alike = earlier.place.cells == row.place.cells
+            code = "repeated-row" if alike else "name-used-twice"
+            ledger.drop(code, row.place, "clutch", row["clutch"], first=earlier.place.row)
+            continue
+        _add_up(row, ledger)
+        found.append(
+            {name: row[name] for name in CLUTCHES}
+            | {
+                "pair": pair,
+                "cage": aviary.cage(pair, row["first_egg_on"]),
+                "species": aviary.species(pair),
+                "incubated_by": aviary.pair(row["incubated_by"]) or pair,
+            }
+        )
+    return typed_frame(found, CLUTCHES)
+
+
+def _add_up(row: Row, ledger: Ledger) -> None:
+    parts = [row[name] for name in ("clear", "died_in_egg", "broken_or_gone", "hatched")]
+    known = sum(part for part in parts if part is not None)
+    if known > row["eggs"] or (None not in parts and known < row["eggs"]):
+        ledger.say("counts-do-not-add-up", row.place, "eggs", row["eggs"], eggs=row["eggs"], parts=known)

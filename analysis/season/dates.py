@@ -1,0 +1,133 @@
+"""Dates of a season: its bounds, its last day, ages, and what was not yet known on an earlier day."""
+
+import re
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+import pandas as pd
+
+from analysis.logs import LOGS, Ledger, Place, Row, Settings
+
+Rows = Mapping[str, list[Row]]
+
+_LEEWAY = pd.Timedelta(days=60)
+
+
+def age_d(moment: pd.Timestamp, timed: bool, hatched_at: pd.Timestamp | None, hatched_timed: bool) -> float:
+    """Age in days; the day of hatch is 0.
+
+    Where a time of day is missing on either side, the difference of the dates; otherwise a fraction.
+
+    Examples
+    --------
+    >>> age_d(pd.Timestamp("2026-04-05 06:00"), True, pd.Timestamp("2026-04-03 18:00"), True)
+    1.5
+    >>> age_d(pd.Timestamp("2026-04-05 06:00"), True, pd.Timestamp("2026-04-03"), False)
+    2.0
+    """
+    if hatched_at is None:
+        return float("nan")
+    if timed and hatched_timed:
+        return (moment - hatched_at) / pd.Timedelta(days=1)
+    return float((moment.normalize() - hatched_at.normalize()).days)
+
+
+def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | None:
+    """Return the first and last day of the season: as set, else the year of its name, else None."""
+    start, end = settings.day("starts_on"), settings.day("ends_on")
+    year = re.fullmatch(r"\d{4}", settings["season"].strip())
+    if year:
+        start = start or date(int(year[0]), 1, 1)
+        end = end or date(int(year[0]), 12, 31)
+    if start is None or end is None:
+        return None
+    return pd.Timestamp(min(start, end)), pd.Timestamp(max(start, end))
+
+
+def _dated(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
+    for column in LOGS[row.place.log].columns:
+        if column.kind in ("date", "moment") and column.in_season and row[column.name] is not None:
+            yield column.name, row[column.name]
+
+
+def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
+    """Hold every date against the bounds; up to 60 days outside is a question, further is not used."""
+    bounds = season_bounds(settings)
+    if bounds is None:
+        return
+    start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
+    for row in _all(rows):
+        needed = {group[0] for group in LOGS[row.place.log].needs if len(group) == 1}
+        for name, moment in list(_dated(row)):
+            text = _as_written(moment)
+            if start <= moment < end:
+                continue
+            if start - _LEEWAY <= moment < end + _LEEWAY:
+                ledger.say("outside-season", row.place, name, text)
+            elif name in needed:
+                ledger.drop("far-from-season", row.place, name, text)
+            else:
+                ledger.bad_cell("far-from-season", row.place, name, text)
+                del row.values[name]
+    _forget_dropped(rows, ledger)
+
+
+def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
+    """Leave out what was not yet known at the end of `day`: later rows, later cells, later outcomes.
+
+    An outcome without a date of its own counts as known once the egg's days are over; counts of a clutch
+    are taken as they stand when its first egg was laid by then.
+    """
+    end = day + pd.Timedelta(days=1)
+    later: dict[tuple[str, str, str], int] = {}
+    for row in _all(rows):
+        dates = dict(_dated(row))
+        if dates and min(dates.values()) >= end:
+            ledger.set_aside(row.place)
+            where = (row.place.log, row.place.file, row.place.sheet)
+            later[where] = later.get(where, 0) + 1
+            continue
+        if row.place.log == "hatches":
+            _forget_outcome(row, end)
+        for name, moment in dates.items():
+            if moment >= end:
+                del row.values[name]
+    for (log, file, sheet), count in later.items():
+        place = Place(log, file, sheet, None)
+        ledger.say("later-than-asked", place, value=f"{count} rows", day=f"{day:%Y-%m-%d}")
+    _forget_dropped(rows, ledger)
+
+
+def _forget_outcome(row: Row, end: pd.Timestamp) -> None:
+    begun, hatched = row["set_on"] or row["laid_on"], row["hatched_at"]
+    known_on = hatched
+    if hatched is None and row["outcome"] == "clear" and row["candled_on"] is not None:
+        known_on = row["candled_on"]
+    elif hatched is None and begun is not None:
+        known_on = begun + pd.Timedelta(days=30)
+    if known_on is not None and known_on >= end:
+        for name in ("chick", "ring"):
+            row.values.pop(name, None)
+        row.values["outcome"] = "still incubating"
+    if row["candled_on"] is not None and row["candled_on"] >= end:
+        row.values.pop("candled", None)
+
+
+def last_day(rows: Rows) -> pd.Timestamp | None:
+    """Return the latest date used: the day these logs stand at."""
+    days = [moment for row in _all(rows) for _, moment in _dated(row)]
+    return max(days).normalize() if days else None
+
+
+def _all(rows: Rows) -> Iterator[Row]:
+    for log in rows.values():
+        yield from log
+
+
+def _forget_dropped(rows: Rows, ledger: Ledger) -> None:
+    for log in rows.values():
+        log[:] = [row for row in log if ledger.is_used(row)]
+
+
+def _as_written(moment: pd.Timestamp) -> str:
+    return f"{moment:%Y-%m-%d}" if moment == moment.normalize() else f"{moment:%Y-%m-%d %H:%M}"

@@ -1,0 +1,146 @@
+"""What two logs say of one another: used, but questionable, and said."""
+
+from itertools import pairwise
+
+import pandas as pd
+
+from analysis.logs import Ledger, Place, Settings
+from analysis.logs.names import NameBook, same
+from analysis.season.dates import Rows
+from analysis.season.pairs import Aviary
+from analysis.season.species import keepers_species
+
+_IN_ORDER = {
+    "hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"),
+    "pairs": ("put_up_on", "parted_on"),
+}
+
+
+def question(
+    rows: Rows,
+    aviary: Aviary,
+    eggs: pd.DataFrame,
+    clutches: pd.DataFrame,
+    chicks: pd.DataFrame,
+    settings: Settings,
+    ledger: Ledger,
+) -> None:
+    """Note everything questionable that takes more than one row or log to see."""
+    _dates_in_order(rows, ledger)
+    _one_name_two_things(rows, aviary, ledger)
+    _cages(rows, aviary, ledger)
+    _parents(rows, ledger)
+    _eggs_of_a_clutch(rows, aviary, eggs, ledger)
+    _counts(rows, eggs, clutches, chicks, ledger)
+    _who_was_seen(rows, aviary, chicks, ledger)
+    limit = settings.number("formula_burn_c")
+    for row in rows["feeds"]:
+        if row["temperature"] is not None and row["temperature"] >= limit:
+            value = f"{row['temperature']:.1f} °C"
+            ledger.say("burning-hot", row.place, "temperature", value, limit=f"{limit:g}")
+
+
+def _dates_in_order(rows: Rows, ledger: Ledger) -> None:
+    for log, columns in _IN_ORDER.items():
+        for row in rows[log]:
+            known = [(name, row[name].normalize()) for name in columns if row[name] is not None]
+            for (before, first), (after, second) in pairwise(known):
+                if first > second:
+                    ledger.say(
+                        "dates-out-of-order",
+                        row.place,
+                        after,
+                        f"{second:%Y-%m-%d}",
+                        earlier=before,
+                        later=after,
+                    )
+
+
+def _one_name_two_things(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
+    for row in rows["hatches"]:
+        if row["chick"] and row["chick"] in aviary.book:
+            ledger.say("one-name-two-things", row.place, "chick", row["chick"])
+
+
+def _cages(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
+    """Look for a pair put in two cages on one day, and two pairs in one cage at once."""
+    places = {row["pair"]: row.place for row in rows["pairs"]}
+    whole = Place("pairs", "", "", None)
+    spans: list[tuple[str, str, pd.Timestamp, pd.Timestamp]] = []
+    for pair, stays in aviary.stays.items():
+        parted = aviary.pairs[pair].get("parted_on") or pd.Timestamp.max
+        for (since, cage), (until, _) in pairwise([*stays, (parted, "")]):
+            if since == until and since > pd.Timestamp.min:
+                ledger.say("two-cages-at-once", places.get(pair, whole), "cage", f"{cage}, {since:%Y-%m-%d}")
+            spans.append((same(cage), pair, since, until))
+    spans.sort()
+    for (cage, pair, _, until), (other_cage, other, since, _) in pairwise(spans):
+        colony = "colony" in (aviary.pairs[pair].get("kind"), aviary.pairs[other].get("kind"))
+        if cage == other_cage and pair != other and since < until and not colony:
+            ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", f"{pair} and {other}")
+
+
+def _parents(rows: Rows, ledger: Ledger) -> None:
+    hatched = {same(row["bird"]): row["hatched_on"] for row in rows["birds"] if row["hatched_on"] is not None}
+    for row in rows["birds"]:
+        for parent in ("father", "mother"):
+            born = hatched.get(same(row[parent] or ""))
+            if born is not None and row["hatched_on"] is not None and born >= row["hatched_on"]:
+                facts = {"parent": row[parent], "young": row["bird"]}
+                ledger.say("parent-too-young", row.place, parent, row[parent], **facts)
+
+
+def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Ledger) -> None:
+    own = keepers_species(rows["species"])
+    for (pair, clutch), laid in eggs.groupby(["pair", "clutch"], sort=True):
+        place = Place("hatches", laid["file"].iloc[0], "", int(laid["row"].iloc[0]))
+        row = own.get(same(laid["species"].iloc[0]))
+        most = row["clutch_eggs"] if row else None
+        if most and len(laid) > most:
+            ledger.say("large-clutch", place, "clutch", f"{pair} {clutch}: {len(laid)} eggs", most=most)
+        days = laid["laid_on"].dropna()
+        span = (days.max() - days.min()).days + 1 if len(days) else 0
+        kind = aviary.pairs.get(pair, {}).get("kind")
+        if len(days) > span > 0 and kind == "pair":
+            value = f"{pair} {clutch}"
+            ledger.say("eggs-too-fast", place, "laid_on", value, eggs=len(days), days=span)
+
+
+def _counts(
+    rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger
+) -> None:
+    """Hold the counts of a clutch against its eggs, where both are there, and against its chicks."""
+    own = chicks[chicks["arrived_on"].isna()]
+    named = own.groupby([own["pair"].map(same), own["clutch"].map(same)]).size().to_dict()
+    laid = {key: group for key, group in eggs.groupby([eggs["pair"].map(same), eggs["clutch"].map(same)])}
+    places = {(same(row["pair"]), same(row["clutch"])): row.place for row in rows["clutches"]}
+    for count in clutches.itertuples():
+        key = (same(str(count.pair)), same(str(count.clutch)))
+        place = places.get(key) or Place("clutches", "", "", None)
+        group = laid.get(key)
+        if group is not None:
+            hatched = int((group["outcome"] == "hatched").sum())
+            if len(group) != count.eggs or (count.hatched is not pd.NA and hatched != count.hatched):
+                counts = f"{count.eggs} eggs, {_known(count.hatched)} hatched"
+                said = f"{len(group)} eggs, {hatched} hatched"
+                ledger.say("counts-disagree", place, "eggs", count.eggs, counts=counts, eggs=said)
+        if count.hatched is not pd.NA and named.get(key, 0) > count.hatched:
+            facts = {"chicks": named[key], "hatched": count.hatched}
+            ledger.say("more-chicks-than-hatched", place, "hatched", count.hatched, **facts)
+
+
+def _known(count: object) -> str:
+    return "?" if count is pd.NA else str(count)
+
+
+def _who_was_seen(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledger) -> None:
+    book = NameBook([*chicks["chick"], *chicks["ring"], *aviary.pairs])
+    for row in rows["birds"]:
+        book.add(row["bird"])
+    for pair in aviary.pairs.values():
+        for bird in ("cock", "hen"):
+            if pair.get(bird):
+                book.add(str(pair[bird]))
+    for row in rows["signs"]:
+        if row["who"] not in book:
+            ledger.say("unknown-who", row.place, "who", row["who"])

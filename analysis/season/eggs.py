@@ -1,0 +1,137 @@
+"""Hatches and losses → eggs with their outcome, chicks with their fate, and who did what."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from analysis.logs import Ledger, Row
+from analysis.logs.names import NameBook, same
+from analysis.season.clutches import begun
+from analysis.season.dates import Rows
+from analysis.season.frames import typed_frame
+from analysis.season.pairs import Aviary
+from analysis.season.species import incubation_d, keepers_species
+
+EGGS = {
+    "egg": "str",
+    "pair": "str",
+    "clutch": "str",
+    "cage": "str",
+    "species": "str",
+    "laid_on": "datetime64[us]",
+    "set_on": "datetime64[us]",
+    "fertile": "str",
+    "outcome": "str",
+    "incubated_by": "str",
+    "hatched_at": "datetime64[us]",
+    "chick": "str",
+    "length_mm": "float64",
+    "breadth_mm": "float64",
+    "file": "str",
+    "row": "Int64",
+}
+SHOWED_LIFE = ("hatched", "early death", "late death", "dead in shell", "pipped and died")
+
+
+@dataclass(frozen=True)
+class Hatch:
+    """One row of hatches, read: the egg's outcome and the chick's name, blank where there is none."""
+
+    row: Row
+    pair: str
+    clutch: str
+    outcome: str
+    chick: str
+
+
+def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger) -> list[Hatch]:
+    """Settle the outcome and the chick's name of every row of hatches."""
+    own = keepers_species(rows["species"])
+    names = [same(row["egg"]) for row in rows["hatches"] if row["egg"]]
+    hatches = []
+    for row in rows["hatches"]:
+        pair = aviary.pair(row["pair"])
+        species = row["species"] or aviary.species(pair)
+        outcome = _outcome(row, incubation_d(species, own), today, ledger)
+        chick = row["chick"] or row["ring"] or ""
+        if outcome == "hatched" and not chick:
+            once = names.count(same(row["egg"])) == 1
+            chick = row["egg"] if once else "/".join((pair, row["clutch"] or "", row["egg"]))
+            ledger.say("hatched-without-name", row.place, "chick")
+        if not row["pair"] and row["arrived_on"] is None and row["egg"]:
+            ledger.say("egg-without-pair", row.place, "pair")
+        if outcome == "hatched" and row["hatched_at"] is None:
+            ledger.say("no-hatch-date", row.place, "hatched_at", chick)
+        hatches.append(Hatch(row, pair, row["clutch"] or "", outcome, chick if outcome == "hatched" else ""))
+    return hatches
+
+
+def _outcome(row: Row, days: float, today: pd.Timestamp | None, ledger: Ledger) -> str:
+    written = row["outcome"]
+    named = (row["chick"] or row["ring"]) and written in (None, "hatched")
+    if row["hatched_at"] is not None or row["weaned_on"] is not None or named:
+        if "clear" in (written, row["candled"]):
+            ledger.say("hatched-but-clear", row.place, "outcome", written or row["candled"])
+        elif written not in (None, "hatched"):
+            ledger.say("hatched-but-other", row.place, "outcome", written)
+        return "hatched"
+    if written:
+        return str(written)
+    since = row["set_on"] or row["laid_on"]
+    if since is not None and today is not None and (today - since).days <= days:
+        return "still incubating"
+    ledger.say("outcome-unknown", row.place, "outcome")
+    return "unknown"
+
+
+def eggs_frame(hatches: list[Hatch], aviary: Aviary) -> pd.DataFrame:
+    """Return one row an egg.
+
+    A chick without an egg's name counts as an egg where its clutch has numbered eggs; where a whole clutch
+    is chicks only, nobody knows how many eggs there were, and none is made up.
+    """
+    numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}
+    found: list[dict[str, Any]] = []
+    for h in hatches:
+        laid_here = h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None)
+        if laid_here:
+            found.append(_egg(h, aviary))
+    return typed_frame(found, EGGS).sort_values(["pair", "clutch", "laid_on", "row"], ignore_index=True)
+
+
+def _egg(h: Hatch, aviary: Aviary) -> dict[str, Any]:
+    row = h.row
+    moved = aviary.moved_to(row["egg"] or h.chick, row["hatched_at"])
+    return {name: row[name] for name in ("laid_on", "set_on", "hatched_at", "length_mm", "breadth_mm")} | {
+        "egg": row["egg"] or h.chick,
+        "pair": h.pair,
+        "clutch": h.clutch,
+        "cage": aviary.cage(h.pair, begun(row)) or row["cage"] or "",
+        "species": row["species"] or aviary.species(h.pair),
+        "fertile": _fertile(h),
+        "outcome": h.outcome,
+        "incubated_by": moved or aviary.pair(row["incubated_by"]) or h.pair,
+        "chick": h.chick,
+        "file": row.place.file,
+        "row": row.place.row,
+    }
+
+
+def _fertile(h: Hatch) -> str:
+    if h.outcome in SHOWED_LIFE:
+        return "yes"
+    if h.outcome == "clear":
+        return "no"
+    return {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
+
+
+def egg_book(hatches: list[Hatch]) -> tuple[NameBook, set[str]]:
+    """Return the names eggs go by, each leading to its chick or to itself, and those of more than one egg."""
+    book, twice = NameBook(), set()
+    for h in hatches:
+        if h.row["egg"]:
+            if h.row["egg"] in book:
+                twice.add(same(h.row["egg"]))
+            book.add(h.row["egg"])
+    return book, twice

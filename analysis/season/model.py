@@ -1,0 +1,77 @@
+"""The season: linked tables of eggs, chicks, weights, losses, pairs and cages on its last day."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from analysis.logs import Settings
+
+
+@dataclass(frozen=True)
+class Season:
+    """One breeding season, read from a folder of logs. Frames are tidy: one row a thing, one column a fact.
+
+    Attributes
+    ----------
+    eggs
+        One row an egg: egg, pair, clutch, cage, species, laid_on, set_on, fertile ("yes", "no", "unknown"),
+        outcome, incubated_by, hatched_at, chick.
+    clutches
+        One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs,
+        clear, died_in_egg, broken_or_gone, hatched (counts may be missing).
+    chicks
+        One row a chick: chick, ring, sex, egg, pair, clutch, cage, species, hatched_at, sure_to_days,
+        reared_by, arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
+    weights
+        One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
+        together (chicks on the scale), file, row.
+    losses
+        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event.
+    pairs
+        pair, kind, species, cock, hen, cage, put_up_on, parted_on.
+    cages
+        cage, room, notes.
+    logs
+        The other logs as written and typed, by name.
+    problems
+        file, sheet, row, column, code, severity, value, advice.
+    not_used
+        file, sheet, row, column (blank: the whole row), cells as written.
+    accounting
+        log, read, used, not_used.
+    assumed
+        What was assumed while reading, a sentence each.
+    earlier
+        The seasons joined to this one.
+    """
+
+    folder: Path
+    name: str
+    last_day: pd.Timestamp | None
+    settings: Settings
+    eggs: pd.DataFrame
+    clutches: pd.DataFrame
+    chicks: pd.DataFrame
+    weights: pd.DataFrame
+    losses: pd.DataFrame
+    pairs: pd.DataFrame
+    cages: pd.DataFrame
+    logs: Mapping[str, pd.DataFrame]
+    problems: pd.DataFrame
+    not_used: pd.DataFrame
+    accounting: pd.DataFrame
+    assumed: tuple[str, ...]
+    fingerprint: str
+    earlier: tuple["Season", ...] = ()
+
+    @property
+    def aviary(self) -> str:
+        """The name on the report; the folder's, where the settings give none."""
+        return self.settings["aviary"] or self.folder.resolve().name
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing could be used that a report could be made from."""
+        return self.eggs.empty and self.clutches.empty and self.chicks.empty

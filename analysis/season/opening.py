@@ -1,0 +1,139 @@
+"""A season folder → a `Season`: read, check, link."""
+
+import hashlib
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+
+from analysis.errors import SeasonError
+from analysis.logs import LOGS, Ledger, RawTable, Settings, check_tables, read_folder, read_settings
+from analysis.season.chicks import chick_book, chicks_frame, read_losses
+from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
+from analysis.season.dates import Rows, forget_after, keep_in_bounds, last_day, season_bounds
+from analysis.season.doubts import question
+from analysis.season.eggs import eggs_frame, read_hatches
+from analysis.season.events import with_events
+from analysis.season.model import Season
+from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
+from analysis.season.weighings import weights_frame
+
+_LINKED = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
+
+
+def open_season(
+    folder: str | Path, earlier: Sequence[str | Path] = (), up_to: str | date | None = None
+) -> Season:
+    """Read a season folder. Bad rows never raise: they are in `problems` and `not_used`.
+
+    Parameters
+    ----------
+    folder
+        The season folder.
+    earlier
+        Folders of earlier seasons to join, beside those that the setting `earlier` names.
+    up_to
+        Show the season as it stood at the end of this day (a date, or 2026-05-20 as text); later rows are
+        set aside and counted.
+
+    Returns
+    -------
+    Season
+        Frozen; see its attributes.
+
+    Raises
+    ------
+    SeasonError
+        There is no such folder, no log in it, or `up_to` is no date.
+
+    Examples
+    --------
+    >>> season = open_season("data_demo/season_2026")
+    >>> season.name, len(season.pairs) > 0
+    ('2026', True)
+    """
+    folder = Path(folder)
+    ledger = Ledger()
+    tables = read_folder(folder, ledger)
+    settings_rows = check_tables((t for t in tables if t.log == "settings"), Settings(), ledger)["settings"]
+    settings = read_settings(settings_rows, ledger)
+    rows = check_tables((t for t in tables if t.log != "settings"), settings, ledger)
+    keep_in_bounds(rows, settings, ledger)
+    if up_to is not None:
+        forget_after(rows, _day(up_to), ledger)
+    today = last_day(rows)
+
+    aviary = build_aviary(rows, ledger)
+    assumed = [table.assumed for table in tables]
+    numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
+    if numbered:
+        assumed.append(f"Clutches without a number were told apart by their dates: {', '.join(numbered)}.")
+    bounds = season_bounds(settings)
+    assumed.append(
+        f"Dates are held against {bounds[0]:%Y-%m-%d} to {bounds[1]:%Y-%m-%d}."
+        if bounds
+        else "The settings name no season, so no date is held against one."
+    )
+    drop_repeats(rows, aviary, ledger)
+    hatches = read_hatches(rows, aviary, today, ledger)
+    book = chick_book(hatches)
+    losses = with_events(read_losses(rows, hatches, book, ledger), hatches)
+    eggs, clutches = eggs_frame(hatches, aviary), counted_clutches(rows, aviary, ledger)
+    chicks = chicks_frame(hatches, losses, aviary, today, ledger)
+    weights = weights_frame(rows, chicks, book, settings, ledger)
+    question(rows, aviary, eggs, clutches, chicks, settings, ledger)
+    joined = [folder / name.strip() for name in settings["earlier"].split(";") if name.strip()]
+    return Season(
+        folder=folder,
+        name=settings["season"] or folder.resolve().name,
+        last_day=today,
+        settings=settings,
+        eggs=eggs,
+        clutches=clutches,
+        chicks=chicks,
+        weights=weights,
+        losses=losses,
+        pairs=pairs_frame(aviary),
+        cages=cages_frame(rows, aviary, eggs["cage"], chicks["cage"]),
+        logs=_others(rows),
+        problems=ledger.problems(),
+        not_used=ledger.not_used(),
+        accounting=ledger.accounting(),
+        assumed=tuple(assumed),
+        fingerprint=_fingerprint(folder, tables),
+        earlier=tuple(_open_earlier(path) for path in dict.fromkeys([*joined, *map(Path, earlier)])),
+    )
+
+
+def _open_earlier(folder: Path) -> Season:
+    try:
+        return open_season(folder)
+    except SeasonError as wrong:
+        raise SeasonError(f"An earlier season cannot be joined. {wrong}") from None
+
+
+def _day(up_to: str | date) -> pd.Timestamp:
+    try:
+        return pd.Timestamp(up_to).normalize()
+    except (ValueError, TypeError):
+        raise SeasonError(f"{up_to} is not a day that can be read. Write it as 2026-05-20.") from None
+
+
+def _others(rows: Rows) -> dict[str, pd.DataFrame]:
+    """Return the logs that no frame holds yet, typed, with the place of each row."""
+    frames = {}
+    for log in LOGS.values():
+        if log.name not in _LINKED:
+            columns = [*(c.name for c in log.columns), "file", "row"]
+            records = [{**r.values, "file": r.place.file, "row": r.place.row} for r in rows[log.name]]
+            frames[log.name] = pd.DataFrame(records, columns=columns)
+    return frames
+
+
+def _fingerprint(folder: Path, tables: list[RawTable]) -> str:
+    """Return what tells whether two reports were made from the same logs."""
+    digest = hashlib.sha256()
+    for name in sorted({table.file for table in tables}):
+        digest.update(name.encode() + b"\x00" + (folder / name).read_bytes() + b"\x00")
+    return digest.hexdigest()[:12]

@@ -1,0 +1,116 @@
+"""Pairs, their stays in cages, and where things were moved to."""
+
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from analysis.logs import Ledger, Row
+from analysis.logs.names import NameBook, same
+from analysis.season.dates import Rows
+from analysis.season.frames import typed_frame
+
+PAIRS = {
+    "pair": "str",
+    "kind": "str",
+    "species": "str",
+    "cock": "str",
+    "hen": "str",
+    "cage": "str",
+    "put_up_on": "datetime64[us]",
+    "parted_on": "datetime64[us]",
+    "notes": "str",
+}
+
+
+@dataclass
+class Aviary:
+    """Pairs by name with their stays, and every move of an egg or chick."""
+
+    pairs: dict[str, dict[str, object]] = field(default_factory=dict)
+    book: NameBook = field(default_factory=NameBook)
+    stays: dict[str, list[tuple[pd.Timestamp, str]]] = field(default_factory=dict)
+    moves: dict[str, list[Row]] = field(default_factory=dict)
+
+    def pair(self, name: str | None) -> str:
+        """Return the pair that is meant, as first written; blank where none is."""
+        return (self.book.find(name) or name or "") if name else ""
+
+    def species(self, pair: str) -> str:
+        """Return a pair's species; blank where it is not known."""
+        return str(self.pairs.get(pair, {}).get("species") or "")
+
+    def cage(self, pair: str, day: pd.Timestamp | None) -> str:
+        """Return the cage a pair was in on a day; with no day, its last one."""
+        stays = self.stays.get(pair, [])
+        so_far = [cage for since, cage in stays if day is None or since <= day]
+        return so_far[-1] if so_far else ""
+
+    def moved_to(self, name: str, until: pd.Timestamp | None, since: pd.Timestamp | None = None) -> str:
+        """Return where an egg or chick was moved to last between two days; blank where it was not."""
+        found = ""
+        for row in self.moves.get(same(name), []):
+            if (until is None or row["on"] <= until) and (since is None or row["on"] >= since):
+                found = self.pair(row["to"])
+        return found
+
+
+def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
+    """Collect the pairs from pairs and hatches, and the stays and moves from moves."""
+    aviary = Aviary()
+    for row in rows["pairs"]:
+        _add_pair(aviary, row, ledger)
+    rows["pairs"][:] = [row for row in rows["pairs"] if ledger.is_used(row)]
+    for row in sorted(rows["moves"], key=lambda r: r["on"]):
+        pair = aviary.book.find(row["what"])
+        if pair:
+            aviary.stays.setdefault(pair, []).append((row["on"], row["to"]))
+        else:
+            aviary.moves.setdefault(same(row["what"]), []).append(row)
+    for row in [*rows["hatches"], *rows["clutches"]]:
+        if row["pair"] and row["pair"] not in aviary.book:
+            name = aviary.book.add(row["pair"])
+            aviary.pairs[name] = {"pair": name, "kind": "pair", "species": row["species"] or ""}
+            if not row["species"]:
+                ledger.say("species-unknown", row.place, "pair", row["pair"], pair=name)
+    return aviary
+
+
+def _add_pair(aviary: Aviary, row: Row, ledger: Ledger) -> None:
+    name = row["pair"]
+    if name in aviary.book:
+        first = aviary.pairs[aviary.pair(name)]["place"]
+        code = "repeated-row" if first.cells == row.place.cells else "name-used-twice"  # type: ignore[attr-defined]
+        ledger.drop(code, row.place, "pair", name, first=first.row)  # type: ignore[attr-defined]
+        return
+    aviary.book.add(name)
+    columns = ("species", "cock", "hen", "cage", "put_up_on", "parted_on", "notes")
+    known = {column: row[column] for column in columns}
+    aviary.pairs[name] = {"pair": name, "kind": row["kind"] or "pair", "place": row.place, **known}
+    if row["cage"]:
+        aviary.stays[name] = [(row["put_up_on"] or pd.Timestamp.min, row["cage"])]
+
+
+def pairs_frame(aviary: Aviary) -> pd.DataFrame:
+    """Return one row a pair, by name; the cage is the one it was in last."""
+    records = [{**pair, "cage": aviary.cage(name, None)} for name, pair in aviary.pairs.items()]
+    return typed_frame(records, PAIRS).sort_values("pair", ignore_index=True)
+
+
+def cages_frame(rows: Rows, aviary: Aviary, *more: pd.Series) -> pd.DataFrame:
+    """Return every cage that is listed or named, by name: cage, room, notes."""
+    listed = {row["cage"]: row for row in reversed(rows["cages"])}
+    book = NameBook(listed)
+    named = [cage for stays in aviary.stays.values() for _, cage in stays]
+    for cage in [*named, *(c for series in more for c in series if c)]:
+        book.add(cage)
+    return pd.DataFrame(
+        [
+            {
+                "cage": c,
+                "room": (c in listed and listed[c]["room"]) or "",
+                "notes": (c in listed and listed[c]["notes"]) or "",
+            }
+            for c in sorted(book, key=same)
+        ],
+        columns=["cage", "room", "notes"],
+    )
