@@ -1,0 +1,223 @@
+"""Growth curves: how the weight of a chick rises with its age, and the numbers compared between curves.
+
+All of them are one family, with ti the age at which growth is fastest (m is called `shape` in code):
+
+    W(t) = A (1 + m e^(-K (t - ti)))^(-1/m)
+
+m = 1 is the logistic, m = -1/3 von Bertalanffy's for mass, m → 0 Gompertz's, and Richards' leaves m free.
+K of one curve is not K of another: compare t10-90 and the largest daily gain.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+# Beyond this exponent a curve is at zero or at A for every purpose, and its derivatives would overflow.
+FARTHEST = 600.0
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One growth curve of the family above.
+
+    Fits work on (ln A, ln K, ti, m): A and K cannot turn negative, a step means the same share of a canary as
+    of a macaw, and these are the scales on which chicks and pairs vary in the mixed model. Every method takes
+    arrays that broadcast against each other, so that many chicks are worked at once.
+
+    Parameters
+    ----------
+    name : the name by which `fit_each` knows the curve
+    shape : m, or None where m is fitted with the rest
+
+    Examples
+    --------
+    >>> logistic = CURVES["logistic"]
+    >>> logistic.mass([0, 10, 40], 90, 0.3, 10).round(2).tolist()
+    [4.27, 45.0, 89.99]
+    """
+
+    name: str
+    shape: float | None
+
+    @property
+    def parameters(self) -> tuple[str, ...]:
+        """Names of the fitted parameters, as they stand in tables.
+
+        Examples
+        --------
+        >>> CURVES["richards"].parameters
+        ('A_g', 'K_per_d', 'ti_d', 'shape')
+        """
+        return ("A_g", "K_per_d", "ti_d") + (("shape",) if self.shape is None else ())
+
+    def mass(
+        self, age_d: ArrayLike, A_g: ArrayLike, K_per_d: ArrayLike, ti_d: ArrayLike, shape: ArrayLike = 1
+    ) -> Array:
+        """Mass at an age, W(t), in the unit of A (gram); `shape` is read by Richards' curve alone.
+
+        Examples
+        --------
+        >>> float(CURVES["gompertz"].mass(12, 100, 0.2, 12).round(3))
+        36.788
+        """
+        from_ti = np.asarray(K_per_d, float) * (np.asarray(ti_d, float) - np.asarray(age_d, float))
+        return np.asarray(A_g, float) * np.exp(_log_share(_exp(from_ti), self._shape(shape)))
+
+    def log_mass(self, age_d: Array, theta: Array) -> Array:
+        """Ln W(t) for theta = (ln A, ln K, ti[, m]) along its first axis; -inf where the curve is at zero.
+
+        Examples
+        --------
+        >>> theta = np.array([np.log(90), np.log(0.3), 10])
+        >>> np.exp(CURVES["logistic"].log_mass(np.array([10.0]), theta)).round(6).tolist()
+        [45.0]
+        """
+        x = _exp(np.exp(theta[1]) * (theta[2] - age_d))
+        return theta[0] + _log_share(x, self._shape(theta[-1]))
+
+    def log_mass_gradient(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
+        """Ln W(t) and its derivatives by ln A, ln K, ti[, m].
+
+        Parameters
+        ----------
+        age_d : (rows,), days
+        theta : (parameters, rows), the parameters of the chick to which each row belongs; or (parameters, 1)
+
+        Returns
+        -------
+        (rows,) and (parameters, rows). Derivatives of W itself are these times W.
+        Where the curve is at zero, ln W is -inf and its derivatives are finite, so that those of W are 0.
+        """
+        K = np.exp(theta[1])
+        z = K * (theta[2] - age_d)
+        x = _exp(z)
+        m = self._shape(theta[-1])
+        value = theta[0] + _log_share(x, m)
+        gradient = np.empty((len(self.parameters), *np.shape(value)))
+        by_z = -x / np.maximum(1 + m * x, 1e-30)
+        gradient[0] = 1.0
+        gradient[1] = by_z * z
+        gradient[2] = by_z * K
+        if self.shape is None:
+            gradient[3] = _by_shape(x, theta[3])
+        return value, gradient
+
+    def mass_gradient(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
+        """W(t) and its derivatives by ln A, ln K, ti[, m]; arguments and shapes as in `log_mass_gradient`."""
+        value, gradient = self.log_mass_gradient(age_d, theta)
+        mass = np.exp(value)
+        gradient *= mass
+        return mass, gradient
+
+    def mass_at_inflection(self, A_g: ArrayLike, shape: ArrayLike = 1) -> Array:
+        """Mass at ti, where growth is fastest: A (1 + m)^(-1/m), in gram.
+
+        Examples
+        --------
+        >>> float(CURVES["von_bertalanffy"].mass_at_inflection(27).round(6))
+        8.0
+        """
+        return np.asarray(A_g, float) * np.exp(_log_share(np.ones(()), self._shape(shape)))
+
+    def t10_90(self, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
+        """Days from 10 % to 90 % of A: how long the growing takes, comparable between curves.
+
+        Examples
+        --------
+        Tree swallow, K = 0.51 a day (Zach & Mayoh 1982, *Can. J. Zool.*).
+
+        >>> float(CURVES["logistic"].t10_90(0.51).round(3))
+        8.617
+        """
+        m = self._shape(shape)
+        return (_z_at(np.log(0.1), m) - _z_at(np.log(0.9), m)) / np.asarray(K_per_d, float)
+
+    def largest_gain(self, A_g: ArrayLike, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
+        """Gain at ti, A K (1 + m)^(-1/m - 1), in gram a day: comparable between curves.
+
+        Examples
+        --------
+        >>> float(CURVES["logistic"].largest_gain(22.4, 0.51).round(3))
+        2.856
+        """
+        return self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape))
+
+    def z_at(self, log_share: Array, shape: ArrayLike = 1) -> Array:
+        """-K (t - ti) where the curve reaches the share e^log_share (below 1) of A: the curve made straight.
+
+        Examples
+        --------
+        >>> float(CURVES["logistic"].z_at(np.log(0.5)))
+        0.0
+        """
+        return _z_at(log_share, self._shape(shape))
+
+    def _shape(self, fitted: ArrayLike) -> Array:
+        return np.asarray(fitted if self.shape is None else self.shape, float)
+
+
+CURVES = {
+    curve.name: curve
+    for curve in (
+        Curve("logistic", 1.0),
+        Curve("gompertz", 0.0),
+        Curve("von_bertalanffy", -1 / 3),
+        Curve("richards", None),
+    )
+}
+"""The curves by name: logistic, gompertz, von_bertalanffy, richards."""
+
+
+def named_curve(name: str) -> Curve:
+    """The curve of that name.
+
+    Raises
+    ------
+    ValueError : no such curve; the message lists those there are
+
+    Examples
+    --------
+    >>> named_curve("linear")
+    Traceback (most recent call last):
+    ...
+    ValueError: There is no curve 'linear'. Curves: logistic, gompertz, von_bertalanffy, richards.
+    """
+    if name not in CURVES:
+        raise ValueError(f"There is no curve {name!r}. Curves: {', '.join(CURVES)}.")
+    return CURVES[name]
+
+
+def _exp(z: Array) -> Array:
+    return np.exp(np.minimum(z, FARTHEST))
+
+
+def _nonzero(m: Array) -> Array:
+    """log1p(m x) / m is x to the last digit at such an m, so m = 0 needs no branch of its own."""
+    return np.where(m == 0, 1e-90, m)
+
+
+def _log_share(x: Array, m: Array) -> Array:
+    """Ln (W / A) at x = e^z: -ln(1 + m x) / m; -inf where 1 + m x ≤ 0, before growth begins."""
+    m = _nonzero(m)
+    with np.errstate(divide="ignore"):
+        return -np.log1p(np.maximum(m * x, -1.0)) / m
+
+
+def _by_shape(x: Array, m: Array) -> Array:
+    """Derivative of ln (W / A) by m: ln(1 + q)/m² - x/(m (1 + q)), q = m x; a series where that cancels."""
+    m = _nonzero(m)
+    q = np.maximum(m * x, -1 + 1e-12)
+    near = np.abs(q) < 1e-3
+    q_near, q_far = np.where(near, q, 0.0), np.where(near, 1.0, q)
+    series = 1 / 2 - q_near * (2 / 3 - q_near * (3 / 4 - q_near * (4 / 5 - q_near * 5 / 6)))
+    plain = (np.log1p(q_far) - q_far / (1 + q_far)) / np.where(near, 1.0, m) ** 2
+    return np.where(near, np.where(near, x, 0.0) ** 2 * series, plain)
+
+
+def _z_at(log_share: ArrayLike, m: Array) -> Array:
+    """Z at which ln (W / A) takes this value: ln((e^(-m u) - 1) / m)."""
+    m = _nonzero(m)
+    return np.log(np.expm1(-m * np.asarray(log_share, float)) / m)

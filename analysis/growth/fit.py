@@ -1,0 +1,251 @@
+"""A growth curve for each chick alone, all chicks at once, by least squares."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from analysis.growth.curves import Array, Curve, named_curve
+from analysis.growth.least_squares import ROUNDING, Problems, least_squares, unit_columns
+from analysis.growth.reasons import cannot_be_fitted, did_not_settle, not_to_be_shown
+from analysis.growth.start import above_zero, start_values
+from analysis.growth.weighings import Weighings, weighings_of
+
+ERRORS = ("proportional", "additive")
+NUMBERS = (
+    "A_g",
+    "K_per_d",
+    "ti_d",
+    "A_g_se",
+    "K_per_d_se",
+    "ti_d_se",
+    "shape",
+    "shape_se",
+    "t10_90_d",
+    "max_gain_g_per_d",
+)
+# Chicks worked together: few enough that their rows stay in the processor's cache.
+TOGETHER = 1000
+# A residual of this share of the mass is rounding.
+FINE = 1e-7
+# A parameter whose variance grows this much through the others is not known at all.
+MOST_INFLATED = 1e10
+
+
+@dataclass(frozen=True)
+class Fits:
+    """Fits of one curve to each chick on the scale on which they were made.
+
+    Parameters
+    ----------
+    chicks : (chicks,), names
+    theta : (chicks, parameters), ln A, ln K, ti[, m]; NaN where there is no fit
+    covariance : (chicks, parameters, parameters), sigma² (J'J)⁻¹
+    sigma : (chicks,), residual standard error with n - p degrees of freedom
+    why : (chicks,), why there is no fit; blank where there is one
+    """
+
+    chicks: pd.Index
+    theta: Array
+    covariance: Array
+    sigma: Array
+    why: np.ndarray
+
+
+def fit_each(
+    frame: pd.DataFrame,
+    curve: str = "logistic",
+    error: str = "proportional",
+    start: Mapping[str, float] | pd.DataFrame | None = None,
+) -> pd.DataFrame:
+    """Fit a growth curve to each chick alone.
+
+    Least squares on ln mass (`error="proportional"`: the scatter is a share of the weight, as with a chick
+    that grows from 2 g to 100 g) or on mass (`"additive"`: the same scatter in gram at every age). Standard
+    errors are those of sigma² (J'J)⁻¹; they say little where weighings are few. A chick that cannot be fitted
+    says why in its row and disturbs no other. A chick that has not bent yet keeps its numbers and says
+    "no bend yet" in `why`: they are no finding, and `presentable` blanks them.
+
+    Parameters
+    ----------
+    frame : chick (any name), age_d (days), mass_g (gram); one row a weighing, in any order
+    curve : "logistic", "gompertz", "von_bertalanffy" or "richards"
+    error : "proportional" or "additive"
+    start : first values A_g, K_per_d, ti_d (and shape for Richards), for all chicks or a frame with a row for
+        some of them; by default they are found from the weighings
+
+    Returns
+    -------
+    Frame with a row for each chick, by name:
+        A_g, K_per_d, ti_d : final weight, rate, age at the fastest growth
+        A_g_se, K_per_d_se, ti_d_se : their standard errors
+        shape, shape_se : m of Richards' curve, else NaN
+        t10_90_d : days from 10 % to 90 % of A
+        max_gain_g_per_d : gain at ti
+        sigma : residual standard error, n - p degrees of freedom; of ln mass, or in gram
+        n : weighings
+        converged : whether a curve was found
+        why : what to know before the numbers are used; blank where nothing is
+
+    Raises
+    ------
+    ValueError : unknown curve or error; a column is missing; an age or weight that is no number above zero
+
+    Examples
+    --------
+    >>> age_d = np.array([1, 5, 9, 13, 17, 21, 25])
+    >>> mass_g = 35 / (1 + np.exp(-0.3 * (age_d - 11)))
+    >>> frame = pd.DataFrame({"chick": "B1", "age_d": age_d, "mass_g": mass_g})
+    >>> fit_each(frame).loc["B1", ["A_g", "K_per_d", "ti_d", "t10_90_d"]].astype(float).round(3).tolist()
+    [35.0, 0.3, 11.0, 14.648]
+    """
+    form = named_curve(curve)
+    if error not in ERRORS:
+        raise ValueError(f"There is no error {error!r}. Errors: {', '.join(ERRORS)}.")
+    rows = weighings_of(frame)
+    return _table(rows, form, solve_each(rows, form, additive=error == "additive", start=start))
+
+
+def solve_each(
+    rows: Weighings,
+    curve: Curve,
+    *,
+    additive: bool = False,
+    start: Mapping[str, float] | pd.DataFrame | None = None,
+) -> Fits:
+    """`fit_each` without the table: parameters and covariances of each chick on the scale of the fit."""
+    p = len(curve.parameters)
+    count = len(rows.sizes)
+    theta, covariance = np.full((count, p), np.nan), np.full((count, p, p), np.nan)
+    sigma = np.full(count, np.nan)
+    why = cannot_be_fitted(rows, curve)
+    able = np.flatnonzero(why == "")
+    for block in np.split(able, range(TOGETHER, len(able), TOGETHER)):
+        if block.size:
+            part = rows.only(np.isin(np.arange(count), block))
+            theta[block], covariance[block], sigma[block], why[block] = _solve(part, curve, additive, start)
+    return Fits(rows.chicks, theta, covariance, sigma, why)
+
+
+def presentable(fits: pd.DataFrame) -> pd.DataFrame:
+    """The same table with the numbers blanked (NaN) wherever `why` has something to say.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": "B1", "age_d": [1, 2, 3, 4], "mass_g": [2.0, 3.0, 4.51, 6.75]})
+    >>> shown = presentable(fit_each(frame)).loc["B1"]
+    >>> float(shown["A_g"]), shown["why"]
+    (nan, 'no bend yet: growth has not begun to slow by the last weighing')
+    """
+    shown = fits.copy()
+    shown.loc[shown["why"] != "", list(NUMBERS)] = np.nan
+    return shown
+
+
+def predict(fits: pd.DataFrame, ages: ArrayLike, curve: str = "logistic") -> pd.DataFrame:
+    """The fitted curves at these ages, for drawing: chick, age_d, mass_g, for each chick that has numbers.
+
+    Of the table from `fit_each` every chick with a curve is drawn, of that from `presentable` the findings.
+
+    Examples
+    --------
+    >>> one = {"A_g": 90.0, "K_per_d": 0.3, "ti_d": 10.0, "shape": np.nan, "converged": True}
+    >>> predict(pd.DataFrame(one, index=["B1"]), [10, 20])["mass_g"].round(1).tolist()
+    [45.0, 85.7]
+    """
+    form = named_curve(curve)
+    drawn = fits[fits["converged"].astype(bool) & fits["A_g"].notna()]
+    age_d = np.asarray(ages, float)
+    of_chick = (drawn[column].to_numpy(float)[:, None] for column in ("A_g", "K_per_d", "ti_d", "shape"))
+    mass_g = form.mass(age_d, *of_chick)
+    return pd.DataFrame(
+        {
+            "chick": drawn.index.repeat(len(age_d)),
+            "age_d": np.tile(age_d, len(drawn)),
+            "mass_g": mass_g.ravel(),
+        }
+    )
+
+
+def _solve(
+    rows: Weighings, curve: Curve, additive: bool, start: Mapping[str, float] | pd.DataFrame | None
+) -> tuple[Array, Array, Array, np.ndarray]:
+    """Theta, covariance, sigma and why of chicks that can be fitted."""
+    low, high = _bounds(rows, curve)
+    first = start_values(rows, curve, additive=additive)
+    if start is not None:
+        first = _given(start, rows, curve, otherwise=first)
+    y = rows.mass_g if additive else np.log(rows.mass_g)
+    fine = FINE * (rows.heaviest() if additive else np.ones(len(rows.sizes)))
+    model = curve.mass_gradient if additive else curve.log_mass_gradient
+    problems = Problems(model, rows.age_d, y, rows.sizes, low, high, fine)
+    found = least_squares(problems, above_zero(np.clip(first, low, high), rows, curve))
+    sigma = np.sqrt(found.rss / (rows.sizes - len(curve.parameters)))
+    covariance, inflated = _inverse(found.cross)
+    why = did_not_settle(found.theta, rows, found.settled & (inflated < MOST_INFLATED))
+    found.theta[why != ""] = np.nan
+    covariance[why != ""] = np.nan
+    sigma[why != ""] = np.nan
+    return found.theta, sigma[:, None, None] ** 2 * covariance, sigma, why
+
+
+def _inverse(cross: Array) -> tuple[Array, Array]:
+    """(J'J)⁻¹, and the largest factor by which the other parameters inflate one parameter's variance."""
+    scaled, length = unit_columns(cross)
+    scaled += ROUNDING * np.eye(cross.shape[1])
+    inverse = np.linalg.inv(scaled)
+    inflated = np.max(np.diagonal(inverse, axis1=1, axis2=2), axis=1)
+    return inverse / (length[:, :, None] * length[:, None, :]), inflated
+
+
+def _bounds(rows: Weighings, curve: Curve) -> tuple[Array, Array]:
+    """Bounds on theta, wide enough for poor starts, on the scale of each chick's own ages and weights."""
+    begin, end = rows.age_d[rows.first], rows.age_d[rows.last]
+    span, heaviest = end - begin, np.log(rows.heaviest())
+    low = [heaviest + np.log(1e-3), np.log(1e-3 / span), begin - 100 * span, np.full(len(span), -0.95)]
+    high = [heaviest + np.log(1e4), np.log(1e3 / span), end + 100 * span, np.full(len(span), 50.0)]
+    p = len(curve.parameters)
+    return np.column_stack(low[:p]), np.column_stack(high[:p])
+
+
+def _given(start: Mapping[str, float] | pd.DataFrame, rows: Weighings, curve: Curve, *, otherwise: Array) -> Array:
+    """First values on the scale of the fit from those given; `otherwise` for a chick without."""
+    missing = [name for name in curve.parameters if name not in start]
+    if missing:
+        raise ValueError(f"start needs {', '.join(curve.parameters)}; missing: {', '.join(missing)}.")
+    if isinstance(start, pd.DataFrame):
+        given = start.reindex(rows.chicks)[list(curve.parameters)].to_numpy(float, copy=True)
+    else:
+        given = np.tile([float(start[name]) for name in curve.parameters], (len(rows.sizes), 1))
+    if np.any(given[:, :2] <= 0):
+        raise ValueError("start needs A_g and K_per_d above zero.")
+    given[:, :2] = np.log(given[:, :2])
+    return np.where(np.isnan(given).any(axis=1, keepdims=True), otherwise, given)
+
+
+def _table(rows: Weighings, curve: Curve, fits: Fits) -> pd.DataFrame:
+    shape = fits.theta[:, 3] if curve.shape is None else np.full(len(rows.sizes), np.nan)
+    A_g, K_per_d, ti_d = np.exp(fits.theta[:, 0]), np.exp(fits.theta[:, 1]), fits.theta[:, 2]
+    se = np.sqrt(np.diagonal(fits.covariance, axis1=1, axis2=2))
+    table = pd.DataFrame(
+        {
+            "A_g": A_g,
+            "K_per_d": K_per_d,
+            "ti_d": ti_d,
+            "A_g_se": A_g * se[:, 0],
+            "K_per_d_se": K_per_d * se[:, 1],
+            "ti_d_se": se[:, 2],
+            "shape": shape,
+            "shape_se": se[:, 3] if curve.shape is None else shape,
+            "t10_90_d": curve.t10_90(K_per_d, shape),
+            "max_gain_g_per_d": curve.largest_gain(A_g, K_per_d, shape),
+            "sigma": fits.sigma,
+            "n": rows.sizes,
+            "converged": fits.why == "",
+        },
+        index=fits.chicks,
+    )
+    table["why"] = np.where(table["converged"], not_to_be_shown(table, rows), fits.why)
+    return table

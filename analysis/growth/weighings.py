@@ -1,0 +1,104 @@
+"""Weighings of many chicks as arrays: read from a frame, checked, put in order."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import Array
+
+COLUMNS = ("chick", "age_d", "mass_g")
+
+
+@dataclass(frozen=True)
+class Weighings:
+    """Weighings end to end, chick after chick, each chick's by age.
+
+    Parameters
+    ----------
+    chicks : (chicks,), their names
+    sizes : (chicks,), weighings of each
+    age_d, mass_g : (weighings,)
+    """
+
+    chicks: pd.Index
+    sizes: np.ndarray
+    age_d: Array
+    mass_g: Array
+
+    @property
+    def first(self) -> np.ndarray:
+        """Row at which each chick begins."""
+        return np.cumsum(self.sizes) - self.sizes
+
+    @property
+    def last(self) -> np.ndarray:
+        """Row at which each chick ends: its last weighing."""
+        return np.cumsum(self.sizes) - 1
+
+    def each(self, values: Array) -> Array:
+        """A value of each chick, (chicks,) or (..., chicks), repeated on its rows."""
+        return np.repeat(values, self.sizes, axis=-1)
+
+    def total(self, values: Array) -> Array:
+        """Sum over the rows of each chick."""
+        return np.add.reduceat(values, self.first) if len(self.sizes) else np.zeros(0)
+
+    def heaviest(self) -> Array:
+        """Largest mass of each chick, gram."""
+        return np.maximum.reduceat(self.mass_g, self.first) if len(self.sizes) else np.zeros(0)
+
+    def only(self, which: np.ndarray) -> "Weighings":
+        """Those chicks alone (`which`: a truth value for each)."""
+        rows = np.repeat(which, self.sizes)
+        return Weighings(self.chicks[which], self.sizes[which], self.age_d[rows], self.mass_g[rows])
+
+
+def weighings_of(frame: pd.DataFrame) -> Weighings:
+    """Read chick, age_d (days) and mass_g (gram) from a frame; the order of its rows does not matter.
+
+    Raises
+    ------
+    ValueError : a column is missing; an age or weight is missing or not finite; a weight is not above zero.
+        The season's logs sort such rows out beforehand, so here they mean a mistake in the call.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": ["b", "a", "b"], "age_d": [4, 1, 2], "mass_g": [9.5, 3, 5]})
+    >>> rows = weighings_of(frame)
+    >>> rows.chicks.tolist(), rows.sizes.tolist(), rows.mass_g.tolist()
+    (['a', 'b'], [1, 2], [3.0, 5.0, 9.5])
+    """
+    missing = [column for column in COLUMNS if column not in frame.columns]
+    if missing:
+        raise ValueError(f"Growth needs the columns {', '.join(COLUMNS)}; missing: {', '.join(missing)}.")
+    age_d, mass_g = (frame[column].to_numpy(float, na_value=np.nan) for column in ("age_d", "mass_g"))
+    faults = {
+        "without a chick": frame["chick"].isna().to_numpy(bool),
+        "without a finite age": ~np.isfinite(age_d),
+        "without a finite weight": ~np.isfinite(mass_g),
+        "with a weight of zero or less": mass_g <= 0,
+    }
+    found = [f"{np.count_nonzero(rows)} {fault}" for fault, rows in faults.items() if rows.any()]
+    if found:
+        raise ValueError(f"Growth cannot use these rows: {', '.join(found)}.")
+    code, chicks = _numbered(frame["chick"])
+    order = np.lexsort((age_d, code))
+    if np.any((np.diff(age_d[order]) == 0) & (np.diff(code[order]) == 0)):
+        # Two weighings on one age: by mass, so that sums do not depend on the order of rows in the last digit.
+        order = np.lexsort((mass_g, age_d, code))
+    return Weighings(chicks, np.bincount(code, minlength=len(chicks)), age_d[order], mass_g[order])
+
+
+def _numbered(chick: pd.Series) -> tuple[np.ndarray, pd.Index]:
+    """Number the chicks in the order of their names; names of mixed kinds go by kind, then by their text."""
+    code, chicks = pd.factorize(chick)
+    chicks = pd.Index(chicks, name="chick")
+    try:
+        order = chicks.argsort()
+    except TypeError:
+        names = list(chicks)
+        order = np.array(sorted(range(len(names)), key=lambda i: (type(names[i]).__name__, str(names[i]))), int)
+    rank = np.empty(len(order), int)
+    rank[order] = np.arange(len(order))
+    return rank[code], chicks[order]
