@@ -77,7 +77,7 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool) -> None:
 @_with_earlier
 def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Path, ...]) -> None:
     """Make the season report: a PDF, the notebook it is made from, and its tables as CSV."""
-    from analysis.report import season_report
+    from analysis.report.season_report import season_report
 
     made = season_report(folder, out, earlier=earlier, up_to=up_to, progress=_progress)
     for line in made.lines():

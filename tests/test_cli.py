@@ -1,0 +1,98 @@
+"""The command as a keeper meets it: exit codes, plain sentences, never a traceback."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from analysis.cli import main
+from support import DEMO
+
+HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
+
+
+def run(*arguments):
+    result = CliRunner().invoke(main, [str(a) for a in arguments])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+@pytest.mark.parametrize("command", ["", "new", "check", "report", "lab"])
+def test_every_command_says_what_it_does(command):
+    result = run(*command.split(), "--help")
+    assert result.exit_code == 0
+    assert result.output.startswith("Usage:")
+
+
+def test_new_then_check_says_that_nothing_is_filled_in(tmp_path):
+    assert run("new", tmp_path / "mine").exit_code == 0
+    result = run("check", tmp_path / "mine")
+    assert result.exit_code == 2
+    assert "No row of any log could be used. Start with hatches" in result.output
+
+
+def test_check_of_a_clean_folder(write_logs):
+    result = run("check", write_logs(hatches=HATCHES))
+    assert (result.exit_code, "No problems found." in result.output) == (0, True)
+
+
+def test_something_to_look_at_is_no_failure(write_logs):
+    result = run("check", write_logs(hatches=HATCHES + "K2,\n"))
+    assert (result.exit_code, "A chick with no hatch date" in result.output) == (0, True)
+
+
+@pytest.mark.parametrize(
+    "logs",
+    [
+        {"weights": "chick,weighed_at,weight\nK1,2026-04-02,4\nK9,2026-04-02,4\n"},
+        {"losses": "chick,found_on,last_seen_well_on\nK1,2026-04-05,soon\n"},
+    ],
+)
+def test_a_row_or_cell_not_used_is_exit_code_1(write_logs, logs):
+    assert run("check", write_logs(hatches=HATCHES, **logs)).exit_code == 1
+
+
+def test_check_as_json(write_logs):
+    folder = write_logs(hatches=HATCHES, weights="chick,weighed_at,weight\nK9,2026-04-02,=1+1\n")
+    told = json.loads(run("check", folder, "--json").output)
+    assert told["problems"][0]["code"] == "unreadable-number"
+    assert told["not_used"][0]["cells"] == "K9 | 2026-04-02 | =1+1"
+    assert told["accounting"] == [
+        {"log": "hatches", "read": 1, "used": 1, "not_used": 0},
+        {"log": "weights", "read": 1, "used": 0, "not_used": 1},
+    ]
+
+
+@pytest.mark.parametrize(
+    ("logs", "words"),
+    [
+        ({}, "no logs in"),
+        ({"weights": "chick,weighed_at,weight\nK1,2026-04-02,4\n"}, "found weights (1 rows)"),
+        ({"hatches": "chick,hatched_at\n"}, "found no rows"),
+        ({"hatches": b""}, "found no rows"),
+        ({"hatches": b"\x00\x01\x02"}, "found no rows"),
+        ({"wieghts": "chick\nK1\n"}, "found no rows"),
+    ],
+)
+def test_what_cannot_be_reported_on_is_one_plain_sentence(write_logs, tmp_path, logs, words):
+    result = run("report", write_logs(**logs), "--out", tmp_path / "out")
+    assert result.exit_code == 2
+    assert words in result.output
+    assert not (tmp_path / "out").exists()
+
+
+def test_no_such_folder(tmp_path):
+    for command in ("check", "report", "lab"):
+        result = run(command, tmp_path / "nowhere")
+        assert (result.exit_code, "There is no folder" in result.output) == (2, True)
+
+
+def test_a_day_that_cannot_be_read(tmp_path):
+    result = run("report", DEMO, "--out", tmp_path / "out", "--up-to", "whitsun")
+    assert (result.exit_code, "whitsun is not a day" in result.output) == (2, True)
+
+
+def test_two_earlier_seasons_that_are_not_there(tmp_path):
+    result = run("check", DEMO, "--with", tmp_path / "2025", "--with", tmp_path / "2024")
+    assert (result.exit_code, "An earlier season cannot be joined" in result.output) == (2, True)
