@@ -11,3 +11,7 @@ class SeasonError(Exception):
     ...
     analysis.errors.SeasonError: There is no folder season_2031. Check the spelling.
     """
+
+    def _render_traceback_(self) -> list[str]:
+        """Show the sentence alone in a notebook; where in the program it was raised helps no keeper."""
+        return [str(self)]

@@ -316,6 +316,13 @@ def test_spans_for_survival(open_logs):
     assert spans["lost"].tolist() == [False, True, False, False]
 
 
+@pytest.mark.parametrize(("hatches", "rows"), [("chick,hatched_at\nK1,2026-04-01\n", 1), ("chick\nK1\n", 0)])
+def test_spans_where_nothing_was_lost_or_no_age_is_known(open_logs, hatches, rows):
+    spans = chick_spans(open_logs(hatches=hatches))
+    assert len(spans) == rows
+    assert not spans["lost"].any()
+
+
 def test_earlier_seasons_are_joined(write_logs, tmp_path):
     folder = write_logs(
         hatches="chick,hatched_at\nK1,2026-04-01\n", settings="setting,value\nearlier,../old\n"

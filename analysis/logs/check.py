@@ -82,9 +82,7 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
             ledger.say("unknown-column", whole, heading, near=near(heading, names))
 
 
-def _typed(
-    log: Log, place: Place, cells: Mapping[str, str], settings: Settings, ledger: Ledger
-) -> Row | None:
+def _typed(log: Log, place: Place, cells: Mapping[str, str], settings: Settings, ledger: Ledger) -> Row | None:
     values: dict[str, Any] = {}
     for group in log.needs:
         if not any(cells.get(name) for name in group):
@@ -108,15 +106,11 @@ def _typed(
     return Row(place, values)
 
 
-def _value(
-    text: str, column: Column, log: Log, settings: Settings, place: Place, ledger: Ledger
-) -> dict[str, Any]:
+def _value(text: str, column: Column, log: Log, settings: Settings, place: Place, ledger: Ledger) -> dict[str, Any]:
     name = column.name
     if column.kind in ("date", "moment"):
         moment, timed = read_moment(text)
-        return (
-            {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
-        )
+        return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
     if column.kind == "weight":
         unit = (log.name == "egg_weights" and settings["egg_weight_unit"]) or settings["weight_unit"]
         grams, other = read_weight(text, unit)

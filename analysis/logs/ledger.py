@@ -69,9 +69,7 @@ class Ledger:
         """Tell whether a row has not been dropped."""
         return row.place not in self._dropped
 
-    def _add(
-        self, code: str, severity: str, place: Place, column: str, value: Any, facts: dict[str, Any]
-    ) -> None:
+    def _add(self, code: str, severity: str, place: Place, column: str, value: Any, facts: dict[str, Any]) -> None:
         advice = RULES[code].advice.format_map(_Facts(facts))
         text = "" if value is None else str(value)
         self._problems.append(

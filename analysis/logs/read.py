@@ -74,22 +74,16 @@ def read_folder(folder: Path, ledger: Ledger) -> list[RawTable]:
 
 def _files(folder: Path) -> list[Path]:
     if not folder.exists():
-        raise SeasonError(
-            f"There is no folder {folder}. Check the spelling, or make one with: season new {folder}"
-        )
+        raise SeasonError(f"There is no folder {folder}. Check the spelling, or make one with: season new {folder}")
     if not folder.is_dir():
         raise SeasonError(f"{folder} is a file. Name the folder that your logs are in.")
     try:
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith(("~$", ".")))
     except OSError as wrong:
-        raise SeasonError(
-            f"The folder {folder} cannot be opened ({wrong.strerror}). Check who may read it."
-        ) from None
+        raise SeasonError(f"The folder {folder} cannot be opened ({wrong.strerror}). Check who may read it.") from None
     files = [p for p in found if p.suffix.casefold() in TEXT_FILES + WORKBOOKS]
     if not files:
-        raise SeasonError(
-            f"There are no logs in {folder}. Make blank ones to fill in with: season new {folder}"
-        )
+        raise SeasonError(f"There are no logs in {folder}. Make blank ones to fill in with: season new {folder}")
     return files
 
 

@@ -13,7 +13,7 @@ _GROUPS = {
 }
 NOT_KNOWN = "not known"
 OTHER = "other, as written"
-_UNSURE = ("", "?", "unknown", "not known", "no idea", "found dead", "dead")
+_UNSURE = ("unknown", "not known", "no idea", "found dead", "dead")
 
 
 def cause_group(cause: str) -> str:
@@ -25,12 +25,12 @@ def cause_group(cause: str) -> str:
     ('cold, heat or power', 'not known', 'other, as written')
     """
     words = cause.casefold().strip(" .")
-    if words in _UNSURE:
+    if not words.strip("?- "):
         return NOT_KNOWN
     for group, stems in _GROUPS.items():
         if any(_begins_a_word(stem, words) for stem in stems):
             return group
-    return NOT_KNOWN if any(words.startswith(u) for u in _UNSURE[2:5]) else OTHER
+    return NOT_KNOWN if words.startswith(_UNSURE) else OTHER
 
 
 def _begins_a_word(stem: str, words: str) -> bool:

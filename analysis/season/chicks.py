@@ -101,9 +101,7 @@ def _who_was_lost(
     return (chick, "") if chick else ("", egg)
 
 
-def _seen_before(
-    row: Row, who: tuple[str, str], first: Mapping[tuple[str, str], Row], ledger: Ledger
-) -> bool:
+def _seen_before(row: Row, who: tuple[str, str], first: Mapping[tuple[str, str], Row], ledger: Ledger) -> bool:
     if who not in first:
         return False
     earlier = first[who].place

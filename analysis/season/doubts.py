@@ -106,9 +106,7 @@ def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Le
             ledger.say("eggs-too-fast", place, "laid_on", value, eggs=len(days), days=span)
 
 
-def _counts(
-    rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger
-) -> None:
+def _counts(rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger) -> None:
     """Hold the counts of a clutch against its eggs, where both are there, and against its chicks."""
     own = chicks[chicks["arrived_on"].isna()]
     named = own.groupby([own["pair"].map(same), own["clutch"].map(same)]).size().to_dict()

@@ -22,9 +22,7 @@ from analysis.season.weighings import weights_frame
 _LINKED = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
 
 
-def open_season(
-    folder: str | Path, earlier: Sequence[str | Path] = (), up_to: str | date | None = None
-) -> Season:
+def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: str | date | None = None) -> Season:
     """Read a season folder. Bad rows never raise: they are in `problems` and `not_used`.
 
     Parameters

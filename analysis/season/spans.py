@@ -17,18 +17,20 @@ def chick_spans(season: Season) -> pd.DataFrame:
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
     hatched = chicks["hatched_at"].dt.normalize()
     found = chicks["lost_on"]
-    seen = chicks["chick"].map(losses["last_seen_well_on"]).where(lambda s: s >= hatched, found)
-    died = seen.fillna(found) + (found - seen.fillna(found)) / 2
+    of_chick = losses.reindex(chicks["chick"]).set_axis(chicks.index)
+    seen = of_chick["last_seen_well_on"]
+    seen = seen.where(seen >= hatched, found)
+    died = seen + (found - seen) / 2
     lost = chicks["fate"].eq("lost")
-    ends = pd.DataFrame({"weaned": chicks["weaned_on"], "left": chicks["left_on"]}).min(axis=1)
-    out = died.where(lost, ends.fillna(season.last_day))
+    ends = chicks["weaned_on"].fillna(chicks["left_on"]).fillna(season.last_day)
+    out = died.where(lost, ends)
     day = pd.Timedelta(days=1)
     return pd.DataFrame(
         {
             "chick": chicks["chick"],
             "species": chicks["species"],
             "reared_by": chicks["reared_by"],
-            "event": chicks["chick"].map(losses["event"]).fillna(""),
+            "event": of_chick["event"].fillna(""),
             "entry_d": ((chicks["arrived_on"] - hatched) / day).clip(lower=0).fillna(0.0),
             "exit_d": ((out - hatched) / day).clip(lower=0),
             "lost": lost,

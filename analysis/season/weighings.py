@@ -24,9 +24,7 @@ WEIGHTS = {
 }
 
 
-def weights_frame(
-    rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger
-) -> pd.DataFrame:
+def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger) -> pd.DataFrame:
     """Return one row a chick and weighing, by chick and time; its columns are `WEIGHTS`."""
     known = {chick["chick"]: chick for chick in chicks.to_dict("records")}
     found: list[dict[str, Any]] = []
