@@ -73,6 +73,4 @@ def check_json(season: Season) -> str:
     """Return the whole check as one JSON object."""
     frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
     tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
-    return json.dumps(
-        {"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1
-    )
+    return json.dumps({"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1)

@@ -6,9 +6,7 @@ from analysis.logs.cells import BadCell, read_count, read_moment, read_number, r
 from support import DEMO, codes
 
 
-@pytest.mark.parametrize(
-    "text", ["2026-02-30", "2026-13-01", "30.4.", "yesterday", "2026-04-03 25:00", "46115"]
-)
+@pytest.mark.parametrize("text", ["2026-02-30", "2026-13-01", "30.4.", "yesterday", "2026-04-03 25:00", "46115"])
 def test_what_is_no_date_is_not_guessed(text):
     with pytest.raises(BadCell, match="unreadable-date"):
         read_moment(text)
@@ -101,9 +99,7 @@ def test_both_ways_round_of_a_grid(open_logs):
 
 
 def test_a_bad_cell_of_a_grid_names_its_column(open_logs):
-    season = open_logs(
-        hatches="chick,hatched_at\nK1,2026-04-01\n", weights="weighed_at,K1,K9\n2026-04-02,4x,5\n"
-    )
+    season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", weights="weighed_at,K1,K9\n2026-04-02,4x,5\n")
     assert season.problems[["row", "column", "code"]].to_numpy().tolist() == [
         [2, "weight", "unreadable-number"],
         [2, "chick", "unknown-chick"],

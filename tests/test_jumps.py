@@ -42,8 +42,7 @@ def test_ten_fold_is_not_used_and_shown(open_logs):
 def test_a_morning_in_ounces(open_logs):
     grams = {"2026-04-04": (8, 9), "2026-04-05": (9.5, 10.5), "2026-04-06": (11, 12.5)}
     grid = "\n".join(
-        ",".join([day, *(f"{g / 28.35 if day.endswith('05') else g:.3g}" for g in row)])
-        for day, row in grams.items()
+        ",".join([day, *(f"{g / 28.35 if day.endswith('05') else g:.3g}" for g in row)]) for day, row in grams.items()
     )
     hatches = "chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n"
     season = open_logs(hatches=hatches, weights=f"date,K1,K2\n{grid}\n")

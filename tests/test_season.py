@@ -324,9 +324,7 @@ def test_spans_where_nothing_was_lost_or_no_age_is_known(open_logs, hatches, row
 
 
 def test_earlier_seasons_are_joined(write_logs, tmp_path):
-    folder = write_logs(
-        hatches="chick,hatched_at\nK1,2026-04-01\n", settings="setting,value\nearlier,../old\n"
-    )
+    folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", settings="setting,value\nearlier,../old\n")
     with pytest.raises(SeasonError, match="earlier season"):
         open_season(folder)
     (tmp_path / "old").mkdir()

@@ -12,7 +12,7 @@ from analysis.season.causes import cause_group
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows, age_d
 from analysis.season.eggs import Hatch, egg_book
-from analysis.season.frames import typed_frame
+from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.pairs import Aviary
 
 CHICKS = {
@@ -136,7 +136,7 @@ def chicks_frame(
     """Return one row a chick, by name."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
     found = [_chick(h, lost.get(h.chick), aviary, today, ledger) for h in hatches if h.chick]
-    return typed_frame(found, CHICKS).sort_values("chick", ignore_index=True)
+    return sorted_by_name(typed_frame(found, CHICKS), ["chick"])
 
 
 def _chick(

@@ -9,7 +9,7 @@ from analysis.logs import Ledger, Row
 from analysis.logs.names import NameBook, same
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_frame
+from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.pairs import Aviary
 from analysis.season.species import incubation_d, keepers_species
 
@@ -97,7 +97,8 @@ def eggs_frame(hatches: list[Hatch], aviary: Aviary) -> pd.DataFrame:
         laid_here = h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None)
         if laid_here:
             found.append(_egg(h, aviary))
-    return typed_frame(found, EGGS).sort_values(["pair", "clutch", "laid_on", "row"], ignore_index=True)
+    frame = typed_frame(found, EGGS).sort_values(["laid_on", "row"])
+    return sorted_by_name(frame, ["pair", "clutch"])
 
 
 def _egg(h: Hatch, aviary: Aviary) -> dict[str, Any]:

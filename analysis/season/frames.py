@@ -5,6 +5,8 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.names import name_key
+
 
 def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) -> pd.DataFrame:
     """Return records as a frame with just the columns of `kinds`, in that order, also when there are none.
@@ -19,6 +21,18 @@ def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) 
         for name, kind in kinds.items()
     }
     return pd.DataFrame(columns)
+
+
+def sorted_by_name(frame: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:
+    """Sort rows by columns of names in the order a keeper looks for them, keeping the order of equals.
+
+    Examples
+    --------
+    >>> sorted_by_name(pd.DataFrame({"pair": ["P10", "P2"]}), ["pair"])["pair"].tolist()
+    ['P2', 'P10']
+    """
+    keys = list(zip(*(frame[column].map(name_key) for column in columns), strict=True))
+    return frame.iloc[sorted(range(len(frame)), key=keys.__getitem__)].reset_index(drop=True)
 
 
 def _plain(value: Any, kind: str) -> Any:

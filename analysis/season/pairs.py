@@ -6,8 +6,9 @@ import pandas as pd
 
 from analysis.logs import Ledger, Row
 from analysis.logs.names import NameBook, same
+from analysis.names import name_key
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_frame
+from analysis.season.frames import sorted_by_name, typed_frame
 
 PAIRS = {
     "pair": "str",
@@ -93,7 +94,7 @@ def _add_pair(aviary: Aviary, row: Row, ledger: Ledger) -> None:
 def pairs_frame(aviary: Aviary) -> pd.DataFrame:
     """Return one row a pair, by name; the cage is the one it was in last."""
     records = [{**pair, "cage": aviary.cage(name, None)} for name, pair in aviary.pairs.items()]
-    return typed_frame(records, PAIRS).sort_values("pair", ignore_index=True)
+    return sorted_by_name(typed_frame(records, PAIRS), ["pair"])
 
 
 def cages_frame(rows: Rows, aviary: Aviary, *more: pd.Series) -> pd.DataFrame:
@@ -110,7 +111,7 @@ def cages_frame(rows: Rows, aviary: Aviary, *more: pd.Series) -> pd.DataFrame:
                 "room": (c in listed and listed[c]["room"]) or "",
                 "notes": (c in listed and listed[c]["notes"]) or "",
             }
-            for c in sorted(book, key=same)
+            for c in sorted(book, key=name_key)
         ],
         columns=["cage", "room", "notes"],
     )

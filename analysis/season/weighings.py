@@ -8,7 +8,7 @@ from analysis.logs import Ledger, Row, Settings
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
 from analysis.season.dates import Rows, age_d
-from analysis.season.frames import typed_frame
+from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.jumps import find_leaps
 from analysis.season.species import keepers_species
 
@@ -41,8 +41,7 @@ def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Se
     frame = _without_leaps(frame, settings, ledger)
     _too_heavy(frame, known, rows, ledger)
     rows["weights"][:] = [row for row in rows["weights"] if ledger.is_used(row)]
-    frame = frame.sort_values(["chick", "weighed_at", "row"], ignore_index=True)
-    return frame.drop(columns="place")
+    return sorted_by_name(frame.sort_values(["weighed_at", "row"]), ["chick"]).drop(columns="place")
 
 
 def _who(written: str, book: NameBook) -> list[str]:

@@ -1,0 +1,39 @@
+"""Names in the order a keeper looks for them, and what stands where one is blank."""
+
+import re
+from collections.abc import Iterable
+from typing import Any
+
+import pandas as pd
+
+NOT_WRITTEN = "not written"  # the group of the rows in which the keeper left the name blank
+
+
+def by_name(names: Iterable[str]) -> list[str]:
+    """Names in the order a keeper looks for them: P2 before P10, "not written" last.
+
+    Examples
+    --------
+    >>> by_name(["P10", "p2", "not written", "Ara"])
+    ['Ara', 'p2', 'P10', 'not written']
+    """
+    return sorted(names, key=name_key)
+
+
+def name_key(name: str) -> tuple[Any, ...]:
+    """Sort key behind `by_name`: words without case, whole numbers by size."""
+    parts = [part for part in re.split(r"([0-9]+)", name.casefold()) if part]
+    words = [(0, int(part), "") if part[0] in "0123456789" else (1, 0, part) for part in parts]
+    return name == NOT_WRITTEN, words, name
+
+
+def named(names: pd.Series) -> pd.Series:
+    """Names with "not written" where the keeper left them blank: missing, or an empty text.
+
+    Examples
+    --------
+    >>> named(pd.Series(["P01", "", None])).tolist()
+    ['P01', 'not written', 'not written']
+    """
+    names = names.astype(object)
+    return names.where(names.notna() & (names != ""), NOT_WRITTEN)

@@ -1,0 +1,125 @@
+"""Where the eggs of a season went, from laid to weaned."""
+
+from typing import Any
+
+import pandas as pd
+
+FATES = ("weaned", "lost", "being reared", "left")
+
+
+def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
+    """All eggs laid, and how many came to each stage, were lost on the way there, or are open.
+
+    Nothing is left over: at every stage the eggs of the stage before are those that came on, those
+    that were lost and those that are open::
+
+        laid           = showed fertile + (clear + broken or gone) + (still incubating + not known)
+        showed fertile = hatched + died in the egg + (still incubating + not known)
+        hatched        = weaned + lost + (being reared + left + not followed)
+
+    Parameters
+    ----------
+    counts : frame
+        From `clutch_counts`: pair, clutch, eggs, clear, died_in_egg, gone, hatched, fertile,
+        fertile_ended, fertile_incubating, undecided_incubating. What is NA there is not known here;
+        a clutch whose eggs nobody counted is not in it.
+    chicks : frame
+        A row a chick: pair, clutch, fate ("weaned", "lost", "left", "being reared"). Only chicks whose
+        clutch is in `counts` can be followed from the egg: those bought in, and those whose eggs nobody
+        wrote down, are not in it. Where a clutch has more chicks than eggs hatched, one of the logs is
+        wrong: its hatched eggs stay "not followed".
+
+    Returns
+    -------
+    frame, a row a stage ("Laid", "Showed fertile", "Hatched", "Weaned")
+        stage, count (came so far), lost_here, lost_text ("17 clear, 2 broken or gone"), open_here,
+        open_text ("3 still incubating"), note (what is not in the picture; blank otherwise).
+
+    Examples
+    --------
+    >>> counts = pd.DataFrame({
+    ...     "pair": ["P01"], "clutch": ["1"], "eggs": [6], "clear": [1], "died_in_egg": [1], "gone": [0],
+    ...     "hatched": [3], "fertile": [5], "fertile_ended": [4], "fertile_incubating": [1],
+    ...     "undecided_incubating": [0],
+    ... })
+    >>> chicks = pd.DataFrame({"pair": "P01", "clutch": "1", "fate": ["weaned", "weaned", "lost"]})
+    >>> for row in egg_path(counts, chicks).itertuples():
+    ...     print([row.stage, row.count, row.lost_text, row.open_text])
+    ['Laid', 6, '', '']
+    ['Showed fertile', 5, '1 clear', '']
+    ['Hatched', 3, '1 died in the egg', '1 still incubating']
+    ['Weaned', 2, '1 lost', '']
+    """
+    counts = counts[counts["eggs"].notna()]
+    eggs = counts.select_dtypes("number").fillna(0).sum().astype(int)
+    fates, outside = _followed(counts, chicks)
+    unknown = int((counts["fertile"] - counts["fertile_ended"] - counts["fertile_incubating"]).fillna(0).sum())
+    fertile = int(eggs["hatched"] + eggs["died_in_egg"] + eggs["fertile_incubating"] + unknown)
+    undecided = int(eggs["eggs"] - fertile - eggs[["clear", "gone", "undecided_incubating"]].sum())
+    rows = [
+        _stage("Laid", eggs["eggs"], {}, {}),
+        _stage(
+            "Showed fertile",
+            fertile,
+            {"clear": eggs["clear"], "broken or gone": eggs["gone"]},
+            {"still incubating": eggs["undecided_incubating"], "not known": undecided},
+        ),
+        _stage(
+            "Hatched",
+            eggs["hatched"],
+            {"died in the egg": eggs["died_in_egg"]},
+            {"still incubating": eggs["fertile_incubating"], "not known": unknown},
+        ),
+        _stage(
+            "Weaned",
+            fates["weaned"],
+            {"lost": fates["lost"]},
+            {
+                "being reared": fates["being reared"],
+                "left": fates["left"],
+                "not followed": eggs["hatched"] - fates.sum(),
+            },
+        ),
+    ]
+    return pd.DataFrame(rows).assign(note=["", "", "", outside])
+
+
+def _stage(stage: str, count: Any, lost: dict[str, Any], waits: dict[str, Any]) -> dict[str, Any]:
+    """One row of the path."""
+    return {
+        "stage": stage,
+        "count": int(count),
+        "lost_here": int(sum(lost.values())),
+        "lost_text": _listed(lost),
+        "open_here": int(sum(waits.values())),
+        "open_text": _listed(waits),
+    }
+
+
+def _listed(numbers: dict[str, Any]) -> str:
+    return ", ".join(f"{number} {words}" for words, number in numbers.items() if number > 0)
+
+
+def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, str]:
+    """Fates of the chicks that can be followed from their egg, and what is to be said of the others."""
+    clutch = ["pair", "clutch"]
+    counts, linked = (frame[_written(frame)].astype(dict.fromkeys(clutch, str)) for frame in (counts, chicks))
+    hatched = counts.groupby(clutch, as_index=False)["hatched"].sum()
+    named = linked[[*clutch, "fate"]].merge(hatched, on=clutch)
+    agrees = (named.groupby(clutch)["fate"].transform("size") <= named["hatched"]).astype(bool)
+    fates = named.loc[agrees, "fate"].value_counts().reindex(FATES, fill_value=0)
+    outside, against = len(chicks) - len(named), int((~agrees).sum())
+    parts = {
+        f"{_chicks(outside)} not in it: bought in, or without eggs written down": outside,
+        f"{_chicks(against)} not in it: more chicks than eggs hatched in the clutch": against,
+    }
+    return fates, "; ".join(text for text, number in parts.items() if number)
+
+
+def _written(frame: pd.DataFrame) -> pd.Series:
+    """Rows whose pair and clutch are both written."""
+    return (frame["pair"].notna() & (frame["pair"] != "")) & (frame["clutch"].notna() & (frame["clutch"] != ""))
+
+
+def _chicks(number: int) -> str:
+    return "1 chick is" if number == 1 else f"{number} chicks are"

@@ -1,0 +1,132 @@
+"""The rate of each stage on its own denominator, and the way of all eggs from laid to weaned."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.names import by_name, named
+from analysis.rates.intervals import interval
+
+# stage: what worked, of what, out of which eggs, how many of those are still incubating
+EGG_STAGES = {
+    "showed fertile": ("fertile", "fertile_known", "eggs", "undecided_incubating"),
+    "hatch of fertile": ("hatched", "fertile_ended", "fertile", "fertile_incubating"),
+    "hatch of set": ("hatched", "ended", "eggs", "incubating"),
+}
+WEANED = "weaned"
+CREDITED_TO = {  # what each way of grouping is answerable for
+    None: (*EGG_STAGES, WEANED),
+    "pair": (*EGG_STAGES, WEANED),
+    "cage": (*EGG_STAGES, WEANED),
+    "species": (*EGG_STAGES, WEANED),
+    "incubated_by": ("hatch of fertile", "hatch of set"),
+    "reared_by": (WEANED,),
+}
+AVIARY = "aviary"
+RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside"]
+
+
+def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = None) -> pd.DataFrame:
+    """Rate of every stage with its count and its 95 % interval (Wilson), each on its own denominator.
+
+    =================  ==========================================================================
+    showed fertile     eggs that showed fertile / eggs whose answer is known
+    hatch of fertile   hatched / eggs that showed fertile and whose outcome is known
+    hatch of set       hatched / eggs laid whose outcome is known
+    weaned             weaned / (weaned + lost); chicks still being reared stand beside it, and while
+                       there are many of them it leans towards the early losses
+    =================  ==========================================================================
+
+    Each stage is credited to who did it, so the groups are different tables and are never to be
+    read as one: "pair" is the pair as layers (its last stage is what became of the chicks it laid,
+    whoever reared them), "incubated_by" has the hatch alone, "reared_by" the weaning alone (the pair
+    as parents, the incubator, the hand). Clear is not infertile: it says what candling showed.
+
+    Parameters
+    ----------
+    counts : frame
+        From `clutch_counts`; with ``parts=True`` for "incubated_by" and "cage", where clutches were split.
+    chicks : frame
+        A row a chick: pair, cage, species, reared_by, fate ("weaned", "lost", "left", "being reared").
+    by : None, "pair", "cage", "species", "incubated_by" or "reared_by"
+        None: the whole aviary.
+
+    Returns
+    -------
+    frame, a row a name and stage; names by name, never by merit, stages in the order above
+        group (`by`, or "aviary"), name ("not written" where it is blank), stage, worked, tried,
+        rate (NaN where nothing was tried), low, high, beside (what is counted in neither: text).
+
+    Raises
+    ------
+    ValueError
+        For another `by`.
+
+    Examples
+    --------
+    A hatchery's 2000 eggs, 93 of them clear, 1728 hatched:
+
+    >>> counts = pd.DataFrame({"eggs": [2000], "ended": [2000], "fertile_known": [2000], "fertile": [1907],
+    ...     "fertile_ended": [1907], "hatched": [1728], "incubating": [0], "fertile_incubating": [0],
+    ...     "undecided_incubating": [0]})
+    >>> rates = stage_rates(counts, pd.DataFrame({"fate": []}))
+    >>> (100 * rates.set_index("stage")["rate"].dropna()).round(2).to_dict()
+    {'showed fertile': 95.35, 'hatch of fertile': 90.61, 'hatch of set': 86.4}
+    """
+    if by not in CREDITED_TO:
+        known = ", ".join(str(way) for way in CREDITED_TO)
+        raise ValueError(f"by is {by!r}; it must be one of {known}")
+    tallies: dict[str, pd.DataFrame] = {}
+    for stage in CREDITED_TO[by]:
+        frame = chicks if stage == WEANED else counts
+        tally = _weaning if stage == WEANED else _egg_stage
+        tallies[stage] = tally(stage, frame, _names(frame, by))
+    names = {AVIARY} if by is None else set().union(*(tally.index for tally in tallies.values()))
+    return _with_rates(tallies, by_name(names)).assign(group=by or AVIARY)[RATES]
+
+
+def _names(frame: pd.DataFrame, by: str | None) -> pd.Series:
+    """Group of each row; a blank is a group of its own."""
+    if by is None:
+        return pd.Series(AVIARY, index=frame.index, dtype=object)
+    return named(frame[by])
+
+
+def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
+    """Index name; worked, tried, beside of one stage of the eggs."""
+    worked, tried, base, incubating = EGG_STAGES[stage]
+    known = counts[worked].notna() & counts[tried].notna()
+    told = counts[[worked, tried, base, incubating]].astype("Float64").where(known, 0)
+    told[[base, incubating]] = counts[[base, incubating]].astype("Float64").fillna(0)
+    sums = told.set_axis(["worked", "tried", "base", "incubating"], axis=1).astype(int).groupby(names).sum()
+    open_ = sums["base"] - sums["tried"] - sums["incubating"]
+    sums["beside"] = [
+        _listed({"still incubating": still, "not known": rest})
+        for still, rest in zip(sums["incubating"], open_, strict=True)
+    ]
+    return sums[["worked", "tried", "beside"]]
+
+
+def _weaning(_: str, chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
+    """Index name; worked, tried, beside of weaning."""
+    fates = ["weaned", "lost", "being reared", "left"]
+    sums = pd.DataFrame({fate: (chicks["fate"] == fate).groupby(names).sum() for fate in fates}).astype(int)
+    beside = [_listed(dict(row)) for row in sums[["being reared", "left"]].to_dict("records")]
+    return pd.DataFrame({"worked": sums["weaned"], "tried": sums["weaned"] + sums["lost"], "beside": beside})
+
+
+def _listed(numbers: dict[Any, int]) -> str:
+    """What is more than none, in words: "3 still incubating, 1 not known"."""
+    return ", ".join(f"{number} {words}" for words, number in numbers.items() if number > 0)
+
+
+def _with_rates(tallies: dict[str, pd.DataFrame], names: list[str]) -> pd.DataFrame:
+    """A row a name and stage, with rates and intervals; a name without a tally was never tried."""
+    rows = pd.MultiIndex.from_product([names, list(tallies)], names=["name", "stage"])
+    rates = pd.concat(tallies, names=["stage", "name"]).swaplevel().reindex(rows).reset_index()
+    worked, tried = (rates[column].fillna(0).astype(int) for column in ("worked", "tried"))
+    low, high = interval(worked, tried)
+    rate = worked.astype(float) / tried.astype(float).replace(0.0, np.nan)  # 0 of 0 is no rate
+    beside = rates["beside"].astype(object).fillna("")
+    return rates.assign(worked=worked, tried=tried, rate=rate, low=low, high=high, beside=beside)
