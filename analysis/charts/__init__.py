@@ -1,0 +1,24 @@
+"""Frames in, Altair charts out. Nothing is computed here: a chart shows the numbers of its frame.
+
+Every chart carries its alt text (`description`: a sentence made from the frame's numbers) and its caption
+(``usermeta["caption"]``), and is drawn by Vega-Lite 5 and later. A function that is given nothing to draw
+raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed is only ever data.
+"""
+
+from analysis.charts.chicks import growth_by_chick
+from analysis.charts.growth import growth_by_kind
+from analysis.charts.losses import losses_by_age_chart, losses_by_cause_chart
+from analysis.charts.path import egg_path_chart
+from analysis.charts.rates import rates_chart, stages_chart
+from analysis.charts.survival import survival_chart
+
+__all__ = [
+    "egg_path_chart",
+    "growth_by_chick",
+    "growth_by_kind",
+    "losses_by_age_chart",
+    "losses_by_cause_chart",
+    "rates_chart",
+    "stages_chart",
+    "survival_chart",
+]

@@ -1,0 +1,139 @@
+"""Charts of growth: each chick over the others of its kind."""
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from analysis.charts import dress
+from analysis.charts.weighings import AXIS_PX, drawn, tips, title
+from analysis.names import by_name
+from analysis.theme import BLUE, INK, PAGE_PX
+
+if TYPE_CHECKING:
+    from altair import Chart, FacetChart
+
+OTHERS = "#d4d4d4"  # the other chicks: lighter than any word, still visible in print
+ROWS_A_PAGE = 6
+GAPS = {"row": 30, "column": 10}  # between the plots; the name of the chick below stands in it
+BACKDROP = 1000  # points of the other chicks behind a panel: more would not be seen, and make pages heavy
+
+
+def growth_by_chick(weights: pd.DataFrame, fitted: pd.DataFrame | None = None, columns: int = 5) -> list["FacetChart"]:
+    """Each chick's weighings in a panel of its own, over the other chicks of its kind in grey.
+
+    All panels of a kind share their scales; each kind has its own, and its own charts.
+
+    Parameters
+    ----------
+    weights : frame
+        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop (a weighing with food
+        in the crop is drawn hollow).
+    fitted : frame
+        The curve of each chick, where there is one: chick, age_d, mass_g.
+    columns : int
+        Panels in a row.
+
+    Returns
+    -------
+    list of altair.FacetChart
+        Kinds by name, chicks by name; at most six rows of panels a chart, so that each fits an A4 page.
+
+    Raises
+    ------
+    ValueError
+        Where there are no weighings.
+
+    Examples
+    --------
+    >>> weights = pd.DataFrame({"chick": ["K02", "K01"], "kind": "cockatiel", "age_d": 3, "mass_g": 9.0})
+    >>> [chart.description for chart in growth_by_chick(weights)]
+    ['Weight by age, cockatiel, chick by chick: K01, 1 weighing up to 9 g; K02, 1 weighing up to 9 g.']
+    """
+    rows = drawn(weights)
+    fitted = rows[:0] if fitted is None else fitted
+    charts = []
+    for kind in by_name(rows["kind"].unique()):
+        own = rows[rows["kind"] == kind]
+        chicks, size = by_name(own["chick"].unique()), columns * ROWS_A_PAGE
+        pages = [chicks[first : first + size] for first in range(0, len(chicks), size)]
+        charts += [_page_of_chicks(own, fitted, page, columns) for page in pages]
+    return charts
+
+
+def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str], columns: int) -> "FacetChart":
+    """Panels of some chicks of one kind."""
+    import altair as alt
+
+    kind = rows["kind"].iloc[0]
+    width = (PAGE_PX - AXIS_PX - GAPS["column"] * (columns - 1)) // columns
+    header = alt.Header(title=None, labelLimit=width - 4, labelAnchor="start", labelPadding=4)
+    in_order = alt.EncodingSortField(field="place", op="min")  # a list of names would become an expression
+    panel = alt.layer(*_layers(rows), data=_panels(rows, fitted, chicks)).properties(width=width, height=84)
+    return panel.facet(facet=alt.Facet("chick:N", sort=in_order, header=header), columns=columns).properties(
+        bounds="flush",  # a point at the edge would push its panel aside
+        spacing=GAPS,
+        title=title(f"{kind}: weight (g) by age (days)", PAGE_PX, offset=10),
+        description=f"Weight by age, {kind}, chick by chick: {dress.sentence_list(_told(rows, chicks))}.",
+        usermeta={"caption": _caption(kind, rows, fitted)},
+    )
+
+
+def _panels(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str]) -> pd.DataFrame:
+    """Weighings and curves of these chicks, with the place of each chick's panel."""
+    curves = fitted[["chick", "age_d", "mass_g"]].assign(curve=True, food=False, when="")
+    parts = [rows.drop(columns="kind").assign(curve=False), *([curves] if len(curves) else [])]
+    drawn_here = pd.concat(parts, ignore_index=True)
+    place = {chick: number for number, chick in enumerate(chicks)}
+    return drawn_here[drawn_here["chick"].isin(chicks)].assign(place=lambda own: own["chick"].map(place))
+
+
+def _layers(rows: pd.DataFrame) -> list["Chart"]:
+    """What each panel shows: the other chicks of the kind, the fitted curve, the chick's own weighings."""
+    import altair as alt
+
+    ages = alt.Scale(domain=[min(0.0, rows["age_d"].min()), rows["age_d"].max()], nice=False)
+    masses = alt.Scale(domain=[0, 1.04 * rows["mass_g"].max()], nice=False)
+    below = alt.Axis(grid=False, tickCount=3, tickMinStep=1)
+    axes = {
+        "x": alt.X("age_d:Q", title=None, scale=ages, axis=below),
+        "y": alt.Y("mass_g:Q", title=None, scale=masses, axis=alt.Axis(tickCount=3, minExtent=AXIS_PX)),
+    }
+    hollow = alt.Scale(domain=[False, True], range=[BLUE, "white"])
+    others = alt.Chart(_thinned(rows))  # data of its own, so it is not divided among the panels
+    backdrop = others.mark_line(color=OTHERS, strokeWidth=0.7, aria=False)
+    line = alt.Chart().mark_line(color=INK, strokeWidth=1.1, clip=True).transform_filter("datum.curve")
+    points = alt.Chart().mark_point(size=13, stroke=BLUE, strokeWidth=0.9, opacity=1, aria=False)
+    return [
+        backdrop.encode(detail="chick:N", **axes),
+        line.encode(**axes),
+        points.transform_filter("!datum.curve").encode(
+            fill=alt.Fill("food:N", scale=hollow, legend=None), tooltip=tips(), **axes
+        ),
+    ]
+
+
+def _thinned(rows: pd.DataFrame) -> pd.DataFrame:
+    """Backdrop of all chicks: of a very long line only every second, third ... weighing, and the last."""
+    keep = max(6, BACKDROP // rows["chick"].nunique())
+    groups = rows.groupby("chick")
+    place, size = groups.cumcount(), groups["age_d"].transform("size")
+    step = -(-size // keep)
+    return rows.loc[(place % step == 0) | (place == size - 1), ["chick", "age_d", "mass_g"]]
+
+
+def _told(rows: pd.DataFrame, chicks: list[str]) -> list[str]:
+    """Each chick in words."""
+    weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
+    return [
+        f"{row.Index}, {dress.number_of(row.size, 'weighing')} up to {row.max:.3g} g" for row in weighed.itertuples()
+    ]
+
+
+def _caption(kind: str, rows: pd.DataFrame, fitted: pd.DataFrame) -> str:
+    """What the parts are."""
+    parts = [f"Points: the chick's own weighings. Grey: the other chicks of its kind ({kind})."]
+    if rows["food"].any():
+        parts.append("Hollow: weighed with food in the crop.")
+    if fitted["chick"].isin(rows["chick"]).any():
+        parts.append("Line: the curve fitted to the chick.")
+    return " ".join([*parts, "All panels have the same scales."])

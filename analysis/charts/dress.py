@@ -1,0 +1,120 @@
+"""What the charts share: the page's width, the column of names, how lost things look, words for alt texts."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any, cast
+
+import pandas as pd
+
+from analysis.theme import INK, NAME_PX, PAGE_PX
+
+if TYPE_CHECKING:
+    from altair import Chart, LayerChart, X, Y
+
+LOST: dict[str, Any] = {"fill": "white", "stroke": INK, "strokeWidth": 0.9, "strokeDash": [3, 2]}
+LYING: dict[str, Any] = {  # a y axis's title above it, not along it: it reads at once and costs no width
+    "titleAngle": 0,
+    "titleAlign": "left",
+    "titleBaseline": "bottom",
+    "titleY": -8,
+}
+TOLD = 20  # so many names an alt text spells out; a screen reader reads every one of them
+TALLEST_PX = 900  # what a page holds beneath a heading
+PERCENT = "format(datum.value * 100, '.0f')"
+
+
+def something(frame: pd.DataFrame | pd.Series, what: str) -> None:
+    """Raise ValueError where there are no rows: a chart of nothing would look like a finding."""
+    if not len(frame):
+        raise ValueError(f"nothing to draw: {what}")
+
+
+def page(*layers: "Chart", height: int, description: str, caption: str) -> "LayerChart":
+    """Layers as one chart, as wide as the page, with its alt text and caption."""
+    import altair as alt
+
+    chart = cast("LayerChart", alt.layer(*layers))
+    return chart.properties(
+        width=PAGE_PX,
+        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
+        height=height,
+        description=description,
+        usermeta={"caption": caption},
+    )
+
+
+def names(order: list[str]) -> "Y":
+    """Column of names, flush left, as wide as in tables; a long name is cut."""
+    import altair as alt
+
+    axis = alt.Axis(
+        minExtent=NAME_PX,
+        maxExtent=NAME_PX,
+        labelAlign="left",
+        labelPadding=NAME_PX,
+        labelLimit=NAME_PX - 8,
+        grid=False,
+    )
+    # The order as an explicit domain: a `sort` would be compiled into an expression around keepers' words.
+    return alt.Y("name:N", title=None, sort=None, scale=alt.Scale(domain=order), axis=axis)
+
+
+def counts(title: str, largest: int) -> "X":
+    """Axis of counts from 0, in whole numbers, with room for words after the longest bar."""
+    import altair as alt
+
+    scale = alt.Scale(domain=[0, max(largest, 1) * 1.7], nice=False)
+    axis = alt.Axis(values=ticks(0, largest), format="d", grid=False, domain=False)
+    return alt.X("start:Q", title=title, scale=scale, axis=axis)
+
+
+def ticks(first: float, last: float) -> list[int]:
+    """Whole round numbers from first to last, about six: an axis may go on where only words stand.
+
+    Examples
+    --------
+    >>> ticks(0, 115), ticks(0, 3), ticks(9, 44)
+    ([0, 20, 40, 60, 80, 100], [0, 1, 2, 3], [10, 20, 30, 40])
+    """
+    steps = (scale * digit for scale in (1, 10, 100, 1000, 10_000) for digit in (1, 2, 5))
+    step = next((step for step in steps if step >= (last - first) / 6), 100_000)
+    return [tick for tick in range(0, int(last) + 1, step) if tick >= first]
+
+
+def rows_px(rows: int, step: int = 24) -> int:
+    """Height of so many rows: rows grow narrower, down to 14 px, where they would not fit a page."""
+    return rows * max(14, min(step, TALLEST_PX // max(rows, 1)))
+
+
+def percent(share: float) -> str:
+    """A share as whole per cent.
+
+    Examples
+    --------
+    >>> percent(0.754)
+    '75 %'
+    """
+    return f"{100 * share:.0f} %"
+
+
+def sentence_list(parts: Iterable[str]) -> str:
+    """The first parts, and how many there are besides.
+
+    Examples
+    --------
+    >>> sentence_list(f"P{i}" for i in range(22))[-20:]
+    'P18; P19; and 2 more'
+    """
+    parts = list(parts)
+    more = [f"and {len(parts) - TOLD} more"] if len(parts) > TOLD else []
+    return "; ".join(parts[:TOLD] + more)
+
+
+def number_of(number: int, word: str) -> str:
+    """A number and its word.
+
+    Examples
+    --------
+    >>> number_of(1, "chick"), number_of(3, "chick")
+    ('1 chick', '3 chicks')
+    """
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"

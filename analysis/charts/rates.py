@@ -1,0 +1,197 @@
+"""Charts of rates: one stage by name, and all stages by name on one page."""
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from analysis.charts import dress
+from analysis.names import by_name
+from analysis.theme import BLUE, MUTED, NAME_PX, PAGE_PX
+
+if TYPE_CHECKING:
+    from altair import Chart, FacetChart, LayerChart
+
+GAP_PX = 12
+
+
+def rates_chart(rates: pd.DataFrame, overall: float | None = None) -> "LayerChart":
+    """One stage's rate by name: point, 95 % interval, and the count beside it.
+
+    Parameters
+    ----------
+    rates : frame
+        From `stage_rates`, one stage of it: name, stage, rate, low, high, worked, tried.
+        Where nothing was tried the row says "none yet".
+    overall : float
+        The aviary's rate (0 to 1), drawn dashed and labelled.
+
+    Returns
+    -------
+    altair.LayerChart, as wide as the page, a row a name, by name
+
+    Raises
+    ------
+    ValueError
+        Where there are no rows, or more than one stage.
+
+    Examples
+    --------
+    >>> rates = pd.DataFrame({"name": ["P02", "P01"], "stage": "weaned", "rate": [0.75, None],
+    ...     "low": [0.30, 0.0], "high": [0.95, 1.0], "worked": [3, 0], "tried": [4, 0]})
+    >>> rates_chart(rates).description
+    'Weaned, by name, with 95 % intervals: P01 none yet; P02 3 of 4, 75 % (30 % to 95 %).'
+    """
+    import altair as alt
+
+    dress.something(rates, "no rates")
+    stages = rates["stage"].unique()
+    if len(stages) > 1:
+        raise ValueError(f"one stage at a time, got {', '.join(stages)}")
+    rows = _dressed(rates)
+    order = rows["name"].tolist()
+    axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, domain=False)
+    scale = alt.Scale(domain=[0, 1.18], nice=False)
+    x = alt.X("rate:Q", title=f"{stages[0]} (%), with 95 % interval", scale=scale, axis=axis)
+    y = dress.names(order)
+    words = alt.Chart(rows).mark_text(align="right").encode(y=y, x=alt.XDatum(1.17), text="told:N")
+    layers = [*_aviary(overall, x), *_points(rows[rows["tried"] > 0], x, y), words]
+    return dress.page(
+        *layers,
+        height=dress.rows_px(len(order)),
+        description=_rates_told(stages[0], rows, overall),
+        caption="Point: the rate. Bar: its 95 % interval; small counts make long bars. In order of name.",
+    )
+
+
+def _dressed(rates: pd.DataFrame) -> pd.DataFrame:
+    """The columns that are drawn, by name, with the count in words."""
+    columns = ["name", "stage", "rate", "low", "high", "worked", "tried"]
+    place = {name: i for i, name in enumerate(by_name(rates["name"].unique()))}
+    rows = rates[columns].assign(place=rates["name"].map(place)).sort_values("place", kind="stable")
+    counts = rows["worked"].astype(str) + " of " + rows["tried"].astype(str)
+    return rows.drop(columns="place").assign(told=counts.where(rows["tried"] > 0, "none yet"))
+
+
+def _points(rows: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
+    """Interval and point of every row."""
+    import altair as alt
+
+    if rows.empty:
+        return []
+    base = alt.Chart(rows).encode(y=y)
+    tips = [
+        alt.Tooltip("name:N", title="name"),
+        alt.Tooltip("told:N", title="count"),
+        alt.Tooltip("rate:Q", title="rate", format=".0%"),
+        alt.Tooltip("low:Q", title="from", format=".0%"),
+        alt.Tooltip("high:Q", title="to", format=".0%"),
+    ]
+    return [
+        base.mark_rule(strokeWidth=1.8, color=BLUE).encode(x="low:Q", x2="high:Q", tooltip=tips),
+        base.mark_point(filled=True, size=60, color=BLUE, opacity=1).encode(x=x, tooltip=tips),
+    ]
+
+
+def _aviary(overall: float | None, x: Any) -> list["Chart"]:
+    """The aviary's rate, dashed, its label above the rows."""
+    import altair as alt
+
+    if overall is None or pd.isna(overall):
+        return []
+    base = alt.Chart(pd.DataFrame({"rate": [overall], "label": [f"aviary {dress.percent(overall)}"]})).encode(x=x)
+    label = base.mark_text(align="center", baseline="bottom", dy=-4, color=MUTED)
+    return [
+        base.mark_rule(color=MUTED, strokeDash=[2, 2]),
+        label.encode(y=alt.value(0), text="label:N"),
+    ]
+
+
+def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> str:
+    """Alt text of rates by name."""
+    told = []
+    for row in rows.to_dict("records"):
+        rate, low, high = (dress.percent(row[column]) for column in ("rate", "low", "high"))
+        told.append(f"{row['name']} {row['told']}" + (f", {rate} ({low} to {high})" if row["tried"] else ""))
+    end = "" if overall is None or pd.isna(overall) else f" The aviary: {dress.percent(overall)}."
+    return f"{stage[0].upper()}{stage[1:]}, by name, with 95 % intervals: {dress.sentence_list(told)}.{end}"
+
+
+def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None) -> "FacetChart":
+    """Every stage of every name on one page: names down, stages across.
+
+    Parameters
+    ----------
+    rates : frame
+        From `stage_rates`, all stages: name, stage, rate, low, high, worked, tried.
+    overall : frame
+        The same of the whole aviary (``by=None``): drawn dashed and labelled.
+
+    Returns
+    -------
+    altair.FacetChart, 170 mm wide, a row a name, by name
+
+    Raises
+    ------
+    ValueError
+        Where there are no rows.
+
+    Examples
+    --------
+    >>> rates = pd.DataFrame({"name": "P01", "stage": ["showed fertile", "weaned"], "rate": [0.5, 1.0],
+    ...     "low": 0.2, "high": 1.0, "worked": [4, 3], "tried": [8, 3]})
+    >>> stages_chart(rates).description
+    'Stages by name: P01 showed fertile 4 of 8, weaned 3 of 3.'
+    """
+    import altair as alt
+
+    dress.something(rates, "no rates")
+    known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
+    rows = _with_aviary(_dressed(rates), known)
+    order, stages = list(dict.fromkeys(rows["name"])), list(dict.fromkeys(rates["stage"]))
+    width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
+    panel = alt.layer(*_stage_layers(rows, order), data=rows)
+    head = alt.Header(title=None, labelLimit=width, labelAnchor="start", labelPadding=20 if known else 6)
+    facets = panel.properties(width=width, height=dress.rows_px(len(order))).facet(
+        column=alt.Column("stage:N", sort=stages, header=head)
+    )
+    dashed = "Dashed: the aviary. " if known else ""
+    return facets.properties(
+        bounds="flush",  # a point at 0 % would push its column aside
+        spacing=GAP_PX,
+        description=f"Stages by name: {dress.sentence_list(_stages_told(rows, order))}.",
+        usermeta={
+            "caption": "Point: the rate. Bar: its 95 % interval; small counts make long bars. "
+            f"{dashed}In order of name."
+        },
+    )
+
+
+def _with_aviary(rows: pd.DataFrame, known: dict[str, float]) -> pd.DataFrame:
+    """The aviary's rate on the first row of each stage: one line a column, not one a row."""
+    rows = rows.assign(end=1.55, aviary=rows["stage"].map(known).where(~rows["stage"].duplicated()))
+    return rows.assign(label=[f"aviary {dress.percent(rate)}" if rate == rate else "" for rate in rows["aviary"]])
+
+
+def _stage_layers(rows: pd.DataFrame, order: list[str]) -> list["Chart"]:
+    """What each column shows: the aviary, intervals, points, counts."""
+    import altair as alt
+
+    axis = alt.Axis(values=[0, 0.5, 1], labelExpr=dress.PERCENT, domain=False)
+    x = alt.X("rate:Q", title="rate (%)", scale=alt.Scale(domain=[0, 1.56], nice=False), axis=axis)
+    base = alt.Chart(rows).encode(y=dress.names(order))
+    shown = base.transform_filter("datum.tried > 0")
+    aviary = alt.Chart(rows).transform_filter("isValid(datum.aviary)").encode(x="aviary:Q")
+    label = aviary.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED)
+    return [
+        aviary.mark_rule(color=MUTED, strokeDash=[2, 2]),
+        label.encode(y=alt.value(0), text="label:N"),
+        shown.mark_rule(strokeWidth=1.6, color=BLUE).encode(x="low:Q", x2="high:Q"),
+        shown.mark_point(filled=True, size=42, color=BLUE, opacity=1).encode(x=x),
+        base.mark_text(align="right", fontSize=10).encode(x="end:Q", text="told:N"),
+    ]
+
+
+def _stages_told(rows: pd.DataFrame, order: list[str]) -> list[str]:
+    """Alt text of each name."""
+    told = (rows["stage"] + " " + rows["told"]).groupby(rows["name"]).agg(", ".join)
+    return [f"{name} {told[name]}" for name in order]

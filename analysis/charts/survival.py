@@ -1,0 +1,130 @@
+"""Chart of survival: the share of chicks alive at each age."""
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from analysis.charts import dress
+from analysis.theme import BLUE, MUTED
+
+if TYPE_CHECKING:
+    from altair import Chart, LayerChart, X
+
+BAND = "#dce4ee"  # BLUE at one seventh, as an opaque colour: prints alike everywhere
+HEIGHT_PX = 190
+AT_LEFT: dict[str, Any] = {"minExtent": 34, "maxExtent": 34, "titleX": -34}
+
+
+def survival_chart(km: pd.DataFrame) -> "LayerChart":
+    """Share of chicks alive after each age, with its 95 % interval and the chicks under watch.
+
+    Parameters
+    ----------
+    km : frame
+        From `kaplan_meier`: age_d, at_risk, lost, survival, low, high, sound. Only the sound part is drawn.
+
+    Returns
+    -------
+    altair.LayerChart, as wide as the page
+
+    Raises
+    ------
+    ValueError
+        Where there are no chicks, or no age at which the curve is sound.
+
+    Examples
+    --------
+    >>> km = pd.DataFrame({
+    ...     "age_d": [0, 5, 30], "at_risk": [4, 4, 3], "lost": [0, 1, 0], "sound": True,
+    ...     "survival": [1, 0.75, 0.75], "low": [0.51, 0.13, 0.13], "high": [1, 0.96, 0.96],
+    ... })
+    >>> survival_chart(km).description
+    'Under watch from day 0: 75 % were alive after day 30 (95 % interval 13 % to 96 %); 1 chick lost.'
+    """
+    dress.something(km, "no chicks")
+    curve = km.loc[km["sound"], ["age_d", "at_risk", "lost", "survival", "low", "high"]]
+    dress.something(curve, "no age at which chicks were under watch throughout")
+    start_d, end_d = float(curve["age_d"].iloc[0]), float(curve["age_d"].iloc[-1])
+    reach = max(end_d - start_d, 1.0)
+    x = _ages(start_d, end_d, start_d + 1.08 * reach)  # the last value stands in the room at the end
+    return dress.page(
+        *_curve_layers(curve, x),
+        *_watched_layers(_spread(curve, 0.05 * reach), x),
+        height=HEIGHT_PX,
+        description=_told(curve.iloc[0], curve.iloc[-1], int(curve["lost"].sum())),
+        caption=_caption(km),
+    )
+
+
+def _ages(start_d: float, end_d: float, edge_d: float) -> "X":
+    """Axis of ages."""
+    import altair as alt
+
+    axis = alt.Axis(grid=False, values=dress.ticks(start_d, end_d))
+    return alt.X("age_d:Q", title="age (days)", scale=alt.Scale(domain=[start_d, edge_d], nice=False), axis=axis)
+
+
+def _curve_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
+    """Band, line, losses, and the last value."""
+    import altair as alt
+
+    start = curve.head(1).assign(lost=0, survival=1.0, low=1.0, high=1.0)
+    steps = pd.concat([start, curve], ignore_index=True)  # all were alive when the watch began
+    end = steps.tail(1).assign(label=dress.percent(steps["survival"].iloc[-1]))
+    axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, **AT_LEFT, **dress.LYING)
+    y = alt.Y("survival:Q", title="chicks alive (%)", scale=alt.Scale(domain=[0, 1]), axis=axis)
+    tips = [
+        alt.Tooltip("age_d:Q", title="age (days)"),
+        alt.Tooltip("at_risk:Q", title="chicks under watch"),
+        alt.Tooltip("lost:Q", title="lost"),
+        alt.Tooltip("survival:Q", title="alive after it", format=".0%"),
+        alt.Tooltip("low:Q", title="from", format=".0%"),
+        alt.Tooltip("high:Q", title="to", format=".0%"),
+    ]
+    base = alt.Chart(steps).encode(x=x)
+    losses = alt.Chart(curve[curve["lost"] > 0]).mark_point(filled=True, color=BLUE, size=26)
+    return [
+        base.mark_area(interpolate="step-after", color=BAND).encode(y="low:Q", y2="high"),
+        base.mark_line(interpolate="step-after", color=BLUE, strokeWidth=1.8).encode(y=y),
+        losses.encode(x=x, y=y, tooltip=tips),
+        alt.Chart(end).mark_text(align="left", dx=6, fontWeight=600).encode(x=x, y=y, text="label:N"),
+    ]
+
+
+def _watched_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
+    """How many chicks were under watch, along the foot of the chart."""
+    import altair as alt
+
+    head = alt.Chart(curve.head(1)).mark_text(align="left", color=MUTED, fontSize=10)
+    numbers = alt.Chart(curve).mark_text(color=MUTED, fontSize=10)
+    return [
+        head.encode(x=x, y=alt.value(HEIGHT_PX - 22), text=alt.TextValue("chicks under watch")),
+        numbers.encode(x=x, y=alt.value(HEIGHT_PX - 8), text="at_risk:Q"),
+    ]
+
+
+def _spread(curve: pd.DataFrame, apart_d: float) -> pd.DataFrame:
+    """Rows far enough apart that their numbers do not touch."""
+    kept: list[Any] = []
+    for row in curve.itertuples():
+        if not kept or row.age_d - curve.loc[kept[-1], "age_d"] >= apart_d:
+            kept.append(row.Index)
+    return curve.loc[kept]
+
+
+def _told(first: "pd.Series[Any]", last: "pd.Series[Any]", lost: int) -> str:
+    """Alt text of the curve."""
+    low, high = dress.percent(last["low"]), dress.percent(last["high"])
+    return (
+        f"Under watch from day {first['age_d']:g}: {dress.percent(last['survival'])} were alive after day "
+        f"{last['age_d']:g} (95 % interval {low} to {high}); {dress.number_of(lost, 'chick')} lost."
+    )
+
+
+def _caption(km: pd.DataFrame) -> str:
+    """What the parts are, and where the curve had to end."""
+    words = "Line: share of chicks alive. Band: its 95 % interval, age by age."
+    if km["sound"].all():
+        return words
+    end = km.loc[~km["sound"], "age_d"].iloc[0]
+    return f"{words} It ends before day {end:g}: all chicks under watch had gone, and others came in later."
