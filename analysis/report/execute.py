@@ -1,0 +1,133 @@
+"""Notebook and parameters → executed notebook, or one plain sentence about where it stopped."""
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from analysis.errors import SeasonError
+from analysis.report import quick
+from analysis.report.kernel import NAME, running_kernel
+from analysis.report.typeset import warm_page
+
+if TYPE_CHECKING:
+    from analysis.report.run import Progress, Run
+
+_INJECTED = "injected-parameters"
+
+
+def execute(
+    source: Path,
+    parameters: dict[str, Any],
+    scratch: Path,
+    *,
+    progress: "Progress | None" = None,
+    keep_stopped: Callable[[Any], Path],
+) -> Any:
+    """Run a notebook in a kernel of this very Python.
+
+    The kernel starts first and loads while this process loads papermill.
+
+    Parameters
+    ----------
+    source
+        An absolute path; the notebook runs in its folder.
+    parameters
+        Values for names of its cell tagged `parameters`.
+    scratch
+        A folder for what the run needs and nobody keeps.
+    progress
+        Called with (cells done, cells in all, chapter).
+    keep_stopped
+        Called with the notebook as far as it came; returns where it was written.
+
+    Returns
+    -------
+    notebook
+        As nbformat reads it, without papermill's own records (times and paths of this machine).
+
+    Raises
+    ------
+    SeasonError
+        An unknown parameter; a chapter that could not be finished, by its heading, and the reason.
+    """
+    with running_kernel(scratch, source.parent) as kernel:
+        quick.load_jsonschema()
+        from analysis.report.run import Run
+
+        threading.Thread(target=warm_page, daemon=True).start()
+        run = Run(progress)
+        _refuse_unknown(source, parameters)
+        try:
+            _run(source, parameters, kernel, run)
+        except Exception as trouble:
+            if run.notebook is None:
+                raise SeasonError(f"The notebook {source.name} could not be started ({trouble}).") from trouble
+            _tidy(run.notebook)
+            raise _explained(trouble, run, keep_stopped(run.notebook)) from trouble
+    _tidy(run.notebook)
+    if progress is not None:
+        progress(len(run.notebook.cells), len(run.notebook.cells), "")
+    return run.notebook
+
+
+def _refuse_unknown(source: Path, parameters: dict[str, Any]) -> None:
+    """papermill runs an unknown parameter without a word."""
+    from papermill.inspection import inspect_notebook
+
+    known = list(inspect_notebook(str(source)))
+    for name in parameters:
+        if name not in known:
+            listed = ", ".join(known) or "none"
+            raise SeasonError(f"{source.name} has no parameter {name}. It has: {listed}. Check the spelling.")
+
+
+def _run(source: Path, parameters: dict[str, Any], kernel: Any, run: "Run") -> None:
+    import papermill
+    from papermill.engines import papermill_engines
+
+    from analysis.report.engine import SeasonEngine
+
+    papermill_engines.register("season", SeasonEngine)
+    papermill.execute_notebook(
+        str(source),
+        None,
+        parameters,
+        engine_name="season",
+        kernel_name=NAME,
+        language="python",
+        progress_bar=False,
+        kernel=kernel,
+        run=run,
+    )
+
+
+def _explained(trouble: Exception, run: "Run", kept: Path) -> SeasonError:
+    from nbclient.exceptions import DeadKernelError
+    from papermill.exceptions import PapermillExecutionError
+
+    from analysis.report.run import chapter
+
+    where = chapter(run.notebook.cells, run.at)
+    place = f"in the chapter “{where}”" if where else "before its first chapter"
+    if isinstance(trouble, PapermillExecutionError):
+        said = (trouble.evalue.strip() or trouble.ename).split("\n")[0]
+        ours = trouble.ename == SeasonError.__name__
+        reason = said if ours else f"something went wrong in the program ({trouble.ename}: {said})"
+    elif isinstance(trouble, DeadKernelError):
+        reason = "the program that runs it ended by itself, perhaps for want of memory"
+    else:
+        reason = f"something went wrong in the program ({type(trouble).__name__}: {trouble})"
+    return SeasonError(
+        f"The report stopped {place}: {reason.rstrip('.')}. "
+        f"The last finished report was left as it is; {kept} shows how far this one came."
+    )
+
+
+def _tidy(notebook: Any) -> None:
+    """Without papermill's records, the same logs give the same notebook."""
+    notebook.metadata.pop("papermill", None)
+    for cell in notebook.cells:
+        cell.metadata.pop("papermill", None)
+        if _INJECTED in cell.metadata.get("tags", ()):
+            cell["id"] = _INJECTED

@@ -1,0 +1,23 @@
+"""The season's pages in JupyterLab's export menu.
+
+Only the entry point imports this module: nbconvert takes a second to load, and the report path does without it.
+"""
+
+from typing import Any
+
+from nbconvert.exporters import Exporter
+
+from analysis.report.typeset import typeset
+
+
+class SeasonPDF(Exporter):
+    """nbconvert exporter: the notebook as it stands, in the season's own page design."""
+
+    export_from_notebook = "Season PDF"
+    file_extension = ".pdf"
+    output_mimetype = "application/pdf"
+
+    def from_notebook_node(self, nb: Any, resources: Any = None, **kw: Any) -> tuple[Any, Any]:
+        """Return the PDF and the resources, as nbconvert asks for them."""
+        nb, resources = super().from_notebook_node(nb, resources, **kw)
+        return typeset(nb), resources

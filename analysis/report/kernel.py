@@ -1,0 +1,69 @@
+"""The kernel of a report: the very Python that runs the command, whatever kernels a machine has installed."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import analysis
+
+NAME = "python3"
+_START = (
+    "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
+    "from analysis.report.quick import run_kernel; run_kernel()"
+)
+# The same seed for the hashes of text, so that a set is written in the same order every time.
+_ENVIRONMENT = {"PYTHONHASHSEED": "0", "PYTHONUTF8": "1"}
+# No history file in the home folder; the kernel's own log is no news to a keeper.
+_OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
+
+
+@contextmanager
+def running_kernel(scratch: Path, cwd: Path) -> Iterator[Any]:
+    """A kernel that starts at once and loads in the background; it is ended with the block.
+
+    Parameters
+    ----------
+    scratch
+        Where its connection file is written.
+    cwd
+        The folder it runs in, so that relative paths of a notebook mean what they mean in JupyterLab.
+
+    Yields
+    ------
+    jupyter_client.AsyncKernelManager
+        Already started.
+    """
+    from jupyter_client.manager import AsyncKernelManager
+    from jupyter_core.utils import run_sync
+
+    manager = AsyncKernelManager(
+        kernel_name=NAME, kernel_spec_manager=_specs(), connection_file=str(scratch / "kernel.json")
+    )
+    run_sync(manager.start_kernel)(cwd=str(cwd))
+    try:
+        yield manager
+    finally:
+        if manager.has_kernel:
+            run_sync(manager.shutdown_kernel)(now=True)
+
+
+def _specs() -> Any:
+    from jupyter_client.kernelspec import KernelSpec, KernelSpecManager
+
+    root = str(Path(analysis.__file__).resolve().parents[1])
+    spec = KernelSpec(
+        argv=[sys.executable, "-P", "-c", _START, root, *_OPTIONS],
+        display_name="Python 3",
+        language="python",
+        env=_ENVIRONMENT,
+    )
+
+    class ThisPython(KernelSpecManager):
+        """Answers every question for a kernel with the running interpreter."""
+
+        def get_kernel_spec(self, kernel_name: str) -> KernelSpec:
+            return spec
+
+    return ThisPython()

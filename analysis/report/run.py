@@ -1,0 +1,123 @@
+"""One run of a notebook's cells: in this very Python, saved once, with news of each cell."""
+
+import re
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from papermill.clientwrap import PapermillNotebookClient
+from papermill.engines import NotebookExecutionManager
+
+from analysis.report.kernel import running_kernel
+
+Progress = Callable[[int, int, str], None]
+_HEADING = re.compile(r"^#{1,6}[ \t]+(.+?)[ \t#]*$", re.MULTILINE)
+_MARKS = re.compile(r"[*_`]+")
+
+
+@dataclass
+class Run:
+    """What the caller gives a run (`progress`) and what it leaves behind, finished or not.
+
+    `notebook` is the notebook so far, `at` the index of the cell it came to.
+    """
+
+    progress: Progress | None = None
+    notebook: Any = None
+    at: int = 0
+
+
+def chapter(cells: Sequence[Any], index: int) -> str:
+    """The last Markdown heading at or above a cell, "" where there is none.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as Cell
+    >>> chapter([Cell(cell_type="markdown", source="# Eggs\\n## *In* the nursery"), Cell(cell_type="code")], 1)
+    'In the nursery'
+    """
+    for cell in reversed(cells[: index + 1]):
+        if cell.cell_type == "markdown" and (found := _HEADING.findall(cell.source)):
+            return _MARKS.sub("", found[-1])
+    return ""
+
+
+class SavesOnce(NotebookExecutionManager):
+    """papermill's record of a run, saved at its end and not around every cell."""
+
+    run = Run()
+
+    def save(self, **kwargs: Any) -> None:
+        """Save when the run is over, whether it finished or not."""
+        if self.end_time is not None:
+            super().save(**kwargs)
+
+    def cell_start(self, cell: Any, cell_index: int | None = None, **kwargs: Any) -> None:
+        """Tell the caller which cell begins, and in which chapter."""
+        super().cell_start(cell, cell_index, **kwargs)
+        self.run.at = cell_index or 0
+        if self.run.progress is not None:
+            self.run.progress(self.run.at, len(self.nb.cells), chapter(self.nb.cells, self.run.at))
+
+
+def run_cells(
+    notebook: Any,
+    kernel_name: str,
+    output_path: str | None = None,
+    *,
+    run: Run | None = None,
+    kernel: Any = None,
+    start_timeout: int = 60,
+    progress_bar: bool | dict[str, Any] = False,
+) -> Any:
+    """Run a notebook's cells one after the other, up to the first that fails.
+
+    Parameters
+    ----------
+    notebook
+        As nbformat reads it, with its parameters in place.
+    kernel_name
+        Only a name: the kernel is always this very Python.
+    output_path
+        Where papermill wants it saved at the end; None saves nothing.
+    run
+        Keeps the notebook for the caller even where the run stops.
+    kernel
+        A kernel manager that has been started; left out, a kernel is started here.
+    start_timeout
+        Seconds to wait for the kernel.
+    progress_bar
+        papermill's own bar.
+
+    Returns
+    -------
+    notebook
+        With its outputs; an output of type "error" where a cell failed.
+    """
+    manager = SavesOnce(notebook, output_path, progress_bar=progress_bar, autosave_cell_every=0)
+    manager.run = run or Run()
+    manager.run.notebook = notebook
+    manager.notebook_start()
+    try:
+        with TemporaryDirectory() as scratch, _started(kernel, Path(scratch)) as started:
+            client = PapermillNotebookClient(
+                manager,
+                km=started,
+                kernel_name=kernel_name,
+                startup_timeout=start_timeout,
+                timeout=None,
+                record_timing=False,
+                shutdown_kernel="immediate",
+            )
+            client.execute(cleanup_kc=True)
+    finally:
+        manager.cleanup_pbar()
+        manager.notebook_complete()
+    return manager.nb
+
+
+def _started(kernel: Any, scratch: Path) -> AbstractContextManager[Any]:
+    return nullcontext(kernel) if kernel else running_kernel(scratch, Path.cwd())

@@ -1,0 +1,104 @@
+"""A season folder → the season report in a folder of its own, and the lines that say where it is."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from analysis.errors import SeasonError
+from analysis.report.render import Report, notebooks_folder, render_report
+from analysis.season import Season, open_season
+
+if TYPE_CHECKING:
+    from analysis.report.run import Progress
+
+CHAPTER = "05_season_report.ipynb"
+_FRAMES = ("eggs", "clutches", "chicks", "weights", "losses", "pairs", "cages", "problems", "not_used", "accounting")
+
+
+@dataclass(frozen=True)
+class SeasonReport:
+    """A finished report: its files, and what needs attention (what, sentence)."""
+
+    files: Report
+    attention: tuple[tuple[str, str], ...]
+
+    def lines(self) -> list[str]:
+        """Return what the command prints: where the files are, and what needs attention."""
+        tables = self.files.tables
+        lines = [f"Report    {self.files.pdf}", f"Notebook  {self.files.notebook}"]
+        if tables:
+            lines.append(f"Tables    {len(tables)} CSV files in {tables[0].parent}")
+        lines += ["", "What needs attention"]
+        return lines + [f"  {what}: {sentence}" for what, sentence in self.attention]
+
+
+def season_report(
+    folder: Path,
+    out: Path | None = None,
+    *,
+    earlier: Sequence[Path] = (),
+    up_to: str | None = None,
+    progress: "Progress | None" = None,
+) -> SeasonReport:
+    """Make the season report of a folder.
+
+    Parameters
+    ----------
+    folder
+        The season folder.
+    out
+        Where to; `reports/` and the folder's name by default.
+    earlier
+        Folders of earlier seasons to join.
+    up_to
+        A day, as 2026-05-20: the season as it stood then.
+    progress
+        Called with (cells done, cells in all, chapter).
+
+    Returns
+    -------
+    SeasonReport
+        The files, and what needs attention.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be used, holds nothing to report on, or the report could not be written.
+    """
+    season = open_season(folder, earlier, up_to)
+    if season.is_blank:
+        raise SeasonError(_nothing(season))
+    parameters = {
+        "folder": str(folder.resolve()),
+        "earlier": [str(path.resolve()) for path in earlier],
+        "up_to": up_to or "",
+    }
+    files = render_report(
+        notebooks_folder() / CHAPTER,
+        out if out is not None else Path("reports") / folder.resolve().name,
+        parameters,
+        progress=progress,
+        extra_tables={name: getattr(season, name) for name in _FRAMES},
+    )
+    return SeasonReport(files, _attention(files))
+
+
+def _nothing(season: Season) -> str:
+    read = season.accounting[season.accounting["log"] != "settings"]
+    found = ", ".join(f"{log.log} ({log.read} rows)" for log in read.itertuples()) or "no rows"
+    return (
+        f"Nothing in {season.folder} can be reported on: found {found}, but no egg or chick that hatches or clutches "
+        f"know. Fill in hatches, a chick or egg a row; season check {season.folder} lists every problem."
+    )
+
+
+def _attention(files: Report) -> tuple[tuple[str, str], ...]:
+    """Read the first list of what needs attention out of the finished notebook."""
+    import nbformat
+
+    from analysis.report.blocks import season_displays
+
+    displays = season_displays(nbformat.read(files.notebook, as_version=4))
+    items: list[list[str]] = next((d["items"] for d in displays if d["kind"] == "attention"), [])
+    return tuple((what, sentence) for what, sentence in items)

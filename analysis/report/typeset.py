@@ -1,0 +1,126 @@
+"""Executed notebook → the season's pages (PDF).
+
+Text travels as data: `season.typ` is fixed and walks `doc.json`, so nothing a keeper types is ever read as markup.
+"""
+
+import json
+from datetime import UTC, date, datetime
+from importlib.resources import files
+from typing import Any
+
+from analysis.errors import SeasonError
+from analysis.report.blocks import Block, Pictures, page_blocks, season_displays
+from analysis.report.markdown import words
+from analysis.show.fonts import advances, font_folder
+from analysis.show.letters import every_text, printable
+from analysis.theme import FAMILY
+
+_LEAVE = frozenset({"url", "file", "csv"})
+_FOOT_LETTERS = 36
+
+
+def typeset(notebook: Any, *, timestamp: int | date | None = None) -> bytes:
+    """The notebook as an accessible PDF (PDF/UA-1) in the season's dress.
+
+    Parameters
+    ----------
+    notebook
+        An executed notebook, as nbformat reads it. One `cover` display in it gives title, paper and foot.
+    timestamp
+        The PDF's own date: seconds since 1970 or a day. Left out: the cover's `last_day`, or else 1 January 2000.
+
+    Returns
+    -------
+    bytes
+        The same bytes for the same notebook and timestamp.
+
+    Raises
+    ------
+    SeasonError
+        When the typesetter refuses the page.
+    """
+    import typst
+
+    cover: Block = next((dict(b) for b in season_displays(notebook) if b.get("kind") == "cover"), {})
+    cover["paper"] = "Letter" if str(cover.get("paper", "")).lower().endswith("letter") else "A4"
+    pictures = Pictures(cover["paper"])
+    document = _document(cover, page_blocks(notebook, pictures))
+    sources: dict[str, Any] = {
+        "main.typ": files("analysis.report").joinpath("season.typ").read_bytes(),
+        "doc.json": json.dumps(document, ensure_ascii=False).encode(),
+        **pictures.files,
+    }
+    try:
+        return typst.compile(  # type: ignore[call-overload]
+            sources,
+            font_paths=[font_folder()],
+            ignore_system_fonts=True,
+            format="pdf",
+            pdf_standards=["ua-1"],
+            timestamp=_seconds(timestamp, cover),
+        )
+    except BaseException as trouble:  # the typesetter's panic is no Exception
+        if isinstance(trouble, KeyboardInterrupt | SystemExit):
+            raise
+        reason = str(trouble).split("\n")[0]
+        raise SeasonError(
+            f"The pages could not be set ({reason}). The notebook itself is whole; open it in JupyterLab."
+        ) from trouble
+
+
+def warm_page() -> None:
+    """Load what the pages need; called in the background while the chapters run."""
+    import mistune  # noqa: F401
+    import typst  # noqa: F401
+
+    advances()
+
+
+def _document(cover: Block, blocks: list[Block]) -> Block:
+    title = cover.get("title") or _first_heading(blocks) or "Notebook"
+    language, _, region = cover.get("language", "").replace("_", "-").partition("-")
+    document = {
+        "family": FAMILY,
+        "title": title,
+        "foot": _foot(cover),
+        "last": " · ".join(part for part in (_labelled(cover, "fingerprint"), _labelled(cover, "version")) if part),
+        "cover": {"aviary": "", "line": "", "title": "", **cover},
+        "blocks": blocks,
+    }
+    document = every_text(document, printable, leave=_LEAVE)
+    document["title"] = printable(title).replace("\n", " ")
+    document["lang"] = language.lower() if language.isalpha() and 2 <= len(language) <= 3 else "en"
+    document["region"] = region.upper() if region.isalpha() and len(region) == 2 else ""
+    return document
+
+
+def _foot(cover: Block) -> str:
+    aviary, season = (cover.get(name, "") for name in ("aviary", "season"))
+    season = f"Season {season}" if season.isdigit() else season
+    as_of = f"as of {cover['as_of']}" if cover.get("as_of") else ""
+    return " · ".join(_short(part) for part in (aviary, season, as_of) if part)
+
+
+def _short(text: str) -> str:
+    text = " ".join(text.split())
+    return text if len(text) <= _FOOT_LETTERS else text[: _FOOT_LETTERS - 1] + "…"
+
+
+def _labelled(cover: Block, name: str) -> str:
+    label = {"fingerprint": "logs", "version": "workbook"}[name]
+    return f"{label} {_short(cover[name])}" if cover.get(name) else ""
+
+
+def _first_heading(blocks: list[Block]) -> str:
+    nodes = (node for block in blocks for node in block.get("nodes", ()))
+    return next((words([node]).strip() for node in nodes if node["type"] == "heading"), "")
+
+
+def _seconds(timestamp: int | date | None, cover: Block) -> int:
+    if isinstance(timestamp, int):
+        return timestamp
+    try:
+        day = timestamp or date.fromisoformat(cover.get("last_day", "")[:10])
+    except ValueError:
+        day = date(2000, 1, 1)
+    return int(datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp())

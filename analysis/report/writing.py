@@ -1,0 +1,80 @@
+"""Files that are written whole or not at all, and plain words for what a disk may answer."""
+
+import errno
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from analysis.errors import SeasonError
+
+_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
+
+
+@contextmanager
+def plain_disk_words(place: Path) -> Iterator[None]:
+    """Turn what the disk refuses into one sentence and what to do.
+
+    Examples
+    --------
+    >>> with plain_disk_words(Path("out")):
+    ...     raise NotADirectoryError
+    Traceback (most recent call last):
+    ...
+    analysis.errors.SeasonError: out is a file, not a folder. Choose another folder for the report.
+    """
+    try:
+        yield
+    except (FileExistsError, NotADirectoryError) as trouble:
+        raise SeasonError(f"{place} is a file, not a folder. Choose another folder for the report.") from trouble
+    except PermissionError as trouble:
+        raise SeasonError(
+            f"The report may not be written to {place}. Close it where it is open, or choose another folder."
+        ) from trouble
+    except OSError as trouble:
+        if trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
+            raise SeasonError(f"There is no room left on the disk of {place}. Make room and run again.") from trouble
+        reason = trouble.strerror or "the disk refused"
+        raise SeasonError(
+            f"The report could not be written to {place} ({reason.lower()}). Choose another folder."
+        ) from trouble
+
+
+@contextmanager
+def scratch_folder(target: Path) -> Iterator[Path]:
+    """A temporary folder inside `target` (made if missing), gone at the end of the block.
+
+    It lies on the same disk, so that a finished file moves to its place in one step.
+    """
+    with plain_disk_words(target):
+        target.mkdir(parents=True, exist_ok=True)
+        held = TemporaryDirectory(dir=target, prefix=".season_report_", ignore_cleanup_errors=True)
+    with held as name:
+        yield Path(name)
+
+
+def put(content: bytes, path: Path, scratch: Path) -> Path:
+    """Write a file whole or not at all: to `scratch`, flushed to the disk, then moved over the old one."""
+    waiting = scratch / path.name
+    with plain_disk_words(path.parent):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(waiting, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(waiting, path)
+    return path
+
+
+def file_name(name: str) -> str:
+    """A name that every system takes for a file: letters, digits, `-` and `_`.
+
+    Examples
+    --------
+    >>> file_name("pairs & cages/2031"), file_name("nul"), file_name("")
+    ('pairs_cages_2031', 'nul_', 'table')
+    """
+    safe = re.sub(r"[^\w-]+", "_", name).strip("_")[:80] or "table"
+    return safe + "_" if _RESERVED.fullmatch(safe) else safe

@@ -1,0 +1,6 @@
+"""What a cell of a notebook shows, in one bundle that every reader can use."""
+
+from analysis.show.displays import Display, Format, attention, cover, each, numbers, prose, ready, table
+from analysis.show.still import MIME
+
+__all__ = ["MIME", "Display", "Format", "attention", "cover", "each", "numbers", "prose", "ready", "table"]

@@ -1,0 +1,236 @@
+"""What a cell of a notebook shows: tables, numbers, sentences, charts.
+
+Each display carries one bundle that every reader can use: HTML for JupyterLab and for the HTML export, plain text
+for everyone else, and `application/vnd.season+json` for the season's pages. Text is text everywhere.
+"""
+
+import threading
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from analysis.show import markup
+from analysis.show.fonts import font_folder
+from analysis.show.letters import every_text, whole
+from analysis.show.spreadsheet import csv_text, with_named_index
+from analysis.show.still import MIME, chart_bundle, warm_charts
+from analysis.theme import altair_theme
+
+Format = str | Callable[[Any], str]
+_BARE_ROWS = 60
+
+
+@dataclass(frozen=True)
+class Display:
+    """One block of the report, as Jupyter asks for it: `data` for the page, `html` and `text` for other readers."""
+
+    data: Mapping[str, Any]
+    html: str
+    text: str
+
+    def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
+        bundle = {MIME: dict(self.data), "text/html": self.html, "text/plain": self.text}
+        return every_text(bundle, whole)
+
+
+def ready() -> None:
+    """Make every chart and every frame of this notebook travel; call it once, in the first cell.
+
+    Charts get the season's dress and a bundle that is alive in JupyterLab and still in every export; bare frames
+    are shown as tables; the engine that draws the stills starts in the background.
+    """
+    import altair as alt
+    import vl_convert
+    from IPython.core.getipython import get_ipython
+
+    vl_convert.register_font_directory(font_folder())
+    threading.Thread(target=warm_charts, daemon=True).start()
+    alt.theme.register("season", enable=True)(altair_theme)  # type: ignore[arg-type]
+    alt.renderers.register("season", chart_bundle)
+    alt.renderers.enable("season")
+    alt.data_transformers.disable_max_rows()
+    shell = get_ipython()
+    if shell is not None and shell.display_formatter is not None:
+        shell.display_formatter.mimebundle_formatter.for_type(pd.DataFrame, _bare)
+
+
+def table(
+    frame: pd.DataFrame,
+    *,
+    caption: str,
+    heads: Sequence[str] | None = None,
+    align: Sequence[str] | None = None,
+    formats: Mapping[str, Format] | None = None,
+    note: str = "",
+    name: str = "",
+) -> Display:
+    """A table with a caption above it.
+
+    Parameters
+    ----------
+    frame
+        A row a row; an index that has a name is the first column, other indexes are not shown.
+    caption
+        One sentence: what the rows are.
+    heads
+        Headings as the keeper reads them; the column names if left out.
+    align
+        "left" or "right" for each column; numbers stand right if left out.
+    formats
+        Column to a format ("{:.0f} g") or a function of the value. Otherwise numbers have three decimals at most.
+    note
+        A line below the table.
+    name
+        Name of the file in the report's tables folder, without ".csv"; "" writes none. The file has the full
+        precision and the column names of the frame.
+
+    Returns
+    -------
+    Display
+        `data`: kind, caption, heads, align, rows (text), note, name, csv.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"pair": ["P01"], "mass_g": [91.25]})
+    >>> shown = table(frame, caption="Pairs", formats={"mass_g": "{:.0f} g"})
+    >>> shown.data["rows"], shown.data["align"]
+    ([['P01', '91 g']], ['left', 'right'])
+    """
+    plain = with_named_index(frame)
+    names = [_head(column) for column in plain.columns]
+    heads = list(heads) if heads is not None else names
+    align = list(align) if align is not None else [_side(kind) for kind in plain.dtypes]
+    _one_each("heads", heads, names)
+    _one_each("align", align, names)
+    columns = [
+        [_shown(value, (formats or {}).get(head)) for value in plain.iloc[:, at]] for at, head in enumerate(names)
+    ]
+    rows = [list(row) for row in zip(*columns, strict=True)]
+    data = {"kind": "table", "caption": caption, "heads": heads, "align": align, "rows": rows, "note": note}
+    data |= {"name": name, "csv": csv_text(frame) if name else ""}
+    return Display(data, markup.table_html(caption, heads, align, rows, note), _lines([heads, *rows]))
+
+
+def numbers(*items: Sequence[str]) -> Display:
+    """The few numbers that matter, side by side.
+
+    Parameters
+    ----------
+    items
+        Each (value, words, count and interval): `("65 %", "hatched, of eggs laid", "56 of 86 · 95 %: 55–74")`.
+
+    Examples
+    --------
+    >>> numbers(("86", "eggs laid", "14 clutches")).text
+    'eggs laid: 86 (14 clutches)'
+    """
+    kept = [[str(part) for part in item] for item in items]
+    text = "\n".join(f"{words}: {value} ({count})" for value, words, count in kept)
+    return Display({"kind": "numbers", "items": kept}, markup.numbers_html(kept), text)
+
+
+def attention(*items: Sequence[str]) -> Display:
+    """What needs attention: each (what, sentence).
+
+    Examples
+    --------
+    >>> attention(("Cage C7", "Two pairs did badly here.")).text
+    'Cage C7: Two pairs did badly here.'
+    """
+    kept = [[str(part) for part in item] for item in items]
+    text = "\n".join(f"{what}: {sentence}" for what, sentence in kept)
+    return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
+
+
+def prose(text: str) -> Display:
+    """A computed paragraph of plain text (a blank line begins the next); no Markdown is read in it.
+
+    Examples
+    --------
+    >>> prose("One *star*.").data["paragraphs"]
+    ['One *star*.']
+    """
+    paragraphs = [part.strip() for part in text.split("\n\n") if part.strip()]
+    return Display({"kind": "prose", "paragraphs": paragraphs}, markup.prose_html(paragraphs), text)
+
+
+def cover(**facts: Any) -> Display:
+    """The head of the first page and the foot of each.
+
+    Parameters
+    ----------
+    facts
+        title, aviary, line (beside the title), season, as_of (as the foot says it), last_day (ISO date: the PDF's
+        own date), fingerprint and version (on the last page), paper ("A4" or "Letter"), language ("en").
+
+    Examples
+    --------
+    >>> cover(title="Season report 2031", aviary="Alder Lane Aviary").text
+    'Alder Lane Aviary: Season report 2031'
+    """
+    kept = {name: str(value) for name, value in facts.items() if value is not None}
+    aviary, title = kept.get("aviary", ""), kept.get("title", "")
+    foot = " · ".join(kept[name] for name in ("season", "as_of") if kept.get(name))
+    text = ": ".join(part for part in (aviary, title) if part)
+    return Display({"kind": "cover", **kept}, markup.cover_html(aviary, title, kept.get("line", ""), foot), text)
+
+
+def each(displays: Iterable[Any]) -> None:
+    """Show displays one below the other.
+
+    Parameters
+    ----------
+    displays
+        Charts, tables and whatever else this module makes.
+
+    Examples
+    --------
+    >>> each([])
+    """
+    from IPython.display import display
+
+    for one in displays:
+        display(one)
+
+
+def _bare(frame: pd.DataFrame, include: Any = None, exclude: Any = None) -> dict[str, Any]:
+    left = len(frame) - _BARE_ROWS
+    note = f"The first {_BARE_ROWS} of {len(frame)} rows." if left > 0 else ""
+    return table(frame.head(_BARE_ROWS), caption="", note=note)._repr_mimebundle_()
+
+
+def _side(kind: Any) -> str:
+    return "right" if pd.api.types.is_numeric_dtype(kind) and not pd.api.types.is_bool_dtype(kind) else "left"
+
+
+def _head(column: Any) -> str:
+    return " ".join(str(part) for part in column) if isinstance(column, tuple) else str(column)
+
+
+def _one_each(what: str, given: Sequence[str], names: Sequence[str]) -> None:
+    if len(given) != len(names):
+        raise ValueError(f"{what} has {len(given)} entries for {len(names)} columns: {', '.join(names)}")
+
+
+def _shown(value: Any, form: Format | None) -> str:
+    if value is None or value is pd.NA or value is pd.NaT or (isinstance(value, float) and value != value):
+        return ""
+    if form is not None:
+        return form.format(value) if isinstance(form, str) else form(value)
+    if isinstance(value, pd.Timestamp):
+        return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return _decimal(value) if isinstance(value, float) else str(value)
+
+
+def _decimal(value: float) -> str:
+    if 0 < abs(value) < 0.001:
+        return f"{value:.2g}"
+    return f"{value + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+def _lines(rows: Sequence[Sequence[str]]) -> str:
+    return "\n".join("\t".join(row) for row in rows)

@@ -1,0 +1,65 @@
+"""The one typeface: where its files lie, what it draws, how wide it runs."""
+
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+
+def font_folder() -> str:
+    """Folder of the typeface's files, found without importing the package that carries them.
+
+    Returns
+    -------
+    str
+        An existing folder with one `.ttf` file for each weight and slope.
+
+    Raises
+    ------
+    FileNotFoundError
+        When the package `fontpkg-fira-sans` is not installed.
+
+    Examples
+    --------
+    >>> (Path(font_folder()) / "FiraSans-Regular.ttf").exists()
+    True
+    """
+    found = find_spec("fontpkg_fira_sans")
+    if found is None or found.origin is None:
+        raise FileNotFoundError("The typeface is missing: install the package fontpkg-fira-sans.")
+    return str(Path(found.origin).parent / "files")
+
+
+@cache
+def advances() -> dict[str, float]:
+    """Width of every character that the typeface draws, in em (a fraction of the type size); figures are tabular.
+
+    Returns
+    -------
+    dict
+        Character to width; a character that is missing from the dictionary is not drawn.
+
+    Examples
+    --------
+    >>> "Ł" in advances(), "🐣" in advances()
+    (True, False)
+    >>> advances()["i"] < advances()["m"]
+    True
+    """
+    from fontTools.ttLib import TTFont
+
+    with TTFont(Path(font_folder()) / "FiraSans-Regular.ttf", lazy=True) as font:
+        units, widths = font["head"].unitsPerEm, font["hmtx"].metrics
+        drawn = {chr(code): widths[glyph][0] / units for code, glyph in font.getBestCmap().items()}
+        return drawn | dict.fromkeys("0123456789", widths["one.tf"][0] / units)
+
+
+def width_em(text: str) -> float:
+    """Width of a line of text in em; characters of the fallback face count 0.6 em, as in any monospace.
+
+    Examples
+    --------
+    >>> width_em("") == 0.0 and width_em("♀") == 0.6
+    True
+    """
+    known = advances()
+    return sum(known.get(sign, 0.6) for sign in text)
