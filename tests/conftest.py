@@ -1,5 +1,6 @@
 """Season folders to test on, written from text."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from textwrap import dedent
@@ -10,6 +11,11 @@ from analysis import Season, open_season
 
 WriteLogs = Callable[..., Path]
 OpenLogs = Callable[..., Season]
+
+
+def pytest_configure() -> None:
+    """Let the kernels that nbval and papermill start treat warnings as pytest does."""
+    os.environ["PYTHONWARNINGS"] = "error"
 
 
 @pytest.fixture

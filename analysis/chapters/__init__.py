@@ -1,0 +1,9 @@
+"""What each chapter shows: season in, displays out. A notebook's cell calls one of these and shows it.
+
+Each function returns a list of displays (charts, tables, sentences) and, where the logs hold nothing for it, one
+sentence that says so. Nothing is computed here that `findings`, `rates` or `growth` could compute.
+"""
+
+from analysis.chapters import first_page, growth, logs, losses, pairs
+
+__all__ = ["first_page", "growth", "logs", "losses", "pairs"]

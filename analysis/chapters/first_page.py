@@ -1,0 +1,59 @@
+"""The season in one page."""
+
+from typing import Any
+
+import analysis
+from analysis import charts, findings, show
+from analysis.findings.words import day_words
+from analysis.rates import clutch_counts, egg_path
+from analysis.season import Season
+
+
+def cover(season: Season, title: str = "Season report") -> list[Any]:
+    """Show the head of the first page; it also dates and signs the foot of every page."""
+    last_day = season.last_day
+    facts = {
+        "title": f"{title} {season.name}",
+        "aviary": season.aviary,
+        "line": findings.season_line(season),
+        "season": f"Season {season.name}",
+        "as_of": day_words(last_day) if last_day is not None else None,
+        "last_day": f"{last_day:%Y-%m-%d}" if last_day is not None else None,
+        "fingerprint": season.fingerprint,
+        "version": analysis.__version__,
+        "paper": season.settings["paper"],
+        "language": season.settings["language"],
+    }
+    return [show.cover(**facts)]
+
+
+def numbers(season: Season) -> list[Any]:
+    """Show the few numbers that matter, each with its count and interval."""
+    return [show.numbers(*findings.headline(season))]
+
+
+def eggs_to_weaned(season: Season) -> list[Any]:
+    """Show what became of all eggs laid."""
+    path = egg_path(clutch_counts(season.eggs, season.clutches), season.chicks)
+    if not path["count"].iloc[0]:
+        return [show.prose("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
+    return [charts.egg_path_chart(path)]
+
+
+def attention(season: Season) -> list[Any]:
+    """Show what needs attention, in sentences."""
+    return [show.attention(*findings.attention(season))]
+
+
+def unanswered(season: Season) -> list[Any]:
+    """Show what these logs cannot tell."""
+    found = findings.unanswered(season)
+    return [show.attention(*found) if found else show.prose("Every chapter found what it needs in these logs.")]
+
+
+def earlier(season: Season) -> list[Any]:
+    """Show the joined seasons side by side."""
+    if not season.earlier:
+        return [show.prose("No earlier season is joined. The setting earlier, or --with, joins some.")]
+    caption = "The aviary's rates, season by season: counts, rate and 95 % interval."
+    return [show.table(findings.earlier_table(season), caption=caption, name="seasons")]

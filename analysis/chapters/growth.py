@@ -1,0 +1,57 @@
+"""Growth: every chick over its kind, and what can be said of each curve."""
+
+from typing import Any
+
+from analysis import charts, findings, show
+from analysis.findings import Growth
+
+_NO_WEIGHTS = "No weights of chicks of known age could be used, so nothing can be said about growth."
+
+
+def _grams(value: float) -> str:
+    """Write as many digits as a kitchen scale gives.
+
+    Examples
+    --------
+    >>> _grams(5.72), _grams(91.4)
+    ('5.7', '91')
+    """
+    return f"{value:.1f}" if value < 20 else f"{value:.0f}"
+
+
+_FORMATS: dict[str, show.Format] = {
+    "last weight (g)": _grams,
+    "at age (d)": "{:.0f}",
+    "peak (g)": _grams,
+    "levels off at (g)": _grams,
+    "10 to 90 % (d)": "{:.1f}",
+    "largest gain (g/d)": "{:.2f}",
+}
+
+
+def kinds(growth: Growth) -> list[Any]:
+    """Show all weighings, a panel a kind."""
+    return [charts.growth_by_kind(growth.weights)] if len(growth.weights) else [show.prose(_NO_WEIGHTS)]
+
+
+def panels(growth: Growth) -> list[Any]:
+    """Show each chick in a panel of its own."""
+    if growth.weights.empty:
+        return [show.prose(_NO_WEIGHTS)]
+    return list(charts.growth_by_chick(growth.weights, growth.curves))
+
+
+def table(growth: Growth) -> list[Any]:
+    """Show what is known of each weighed chick."""
+    if growth.weights.empty:
+        return []
+    return [
+        show.table(
+            findings.chicks_table(growth),
+            caption="Every weighed chick. A number is blank where its weights cannot tell; the last column says why.",
+            note="Levels off at: the upper end of a logistic curve through the weights up to the peak. 10 to 90 %: "
+            "days from a tenth to nine tenths of it.",
+            formats=_FORMATS,
+            name="growth",
+        )
+    ]

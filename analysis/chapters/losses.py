@@ -1,0 +1,44 @@
+"""Losses: survival by age, when and why chicks were lost, and what came together."""
+
+from typing import Any
+
+from analysis import charts, findings, show
+from analysis.rates import kaplan_meier, losses_by_age, losses_by_cause
+from analysis.season import Season, chick_spans
+
+_NO_AGES = "No chick of known age is logged, so survival by age cannot be drawn."
+_NO_LOSSES = "No loss is logged."
+
+
+def survival(season: Season) -> list[Any]:
+    """Show the share of chicks alive at each age, those still being reared counted as far as they are."""
+    spans = chick_spans(season)
+    if spans.empty:
+        return [show.prose(_NO_AGES)]
+    if not spans["lost"].any():
+        return [show.prose("No chick of known age was lost before weaning, so survival stands at 100 %.")]
+    return [charts.survival_chart(kaplan_meier(spans))]
+
+
+def ages_and_causes(season: Season) -> list[Any]:
+    """Show losses by age band, and by cause as the keeper wrote it."""
+    spans = chick_spans(season)
+    shown: list[Any] = []
+    if spans["lost"].any():
+        shown.append(charts.losses_by_age_chart(losses_by_age(spans)))
+    chicks = season.losses[season.losses["chick"] != ""]
+    if len(chicks):
+        shown.append(charts.losses_by_cause_chart(losses_by_cause(chicks)))
+    return shown or [show.prose(_NO_LOSSES)]
+
+
+def table(season: Season) -> list[Any]:
+    """Show every loss."""
+    if season.losses.empty:
+        return []
+    losses = findings.losses_table(season)
+    for optional in ("examined", "together"):
+        if not losses[optional].any():
+            losses = losses.drop(columns=optional)
+    formats = {"age (d)": "{:.0f}"}
+    return [show.table(losses, caption="Every loss, by the day it was found.", formats=formats, name="losses_listed")]

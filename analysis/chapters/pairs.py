@@ -1,0 +1,72 @@
+"""Pairs, cages and incubators: each stage with its counts, credited to who did it."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis import charts, findings, show
+from analysis.rates import clutch_counts, stage_rates
+from analysis.season import Season
+
+_NO_PAIRS = "No pair is written in these logs, so pairs cannot be compared."
+_NOTE = "Count, rate and 95 % interval (Wilson). Eggs of unknown outcome or fertility are in no rate."
+
+
+def stages(season: Season) -> list[Any]:
+    """Show every pair's stages as one picture."""
+    counts = clutch_counts(season.eggs, season.clutches)
+    if season.pairs.empty:
+        return [show.prose(_NO_PAIRS)]
+    rates = _named(stage_rates(counts, season.chicks, by="pair"))
+    return [charts.stages_chart(rates, stage_rates(counts, season.chicks))]
+
+
+def as_layers(season: Season) -> list[Any]:
+    """Show each pair by the eggs it laid."""
+    if season.pairs.empty:
+        return [show.prose(_NO_PAIRS)]
+    rates = _rates(season, "pair")
+    laid = rates[rates["stage"] != "weaned"]
+    caption = "As layers: the eggs of each pair, whoever sat on them."
+    return [_table(laid, "pair", caption, "pairs_as_layers")]
+
+
+def as_parents(season: Season) -> list[Any]:
+    """Show each pair, place or hand by the chicks it reared."""
+    return _by(season, "reared_by", "reared by", "As parents: chicks weaned, of those weaned or lost.", "reared_by")
+
+
+def cages(season: Season) -> list[Any]:
+    """Show the stages by cage."""
+    return _by(season, "cage", "cage", "By cage, where each clutch was laid.", "cages")
+
+
+def incubated(season: Season) -> list[Any]:
+    """Show hatching by who or what incubated."""
+    return _by(season, "incubated_by", "incubated by", "Hatching, by who or what incubated.", "incubated_by")
+
+
+def _by(season: Season, group: str, who: str, caption: str, name: str) -> list[Any]:
+    rates = _rates(season, group)
+    if rates.empty:
+        return [show.prose(f"Nothing is written in these logs about {who}.")]
+    return [_table(rates, who, caption, name)]
+
+
+def _rates(season: Season, group: str) -> pd.DataFrame:
+    parts = group in ("cage", "incubated_by")  # a clutch that was divided is credited in its parts
+    rates = stage_rates(clutch_counts(season.eggs, season.clutches, parts=parts), season.chicks, by=group)
+    return _named(rates)
+
+
+def _named(rates: pd.DataFrame) -> pd.DataFrame:
+    """Leave out what is not written where that group has nothing to show."""
+    tried = rates.groupby("name")["tried"].transform("sum")
+    return rates[(rates["name"] != "not written") | (tried > 0)]
+
+
+def _table(rates: pd.DataFrame, who: str, caption: str, name: str) -> Any:
+    table = findings.rates_table(rates, who)
+    if not table["beside"].any():
+        table = table.drop(columns="beside")
+    return show.table(table, caption=caption, note=_NOTE, name=name)

@@ -1,0 +1,28 @@
+"""What a season says: the numbers of the first page, sentences, and frames laid out for reading."""
+
+from analysis.findings.attention import attention
+from analysis.findings.growing import Growth, growing
+from analysis.findings.overview import headline, season_line, unanswered
+from analysis.findings.tables import (
+    chicks_table,
+    earlier_table,
+    losses_table,
+    problems_table,
+    rates_table,
+    settings_table,
+)
+
+__all__ = [
+    "Growth",
+    "attention",
+    "chicks_table",
+    "earlier_table",
+    "growing",
+    "headline",
+    "losses_table",
+    "problems_table",
+    "rates_table",
+    "season_line",
+    "settings_table",
+    "unanswered",
+]

@@ -1,0 +1,87 @@
+"""Frames laid out for reading: words for numbers, a row a thing, nothing new computed."""
+
+import pandas as pd
+
+from analysis.findings.growing import Growth
+from analysis.findings.words import day_words, interval_words, percent
+from analysis.logs.rules import LOOK, RULES
+from analysis.season import Season
+
+
+def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
+    """Return a row a name, a column a stage: `9 of 12, 75 % (47–91)`; `none yet` where nothing was tried."""
+    cells = [
+        f"{r.worked} of {r.tried}, {percent(r.rate)} ({interval_words(r.low, r.high)})" if r.tried else "none yet"
+        for r in rates.itertuples()
+    ]
+    long = pd.DataFrame({who: rates["name"], "stage": rates["stage"], "cell": cells})
+    wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)
+    beside = rates.assign(beside=rates["beside"].fillna("")).groupby("name", sort=False)["beside"]
+    wide["beside"] = beside.agg(lambda texts: ", ".join(dict.fromkeys(t for t in texts if t)))
+    return wide.reset_index().rename_axis(columns=None)
+
+
+def chicks_table(growth: Growth) -> pd.DataFrame:
+    """Return a row a weighed chick: what is known, and the fit where it can be shown."""
+    chicks = growth.chicks
+    return pd.DataFrame(
+        {
+            "chick": chicks["chick"],
+            "kind": chicks["kind"],
+            "weighings": chicks["n"],
+            "last weight (g)": chicks["last_g"],
+            "at age (d)": chicks["last_age_d"],
+            "peak (g)": chicks["peak_g"],
+            "fall from peak": [percent(fall) if fall else "" for fall in chicks["fall"]],
+            "levels off at (g)": chicks["A_g"],
+            "10 to 90 % (d)": chicks["t10_90_d"],
+            "largest gain (g/d)": chicks["max_gain_g_per_d"],
+            "why no curve": chicks["why"],
+        }
+    )
+
+
+def losses_table(season: Season) -> pd.DataFrame:
+    """Return a row a loss, by day."""
+    losses = season.losses
+    return pd.DataFrame(
+        {
+            "who": losses["chick"].where(losses["chick"] != "", "egg " + losses["egg"]),
+            "found": losses["found_on"].map(day_words),
+            "age (d)": losses["age_d"],
+            "cause, as written": losses["cause"],
+            "examined": losses["examined"],
+            "together": losses["event"],
+        }
+    )
+
+
+def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
+    """Return the problems to look at, or those that cost a row or a cell: where, as written, what to do."""
+    chosen = season.problems[(season.problems["severity"] == LOOK) == look]
+    return pd.DataFrame(
+        {
+            "file": chosen["file"],
+            "row": ["" if pd.isna(row) else str(row) for row in chosen["row"]],
+            "column": chosen["column"],
+            "as written": chosen["value"],
+            "what": [RULES[code].title for code in chosen["code"]],
+            "what to do": chosen["advice"],
+        }
+    ).reset_index(drop=True)
+
+
+def settings_table(season: Season) -> pd.DataFrame:
+    """Return every setting with the value that holds and where it comes from."""
+    return pd.DataFrame(season.settings.table())
+
+
+def earlier_table(season: Season) -> pd.DataFrame:
+    """Return a row a season, the joined ones first, with the aviary's rates."""
+    from analysis.rates import clutch_counts, stage_rates
+
+    rows = []
+    for one in sorted([*season.earlier, season], key=lambda s: s.name):
+        rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.chicks)
+        rows.append(rates_table(rates.assign(name=one.name), "season"))
+    return pd.concat(rows, ignore_index=True).drop(columns="beside")

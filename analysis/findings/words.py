@@ -1,0 +1,63 @@
+"""Numbers and dates as a keeper reads them."""
+
+from collections.abc import Iterable
+
+import pandas as pd
+
+
+def percent(rate: float) -> str:
+    """Write a rate.
+
+    Examples
+    --------
+    >>> percent(0.5649)
+    '56 %'
+    """
+    return "" if pd.isna(rate) else f"{100 * rate:.0f} %"
+
+
+def interval_words(low: float, high: float) -> str:
+    """Write an interval of rates.
+
+    Examples
+    --------
+    >>> interval_words(0.441, 0.686)
+    '44–69'
+    """
+    return "" if pd.isna(low) or pd.isna(high) else f"{100 * low:.0f}–{100 * high:.0f}"
+
+
+def day_words(day: pd.Timestamp) -> str:
+    """Write a day of the season.
+
+    Examples
+    --------
+    >>> day_words(pd.Timestamp("2026-05-09"))
+    '9 May 2026'
+    """
+    return "" if pd.isna(day) else f"{day.day} {day:%B %Y}"
+
+
+def count_words(number: int, one: str, many: str = "") -> str:
+    """Write a number of things.
+
+    Examples
+    --------
+    >>> count_words(1, "chick"), count_words(3, "clutch", "clutches")
+    ('1 chick', '3 clutches')
+    """
+    return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
+
+
+def listed(names: Iterable[object], most: int = 8) -> str:
+    """Write a list of names, the first few of a long one.
+
+    Examples
+    --------
+    >>> listed(["K1", "K2", "K3"]), listed("abcdefghij", most=2)
+    ('K1, K2 and K3', 'a, b and 8 more')
+    """
+    words = [str(name) for name in names]
+    if len(words) > most:
+        return f"{', '.join(words[:most])} and {len(words) - most} more"
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)

@@ -1,0 +1,68 @@
+"""Imports point one way: the allowed edges between the rooms, and any other fails."""
+
+import ast
+
+from support import ROOT
+
+LEAVES = {"errors", "names", "theme"}  # may be imported by all
+# who → whom it may import
+ALLOWED = {
+    "logs": set(),
+    "season": {"logs"},
+    "growth": set(),
+    "simulate": {"logs"},
+    "rates": set(),
+    "charts": set(),
+    "findings": {"logs", "season", "growth", "rates"},
+    "checking": {"logs", "season"},
+    "show": set(),
+    "workbook": {"season", "show"},
+    "chapters": {"season", "growth", "rates", "charts", "findings", "show"},
+    "report": {"season", "show", "workbook"},
+    "cli": {"logs", "season", "checking", "report"},
+    "": {"season"},  # analysis itself
+}
+
+
+def imported(path):
+    """Yield the rooms of `analysis` that a module imports."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: imports are absolute"
+            if node.module == "analysis":
+                yield from (a.name for a in node.names if (ROOT / "analysis" / a.name).exists() or in_package(a.name))
+            elif (node.module or "").startswith("analysis."):
+                yield node.module.split(".")[1]
+        if isinstance(node, ast.Import):
+            yield from (a.name.split(".")[1] for a in node.names if a.name.startswith("analysis."))
+
+
+def in_package(name):
+    return (ROOT / "analysis" / f"{name}.py").exists()
+
+
+def room(path):
+    first = path.relative_to(ROOT / "analysis").parts[0].removesuffix(".py")
+    return "" if first == "__init__" else first
+
+
+def test_imports_point_one_way():
+    seen = set()
+    for path in (ROOT / "analysis").rglob("*.py"):
+        here = room(path)
+        seen.add(here)
+        for other in imported(path):
+            if other not in {here, *LEAVES}:
+                assert other in ALLOWED.get(here, set()), f"{path.relative_to(ROOT)} imports {other}"
+    assert seen == set(ALLOWED) | LEAVES
+
+
+def test_heavy_libraries_are_imported_where_they_are_used():
+    import subprocess
+    import sys
+
+    code = "import sys, analysis, analysis.cli, analysis.checking; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    modules = set(loaded.stdout.split())
+    assert "pandas" in modules
+    assert not modules & {"altair", "statsmodels", "scipy", "papermill", "typst", "vl_convert", "nbconvert", "IPython"}

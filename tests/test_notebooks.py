@@ -1,0 +1,84 @@
+"""The chapters: short cells, no outputs committed, one cell to change; each runs by papermill on the demo.
+
+nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml); the kernels turn warnings into errors.
+"""
+
+import nbformat
+import papermill
+import pytest
+
+from analysis.report.render import notebooks_folder
+from support import DEMO, ROOT
+
+CHAPTERS = sorted(notebooks_folder().glob("*.ipynb"))
+PARAMETERS = {"folder": "str", "earlier": "list", "up_to": "str"}
+
+
+@pytest.fixture(params=CHAPTERS, ids=[path.stem for path in CHAPTERS])
+def path(request):
+    return request.param
+
+
+def test_chapters_are_the_checkouts():
+    assert notebooks_folder() == ROOT / "notebooks"
+    assert [path.stem[:2] for path in CHAPTERS] == [f"{n:02d}" for n in range(len(CHAPTERS))]
+
+
+def test_prose_first_short_cells_no_outputs(path):
+    cells = nbformat.read(path, as_version=4).cells
+    assert cells[0].cell_type == "markdown"
+    for cell in cells:
+        if cell.cell_type == "code":
+            assert not cell.outputs
+            assert cell.execution_count is None
+            assert len(cell.source.splitlines()) <= 3
+    if "report" not in path.stem:
+        assert "## What to do next" in cells[-1].source
+
+
+def test_one_cell_to_change(path):
+    known = papermill.inspect_notebook(str(path))
+    assert {name: facts["inferred_type_name"] for name, facts in known.items()} == PARAMETERS
+    assert all(facts["help"] for facts in known.values())
+
+
+def test_links_lead_somewhere(path):
+    import re
+
+    for cell in nbformat.read(path, as_version=4).cells:
+        for target in re.findall(r"\]\(([^)#]+\.ipynb)\)", cell.source):
+            assert (path.parent / target).is_file()
+
+
+def test_runs_by_papermill_and_shows_something(path, tmp_path):
+    done = papermill.execute_notebook(
+        str(path),
+        str(tmp_path / path.name),
+        {"folder": str(DEMO), "up_to": "2026-06-15"},
+        kernel_name="python3",
+        progress_bar=False,
+        cwd=str(tmp_path),
+    )
+    shown = [out for cell in done.cells for out in cell.get("outputs", ()) if out.output_type == "display_data"]
+    assert shown
+    streams = [out.text for cell in done.cells for out in cell.get("outputs", ()) if out.output_type == "stream"]
+    assert streams == []
+
+
+def test_a_warning_in_a_chapter_is_an_error(tmp_path):
+    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("import warnings; warnings.warn('old')")])
+    nbformat.write(book, tmp_path / "warns.ipynb")
+    with pytest.raises(papermill.PapermillExecutionError, match="UserWarning"):
+        papermill.execute_notebook(
+            str(tmp_path / "warns.ipynb"), None, kernel_name="python3", progress_bar=False, cwd=str(tmp_path)
+        )
+
+
+def test_a_season_error_is_one_sentence_in_a_notebook(tmp_path):
+    with pytest.raises(papermill.PapermillExecutionError) as told:
+        papermill.execute_notebook(
+            str(CHAPTERS[0]), None, {"folder": str(tmp_path / "no")}, kernel_name="python3", progress_bar=False
+        )
+    assert told.value.traceback == [
+        f"There is no folder {tmp_path / 'no'}. Check the spelling, or make one with: season new {tmp_path / 'no'}"
+    ]

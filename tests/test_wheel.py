@@ -1,0 +1,68 @@
+"""The wheel, installed in an environment of its own, makes a report in a folder of the keeper's own."""
+
+import os
+import shutil
+import subprocess
+import sys
+import venv
+import zipfile
+from pathlib import Path
+
+import numpy
+import pytest
+
+from support import DEMO, ROOT
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("dist")
+    command = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)]
+    subprocess.run(command, cwd=ROOT, check=True, capture_output=True, env=_environment())
+    return next(folder.glob("*.whl"))
+
+
+@pytest.fixture(scope="module")
+def season(wheel, tmp_path_factory):
+    """The command of an environment that has the wheel, and sees this one's libraries but not the checkout."""
+    home = tmp_path_factory.mktemp("env")
+    venv.create(home, with_pip=False)
+    (site,) = home.glob("lib/python*/site-packages") if os.name != "nt" else [home / "Lib" / "site-packages"]
+    with zipfile.ZipFile(wheel) as archive:
+        archive.extractall(site)
+    # a path in a .pth file is searched, but the .pth files in it (our editable install) are not read
+    (site / "libraries.pth").write_text(str(Path(numpy.__file__).parent.parent))
+    python = home / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+    def run(*arguments, cwd):
+        code = "from analysis.cli import main; main()"
+        command = [str(python), "-P", "-c", code, *map(str, arguments)]
+        return subprocess.run(command, cwd=cwd, capture_output=True, text=True, env=_environment())
+
+    return run
+
+
+def _environment():
+    return {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+
+
+def test_what_is_in_the_wheel(wheel):
+    names = zipfile.ZipFile(wheel).namelist()
+    assert "analysis/notebooks/05_season_report.ipynb" in names
+    assert {"analysis/report/season.typ", "analysis/logs/rules.toml"} <= set(names)
+    assert not [name for name in names if name.split("/")[0] not in {"analysis"} and ".dist-info" not in name]
+    scripts = zipfile.ZipFile(wheel).read(next(n for n in names if n.endswith("entry_points.txt"))).decode()
+    assert "season = analysis.cli:main" in scripts
+
+
+def test_a_keepers_own_folder(season, tmp_path):
+    mine = tmp_path / "My birds"
+    mine.mkdir()
+    for log in ("hatches", "weights"):
+        shutil.copy(DEMO / f"{log}.csv", mine)
+    made = season("report", "My birds", cwd=tmp_path)
+    assert made.returncode == 0, made.stderr
+    assert (tmp_path / "reports" / "My birds" / "season_report.pdf").read_bytes().startswith(b"%PDF")
+    assert sorted(path.name for path in mine.iterdir()) == ["hatches.csv", "weights.csv"]
+    where = season("check", "nowhere", cwd=tmp_path)
+    assert (where.returncode, where.stderr.startswith("season: There is no folder nowhere.")) == (2, True)
