@@ -19,6 +19,10 @@ def _grams(value: float) -> str:
     return f"{value:.1f}" if value < 20 else f"{value:.0f}"
 
 
+_HEADS = (
+    *("chick", "kind", "n", "last (g)", "at age (d)", "peak (g)", "fall"),
+    *("level (g)", "10–90 % (d)", "gain (g/d)", "why no curve"),
+)
 _FORMATS: dict[str, show.Format] = {
     "last weight (g)": _grams,
     "at age (d)": "{:.0f}",
@@ -49,8 +53,9 @@ def table(growth: Growth) -> list[Any]:
         show.table(
             findings.chicks_table(growth),
             caption="Every weighed chick. A number is blank where its weights cannot tell; the last column says why.",
-            note="Levels off at: the upper end of a logistic curve through the weights up to the peak. 10 to 90 %: "
-            "days from a tenth to nine tenths of it.",
+            note="n: weighings. Fall: from the peak to the last weights. Level: where a logistic curve through the "
+            "weights up to the peak levels off; 10–90 %: days from a tenth to nine tenths; gain: the largest a day.",
+            heads=_HEADS,
             formats=_FORMATS,
             name="growth",
         )

@@ -26,7 +26,7 @@ def as_layers(season: Season) -> list[Any]:
     if season.pairs.empty:
         return [show.prose(_NO_PAIRS)]
     rates = _rates(season, "pair")
-    laid = rates[rates["stage"] != "weaned"]
+    laid = _named(rates[rates["stage"] != "weaned"])
     caption = "As layers: the eggs of each pair, whoever sat on them."
     return [_table(laid, "pair", caption, "pairs_as_layers")]
 

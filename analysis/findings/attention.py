@@ -16,7 +16,7 @@ _STAGE_WORDS = {
     "weaned": "chicks were weaned",
 }
 _ALL_CLEAR = (
-    "all {n} eggs whose answer is known were clear. Clear is not the same as infertile. First ask whether these "
+    "All {n} eggs whose answer is known were clear. Clear is not the same as infertile. First ask whether these "
     "are a cock and a hen, then look at the nest box, disturbance, food and age; an avian veterinarian can check both."
 )
 

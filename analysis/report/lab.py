@@ -1,5 +1,6 @@
 """JupyterLab on the chapters, on this machine only, pointed at a season folder."""
 
+import json
 import os
 import shutil
 import subprocess
@@ -13,10 +14,14 @@ from analysis.workbook import FOLDER_VARIABLE
 
 WORKBOOK = "workbook"
 FIRST = "00_start_here.ipynb"
+SETTINGS = ".settings"
+_QUIET = {"fetchNews": "false", "checkForUpdates": False}
 
 
 def copy_chapters(folder: Path) -> Path:
     """Copy the chapters that are not there yet into the season folder; what is there is never touched.
+
+    JupyterLab is told there to fetch no news.
 
     Parameters
     ----------
@@ -35,7 +40,10 @@ def copy_chapters(folder: Path) -> Path:
     """
     workbook = folder / WORKBOOK
     try:
-        workbook.mkdir(exist_ok=True)
+        quiet = workbook / SETTINGS / "@jupyterlab" / "apputils-extension" / "notification.jupyterlab-settings"
+        quiet.parent.mkdir(parents=True, exist_ok=True)
+        if not quiet.exists():
+            quiet.write_text(json.dumps(_QUIET))
         for chapter in sorted(notebooks_folder().glob("*.ipynb")):
             if not (workbook / chapter.name).exists():
                 shutil.copyfile(chapter, workbook / chapter.name)
@@ -47,7 +55,11 @@ def copy_chapters(folder: Path) -> Path:
 
 
 def lab_command(workbook: Path, *, port: int, browser: bool) -> list[str]:
-    """Return the command that starts JupyterLab: this machine only, no news, no look-ups outside."""
+    """Return the command that starts JupyterLab: this machine only, no news, no look-ups outside.
+
+    JupyterLab's own settings are kept in the workbook, so that those of other work stay as they are.
+    """
+    as_root = hasattr(os, "geteuid") and os.geteuid() == 0
     return [
         *(sys.executable, "-m", "jupyterlab"),
         "--ServerApp.ip=127.0.0.1",
@@ -55,7 +67,8 @@ def lab_command(workbook: Path, *, port: int, browser: bool) -> list[str]:
         f"--ServerApp.root_dir={workbook}",
         f"--ServerApp.open_browser={browser}",
         f"--LabApp.default_url=/lab/tree/{FIRST}",
-        "--LabApp.news_url=",
+        f"--ServerApp.allow_root={as_root}",
+        f"--LabApp.user_settings_dir={workbook / SETTINGS}",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
     ]
@@ -78,8 +91,6 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True) -> 
     open_season(chosen)
     workbook = copy_chapters(chosen)
     command = lab_command(workbook, port=port, browser=browser)
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        command.append("--ServerApp.allow_root=True")
     try:
         return subprocess.run(command, env={**os.environ, FOLDER_VARIABLE: str(chosen)}, check=False).returncode
     except KeyboardInterrupt:

@@ -1,0 +1,133 @@
+"""What a season says: true to its counts, silent where they cannot tell, and blaming nobody."""
+
+import pandas as pd
+import pytest
+
+from analysis import findings
+from analysis.rates import clutch_counts, stage_rates
+
+PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
+
+
+def eggs(pair, outcomes, first=1, clutch=1):
+    """Write rows of hatches: an outcome an egg; a hatched egg has a chick."""
+    rows = []
+    for n, outcome in enumerate(outcomes, first):
+        hatched = f"2026-04-{n:02d},{pair}-{n}" if outcome == "hatched" else ","
+        rows.append(f"{pair},{clutch},{n},{outcome},{hatched}")
+    return "\n".join(rows) + "\n"
+
+
+HEAD = "pair,clutch,egg,outcome,hatched_at,chick\n"
+
+
+def said(season):
+    return dict(findings.attention(season))
+
+
+def test_numbers_of_the_first_page(open_logs):
+    hatches = HEAD + eggs("P1", ["hatched"] * 3 + ["clear"])
+    season = open_logs(pairs=PAIRS, hatches=hatches, losses="chick,found_on\nP1-1,2026-04-05\n")
+    assert findings.headline(season) == [
+        ("4", "eggs laid", "1 clutch of 1 pair"),
+        ("75 %", "hatched, of eggs laid", "3 of 4 · 95 %: 30–95"),  # Wilson by statsmodels, see test_intervals
+        ("0 %", "weaned, of chicks weaned or lost", "0 of 1 · 95 %: 0–79"),
+        ("0", "chicks weaned", "0.0 for each clutch · 2 still being reared"),
+    ]
+    assert findings.season_line(season) == "2 pairs · 1 clutch · 3 chicks"
+
+
+def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
+    season = open_logs(pairs=PAIRS, hatches=HEAD + eggs("P1", ["clear"] * 8) + eggs("P2", ["hatched"] * 8))
+    sentence = said(season)["P1"]
+    assert sentence.startswith("All 8 eggs whose answer is known were clear. Clear is not the same as infertile.")
+    assert "a cock and a hen" in sentence
+    assert "P2" not in said(season)
+    assert "By chance" not in said(season)
+
+
+def test_seven_eggs_are_not_enough(open_logs):
+    season = open_logs(pairs=PAIRS, hatches=HEAD + eggs("P1", ["clear"] * 7) + eggs("P2", ["hatched"] * 9))
+    assert "P1" not in said(season)
+
+
+def test_a_pair_below_the_others_comes_with_what_chance_would_do(open_logs):
+    hatches = HEAD + eggs("P1", ["hatched"] + ["dead in shell"] * 8) + eggs("P2", ["hatched"] * 16)
+    found = said(open_logs(pairs=PAIRS, hatches=hatches))
+    assert found["P1"].startswith("1 of 9 fertile eggs hatched (95 %: 2–43 %), against 100 % of the other pairs' 16.")
+    assert "cannot say why" in found["P1"]
+    assert "fewer than one would look low by chance" in found["By chance"]
+
+
+def test_losses_that_came_together_blame_no_pair(open_logs):
+    hatches = HEAD + eggs("P1", ["hatched"] * 2) + eggs("P2", ["hatched"] * 2)
+    losses = "chick,found_on,cause\n" + "".join(f"{p}-{n},2026-05-01,power cut\n" for p in ("P1", "P2") for n in (1, 2))
+    found = said(open_logs(pairs=PAIRS, hatches=hatches, losses=losses))
+    assert found["Lost together"] == (
+        "2026-05-01: 4 chicks of 2 pairs (P1-1, P1-2, P2-1 and P2-2). As written: power cut. "
+        "Losses on one day are one event, and say little of a pair."
+    )
+    assert "cold, heat or power 4" in found["Losses"]
+
+
+def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n",
+        losses="chick,found_on\nK2,2026-04-20\n",
+        signs="who,seen_at,sign\nK1,2026-04-19,crop not emptying\nK2,2026-04-19,cold\nK1,2026-03-01,limp\n",
+    )
+    found = said(season)
+    assert found["K1"].startswith("crop not emptying, seen 19 April 2026.")
+    assert "avian veterinarian" in found["K1"]
+    assert "K2" not in found
+
+
+def test_nothing_is_said_where_nothing_is_wrong(open_logs):
+    season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
+    assert findings.attention(season) == [("Nothing", "Nothing in these logs asks for attention today.")]
+
+
+@pytest.mark.parametrize(
+    ("logs", "missing"),
+    [
+        ({"hatches": "chick\nK1\n"}, ["Hatching", "Weaning", "Pairs", "Ages", "Growth", "Species"]),
+        ({"clutches": "pair,clutch,eggs,hatched\nP1,1,4,3\n"}, ["Fertility", "Growth"]),
+        ({"hatches": HEAD + eggs("P1", ["clear"]), "pairs": PAIRS}, ["Growth", "Pair or cage"]),
+    ],
+)
+def test_what_cannot_be_told(open_logs, logs, missing):
+    assert [what for what, _ in findings.unanswered(open_logs(**logs))] == missing
+
+
+def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
+    season = open_logs(
+        pairs="pair,species,cage,put_up_on,parted_on\nP1,a,C1,2026-01-01,2026-03-01\nP2,a,C1,2026-04-01,\n",
+        hatches="pair,clutch,egg,laid_on,outcome\nP1,1,1,2026-02-01,clear\nP2,1,1,2026-04-20,clear\n",
+    )
+    assert "Pair or cage" not in dict(findings.unanswered(season))
+
+
+def test_tables_of_rates_show_counts_and_intervals(open_logs):
+    season = open_logs(pairs=PAIRS, hatches=HEAD + eggs("P1", ["hatched"] * 3 + ["clear"]))
+    rates = stage_rates(clutch_counts(season.eggs, season.clutches), season.chicks, by="pair")
+    table = findings.rates_table(rates, "pair")
+    assert table.loc[0, "showed fertile"] == "3 of 4, 75 % (30–95)"
+    assert table.loc[0, "weaned"] == "none yet"
+    assert table.loc[0, "beside"] == "3 being reared"
+
+
+def test_growth_of_a_season(open_logs):
+    ages = range(1, 40)
+    mass = [100 / (1 + 2.718281828 ** (-0.3 * (age - 12))) for age in ages]
+    log = "".join(f"K1,2026-04-{1 + a:02d},{m:.1f}\n" for a, m in zip(ages, mass, strict=True) if a < 29)
+    season = open_logs(
+        hatches="chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n",
+        weights="chick,weighed_at,weight\n" + log + "K2,2026-04-03,5\n",
+    )
+    growth = findings.growing(season)
+    one, two = growth.chicks.itertuples()
+    assert one.A_g == pytest.approx(100, rel=0.01)
+    assert one.kind == "species not written"
+    assert (pd.isna(two.A_g), two.why.startswith("too few weighings")) == (True, True)
+    assert growth.curves["age_d"].agg(["min", "max"]).tolist() == [1, 28]
+    assert set(growth.curves["chick"]) == {"K1"}
