@@ -131,3 +131,11 @@ def test_growth_of_a_season(open_logs):
     assert (pd.isna(two.A_g), two.why.startswith("too few weighings")) == (True, True)
     assert growth.curves["age_d"].agg(["min", "max"]).tolist() == [1, 28]
     assert set(growth.curves["chick"]) == {"K1"}
+
+
+def test_alike_problems_stand_in_one_line(open_logs):
+    weights = "".join(f"K{n},2026-04-0{n},5\n" for n in range(2, 8)) + "K1,2026-04-02,x\n"
+    season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", weights="chick,weighed_at,weight\n" + weights)
+    table = findings.problems_table(season, look=False)
+    assert table["rows"].tolist() == ["2–7", "8"]
+    assert table["as written"].tolist() == ["K2, K3, K4 and 3 more", "x"]

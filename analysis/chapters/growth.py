@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import pandas as pd
+
 from analysis import charts, findings, show
 from analysis.findings import Growth
 
@@ -21,7 +23,7 @@ def _grams(value: float) -> str:
 
 _HEADS = (
     *("chick", "kind", "n", "last (g)", "at age (d)", "peak (g)", "fall"),
-    *("level (g)", "10–90 % (d)", "gain (g/d)", "why no curve"),
+    *("level (g)", "10–90 % (d)", "gain (g/d)"),
 )
 _FORMATS: dict[str, show.Format] = {
     "last weight (g)": _grams,
@@ -46,17 +48,24 @@ def panels(growth: Growth) -> list[Any]:
 
 
 def table(growth: Growth) -> list[Any]:
-    """Show what is known of each weighed chick."""
-    if growth.weights.empty:
-        return []
-    return [
-        show.table(
-            findings.chicks_table(growth),
-            caption="Every weighed chick. A number is blank where its weights cannot tell; the last column says why.",
-            note="n: weighings. Fall: from the peak to the last weights. Level: where a logistic curve through the "
-            "weights up to the peak levels off; 10–90 %: days from a tenth to nine tenths; gain: the largest a day.",
-            heads=_HEADS,
-            formats=_FORMATS,
-            name="growth",
-        )
-    ]
+    """Show what is known of each weighed chick; those whose weights tell no curve stand apart, with the reason."""
+    shown, without = findings.curves_table(growth), findings.no_curve_table(growth)
+    displays = []
+    if len(shown):
+        displays.append(_curves(shown))
+    if len(without):
+        caption = "Chicks whose weights cannot tell a curve, and why."
+        displays.append(show.table(without, caption=caption, formats=_FORMATS, name="growth_not_told"))
+    return displays
+
+
+def _curves(shown: pd.DataFrame) -> Any:
+    return show.table(
+        shown,
+        caption="Growth of each chick.",
+        note="n: weighings. Fall: from the peak to the last weights. Level: where a logistic curve through the "
+        "weights up to the peak levels off; 10–90 %: days from a tenth to nine tenths; gain: the largest a day.",
+        heads=_HEADS,
+        formats=_FORMATS,
+        name="growth",
+    )

@@ -42,7 +42,7 @@ def as_written(season: Season) -> list[Any]:
 
 def assumed(season: Season) -> list[Any]:
     """Show how the files were read."""
-    return [show.prose("\n\n".join(season.assumed))]
+    return [show.prose("\n\n".join(findings.reading_lines(season)))]
 
 
 def settings(season: Season) -> list[Any]:

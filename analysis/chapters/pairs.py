@@ -67,6 +67,6 @@ def _named(rates: pd.DataFrame) -> pd.DataFrame:
 
 def _table(rates: pd.DataFrame, who: str, caption: str, name: str) -> Any:
     table = findings.rates_table(rates, who)
-    if not table["beside"].any():
-        table = table.drop(columns="beside")
-    return show.table(table, caption=caption, note=_NOTE, name=name)
+    beside = [f"{row[who]} {row['beside']}" for row in table.to_dict("records") if row["beside"]]
+    note = f"{_NOTE} In no rate yet or ever: {'; '.join(beside)}." if beside else _NOTE
+    return show.table(table.drop(columns="beside"), caption=caption, note=note, name=name)

@@ -92,7 +92,7 @@ def _bars(rows: pd.DataFrame, *, title: str, description: str, caption: str) -> 
     base = alt.Chart(rows).encode(y=dress.names(rows["name"].tolist()))
     tips = [alt.Tooltip("name:N", title=" "), alt.Tooltip("told:N", title="lost")]
     bars = base.transform_filter("datum.lost > 0").mark_bar(height=15, **dress.LOST)
-    words = base.mark_text(align="left", dx=6, color=INK, limit=300)
+    words = base.mark_text(align="left", dx=6, color=INK, limit=200)
     return dress.page(
         bars.encode(x=x, x2="lost", tooltip=tips),
         words.encode(x="lost:Q", text="told:N"),

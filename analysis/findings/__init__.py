@@ -2,11 +2,12 @@
 
 from analysis.findings.attention import attention
 from analysis.findings.growing import Growth, growing
-from analysis.findings.overview import headline, season_line, unanswered
+from analysis.findings.overview import headline, reading_lines, season_line, unanswered
 from analysis.findings.tables import (
-    chicks_table,
+    curves_table,
     earlier_table,
     losses_table,
+    no_curve_table,
     problems_table,
     rates_table,
     settings_table,
@@ -15,13 +16,15 @@ from analysis.findings.tables import (
 __all__ = [
     "Growth",
     "attention",
-    "chicks_table",
+    "curves_table",
     "earlier_table",
     "growing",
     "headline",
     "losses_table",
+    "no_curve_table",
     "problems_table",
     "rates_table",
+    "reading_lines",
     "season_line",
     "settings_table",
     "unanswered",

@@ -54,6 +54,15 @@ def _beside(season: Season, first: str) -> str:
     return " · ".join(part for part in (first, f"{reared} still being reared" if reared else "") if part)
 
 
+def reading_lines(season: Season) -> list[str]:
+    """Return what was assumed while reading, files that were read alike in one line."""
+    alike: dict[str, list[str]] = {}
+    for said in season.assumed:
+        file, _, how = said.partition(": ")
+        alike.setdefault(how or said, []).append(file if how else "")
+    return [f"{listed(files, most=20)}: {how}." if files[0] else how for how, files in alike.items()]
+
+
 def unanswered(season: Season) -> list[Item]:
     """Return what these logs cannot tell, and what one more column would."""
     chicks, eggs = season.chicks, season.eggs

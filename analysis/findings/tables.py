@@ -3,13 +3,18 @@
 import pandas as pd
 
 from analysis.findings.growing import Growth
-from analysis.findings.words import day_words, interval_words, percent
+from analysis.findings.words import day_words, interval_words, listed, percent, row_words
 from analysis.logs.rules import LOOK, RULES
 from analysis.season import Season
 
+_ALIKE = 3
+
 
 def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
-    """Return a row a name, a column a stage: `9 of 12, 75 % (47–91)`; `none yet` where nothing was tried."""
+    """Return a row a name, a column a stage: `9 of 12, 75 % (47–91)`; `none yet` where nothing was tried.
+
+    A column `beside` says what is in no rate, such as chicks still being reared.
+    """
     cells = [
         f"{r.worked} of {r.tried}, {percent(r.rate)} ({interval_words(r.low, r.high)})" if r.tried else "none yet"
         for r in rates.itertuples()
@@ -21,9 +26,9 @@ def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
     return wide.reset_index().rename_axis(columns=None)
 
 
-def chicks_table(growth: Growth) -> pd.DataFrame:
-    """Return a row a weighed chick: what is known, and the fit where it can be shown."""
-    chicks = growth.chicks
+def curves_table(growth: Growth) -> pd.DataFrame:
+    """Return a row a chick whose curve can be shown."""
+    chicks = growth.chicks[growth.chicks["why"] == ""]
     return pd.DataFrame(
         {
             "chick": chicks["chick"],
@@ -36,6 +41,20 @@ def chicks_table(growth: Growth) -> pd.DataFrame:
             "levels off at (g)": chicks["A_g"],
             "10 to 90 % (d)": chicks["t10_90_d"],
             "largest gain (g/d)": chicks["max_gain_g_per_d"],
+        }
+    )
+
+
+def no_curve_table(growth: Growth) -> pd.DataFrame:
+    """Return a row a chick whose weights cannot tell a curve, and why."""
+    chicks = growth.chicks[growth.chicks["why"] != ""]
+    return pd.DataFrame(
+        {
+            "chick": chicks["chick"],
+            "kind": chicks["kind"],
+            "weighings": chicks["n"],
+            "last weight (g)": chicks["last_g"],
+            "at age (d)": chicks["last_age_d"],
             "why no curve": chicks["why"],
         }
     )
@@ -57,18 +76,28 @@ def losses_table(season: Season) -> pd.DataFrame:
 
 
 def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
-    """Return the problems to look at, or those that cost a row or a cell: where, as written, what to do."""
+    """Return the problems to look at, or those that cost a row or a cell: where, as written, what to do.
+
+    Where one advice holds for more than three rows of a file, they stand in one line.
+    """
     chosen = season.problems[(season.problems["severity"] == LOOK) == look]
-    return pd.DataFrame(
-        {
-            "file": chosen["file"],
-            "row": ["" if pd.isna(row) else str(row) for row in chosen["row"]],
-            "column": chosen["column"],
-            "as written": chosen["value"],
-            "what": [RULES[code].title for code in chosen["code"]],
-            "what to do": chosen["advice"],
-        }
-    ).reset_index(drop=True)
+    lines = []
+    for (file, code, advice), alike in chosen.groupby(["file", "code", "advice"], sort=False):
+        many = len(alike) > _ALIKE
+        groups = [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]
+        for group in groups:
+            first = group.iloc[0]
+            lines.append(
+                {
+                    "file": file,
+                    "rows": row_words(group["row"]),
+                    "column": first["column"],
+                    "as written": listed(group["value"], most=_ALIKE) if many else first["value"],
+                    "what": RULES[str(code)].title,
+                    "what to do": advice,
+                }
+            )
+    return pd.DataFrame(lines, columns=["file", "rows", "column", "as written", "what", "what to do"])
 
 
 def settings_table(season: Season) -> pd.DataFrame:

@@ -61,3 +61,20 @@ def listed(names: Iterable[object], most: int = 8) -> str:
     if len(words) > most:
         return f"{', '.join(words[:most])} and {len(words) - most} more"
     return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+
+
+def row_words(rows: Iterable[int]) -> str:
+    """Write row numbers, runs of them as from–to; a row of a whole file has no number.
+
+    Examples
+    --------
+    >>> row_words([7, 8, 9, 12])
+    '7–9, 12'
+    """
+    runs: list[list[int]] = []
+    for row in sorted(int(row) for row in rows if not pd.isna(row)):
+        if runs and row <= runs[-1][-1] + 1:
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    return ", ".join(str(run[0]) if run[0] == run[-1] else f"{run[0]}–{run[-1]}" for run in runs)
