@@ -139,3 +139,10 @@ def test_alike_problems_stand_in_one_line(open_logs):
     table = findings.problems_table(season, look=False)
     assert table["rows"].tolist() == ["2–7", "8"]
     assert table["as written"].tolist() == ["K2, K3, K4 and 3 more", "x"]
+
+
+def test_a_pair_a_little_below_the_others_is_not_named(open_logs):
+    hatches = (
+        HEAD + eggs("P1", ["hatched"] * 7 + ["dead in shell"] * 2) + eggs("P2", ["hatched"] * 15 + ["dead in shell"])
+    )
+    assert "P1" not in said(open_logs(pairs=PAIRS, hatches=hatches))

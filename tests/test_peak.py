@@ -50,3 +50,8 @@ def test_row_order_does_not_matter_and_short_series_do_no_harm():
     assert len(up_to_peak(frame([5.0]))[0]) == 1
     assert len(up_to_peak(frame([5.0, 9.0]))[0]) == 2
     assert up_to_peak(frame([]))[0].empty
+
+
+def test_what_a_scale_and_a_crop_do_is_no_fall():
+    kept, peaks = up_to_peak(frame(falling(to=0.98)))
+    assert (len(kept), peaks["fall"][0]) == (50, 0)

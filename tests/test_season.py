@@ -337,3 +337,31 @@ def test_the_same_logs_give_the_same_season():
     assert one.fingerprint == two.fingerprint
     assert one.weights.equals(two.weights)
     assert not math.isnan(one.weights["age_d"].sum())
+
+
+def test_a_date_shortly_before_the_season_is_looked_at_and_one_long_before_is_not_used(open_logs):
+    season = open_logs(
+        settings="setting,value\nseason,2026\n", hatches="chick,hatched_at\nK1,2025-12-20\nK2,2025-10-20\n"
+    )
+    assert codes(season) == ["outside-season", "far-from-season", "no-hatch-date"]
+
+
+def test_losses_of_one_pair_are_no_event_of_the_aviary(open_logs):
+    hatches = "pair,chick,hatched_at\nP1,K1,2026-04-01\nP1,K2,2026-04-02\nP1,K3,2026-04-01\n"
+    losses = "chick,found_on\nK1,2026-04-11\nK2,2026-04-11\nK3,2026-04-11\n"
+    assert open_logs(pairs=PAIRS, hatches=hatches, losses=losses).losses["event"].tolist() == [""] * 3
+
+
+def test_a_name_without_zeros_is_not_guessed_where_two_would_do(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at\n01,2026-04-01\n001,2026-04-01\n", weights="chick,weighed_at,weight\n1,2026-04-02,4\n"
+    )
+    assert codes(season) == ["unknown-chick"]
+
+
+def test_pairs_in_one_cage_in_turn_are_nothing_odd(open_logs):
+    season = open_logs(
+        pairs="pair,species,cage,put_up_on,parted_on\nP1,a,C1,2026-01-01,2026-03-01\nP2,a,C1,2026-03-01,\n",
+        hatches="pair,chick,hatched_at\nP1,K1,2026-02-20\n",
+    )
+    assert codes(season) == []

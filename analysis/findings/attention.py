@@ -5,7 +5,7 @@ import pandas as pd
 from analysis.findings.overview import Item
 from analysis.findings.words import count_words, day_words, interval_words, listed, percent
 from analysis.logs.rules import LOOK
-from analysis.rates import clutch_counts, stage_rates
+from analysis.rates import clutch_counts, difference, stage_rates
 from analysis.season import Season
 
 ENOUGH = 8  # known eggs or chicks before a pair is held against the rest (practice: about two clutches)
@@ -58,7 +58,7 @@ def _together(season: Season) -> list[Item]:
 
 
 def _pairs(season: Season) -> list[Item]:
-    """Pairs whose interval lies wholly below the rest of the aviary, at one stage."""
+    """Pairs below the rest of the aviary at one stage, by more than such counts differ by chance."""
     counts = clutch_counts(season.eggs, season.clutches)
     rates = stage_rates(counts, season.chicks, by="pair")
     rates = rates[rates["stage"].isin(_STAGE_WORDS) & rates["name"].isin(season.pairs["pair"])]
@@ -66,11 +66,11 @@ def _pairs(season: Season) -> list[Item]:
     found, low = [], 0
     for rate in judged.itertuples():
         others = rates[(rates["stage"] == rate.stage) & (rates["name"] != rate.name)]
-        tried = int(others["tried"].sum())
+        worked, tried = int(others["worked"].sum()), int(others["tried"].sum())
         if rate.stage == "showed fertile" and rate.worked == 0:
             found.append((str(rate.name), _ALL_CLEAR.format(n=rate.tried)))
-        elif tried >= ENOUGH and rate.high < others["worked"].sum() / tried:
-            rest = percent(others["worked"].sum() / tried)
+        elif tried >= ENOUGH and difference(rate.worked, rate.tried, worked, tried)[1] < 0:
+            rest = percent(worked / tried)
             low += 1
             found.append(
                 (
