@@ -146,3 +146,12 @@ def test_a_pair_a_little_below_the_others_is_not_named(open_logs):
         HEAD + eggs("P1", ["hatched"] * 7 + ["dead in shell"] * 2) + eggs("P2", ["hatched"] * 15 + ["dead in shell"])
     )
     assert "P1" not in said(open_logs(pairs=PAIRS, hatches=hatches))
+
+
+def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at,weaned_on,left_on\nK1,2026-04-01,2026-05-20,\nK2,2026-05-01,,\nK3,2026-04-01,,2026-05-02\n"
+    )
+    assert findings.whereabouts(season) == (
+        "Still being reared on 20 May 2026: K2. Gone to another home before they were weaned: K3."
+    )

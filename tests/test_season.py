@@ -365,3 +365,17 @@ def test_pairs_in_one_cage_in_turn_are_nothing_odd(open_logs):
         hatches="pair,chick,hatched_at\nP1,K1,2026-02-20\n",
     )
     assert codes(season) == []
+
+
+def test_pairs_that_change_cages_on_one_day_are_nothing_odd(open_logs):
+    moves = "what,on,to\nP1,2026-03-01,C2\nP2,2026-03-01,C1\n"
+    assert codes(open_logs(pairs=PAIRS, moves=moves, hatches="pair,chick,hatched_at\nP1,K1,2026-04-20\n")) == []
+
+
+def test_a_loss_found_later_is_not_known_on_the_day_it_was_last_seen_well(open_logs):
+    season = open_logs(
+        up_to="2026-05-20",
+        hatches="chick,hatched_at\nK1,2026-05-01\n",
+        losses="chick,found_on,last_seen_well_on\nK1,2026-05-21,2026-05-20\n",
+    )
+    assert (season.chicks["fate"].tolist(), len(season.losses)) == (["being reared"], 0)

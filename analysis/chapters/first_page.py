@@ -37,7 +37,8 @@ def eggs_to_weaned(season: Season) -> list[Any]:
     path = egg_path(clutch_counts(season.eggs, season.clutches), season.chicks)
     if not path["count"].iloc[0]:
         return [show.prose("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
-    return [charts.egg_path_chart(path)]
+    where = findings.whereabouts(season)
+    return [charts.egg_path_chart(path), *([show.prose(where)] if where else [])]
 
 
 def attention(season: Season) -> list[Any]:

@@ -2,7 +2,7 @@
 
 from analysis.findings.attention import attention
 from analysis.findings.growing import Growth, growing
-from analysis.findings.overview import headline, reading_lines, season_line, unanswered
+from analysis.findings.overview import headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.tables import (
     curves_table,
     earlier_table,
@@ -28,4 +28,5 @@ __all__ = [
     "season_line",
     "settings_table",
     "unanswered",
+    "whereabouts",
 ]

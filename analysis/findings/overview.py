@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from analysis.findings.words import count_words, interval_words, listed, percent
+from analysis.findings.words import count_words, day_words, interval_words, listed, percent
 from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
 
@@ -52,6 +52,18 @@ def _rate(rate: pd.Series, words: str, none_yet: str) -> tuple[str, str, str]:
 def _beside(season: Season, first: str) -> str:
     reared = int((season.chicks["fate"] == "being reared").sum())
     return " · ".join(part for part in (first, f"{reared} still being reared" if reared else "") if part)
+
+
+def whereabouts(season: Season) -> str:
+    """Say which chicks are neither weaned nor lost: still being reared, or left."""
+    fates = season.chicks.groupby("fate")["chick"]
+    names = {str(fate): listed(chicks, most=20) for fate, chicks in fates}
+    parts = []
+    if "being reared" in names and season.last_day is not None:
+        parts.append(f"Still being reared on {day_words(season.last_day)}: {names['being reared']}.")
+    if "left" in names:
+        parts.append(f"Gone to another home before they were weaned: {names['left']}.")
+    return " ".join(parts)
 
 
 def reading_lines(season: Season) -> list[str]:

@@ -50,6 +50,10 @@ def _dated(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
             yield column.name, row[column.name]
 
 
+def _needed(row: Row) -> set[str]:
+    return {group[0] for group in LOGS[row.place.log].needs if len(group) == 1}
+
+
 def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
     """Hold every date against the bounds; up to 60 days outside is a question, further is not used."""
     bounds = season_bounds(settings)
@@ -57,7 +61,7 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
         return
     start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
     for row in _all(rows):
-        needed = {group[0] for group in LOGS[row.place.log].needs if len(group) == 1}
+        needed = _needed(row)
         for name, moment in list(_dated(row)):
             text = _as_written(moment)
             if start <= moment < end:
@@ -82,7 +86,8 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
     later: dict[tuple[str, str, str], int] = {}
     for row in _all(rows):
         dates = dict(_dated(row))
-        if dates and min(dates.values()) >= end:
+        needed = [dates[name] for name in _needed(row) if name in dates]
+        if dates and max(needed, default=min(dates.values())) >= end:
             ledger.set_aside(row.place)
             where = (row.place.log, row.place.file, row.place.sheet)
             later[where] = later.get(where, 0) + 1

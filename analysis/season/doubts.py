@@ -66,15 +66,15 @@ def _cages(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     """Look for a pair put in two cages on one day, and two pairs in one cage at once."""
     places = {row["pair"]: row.place for row in rows["pairs"]}
     whole = Place("pairs", "", "", None)
-    spans: list[tuple[str, str, pd.Timestamp, pd.Timestamp]] = []
+    spans: list[tuple[str, pd.Timestamp, str, pd.Timestamp]] = []
     for pair, stays in aviary.stays.items():
         parted = aviary.pairs[pair].get("parted_on") or pd.Timestamp.max
         for (since, cage), (until, _) in pairwise([*stays, (parted, "")]):
             if since == until and since > pd.Timestamp.min:
                 ledger.say("two-cages-at-once", places.get(pair, whole), "cage", f"{cage}, {since:%Y-%m-%d}")
-            spans.append((same(cage), pair, since, until))
+            spans.append((same(cage), since, pair, until))
     spans.sort()
-    for (cage, pair, _, until), (other_cage, other, since, _) in pairwise(spans):
+    for (cage, _, pair, until), (other_cage, since, other, _) in pairwise(spans):
         colony = "colony" in (aviary.pairs[pair].get("kind"), aviary.pairs[other].get("kind"))
         if cage == other_cage and pair != other and since < until and not colony:
             ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", f"{pair} and {other}")
