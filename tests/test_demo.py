@@ -292,7 +292,6 @@ INCIDENTS = (
     (p03_other_birds, r"P03: .*not joined", REVIEW),
     (p04_first_clutch_clear, r"P04: .*not enough to judge", REVIEW),
     (p05_full_sibs, r"P05: .*0\.25", "birds across partners and seasons"),
-    (p06_old_hen, r"P06: 2 of 8 fertile eggs hatched", None),
     (p06_old_hen, r"P06: .*Zoë", REVIEW),
     (p07_one_of_four, r"P07: .*10 of 12", REVIEW),
     (draughty_cage, r"C7: ", "pairs and cages together"),
@@ -444,7 +443,7 @@ def test_incubator_eggs_lose_13_to_16_percent_of_their_weight():
 
 def test_nobody_else_is_accused():
     pairs = set(demo().pairs["pair"])
-    assert accused() & pairs == {"P02", "P03", "P06"}
+    assert accused() & pairs == {"P02", "P03"}
 
 
 def test_the_readme_tells_every_incident_and_every_planted_function():

@@ -3,8 +3,9 @@
 import pandas as pd
 import pytest
 
-from analysis import findings
+from analysis import findings, open_season
 from analysis.rates import clutch_counts, stage_rates
+from analysis.simulate import simulate_season
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
 
@@ -155,3 +156,18 @@ def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
     assert findings.whereabouts(season) == (
         "Still being reared on 20 May 2026: K2. Gone to another home before they were weaned: K3."
     )
+
+
+def test_pairs_that_are_all_alike_are_seldom_named(tmp_path):
+    # simulated seasons whose pairs differ by chance alone; 400 of them (seeds 0-399) gave 1.1 % of comparisons
+    alike = dict.fromkeys(("fertile_sd", "hatch_sd", "wean_sd", "cage_sd", "never_fertile", "clutch_fails"), 0)
+    alike |= dict.fromkeys(("incubator_effect", "hand_effect"), 0)
+    named = compared = 0
+    for seed in range(20):
+        simulate_season(tmp_path / str(seed), seed, **alike)
+        season = open_season(tmp_path / str(seed))
+        rates = stage_rates(clutch_counts(season.eggs, season.clutches), season.chicks, by="pair")
+        compared += int((rates["tried"] >= 8).sum())
+        named += sum(what in set(season.pairs["pair"]) for what, _ in findings.attention(season))
+    assert compared > 60
+    assert named <= 4  # 2.5 % of 80 are 2; chance gives more than 4 in one run of twenty

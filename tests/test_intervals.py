@@ -2,7 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.rates import difference, interval
+from analysis.rates import interval
 
 # Newcombe 1998, Statistics in Medicine 17:857, Table I, 95 %, as quoted in public test suites.
 K, N = [81, 15, 0, 1], [263, 148, 20, 29]
@@ -70,22 +70,3 @@ def test_shapes():
 def test_what_is_no_count_is_refused(k, n, method, says):
     with pytest.raises(ValueError, match=says):
         interval(k, n, method=method)
-
-
-# Newcombe 1998, Statistics in Medicine 17:873, Table II, method 10 (from memory; statsmodels gives the same).
-@pytest.mark.parametrize(
-    ("counts", "published"), [((56, 70, 48, 80), (0.0524, 0.3339)), ((9, 10, 3, 10), (0.1705, 0.8090))]
-)
-def test_newcombe_difference(counts, published):
-    assert difference(*counts) == pytest.approx(published, abs=5e-5)
-
-
-def test_a_difference_turned_round():
-    low, high = difference(2, 9, 30, 50)
-    assert difference(30, 50, 2, 9) == pytest.approx((-high, -low))
-
-
-@pytest.mark.parametrize("counts", [(3, 2, 1, 2), (0, 0, 1, 2), (1, 2, 0.5, 2)])
-def test_what_is_no_pair_of_rates_is_refused(counts):
-    with pytest.raises(ValueError, match=r"rates need|whole numbers"):
-        difference(*counts)

@@ -5,10 +5,11 @@ import pandas as pd
 from analysis.findings.overview import Item
 from analysis.findings.words import count_words, day_words, interval_words, listed, percent
 from analysis.logs.rules import LOOK
-from analysis.rates import clutch_counts, difference, stage_rates
+from analysis.rates import chance_of_as_few, clutch_counts, stage_rates
 from analysis.season import Season
 
 ENOUGH = 8  # known eggs or chicks before a pair is held against the rest (practice: about two clutches)
+LEVEL = 0.025  # as often as this a pair like the others looks this low (practice)
 _RECENT_D = 14
 _STAGE_WORDS = {
     "showed fertile": "eggs showed fertile",
@@ -69,7 +70,7 @@ def _pairs(season: Season) -> list[Item]:
         worked, tried = int(others["worked"].sum()), int(others["tried"].sum())
         if rate.stage == "showed fertile" and rate.worked == 0:
             found.append((str(rate.name), _ALL_CLEAR.format(n=rate.tried)))
-        elif tried >= ENOUGH and difference(rate.worked, rate.tried, worked, tried)[1] < 0:
+        elif tried >= ENOUGH and chance_of_as_few(rate.worked, rate.tried, worked, tried) < LEVEL:
             rest = percent(worked / tried)
             low += 1
             found.append(
@@ -81,7 +82,7 @@ def _pairs(season: Season) -> list[Item]:
                 )
             )
     if low:
-        chance = 0.025 * len(judged)
+        chance = LEVEL * len(judged)
         said = "fewer than one" if chance < 1 else f"about {chance:.0f}"
         found.append(
             ("By chance", f"{len(judged)} such comparisons had enough eggs or chicks; {said} would look low by chance.")

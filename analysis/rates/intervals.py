@@ -67,44 +67,6 @@ def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[NDArra
     return low, high
 
 
-def difference(k: int, n: int, k_other: int, n_other: int) -> tuple[float, float]:
-    """95 % interval of the difference of two independent rates, k/n − k_other/n_other.
-
-    Newcombe's hybrid score interval (his method 10), made from the two Wilson intervals.
-
-    Parameters
-    ----------
-    k, n, k_other, n_other
-        Counts that worked and that were tried, each n at least 1.
-
-    Returns
-    -------
-    low, high
-        Between -1 and 1; where 0 lies outside, the rates differ by more than such counts do by chance.
-
-    Raises
-    ------
-    ValueError
-        A count that is none, or k above n.
-
-    Source
-    ------
-    Newcombe 1998, Statistics in Medicine 17:873; worked by statsmodels.
-
-    Examples
-    --------
-    >>> [round(end, 4) for end in difference(56, 70, 48, 80)]
-    [0.0524, 0.3339]
-    """
-    from statsmodels.stats.proportion import confint_proportions_2indep
-
-    worked, tried = _counts([k, k_other], "k"), _counts([n, n_other], "n")
-    if np.any(worked > tried) or np.any(tried == 0):
-        raise ValueError(f"two rates need n of at least 1 and k of at most n, got {k} of {n}, {k_other} of {n_other}")
-    low, high = confint_proportions_2indep(k, n, k_other, n_other, compare="diff", method="newcomb")
-    return float(low), float(high)
-
-
 def _counts(values: ArrayLike, name: str) -> NDArray[np.float64]:
     """Counts as floats, or a ValueError that says what was got."""
     given: Any = values
