@@ -1,5 +1,6 @@
 """`season`: parses arguments, calls one function, prints. Owns no logic."""
 
+import io
 import sys
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,9 @@ class _Commands(click.Group):
     """Turns the one exception a keeper can meet into one plain sentence."""
 
     def invoke(self, ctx: click.Context) -> Any:
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):
+                stream.reconfigure(errors="replace")  # a terminal that lacks a letter shows a question mark
         try:
             return super().invoke(ctx)
         except SeasonError as wrong:

@@ -69,10 +69,10 @@ def test_check_as_json(write_logs):
     [
         ({}, "no logs in"),
         ({"weights": "chick,weighed_at,weight\nK1,2026-04-02,4\n"}, "found weights (1 rows)"),
-        ({"hatches": "chick,hatched_at\n"}, "found no rows"),
-        ({"hatches": b""}, "found no rows"),
-        ({"hatches": b"\x00\x01\x02"}, "found no rows"),
-        ({"wieghts": "chick\nK1\n"}, "found no rows"),
+        ({"hatches": "chick,hatched_at\n"}, "its logs have no rows"),
+        ({"hatches": b""}, "its logs have no rows"),
+        ({"hatches": b"\x00\x01\x02"}, "its logs have no rows"),
+        ({"wieghts": "chick\nK1\n"}, "its logs have no rows"),
     ],
 )
 def test_what_cannot_be_reported_on_is_one_plain_sentence(write_logs, tmp_path, logs, words):

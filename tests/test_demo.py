@@ -298,7 +298,7 @@ INCIDENTS = (
     (c9_never_moved, r"Pair or cage: .*P09 in C9.*nobody can say whether it was the pair or the cage", None),
     (
         power_cut,
-        r"Lost together: 2026-06-06: 5 chicks of 4 pairs .*power cut.*one event, and say little of a pair",
+        r"Lost together: 5 chicks of 4 pairs on 6 June 2026.*power cut.*one event, and say little of a pair",
         None,
     ),
     (incubator_too_warm, r"38\.4 °C", "eggs and incubation"),

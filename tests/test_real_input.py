@@ -65,7 +65,7 @@ def test_hatches_alone_give_rates(write_logs, tmp_path):
             """
     )
     text = report(folder, tmp_path / "out")
-    assert "67 % hatched, of eggs laid 2 of 3" in text
+    assert "67 % hatched, of eggs with a known outcome 2 of 3" in text
     assert "No weights could be used, so nothing can be said about growth." in text
 
 

@@ -7,6 +7,7 @@ import pandas as pd
 from analysis import charts, findings, show
 from analysis.findings import Growth
 
+_A_PICTURE = 6  # kinds in one picture
 _NO_WEIGHTS = "No weights of chicks of known age could be used, so nothing can be said about growth."
 
 
@@ -37,7 +38,10 @@ _FORMATS: dict[str, show.Format] = {
 
 def kinds(growth: Growth) -> list[Any]:
     """Show all weighings, a panel a kind."""
-    return [charts.growth_by_kind(growth.weights)] if len(growth.weights) else [show.prose(_NO_WEIGHTS)]
+    names = sorted(growth.weights["kind"].unique())
+    pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
+    weights = growth.weights
+    return [charts.growth_by_kind(weights[weights["kind"].isin(page)]) for page in pages] or [show.prose(_NO_WEIGHTS)]
 
 
 def panels(growth: Growth) -> list[Any]:

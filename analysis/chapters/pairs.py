@@ -9,6 +9,7 @@ from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
 
 _NO_PAIRS = "No pair is written in these logs, so pairs cannot be compared."
+_A_PICTURE = 24  # pairs in one picture, so that it stays legible on a page
 _NOTE = "Count, rate and 95 % interval (Wilson). Eggs of unknown outcome or fertility are in no rate."
 
 
@@ -18,13 +19,16 @@ def stages(season: Season) -> list[Any]:
     if season.pairs.empty:
         return [show.prose(_NO_PAIRS)]
     rates = _named(stage_rates(counts, season.chicks, by="pair"))
-    return [charts.stages_chart(rates, stage_rates(counts, season.chicks))]
+    overall = stage_rates(counts, season.chicks)
+    names = list(dict.fromkeys(rates["name"]))
+    pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
+    return [charts.stages_chart(rates[rates["name"].isin(page)], overall) for page in pages]
 
 
 def as_layers(season: Season) -> list[Any]:
     """Show each pair by the eggs it laid."""
     if season.pairs.empty:
-        return [show.prose(_NO_PAIRS)]
+        return []
     rates = _rates(season, "pair")
     laid = _named(rates[rates["stage"] != "weaned"])
     caption = "As layers: the eggs of each pair, whoever sat on them."
@@ -49,7 +53,7 @@ def incubated(season: Season) -> list[Any]:
 def _by(season: Season, group: str, who: str, caption: str, name: str) -> list[Any]:
     rates = _rates(season, group)
     if rates.empty:
-        return [show.prose(f"Nothing is written in these logs about {who}.")]
+        return [show.prose(f"Nothing can be said by {who}: the logs have nothing for it.")]
     return [_table(rates, who, caption, name)]
 
 

@@ -60,7 +60,7 @@ def growth_by_kind(weights: pd.DataFrame, reference: pd.DataFrame | None = None)
     dashed = " Dashed: the reference curve." if any(len(known) for _, known in parts) else ""
     return alt.concat(*panels, columns=columns, spacing=GAP_PX).properties(
         description=f"Weight against age: {'; '.join(_kind_told(own) for own, _ in parts)}.",
-        usermeta={"caption": f"A line a chick. Each kind has its own scales.{dashed}"},
+        usermeta={"caption": f"Each line is one chick. Each kind has its own scales.{dashed}"},
     )
 
 

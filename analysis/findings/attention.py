@@ -4,6 +4,7 @@ import pandas as pd
 
 from analysis.findings.overview import Item
 from analysis.findings.words import count_words, day_words, interval_words, listed, percent
+from analysis.logs.names import same
 from analysis.logs.rules import LOOK
 from analysis.rates import chance_of_as_few, clutch_counts, stage_rates
 from analysis.season import Season
@@ -11,6 +12,7 @@ from analysis.season import Season
 ENOUGH = 8  # known eggs or chicks before a pair is held against the rest (practice: about two clutches)
 LEVEL = 0.025  # as often as this a pair like the others looks this low (practice)
 _RECENT_D = 14
+_GOOD_SIGNS = ("eating alone",)
 _STAGE_WORDS = {
     "showed fertile": "eggs showed fertile",
     "hatch of fertile": "fertile eggs hatched",
@@ -34,14 +36,15 @@ def _signs(season: Season) -> list[Item]:
     if signs.empty or season.last_day is None:
         return []
     recent = signs[signs["seen_at"] >= season.last_day - pd.Timedelta(days=_RECENT_D)]
-    gone = set(season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"])
+    recent = recent[~recent["sign"].isin(_GOOD_SIGNS)]
+    gone = {same(chick) for chick in season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"]}
     return [
         (
             who,
             f"{listed(seen['sign'].unique())}, seen {day_words(seen['seen_at'].max())}. A sick, cold or losing "
             "bird belongs in an avian veterinarian's hands.",
         )
-        for who, seen in recent[~recent["who"].isin(gone)].groupby("who")
+        for who, seen in recent[~recent["who"].map(same).isin(gone)].groupby("who")
     ]
 
 
@@ -53,7 +56,7 @@ def _together(season: Season) -> list[Item]:
         why = f" As written: {causes}." if causes else ""
         chicks = listed(losses["chick"])
         found.append(
-            ("Lost together", f"{event} ({chicks}).{why} Losses on one day are one event, and say little of a pair.")
+            ("Lost together", f"{event} ({chicks}).{why} Losses on one day may be one event, and say little of a pair.")
         )
     return found
 
@@ -99,12 +102,13 @@ def _losses(season: Season) -> list[Item]:
     when = f", {young} of them by day 3" if young else ""
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
     known = causes.drop("not known", errors="ignore")
-    why = f" Causes as written: {listed(f'{cause} {n}' for cause, n in known.items())}." if len(known) else ""
+    why = f" Causes, grouped: {listed(f'{cause} {n}' for cause, n in known.items())}." if len(known) else ""
     return [("Losses", f"{count_words(len(lost), 'chick')} lost before weaning{when}: {listed(lost['chick'])}.{why}")]
 
 
 def _rows(season: Season) -> list[Item]:
-    rows = int(season.accounting["not_used"].sum())
+    later = season.problems.loc[season.problems["code"] == "later-than-asked", "value"].astype(int).sum()
+    rows = int(season.accounting["not_used"].sum() - later)
     cells = int((season.problems["severity"] == "cell not used").sum())
     look = int((season.problems["severity"] == LOOK).sum())
     parts = [

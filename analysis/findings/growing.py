@@ -20,8 +20,8 @@ class Growth:
     weights
         One row a weighing that can be fitted: chick, kind, age_d, mass_g, weighed_at, crop.
     chicks
-        One row a chick: chick, kind, n, last_age_d, last_g, peak_g, fall, then the fit: A_g, ti_d, t10_90_d,
-        max_gain_g_per_d, why (blank where the fit can be shown).
+        One row a chick: chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, then the fit: A_g,
+        ti_d, t10_90_d, max_gain_g_per_d, why (blank where the fit can be shown).
     curves
         The fitted curves to draw: chick, age_d, mass_g.
     """
@@ -55,6 +55,7 @@ def growing(season: Season) -> Growth:
         peaks.set_index("chick")[["peak_g", "peak_age_d", "fall"]]
         .join(last[["kind", "age_d", "mass_g"]].set_axis(["kind", "last_age_d", "last_g"], axis=1))
         .join(fits[columns])
+        .assign(peak_g=lambda table: table["peak_g"].where(table["fall"] > 0))
         .reset_index()
     )
     chicks["n"] = chicks["chick"].map(weights.groupby("chick").size())

@@ -16,7 +16,7 @@ def season_line(season: Season) -> str:
     parts = [
         count_words(pairs, "pair") if pairs else "",
         count_words(len(counts), "clutch", "clutches") if len(counts) else "",
-        count_words(len(season.chicks), "chick"),
+        count_words(len(season.chicks), "chick") if len(season.chicks) else "",
     ]
     return " · ".join(part for part in parts if part)
 
@@ -30,14 +30,14 @@ def headline(season: Season) -> list[tuple[str, str, str]]:
         laid = int(counts["eggs"].sum())
         where = f"{count_words(len(counts), 'clutch', 'clutches')} of {count_words(counts['pair'].nunique(), 'pair')}"
         items.append((str(laid), "eggs laid" if laid != 1 else "egg laid", where))
-        items.append(_rate(rates.loc["hatch of set"], "hatched, of eggs laid", "no outcome known yet"))
+        items.append(_rate(rates.loc["hatch of set"], "hatched, of eggs with a known outcome", "no outcome known yet"))
     else:
         weighed = season.weights["chick"].nunique()
         items.append((str(len(season.chicks)), "chicks hatched", "no eggs are logged"))
         items.append((str(len(season.weights)), "weighings", f"of {count_words(weighed, 'chick')}"))
     items.append(_rate(rates.loc["weaned"], "weaned, of chicks weaned or lost", "none weaned or lost yet"))
     weaned = int((season.chicks["fate"] == "weaned").sum())
-    per_clutch = f"{weaned / len(counts):.1f} for each clutch" if len(counts) else ""
+    per_clutch = f"{weaned / len(counts):.1f} for each clutch" if len(counts) and len(season.chicks) else ""
     items.append((str(weaned), "chicks weaned", _beside(season, per_clutch)))
     return items
 

@@ -67,6 +67,7 @@ def _guide(logs: list[tuple[Log, list[str]]]) -> str:
         "# How to fill in these logs",
         "",
         "Write little and as it happens. Dates as 2026-04-03; with the time, 2026-04-03 06:30.",
+        "In settings, write in the column value; where it is blank, the default holds.",
         "A blank cell is unknown, never no. You may add columns of your own; they are left alone.",
     ]
     for log, columns in logs:
@@ -82,7 +83,9 @@ def _guide(logs: list[tuple[Log, list[str]]]) -> str:
         for name in columns:
             column = log.column(name)
             assert column is not None
-            needed = " (needed)" if any(name in group for group in log.needs) else ""
+            groups = [group for group in log.needs if name in group]
+            others = [other for group in groups for other in group if other != name]
+            needed = f" (this or {' or '.join(others)})" if others else " (needed)" if groups else ""
             words = f": {', '.join(column.choices)}" if column.choices else ""
             lines.append(f"| {name}{needed} | {column.meaning}{words} |")
     return "\n".join(lines) + "\n"

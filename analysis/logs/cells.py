@@ -16,6 +16,9 @@ _DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]+(\d{1,2}):(\d{2})(?::(\d
 _NUMBER = re.compile(r"([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*(g|gr|gram|grams|oz|°?c|°?f|%)?", re.IGNORECASE)
 
 
+_MOST = 10_000  # more than this is a slip of the hand
+
+
 class BadCell(ValueError):
     """A cell that cannot be read; the message is the code of a rule in `rules.py`."""
 
@@ -85,7 +88,7 @@ def read_temperature(text: str, unit: str) -> float:
 def read_count(text: str) -> int:
     """Read a whole number, zero or more."""
     value = read_number(text)
-    if value != int(value) or value < 0:
+    if value != int(value) or not 0 <= value <= _MOST:
         raise BadCell("unreadable-count")
     return int(value)
 

@@ -53,23 +53,39 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
 
 def _written(table: RawTable, log: Log, ledger: Ledger) -> Iterable[tuple[Place, Mapping[str, str]]]:
     if is_grid(table):
-        for number, column, cell in grid_cells(table):
+        for number, at, column, cell in grid_cells(table):
             raw = " | ".join(cell.values())
-            yield Place(log.name, table.file, table.sheet, number, raw, column), cell
+            yield Place(log.name, table.file, table.sheet, number, raw, column, at), cell
         return
-    missing = [group for group in log.needs if not set(group) & set(table.headings)]
+    if any(not set(group) & set(table.headings) for group in log.needs):
+        _set_aside_all(table, log, ledger)
+        return
     _check_headings(table, log, ledger)
-    if missing and table.rows:
-        needed = ", ".join(" or ".join(group) for group in log.needs)
-        ledger.say("no-headings", Place(log.name, table.file, table.sheet, None), needed=needed)
     for number, cells in table.rows:
         place = table.place(number, cells)
-        if missing:
+        extra = [cell for cell in cells[len(table.headings) :] if cell]
+        if extra:
             ledger.read[log.name] += 1
-            ledger.set_aside(place)
-        else:
-            # read backwards, so that of two columns with one heading the first one stands
-            yield place, dict(reversed(list(zip(table.headings, cells, strict=False))))
+            ledger.drop("more-cells-than-headings", place, value=" | ".join(extra))
+            continue
+        for heading, text in zip(table.headings, cells, strict=False):
+            if text and not heading:
+                ledger.bad_cell("no-heading", place, "", text)
+        # read backwards, so that of two columns with one heading the first one stands
+        yield place, dict(reversed(list(zip(table.headings, cells, strict=False))))
+
+
+def _set_aside_all(table: RawTable, log: Log, ledger: Ledger) -> None:
+    """Keep the rows of a log whose headings cannot be used, and say once which are missing."""
+    if not table.rows:
+        return
+    missing = [" or ".join(group) for group in log.needs if not set(group) & set(table.headings)]
+    found = ", ".join(heading for heading in table.headings if heading) or "none"
+    whole = Place(log.name, table.file, table.sheet, None)
+    ledger.say("no-headings", whole, value=found, missing=", ".join(missing))
+    for number, cells in table.rows:
+        ledger.read[log.name] += 1
+        ledger.set_aside(table.place(number, cells))
 
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:

@@ -23,6 +23,7 @@ class Place:
     row: int | None
     cells: str = ""
     column: str = ""  # the chick's heading, where the row is one cell of a grid
+    at: int = 0  # and where that cell stands in its row, as two columns may have one heading
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from analysis.logs.tables import LOGS
 
 TEXT_FILES = (".csv", ".tsv", ".txt")
 WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
+GRIDS = ("weights", "egg_weights")
 _LONGEST_CELL = 50_000_000
 
 
@@ -21,7 +22,8 @@ _LONGEST_CELL = 50_000_000
 class RawTable:
     """A log as text. `headings` are plain names where the log knows them, else as written.
 
-    `rows` are (row number as the spreadsheet counts, cells); blank rows are left out.
+    `rows` are (row number as the spreadsheet counts, cells as many as were written); blank rows are left out.
+    Where no row names a column, `headings` is empty and every row is in `rows`.
     """
 
     log: str
@@ -73,11 +75,11 @@ def read_folder(folder: Path, ledger: Ledger) -> list[RawTable]:
 
 
 def _files(folder: Path) -> list[Path]:
-    if not folder.exists():
-        raise SeasonError(f"There is no folder {folder}. Check the spelling, or make one with: season new {folder}")
-    if not folder.is_dir():
-        raise SeasonError(f"{folder} is a file. Name the folder that your logs are in.")
     try:
+        if not folder.exists():
+            raise SeasonError(f"There is no folder {folder}. Check the spelling, or make one with: season new {folder}")
+        if not folder.is_dir():
+            raise SeasonError(f"{folder} is a file. Name the folder that your logs are in.")
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith(("~$", ".")))
     except OSError as wrong:
         raise SeasonError(f"The folder {folder} cannot be opened ({wrong.strerror}). Check who may read it.") from None
@@ -93,7 +95,8 @@ def _read_file(path: Path, ledger: Ledger) -> RawTable | None:
     if path.suffix.casefold() in WORKBOOKS:
         ledger.say("workbook-not-read", whole)
     elif log not in LOGS:
-        ledger.say("unknown-log", whole, logs=", ".join(LOGS), near=near(log, LOGS))
+        part = next((f" Did you mean {name}?" for name in LOGS if name in log), "")
+        ledger.say("unknown-log", whole, logs=", ".join(LOGS), near=near(log, LOGS) or part)
     else:
         return _read_text(path, log, ledger, whole)
     return None
@@ -110,19 +113,26 @@ def _read_text(path: Path, log: str, ledger: Ledger, whole: Place) -> RawTable |
     except UnicodeDecodeError:
         ledger.say("not-text", whole)
         return None
-    if not text.strip():
+    delimiter = _delimiter(text)
+    # an odd number of quotes leaves one open, and it would swallow every row below it
+    open_quote = text.count('"') % 2 == 1
+    if open_quote:
+        ledger.say("open-quote", whole)
+    records = _records(text, delimiter, csv.QUOTE_NONE if open_quote else csv.QUOTE_MINIMAL)
+    if not records:
         ledger.say("empty-file", whole)
         return None
-    delimiter = _delimiter(text)
-    records = _records(text, delimiter)
-    top = _heading_row(records, log)
-    headings = _headings(records[top][1], log)
-    rows = tuple((number, _fit(cells, len(headings))) for number, cells in records[top + 1 :])
     name = {"\t": "tab", ",": "comma", ";": "semicolon"}[delimiter]
-    assumed = f"{path.name}: {encoding}, columns parted by {name}, headings in row {records[top][0]}"
-    if not rows:
+    how = f"{path.name}: {encoding}, columns parted by {name}"
+    top = _heading_row(records, log)
+    if top is None:
+        return RawTable(log, path.name, "", (), tuple(records), f"{how}, no headings found")
+    headings = _headings(records[top][1], log)
+    if not records[top + 1 :]:
         ledger.say("no-rows", whole)
-    return RawTable(log, path.name, "", headings, rows, assumed)
+    return RawTable(
+        log, path.name, "", headings, tuple(records[top + 1 :]), f"{how}, headings in row {records[top][0]}"
+    )
 
 
 def _decode(data: bytes) -> tuple[str, str]:
@@ -144,25 +154,28 @@ def _delimiter(text: str) -> str:
     return max(counts, key=lambda d: (steady[d] > 0, counts[d][steady[d]] if steady[d] else 0))
 
 
-def _records(text: str, delimiter: str) -> list[tuple[int, tuple[str, ...]]]:
+def _records(text: str, delimiter: str, quoting: int) -> list[tuple[int, tuple[str, ...]]]:
     """Split into rows that hold something, numbered as a spreadsheet counts them."""
     csv.field_size_limit(_LONGEST_CELL)
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, quoting=quoting)  # type: ignore[arg-type]
     numbered = ((n, tuple(cell.strip() for cell in cells)) for n, cells in enumerate(rows, start=1))
     return [(n, cells) for n, cells in numbered if any(cells)]
 
 
-def _heading_row(records: list[tuple[int, tuple[str, ...]]], log: str) -> int:
-    """Find the row that names most columns; a title may stand above it."""
+def _heading_row(records: list[tuple[int, tuple[str, ...]]], log: str) -> int | None:
+    """Find the row that names most columns; a title may stand above it.
+
+    The headings of a grid are the keeper's own names: there, the first row with more than one cell.
+    """
     known = {c.name for c in LOGS[log].columns} | {"date", "day"}
     named = [len(known & {plain_heading(c) for c in cells}) for _, cells in records[:10]]
-    return named.index(max(named))
+    if max(named) > 0:
+        return named.index(max(named))
+    if log not in GRIDS:
+        return None
+    return next((at for at, (_, cells) in enumerate(records[:10]) if sum(map(bool, cells)) > 1), 0)
 
 
 def _headings(cells: tuple[str, ...], log: str) -> tuple[str, ...]:
     known = {c.name for c in LOGS[log].columns}
     return tuple(plain if (plain := plain_heading(c)) in known else c for c in cells)
-
-
-def _fit(cells: tuple[str, ...], width: int) -> tuple[str, ...]:
-    return cells + ("",) * (width - len(cells))

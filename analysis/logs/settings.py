@@ -19,6 +19,8 @@ class Setting:
     reason: str
     choices: tuple[str, ...] = ()
     kind: str = "text"
+    low: float = 0.0
+    high: float = 0.0
 
 
 SETTINGS: dict[str, Setting] = {
@@ -47,12 +49,16 @@ SETTINGS: dict[str, Setting] = {
             "43.0",
             "food this hot or hotter, in °C, burns a crop (110 °F: LafeberVet, pediatric avian medicine)",
             kind="number",
+            low=38,
+            high=60,
         ),
         Setting(
             "clutch_gap_d",
             "30",
             "a longer gap between laying days begins the next clutch (practice)",
             kind="number",
+            low=1,
+            high=366,
         ),
     )
 }
@@ -94,14 +100,23 @@ def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
     for row in rows:
         name = str(row["setting"]).strip().casefold().replace(" ", "_")
         if name not in SETTINGS:
-            ledger.drop("unknown-setting", row.place, "setting", row["setting"], near=near(name, SETTINGS))
+            ledger.drop(
+                "unknown-setting",
+                row.place,
+                "setting",
+                row["setting"],
+                near=near(name, SETTINGS),
+                names=", ".join(SETTINGS),
+            )
         elif name in values:
             ledger.drop("repeated-row", row.place, "setting", row["setting"])
         elif row["value"]:
             try:
                 values[name] = _value(SETTINGS[name], str(row["value"]).strip())
             except BadCell:
-                choices = ", ".join(SETTINGS[name].choices) or f"a {SETTINGS[name].kind}"
+                setting = SETTINGS[name]
+                choices = ", ".join(setting.choices) or f"a {setting.kind}"
+                choices += f" from {setting.low:g} to {setting.high:g}" if setting.kind == "number" else ""
                 ledger.bad_cell("bad-setting", row.place, "value", row["value"], choices=choices)
     return Settings(MappingProxyType(values))
 
@@ -112,6 +127,6 @@ def _value(setting: Setting, text: str) -> str:
         raise BadCell("bad-setting")
     if setting.kind == "date":
         read_day(text)
-    if setting.kind == "number":
-        read_number(text)
+    if setting.kind == "number" and not setting.low <= read_number(text) <= setting.high:
+        raise BadCell("bad-setting")
     return str(match)

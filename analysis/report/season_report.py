@@ -86,10 +86,13 @@ def season_report(
 
 def _nothing(season: Season) -> str:
     read = season.accounting[season.accounting["log"] != "settings"]
-    found = ", ".join(f"{log.log} ({log.read} rows)" for log in read.itertuples()) or "no rows"
+    found = ", ".join(f"{log.log} ({log.read} rows)" for log in read.itertuples())
+    if "later-than-asked" in set(season.problems["code"]):
+        return f"Nothing in {season.folder} is as early as the day that was asked for. Ask for a later one."
+    so_far = f"found {found}, but no egg or chick" if found else "its logs have no rows, so there is no egg or chick"
     return (
-        f"Nothing in {season.folder} can be reported on: found {found}, but no egg or chick that hatches or clutches "
-        f"know. Fill in hatches, a chick or egg a row; season check {season.folder} lists every problem."
+        f"Nothing in {season.folder} can be reported on: {so_far} that hatches or clutches know. "
+        f"Fill in hatches, a chick or egg a row; season check {season.folder} lists every problem."
     )
 
 

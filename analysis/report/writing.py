@@ -3,6 +3,8 @@
 import errno
 import os
 import re
+import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -11,6 +13,9 @@ from tempfile import TemporaryDirectory
 from analysis.errors import SeasonError
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
+
+_SCRATCH = ".season_report_"
+_LEFT_OVER_S = 3600
 
 
 @contextmanager
@@ -50,9 +55,17 @@ def scratch_folder(target: Path) -> Iterator[Path]:
     """
     with plain_disk_words(target):
         target.mkdir(parents=True, exist_ok=True)
-        held = TemporaryDirectory(dir=target, prefix=".season_report_", ignore_cleanup_errors=True)
+        _clear_left_over(target)
+        held = TemporaryDirectory(dir=target, prefix=_SCRATCH, ignore_cleanup_errors=True)
     with held as name:
         yield Path(name)
+
+
+def _clear_left_over(target: Path) -> None:
+    """Remove what a run that was ended from outside left an hour ago or more."""
+    for left in target.glob(f"{_SCRATCH}*"):
+        if time.time() - left.stat().st_mtime > _LEFT_OVER_S:
+            shutil.rmtree(left, ignore_errors=True)
 
 
 def put(content: bytes, path: Path, scratch: Path) -> Path:

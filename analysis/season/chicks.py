@@ -6,13 +6,13 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs import Ledger, Row
-from analysis.logs.cells import near
-from analysis.logs.names import NameBook, same
+from analysis.logs.names import same
 from analysis.season.causes import cause_group
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows, age_d
-from analysis.season.eggs import Hatch, egg_book
+from analysis.season.eggs import Hatch
 from analysis.season.frames import sorted_by_name, typed_frame
+from analysis.season.nest import Nest
 from analysis.season.pairs import Aviary
 
 CHICKS = {
@@ -51,54 +51,27 @@ LOSSES = {
 }
 
 
-def chick_book(hatches: list[Hatch]) -> NameBook:
-    """Return the names chicks go by; a ring leads to its chick, and so does the number of its egg."""
-    book = NameBook(h.chick for h in hatches if h.chick)
-    for h in hatches:
-        if h.chick and h.row["ring"]:
-            book.add(h.row["ring"], leads_to=h.chick)
-    return book
-
-
-def read_losses(rows: Rows, hatches: list[Hatch], book: NameBook, ledger: Ledger) -> pd.DataFrame:
+def read_losses(rows: Rows, nest: Nest, ledger: Ledger) -> pd.DataFrame:
     """Return one row a loss of a chick or an egg that the hatches know."""
-    by_chick = {h.chick: h for h in hatches if h.chick}
-    eggs, twice = egg_book(hatches)
     first: dict[tuple[str, str], Row] = {}
     found = []
     for row in rows["losses"]:
-        who = _who_was_lost(row, hatches, book, eggs, twice, ledger)
-        if who is None or _seen_before(row, who, first, ledger):
+        column = "chick" if row["chick"] else "egg"
+        h = (nest.chick(row["chick"]) if row["chick"] else None) or nest.egg(row[column])
+        if h is None:
+            nest.not_found(row, column, ledger, f"unknown-{column}")
             continue
-        hatch = by_chick.get(who[0])
-        age = float("nan")
-        if hatch is not None:
-            age = age_d(row["found_on"], False, hatch.row["hatched_at"], False)
-            if age < -(hatch.row["sure_to_days"] or 0):
-                ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
-                continue
-        first[who] = row
+        who = (h.chick, "" if h.chick else h.row["egg"])
+        if _seen_before(row, (h.chick, "" if h.chick else h.label), first, ledger):
+            continue
+        age = age_d(row["found_on"], False, h.row["hatched_at"], False)
+        if age < -(h.row["sure_to_days"] or 0):
+            ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
+            continue
+        first[h.chick, "" if h.chick else h.label] = row
         found.append(_loss(row, who, age, ledger))
     rows["losses"][:] = [row for row in rows["losses"] if ledger.is_used(row)]
     return typed_frame(found, LOSSES).sort_values(["found_on", "row"], ignore_index=True)
-
-
-def _who_was_lost(
-    row: Row, hatches: list[Hatch], book: NameBook, eggs: NameBook, twice: set[str], ledger: Ledger
-) -> tuple[str, str] | None:
-    """Return (chick, egg), one of them blank; None where no log knows the name."""
-    if row["chick"]:
-        chick = book.find(row["chick"]) or ""
-        if not chick:
-            ledger.drop("unknown-chick", row.place, "chick", row["chick"], near=near(row["chick"], book))
-        return (chick, "") if chick else None
-    egg = eggs.find(row["egg"])
-    if egg is None or same(egg) in twice:
-        code = "unknown-egg" if egg is None else "egg-in-two-clutches"
-        ledger.drop(code, row.place, "egg", row["egg"], near=near(row["egg"], eggs))
-        return None
-    chick = next((h.chick for h in hatches if h.row["egg"] == egg), "")
-    return (chick, "") if chick else ("", egg)
 
 
 def _seen_before(row: Row, who: tuple[str, str], first: Mapping[tuple[str, str], Row], ledger: Ledger) -> bool:
@@ -131,16 +104,26 @@ def _loss(row: Row, who: tuple[str, str], age: float, ledger: Ledger) -> dict[st
 
 
 def chicks_frame(
-    hatches: list[Hatch], losses: pd.DataFrame, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger
+    hatches: list[Hatch],
+    losses: pd.DataFrame,
+    aviary: Aviary,
+    nest: Nest,
+    today: pd.Timestamp | None,
+    ledger: Ledger,
 ) -> pd.DataFrame:
     """Return one row a chick, by name."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
-    found = [_chick(h, lost.get(h.chick), aviary, today, ledger) for h in hatches if h.chick]
+    found = [_chick(h, lost.get(h.chick), aviary, nest, today, ledger) for h in hatches if h.chick]
     return sorted_by_name(typed_frame(found, CHICKS), ["chick"])
 
 
 def _chick(
-    h: Hatch, lost_on: pd.Timestamp | None, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger
+    h: Hatch,
+    lost_on: pd.Timestamp | None,
+    aviary: Aviary,
+    nest: Nest,
+    today: pd.Timestamp | None,
+    ledger: Ledger,
 ) -> dict[str, Any]:
     row = h.row
     weaned_on, left_on = row["weaned_on"], row["left_on"]
@@ -149,7 +132,9 @@ def _chick(
         weaned_on = None
     ended = min((day for day in (weaned_on, lost_on, left_on, today) if day is not None), default=None)
     written = aviary.pair(row["reared_by"])
-    moved = aviary.moved_to(h.chick, ended, row["hatched_at"])
+    moved = nest.moved_to(h, row["hatched_at"], ended)
+    nest_of = nest.sat_on_by(h)  # an egg moved into a pair's nest is reared there, unless something else is written
+    fostered = nest_of if nest_of in aviary.book else ""
     if moved and written and same(moved) != same(written):
         ledger.say("moves-disagree", row.place, "reared_by", row["reared_by"], move=moved)
     return {name: row[name] for name in ("hatched_at", "sure_to_days", "arrived_on", "left_on")} | {
@@ -162,7 +147,7 @@ def _chick(
         "cage": aviary.cage(h.pair, begun(row)) or row["cage"] or "",
         "species": row["species"] or aviary.species(h.pair),
         "hatched_at_timed": bool(row["hatched_at_timed"]),
-        "reared_by": moved or written or h.pair,
+        "reared_by": moved or written or fostered or h.pair,
         "weaned_on": weaned_on,
         "lost_on": lost_on,
         "fate": _fate(weaned_on, lost_on, left_on),

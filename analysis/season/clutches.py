@@ -1,6 +1,8 @@
 """Which clutch an egg belongs to, repeated rows, and clutches that were counted and not numbered."""
 
 from collections import defaultdict
+from collections.abc import Iterator
+from itertools import count
 from typing import Any
 
 import pandas as pd
@@ -25,6 +27,9 @@ CLUTCHES = {
     "hatched": "Int64",
 }
 
+_LONGEST_LAYING_D = 15  # practice: from the first egg to the last, and a slow hatch
+_AGAIN_D = 7  # practice: a repeated row has its first one's day
+
 
 def begun(row: Row) -> pd.Timestamp | None:
     """Return the first day known of an egg or chick."""
@@ -40,27 +45,43 @@ def number_clutches(rows: Rows, aviary: Aviary, gap_d: float) -> list[str]:
     for row in rows["hatches"]:
         if row["pair"] and row["arrived_on"] is None:
             by_pair[aviary.pair(row["pair"])].append(row)
+    counted = [row for row in rows["clutches"] if row["first_egg_on"] is not None]
     done = []
     for pair, eggs in by_pair.items():
+        written = [(begun(row), row["clutch"]) for row in eggs if row["clutch"] and begun(row) is not None]
+        written += [(row["first_egg_on"], row["clutch"]) for row in counted if aviary.pair(row["pair"]) == pair]
         blank = [row for row in eggs if not row["clutch"]]
-        taken = {row["clutch"] for row in eggs} | {
-            row["clutch"] for row in rows["clutches"] if aviary.pair(row["pair"]) == pair
-        }
-        if blank:
-            free = (str(n) for n in range(1, 1000) if len(taken) == 1 or str(n) not in taken)
-            _number(blank, gap_d, free)
-            done.append(pair)
+        for row in blank:
+            row.values["clutch"] = _nearest(row, written, gap_d)
+        taken = {row["clutch"] for row in eggs} | {row["clutch"] for row in rows["clutches"]}
+        free = (str(number) for number in count(1) if str(number) not in taken)
+        _number([row for row in blank if not row["clutch"]], gap_d, free)
+        done += [pair] if blank else []
     return sorted(done)
 
 
-def _number(eggs: list[Row], gap_d: float, free: Any) -> None:
-    number, last = next(free), None
+def _nearest(row: Row, written: list[tuple[Any, str]], gap_d: float) -> str | None:
+    """Return the clutch with a number whose days are nearest, if one is within the gap; hatching comes later."""
+    day, reach = begun(row), gap_d + (0 if row["laid_on"] or row["set_on"] else _LONGEST_LAYING_D)
+    near = [(abs((day - other).days), clutch) for other, clutch in written if day is not None]
+    return min(near)[1] if near and min(near)[0] <= reach else None
+
+
+def _number(eggs: list[Row], gap_d: float, free: Iterator[str]) -> None:
+    """Number clutches by their gaps; an egg's number that comes again a week later begins the next one too."""
+    if not eggs:
+        return
+    number, last, seen = next(free), None, dict[str, pd.Timestamp]()
     for row in sorted(eggs, key=lambda r: (begun(r) is None, begun(r) or pd.Timestamp.max)):
-        day = begun(row)
-        if day is not None and last is not None and (day - last).days > gap_d:
-            number = next(free)
+        day, egg = begun(row), same(row["egg"] or "")
+        if day is not None and last is not None:
+            again = bool(egg) and egg in seen and (day - seen[egg]).days >= _AGAIN_D
+            if again or (day - last).days > gap_d:
+                number, seen = next(free), {}
         row.values["clutch"] = number
         last = day or last
+        if egg and day is not None:
+            seen.setdefault(egg, day)
 
 
 def drop_repeats(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:

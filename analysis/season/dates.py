@@ -11,6 +11,7 @@ from analysis.logs import LOGS, Ledger, Place, Row, Settings
 Rows = Mapping[str, list[Row]]
 
 _LEEWAY = pd.Timedelta(days=60)
+_YEAR = pd.Timedelta(days=365)
 
 
 def age_d(moment: pd.Timestamp, timed: bool, hatched_at: pd.Timestamp | None, hatched_timed: bool) -> float:
@@ -33,15 +34,26 @@ def age_d(moment: pd.Timestamp, timed: bool, hatched_at: pd.Timestamp | None, ha
 
 
 def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | None:
-    """Return the first and last day of the season: as set, else the year of its name, else None."""
+    """Return the first and last day of the season: as set, else the year of its name, else None.
+
+    Where only one of the two is set, the season is a year long.
+    """
     start, end = settings.day("starts_on"), settings.day("ends_on")
-    year = re.fullmatch(r"\d{4}", settings["season"].strip())
+    year = re.fullmatch(r"[12]\d{3}", settings["season"].strip())
     if year:
         start = start or date(int(year[0]), 1, 1)
         end = end or date(int(year[0]), 12, 31)
-    if start is None or end is None:
+    if start is None and end is None:
         return None
+    start, end = start or end - _YEAR, end or start + _YEAR
     return pd.Timestamp(min(start, end)), pd.Timestamp(max(start, end))
+
+
+def _bulk(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:
+    """Return ten years on either side of the middle date: bounds for logs that name no season."""
+    days = sorted(moment for row in _all(rows) for _, moment in _dated(row))
+    middle = days[len(days) // 2] if days else None
+    return (middle - 10 * _YEAR, middle + 10 * _YEAR) if middle is not None else None
 
 
 def _dated(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
@@ -55,8 +67,12 @@ def _needed(row: Row) -> set[str]:
 
 
 def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
-    """Hold every date against the bounds; up to 60 days outside is a question, further is not used."""
-    bounds = season_bounds(settings)
+    """Hold every date against the bounds; up to 60 days outside is a question, further is not used.
+
+    Logs that name no season are held against ten years on either side of their middle date, so that a
+    mistyped 2126 never becomes the last day.
+    """
+    bounds = season_bounds(settings) or _bulk(rows)
     if bounds is None:
         return
     start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
@@ -86,7 +102,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
     later: dict[tuple[str, str, str], int] = {}
     for row in _all(rows):
         dates = dict(_dated(row))
-        needed = [dates[name] for name in _needed(row) if name in dates]
+        needed = [dates[name] for name in {*_needed(row), "arrived_on"} if name in dates]
         if dates and max(needed, default=min(dates.values())) >= end:
             ledger.set_aside(row.place)
             where = (row.place.log, row.place.file, row.place.sheet)
@@ -99,7 +115,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
                 del row.values[name]
     for (log, file, sheet), count in later.items():
         place = Place(log, file, sheet, None)
-        ledger.say("later-than-asked", place, value=f"{count} rows", day=f"{day:%Y-%m-%d}")
+        ledger.say("later-than-asked", place, value=count, count=f"{count} rows", day=f"{day:%Y-%m-%d}")
     _forget_dropped(rows, ledger)
 
 

@@ -103,7 +103,14 @@ def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Le
         kind = aviary.pairs.get(pair, {}).get("kind")
         if len(days) > span > 0 and kind == "pair":
             value = f"{pair} {clutch}"
-            ledger.say("eggs-too-fast", place, "laid_on", value, eggs=len(days), days=span)
+            ledger.say(
+                "eggs-too-fast",
+                place,
+                "laid_on",
+                value,
+                eggs=f"{len(days)} eggs",
+                days=f"{span} days" if span > 1 else "one day",
+            )
 
 
 def _counts(rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger) -> None:

@@ -1,12 +1,14 @@
 """Hatches and losses → eggs with their outcome, chicks with their fate, and who did what."""
 
+from collections import Counter
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
 from analysis.logs import Ledger, Row
-from analysis.logs.names import NameBook, same
+from analysis.logs.names import same
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows
 from analysis.season.frames import sorted_by_name, typed_frame
@@ -44,30 +46,39 @@ class Hatch:
     outcome: str
     chick: str
 
+    @property
+    def label(self) -> str:
+        """The egg's own name, which no other egg has: pair/clutch/egg."""
+        return "/".join((self.pair, self.clutch, self.row["egg"] or self.chick))
+
 
 def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger) -> list[Hatch]:
     """Settle the outcome and the chick's name of every row of hatches."""
     own = keepers_species(rows["species"])
-    names = [same(row["egg"]) for row in rows["hatches"] if row["egg"]]
+    taken = Counter(same(row[name]) for row in rows["hatches"] for name in ("egg", "chick", "ring") if row[name])
+    lost = {same(row["egg"]): row["cause"] or "" for row in rows["losses"] if row["egg"]}
     hatches = []
     for row in rows["hatches"]:
         pair = aviary.pair(row["pair"])
-        species = row["species"] or aviary.species(pair)
-        outcome = _outcome(row, incubation_d(species, own), today, ledger)
+        days = incubation_d(row["species"] or aviary.species(pair), own)
+        outcome = _outcome(row, days, today, lost, ledger)
         chick = row["chick"] or row["ring"] or ""
-        if outcome == "hatched" and not chick:
-            once = names.count(same(row["egg"])) == 1
+        if outcome != "hatched" and chick:
+            ledger.say("named-but-not-hatched", row.place, "chick", chick)
+            chick = ""
+        elif outcome == "hatched" and not chick:
+            once = taken[same(row["egg"])] == 1
             chick = row["egg"] if once else "/".join((pair, row["clutch"] or "", row["egg"]))
             ledger.say("hatched-without-name", row.place, "chick")
         if not row["pair"] and row["arrived_on"] is None and row["egg"]:
             ledger.say("egg-without-pair", row.place, "pair")
         if outcome == "hatched" and row["hatched_at"] is None:
             ledger.say("no-hatch-date", row.place, "hatched_at", chick)
-        hatches.append(Hatch(row, pair, row["clutch"] or "", outcome, chick if outcome == "hatched" else ""))
+        hatches.append(Hatch(row, pair, row["clutch"] or "", outcome, chick))
     return hatches
 
 
-def _outcome(row: Row, days: float, today: pd.Timestamp | None, ledger: Ledger) -> str:
+def _outcome(row: Row, days: float, today: pd.Timestamp | None, lost: Mapping[str, str], ledger: Ledger) -> str:
     written = row["outcome"]
     named = (row["chick"] or row["ring"]) and written in (None, "hatched")
     if row["hatched_at"] is not None or row["weaned_on"] is not None or named:
@@ -78,6 +89,8 @@ def _outcome(row: Row, days: float, today: pd.Timestamp | None, ledger: Ledger) 
         return "hatched"
     if written:
         return str(written)
+    if same(row["egg"] or "") in lost:
+        return _of_the_loss(lost[same(row["egg"])])
     since = row["set_on"] or row["laid_on"]
     if since is not None and today is not None and (today - since).days <= days:
         return "still incubating"
@@ -85,7 +98,17 @@ def _outcome(row: Row, days: float, today: pd.Timestamp | None, ledger: Ledger) 
     return "unknown"
 
 
-def eggs_frame(hatches: list[Hatch], aviary: Aviary) -> pd.DataFrame:
+def _of_the_loss(cause: str) -> str:
+    """Return the outcome that the cause of an egg's loss names; unknown where it names none."""
+    words = {
+        "broken": ("broke", "crack", "crush", "trod"),
+        "missing": ("missing", "gone", "stolen"),
+        "abandoned": ("abandon", "desert"),
+    }
+    return next((outcome for outcome, stems in words.items() if any(s in cause.casefold() for s in stems)), "unknown")
+
+
+def eggs_frame(hatches: list[Hatch], aviary: Aviary, sat_on_by: Callable[[Hatch], str]) -> pd.DataFrame:
     """Return one row an egg.
 
     A chick without an egg's name counts as an egg where its clutch has numbered eggs; where a whole clutch
@@ -96,14 +119,13 @@ def eggs_frame(hatches: list[Hatch], aviary: Aviary) -> pd.DataFrame:
     for h in hatches:
         laid_here = h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None)
         if laid_here:
-            found.append(_egg(h, aviary))
+            found.append(_egg(h, aviary, sat_on_by(h)))
     frame = typed_frame(found, EGGS).sort_values(["laid_on", "row"])
     return sorted_by_name(frame, ["pair", "clutch"])
 
 
-def _egg(h: Hatch, aviary: Aviary) -> dict[str, Any]:
+def _egg(h: Hatch, aviary: Aviary, moved: str) -> dict[str, Any]:
     row = h.row
-    moved = aviary.moved_to(row["egg"] or h.chick, row["hatched_at"])
     return {name: row[name] for name in ("laid_on", "set_on", "hatched_at", "length_mm", "breadth_mm")} | {
         "egg": row["egg"] or h.chick,
         "pair": h.pair,
@@ -125,14 +147,3 @@ def _fertile(h: Hatch) -> str:
     if h.outcome == "clear":
         return "no"
     return {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
-
-
-def egg_book(hatches: list[Hatch]) -> tuple[NameBook, set[str]]:
-    """Return the names eggs go by, each leading to its chick or to itself, and those of more than one egg."""
-    book, twice = NameBook(), set()
-    for h in hatches:
-        if h.row["egg"]:
-            if h.row["egg"] in book:
-                twice.add(same(h.row["egg"]))
-            book.add(h.row["egg"])
-    return book, twice

@@ -19,6 +19,7 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
     for day, group in chicks.groupby("found_on"):
         pairs = group["pair"].nunique()
         if len(group) >= _CHICKS and pairs >= _PAIRS:
-            event = f"{pd.Timestamp(str(day)):%Y-%m-%d}: {len(group)} chicks of {pairs} pairs"
+            when = pd.Timestamp(str(day))
+            event = f"{len(group)} chicks of {pairs} pairs on {when.day} {when:%B %Y}"
             losses.loc[group.index, "event"] = event
     return losses

@@ -9,13 +9,15 @@ import pandas as pd
 
 from analysis.errors import SeasonError
 from analysis.logs import LOGS, Ledger, RawTable, Settings, check_tables, read_folder, read_settings
-from analysis.season.chicks import chick_book, chicks_frame, read_losses
+from analysis.logs.cells import BadCell, read_day
+from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
 from analysis.season.dates import Rows, forget_after, keep_in_bounds, last_day, season_bounds
 from analysis.season.doubts import question
 from analysis.season.eggs import eggs_frame, read_hatches
 from analysis.season.events import with_events
 from analysis.season.model import Season
+from analysis.season.nest import Nest
 from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
 from analysis.season.weighings import weights_frame
 
@@ -51,7 +53,10 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
     >>> season.name, len(season.pairs) > 0
     ('2026', True)
     """
-    folder = Path(folder)
+    return _open(Path(folder), earlier, up_to, join=True)
+
+
+def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None, *, join: bool) -> Season:
     ledger = Ledger()
     tables = read_folder(folder, ledger)
     settings_rows = check_tables((t for t in tables if t.log == "settings"), Settings(), ledger)["settings"]
@@ -71,15 +76,17 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
     assumed.append(
         f"Dates are held against {bounds[0]:%Y-%m-%d} to {bounds[1]:%Y-%m-%d}."
         if bounds
-        else "The settings name no season, so no date is held against one."
+        else "The settings name no season; dates are held against ten years on either side of the middle one."
     )
     drop_repeats(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)
-    book = chick_book(hatches)
-    losses = with_events(read_losses(rows, hatches, book, ledger), hatches)
-    eggs, clutches = eggs_frame(hatches, aviary), counted_clutches(rows, aviary, ledger)
-    chicks = chicks_frame(hatches, losses, aviary, today, ledger)
-    weights = weights_frame(rows, chicks, book, settings, ledger)
+    nest = Nest(hatches, aviary)
+    nest.read_moves(rows, ledger)
+    losses = with_events(read_losses(rows, nest, ledger), hatches)
+    eggs = eggs_frame(hatches, aviary, nest.sat_on_by)
+    clutches = counted_clutches(rows, aviary, ledger)
+    chicks = chicks_frame(hatches, losses, aviary, nest, today, ledger)
+    weights = weights_frame(rows, chicks, nest.chicks, settings, ledger)
     question(rows, aviary, eggs, clutches, chicks, settings, ledger)
     joined = [folder / name.strip() for name in settings["earlier"].split(";") if name.strip()]
     return Season(
@@ -100,21 +107,24 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
         accounting=ledger.accounting(),
         assumed=tuple(assumed),
         fingerprint=_fingerprint(folder, tables),
-        earlier=tuple(_open_earlier(path) for path in dict.fromkeys([*joined, *map(Path, earlier)])),
+        earlier=_open_earlier([*joined, *map(Path, earlier)], but_not=folder) if join else (),
     )
 
 
-def _open_earlier(folder: Path) -> Season:
+def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
+    """Open each earlier season once; what they in turn call earlier is not followed."""
     try:
-        return open_season(folder)
+        known = {folder.resolve(): folder for folder in folders}
+        known.pop(but_not.resolve(), None)
+        return tuple(_open(folder, (), None, join=False) for folder in known.values())
     except SeasonError as wrong:
         raise SeasonError(f"An earlier season cannot be joined. {wrong}") from None
 
 
 def _day(up_to: str | date) -> pd.Timestamp:
     try:
-        return pd.Timestamp(up_to).normalize()
-    except (ValueError, TypeError):
+        return pd.Timestamp(read_day(str(up_to)))
+    except BadCell:
         raise SeasonError(f"{up_to} is not a day that can be read. Write it as 2026-05-20.") from None
 
 

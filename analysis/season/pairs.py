@@ -1,11 +1,11 @@
-"""Pairs, their stays in cages, and where things were moved to."""
+"""Pairs, and their stays in cages."""
 
 from dataclasses import dataclass, field
 
 import pandas as pd
 
 from analysis.logs import Ledger, Row
-from analysis.logs.names import NameBook, same
+from analysis.logs.names import NameBook
 from analysis.names import name_key
 from analysis.season.dates import Rows
 from analysis.season.frames import sorted_by_name, typed_frame
@@ -25,12 +25,11 @@ PAIRS = {
 
 @dataclass
 class Aviary:
-    """Pairs by name with their stays, and every move of an egg or chick."""
+    """Pairs by name, with their stays in cages."""
 
     pairs: dict[str, dict[str, object]] = field(default_factory=dict)
     book: NameBook = field(default_factory=NameBook)
     stays: dict[str, list[tuple[pd.Timestamp, str]]] = field(default_factory=dict)
-    moves: dict[str, list[Row]] = field(default_factory=dict)
 
     def pair(self, name: str | None) -> str:
         """Return the pair that is meant, as first written; blank where none is."""
@@ -46,17 +45,9 @@ class Aviary:
         so_far = [cage for since, cage in stays if day is None or since <= day]
         return so_far[-1] if so_far else ""
 
-    def moved_to(self, name: str, until: pd.Timestamp | None, since: pd.Timestamp | None = None) -> str:
-        """Return where an egg or chick was moved to last between two days; blank where it was not."""
-        found = ""
-        for row in self.moves.get(same(name), []):
-            if (until is None or row["on"] <= until) and (since is None or row["on"] >= since):
-                found = self.pair(row["to"])
-        return found
-
 
 def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
-    """Collect the pairs from pairs and hatches, and the stays and moves from moves."""
+    """Collect the pairs from pairs, hatches and clutches, and their stays from moves."""
     aviary = Aviary()
     for row in rows["pairs"]:
         _add_pair(aviary, row, ledger)
@@ -65,8 +56,6 @@ def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
         pair = aviary.book.find(row["what"])
         if pair:
             aviary.stays.setdefault(pair, []).append((row["on"], row["to"]))
-        else:
-            aviary.moves.setdefault(same(row["what"]), []).append(row)
     for row in [*rows["hatches"], *rows["clutches"]]:
         if row["pair"] and row["pair"] not in aviary.book:
             name = aviary.book.add(row["pair"])

@@ -83,10 +83,10 @@ def _weighing(row: Row, chick: dict[str, Any], together: int) -> dict[str, Any]:
 
 def _one_at_a_time(frame: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     """Drop the same weighing written twice; two that differ are both used, and said."""
-    first: dict[tuple[str, pd.Timestamp], Any] = {}
+    first: dict[tuple[str, pd.Timestamp, int], Any] = {}
     twice = []
     for weighing in frame.itertuples():
-        earlier = first.setdefault((weighing.chick, weighing.weighed_at), weighing)
+        earlier = first.setdefault((weighing.chick, weighing.weighed_at, weighing.together), weighing)
         if earlier is weighing:
             continue
         if earlier.mass_g == weighing.mass_g:
