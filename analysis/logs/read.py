@@ -165,15 +165,22 @@ def _records(text: str, delimiter: str, quoting: int) -> list[tuple[int, tuple[s
 def _heading_row(records: list[tuple[int, tuple[str, ...]]], log: str) -> int | None:
     """Find the row that names most columns; a title may stand above it.
 
-    The headings of a grid are the keeper's own names: there, the first row with more than one cell.
+    Where no row names any, it is the first with more than one cell; unless a date or a number stands in it, which
+    only the headings of a grid may have.
     """
     known = {c.name for c in LOGS[log].columns} | {"date", "day"}
     named = [len(known & {plain_heading(c) for c in cells}) for _, cells in records[:10]]
     if max(named) > 0:
         return named.index(max(named))
-    if log not in GRIDS:
+    first = next((at for at, (_, cells) in enumerate(records[:10]) if sum(map(bool, cells)) > 1), 0)
+    if log not in GRIDS and any(_is_value(cell) for cell in records[first][1]):
         return None
-    return next((at for at, (_, cells) in enumerate(records[:10]) if sum(map(bool, cells)) > 1), 0)
+    return first
+
+
+def _is_value(cell: str) -> bool:
+    """Tell a date or a number, which no heading is."""
+    return bool(re.match(r"\d{4}-\d|[\d.,]+$", cell))
 
 
 def _headings(cells: tuple[str, ...], log: str) -> tuple[str, ...]:
