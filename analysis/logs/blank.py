@@ -4,8 +4,9 @@ import csv
 from pathlib import Path
 
 from analysis.errors import SeasonError
+from analysis.logs.columns import Log
 from analysis.logs.settings import SETTINGS
-from analysis.logs.tables import LOGS, SMALL_FORM, Log
+from analysis.logs.tables import LOGS, SMALL_FORM
 
 GUIDE = "how_to_fill_in.md"
 

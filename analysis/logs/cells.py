@@ -8,7 +8,7 @@ from difflib import get_close_matches
 
 import pandas as pd
 
-from analysis.logs.tables import Column
+from analysis.logs.columns import Column
 
 GRAMS = {"g": 1.0, "oz": 28.349523125}  # 1 oz = 28.349523125 g exactly (international avoirdupois, 1959)
 

@@ -13,11 +13,12 @@ from analysis.logs.cells import (
     read_temperature,
     read_weight,
 )
+from analysis.logs.columns import Column, Log
 from analysis.logs.grids import grid_cells, is_grid
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.read import RawTable
 from analysis.logs.settings import Settings
-from analysis.logs.tables import LOGS, Column, Log
+from analysis.logs.tables import LOGS
 
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
 

@@ -1,7 +1,7 @@
 """A season folder → a `Season`: read, check, link."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -59,25 +59,41 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
 def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None, *, join: bool) -> Season:
     ledger = Ledger()
     tables = read_folder(folder, ledger)
+    settings, rows = _typed(tables, up_to, ledger)
+    linked, numbered = _linked(rows, settings, ledger)
+    joined = [folder / name.strip() for name in settings["earlier"].split(";") if name.strip()]
+    return Season(
+        folder=folder,
+        name=settings["season"] or folder.resolve().name,
+        last_day=last_day(rows),
+        settings=settings,
+        **linked,
+        logs=_others(rows),
+        problems=ledger.problems(),
+        not_used=ledger.not_used(),
+        accounting=ledger.accounting(),
+        assumed=(*(table.assumed for table in tables), *_assumed(settings, numbered)),
+        fingerprint=_fingerprint(folder, tables),
+        earlier=_open_earlier([*joined, *map(Path, earlier)], but_not=folder) if join else (),
+    )
+
+
+def _typed(tables: list[RawTable], up_to: str | date | None, ledger: Ledger) -> tuple[Settings, Rows]:
+    """Type every row; leave out what is far from the season or later than the day that was asked for."""
     settings_rows = check_tables((t for t in tables if t.log == "settings"), Settings(), ledger)["settings"]
     settings = read_settings(settings_rows, ledger)
     rows = check_tables((t for t in tables if t.log != "settings"), settings, ledger)
     keep_in_bounds(rows, settings, ledger)
     if up_to is not None:
         forget_after(rows, _day(up_to), ledger)
-    today = last_day(rows)
+    return settings, rows
 
+
+def _linked(rows: Rows, settings: Settings, ledger: Ledger) -> tuple[dict[str, pd.DataFrame], list[str]]:
+    """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
+    today = last_day(rows)
     aviary = build_aviary(rows, ledger)
-    assumed = [table.assumed for table in tables]
     numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
-    if numbered:
-        assumed.append(f"Clutches without a number were told apart by their dates: {', '.join(numbered)}.")
-    bounds = season_bounds(settings)
-    assumed.append(
-        f"Dates are held against {bounds[0]:%Y-%m-%d} to {bounds[1]:%Y-%m-%d}."
-        if bounds
-        else "The settings name no season; dates are held against ten years on either side of the middle one."
-    )
     drop_repeats(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)
     nest = Nest(hatches, aviary)
@@ -88,27 +104,20 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
     chicks = chicks_frame(hatches, losses, aviary, nest, today, ledger)
     weights = weights_frame(rows, chicks, nest.chicks, settings, ledger)
     question(rows, aviary, eggs, clutches, chicks, settings, ledger)
-    joined = [folder / name.strip() for name in settings["earlier"].split(";") if name.strip()]
-    return Season(
-        folder=folder,
-        name=settings["season"] or folder.resolve().name,
-        last_day=today,
-        settings=settings,
-        eggs=eggs,
-        clutches=clutches,
-        chicks=chicks,
-        weights=weights,
-        losses=losses,
-        pairs=pairs_frame(aviary),
-        cages=cages_frame(rows, aviary, eggs["cage"], chicks["cage"]),
-        logs=_others(rows),
-        problems=ledger.problems(),
-        not_used=ledger.not_used(),
-        accounting=ledger.accounting(),
-        assumed=tuple(assumed),
-        fingerprint=_fingerprint(folder, tables),
-        earlier=_open_earlier([*joined, *map(Path, earlier)], but_not=folder) if join else (),
-    )
+    frames = {"eggs": eggs, "clutches": clutches, "chicks": chicks, "weights": weights, "losses": losses}
+    frames["pairs"] = pairs_frame(aviary)
+    frames["cages"] = cages_frame(rows, aviary, eggs["cage"], chicks["cage"])
+    return frames, numbered
+
+
+def _assumed(settings: Settings, numbered: list[str]) -> Iterator[str]:
+    if numbered:
+        yield f"Clutches without a number were told apart by their dates: {', '.join(numbered)}."
+    bounds = season_bounds(settings)
+    if bounds:
+        yield f"Dates are held against {bounds[0]:%Y-%m-%d} to {bounds[1]:%Y-%m-%d}."
+    else:
+        yield "The settings name no season; dates are held against ten years on either side of the middle one."
 
 
 def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
