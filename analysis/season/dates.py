@@ -77,11 +77,10 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
         return
     start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
     for row in _all(rows):
-        needed = _needed(row)
-        for name, moment in list(_dated(row)):
+        outside = [(name, moment) for name, moment in _dated(row) if not start <= moment < end]
+        needed = _needed(row) if outside else set()
+        for name, moment in outside:
             text = _as_written(moment)
-            if start <= moment < end:
-                continue
             if start - _LEEWAY <= moment < end + _LEEWAY:
                 ledger.say("outside-season", row.place, name, text)
             elif name in needed:

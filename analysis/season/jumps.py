@@ -76,22 +76,21 @@ def find_leaps(weights: pd.DataFrame) -> dict[int, str]:
         that morning are: one person read one scale.
     """
     alone = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    days = ((alone["weighed_at"] - pd.Timestamp(0)) / pd.Timedelta(days=1)).tolist()
+    chicks: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
+    for chick, *weighing in zip(alone["chick"], alone.index, days, alone["mass_g"], strict=True):
+        chicks[chick].append(tuple(weighing))
     found: dict[int, str] = {}
-    ounces: dict[pd.Timestamp, list[int]] = defaultdict(list)
-    for _, chick in alone.groupby("chick", sort=False):
-        days = ((chick["weighed_at"] - chick["weighed_at"].iloc[0]) / pd.Timedelta(days=1)).tolist()
-        for label, morning, off in zip(
-            chick.index,
-            chick["weighed_at"].dt.normalize(),
-            leaps(days, chick["mass_g"].tolist()),
-            strict=True,
-        ):
+    ounces: dict[int, list[int]] = defaultdict(list)
+    for weighings in chicks.values():
+        labels, when, mass_g = zip(*weighings, strict=True)
+        for label, day, off in zip(labels, when, leaps(when, mass_g), strict=True):
             if abs(abs(off) - TEN) < 1e-3:
                 found[label] = "ten-fold"
             elif abs(abs(off) - OUNCE) < 1e-3:
-                ounces[morning].append(label)
-    weighed = alone["weighed_at"].dt.normalize().value_counts()
-    for morning, labels in ounces.items():
-        if 2 * len(labels) >= weighed[morning]:
-            found |= dict.fromkeys(labels, "another-unit")
+                ounces[int(day)].append(label)
+    weighed = Counter(map(int, days))
+    for morning, off_labels in ounces.items():
+        if 2 * len(off_labels) >= weighed[morning]:
+            found |= dict.fromkeys(off_labels, "another-unit")
     return found
