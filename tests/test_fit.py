@@ -11,6 +11,7 @@ from scipy.optimize import curve_fit
 
 from analysis.growth import CURVES, fit_each, predict, presentable
 from analysis.growth.fit import NUMBERS
+from analysis.growth.side_by_side import side_by_side
 
 REFERENCE = Path(__file__).parent / "reference"
 COLUMNS = [
@@ -202,6 +203,17 @@ def test_order_of_rows_does_not_matter(chickweight, name):
     assert_frame_equal(fit_each(shuffled, curve=name), fit_each(chickweight, curve=name), check_exact=True)
 
 
+def test_chicks_and_runs_of_rows_in_any_order():
+    frame, _ = brood(chicks=5)
+    fits = fit_each(frame)
+    falling = frame.sort_values(["chick", "age_d"], ascending=[False, True])
+    older_first = frame.sort_values(["chick", "age_d"], ascending=[True, False])
+    in_two_runs = pd.concat([frame[frame["age_d"] <= 15], frame[frame["age_d"] > 15]])
+    by_age = frame.sort_values("age_d", kind="stable")
+    for same in (falling, older_first, in_two_runs, by_age):
+        assert_frame_equal(fit_each(same), fits, check_exact=True)
+
+
 def test_order_of_weighings_on_one_age_does_not_matter():
     frame = pd.concat([brood(seed=seed)[0] for seed in (1, 2, 3)])
     shuffled = frame.sample(frac=1, random_state=3)
@@ -242,12 +254,27 @@ def test_chicks_do_not_disturb_each_other(chickweight):
         assert_frame_equal(alone, together.loc[[chick]], rtol=1e-9)
 
 
-def test_many_chicks_are_worked_in_blocks_without_a_seam():
-    frame, _ = brood(seed=5, chicks=1203, ages=range(2, 30, 4))
+def test_chicks_are_worked_in_tables_without_a_seam(monkeypatch):
+    frame, _ = brood(seed=5, chicks=60, ages=range(2, 30, 2))
+    frame = frame[np.random.default_rng(5).random(len(frame)) < 0.7]
+    assert frame.groupby("chick").size().nunique() > 4
     fits = fit_each(frame)
-    seam = ["C000", "C499", "C500", "C1000", "C1202"]
-    assert len(fits) == 1203
-    assert_frame_equal(fits.loc[seam], fit_each(frame[frame["chick"].isin(seam)]).loc[seam], rtol=1e-9)
+    monkeypatch.setattr("analysis.growth.side_by_side.TOGETHER", 40)
+    assert_frame_equal(fit_each(frame), fits, rtol=1e-9)
+
+
+@pytest.mark.parametrize("lengths", [[3, 3, 3], [9, 1, 2], [1, 1, 1, 1]])
+def test_problems_lie_side_by_side_each_once_and_complete(lengths, monkeypatch):
+    monkeypatch.setattr("analysis.growth.side_by_side.TOGETHER", 6)
+    rows = {}
+    for numbers, place, real in side_by_side(np.array(lengths)):
+        assert place.size <= max(6, len(place))
+        real = np.ones(place.shape) if real is None else real
+        for i, number in enumerate(numbers.tolist()):
+            assert number not in rows
+            rows[number] = place[real[:, i] == 1, i].tolist()
+            assert (place[real[:, i] == 0, i] == lengths[number] - 1).all()
+    assert [rows[i] for i in range(len(lengths))] == [list(range(length)) for length in lengths]
 
 
 def test_start_does_not_change_where_a_fit_ends(chickweight):

@@ -83,27 +83,27 @@ class Curve:
 
         Parameters
         ----------
-        age_d : (rows,), days
-        theta : (parameters, rows), the parameters of the chick to which each row belongs; or (parameters, 1)
+        age_d : (rows,) or (rows, chicks), days
+        theta : (parameters, rows), the parameters of the chick to which each row belongs; (parameters, 1); or
+            (parameters, chicks) beside the ages of many chicks
 
         Returns
         -------
-        (rows,) and (parameters, rows). Derivatives of W itself are these times W.
+        Of the shape of `age_d`, and (parameters, that shape). Derivatives of W itself are these times W.
         Where the curve is at zero, ln W is -inf and its derivatives are finite, so that those of W are 0.
         """
         K = np.exp(theta[1])
         z = K * (theta[2] - age_d)
-        x = _exp(z)
-        m = self._shape(theta[-1])
-        value = theta[0] + _log_share(x, m)
-        gradient = np.empty((len(self.parameters), *np.shape(value)))
-        by_z = -x / np.maximum(1 + m * x, 1e-30)
+        x, m = _exp(z), _nonzero(self._shape(theta[-1]))
+        q = np.maximum(m * x, -1.0)
+        gradient = np.empty((len(self.parameters), *np.shape(z)))
+        by_z = -x / np.maximum(1 + q, 1e-30)
         gradient[0] = 1.0
-        gradient[1] = by_z * z
-        gradient[2] = by_z * K
+        np.multiply(by_z, z, out=gradient[1])
+        np.multiply(by_z, K, out=gradient[2])
         if self.shape is None:
-            gradient[3] = _by_shape(x, theta[3])
-        return value, gradient
+            gradient[3] = _by_shape(x, m)
+        return theta[0] - _log1p(q) / m, gradient
 
     def mass_gradient(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
         """W(t) and its derivatives by ln A, ln K, ti[, m]; arguments and shapes as in `log_mass_gradient`."""
@@ -202,8 +202,12 @@ def _nonzero(m: Array) -> Array:
 def _log_share(x: Array, m: Array) -> Array:
     """Ln (W / A) at x = e^z: -ln(1 + m x) / m; -inf where 1 + m x ≤ 0, before growth begins."""
     m = _nonzero(m)
+    return -_log1p(np.maximum(m * x, -1.0)) / m
+
+
+def _log1p(q: Array) -> Array:
     with np.errstate(divide="ignore"):
-        return -np.log1p(np.maximum(m * x, -1.0)) / m
+        return np.log1p(q)
 
 
 def _by_shape(x: Array, m: Array) -> Array:

@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from analysis.growth.curves import Array, Curve, named_curve
-from analysis.growth.least_squares import ROUNDING, Problems, least_squares, unit_columns
+from analysis.growth.least_squares import Problems, least_squares, solve
 from analysis.growth.reasons import cannot_be_fitted, did_not_settle, not_to_be_shown
 from analysis.growth.start import above_zero, start_values
 from analysis.growth.weighings import Weighings, weighings_of
@@ -26,8 +26,6 @@ NUMBERS = (
     "t10_90_d",
     "max_gain_g_per_d",
 )
-# Chicks worked together: few enough that their rows stay in the processor's cache.
-TOGETHER = 1000
 # A residual of this share of the mass is rounding.
 FINE = 1e-7
 # A parameter whose variance grows this much through the others is not known at all.
@@ -121,11 +119,9 @@ def solve_each(
     theta, covariance = np.full((count, p), np.nan), np.full((count, p, p), np.nan)
     sigma = np.full(count, np.nan)
     why = cannot_be_fitted(rows, curve)
-    able = np.flatnonzero(why == "")
-    for block in np.split(able, range(TOGETHER, len(able), TOGETHER)):
-        if block.size:
-            part = rows.only(np.isin(np.arange(count), block))
-            theta[block], covariance[block], sigma[block], why[block] = _solve(part, curve, additive, start)
+    able = why == ""
+    if able.any():
+        theta[able], covariance[able], sigma[able], why[able] = _solve(rows.only(able), curve, additive, start)
     return Fits(rows.chicks, theta, covariance, sigma, why)
 
 
@@ -180,24 +176,24 @@ def _solve(
     y = rows.mass_g if additive else np.log(rows.mass_g)
     fine = FINE * (rows.heaviest() if additive else np.ones(len(rows.sizes)))
     model = curve.mass_gradient if additive else curve.log_mass_gradient
-    problems = Problems(model, rows.age_d, y, rows.sizes, low, high, fine)
-    found = least_squares(problems, above_zero(np.clip(first, low, high), rows, curve))
+    rounding = rows.sizes * fine**2
+    problems = Problems(model, rows.age_d, y, rows.first, rows.sizes, low.T, high.T, rounding)
+    found = least_squares(problems, above_zero(np.clip(first, low, high), rows, curve).T)
     sigma = np.sqrt(found.rss / (rows.sizes - len(curve.parameters)))
-    covariance, inflated = _inverse(found.cross)
-    why = did_not_settle(found.theta, rows, found.settled & (inflated < MOST_INFLATED))
-    found.theta[why != ""] = np.nan
-    covariance[why != ""] = np.nan
-    sigma[why != ""] = np.nan
-    return found.theta, sigma[:, None, None] ** 2 * covariance, sigma, why
+    inverse, inflated = _inverse(found.cross)
+    theta, covariance = found.theta.T, (sigma**2 * inverse).T
+    lost = ~(found.settled & (inflated < MOST_INFLATED))
+    why = np.full(len(lost), "", object)
+    why[lost] = did_not_settle(theta[lost], rows.only(lost), np.zeros(np.count_nonzero(lost), bool))
+    theta[lost], covariance[lost], sigma[lost] = np.nan, np.nan, np.nan
+    return theta, covariance, sigma, why
 
 
 def _inverse(cross: Array) -> tuple[Array, Array]:
     """(J'J)⁻¹, and the largest factor by which the other parameters inflate one parameter's variance."""
-    scaled, length = unit_columns(cross)
-    scaled += ROUNDING * np.eye(cross.shape[1])
-    inverse = np.linalg.inv(scaled)
-    inflated = np.max(np.diagonal(inverse, axis1=1, axis2=2), axis=1)
-    return inverse / (length[:, :, None] * length[:, None, :]), inflated
+    p, _, chicks = cross.shape
+    inverse = solve(cross, np.repeat(np.eye(p)[:, :, None], chicks, axis=2))
+    return inverse, np.max(np.einsum("iin->in", inverse) * np.einsum("iin->in", cross), axis=0)
 
 
 def _bounds(rows: Weighings, curve: Curve) -> tuple[Array, Array]:

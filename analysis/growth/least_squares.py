@@ -1,25 +1,29 @@
 """Damped least squares (Levenberg–Marquardt) on many small problems at once.
 
-Rows of all problems lie end to end, so problems of any size share one array and the cost is linear in rows.
-Each problem has its own damping, and leaves the work when it has settled.
+Rows of all problems lie end to end and are measured side by side, so one pass of NumPy serves many problems.
+Each problem has its own damping, and leaves the work when it has settled. In every array problems come last.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from analysis.growth.curves import Array
+from analysis.growth.side_by_side import side_by_side
 
 Model = Callable[[Array, Array], tuple[Array, Array]]
 
 MOST_STEPS = 200
-# Settled: what is still to go is this share of a standard error (Bates & Watts' relative offset, as R's nls).
-OFFSET = 1e-7
+# Settled: the step still to go is this share of a standard error (Bates & Watts' relative offset, as R's nls).
+OFFSET = 1e-6
 # Damping at which no step helps any more.
 STUCK = 1e12
 # A change of the sum of squares by this share is rounding.
 ROUNDING = 1e-13
+# Squared length of a column that is as good as zero.
+NO_COLUMN = 1e-200
 
 
 @dataclass(frozen=True)
@@ -28,59 +32,73 @@ class Problems:
 
     Parameters
     ----------
-    model : (x, theta of each row) → value (rows,) and gradient (parameters, rows)
-    x, y : (rows,), problem after problem
-    sizes : (problems,), rows of each problem, at least one
-    low, high : (problems, parameters), bounds
-    fine : (problems,), a residual so small that it is rounding, by which an exact fit is told
+    model : (x (rows, problems), theta (parameters, problems)) → value (rows, problems) and gradient
+        (parameters, rows, problems)
+    x, y : (rows of all,)
+    first, sizes : (problems,), where the rows of each problem begin, and how many they are, at least one
+    low, high : (parameters, problems), bounds
+    rounding : (problems,), a sum of squares so small that it is rounding, by which an exact fit is told
     """
 
     model: Model
     x: Array
     y: Array
+    first: np.ndarray
     sizes: np.ndarray
     low: Array
     high: Array
-    fine: Array
+    rounding: Array
 
-    def measure(self, which: np.ndarray, theta: Array) -> tuple[Array, Array, Array]:
-        """Residual sum of squares, J'r and J'J of some of the problems (`which`: their numbers, rising).
+    @cached_property
+    def tables(self) -> list[tuple[np.ndarray, Array, Array, Array | None]]:
+        """Numbers, x, y and `real` of problems side by side."""
+        tables = []
+        for numbers, place, real in side_by_side(self.sizes):
+            rows = self.first[numbers] + place
+            tables.append((numbers, self.x[rows], self.y[rows], real))
+        return tables
+
+    def only(self, which: np.ndarray) -> "Problems":
+        """Those problems alone (`which`: their numbers)."""
+        first, sizes, rounding = self.first[which], self.sizes[which], self.rounding[which]
+        return Problems(self.model, self.x, self.y, first, sizes, self.low[:, which], self.high[:, which], rounding)
+
+    def measure(self, theta: Array) -> tuple[Array, Array, Array]:
+        """Residual sum of squares, J'r and J'J at theta (parameters, problems).
 
         Where any of them is not finite the sum of squares is infinite and the others are zero.
         """
-        rows, sizes = self._rows(which), self.sizes[which]
-        first = np.cumsum(sizes) - sizes
-        cross = np.empty((len(sizes), theta.shape[1], theta.shape[1]))
+        rss, slope, cross = np.empty(theta.shape[1]), np.empty_like(theta), np.empty((len(theta), *theta.shape))
         with np.errstate(over="ignore", invalid="ignore"):
-            value, gradient = self.model(self.x[rows], np.repeat(theta.T, sizes, axis=1))
-            residual = self.y[rows] - value
-            for i, by_i in enumerate(gradient):
-                for j in range(i + 1):
-                    cross[:, i, j] = cross[:, j, i] = np.add.reduceat(by_i * gradient[j], first)
-            slope = np.add.reduceat(gradient * residual, first, axis=1).T
-            rss = np.add.reduceat(residual**2, first)
-            broken = ~np.isfinite(rss + slope.sum(axis=1) + cross.sum(axis=(1, 2)))
-        rss[broken], slope[broken], cross[broken] = np.inf, 0.0, 0.0
+            for numbers, x, y, real in self.tables:
+                value, gradient = self.model(x, theta[:, numbers])
+                residual = np.subtract(y, value, out=value)
+                if real is not None:
+                    residual *= real
+                    gradient *= real
+                rss[numbers] = np.einsum("rn,rn->n", residual, residual)
+                slope[:, numbers] = np.einsum("irn,rn->in", gradient, residual)
+                cross[:, :, numbers] = np.einsum("irn,jrn->ijn", gradient, gradient)
+            broken = ~np.isfinite(rss + np.einsum("iin->n", cross))
+        rss[broken], slope[:, broken], cross[:, :, broken] = np.inf, 0.0, 0.0
         return rss, slope, cross
 
-    def _rows(self, which: np.ndarray) -> slice | np.ndarray:
-        if len(which) == len(self.sizes):
-            return slice(None)
-        chosen = np.zeros(len(self.sizes), bool)
-        chosen[which] = True
-        return np.repeat(chosen, self.sizes)
+    def inside(self, theta: Array) -> np.ndarray:
+        """Whether theta is inside the bounds: (problems,)."""
+        return np.all((theta >= self.low) & (theta <= self.high), axis=0)
 
 
 @dataclass(frozen=True)
-class Solution:
-    """Where each of the problems stands.
+class Search:
+    """Where the search for each of the problems stands.
 
     Parameters
     ----------
-    theta : (problems, parameters)
+    theta : (parameters, problems)
     rss : (problems,), residual sum of squares
-    slope : (problems, parameters), J'r at theta
-    cross : (problems, parameters, parameters), J'J at theta
+    slope : (parameters, problems), J'r at theta
+    cross : (parameters, parameters, problems), J'J at theta
+    damping, growth : (problems,), d of the next step, and by how much it grows if the step is refused
     settled : (problems,), whether a least was found inside the bounds
     """
 
@@ -88,10 +106,21 @@ class Solution:
     rss: Array
     slope: Array
     cross: Array
+    damping: Array
+    growth: Array
     settled: np.ndarray
 
+    def only(self, which: np.ndarray) -> "Search":
+        """A copy of those problems alone (`which`: their numbers)."""
+        return Search(*(values.take(which, axis=-1) for values in vars(self).values()))
 
-def least_squares(problems: Problems, start: Array) -> Solution:
+    def put(self, which: np.ndarray, other: "Search") -> None:
+        """Set those problems to the values of the other."""
+        for values, new in zip(vars(self).values(), vars(other).values(), strict=True):
+            values[..., which] = new
+
+
+def least_squares(problems: Problems, start: Array) -> Search:
     """Parameters of each problem that make its sum of (y - model(x, theta))² least.
 
     A step solves (J'J + d diag(J'J)) step = J'r; d falls where the step kept what it promised and grows where
@@ -101,72 +130,103 @@ def least_squares(problems: Problems, start: Array) -> Solution:
     Parameters
     ----------
     problems : what is to be fitted
-    start : (problems, parameters), first values, inside the bounds
+    start : (parameters, problems), first values, inside the bounds
 
     Examples
     --------
     >>> line = lambda x, theta: (theta[0] + theta[1] * x, np.stack([np.ones_like(x), x]))
     >>> x, y, wide = np.array([0.0, 1, 2, 0, 1]), np.array([1.0, 3, 5, 0, 4]), np.full((2, 2), 9.0)
-    >>> two_lines = Problems(line, x, y, np.array([3, 2]), -wide, wide, np.full(2, 1e-9))
+    >>> first, sizes = np.array([0, 3]), np.array([3, 2])
+    >>> two_lines = Problems(line, x, y, first, sizes, low=-wide, high=wide, rounding=np.full(2, 1e-18))
     >>> found = least_squares(two_lines, np.zeros((2, 2)))
-    >>> found.theta.round(6).tolist(), found.settled.tolist()
+    >>> found.theta.T.round(6).tolist(), found.settled.tolist()
     ([[1.0, 2.0], [0.0, 4.0]], [True, True])
     """
-    every = np.arange(len(start))
-    now = Solution(start.copy(), *problems.measure(every, start), np.zeros(len(start), bool))
-    damping, growth = np.full(len(start), 1e-3), np.full(len(start), 2.0)
-    rounding = problems.sizes * problems.fine**2
-    busy = every[np.isfinite(now.rss)]
+    rss, slope, cross = problems.measure(start)
+    damping = np.where(np.isfinite(rss), 1e-3, STUCK)
+    found = Search(start.copy(), rss, slope, cross, damping, np.full(len(rss), 2.0), np.zeros(len(rss), bool))
+    now, busy = found, np.arange(len(rss))
     for _ in range(MOST_STEPS):
-        step = solve(now.cross[busy], now.slope[busy], damping[busy])
-        now.settled[busy] = _settled(now, busy, step, rounding)
-        going = ~now.settled[busy] & (damping[busy] < STUCK)
-        busy, step = busy[going], step[going]
+        step = solve(now.cross, now.slope, now.damping)
+        _settle(problems, now, step)
+        going = ~now.settled & (now.damping < STUCK)
+        if not going.all():
+            stay, leave = np.flatnonzero(going), np.flatnonzero(~going)
+            found.put(busy[leave], now.only(leave))
+            busy, now, problems, step = busy[stay], now.only(stay), problems.only(stay), step[:, stay]
         if not busy.size:
             break
-        kept = _advance(problems, now, busy, step)
-        damping[busy] *= np.where(kept > 0, np.clip(1 - (2 * kept - 1) ** 3, 0.1, 2), growth[busy])
-        growth[busy] = np.where(kept > 0, 2, growth[busy] * 2)
-    return now
+        _advance(problems, now, step)
+    found.put(busy, now)
+    return found
 
 
-def solve(cross: Array, slope: Array, damping: Array | float) -> Array:
-    """Steps (J'J + damping diag(J'J))⁻¹ J'r, (problems, parameters), worked on columns of length one."""
-    scaled, length = unit_columns(cross)
-    # Never quite undamped, so that columns which say the same give no step instead of an error.
-    scaled += np.multiply.outer(np.maximum(damping, ROUNDING), np.eye(slope.shape[1]))
-    return np.linalg.solve(scaled, (slope / length)[..., None])[..., 0] / length
+def solve(cross: Array, right: Array, damping: Array | float = 0.0) -> Array:
+    """(J'J + damping diag(J'J))⁻¹ right of each problem, by Gauss's elimination.
+
+    J'J is positive definite, so no rows change places and the scale of a parameter does not matter.
+
+    Parameters
+    ----------
+    cross : (parameters, parameters, problems), J'J
+    right : (parameters, problems), or (parameters, any, problems) for several right sides
+    damping : (problems,)
+
+    Examples
+    --------
+    >>> cross = np.array([[4.0, 2.0], [2.0, 3.0]])[:, :, None]
+    >>> solve(cross, np.array([[8.0], [8.0]])).ravel().round(6).tolist()
+    [1.0, 2.0]
+    """
+    left, right, p = cross.copy(), right.copy(), len(cross)
+    for i in range(p):
+        # Never quite undamped, so that columns which say the same give no step instead of an error.
+        left[i, i] = left[i, i] * (1 + np.maximum(damping, ROUNDING)) + NO_COLUMN
+    for i in range(p):
+        for j in range(i + 1, p):
+            share = left[i, j] / left[i, i]
+            left[j, j:] -= share * left[i, j:]
+            right[j] -= share * right[i]
+    for i in reversed(range(p)):
+        for j in range(i + 1, p):
+            right[i] -= left[i, j] * right[j]
+        right[i] /= left[i, i]
+    return right
 
 
-def unit_columns(cross: Array) -> tuple[Array, Array]:
-    """J'J of columns scaled to length one, and the lengths (one where a column is as good as zero)."""
-    length = np.sqrt(np.diagonal(cross, axis1=1, axis2=2))
-    length = np.where(length > 1e-100, length, 1.0)
-    return cross / (length[:, :, None] * length[:, None, :]), length
+def _settle(problems: Problems, now: Search, step: Array) -> None:
+    """Settle, by an undamped step, the problems where it promises less than OFFSET² of the scatter.
+
+    It is asked where the damped step promises as little, and no longer measured: what it leaves is far less.
+    """
+    enough = OFFSET**2 * (now.rss + problems.rounding)
+    near = np.flatnonzero((_along(now.slope, step) <= enough) & np.isfinite(now.rss))
+    slope = now.slope[:, near]
+    last = solve(now.cross[:, :, near], slope)
+    now.settled[near] = _along(slope, last) <= enough[near]
+    theta = now.theta.copy()
+    theta[:, near] += last * now.settled[near]
+    np.copyto(now.theta, theta, where=problems.inside(theta))
 
 
-def _settled(now: Solution, busy: np.ndarray, step: Array, rounding: Array) -> np.ndarray:
-    """Whether an undamped step promises less than OFFSET² of the scatter; asked where the damped one does."""
-    enough = OFFSET**2 * (now.rss + rounding)[busy]
-    settled = np.sum(now.slope[busy] * step, axis=1) <= enough
-    near = busy[settled]
-    undamped = solve(now.cross[near], now.slope[near], 0.0)
-    settled[settled] = np.sum(now.slope[near] * undamped, axis=1) <= enough[settled]
-    return settled
-
-
-def _advance(problems: Problems, now: Solution, busy: np.ndarray, step: Array) -> Array:
-    """Take the steps that make the fit better; which share of the promised gain each kept (-1: refused)."""
-    theta = now.theta[busy] + step
-    inside = np.all((theta >= problems.low[busy]) & (theta <= problems.high[busy]), axis=1)
-    theta = np.where(inside[:, None], theta, now.theta[busy])
-    rss, slope, cross = problems.measure(busy, theta)
-    promised = 2 * np.sum(now.slope[busy] * step, axis=1)
-    promised -= np.einsum("ni,nij,nj->n", step, now.cross[busy], step)
-    gain, least = now.rss[busy] - rss, ROUNDING * now.rss[busy]
+def _advance(problems: Problems, now: Search, step: Array) -> None:
+    """Take the steps that make the fit better, and set each damping by the share of the promised gain."""
+    theta = now.theta + step
+    inside = problems.inside(theta)
+    theta = np.where(inside, theta, now.theta)
+    rss, slope, cross = problems.measure(theta)
+    # 2 step'J'r - step'J'J step, where (J'J + d diag(J'J)) step = J'r.
+    promised = _along(now.slope, step) + now.damping * _along(np.einsum("iin->in", now.cross), step**2)
+    gain, least = now.rss - rss, ROUNDING * now.rss
     # Where the promise is below rounding the gain cannot be measured, and the step is believed.
     kept = np.where((promised < least) & (gain > -least), 1.0, gain / promised)
     taken = inside & (kept > 0)
     for old, new in ((now.theta, theta), (now.rss, rss), (now.slope, slope), (now.cross, cross)):
-        old[busy[taken]] = new[taken]
-    return np.where(taken, np.minimum(kept, 2.0), -1.0)
+        np.copyto(old, new, where=taken)
+    now.damping[:] *= np.where(taken, np.clip(1 - (2 * np.clip(kept, 0, 2) - 1) ** 3, 0.1, 2), now.growth)
+    now.growth[:] = np.where(taken, 2, now.growth * 2)
+
+
+def _along(a: Array, b: Array) -> Array:
+    """Sum of products over the parameters."""
+    return np.einsum("in,in->n", a, b)

@@ -50,12 +50,16 @@ class Weighings:
 
     def only(self, which: np.ndarray) -> "Weighings":
         """Those chicks alone (`which`: a truth value for each)."""
+        if which.all():
+            return self
         rows = np.repeat(which, self.sizes)
         return Weighings(self.chicks[which], self.sizes[which], self.age_d[rows], self.mass_g[rows])
 
 
 def weighings_of(frame: pd.DataFrame) -> Weighings:
     """Read chick, age_d (days) and mass_g (gram) from a frame; the order of its rows does not matter.
+
+    Where they are in order already the arrays are the frame's own, and not to be written to.
 
     Raises
     ------
@@ -82,23 +86,45 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     found = [f"{np.count_nonzero(rows)} {fault}" for fault, rows in faults.items() if rows.any()]
     if found:
         raise ValueError(f"Growth cannot use these rows: {', '.join(found)}.")
-    code, chicks = _numbered(frame["chick"])
+    chicks, number, begins = _runs(frame["chick"])
+    lengths = np.diff(begins, append=len(age_d))
+    rising = np.diff(age_d) > 0
+    rising[:] = True
+    if rising.all() and np.all(np.diff(number) > 0):
+        return Weighings(chicks, lengths, age_d, mass_g)
+    code = np.repeat(number, lengths)
+    order = _order(code, age_d, mass_g)
+    return Weighings(chicks, np.bincount(code, minlength=len(chicks)), age_d[order], mass_g[order])
+
+
+def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:
+    """Chicks in the order of their names, and of each run of rows of one chick its number and where it begins.
+
+    A chick's rows mostly follow each other, and comparing two names is quicker than looking one up.
+    """
+    names = chick.to_numpy()
+    begins = np.flatnonzero(np.append(True, names[1:] != names[:-1])[: len(names)])
+    code, chicks = pd.factorize(chick.iloc[begins])
+    chicks = pd.Index(chicks, name="chick")
+    order = _by_name(chicks)
+    rank = np.empty(len(order), int)
+    rank[order] = np.arange(len(order))
+    return chicks[order], rank[code], begins
+
+
+def _by_name(chicks: pd.Index) -> np.ndarray:
+    """Order of names; names of mixed kinds go by kind, then by their text."""
+    try:
+        return chicks.argsort()
+    except TypeError:
+        kinds = [(type(name).__name__, str(name)) for name in chicks]
+        return np.array(sorted(range(len(kinds)), key=kinds.__getitem__), int)
+
+
+def _order(code: np.ndarray, age_d: Array, mass_g: Array) -> np.ndarray:
+    """Order of the rows by chick and age."""
     order = np.lexsort((age_d, code))
     if np.any((np.diff(age_d[order]) == 0) & (np.diff(code[order]) == 0)):
         # Two weighings on one age: by mass, so that sums do not depend on the order of rows in the last digit.
         order = np.lexsort((mass_g, age_d, code))
-    return Weighings(chicks, np.bincount(code, minlength=len(chicks)), age_d[order], mass_g[order])
-
-
-def _numbered(chick: pd.Series) -> tuple[np.ndarray, pd.Index]:
-    """Number the chicks in the order of their names; names of mixed kinds go by kind, then by their text."""
-    code, chicks = pd.factorize(chick)
-    chicks = pd.Index(chicks, name="chick")
-    try:
-        order = chicks.argsort()
-    except TypeError:
-        names = list(chicks)
-        order = np.array(sorted(range(len(names)), key=lambda i: (type(names[i]).__name__, str(names[i]))), int)
-    rank = np.empty(len(order), int)
-    rank[order] = np.arange(len(order))
-    return rank[code], chicks[order]
+    return order
