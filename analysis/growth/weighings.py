@@ -89,7 +89,7 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     chicks, number, begins = _runs(frame["chick"])
     lengths = np.diff(begins, append=len(age_d))
     rising = np.diff(age_d) > 0
-    rising[:] = True
+    rising[begins[1:] - 1] = True
     if rising.all() and np.all(np.diff(number) > 0):
         return Weighings(chicks, lengths, age_d, mass_g)
     code = np.repeat(number, lengths)
