@@ -1,0 +1,175 @@
+"""A curve for every chick, made straight at its present parameters: what a mixed fit needs of the weighings."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import Array, Curve
+from analysis.growth.mixed.likelihood import Evidence
+from analysis.growth.weighings import Weighings
+
+# Chicks worked together: few enough that their rows stay in the processor's cache.
+TOGETHER = 500
+# So many times the span of the ages away there is no curve of these weighings.
+FAR = 10.0
+
+
+@dataclass(frozen=True)
+class Straight:
+    """The curves made straight at some parameters, as sums over the weighings of each chick.
+
+    Parameters
+    ----------
+    P : (3, 3, chicks), J'J
+    slope : (3, chicks), J'r
+    rss : (chicks,), r'r; infinite where a curve is not defined at a weighing
+    """
+
+    P: Array
+    slope: Array
+    rss: Array
+
+
+@dataclass(frozen=True)
+class Model:
+    """The weighings, and the scales on which they scatter and chicks differ.
+
+    Parameters
+    ----------
+    rows : weighings, chicks pair by pair
+    first : at which chick each pair begins; None without a pair level
+    curve : logistic, Gompertz or von Bertalanffy
+    additive : whether weighings scatter on mass, else on ln mass
+    natural : whether chicks differ on A, K, ti, else on ln A, ln K, ti
+    """
+
+    rows: Weighings
+    first: np.ndarray | None
+    curve: Curve
+    additive: bool
+    natural: bool
+
+    @property
+    def y(self) -> Array:
+        """The weighings on the scale on which they scatter."""
+        return self.rows.mass_g if self.additive else np.log(self.rows.mass_g)
+
+    def to_fit(self, theta: Array) -> Array:
+        """(ln A, ln K, ti) → the scale on which chicks differ."""
+        return np.stack([np.exp(theta[0]), np.exp(theta[1]), theta[2]]) if self.natural else theta
+
+    def to_units(self, theta: Array) -> Array:
+        """The scale on which chicks differ → (A_g, K_per_d, ti_d)."""
+        if self.natural:
+            return np.stack([np.maximum(theta[0], 0.0), np.maximum(theta[1], 0.0), theta[2]])
+        return np.stack([np.exp(theta[0]), np.exp(theta[1]), theta[2]])
+
+    def lost(self, mean: Array) -> bool:
+        """Whether a search has left the ages and weights that there are far behind."""
+        A, _, ti = self.to_units(mean)
+        begin, end = self.rows.age_d.min(), self.rows.age_d.max()
+        far = FAR * (end - begin)
+        return bool(FAR**2 * self.rows.mass_g.max() < A or not begin - far < ti < end + far)
+
+    def value(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
+        """The curves at these ages on the scale of the scatter, (rows,), and their derivatives, (3, rows)."""
+        if self.natural:
+            A, K = np.maximum(theta[:2], 1e-300)
+            theta = np.stack([np.log(A), np.log(K), theta[2]])
+        value, gradient = (self.curve.mass_gradient if self.additive else self.curve.log_mass_gradient)(age_d, theta)
+        if self.natural:
+            gradient[0] /= A
+            gradient[1] /= K
+        return value, gradient
+
+    def straighten(self, theta: Array) -> Straight:
+        """Residuals and derivatives of each chick's weighings at theta of (3, chicks), summed by chick."""
+        chicks = len(self.rows.sizes)
+        P, slope, rss = np.zeros((3, 3, chicks)), np.zeros((3, chicks)), np.zeros(chicks)
+        ends, y = np.append(self.rows.first, len(self.rows.age_d)), self.y
+        for begin in range(0, chicks, TOGETHER):
+            block = slice(begin, min(begin + TOGETHER, chicks))
+            rows, first = slice(ends[block.start], ends[block.stop]), ends[block] - ends[begin]
+            each = np.repeat(theta[:, block], self.rows.sizes[block], axis=1)
+            P[..., block], slope[:, block], rss[block] = self._sums(self.rows.age_d[rows], y[rows], each, first)
+        return Straight(P, slope, rss)
+
+    def _sums(self, age_d: Array, y: Array, theta: Array, first: np.ndarray) -> tuple[Array, Array, Array]:
+        P = np.empty((3, 3, len(first)))
+        with np.errstate(over="ignore", invalid="ignore"):
+            value, gradient = self.value(age_d, theta)
+            residual = y - value
+            for i in range(3):
+                for j in range(i + 1):
+                    P[i, j] = P[j, i] = np.add.reduceat(gradient[i] * gradient[j], first)
+            slope = np.add.reduceat(gradient * residual, first, axis=1)
+            rss = np.add.reduceat(residual**2, first)
+            broken = ~np.isfinite(rss + slope.sum(axis=0) + P.sum(axis=(0, 1)))
+        P[..., broken], slope[:, broken], rss[broken] = 0.0, 0.0, np.inf
+        return P, slope, rss
+
+    def again(self, straight: Straight, theta: Array, which: np.ndarray) -> Straight:
+        """The same with some of the chicks (`which`: a truth value for each) made straight at another theta."""
+        some = replace(self, rows=self.rows.only(which), first=None).straighten(theta[:, which])
+        P, slope, rss = straight.P.copy(), straight.slope.copy(), straight.rss.copy()
+        P[..., which], slope[:, which], rss[which] = some.P, some.slope, some.rss
+        return Straight(P, slope, rss)
+
+    def of_chicks(self, values: Array) -> Array:
+        """A value of each pair, along the last axis, repeated for its chicks."""
+        assert self.first is not None
+        return np.repeat(values, np.diff(self.first, append=len(self.rows.sizes)), axis=-1)
+
+    def evidence(self, straight: Straight, from_centre: Array, unit: Array) -> Evidence:
+        """What the straightened weighings say, about theta less a centre, in parameters counted in `unit`.
+
+        Parameters
+        ----------
+        straight : the curves made straight at theta
+        from_centre : (3, chicks), that theta less the centre
+        unit : (3,)
+        """
+        known = np.einsum("ijn,jn->in", straight.P, from_centre)
+        rss = np.where(np.isfinite(straight.rss), straight.rss, 0.0)
+        s = float(np.sum(rss + np.sum(from_centre * (2 * straight.slope + known), axis=0)))
+        P = straight.P * (unit[:, None] * unit)[..., None]
+        q = (straight.slope + known) * unit[:, None]
+        return Evidence(P[:, :, None], q[:, None], s, len(self.rows.age_d), self.first)
+
+
+def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.ndarray, pd.Index]:
+    """Put chicks pair by pair: the weighings, at which chick each pair begins, and the pairs' names.
+
+    A chick without a pair is a pair of its own, with a missing name.
+
+    Raises
+    ------
+    ValueError : a chick has two pairs
+
+    Examples
+    --------
+    >>> from analysis.growth.weighings import weighings_of
+    >>> frame = pd.DataFrame({"chick": list("abc"), "pair": ["P2", "P1", "P2"], "age_d": 1, "mass_g": 3.0})
+    >>> rows, first, pairs = pair_by_pair(frame, weighings_of(frame))
+    >>> rows.chicks.tolist(), first.tolist(), pairs.tolist()
+    (['b', 'a', 'c'], [0, 1], ['P1', 'P2'])
+    """
+    of = frame[["chick", "pair"]].dropna().drop_duplicates()
+    twice = of["chick"][of["chick"].duplicated()]
+    if len(twice):
+        raise ValueError(f"A chick has one pair that laid it; {twice.iloc[0]} has several.")
+    pair = of.set_index("chick")["pair"].reindex(rows.chicks)
+    code, pairs = pd.factorize(pair)
+    by_name = sorted(range(len(pairs)), key=lambda i: str(pairs[i]))
+    pairs = pairs[by_name]
+    code = np.where(code < 0, -1, np.argsort(by_name)[code])
+    alone = code < 0
+    code[alone] = len(pairs) + np.arange(np.count_nonzero(alone))
+    order = np.argsort(code, kind="stable")
+    row_order = np.argsort(np.repeat(code, rows.sizes), kind="stable")
+    sizes = rows.sizes[order]
+    moved = Weighings(rows.chicks[order], sizes, rows.age_d[row_order], rows.mass_g[row_order])
+    first = np.flatnonzero(np.diff(code[order], prepend=-1))
+    names = pd.Index([*pairs, *[None] * np.count_nonzero(alone)], name="pair", dtype=object)
+    return moved, first, names

@@ -1,0 +1,207 @@
+"""What a mixed fit found."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from analysis.growth.curves import Array
+from analysis.growth.mixed.covariance import NAMES, Level
+from analysis.growth.mixed.integrate import Mixture, Posterior, integrate
+from analysis.growth.mixed.likelihood import split
+from analysis.growth.mixed.mixture import quantiles
+from analysis.growth.mixed.model import Model
+from analysis.growth.mixed.notes import not_to_be_shown, notes_on
+from analysis.growth.mixed.search import MOST, Found, at_zero
+
+COLUMNS = ("A_g", "K_per_d", "ti_d")
+LEVELS = ("chick", "pair")
+ENDS = (0.025, 0.975)
+
+
+@dataclass(frozen=True, repr=False, eq=False)
+class MixedFit:
+    """A growth curve of a population, its pairs and its chicks, from `fit_mixed`.
+
+    Estimates are those of maximum likelihood. Intervals (`_low`, `_high`, and those of `expect`) hold 95 %, with
+    the standard deviations integrated over weak priors; they are worked out when first asked for.
+    """
+
+    _model: Model
+    _levels: tuple[Level, ...]
+    _found: Found
+    _pair_names: pd.Index
+    _chick_names: pd.Index
+
+    def __repr__(self) -> str:
+        A_g, K_per_d, ti_d = self._population[0]
+        rows = self._model.rows
+        return (
+            f"<MixedFit: {self._model.curve.name}, {len(rows.age_d)} weighings of {len(rows.sizes)} chicks; "
+            f"A {A_g:.4g} g, K {K_per_d:.4g} a day, ti day {ti_d:.4g}; {self.why or 'converged'}>"
+        )
+
+    @cached_property
+    def population(self) -> pd.Series:
+        """A_g, K_per_d, ti_d of the typical chick, and their standard errors A_g_se, K_per_d_se, ti_d_se."""
+        units, errors = self._population
+        return pd.Series([*units, *errors], index=[*COLUMNS, *(f"{column}_se" for column in COLUMNS)])
+
+    @cached_property
+    def sd(self) -> pd.DataFrame:
+        """Standard deviations of the effects: a row a level ("chick", "pair"), columns A, K, ti.
+
+        On the scale of the fit: of ln A, ln K (so about a share), and of ti in days. NaN where the level has no
+        such effect, 0 where the likelihood is greatest without it (`notes` says so).
+        """
+        at, state = self._found.at, self._found.state
+        parts = split(self._levels, self._found.x)
+        sds = np.stack([level.sds(part)[:, 0] for level, part in zip(self._levels, parts, strict=True)])
+        sds = np.where(self._zero, 0.0, sds * state.unit * at.sigma[0])
+        return pd.DataFrame(sds, index=pd.Index(LEVELS[: len(sds)], name="level"), columns=list(NAMES))
+
+    @property
+    def sigma(self) -> float:
+        """Residual standard deviation: of ln mass (about a share), or in gram."""
+        return float(self._found.at.sigma[0])
+
+    @property
+    def loglik(self) -> float:
+        """Log-likelihood of the linearised model: of ln mass with proportional error, as R's on log(weight)."""
+        return self._found.value
+
+    @property
+    def parameters(self) -> int:
+        """How many numbers were fitted: three means, all variances and covariances (zeros too), and sigma."""
+        return 4 + sum(level.size for level in self._levels)
+
+    @property
+    def aicc(self) -> float:
+        """Akaike's criterion on the scale of mass, less is better; NaN with too few weighings.
+
+        -2 l + 2 k n / (n - k - 1), for k `parameters` and n weighings. With proportional error l is `loglik`
+        less Σ ln mass (the Jacobian), so that both errors compare over the same weighings.
+        """
+        mass_g = self._model.rows.mass_g
+        n, k = len(mass_g), self.parameters
+        loglik = self.loglik - (0.0 if self._model.additive else float(np.sum(np.log(mass_g))))
+        return -2 * loglik + 2 * k * n / (n - k - 1) if n > k + 1 else float("nan")
+
+    @property
+    def converged(self) -> bool:
+        """Whether the search came to rest."""
+        return self._found.settled
+
+    @cached_property
+    def why(self) -> str:
+        """Why the numbers are no finding; blank where they may be shown."""
+        return not_to_be_shown(self.converged, *self._population, self._model.rows)
+
+    @cached_property
+    def notes(self) -> tuple[str, ...]:
+        """What could not be told from these weighings, and which variances sit at zero, in sentences."""
+        zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(self._zero)]
+        parts = split(self._levels, self._found.x)
+        largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self._levels, parts, strict=True))
+        return notes_on(self._model.rows, self._model.first, zero, largest > np.log(MOST) - 1e-6)
+
+    @cached_property
+    def chicks(self) -> pd.DataFrame:
+        """A row a chick, by name: A_g, K_per_d, ti_d, each with _low and _high, and its effects A, K, ti.
+
+        The effects are those of the chick beside its pair's, on the scale of the fit.
+        """
+        state = self._found.state
+        table = self._table(state.theta(self._model), state.chick, self._posterior.chicks, self._model.rows.chicks)
+        return table.reindex(self._chick_names)
+
+    @cached_property
+    def pairs(self) -> pd.DataFrame:
+        """A row a pair, by name, of its typical chick: columns as in `chicks`; no rows without a pair level."""
+        state = self._found.state
+        if state.pair is None:
+            return self._table(np.zeros((3, 0)), np.zeros((3, 0)), None, self._pair_names)
+        theta = state.mean[:, None] + state.pair
+        table = self._table(theta, state.pair, self._posterior.pairs, self._pair_names)
+        return table[self._pair_names.notna()]
+
+    def expect(self, ages: ArrayLike, chick: Any = None) -> pd.DataFrame:
+        """What a new weighing is expected to show, of a chick that was weighed, or of a new pair's new chick.
+
+        Parameters
+        ----------
+        ages : days
+        chick : its name; None for a chick not yet seen
+
+        Returns
+        -------
+        Frame with a row for each age:
+            age_d : the age
+            median_g : as likely to be above as below, gram
+            low_g, high_g : between these lies a new weighing 95 times in 100
+
+        Raises
+        ------
+        ValueError : no chick of that name was weighed
+        """
+        age_d = np.atleast_1d(np.asarray(ages, float))
+        mean, sd = self._forecast(age_d, self._mixture_of(chick))
+        median, low, high = quantiles(self._posterior.weights, mean, sd, (0.5, *ENDS))
+        columns = {"median_g": median, "low_g": low, "high_g": high}
+        additive = self._model.additive
+        with np.errstate(over="ignore"):
+            mass_g = {name: np.maximum(v, 0) if additive else np.exp(v) for name, v in columns.items()}
+        return pd.DataFrame({"age_d": age_d, **mass_g})
+
+    @cached_property
+    def _posterior(self) -> Posterior:
+        return integrate(self._model, self._levels, self._found)
+
+    @cached_property
+    def _zero(self) -> np.ndarray:
+        return at_zero(self._levels, self._found.x)
+
+    @cached_property
+    def _population(self) -> tuple[Array, Array]:
+        state, at = self._found.state, self._found.at
+        units = self._model.to_units(state.mean)
+        errors = state.unit * at.sigma[0] * np.sqrt(np.diagonal(at.variance[..., 0, 0]))
+        return units, errors if self._model.natural else errors * np.array([units[0], units[1], 1.0])
+
+    def _table(self, theta: Array, effects: Array, mixture: Mixture | None, names: pd.Index) -> pd.DataFrame:
+        points, low, high = self._model.to_units(theta), theta, theta
+        if mixture is not None:
+            with np.errstate(over="ignore"):
+                low, high = (self._model.to_units(end) for end in self._ends(mixture))
+        columns: dict[str, Array] = {}
+        for i, column in enumerate(COLUMNS):
+            columns |= {column: points[i], f"{column}_low": low[i], f"{column}_high": high[i]}
+        return pd.DataFrame(columns | dict(zip(NAMES, effects, strict=True)), index=names)
+
+    def _ends(self, mixture: Mixture) -> tuple[Array, Array]:
+        sd = np.sqrt(np.maximum(np.einsum("iibn->ibn", mixture.covariance), 0))
+        each = [quantiles(self._posterior.weights, mixture.mean[i], sd[i], ENDS) for i in range(3)]
+        return np.stack([low for low, _ in each]), np.stack([high for _, high in each])
+
+    def _mixture_of(self, chick: Any) -> Mixture:
+        if chick is None:
+            return self._posterior.new
+        where = np.flatnonzero(self._model.rows.chicks == chick)
+        if not len(where):
+            raise ValueError(f"No chick {chick!r} was weighed.")
+        chicks = self._posterior.chicks
+        return Mixture(chicks.mean[..., where], chicks.covariance[..., where])
+
+    def _forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
+        """Mean and standard deviation of a new weighing for each draw, (draws, ages), the curves made straight."""
+        draws = mixture.mean.shape[1]
+        theta = np.repeat(mixture.mean[..., 0], len(age_d), axis=1)
+        with np.errstate(over="ignore", invalid="ignore"):
+            value, gradient = self._model.value(np.tile(age_d, draws), theta)
+        gradient = gradient.reshape(3, draws, -1)
+        variance = np.einsum("ibt,ijb,jbt->bt", gradient, mixture.covariance[..., 0], gradient)
+        value = np.maximum(value, -700.0).reshape(draws, -1)
+        return value, np.sqrt(np.maximum(variance, 0) + self._posterior.sigma[:, None] ** 2)
