@@ -184,7 +184,7 @@ def _solve(
     theta, covariance = found.theta.T, (sigma**2 * inverse).T
     lost = ~(found.settled & (inflated < MOST_INFLATED))
     why = np.full(len(lost), "", object)
-    why[lost] = did_not_settle(theta[lost], rows.only(lost), np.zeros(np.count_nonzero(lost), bool))
+    why[lost] = did_not_settle(theta[lost], rows.only(lost))
     theta[lost], covariance[lost], sigma[lost] = np.nan, np.nan, np.nan
     return theta, covariance, sigma, why
 

@@ -28,17 +28,16 @@ def cannot_be_fitted(rows: Weighings, curve: Curve) -> np.ndarray:
     )
 
 
-def did_not_settle(theta: Array, rows: Weighings, settled: np.ndarray) -> np.ndarray:
-    """Why the search for a curve found none: (chicks,), blank where it did."""
+def did_not_settle(theta: Array, rows: Weighings) -> np.ndarray:
+    """Why the search found no curve for any of these chicks: (chicks,)."""
     beyond = theta[:, 0] - np.log(rows.heaviest())
     from_ti = rows.each(np.exp(theta[:, 1])) * np.abs(rows.age_d - rows.each(theta[:, 2]))
     in_the_rise = rows.total((from_ti < 3).astype(float))
     return _first_that_holds(
         len(rows.sizes),
-        (settled, ""),
         (beyond > np.log(100), "no bend yet: growth has not begun to slow by the last weighing"),
         (in_the_rise < 2, "too few weighings while it grew: its weight jumps from one weighing to the next"),
-        (np.full(len(settled), True), "its weighings do not settle a curve of this kind"),
+        (np.full(len(rows.sizes), True), "its weighings do not settle a curve of this kind"),
     )
 
 
