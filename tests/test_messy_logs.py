@@ -219,3 +219,16 @@ def test_a_file_that_cannot_be_read_is_no_clean_check(write_logs):
     assert (exit_code(season), "Did you mean weights?" in season.problems["advice"].iloc[-1]) == (0, True)
     (folder / "weights.xlsx").write_bytes(b"PK")
     assert exit_code(open_season(folder)) == 1
+
+
+def test_a_bird_a_cage_and_a_species_stand_once(open_logs):
+    season = open_logs(
+        hatches=HATCHES,
+        pairs=PAIRS,
+        birds="bird,sex\nPip,cock\npip,cock\nPip,cock\n",
+        cages="cage,room\nC1,front\nC1,back\n",
+        species="species,clutch_eggs\ncockatiel,7\nCockatiel,2\n",
+    )
+    assert sorted(codes(season)) == ["name-used-twice"] * 3 + ["repeated-row"]
+    assert [len(season.logs[log]) for log in ("birds", "species")] == [1, 1]
+    assert season.cages["room"].tolist() == ["front"]

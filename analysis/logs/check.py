@@ -16,6 +16,7 @@ from analysis.logs.cells import (
 from analysis.logs.columns import Column, Log
 from analysis.logs.grids import grid_cells, is_grid
 from analysis.logs.ledger import Ledger, Place, Row
+from analysis.logs.names import same
 from analysis.logs.read import RawTable
 from analysis.logs.settings import Settings
 from analysis.logs.tables import LOGS
@@ -49,7 +50,20 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
             row = _typed(log, place, cells, settings, ledger)
             if row is not None:
                 rows[log.name].append(row)
+    for log in LOGS.values():
+        if log.key:
+            _each_once(rows[log.name], log.key, ledger)
     return rows
+
+
+def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:
+    """Use the first of two rows with one name."""
+    first: dict[str, Row] = {}
+    for row in rows:
+        earlier = first.setdefault(same(row[key]), row)
+        if earlier is not row:
+            ledger.drop_repeat(row, earlier, key, row[key])
+    rows[:] = first.values()
 
 
 def _written(table: RawTable, log: Log, ledger: Ledger) -> Iterable[tuple[Place, Mapping[str, str]]]:
@@ -107,7 +121,6 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], settings: Settings,
             code = _MISSING.get(first.kind if first else "", "value-missing")
             ledger.drop(code, place, group[0], needed=" or ".join(group))
             return None
-    needed = {group[0] for group in log.needs if len(group) == 1}
     for column in log.columns:
         text = cells.get(column.name, "")
         if not text:
@@ -116,7 +129,7 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], settings: Settings,
             values |= _value(text, column, log, settings, place, ledger)
         except BadCell as bad:
             choices = ", ".join(column.choices)
-            if column.name in needed:
+            if column.name in log.alone:
                 ledger.drop(str(bad), place, column.name, text, choices=choices)
                 return None
             ledger.bad_cell(str(bad), place, column.name, text, choices=choices)

@@ -35,6 +35,11 @@ class Log:
     needs: tuple[tuple[str, ...], ...]
     key: str = ""
 
+    @property
+    def alone(self) -> set[str]:
+        """The columns a row cannot do without, whatever else is filled in."""
+        return {group[0] for group in self.needs if len(group) == 1}
+
     def column(self, name: str) -> Column | None:
         """Return the column of that name, or None."""
         return next((c for c in self.columns if c.name == name), None)

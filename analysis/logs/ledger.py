@@ -55,6 +55,11 @@ class Ledger:
         self._add(code, NOT_USED, place, column, value, facts)
         self.set_aside(place)
 
+    def drop_repeat(self, row: "Row", first: "Row", column: str, value: Any) -> None:
+        """Drop the second of two rows with one name; the first is used."""
+        code = "repeated-row" if row.place.cells == first.place.cells else "name-used-twice"
+        self.drop(code, row.place, column, value, first=first.place.row)
+
     def set_aside(self, place: Place) -> None:
         """Keep a row as not used where one problem already speaks for many rows."""
         if place not in self._dropped:

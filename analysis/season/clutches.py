@@ -98,9 +98,7 @@ def drop_repeats(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
         if earlier is None:
             first |= dict.fromkeys(names, row)
             continue
-        alike = earlier.place.cells == row.place.cells
-        code = "repeated-row" if alike else "name-used-twice"
-        ledger.drop(code, row.place, "chick", row["chick"] or row["egg"], first=earlier.place.row)
+        ledger.drop_repeat(row, earlier, "chick", row["chick"] or row["egg"])
     rows["hatches"][:] = [row for row in rows["hatches"] if ledger.is_used(row)]
 
 
@@ -112,9 +110,7 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
         pair = aviary.pair(row["pair"])
         earlier = first.setdefault((same(pair), same(row["clutch"])), row)
         if earlier is not row:
-            alike = earlier.place.cells == row.place.cells
-            code = "repeated-row" if alike else "name-used-twice"
-            ledger.drop(code, row.place, "clutch", row["clutch"], first=earlier.place.row)
+            ledger.drop_repeat(row, earlier, "clutch", row["clutch"])
             continue
         _add_up(row, ledger)
         found.append(

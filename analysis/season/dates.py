@@ -62,10 +62,6 @@ def _dated(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
             yield column.name, row[column.name]
 
 
-def _needed(row: Row) -> set[str]:
-    return {group[0] for group in LOGS[row.place.log].needs if len(group) == 1}
-
-
 def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
     """Hold every date against the bounds; up to 60 days outside is a question, further is not used.
 
@@ -78,7 +74,7 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
     start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
     for row in _all(rows):
         outside = [(name, moment) for name, moment in _dated(row) if not start <= moment < end]
-        needed = _needed(row) if outside else set()
+        needed = LOGS[row.place.log].alone if outside else set()
         for name, moment in outside:
             text = _as_written(moment)
             if start - _LEEWAY <= moment < end + _LEEWAY:
@@ -101,7 +97,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
     later: dict[tuple[str, str, str], int] = {}
     for row in _all(rows):
         dates = dict(_dated(row))
-        needed = [dates[name] for name in {*_needed(row), "arrived_on"} if name in dates]
+        needed = [dates[name] for name in {*LOGS[row.place.log].alone, "arrived_on"} if name in dates]
         if dates and max(needed, default=min(dates.values())) >= end:
             ledger.set_aside(row.place)
             where = (row.place.log, row.place.file, row.place.sheet)

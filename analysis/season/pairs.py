@@ -50,8 +50,7 @@ def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
     """Collect the pairs from pairs, hatches and clutches, and their stays from moves."""
     aviary = Aviary()
     for row in rows["pairs"]:
-        _add_pair(aviary, row, ledger)
-    rows["pairs"][:] = [row for row in rows["pairs"] if ledger.is_used(row)]
+        _add_pair(aviary, row)
     for row in sorted(rows["moves"], key=lambda r: r["on"]):
         pair = aviary.book.find(row["what"])
         if pair:
@@ -65,17 +64,12 @@ def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
     return aviary
 
 
-def _add_pair(aviary: Aviary, row: Row, ledger: Ledger) -> None:
+def _add_pair(aviary: Aviary, row: Row) -> None:
     name = row["pair"]
-    if name in aviary.book:
-        first = aviary.pairs[aviary.pair(name)]["place"]
-        code = "repeated-row" if first.cells == row.place.cells else "name-used-twice"  # type: ignore[attr-defined]
-        ledger.drop(code, row.place, "pair", name, first=first.row)  # type: ignore[attr-defined]
-        return
     aviary.book.add(name)
     columns = ("species", "cock", "hen", "cage", "put_up_on", "parted_on", "notes")
     known = {column: row[column] for column in columns}
-    aviary.pairs[name] = {"pair": name, "kind": row["kind"] or "pair", "place": row.place, **known}
+    aviary.pairs[name] = {"pair": name, "kind": row["kind"] or "pair", **known}
     if row["cage"]:
         aviary.stays[name] = [(row["put_up_on"] or pd.Timestamp.min, row["cage"])]
 
