@@ -4,9 +4,9 @@ from typing import Any
 
 import analysis
 from analysis import charts, findings, show
-from analysis.findings.words import day_words
 from analysis.rates import clutch_counts, egg_path
 from analysis.season import Season
+from analysis.words import day_words
 
 
 def cover(season: Season, title: str = "Season report") -> list[Any]:

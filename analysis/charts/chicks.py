@@ -8,6 +8,7 @@ from analysis.charts import dress
 from analysis.charts.weighings import AXIS_PX, drawn, tips, title
 from analysis.names import by_name
 from analysis.theme import BLUE, INK, PAGE_PX
+from analysis.words import count_words
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart
@@ -124,9 +125,7 @@ def _thinned(rows: pd.DataFrame) -> pd.DataFrame:
 def _told(rows: pd.DataFrame, chicks: list[str]) -> list[str]:
     """Each chick in words."""
     weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
-    return [
-        f"{row.Index}, {dress.number_of(row.size, 'weighing')} up to {row.max:.3g} g" for row in weighed.itertuples()
-    ]
+    return [f"{row.Index}, {count_words(row.size, 'weighing')} up to {row.max:.3g} g" for row in weighed.itertuples()]
 
 
 def _caption(kind: str, rows: pd.DataFrame, fitted: pd.DataFrame) -> str:

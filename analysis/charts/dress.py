@@ -85,17 +85,6 @@ def rows_px(rows: int, step: int = 24) -> int:
     return rows * max(14, min(step, TALLEST_PX // max(rows, 1)))
 
 
-def percent(share: float) -> str:
-    """A share as whole per cent.
-
-    Examples
-    --------
-    >>> percent(0.754)
-    '75 %'
-    """
-    return f"{100 * share:.0f} %"
-
-
 def sentence_list(parts: Iterable[str]) -> str:
     """The first parts, and how many there are besides.
 
@@ -107,14 +96,3 @@ def sentence_list(parts: Iterable[str]) -> str:
     parts = list(parts)
     more = [f"and {len(parts) - TOLD} more"] if len(parts) > TOLD else []
     return "; ".join(parts[:TOLD] + more)
-
-
-def number_of(number: int, word: str) -> str:
-    """A number and its word.
-
-    Examples
-    --------
-    >>> number_of(1, "chick"), number_of(3, "chick")
-    ('1 chick', '3 chicks')
-    """
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"

@@ -8,6 +8,7 @@ from analysis.charts import dress
 from analysis.charts.weighings import AXIS_PX, drawn, tips, title
 from analysis.names import by_name
 from analysis.theme import BLUE, INK, MUTED, PAGE_PX
+from analysis.words import count_words
 
 if TYPE_CHECKING:
     from altair import Chart, ConcatChart
@@ -109,8 +110,8 @@ def _reference_layers(reference: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
 def _kind_told(rows: pd.DataFrame) -> str:
     """One kind in words."""
     ages, masses = rows["age_d"], rows["mass_g"]
-    chicks = dress.number_of(rows["chick"].nunique(), "chick")
+    chicks = count_words(rows["chick"].nunique(), "chick")
     return (
-        f"{rows['kind'].iloc[0]}, {chicks}, {dress.number_of(len(rows), 'weighing')} "
+        f"{rows['kind'].iloc[0]}, {chicks}, {count_words(len(rows), 'weighing')} "
         f"from day {ages.min():.3g} to day {ages.max():.3g}, {masses.min():.3g} g to {masses.max():.3g} g"
     )

@@ -7,6 +7,7 @@ import pandas as pd
 from analysis.charts import dress
 from analysis.names import by_name
 from analysis.theme import BLUE, MUTED, NAME_PX, PAGE_PX
+from analysis.words import percent
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
@@ -98,7 +99,7 @@ def _aviary(overall: float | None, x: Any) -> list["Chart"]:
 
     if overall is None or pd.isna(overall):
         return []
-    base = alt.Chart(pd.DataFrame({"rate": [overall], "label": [f"aviary {dress.percent(overall)}"]})).encode(x=x)
+    base = alt.Chart(pd.DataFrame({"rate": [overall], "label": [f"aviary {percent(overall)}"]})).encode(x=x)
     label = base.mark_text(align="center", baseline="bottom", dy=-4, color=MUTED)
     return [
         base.mark_rule(color=MUTED, strokeDash=[2, 2]),
@@ -110,9 +111,9 @@ def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> str:
     """Alt text of rates by name."""
     told = []
     for row in rows.to_dict("records"):
-        rate, low, high = (dress.percent(row[column]) for column in ("rate", "low", "high"))
+        rate, low, high = (percent(row[column]) for column in ("rate", "low", "high"))
         told.append(f"{row['name']} {row['told']}" + (f", {rate} ({low} to {high})" if row["tried"] else ""))
-    end = "" if overall is None or pd.isna(overall) else f" The aviary: {dress.percent(overall)}."
+    end = "" if overall is None or pd.isna(overall) else f" The aviary: {percent(overall)}."
     return f"{stage[0].upper()}{stage[1:]}, by name, with 95 % intervals: {dress.sentence_list(told)}.{end}"
 
 
@@ -169,7 +170,7 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None) -> "F
 def _with_aviary(rows: pd.DataFrame, known: dict[str, float]) -> pd.DataFrame:
     """The aviary's rate on the first row of each stage: one line a column, not one a row."""
     rows = rows.assign(end=1.55, aviary=rows["stage"].map(known).where(~rows["stage"].duplicated()))
-    return rows.assign(label=[f"aviary {dress.percent(rate)}" if rate == rate else "" for rate in rows["aviary"]])
+    return rows.assign(label=[f"aviary {percent(rate)}" if rate == rate else "" for rate in rows["aviary"]])
 
 
 def _stage_layers(rows: pd.DataFrame, order: list[str]) -> list["Chart"]:

@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.theme import BLUE, MUTED
+from analysis.words import count_words, percent
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, X
@@ -70,7 +71,7 @@ def _curve_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
 
     start = curve.head(1).assign(lost=0, survival=1.0, low=1.0, high=1.0)
     steps = pd.concat([start, curve], ignore_index=True)  # all were alive when the watch began
-    end = steps.tail(1).assign(label=dress.percent(steps["survival"].iloc[-1]))
+    end = steps.tail(1).assign(label=percent(steps["survival"].iloc[-1]))
     axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, **AT_LEFT, **dress.LYING)
     y = alt.Y("survival:Q", title="chicks alive (%)", scale=alt.Scale(domain=[0, 1]), axis=axis)
     tips = [
@@ -114,10 +115,10 @@ def _spread(curve: pd.DataFrame, apart_d: float) -> pd.DataFrame:
 
 def _told(first: "pd.Series[Any]", last: "pd.Series[Any]", lost: int) -> str:
     """Alt text of the curve."""
-    low, high = dress.percent(last["low"]), dress.percent(last["high"])
+    low, high = percent(last["low"]), percent(last["high"])
     return (
-        f"Under watch from day {first['age_d']:g}: {dress.percent(last['survival'])} were alive after day "
-        f"{last['age_d']:g} (95 % interval {low} to {high}); {dress.number_of(lost, 'chick')} lost."
+        f"Under watch from day {first['age_d']:g}: {percent(last['survival'])} were alive after day "
+        f"{last['age_d']:g} (95 % interval {low} to {high}); {count_words(lost, 'chick')} lost."
     )
 
 

@@ -3,11 +3,11 @@
 import pandas as pd
 
 from analysis.findings.overview import Item
-from analysis.findings.words import count_words, day_words, interval_words, listed, percent
 from analysis.logs.names import same
 from analysis.logs.rules import LOOK
 from analysis.rates import chance_of_as_few, clutch_counts, stage_rates
 from analysis.season import Season
+from analysis.words import count_words, day_words, interval_words, listed, percent
 
 ENOUGH = 8  # known eggs or chicks before a pair is held against the rest (practice: about two clutches)
 LEVEL = 0.025  # as often as this a pair like the others looks this low (practice)

@@ -2,9 +2,9 @@
 
 import pandas as pd
 
-from analysis.findings.words import count_words, day_words, interval_words, listed, percent
 from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
+from analysis.words import count_words, day_words, interval_words, listed, percent
 
 Item = tuple[str, str]
 

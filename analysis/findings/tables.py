@@ -3,9 +3,10 @@
 import pandas as pd
 
 from analysis.findings.growing import Growth
-from analysis.findings.words import day_words, interval_words, listed, percent, row_words
 from analysis.logs.rules import LOOK, RULES
+from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
+from analysis.words import day_words, interval_words, listed, percent, row_words
 
 _ALIKE = 3
 
@@ -107,8 +108,6 @@ def settings_table(season: Season) -> pd.DataFrame:
 
 def earlier_table(season: Season) -> pd.DataFrame:
     """Return a row a season, the joined ones first, with the aviary's rates."""
-    from analysis.rates import clutch_counts, stage_rates
-
     rows = []
     for one in sorted([*season.earlier, season], key=lambda s: s.name):
         rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.chicks)

@@ -3,6 +3,7 @@
 import pandas as pd
 
 from analysis.season.eggs import Hatch
+from analysis.words import day_words
 
 _CHICKS = 3
 _PAIRS = 2
@@ -19,7 +20,6 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
     for day, group in chicks.groupby("found_on"):
         pairs = group["pair"].nunique()
         if len(group) >= _CHICKS and pairs >= _PAIRS:
-            when = pd.Timestamp(str(day))
-            event = f"{len(group)} chicks of {pairs} pairs on {when.day} {when:%B %Y}"
+            event = f"{len(group)} chicks of {pairs} pairs on {day_words(pd.Timestamp(str(day)))}"
             losses.loc[group.index, "event"] = event
     return losses
