@@ -26,7 +26,7 @@ WEIGHTS = {
 
 def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger) -> pd.DataFrame:
     """Return one row a chick and weighing, by chick and time; its columns are `WEIGHTS`."""
-    known = {chick["chick"]: chick for chick in chicks.to_dict("records")}
+    known = {chick["chick"]: chick | _life(chick) for chick in chicks.to_dict("records")}
     found: list[dict[str, Any]] = []
     for row in rows["weights"]:
         names = _who(row["chick"], book)
@@ -53,14 +53,22 @@ def _who(written: str, book: NameBook) -> list[str]:
     return [part for part in parts if part] if len(parts) > 1 and None not in parts else []
 
 
+def _life(chick: dict[str, Any]) -> dict[str, Any]:
+    """Return from when to when a chick can have been weighed: `begins`, and the end of its last day, `ends`."""
+    hatched, lost = chick["hatched_at"], chick["lost_on"]
+    unsure = 0 if pd.isna(chick["sure_to_days"]) else int(chick["sure_to_days"])
+    return {
+        "begins": pd.Timestamp.min if pd.isna(hatched) else hatched.normalize() - pd.Timedelta(days=unsure),
+        "ends": pd.Timestamp.max if pd.isna(lost) else lost + pd.Timedelta(days=1),
+    }
+
+
 def _in_its_life(row: Row, chick: dict[str, Any], ledger: Ledger) -> bool:
-    moment, hatched, lost = row["weighed_at"], chick["hatched_at"], chick["lost_on"]
-    day = moment.normalize()
-    unsure = 0.0 if pd.isna(chick["sure_to_days"]) else chick["sure_to_days"]
-    if not pd.isna(hatched) and (hatched.normalize() - day).days > unsure:
+    moment = row["weighed_at"]
+    if moment < chick["begins"]:
         ledger.drop("weight-before-hatch", row.place, "weighed_at", f"{moment:%Y-%m-%d}")
         return False
-    if not pd.isna(lost) and day > lost:
+    if moment >= chick["ends"]:
         ledger.drop("weight-after-loss", row.place, "weighed_at", f"{moment:%Y-%m-%d}")
         return False
     return True
@@ -110,7 +118,7 @@ def _without_leaps(frame: pd.DataFrame, settings: Settings, ledger: Ledger) -> p
 def _too_heavy(frame: pd.DataFrame, known: dict[str, Any], rows: Rows, ledger: Ledger) -> None:
     own = keepers_species(rows["species"])
     most = {name: row["heaviest"] for name, row in own.items() if row["heaviest"]}
-    for weighing in frame.itertuples():
+    for weighing in frame.itertuples() if most else ():
         limit = most.get(same(known[weighing.chick]["species"]))
         if limit and weighing.mass_g > limit:
             ledger.say("too-heavy", weighing.place, "weight", f"{weighing.mass_g:g}", most=f"{limit:g}")
