@@ -1,5 +1,7 @@
 """Mixed fits: against R, pynlme and plain matrices; their intervals; and what they say of poor weighings."""
 
+import re
+import time
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +14,11 @@ from scipy.stats import norm
 
 from analysis.growth import CURVES, fit_each, fit_mixed
 from analysis.growth.mixed.covariance import Level
+from analysis.growth.mixed.fit import _model
 from analysis.growth.mixed.likelihood import Evidence, objective, split
 from analysis.growth.mixed.mixture import quantiles
+from analysis.growth.mixed.search import bounds, search
+from analysis.growth.mixed.starts import begin, first_mean
 
 REFERENCE = Path(__file__).parent / "reference"
 MEANS = ["A_g", "K_per_d", "ti_d"]
@@ -136,7 +141,8 @@ def test_three_effects_with_full_covariance_where_nlme_gives_up(chickweight, err
 
 @pytest.mark.parametrize("curve", ["logistic", "gompertz"])
 def test_full_covariance_as_in_pynlme(curve):
-    # pynlme 0.5.1, compat="r": R's iteration, an implementation independent of ours.
+    # pynlme 0.5.1, compat="r": R's iteration, an implementation independent of ours, its inner search let come to rest
+    # (R's own pnlsTol of 1e-3 stops short of that).
     pynlme = pytest.importorskip("pynlme")
     frame = brood(seed=4, chicks=60, ages=range(4, 40, 3), sigma=0.05, curve=curve)
 
@@ -154,12 +160,77 @@ def test_full_covariance_as_in_pynlme(curve):
         cov_pattern=np.ones((3, 3)),
         vectorization="full",
         compat="r",
+        pnls_tol=1e-9,
+        pnls_max_iter=100,
     )
     fit = fit_mixed(frame, curve=curve, random={"chick": ("A", "K", "ti")}, covariance="full")
-    assert fit.loglik == pytest.approx(stats.logl, abs=0.05)
+    assert fit.loglik == pytest.approx(stats.logl, abs=1e-3)
     units = [np.exp(beta[0]), np.exp(beta[1]), beta[2]]
     np.testing.assert_allclose(fit.population[MEANS], units, rtol=1e-3)
     np.testing.assert_allclose(fit.sd.loc["chick"], np.sqrt(np.diag(psi)), rtol=1e-2)
+
+
+# --- where the search ends ---
+
+# Log-likelihoods of ChickWeight. From pynlme 0.5.1, compat="r", pnls_tol 1e-9, started near the end: 537.1395; and
+# 364.32 to 364.64 for von Bertalanffy, where it does not come to rest. 374.50 was once taken for an end and is none.
+# The others: ours, at which all our starts end that settle, or the greatest of several such ends.
+ENDS_OF_CHICKWEIGHT = [
+    ("logistic", "proportional", ("A", "ti"), "full", 537.1395),
+    ("logistic", "proportional", ("A", "K", "ti"), "full", 640.797),
+    ("von_bertalanffy", "proportional", ("A", "ti"), "diagonal", 364.314),
+    ("von_bertalanffy", "proportional", ("A", "ti"), "full", 446.439),
+    ("von_bertalanffy", "additive", ("A",), "diagonal", -2487.875),
+    ("von_bertalanffy", "proportional", ("A", "K", "ti"), "diagonal", 364.314),
+    ("gompertz", "additive", ("A", "K", "ti"), "diagonal", -2266.145),
+]
+
+
+@pytest.mark.parametrize(("curve", "error", "effects", "covariance", "loglik"), ENDS_OF_CHICKWEIGHT)
+def test_of_several_ends_the_likeliest_is_found(chickweight, curve, error, effects, covariance, loglik):
+    fit = fit_mixed(chickweight, curve=curve, error=error, random={"chick": effects}, covariance=covariance)
+    assert fit.converged
+    assert fit.loglik == pytest.approx(loglik, abs=0.01)
+
+
+@pytest.mark.parametrize("common", [0.03, 0.1, 0.3, 1.0, 3.0])
+def test_where_the_search_ends_does_not_hang_on_the_start(chickweight, common):
+    fit = fit_mixed(chickweight, curve="von_bertalanffy", random={"chick": ("A", "ti")})
+    model, levels = fit._model, fit._levels
+    state, x = begin(model, levels, common)
+    found = search(model, state, x, bounds(levels), lambda e, x, unit: objective(e, levels, x), 60)
+    assert found.settled
+    assert found.value == pytest.approx(fit.loglik, abs=0.01)
+
+
+def test_a_search_that_settled_stays_where_it_is(nested_fit):
+    model, levels, found = nested_fit._model, nested_fit._levels, nested_fit._found
+    again = search(model, found.state, found.x, bounds(levels), lambda e, x, unit: objective(e, levels, x), 20)
+    assert again.rounds <= 3
+    assert again.value == pytest.approx(found.value, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("curve", "error"),
+    [("gompertz", "proportional"), ("von_bertalanffy", "additive"), ("von_bertalanffy", "proportional")],
+)
+def test_a_search_without_an_end_says_so(chickweight, curve, error):
+    # These swing: a small change of the standard deviations takes the whole population to another curve and back.
+    fit = fit_mixed(chickweight, curve=curve, error=error, covariance="full")
+    assert not fit.converged
+    assert fit.why.startswith("The search for a curve did not come to rest")
+
+
+def test_first_values_use_all_weighings():
+    # One dozen of 2,400 weighings, slips; the others good: they must not make the start.
+    frame = brood(chicks=80)
+    ages = np.sort(frame["age_d"].to_numpy())
+    every = np.rint(np.arange(12) * (len(ages) - 1) / 11).astype(int)
+    frame = frame.sort_values("age_d", kind="stable").reset_index(drop=True)
+    frame.loc[every, "mass_g"] *= 10
+    model, *_ = _model(frame, "logistic", "proportional", "log", with_pairs=False)
+    A_g, K_per_d, ti_d = model.to_units(first_mean(model))
+    assert [A_g, K_per_d, ti_d] == pytest.approx([90, 0.3, 10], rel=0.15)
 
 
 # --- the likelihood, against plain matrices ---
@@ -373,7 +444,7 @@ POOR = {
     "some without a pair": GOOD.assign(pair=GOOD["pair"].where(GOOD["pair"] != "P001")),
     "none with a pair": GOOD.assign(pair=None),
     "40 weighed once": once(brood(chicks=40)),
-    "8 weighed once": once(GOOD),
+    "20 weighed once": once(brood(chicks=20)),
     "no scatter": brood(sigma=0),
     "no differences": brood(sd=(0, 0, 0)),
     "before the bend": GOOD[GOOD["age_d"] < 6],
@@ -390,7 +461,7 @@ def test_poor_weighings_give_an_answer_or_a_reason(poor, options):
     assert fit.pairs.index.tolist() == sorted(frame["pair"].dropna().unique())
     assert np.isfinite(fit.expect([12, 15])).all(axis=None) or fit.why
     assert np.isfinite(fit.loglik)
-    if poor not in ("a slip in every chick", "8 weighed once", "before the bend", "after the rise"):
+    if poor not in ("a slip in every chick", "20 weighed once", "before the bend", "after the rise"):
         assert fit.converged
         assert fit.why == ""
         assert np.isfinite(fit.chicks[MEANS + ENDS]).all(axis=None)
@@ -447,6 +518,37 @@ def test_what_could_not_be_told_is_said(poor, note):
 def test_where_nothing_can_be_fitted_the_reason_is_given(change, why):
     with pytest.raises(ValueError, match=why):
         fit_mixed(GOOD.assign(**change))
+
+
+FOUR = GOOD[(GOOD["chick"] == "C0001") & GOOD["age_d"].isin([3, 8, 14, 25])]
+FALLING = GOOD[GOOD["age_d"] > 22].assign(mass_g=lambda d: 90 * np.exp(-0.01 * (d["age_d"] - 22)))
+HOPELESS = {
+    "one chick of four weighings": (FOUR, ""),
+    "two chicks": (GOOD[GOOD["chick"].isin(["C0001", "C0002"])], ""),
+    "two chicks of four weighings": (GOOD[(GOOD["chick"] < "C0002") & GOOD["age_d"].isin([3, 8, 14, 25])], ""),
+    "one chick of 300": (brood(seed=2, chicks=1, ages=np.linspace(1, 60, 300)), ""),
+    "all weights equal": (GOOD.assign(mass_g=50.0), "No rise: all weights are the same."),
+    "all ages equal": (GOOD.assign(age_d=5.0), "All weighings are at the same age."),
+    "one weighing each": (once(GOOD), "Each chick was weighed once: 8 such chicks hold no curve, and 20 might."),
+    "only after the peak": (FALLING, "No rise: the weights do not go up with age."),
+    "a slip in every chick": (POOR["a slip in every chick"], ""),
+    "weights on a line": (GOOD.assign(mass_g=2 * GOOD["age_d"]), ""),
+}
+
+
+@pytest.mark.parametrize("covariance", ["diagonal", "full"])
+@pytest.mark.parametrize("hopeless", HOPELESS)
+def test_hopeless_weighings_take_no_time(hopeless, covariance):
+    frame, why = HOPELESS[hopeless]
+    begin_s = time.process_time()
+    if why:
+        with pytest.raises(ValueError, match=re.escape(why)):
+            fit_mixed(frame, covariance=covariance)
+    else:
+        fit = fit_mixed(frame, covariance=covariance)
+        assert np.isfinite(fit.chicks[MEANS + ENDS]).all(axis=None) or fit.why
+        assert np.isfinite(fit.expect([12, 15])).all(axis=None) or fit.why
+    assert time.process_time() - begin_s < 1.5
 
 
 def test_too_few_weighings():

@@ -38,6 +38,11 @@ def fit_mixed(
     compares with R's nlme. Every chick gets an answer, one with a single weighing included: it leans on the
     others. No starting values are needed.
 
+    The alternation has no resting place for some flexible models of chicks that had hardly bent (ChickWeight by
+    Gompertz's or von Bertalanffy's curve with three correlated effects: a small change of the standard deviations
+    takes the whole population to another curve and back). Then `converged` is False and `why` says so; fewer effects
+    or another curve settle it.
+
     Parameters
     ----------
     frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; may carry pair. A

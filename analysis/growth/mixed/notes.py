@@ -9,6 +9,10 @@ from analysis.growth.reasons import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
 from analysis.growth.weighings import Weighings
 
 WORDS = {"A": "final weight", "K": "rate of growth", "ti": "age at the fastest growth"}
+# Chicks of a single weighing that a curve is looked for in at all (practice, ours).
+LEAST_ONCE = 20
+# Weighings beyond the three numbers of a curve, without which their scatter is hardly known (practice, ours).
+LEAST_FREE = 3
 UNITS = {"chick": "Chicks", "pair": "Pairs"}
 
 
@@ -22,6 +26,8 @@ def nothing_to_fit(rows: Weighings, curve: Curve) -> str:
         return "All weighings are at the same age."
     if ages < p:
         return f"Weighed at only {ages} different ages, and this curve needs {p}."
+    if rows.sizes.max() == 1 and n < LEAST_ONCE:
+        return f"Each chick was weighed once: {n} such chicks hold no curve, and {LEAST_ONCE} might."
     if np.all(rows.mass_g == rows.mass_g[0]):
         return "No rise: all weights are the same."
     if np.sum((rows.age_d - rows.age_d.mean()) * np.log(rows.mass_g)) <= 0:
@@ -38,11 +44,16 @@ def not_to_be_shown(settled: bool, units: Array, errors: Array, rows: Weighings)
     units, errors : (3,), A_g, K_per_d and ti_d of the population, and their standard errors
     rows : the weighings
     """
+    if len(rows.age_d) < len(units) + LEAST_FREE:
+        return f"Not enough to judge: {len(rows.age_d)} weighings in all barely fix a curve, let alone how sure it is."
+    late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
+    if not settled and (late or beyond):
+        return "The search for a curve did not come to rest: it ran off to ever larger final weights."
     if not settled:
         return "The search for a curve did not come to rest: these weighings do not settle it."
-    if units[2] > rows.age_d.max():
+    if late:
         return "No bend yet: growth has not begun to slow by the last weighing."
-    if units[0] > MOST_BEYOND * rows.mass_g.max():
+    if beyond:
         return f"No bend yet: the final weight would be more than {MOST_BEYOND:g} times the heaviest weighing."
     if not errors[0] <= MOST_UNSURE_A * units[0]:
         return "No bend yet: the final weight is still too unsure."

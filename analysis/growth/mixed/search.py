@@ -30,7 +30,9 @@ STRAIGHTEST = 5.0
 # Settled: a round moves population and chicks by no more than this share of a standard error, and the
 # log-likelihood by no more than that. After PATIENT rounds the looser ones will do.
 SETTLED, SAME = (1e-4, 1e-2), (1e-6, 1e-2)
-PATIENT = 30
+PATIENT = 20
+# Standard deviations that change by less than this share are followed even where curves bend.
+NEAR = 0.2
 
 Objective = Callable[[Evidence, Array, Array], tuple[Likelihood, Array]]
 Limits = list[tuple[float, float]]
@@ -71,17 +73,30 @@ def search(model: Model, state: State, x: Array, limits: Limits, function: Objec
         step = climb(evidence, state.unit, x, limits, function) - x
         # Standard deviations that swing to and fro are taken half way.
         share = max(share / 2, 0.1) if np.sum(step * last) < 0 else min(1.5 * share, 1.0)
-        x, last = x + share * step, step
-        at = function(evidence, x, state.unit)[0]
-        state, moved = advance(model, state, at)
-        loose = int(turn >= PATIENT)
-        settled = moved < SETTLED[loose] and abs(float(at.value[0]) - before) < SAME[loose] * (1 + 1e-6 * evidence.n)
+        at, moved, share, state = _round(model, state, evidence, x, step, share, function)
+        # Half way is no end while the whole way would still gain.
+        whole = at if share == 1 else function(evidence, x + step, state.unit)[0]
+        x, last, loose = x + share * step, step, int(turn >= PATIENT)
+        change = max(abs(float(at.value[0]) - before), float(whole.value[0] - at.value[0]))
+        settled = moved < SETTLED[loose] and change < SAME[loose] * (1 + 1e-6 * evidence.n)
         if settled or model.lost(state.mean):
             break
         before = float(at.value[0])
         if share < 1 or turn >= EASY:
             state = _follow(model, state, x, function)
     return Found(state, x, evidence, at, settled, turn + 1)
+
+
+def _round(
+    model: Model, state: State, evidence: Evidence, x: Array, step: Array, share: float, function: Objective
+) -> tuple[Likelihood, float, float, State]:
+    """Go where the standard deviations point, as far with those as the curves still follow their forecast."""
+    while True:
+        at = function(evidence, x + share * step, state.unit)[0]
+        now, moved, as_forecast = advance(model, state, at)
+        if as_forecast or share * np.max(np.abs(step)) < NEAR:
+            return at, moved, share, now
+        share /= 2
 
 
 def climb(evidence: Evidence, unit: Array, x: Array, limits: Limits, function: Objective) -> Array:
@@ -120,7 +135,7 @@ def at_zero(levels: tuple[Level, ...], x: Array) -> np.ndarray:
 def _follow(model: Model, state: State, x: Array, function: Objective) -> State:
     """Take the curves to where these standard deviations want them, before the next are sought."""
     for _ in range(MOST_STEPS):
-        state, moved = advance(model, state, function(state.evidence(model), x, state.unit)[0])
+        state, moved, _ = advance(model, state, function(state.evidence(model), x, state.unit)[0])
         if moved < SETTLED[0] / 10:
             break
     return state

@@ -1,5 +1,6 @@
 """Where the search for a mixed fit begins, so that nobody has to guess, and which of several ends is believed."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -16,50 +17,89 @@ from analysis.growth.weighings import Weighings
 
 # Rounds before standard deviations are sought, and when population and chicks move little enough to seek them.
 WARM_UP, NEAR = 8, 0.1
-# Rounds of each start. The best of them are gone on with for some more, until one settles.
-FEW_ROUNDS, MOST_ROUNDS, GONE_ON = 15, 50, 2
+# A search that settles in so few rounds is an easy one and believed; rounds of each of several starts; and of the
+# likeliest that did not settle, of which so many are gone on with.
+EASY_ROUNDS, FEW_ROUNDS, MOST_ROUNDS, GONE_ON = 9, 15, 30, 2
+# Ends whose log-likelihoods differ by no more than this are one.
+SAME_END = 0.01
 # By how much chicks may differ to begin with, as a share of A, of K and of the days from 10 % to 90 %. The next
 # is tried only where the search from the one before was no easy one.
 COMMON = (0.3, 1.0, 0.1)
-# Chicks looked at for first values.
-ENOUGH = 300
+# Chicks looked at for first values, and the weighings that are made of them.
+ENOUGH, MADE_OF_ALL = 300, 12
 
 
 def most_likely(model: Model, levels: tuple[Level, ...]) -> Found:
     """The fit of greatest likelihood, sigma profiled out.
 
     The alternation can end in several places where chicks differ much or have not bent yet. An easy search is
-    believed; else other starts are tried, with the fit of independent effects among them, and the best is taken.
+    believed; else other starts are tried, each chick's own curve and the fit of independent effects among them, until
+    two end at the same, the likeliest place (or two run off to ever larger final weights). The likeliest that settles
+    is taken.
     """
 
     def function(evidence: Evidence, x: Array, unit: Array) -> tuple[Likelihood, Array]:
         return objective(evidence, levels, x)
 
-    found: list[Found] = []
+    def go(state: State, x: Array, rounds: int) -> Found:
+        return search(model, state, x, bounds(levels), function, rounds)
+
+    found = [go(*begin(model, levels, COMMON[0]), FEW_ROUNDS)]
+    easy = found[0].settled and found[0].rounds <= EASY_ROUNDS and not at_zero(levels, found[0].x)[0].any()
     # Where no chick was weighed twice there is nothing to choose between starts by.
-    for common in COMMON if model.rows.sizes.max() > 1 else COMMON[:1]:
-        found.append(search(model, *begin(model, levels, common), bounds(levels), function, FEW_ROUNDS))
-        if found[-1].settled and not at_zero(levels, found[-1].x)[0].any():
-            return found[-1]
+    if not easy and model.rows.sizes.max() > 1:
+        for start in _other_starts(model, levels):
+            found.append(go(*start, FEW_ROUNDS))
+            best = max(one.value for one in found)
+            if sum(one.value > best - SAME_END for one in found) > 1:
+                break
+            if sum(_runs_off(model, one) for one in found) > 1:
+                found = [max(found, key=_trust)]
+                break
+    return max([*found, *_gone_on(go, found)], key=_trust)
+
+
+def _other_starts(model: Model, levels: tuple[Level, ...]) -> Iterator[tuple[State, Array]]:
+    yield each_its_own(model, levels)
+    yield begin(model, levels, COMMON[1])
     if any(level.full for level in levels):
-        apart = most_likely(model, tuple(replace(level, full=False) for level in levels))
-        found.append(search(model, apart.state, _correlated(levels, apart.x), bounds(levels), function, FEW_ROUNDS))
-    for start in sorted(found, key=lambda one: -one.value)[:GONE_ON]:
-        if not start.settled:
-            start = search(model, start.state, start.x, bounds(levels), function, MOST_ROUNDS)
-        if start.settled:
-            return start
-    return start
+        yield _as_if_apart(model, levels)
+    yield begin(model, levels, COMMON[2])
 
 
-def _correlated(levels: tuple[Level, ...], x: Array) -> Array:
-    """Parameters of levels with correlations, all zero, from those of the same without."""
+def _trust(found: Found) -> tuple[bool, float]:
+    return found.settled, found.value
+
+
+def _runs_off(model: Model, found: Found) -> bool:
+    """Whether a search is on its way to ever larger final weights: growth is fastest after the last weighing."""
+    return not found.settled and bool(found.state.mean[2] > model.rows.age_d.max())
+
+
+def _gone_on(go: Callable[[State, Array, int], Found], found: list[Found]) -> list[Found]:
+    """Searches that did not settle gone on with: the likeliest first, while they are likelier than what did settle."""
+    best, more = max(found, key=_trust), []
+    for start in sorted((one for one in found if not one.settled), key=lambda one: -one.value)[:GONE_ON]:
+        if not best.settled or start.value > best.value + SAME_END:
+            more.append(go(start.state, start.x, MOST_ROUNDS))
+            best = max(best, more[-1], key=_trust)
+    return more
+
+
+def _as_if_apart(model: Model, levels: tuple[Level, ...]) -> tuple[State, Array]:
+    """The fit of independent effects, and its standard deviations with correlations beside them, all zero."""
+    apart = tuple(replace(level, full=False) for level in levels)
+
+    def function(evidence: Evidence, x: Array, unit: Array) -> tuple[Likelihood, Array]:
+        return objective(evidence, apart, x)
+
+    found = search(model, *begin(model, apart, COMMON[0]), bounds(apart), function, FEW_ROUNDS)
     parts, row = [], 0
     for level in levels:
         r = len(level.effects)
-        parts += [x[row : row + r], np.zeros((level.size - r, 1))]
+        parts += [found.x[row : row + r], np.zeros((level.size - r, 1))]
         row += r
-    return np.concatenate(parts)
+    return found.state, np.concatenate(parts)
 
 
 def begin(model: Model, levels: tuple[Level, ...], common: float) -> tuple[State, Array]:
@@ -82,23 +122,45 @@ def begin(model: Model, levels: tuple[Level, ...], common: float) -> tuple[State
         x = np.clip(x, np.log(LEAST), np.log(MOST))
         at = objective(state.evidence(model), levels, x)[0]
         sigma = float(at.sigma[0])
-        state, moved = advance(model, state, at)
+        state, moved, _ = advance(model, state, at)
         if moved < NEAR:
             break
     return state, x
 
 
+def each_its_own(model: Model, levels: tuple[Level, ...]) -> tuple[State, Array]:
+    """A first state where every chick weighed often enough has the start of its own curve."""
+    state, x = begin(model, levels, COMMON[0])
+    often = model.rows.sizes > len(model.curve.parameters)
+    if not often.any():
+        return state, x
+    own = model.to_fit(start_values(model.rows.only(often), model.curve, additive=model.additive).T)
+    effects, mean = np.zeros_like(state.chick), np.median(own, axis=1)
+    far, at = reach(model, mean)[:, None], list(levels[0].effects)
+    effects[:, often] = np.clip(own - mean[:, None], -2 * far, 2 * far)
+    chick = np.zeros_like(effects)
+    chick[at] = effects[at]
+    now = replace(state, mean=mean, chick=chick)
+    return replace(now, straight=model.straighten(now.theta(model))), x
+
+
 def first_mean(model: Model) -> Array:
-    """A curve for all: that of all weighings read as one chick's, or of the middle chick, whichever fits better."""
+    """A curve for all: that of a chick made of all weighings, or of the middle chick, whichever fits better.
+
+    The chick made of all has a dozen weighings: the middle age and weight of as many parts of all, by age.
+    """
     rows, chicks = model.rows, len(model.rows.sizes)
     some = np.zeros(chicks, bool)
     some[np.linspace(0, chicks - 1, min(ENOUGH, chicks)).astype(int)] = True
     rows = rows.only(some)
-    order = np.lexsort((rows.mass_g, rows.age_d))
-    one = Weighings(pd.Index(["all"]), np.array([len(order)]), rows.age_d[order], rows.mass_g[order])
+    order = np.argsort(rows.age_d, kind="stable")
+    parts = np.array_split(order, min(MADE_OF_ALL, len(order)))
+    age_d, log_mass = (np.array([np.median(of[part]) for part in parts]) for of in (rows.age_d, np.log(rows.mass_g)))
+    one = Weighings(pd.Index(["all"]), np.array([len(parts)]), age_d, np.exp(log_mass))
     means = [start_values(one, model.curve, additive=model.additive)[0]]
     apart = rows.age_d[rows.last] > rows.age_d[rows.first]
     if apart.any():
         means.append(np.median(start_values(rows.only(apart), model.curve, additive=model.additive), axis=0))
-    trial = replace(model, rows=one, first=None)
+    every = Weighings(one.chicks, np.array([len(order)]), rows.age_d[order], rows.mass_g[order])
+    trial = replace(model, rows=every, first=None)
     return min((model.to_fit(mean) for mean in means), key=lambda mean: trial.straighten(mean[:, None]).rss[0])

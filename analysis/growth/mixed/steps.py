@@ -5,14 +5,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.growth.curves import Array
-from analysis.growth.mixed.likelihood import Evidence, Likelihood
+from analysis.growth.mixed.likelihood import Evidence, Likelihood, Stage
 from analysis.growth.mixed.model import Model, Straight
 
 # Of ln A, of ln K and of the days from 10 % to 90 %: a step longer than this is cut.
 LONGEST = 0.7
-# A curve may bend away from its forecast by this share of what the step promises, or by as much of sigma².
-MOST_BENT, BENT_ANYWAY = 0.5, 1e-4
-MOST_HALVED = 8
+# A sum of squares that grows by no more than this, in units of sigma², has not grown.
+SAME_SUM = 1e-6
+# So often a step is halved, and within each of these that of a chick alone.
+MOST_HALVED, HALVED_ALONE = 8, 3
 
 
 @dataclass(frozen=True)
@@ -49,31 +50,80 @@ class State:
         return replace(self, mean=self.mean + mean, pair=pair, chick=self.chick + chick)
 
 
-def advance(model: Model, state: State, at: Likelihood) -> tuple[State, float]:
-    """Go where a likelihood points (a Gauss–Newton step), with shorter steps where curves bend too much.
+def advance(model: Model, state: State, at: Likelihood) -> tuple[State, float, bool]:
+    """Go where a likelihood points: a Gauss–Newton step on the penalised sum of squares, shorter where curves bend.
 
-    First all together, then chick by chick. Returns the new state, and how far it went, in standard errors.
+    The population's step is halved until the sum falls; before that, the chicks that would be worse off take
+    shorter steps of their own. Returns the new state, how far the whole step would go, in standard errors, and
+    whether the curves followed it about as forecast.
     """
     by_mean, by_pair, by_chick = _steps(model, state, at)
-    sigma2 = float(at.sigma[0]) ** 2
-    for share in 0.5 ** np.arange(2 * MOST_HALVED):
+    before, least = _penalised(model, state, at), SAME_SUM * float(at.sigma[0]) ** 2
+    for share in 0.5 ** np.arange(MOST_HALVED):
         now = state.moved(share * by_mean, None if by_pair is None else share * by_pair, share * by_chick)
         now = replace(now, straight=model.straighten(now.theta(model)))
-        bent, promised = _bent(model, state, now)
-        if np.sum(bent) <= np.sum(promised) + BENT_ANYWAY * sigma2:
+        if share == 1:
+            far, as_forecast = _far(model, state, at, now)
+        now, change = _each_as_far_as_it_may(model, state, now, at, before)
+        if change <= least:
             break
-    each = np.full(len(bent), share)
-    for _ in range(MOST_HALVED):
-        failed = bent > MOST_BENT * promised + BENT_ANYWAY * sigma2
-        if not failed.any():
+    return now, far, as_forecast
+
+
+def _each_as_far_as_it_may(
+    model: Model, state: State, now: State, at: Likelihood, before: Array
+) -> tuple[State, float]:
+    """Shorter steps for the chicks that are worse off than before; and by how much all are worse off together."""
+    by_chick, least = now.chick - state.chick, SAME_SUM * float(at.sigma[0]) ** 2
+    change = _change(model, now, at, before)
+    share = np.ones(len(change) - 1)
+    for _ in range(HALVED_ALONE):
+        failed = change[1:] > least
+        if change.sum() <= least or not failed.any():
             break
-        each[failed] /= 2
-        now = replace(now, chick=state.chick + each * by_chick)
-        now = replace(now, straight=model.again(now.straight, now.theta(model), failed))
-        bent, promised = _bent(model, state, now)
-    se = state.unit * at.sigma[0] * np.sqrt(np.diagonal(at.variance[..., 0, 0]))
+        share[failed] /= 2
+        shorter = replace(now, chick=state.chick + share * by_chick)
+        shorter = replace(shorter, straight=model.again(now.straight, shorter.theta(model), failed))
+        change = _change(model, shorter, at, before)
+        now = shorter
+    return now, float(change.sum())
+
+
+def _change(model: Model, now: State, at: Likelihood, before: Array) -> Array:
+    """How much worse off than before; nothing where a curve was not defined at a weighing then."""
+    defined = np.isfinite(before)
+    return np.where(defined, _penalised(model, now, at), 0.0) - np.where(defined, before, 0.0)
+
+
+def _penalised(model: Model, state: State, at: Likelihood) -> Array:
+    """What the likelihood's standard deviations make of a state, (1 + chicks,): of all pairs, and of each chick.
+
+    The sum of squares of a chick's weighings, and of its effects in units of their spread.
+    """
+    pair = 0.0 if state.pair is None or at.pair is None else np.sum(_far_out(at.pair, state.pair, state.unit))
+    return np.append(pair, state.straight.rss + _far_out(at.chick, state.chick, state.unit))
+
+
+def _far_out(stage: Stage, effects: Array, unit: Array) -> Array:
+    """Sum of squares of each unit's effects, in standard deviations and freed of their correlations."""
+    sd = np.sqrt(np.diagonal(stage.omega[..., 0, 0]))
+    on = sd > 0
+    z = effects[on] / (unit * sd)[on, None]
+    tilt = stage.omega[on][:, on, 0, 0] / (sd[on, None] * sd[on])
+    return np.sum(z * np.linalg.solve(tilt, z), axis=0)
+
+
+def _far(model: Model, state: State, at: Likelihood, now: State) -> tuple[float, bool]:
+    """How far a step went, in standard errors, and whether the curves bent little beside what it promised."""
+    step, sigma = now.theta(model) - state.theta(model), float(at.sigma[0])
+    promised = np.einsum("in,ijn,jn->n", step, state.straight.P, step)
+    forecast = state.straight.rss - 2 * np.sum(step * state.straight.slope, axis=0) + promised
+    defined = np.isfinite(forecast)
+    bent = np.sum(now.straight.rss[defined] - forecast[defined])
+    se = state.unit * sigma * np.sqrt(np.diagonal(at.variance[..., 0, 0]))
     of_mean = np.max(np.abs(now.mean - state.mean) / np.where(se > 0, se, np.inf))
-    return now, float(max(of_mean, np.sqrt(np.mean(promised) / sigma2)))
+    far = float(max(of_mean, np.sqrt(np.mean(promised)) / sigma))
+    return far, bool(bent <= np.sum(promised) + SAME_SUM * sigma**2)
 
 
 def expected(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | None, Array]:
@@ -105,12 +155,3 @@ def _steps(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | N
 
 def _cut(step: Array, longest: Array) -> Array:
     return step * np.minimum(1.0, np.min(longest[:, None] / np.maximum(np.abs(step), 1e-300), axis=0))
-
-
-def _bent(model: Model, state: State, now: State) -> tuple[Array, Array]:
-    """By how much each chick's sum of squares misses its forecast, and what its step promised at least."""
-    step = now.theta(model) - state.theta(model)
-    promised = np.einsum("in,ijn,jn->n", step, state.straight.P, step)
-    forecast = state.straight.rss - 2 * np.sum(step * state.straight.slope, axis=0) + promised
-    # A curve that was not defined at a weighing may only become so.
-    return np.where(np.isfinite(forecast), now.straight.rss - np.where(np.isfinite(forecast), forecast, 0), 0), promised
