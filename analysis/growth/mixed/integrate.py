@@ -49,16 +49,24 @@ class Posterior:
     ----------
     weights : (draws,), they sum to one
     sigma : (draws,), residual standard deviation
-    chicks, pairs, new : parameters of each chick, of each pair's typical chick, of a new pair's chick
+    population : parameters of the typical chick
+    between : (3, 3, draws), covariance of chicks about it, that of their pairs included
+    chicks, pairs : parameters of each chick, of each pair's typical chick
     effective : how many draws of equal weight these are worth
     """
 
     weights: Array
     sigma: Array
+    population: Mixture
+    between: Array
     chicks: Mixture
     pairs: Mixture | None
-    new: Mixture
     effective: float
+
+    @property
+    def new(self) -> Mixture:
+        """Parameters of a new pair's chick."""
+        return Mixture(self.population.mean, self.population.covariance + self.between[..., None])
 
 
 def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterior:
@@ -122,12 +130,13 @@ def _adapted(x: Array, log_weight: Array, root: Array) -> tuple[Array, Array]:
 
 def _given(
     mode: Found, levels: tuple[Level, ...], x: Array, function: Objective
-) -> tuple[Array, Mixture, Mixture | None, Mixture]:
-    """Log posterior at each x, and the normal distributions of chicks, pairs and a new chick given it."""
+) -> tuple[Array, Mixture, Array, Mixture, Mixture | None]:
+    """Log posterior at each x, and given it the population, how chicks differ from it, chicks and pairs."""
     at_once = max(1, UNITS_AT_ONCE // mode.evidence.P.shape[-1])
     parts = [_some(mode, x[:, i : i + at_once], function) for i in range(0, x.shape[1], at_once)]
-    value, chicks, pairs, new = zip(*parts, strict=True)
-    return np.concatenate(value), _joined(chicks), _joined(pairs) if len(levels) > 1 else None, _joined(new)
+    value, population, between, chicks, pairs = zip(*parts, strict=True)
+    of_pairs = _joined(pairs) if len(levels) > 1 else None
+    return np.concatenate(value), _joined(population), np.concatenate(between, axis=2), _joined(chicks), of_pairs
 
 
 def _joined(parts: Sequence[Mixture]) -> Mixture:
@@ -135,18 +144,18 @@ def _joined(parts: Sequence[Mixture]) -> Mixture:
     return Mixture(mean, np.concatenate([part.covariance for part in parts], axis=2))
 
 
-def _some(mode: Found, x: Array, function: Objective) -> tuple[Array, Mixture, Mixture | None, Mixture]:
+def _some(mode: Found, x: Array, function: Objective) -> tuple[Array, Mixture, Array, Mixture, Mixture | None]:
     state, evidence = mode.state, mode.evidence
     at = function(evidence, x, state.unit)[0]
     centre, spread, pairs = at.mean, at.variance, None
-    new = spread + at.chick.omega
+    population, between = _in_units(state, at, centre, spread), at.chick.omega
     if at.pair is not None:
-        new = new + at.pair.omega
+        between = between + at.pair.omega
         centre, spread = _below(at.pair, centre, spread)
         pairs = _in_units(state, at, centre, spread)
         centre, spread = evidence.of_chicks(centre), evidence.of_chicks(spread)
     chicks = _in_units(state, at, *_below(at.chick, centre, spread))
-    return at.value, chicks, pairs, _in_units(state, at, at.mean, new)
+    return at.value, population, _in_units(state, at, at.mean, between).covariance[..., 0], chicks, pairs
 
 
 def _below(stage: Stage, mean: Array, spread: Array) -> tuple[Array, Array]:

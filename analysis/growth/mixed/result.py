@@ -1,5 +1,6 @@
 """What a mixed fit found."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -9,12 +10,14 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from analysis.growth.curves import Array
+from analysis.growth.mixed.centiles import SHARES, centiles_of
 from analysis.growth.mixed.covariance import NAMES, Level
 from analysis.growth.mixed.integrate import Mixture, Posterior, integrate
 from analysis.growth.mixed.likelihood import split
 from analysis.growth.mixed.mixture import quantiles
 from analysis.growth.mixed.model import Model
 from analysis.growth.mixed.notes import not_to_be_shown, notes_on
+from analysis.growth.mixed.own import own_log_mass
 from analysis.growth.mixed.search import MOST, Found, at_zero
 
 COLUMNS = ("A_g", "K_per_d", "ti_d")
@@ -151,10 +154,60 @@ class MixedFit:
         mean, sd = self._forecast(age_d, self._mixture_of(chick))
         median, low, high = quantiles(self._posterior.weights, mean, sd, (0.5, *ENDS))
         columns = {"median_g": median, "low_g": low, "high_g": high}
-        additive = self._model.additive
+        return pd.DataFrame({"age_d": age_d, **{name: self._mass_g(v) for name, v in columns.items()}})
+
+    def centiles(self, ages: ArrayLike, shares: Sequence[float] = SHARES) -> pd.DataFrame:
+        """Weights that these shares of chicks stay below at an age, pairs' differences included.
+
+        They are of the chicks' own weights: the scatter of weighings is left out. With few chicks the intervals
+        are wide, and wider for the outer centiles than for the middle.
+
+        Parameters
+        ----------
+        ages : days
+        shares : between 0 and 1, such as 0.05 for the weight that one chick in twenty stays below
+
+        Returns
+        -------
+        Frame with a row for each age and share:
+            age_d, share : the age, the share
+            mass_g : the centile, gram
+            mass_low_g, mass_high_g : its 95 % interval
+
+        Raises
+        ------
+        ValueError : a share that is not between 0 and 1
+        """
+        age_d = np.atleast_1d(np.asarray(ages, float))
+        if not all(0 < share < 1 for share in shares):
+            raise ValueError(f"Shares lie between 0 and 1, not {', '.join(map(str, shares))}.")
+        middle, low, high = (self._mass_g(v) for v in centiles_of(self._model, self._posterior, age_d, shares))
+        columns = {"age_d": np.repeat(age_d, len(shares)), "share": np.tile(np.asarray(shares, float), len(age_d))}
+        masses = {"mass_g": middle.ravel(), "mass_low_g": low.ravel(), "mass_high_g": high.ravel()}
+        return pd.DataFrame(columns | masses)
+
+    def own(self, age_d: float) -> pd.DataFrame:
+        """What each chick's own weighings say of its weight at an age, by itself and not drawn towards the others.
+
+        Only the rest of its curve leans on them, so that a chick of few weighings says something, if little. For a
+        fit on the scale "log" and without a pair level.
+
+        Returns
+        -------
+        Frame with a row for each chick, by name:
+            log_mass : ln of its weight in gram
+            variance : of that
+        """
+        root = self._levels[0].root(split(self._levels, self._found.x)[0])[..., 0]
+        root = root * self._found.state.unit[:, None] * self.sigma
+        value, variance = own_log_mass(self._model, self._found.state, root, self.sigma, age_d)
+        table = pd.DataFrame({"log_mass": value, "variance": variance}, index=self._model.rows.chicks)
+        return table.reindex(self._chick_names)
+
+    def _mass_g(self, value: Array) -> Array:
+        """Gram, from the scale of the scatter."""
         with np.errstate(over="ignore"):
-            mass_g = {name: np.maximum(v, 0) if additive else np.exp(v) for name, v in columns.items()}
-        return pd.DataFrame({"age_d": age_d, **mass_g})
+            return np.maximum(value, 0) if self._model.additive else np.exp(value)
 
     @cached_property
     def _posterior(self) -> Posterior:

@@ -1,0 +1,163 @@
+"""Which curve the chicks grew by: the fits of all curves to the same weighings, weighed against each other."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import CURVES
+from analysis.growth.mixed.fit import RANDOM, fit_mixed
+from analysis.growth.mixed.notes import nothing_to_fit
+from analysis.growth.mixed.result import MixedFit
+from analysis.growth.weighings import weighings_of
+
+WORDS = {
+    "logistic": "the logistic curve",
+    "gompertz": "Gompertz's curve",
+    "von_bertalanffy": "von Bertalanffy's curve",
+}
+# Evidence ratio of about 9 to 1 between two curves: below it none is said to stand out (practice, ours).
+CLEAR = 0.9
+# Of this weight a curve is possible: if it may be shown, it is preferred to a better one that may not (practice, ours).
+POSSIBLE = 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class Choice:
+    """The curve that fits best, and what there is for it.
+
+    Parameters
+    ----------
+    curve : its name; blank where none could be fitted
+    fits : the fits by name of their curve
+    weights : Akaike weights by name of the curve: how much there is for each of them, one in all. 0 for a fit
+        whose search did not come to rest where another's did
+    why : why there is no curve, or its numbers are no finding; blank where they may be shown
+    sentence : the choice in plain words
+    """
+
+    curve: str
+    fits: Mapping[str, MixedFit]
+    weights: pd.Series
+    why: str
+    sentence: str
+
+    @property
+    def fit(self) -> MixedFit | None:
+        """The fit of the chosen curve; None where there is none."""
+        return self.fits.get(self.curve)
+
+
+def choose_curve(
+    frame: pd.DataFrame,
+    random: Mapping[str, Sequence[str]] = RANDOM,
+    error: str = "proportional",
+    *,
+    correlated: bool = False,
+    curves: Sequence[str] = tuple(WORDS),
+) -> Choice:
+    """Fit the logistic, Gompertz's and von Bertalanffy's curve to the same weighings, and choose by AICc.
+
+    The Akaike weight of a curve is e^(-Δ/2), Δ the distance of its AICc from the least, as a share of their sum.
+    A curve whose numbers may be shown is preferred to a better one whose numbers are no finding ("no bend yet"), but
+    not against the weighings: its weight must be 0.1 at least.
+
+    Parameters
+    ----------
+    frame, random, error : as in `fit_mixed`
+    correlated : whether to try also, for the chosen curve, that effects are correlated (`covariance="full"`: late
+        chicks that grow large, say), and to keep that fit where its AICc is less. Without it chicks that are so are
+        thought to differ more at an age than they do
+    curves : those to choose from
+
+    Returns
+    -------
+    Choice : curve, fits, weights, why, sentence, fit
+
+    Raises
+    ------
+    ValueError : a mistake in the call, as in `fit_mixed`. Weighings that hold no curve raise nothing: see `why`
+
+    Source: Burnham & Anderson 2002, *Model Selection and Multimodel Inference*, §2.9 (from memory).
+
+    Examples
+    --------
+    >>> rng = np.random.default_rng(1)
+    >>> age_d, A_g = np.arange(1, 31), 90 * np.exp(0.1 * rng.standard_normal((8, 1)))
+    >>> mass_g = CURVES["gompertz"].mass(age_d, A_g, 0.2, 8) * np.exp(0.03 * rng.standard_normal((8, 30)))
+    >>> chick = np.repeat([f"K{i}" for i in range(8)], 30)
+    >>> choice = choose_curve(pd.DataFrame({"chick": chick, "age_d": np.tile(age_d, 8), "mass_g": mass_g.ravel()}))
+    >>> choice.curve, choice.why
+    ('gompertz', '')
+    >>> choice.sentence.split(";")[0]
+    "Gompertz's curve fits these chicks best (Akaike weight more than 0.99 of 1"
+    """
+    why = nothing_to_fit(weighings_of(frame), CURVES["logistic"])
+    fits = {} if why else {name: fit_mixed(frame, name, error, random) for name in curves}
+    weights = akaike_weights(pd.Series({name: _aicc(fit) for name, fit in _at_rest(fits).items()}, dtype=float))
+    if weights.empty:
+        why = why or "Too few weighings to choose a curve by."
+        return Choice("", fits, pd.Series(0.0, index=pd.Index(WORDS, name="curve")), why, f"No curve: {_lowered(why)}")
+    curve = _chosen(weights, fits)
+    if correlated and not fits[curve].why:
+        fits[curve] = _better(fits[curve], fit_mixed(frame, curve, error, random, "full"))
+    weights = weights.reindex(pd.Index(WORDS, name="curve"), fill_value=0.0)
+    return Choice(curve, fits, weights, fits[curve].why, _sentence(curve, weights, fits))
+
+
+def akaike_weights(aicc: pd.Series) -> pd.Series:
+    """Weights e^(-Δ/2) of models by their AICc, one in all; those without an AICc are left out.
+
+    Source: Burnham & Anderson 2002, §2.9 (from memory).
+
+    Examples
+    --------
+    >>> akaike_weights(pd.Series({"a": 100.0, "b": 102.0})).round(3).to_dict()
+    {'a': 0.731, 'b': 0.269}
+    """
+    aicc = aicc.dropna()
+    likely = np.exp(-(aicc - aicc.min()) / 2)
+    return likely / likely.sum()
+
+
+def _aicc(fit: MixedFit) -> float:
+    return fit.aicc if np.isfinite(fit.aicc) else np.nan
+
+
+def _at_rest(fits: Mapping[str, MixedFit]) -> Mapping[str, MixedFit]:
+    """Those whose search came to rest; all where none did."""
+    return {name: fit for name, fit in fits.items() if fit.converged} or fits
+
+
+def _chosen(weights: pd.Series, fits: Mapping[str, MixedFit]) -> str:
+    """The best curve, or the best of those that may be shown where the weighings do not speak against it."""
+    findings = [name for name, weight in weights.items() if not fits[str(name)].why and weight >= POSSIBLE]
+    return str(weights[findings].idxmax() if findings else weights.idxmax())
+
+
+def _better(apart: MixedFit, full: MixedFit) -> MixedFit:
+    return full if not full.why and full.aicc < apart.aicc else apart
+
+
+def _sentence(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> str:
+    if fits[curve].why:
+        return f"No curve to show yet: {_lowered(fits[curve].why)}"
+    best, fit = WORDS[curve], "fits these chicks best"
+    if weights[curve] < weights.max():
+        fit = "is the best of those that can be shown yet"
+    elif weights[curve] < CLEAR:
+        fit += ", though not clearly"
+    rest = weights.drop(curve).sort_values(ascending=False, kind="stable")
+    others = ", ".join(f"{WORDS[str(name)]} {_words(float(weight))}" for name, weight in rest.items())
+    return f"{best[0].upper()}{best[1:]} {fit} (Akaike weight {_words(float(weights[curve]))} of 1; {others})."
+
+
+def _words(weight: float) -> str:
+    if weight > 0.995:
+        return "more than 0.99"
+    return f"{weight:.2f}" if weight >= 0.005 else "less than 0.01"
+
+
+def _lowered(sentence: str) -> str:
+    return sentence[0].lower() + sentence[1:]

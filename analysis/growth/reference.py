@@ -1,0 +1,139 @@
+"""The reference curve: how chicks that did well grew, for others to be looked at beside it.
+
+A badly fed season must not look normal to itself, so chicks that were lost or flagged are not in it.
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from analysis.growth.choice import WORDS, Choice, choose_curve
+from analysis.growth.mixed.result import MixedFit
+from analysis.growth.peak import up_to_peak
+from analysis.words import count_words
+
+# So many chicks with so many weighings up to their peak make a curve (practice, ours).
+LEAST_CHICKS, LEAST_WEIGHINGS = 6, 5
+# What pairs differ in counts among the differences of chicks: of two or three pairs nobody can tell how pairs differ.
+RANDOM = {"chick": ("A", "K", "ti")}
+COLUMNS = ("age_d", "share", "mass_g", "mass_low_g", "mass_high_g")
+
+
+@dataclass(frozen=True, eq=False)
+class Reference:
+    """How chicks that did well grew, or why that cannot be said yet.
+
+    Parameters
+    ----------
+    why : why there is no curve; blank where there is one
+    choice : the curve chosen and its fits; None where no curve was sought
+    chicks, weighings : how many chicks it stands on, and how many of their weighings, up to their peaks
+    left_out : names of the chicks that did well and were left out all the same
+    """
+
+    why: str
+    choice: Choice | None = field(repr=False)
+    chicks: int
+    weighings: int
+    left_out: tuple[object, ...]
+
+    @property
+    def fit(self) -> MixedFit | None:
+        """The fit of the chosen curve; None where there is no curve."""
+        return None if self.why or self.choice is None else self.choice.fit
+
+    def centiles(self, ages: ArrayLike) -> pd.DataFrame:
+        """Weights that a twentieth, a quarter, half, three quarters and nineteen twentieths of such chicks stay below.
+
+        They are of chicks of these pairs, those not yet seen included.
+
+        Parameters
+        ----------
+        ages : days
+
+        Returns
+        -------
+        Frame as from `MixedFit.centiles`: age_d, share, mass_g, mass_low_g, mass_high_g; without rows where there
+        is no curve.
+        """
+        return pd.DataFrame(columns=list(COLUMNS), dtype=float) if self.fit is None else self.fit.centiles(ages)
+
+    @property
+    def sentence(self) -> str:
+        """What the curve stands on, or why there is none."""
+        if self.why or self.choice is None:
+            return self.why
+        stands_on = f"{self.chicks} chicks that did well, {self.weighings} weighings up to their peaks"
+        without = count_words(len(self.left_out), "chick that did well is", "chicks that did well are")
+        left_out = f"; {without} left out" if self.left_out else ""
+        return f"The curve stands on {stands_on}{left_out}. {self.choice.sentence}"
+
+
+def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curve: str = "") -> Reference:
+    """The curve of chicks that did well, for one species and one way of rearing.
+
+    Weighings after a chick's peak are left out (`up_to_peak`). The curve is chosen by `choose_curve`; chicks differ
+    in size, rate and age at the fastest growth, which may be correlated. With fewer than six chicks of five
+    weighings there is none.
+
+    Parameters
+    ----------
+    frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; may carry did_well
+        (whether the chick was weaned; a missing value means no; without the column all did well). Rows without a
+        chick that did well count for nothing
+    left_out : names of chicks to leave out though they did well, such as those flagged against a first curve
+    curve : its name, where it is known already
+
+    Returns
+    -------
+    Reference : why, choice, fit, chicks, weighings, left_out, centiles(ages), sentence
+
+    Raises
+    ------
+    ValueError : a column is missing; an age or weight that is no number above zero; unknown curve
+
+    Examples
+    --------
+    >>> from analysis.growth.curves import CURVES
+    >>> age_d = np.arange(1, 31)
+    >>> mass_g = CURVES["logistic"].mass(age_d, 90 * np.exp(0.1 * np.sin(np.arange(8)))[:, None], 0.3, 10)
+    >>> mass_g = mass_g * np.exp(0.03 * np.random.default_rng(1).standard_normal(mass_g.shape))
+    >>> chick = np.repeat([f"K{i}" for i in range(8)], 30)
+    >>> frame = pd.DataFrame({"chick": chick, "age_d": np.tile(age_d, 8), "mass_g": mass_g.ravel()})
+    >>> reference = reference_curve(frame)
+    >>> reference.chicks, reference.choice.curve
+    (8, 'logistic')
+    >>> reference_curve(frame, left_out=["K1", "K2", "K3", "K4"]).why
+    'No curve yet: 4 chicks that did well have five weighings, and 6 are needed.'
+    """
+    did_well = frame["did_well"].eq(True).fillna(False).to_numpy(bool) if "did_well" in frame else True
+    well = frame[did_well & frame["chick"].notna()].reset_index(drop=True)
+    out = well["chick"].isin(list(left_out))
+    names = tuple(well["chick"][out].drop_duplicates())
+    whole = well[~out]
+    rising = up_to_peak(whole)[0]
+    chicks, weighings = rising["chick"].nunique(), len(rising)
+    if why := _too_few(whole, rising):
+        return Reference(why, None, chicks, weighings, names)
+    choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else tuple(WORDS))
+    return Reference(choice.why, choice, chicks, weighings, names)
+
+
+def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> str:
+    in_all, up_to = (_well_weighed(rows) for rows in (whole, rising))
+    if up_to >= LEAST_CHICKS:
+        return ""
+    have = (
+        count_words(up_to, "chick that did well has", "chicks that did well have")
+        if up_to
+        else "no chick that did well has"
+    )
+    until = " up to the peak" if up_to < in_all else ""
+    return f"No curve yet: {have} five weighings{until}, and {LEAST_CHICKS} are needed."
+
+
+def _well_weighed(rows: pd.DataFrame) -> int:
+    return int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS))

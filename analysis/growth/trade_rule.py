@@ -1,0 +1,134 @@
+"""The trade's own rule for a chick's weight, in the three ways in which its words can be read.
+
+"No gain two days running, or any drop, in a chick not yet near fledging" calls the veterinarian (Duerr & Gage,
+*Hand-Rearing Birds*, 2nd ed., 2020, p. 617; p. 599 says more than two days), from day 3 on, since no gain in the
+first days is normal (Hagen Avicultural Research Institute). It stands beside our own flags, and is no flag of ours.
+"""
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import Array
+from analysis.growth.weighings import Weighings, weighings_of
+
+READINGS = ("any drop", "no gain twice running", "no gain over two days")
+FROM_D = 3.0  # the first day on which the rule is read
+TWO_D = 2 - 1e-6  # ages worked out from clock times miss two days by a rounding
+
+
+def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFrame:
+    """When the trade's rule first calls, and how often, in its three readings.
+
+    A weighing is compared with others that were made, so a day without a weighing calls nothing by itself:
+    "any drop" is a weight below the one before; "no gain twice running" two weighings in a row, neither above the
+    one before it; "no gain over two days" a weight not above the last one that is at least two days older.
+    A call that goes on from weighing to weighing counts once. The rule is read from day 3 on.
+
+    Parameters
+    ----------
+    frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; one a day, crop empty
+    until : by chick, the last age in days at which the rule is read, such as that of its peak; to the end for
+        chicks without one, or by default
+
+    Returns
+    -------
+    Frame with three rows for each chick, by name:
+        chick : its name
+        reading : "any drop", "no gain twice running" or "no gain over two days"
+        age_d : age at the first call; NaN where there is none
+        alarms : how often it called
+
+    Raises
+    ------
+    ValueError : a column is missing; an age or weight that is no number above zero
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": "K1", "age_d": range(3, 10), "mass_g": [8, 9, 9, 9, 11, 10, 13]})
+    >>> trade_rule(frame)
+      chick                reading  age_d  alarms
+    0    K1               any drop    8.0       1
+    1    K1  no gain twice running    6.0       1
+    2    K1  no gain over two days    6.0       1
+    """
+    rows = weighings_of(frame)
+    calls = _calls(rows, until)
+    parts = []
+    for reading in READINGS:
+        starts = _number(rows)[calls[reading]]
+        first = pd.Series(rows.age_d[calls[reading]]).groupby(starts).first()
+        number = np.bincount(starts, minlength=len(rows.sizes))
+        age_d = first.reindex(range(len(rows.sizes))).to_numpy(float)
+        parts.append(pd.DataFrame({"chick": rows.chicks, "reading": reading, "age_d": age_d, "alarms": number}))
+    return pd.concat(parts).sort_index(kind="stable").reset_index(drop=True)
+
+
+def trade_alarms(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFrame:
+    """Every weighing at which a reading of the trade's rule begins to call; see `trade_rule`.
+
+    Parameters
+    ----------
+    frame, until : as in `trade_rule`
+
+    Returns
+    -------
+    Frame with a row for each call, by chick, reading and age: chick, reading, age_d.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": "K1", "age_d": [4, 5, 6, 7, 8], "mass_g": [9.0, 8.5, 8.0, 9.5, 9.0]})
+    >>> trade_alarms(frame).query("reading == 'any drop'")["age_d"].tolist()
+    [5.0, 8.0]
+    """
+    rows = weighings_of(frame)
+    calls = _calls(rows, until)
+    number = _number(rows)
+    parts = [
+        pd.DataFrame({"number": number[at], "reading": reading, "age_d": rows.age_d[at]})
+        for reading, at in calls.items()
+    ]
+    table = pd.concat(parts).sort_values("number", kind="stable", ignore_index=True)
+    table.insert(0, "chick", rows.chicks[table.pop("number").to_numpy(int)])
+    return table
+
+
+def _calls(rows: Weighings, until: pd.Series | None) -> dict[str, np.ndarray]:
+    """For each reading, (weighings,) whether it begins to call there."""
+    before = np.arange(len(rows.age_d)) - 1
+    no_gain = _not_above(rows, before)
+    twice = no_gain & np.append(False, no_gain[:-1])[: len(no_gain)]
+    read = rows.age_d >= FROM_D
+    if until is not None:
+        read &= ~(rows.age_d > rows.each(until.reindex(rows.chicks).to_numpy(float)))
+    holds = (
+        no_gain & (rows.mass_g < rows.mass_g[before]),
+        twice,
+        _not_above(rows, _two_days_before(rows)),
+    )
+    return {reading: _starts(one & read) for reading, one in zip(READINGS, holds, strict=True)}
+
+
+def _number(rows: Weighings) -> np.ndarray:
+    """The number of the chick of each row."""
+    return np.repeat(np.arange(len(rows.sizes)), rows.sizes)
+
+
+def _not_above(rows: Weighings, earlier: np.ndarray) -> np.ndarray:
+    """Whether a weight is not above that in row `earlier`, where that row is the same chick's."""
+    same = earlier >= np.repeat(rows.first, rows.sizes)
+    return same & (rows.mass_g <= rows.mass_g[earlier])
+
+
+def _two_days_before(rows: Weighings) -> np.ndarray:
+    """The last row at least two days older; before the chick's first where there is none."""
+    # Chicks one after the other on one line of time, so far apart that none reaches into another's days.
+    apart = np.ptp(rows.age_d) + 10 if len(rows.age_d) else 0.0
+    line: Array = rows.age_d + apart * _number(rows)
+    return np.searchsorted(line, line - TWO_D, side="right") - 1
+
+
+def _starts(calls: np.ndarray) -> np.ndarray:
+    """Where calls begin; a chick's first weighing never calls, so chicks part by themselves."""
+    starts = calls.copy()
+    starts[1:] &= ~calls[:-1]
+    return starts
