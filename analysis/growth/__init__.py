@@ -1,8 +1,33 @@
 """Growth of chicks: curves, and how they are fitted to weighings. Arrays and frames in, frames out."""
 
+from analysis.growth.choice import Choice, choose_curve
 from analysis.growth.curves import CURVES, Curve
 from analysis.growth.fit import fit_each, predict, presentable
+from analysis.growth.flags import Watch, expected_next, find_flags, watch
 from analysis.growth.mixed import MixedFit, fit_mixed
+from analysis.growth.pairs import PairGrowth, pair_growth
 from analysis.growth.peak import up_to_peak
+from analysis.growth.reference import Reference, reference_curve
+from analysis.growth.trade_rule import trade_rule
 
-__all__ = ["CURVES", "Curve", "MixedFit", "fit_each", "fit_mixed", "predict", "presentable", "up_to_peak"]
+__all__ = [
+    "CURVES",
+    "Choice",
+    "Curve",
+    "MixedFit",
+    "PairGrowth",
+    "Reference",
+    "Watch",
+    "choose_curve",
+    "expected_next",
+    "find_flags",
+    "fit_each",
+    "fit_mixed",
+    "pair_growth",
+    "predict",
+    "presentable",
+    "reference_curve",
+    "trade_rule",
+    "up_to_peak",
+    "watch",
+]

@@ -1,0 +1,247 @@
+"""`find_flags`: what in the weighings of one kind of bird asks for a look, or for help."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import Array
+from analysis.growth.flags import sentences
+from analysis.growth.flags.falls import falls
+from analysis.growth.flags.follow import Followed, follow
+from analysis.growth.flags.judge import Flags, look_back, look_on, standing, table_of
+from analysis.growth.flags.kinds import Kind, kind_of, relearn
+from analysis.growth.flags.log import Log, log_of
+from analysis.growth.flags.mornings import Morning, mornings_off
+from analysis.growth.flags.population import Population, chicks_of
+from analysis.growth.flags.residuals import Residuals, residuals
+from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
+
+# Flags that say a chick is no model for the others.
+ODD = ("stall", "light for age", "unusual shape")
+
+
+def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
+    """Find what in the weighings of one kind of bird, reared one way, asks for a look or for help.
+
+    Chicks that did well say what is usual, in two passes: first all of them, then without those that the first
+    pass flags. Each chick is held against them without itself. Mistaken weighings count for little throughout.
+
+    Parameters
+    ----------
+    frame : chick, age_d (days; the day of hatch is 0), mass_g (gram), one row a weighing; and where known weighed_at
+        (day), pair, clutch, crop ("part", "full", else empty), did_well (truth value; all where it is missing),
+        sure_to_days (days by which the age may be wrong: above one and a half, a chick is judged on gain only)
+    live : every flag at the age on which it was first raised, from this chick's weighings up to then and the chicks
+        that did well; a mistaken weight is then a "weigh again"
+
+    Returns
+    -------
+    Frame with a row a flag, by chick and age:
+        chick : blank for a morning
+        age_d : age at the weighing that raised it; looking back, a chick's last for "fall", "light for age" and
+            "unusual shape"
+        flag : "slip", "weigh again", "stall", "fall" (before weaning), "light for age", "unusual shape", "swapped",
+            "scale" (a morning)
+        size : as a share: of what was expected, less one; a fall, of the peak; "scale": gram
+        level : "look", or "act"
+        r : gain a day expected there over the scatter of a weighing; below 1 a stall cannot be seen yet
+        sentence : in plain words
+
+    No rows where the weighings hold no curve to judge by; `watch` says why.
+
+    Raises
+    ------
+    ValueError : a column is missing; an age or weight that is no number above zero
+
+    Examples
+    --------
+    >>> rng, age_d = np.random.default_rng(1), np.arange(1, 36)
+    >>> A_g = 90 * np.exp(0.08 * rng.standard_normal((10, 1)))
+    >>> mass_g = A_g / (1 + np.exp(-0.25 * (age_d - 11))) * np.exp(0.02 * rng.standard_normal((10, 35)))
+    >>> mass_g[3, 22] = 47
+    >>> chick = np.repeat([f"K{i}" for i in range(10)], 35)
+    >>> frame = pd.DataFrame({"chick": chick, "age_d": np.tile(age_d, 10), "mass_g": mass_g.ravel()})
+    >>> found = find_flags(frame)
+    >>> found[["chick", "age_d", "flag"]].values.tolist()
+    [['K3', 23.0, 'slip']]
+    >>> found["sentence"].item()
+    '47 g on day 23 looks mistaken: about 77 g was expected. With its digits exchanged it would be 74 g.'
+    """
+    seen = watch({"": frame})
+    found = [seen.scale(live=live), (seen.live if live else seen.back)[""]]
+    return pd.concat([one for one in found if len(one)] or found[:1], ignore_index=True)
+
+
+def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":
+    """Look at several kinds of bird together; the frames are those of `find_flags`, by name of the kind.
+
+    Examples
+    --------
+    >>> weights = pd.DataFrame({"chick": "K1", "age_d": [1.0, 2], "mass_g": [5.0, 6]})
+    >>> watch({"cockatiel": weights}).kinds["cockatiel"].why
+    'No curve yet: no chick that did well with 5 weighings, and 6 are needed.'
+    """
+    first = {name: kind_of(log_of(frame)) for name, frame in frames.items()}
+    left = {name: _look_through(kind, kind.log).left for name, kind in _able(first).items()}
+    mornings = _mornings(first, {name: (one.off, one.sd) for name, one in left.items()})
+    learnt = {}
+    for name, kind in _able(first).items():
+        log = _judged(kind.log, mornings)
+        clean = log.keep(_look_through(kind, log).good)
+        odd = {row["chick"] for row in look_back(kind, clean).rows if row["flag"] in ODD}
+        learnt[name] = relearn(kind, clean, odd)
+    return Watch(first | learnt, mornings)
+
+
+@dataclass(frozen=True)
+class Watch:
+    """Several kinds of bird looked at together, so that a morning's scale is seen over all of them.
+
+    Parameters
+    ----------
+    kinds : what was learnt of each, by name, and its weighings as written
+    mornings : on which the scale was off, looking back
+    """
+
+    kinds: Mapping[str, Kind]
+    mornings: list[Morning]
+
+    @cached_property
+    def back(self) -> dict[str, pd.DataFrame]:
+        """Flags looking back, by name of the kind: as from `find_flags`, without the mornings."""
+        found = {name: _back(kind, _judged(kind.log, self.mornings)) for name, kind in _able(self.kinds).items()}
+        return {name: found.get(name, table_of([])) for name in self.kinds}
+
+    @cached_property
+    def live(self) -> dict[str, pd.DataFrame]:
+        """Flags as they were first raised, by name of the kind."""
+        found = {}
+        for name, kind in _able(self.kinds).items():
+            log = _judged(kind.log, self._mornings_live)
+            followed = self._followed[name] if log is kind.log else follow(log, _known(kind))
+            found[name] = table_of(look_on(kind, log, followed).rows)
+        return {name: found.get(name, table_of([])) for name in self.kinds}
+
+    @cached_property
+    def clean(self) -> dict[str, pd.DataFrame]:
+        """Weighings that were looked through, by name of the kind: chick, age_d, mass_g with an empty crop."""
+        return {
+            name: (one.clean.less(one.population.filled(one.clean)) if one.population else one.clean).frame()
+            for name, one in self.kinds.items()
+        }
+
+    @cached_property
+    def peaks(self) -> pd.Series:
+        """Age in days at the peak, by chick, of those that have begun to fall before weaning."""
+        found: dict[object, float] = {}
+        for kind in _able(self.kinds).values():
+            log, population = kind.clean, _known(kind)
+            fallen = falls(log, population, np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1))
+            last = log.rows.last[fallen.past(log)[log.rows.last]]
+            found |= dict(zip(log.rows.chicks[log.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
+        return pd.Series(found, dtype=float)
+
+    @cached_property
+    def standing(self) -> pd.DataFrame:
+        """How each chick stands among its kind: a row a chick, by name of the kind; see `judge.standing`."""
+        parts = [standing(kind, kind.clean).assign(kind=name) for name, kind in _able(self.kinds).items()]
+        return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["chick", "share", "kind"])
+
+    def scale(self, *, live: bool = False) -> pd.DataFrame:
+        """Mornings on which the scale was off, as rows of such a frame."""
+        columns = {"chick": "", "age_d": np.nan, "flag": "scale", "level": "look", "r": np.nan}
+        return table_of(
+            [
+                columns | {"size": one.gram, "sentence": sentences.scale(one.gram, one.chicks, one.day)}
+                for one in (self._mornings_live if live else self.mornings)
+            ]
+        )
+
+    @cached_property
+    def _followed(self) -> dict[str, Followed]:
+        return {name: follow(kind.log, _known(kind)) for name, kind in _able(self.kinds).items()}
+
+    @cached_property
+    def _mornings_live(self) -> list[Morning]:
+        return _mornings(self.kinds, {name: (one.off, one.sd) for name, one in self._followed.items()})
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One kind's weighings looked through: what they are off, and which of them are mistaken."""
+
+    left: Residuals
+    slip: np.ndarray
+    swap: list[tuple[int, int]]
+
+    @property
+    def good(self) -> np.ndarray:
+        """Weighings that are not mistaken."""
+        good = ~self.slip
+        good[[at for pair in self.swap for at in pair]] = False
+        return good
+
+
+def _look_through(kind: Kind, log: Log) -> Seen:
+    population = _known(kind)
+    theta = np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1)
+    left = residuals(log, population, ~falls(log, population, theta).past(log))
+    swap = swaps(log, left, population.scatter)
+    slip = slips(log, left, population.scatter)
+    slip[[at for pair in swap for at in pair]] = False
+    return Seen(left, slip, swap)
+
+
+def _back(kind: Kind, log: Log) -> pd.DataFrame:
+    """Flags looking back."""
+    seen = _look_through(kind, log)
+    flags = look_back(kind, log.keep(seen.good))
+    mistakes = Flags(log, log.rows.mass_g, np.full(len(log.log_mass), np.nan), flags.rows)
+    _slips(mistakes, seen)
+    for pair in seen.swap:
+        one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
+        for at in pair:
+            said = sentences.swapped(one, other, mistakes.when(at))
+            mistakes.add(at, "swapped", float(np.expm1(seen.left.off[at])), "look", said)
+    return table_of(mistakes.rows)
+
+
+def _slips(flags: Flags, seen: Seen) -> None:
+    log = flags.log
+    beside, lost = contradicted(log, seen.left, seen.slip), lost_since(log)
+    for at in map(int, np.flatnonzero(seen.slip)):
+        written = float(log.rows.mass_g[at])
+        expected = float(written * np.exp(-seen.left.off[at]))
+        other = float(log.rows.mass_g[beside[at]]) if at in beside else None
+        at_end = at in log.rows.last and seen.left.off[at] < 0
+        said = sentences.slip(written, expected, flags.when(at), other, lost=float(lost[at]) if at_end else None)
+        flags.add(at, "slip", written / expected - 1, "look", said)
+
+
+def _able(kinds: Mapping[str, Kind]) -> dict[str, Kind]:
+    """The kinds that have a curve to judge by."""
+    return {name: kind for name, kind in kinds.items() if kind.population is not None}
+
+
+def _known(kind: Kind) -> Population:
+    assert kind.population is not None
+    return kind.population
+
+
+def _mornings(kinds: Mapping[str, Kind], off: Mapping[str, tuple[Array, Array]]) -> list[Morning]:
+    """Mornings on which the scale was off, over all kinds."""
+    if not off:
+        return []
+    parts = [(kinds[name].log.morning, kinds[name].log.rows.mass_g, *both) for name, both in off.items()]
+    day, mass_g, off_by, sd = (np.concatenate(part) for part in zip(*parts, strict=True))
+    heaviest = min((_known(kinds[name]).scatter for name in off), key=lambda scatter: scatter.tails)
+    return mornings_off(day, mass_g, off_by, sd, heaviest)
+
+
+def _judged(log: Log, mornings: list[Morning]) -> Log:
+    """The weighings of the other mornings."""
+    kept = ~np.isin(log.morning, [morning.day for morning in mornings])
+    return log if kept.all() else log.keep(kept)

@@ -1,0 +1,264 @@
+"""From numbers to flags: which chick, at which weighing, how much, how pressing, and a sentence."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import Array
+from analysis.growth.flags import sentences
+from analysis.growth.flags.falls import ACT, LOOK, Falls, falls
+from analysis.growth.flags.follow import Followed, follow
+from analysis.growth.flags.kinds import Kind
+from analysis.growth.flags.log import Log
+from analysis.growth.flags.off_curve import LEVEL, Departure, departure
+from analysis.growth.flags.population import Population, chicks_of
+from analysis.growth.flags.residuals import NEAR_D, median_of
+from analysis.growth.flags.slips import borne_out, mistaken
+from analysis.growth.flags.stalls import BACK, stalls
+
+COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence")
+# Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see the
+# table in the contributors' guide). Below this r nobody can tell a stall from a chick that is nearly grown.
+ALARM, LEAST_R = 90.0, 0.7
+# No gain in the first three days is normal (HARI, artificial incubation and hand-rearing papers, read).
+FROM_D = 3.0
+# Chicks below this share of what was expected do poorly (Klaassen & Bech 1992, arctic tern, read): act.
+POORLY = 0.75
+# Chicks are compared from this share of the final weight on (ours).
+LATE = 0.15
+# Looked at every morning, a chick is called off the curve only at a level so much stricter, on two mornings running
+# (calibrated).
+STRICTER = 0.2
+
+
+@dataclass(frozen=True)
+class Flags:
+    """Flags as they are found."""
+
+    log: Log
+    mass_g: Array
+    r: Array
+    rows: list[dict[str, Any]] = field(default_factory=list)
+
+    def add(self, at: int, flag: str, size: float, level: str, sentence: str, r: float | None = None) -> None:
+        """Raise a flag at a weighing."""
+        chick, age_d = self.log.rows.chicks[self.log.of[at]], self.log.rows.age_d[at]
+        told = (float(self.r[at]) if r is None else r, sentence)
+        self.rows.append(dict(zip(COLUMNS, (chick, float(age_d), flag, float(size), level, *told), strict=True)))
+
+    def when(self, at: int) -> str:
+        """The day of a weighing, in words."""
+        return sentences.when(int(self.log.morning[at]), float(self.log.rows.age_d[at]))
+
+
+def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
+    """Flags as a frame, by chick and age; mornings first."""
+    table = pd.DataFrame(rows, columns=list(COLUMNS))
+    order = sorted(range(len(table)), key=lambda i: (str(table["chick"].iloc[i]), table["age_d"].iloc[i]))
+    return table.iloc[order].reset_index(drop=True)
+
+
+def expected_gain(population: Population, theta: Array, log: Log) -> Array:
+    """R: the gain expected over the next day, over the scatter of a weighing, (weighings,)."""
+    curve, age_d = population.curve, log.rows.age_d
+    gain = curve.log_mass(age_d + 1, theta) - curve.log_mass(age_d, theta)
+    return np.where(np.isfinite(gain), gain, 0.0) / population.scatter.sd(log.rows.mass_g)
+
+
+def look_back(kind: Kind, log: Log) -> Flags:
+    """Stalls, falls and chicks off the curve, from weighings that have been looked through."""
+    population = kind.population
+    assert population is not None
+    theta = _of_each(log, population)
+    flags = Flags(log, np.exp(log.log_mass), expected_gain(population, theta, log))
+    fallen = falls(log, population, theta)
+    _stalls(flags, population, follow(log, population))
+    for at in log.rows.last:
+        if fallen.fall[at] >= LOOK:
+            _fall(flags, fallen, int(at))
+    _off_the_curve(flags, kind)
+    return flags
+
+
+def look_on(kind: Kind, log: Log, followed: Followed) -> Flags:
+    """Every flag at the weighing that first raised it, from the weighings up to then alone."""
+    population = kind.population
+    assert population is not None
+    flags = Flags(log, np.exp(log.log_mass), expected_gain(population, followed.before, log))
+    fallen = falls(log, population, followed.before)
+    _weigh_again(flags, population, followed, fallen)
+    _stalls(flags, population, followed)
+    for least in (LOOK, ACT):
+        for at in _first(log, fallen.fall >= least):
+            _fall(flags, fallen, at)
+    _off_the_curve_so_far(flags, kind, followed, fallen)
+    return flags
+
+
+def _stalls(flags: Flags, population: Population, followed: Followed) -> None:
+    log = flags.log
+    found = stalls(log, population, followed)
+    alarm = (found.ratio > ALARM) & (found.r >= LEAST_R) & (log.rows.age_d > FROM_D)
+    for at in _starts(log, alarm, BACK):
+        since = int(found.since[at])
+        shift = flags.mass_g[at] / np.exp(log.log_mass[at] - population.shift(log)[at])
+        expected = float(np.exp(found.expected[at]) * shift)
+        said = sentences.stall(
+            flags.mass_g[at], expected, flags.when(at), flags.mass_g[since], float(log.rows.age_d[since])
+        )
+        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, float(found.r[at]))
+
+
+def _fall(flags: Flags, fallen: Falls, at: int) -> None:
+    share, act = float(fallen.fall[at]), fallen.fall[at] >= ACT
+    age = float(flags.log.rows.age_d[fallen.peak_at[at]])
+    said = sentences.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
+    flags.add(at, "fall", share, "act" if act else "look", said)
+
+
+def _weigh_again(flags: Flags, population: Population, followed: Followed, fallen: Falls) -> None:
+    """Weighings far from what was expected of them; of a grown chick, from the three before as well."""
+    log, scatter = flags.log, population.scatter
+    off, sd = followed.off, followed.sd
+    local, before = _off_the_last(log, population, followed)
+    by_local = local / (scatter.scale(log.rows.mass_g) * np.sqrt(1 + 1.5 / np.maximum(before, 1)))
+    both = np.where(off * local > 0, np.sign(off) * np.minimum(np.abs(off / sd), np.abs(by_local)), 0.0)
+    grown = np.isfinite(fallen.peak) & (before >= 2)
+    z = np.where(grown, both, off / sd)
+    odd = mistaken(z, off, scatter) & ~borne_out(log, off, off / sd, -1)
+    for at in np.flatnonzero(odd & (log.rows.age_d > 0)):
+        expected = flags.mass_g[at] * np.exp(-(local if grown[at] else off)[at])
+        said = sentences.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)))
+        flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", said)
+
+
+def _off_the_last(log: Log, population: Population, followed: Followed) -> tuple[Array, np.ndarray]:
+    """Each weighing less the three before it and what was to be gained since, and how many of them there are."""
+    y, age_d, curve = log.log_mass - population.filled(log), log.rows.age_d, population.curve
+    of, n, last = log.of, len(log.log_mass), np.full((3, len(log.log_mass)), np.nan)
+    now = curve.log_mass(age_d, followed.before) + population.bent(age_d)
+    for back in (1, 2, 3):
+        at = np.flatnonzero(of[back:] == of[: n - back]) + back
+        at = at[age_d[at] - age_d[at - back] <= NEAR_D]
+        then = curve.log_mass(age_d[at - back], followed.before[:, at]) + population.bent(age_d[at - back])
+        last[back - 1, at] = y[at - back] + now[at] - then
+    stood, before = median_of(last)
+    return y - stood, before
+
+
+def standing(kind: Kind, log: Log) -> pd.DataFrame:
+    """How each chick stands among the others of its kind, by all its weighings up to the peak.
+
+    Returns
+    -------
+    Frame with a row for each chick of sure age with two weighings and more, none where too few chicks did well:
+        chick : its name
+        share : by how much its weights stand above (below: negative) the others' typical chick, as a share
+        light_p, shape_p : how often a healthy chick stands as low; departs as far in any way
+        at : its last weighing up to the peak, as a place in `log`
+        odd_age_d, odd_share : the age at which its curve stands furthest from the typical one, and by how much
+    """
+    population = kind.population
+    assert population is not None
+    rising = np.flatnonzero(_told(log, population) & ~falls(log, population, _of_each(log, population)).past(log))
+    own = log.keep(np.isin(np.arange(len(log.log_mass)), rising))
+    chicks = chicks_of(own, population)
+    theta = np.repeat(chicks.theta, own.rows.sizes, axis=1)
+    value, J = population.curve.log_mass_gradient(own.rows.age_d, theta)
+    apart = value - population.curve.log_mass(own.rows.age_d, population.mean[:, None])
+    slope = np.add.reduceat(J, own.rows.first, axis=1) / own.rows.sizes if len(rising) else J
+    found = departure(population, chicks.theta, chicks.covariance, slope, _among(kind, own))
+    judged = np.flatnonzero(~own.guessed & (own.rows.sizes > 1) & kind.enough)
+    ends = [slice(own.rows.first[i], own.rows.last[i] + 1) for i in judged]
+    most = [end.start + int(np.argmax(np.abs(apart[end]))) for end in ends]
+    return pd.DataFrame(
+        {
+            "chick": own.rows.chicks[judged],
+            "share": np.expm1(found.light[judged]),
+            "light_p": found.light_p[judged],
+            "shape_p": found.shape_p[judged],
+            "at": rising[[end.stop - 1 for end in ends]] if ends else [],
+            "odd_age_d": own.rows.age_d[most],
+            "odd_share": np.expm1(apart[most]),
+        }
+    )
+
+
+def _told(log: Log, population: Population) -> np.ndarray:
+    """Weighings by which chicks are compared: once hours of age no longer count for a tenth of the weight.
+
+    Of a chick that has none so late, all.
+    """
+    typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
+    late = typical > population.mean[0] + np.log(LATE)
+    return late | log.rows.each(log.rows.total(late.astype(float)) == 0)
+
+
+def _of_each(log: Log, population: Population) -> Array:
+    """The curve of each weighing's chick, (3, weighings)."""
+    return np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1)
+
+
+def _off_the_curve(flags: Flags, kind: Kind) -> None:
+    """Chicks held against the others by all their weighings up to the peak."""
+    for chick in standing(kind, flags.log).itertuples():
+        if chick.light_p < LEVEL / 2:
+            _light(flags, int(chick.at), float(chick.share))
+        elif chick.shape_p < LEVEL / 2:
+            said = sentences.unusual(float(chick.odd_share), float(chick.odd_age_d))
+            flags.add(int(chick.at), "unusual shape", float(chick.odd_share), "look", said)
+
+
+def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:
+    """Chicks held against the others at each weighing."""
+    population, log = kind.population, flags.log
+    assert population is not None
+    if not kind.enough:
+        return
+    value, J = population.curve.log_mass_gradient(log.rows.age_d, followed.theta)
+    usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
+    among = np.repeat(_among(kind, log), log.rows.sizes)
+    found: Departure = departure(population, followed.theta, followed.covariance, J, among)
+    judged = np.repeat(~log.guessed, log.rows.sizes) & (fallen.fall < 0.03)
+    strict = STRICTER * LEVEL / 2
+    light, odd = judged & (found.light_p < strict), judged & (found.shape_p < strict)
+    for at in _first(log, _twice(log, light)):
+        _light(flags, at, float(np.expm1(found.light[at])))
+    for at in _first(log, _twice(log, odd & ~light)):
+        share = float(np.expm1(value[at] - usual[at]))
+        flags.add(at, "unusual shape", share, "look", sentences.unusual(share, float(log.rows.age_d[at])))
+
+
+def _light(flags: Flags, at: int, share: float) -> None:
+    act = share <= POORLY - 1
+    said = sentences.light(share, flags.when(at), act=act)
+    flags.add(at, "light for age", share, "act" if act else "look", said)
+
+
+def _among(kind: Kind, log: Log) -> np.ndarray:
+    """Which chicks the kind was learnt from."""
+    return np.isin(log.rows.chicks, kind.models)
+
+
+def _first(log: Log, holds: np.ndarray) -> Iterator[int]:
+    """The first weighing of each chick at which something holds."""
+    at = np.flatnonzero(holds)
+    _, first = np.unique(log.of[at], return_index=True)
+    yield from (int(i) for i in at[first])
+
+
+def _starts(log: Log, holds: np.ndarray, apart: int) -> Iterator[int]:
+    """Weighings at which something begins to hold, not having held for so many before."""
+    held = np.flatnonzero(holds)
+    new = np.append(True, (np.diff(log.of[held]) > 0) | (np.diff(held) > apart))[: len(held)]
+    yield from (int(at) for at in held[new])
+
+
+def _twice(log: Log, holds: np.ndarray) -> np.ndarray:
+    """Whether it holds at this weighing and the chick's one before."""
+    before = np.append(False, holds[:-1])
+    before[log.rows.first] = False
+    return holds & before

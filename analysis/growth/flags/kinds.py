@@ -1,0 +1,147 @@
+"""What can be learnt of one kind of bird from its own chicks, before any is judged."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import CURVES, Array, Curve
+from analysis.growth.fit import fit_each, presentable
+from analysis.growth.flags.falls import falls
+from analysis.growth.flags.log import Log
+from analysis.growth.flags.population import AS_A_RULE, Population, chicks_of, log_likelihood, population_of
+from analysis.growth.flags.residuals import BOTH_SIDES, beside_it
+from analysis.growth.flags.scatter import LEAST_SHARE, Scatter
+from analysis.growth.peak import up_to_peak
+from analysis.growth.start import start_values
+from analysis.growth.weighings import Weighings, weighings_of
+
+# Chicks that did well, and weighings of each, below which there is no curve to judge by (practice, ours).
+FEWEST, WEIGHINGS = 6, 5
+# Chicks that are enough to choose a curve by.
+ENOUGH = 60
+# A weighing so far (ln) from those beside it is left out of a first look.
+PLAINLY = 0.25
+# Scatter to begin with, where no chick has a curve of its own.
+AS_UNSURE = 0.05
+NAMES = ("logistic", "gompertz", "von_bertalanffy")
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of bird, reared one way.
+
+    Parameters
+    ----------
+    log : its weighings, as written
+    clean : those that are neither mistaken nor of a morning on which the scale was off
+    population : what its chicks are held against; None where no curve can be fitted
+    weights : how much there is for each curve, by name, one in all (Akaike weights: all have as many parameters)
+    enough : whether enough chicks did well to say what is usual
+    models : names of the chicks it was learnt from
+    why : why nothing, or not all, can be judged; blank where it can
+    """
+
+    log: Log
+    clean: Log
+    population: Population | None
+    weights: pd.Series
+    enough: bool
+    models: pd.Index
+    why: str
+
+    @property
+    def curve(self) -> str:
+        """Name of the curve its chicks are held against; blank where there is none."""
+        return self.population.curve.name if self.population else ""
+
+
+def kind_of(log: Log) -> Kind:
+    """Choose a curve for a kind, and take a first look at its chicks."""
+    well = log.did_well & ~log.guessed & (log.rows.sizes >= WEIGHINGS)
+    enough = int(well.sum()) >= FEWEST
+    why = "" if enough else _too_few(int(well.sum()))
+    models = well if enough else ~log.guessed & (log.rows.sizes > 1)
+    first = log.only(models & _some(models)) if models.any() else log.only(models)
+    tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}
+    if not tried:
+        return Kind(log, log, None, pd.Series(dtype=float), False, log.rows.chicks[:0], why or "No curve yet: no rise.")
+    likely = pd.Series({name: value for name, (value, _) in tried.items()})
+    weights = np.exp(likely - likely.max())
+    best = tried[str(likely.idxmax())][1]
+    return Kind(log, log, learn(log, models, best), weights / weights.sum(), enough, log.rows.chicks[models], why)
+
+
+def learn(log: Log, models: np.ndarray, start: Population) -> Population:
+    """Learn a kind from some of its chicks, up to their peaks."""
+    own = log.only(models)
+    theta = np.repeat(chicks_of(own, start).theta, own.rows.sizes, axis=1)
+    return population_of(own.keep(~falls(own, start, theta).past(own)), start)
+
+
+def _tried(log: Log) -> dict[str, tuple[float, Population]]:
+    """The log-likelihood of each curve, and the kind as it would be."""
+    rising, _ = up_to_peak(log.frame())
+    log = log.keep(log.frame().index.isin(rising.index))
+    tried = {}
+    for name in NAMES:
+        start = _start(rising, CURVES[name])
+        if start is not None:
+            population = population_of(log, start, rounds=3, bends=False)
+            tried[name] = log_likelihood(log, population), population
+    return tried
+
+
+def _start(rising: pd.DataFrame, curve: Curve) -> Population | None:
+    """The middle one of the chicks that have a curve of their own, else of first guesses; None where none rises."""
+    fits = presentable(fit_each(rising, curve=curve.name)).dropna(subset="A_g")
+    if len(fits):
+        mean = np.array([np.log(fits["A_g"]), np.log(fits["K_per_d"]), fits["ti_d"]])
+        share = float(fits["sigma"].median())
+    else:
+        rows = weighings_of(rising)
+        rows = rows.only((rows.age_d[rows.last] > rows.age_d[rows.first]) & (_rise(rows) > 0))
+        if not len(rows.sizes):
+            return None
+        mean, share = start_values(rows, curve, additive=False).T, AS_UNSURE
+    middle = np.median(mean, axis=1)
+    as_a_rule = np.array(AS_A_RULE) * [1, 1, float(curve.t10_90(np.exp(middle[1])))]
+    return Population(curve, middle, np.diag(as_a_rule**2), Scatter(max(share, LEAST_SHARE)))
+
+
+def _rise(rows: Weighings) -> Array:
+    """By how much each chick's ln mass goes up with age: its slope, up to a factor above zero."""
+    age_d = rows.age_d - rows.each(rows.total(rows.age_d) / rows.sizes)
+    return rows.total(age_d * np.log(rows.mass_g))
+
+
+def relearn(kind: Kind, clean: Log, odd: Collection[Any]) -> Kind:
+    """The same kind learnt again from weighings that were looked through, without the odd ones of its chicks.
+
+    Where too few would be left to learn from, the odd ones stay.
+    """
+    assert kind.population is not None
+    kept = kind.models[~kind.models.isin(list(odd))]
+    models = kept if len(kept) >= (FEWEST if kind.enough else 1) else kind.models
+    population = learn(clean, clean.rows.chicks.isin(models), kind.population)
+    return replace(kind, clean=clean, population=population, models=models)
+
+
+def _too_few(chicks: int) -> str:
+    said = "no chick" if not chicks else f"{chicks} chick{'s' if chicks > 1 else ''}"
+    return f"No curve yet: {said} that did well with {WEIGHINGS} weighings, and {FEWEST} are needed."
+
+
+def _some(which: np.ndarray) -> np.ndarray:
+    some = np.flatnonzero(which)
+    kept = np.zeros(len(which), bool)
+    kept[some[np.linspace(0, len(some) - 1, min(ENOUGH, len(some))).astype(int)]] = True
+    return kept
+
+
+def _plainly_off(log: Log) -> np.ndarray:
+    """Weighings far outside those beside them, seen without any curve."""
+    stood, beside = beside_it(log, log.log_mass, np.ones(len(log.log_mass), bool), BOTH_SIDES)
+    return (beside >= 3) & (np.abs(log.log_mass - stood) > PLAINLY)

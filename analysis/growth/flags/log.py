@@ -1,0 +1,126 @@
+"""What is known of every weighing and chick that is watched, as arrays in one order."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.growth.curves import Array
+from analysis.growth.weighings import Weighings, weighings_of
+
+# An age known to more than a day and a half is guessed: such a chick is judged on what it gains (practice, ours).
+SURE_D = 1.5
+
+
+@dataclass(frozen=True)
+class Log:
+    """Weighings chick after chick, each chick's by age, and what goes with them.
+
+    Parameters
+    ----------
+    rows : chicks, sizes, age_d, mass_g
+    log_mass : (weighings,), ln mass less what is known to sit on it (a full crop, a scale that was off)
+    crop : (weighings,), "part", "full" or ""
+    morning : (weighings,), day number on which it was weighed; -1 where that is not written
+    brood : (chicks,), which chicks are of one clutch; -1 where that is not written
+    did_well : (chicks,)
+    unsure_d : (chicks,), days by which the age may be wrong; 0 where it is sure
+    """
+
+    rows: Weighings
+    log_mass: Array
+    crop: np.ndarray
+    morning: np.ndarray
+    brood: np.ndarray
+    did_well: np.ndarray
+    unsure_d: Array
+
+    @property
+    def of(self) -> np.ndarray:
+        """To which chick each weighing belongs, (weighings,)."""
+        return np.repeat(np.arange(len(self.rows.sizes)), self.rows.sizes)
+
+    @property
+    def guessed(self) -> np.ndarray:
+        """Whether a chick's age is guessed, (chicks,)."""
+        return self.unsure_d > SURE_D
+
+    def only(self, which: np.ndarray) -> "Log":
+        """Those chicks alone (`which`: a truth value for each)."""
+        at = np.repeat(which, self.rows.sizes)
+        return Log(
+            self.rows.only(which),
+            *(values[at] for values in (self.log_mass, self.crop, self.morning)),
+            *(values[which] for values in (self.brood, self.did_well, self.unsure_d)),
+        )
+
+    def keep(self, which: np.ndarray) -> "Log":
+        """Those weighings alone (`which`: a truth value for each); chicks left without any are gone."""
+        sizes = np.add.reduceat(which.astype(int), self.rows.first) if len(which) else self.rows.sizes
+        here = sizes > 0
+        rows = Weighings(self.rows.chicks[here], sizes[here], self.rows.age_d[which], self.rows.mass_g[which])
+        return Log(
+            rows,
+            *(values[which] for values in (self.log_mass, self.crop, self.morning)),
+            *(values[here] for values in (self.brood, self.did_well, self.unsure_d)),
+        )
+
+    def frame(self) -> pd.DataFrame:
+        """Chick, age_d and mass_g (as read: crop and scale taken off), for a fit."""
+        chick = self.rows.chicks.repeat(self.rows.sizes)
+        return pd.DataFrame({"chick": chick, "age_d": self.rows.age_d, "mass_g": np.exp(self.log_mass)})
+
+    def less(self, shift: Array) -> "Log":
+        """The same with so much taken off each weighing's ln mass, (weighings,)."""
+        return replace(self, log_mass=self.log_mass - shift)
+
+
+def log_of(frame: pd.DataFrame) -> Log:
+    """Read the frame of `find_flags`.
+
+    Raises
+    ------
+    ValueError : as `weighings_of`
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": ["b", "a", "b"], "age_d": [4, 1, 2], "mass_g": [9.5, 3, 5]})
+    >>> frame["crop"] = ["full", "", ""]
+    >>> log = log_of(frame)
+    >>> log.rows.chicks.tolist(), log.crop.tolist(), log.guessed.tolist()
+    (['a', 'b'], ['', '', 'full'], [False, False])
+    """
+    rows = weighings_of(frame)
+    code = rows.chicks.get_indexer(frame["chick"])
+    order = np.lexsort((frame["mass_g"].to_numpy(float), frame["age_d"].to_numpy(float), code))
+
+    def column(name: str, missing: Any) -> pd.Series:
+        values = frame[name] if name in frame else pd.Series(missing, index=frame.index)
+        return values.iloc[order].reset_index(drop=True)
+
+    first = rows.first
+    when = pd.to_datetime(column("weighed_at", pd.NaT))
+    morning = ((when.dt.normalize() - pd.Timestamp(0)) // pd.Timedelta(days=1)).fillna(-1).to_numpy(int)
+    brood = _broods(column("pair", None).iloc[first], column("clutch", None).iloc[first])
+    did_well = column("did_well", True).iloc[first]
+    unsure_d = pd.to_numeric(column("sure_to_days", 0.0)).fillna(0.0).iloc[first]
+    crop = column("crop", "").to_numpy(object)
+    return Log(
+        rows,
+        np.log(rows.mass_g),
+        np.where(np.isin(crop, ("part", "full")), crop, ""),
+        morning,
+        brood,
+        did_well.to_numpy(bool, na_value=False),
+        unsure_d.to_numpy(float),
+    )
+
+
+def _broods(pair: pd.Series, clutch: pd.Series) -> np.ndarray:
+    """A number for each clutch; -1 where neither pair nor clutch is written."""
+    names = [
+        None if (pd.isna(p) or p == "") and (pd.isna(c) or c == "") else (str(p), str(c))
+        for p, c in zip(pair, clutch, strict=True)
+    ]
+    return pd.factorize(pd.Series(names, dtype=object))[0]

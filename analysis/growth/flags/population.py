@@ -1,0 +1,168 @@
+"""What is known of a kind of bird from its chicks: the typical curve, how chicks differ, and how weighings scatter."""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from analysis.growth.curves import Array, Curve
+from analysis.growth.flags.log import Log
+from analysis.growth.flags.scatter import Scatter, scatter_of
+from analysis.growth.flags.settle import Prior, Settled, Table, invert, settle
+from analysis.growth.side_by_side import side_by_side
+
+ROUNDS = 6
+# Before any chick is weighed: how chicks differ in ln A, in ln K, and in ti as a share of the days from 10 % to
+# 90 %, and how many chicks that is worth (practice, ours).
+AS_A_RULE, WORTH = (0.10, 0.10, 0.04), 4.0
+# A full crop adds up to about a tenth (practice): before it is seen, so much either way.
+CROP_SD = 0.1
+# Weighings of other chicks that a bend of the whole kind must be seen in before half of it is believed.
+BEND_WORTH = 6.0
+# Weighings enough to tell how they scatter.
+ENOUGH = 4000
+
+
+@dataclass(frozen=True)
+class Population:
+    """One kind of bird, reared one way.
+
+    Parameters
+    ----------
+    curve : the curve that is fitted
+    mean : (3,), ln A, ln K, ti of the typical chick
+    between : (3, 3), covariance from chick to chick
+    scatter : of weighings about their chick's curve
+    crop : ln mass that a crop noted as "part" or "full" adds
+    bend : (2, ages), ages, and by how much the kind departs there from curves of this form, in ln mass
+    chicks : how many chicks this rests on
+    """
+
+    curve: Curve
+    mean: Array
+    between: Array
+    scatter: Scatter
+    crop: dict[str, float] = field(default_factory=lambda: {"part": 0.0, "full": 0.0})
+    bend: Array = field(default_factory=lambda: np.zeros((2, 1)))
+    chicks: int = 0
+
+    @property
+    def growing_d(self) -> float:
+        """Days from 10 % to 90 % of the typical chick."""
+        return float(self.curve.t10_90(np.exp(self.mean[1])))
+
+    def bent(self, age_d: Array) -> Array:
+        """Departure of the kind from its curve at these ages, in ln mass."""
+        return np.interp(age_d, *self.bend)
+
+    def filled(self, log: Log) -> Array:
+        """What the crop adds to each weighing, in ln mass."""
+        added = np.zeros(len(log.crop))
+        for word, adds in self.crop.items():
+            added[log.crop == word] = adds
+        return added
+
+    def shift(self, log: Log) -> Array:
+        """What sits on each weighing beside the chick's curve: the crop and the kind's bend."""
+        return self.filled(log) + self.bent(log.rows.age_d)
+
+    def prior(self, unsure_d: Array) -> Prior:
+        """What is known of chicks whose age may be wrong by so many days, (chicks,)."""
+        spread = np.repeat(self.between[:, :, None], len(unsure_d), axis=2)
+        spread[2, 2] += unsure_d**2
+        return Prior(np.repeat(self.mean[:, None], len(unsure_d), axis=1), invert(spread))
+
+
+@dataclass(frozen=True)
+class Chicks:
+    """The curves of chicks and their weighings about them, chick after chick.
+
+    Parameters
+    ----------
+    theta, covariance : (3, chicks), (3, 3, chicks)
+    fitted, leverage, counted, scale : (weighings,); `fitted` without crop and bend
+    off : (weighings,), ln mass less all that is known
+    """
+
+    theta: Array
+    covariance: Array
+    fitted: Array
+    leverage: Array
+    counted: Array
+    scale: Array
+    off: Array
+
+
+def chicks_of(log: Log, population: Population) -> Chicks:
+    """The curve of each chick, from its own weighings and its kind."""
+    rows, chicks = log.rows, len(log.rows.sizes)
+    theta, covariance = np.empty((3, chicks)), np.empty((3, 3, chicks))
+    flat = {name: np.empty(len(rows.age_d)) for name in ("fitted", "leverage", "counted")}
+    scale = population.scatter.scale(rows.mass_g)
+    y, prior = log.log_mass - population.shift(log), population.prior(log.unsure_d)
+    for numbers, place, real in side_by_side(rows.sizes):
+        at = rows.first[numbers] + place
+        every = np.ones(at.shape) if real is None else real
+        own = Prior(prior.mean[:, numbers], prior.precision[..., numbers])
+        table = Table(rows.age_d[at], y[at], scale[at], every)
+        found: Settled = settle(population.curve, own, table, population.scatter)
+        theta[:, numbers], covariance[..., numbers] = found.theta, found.covariance
+        for name, values in flat.items():
+            values[at[every > 0]] = getattr(found, name)[every > 0]
+    return Chicks(theta, covariance, **flat, scale=scale, off=y - flat["fitted"])
+
+
+def population_of(log: Log, start: Population, *, rounds: int = ROUNDS, bends: bool = True) -> Population:
+    """Learn a kind from its chicks, beginning at a curve that is near; `bends`: it may depart from such curves.
+
+    Expectation and maximisation over the chicks' curves, with what is held as a rule worth a few chicks, so that
+    no variance is ever zero; between rounds the scatter, the crop and the bend are taken from what is left over.
+    """
+    now = replace(start, chicks=len(log.rows.sizes))
+    as_a_rule = np.diag((np.array(AS_A_RULE) * [1, 1, start.growing_d]) ** 2)
+    for turn in range(rounds):
+        chicks = chicks_of(log, now)
+        mean = chicks.theta.mean(axis=1)
+        effect = chicks.theta - mean[:, None]
+        seen = np.einsum("in,jn->ij", effect, effect) + chicks.covariance.sum(axis=2)
+        between = (seen + WORTH * as_a_rule) / (len(log.rows.sizes) + WORTH)
+        bend = _bend(log, chicks, now) if bends else now.bend
+        now = replace(now, mean=mean, between=between, crop=_crop(log, chicks, now.crop), bend=bend)
+        if turn in (0, 1, 3, rounds - 1):
+            some = slice(None, None, 1 + len(chicks.off) // ENOUGH)
+            scatter = scatter_of(chicks.off[some], log.rows.mass_g[some], 1 - chicks.leverage[some])
+            now = replace(now, scatter=scatter)
+    return now
+
+
+def log_likelihood(log: Log, population: Population) -> float:
+    """Log-likelihood of a kind's weighings, each chick's curve integrated over (Laplace), up to a constant."""
+    chicks = chicks_of(log, population)
+    off = chicks.theta - population.mean[:, None]
+    own = np.linalg.slogdet(np.moveaxis(chicks.covariance, -1, 0))[1] - np.linalg.slogdet(population.between)[1]
+    far = np.einsum("in,ij,jn->n", off, np.linalg.inv(population.between), off)
+    weighed = population.scatter.log_density(chicks.off / chicks.scale) - np.log(chicks.scale)
+    return float(np.sum(weighed) + 0.5 * np.sum(own - far))
+
+
+def _crop(log: Log, chicks: Chicks, crop: dict[str, float]) -> dict[str, float]:
+    """What crops that were noted add, drawn towards nothing where few were."""
+    left = chicks.off / (1 - np.minimum(chicks.leverage, 0.9))
+    found = {}
+    for word, before in crop.items():
+        noted = log.crop == word
+        trust = chicks.counted[noted] / chicks.scale[noted] ** 2
+        found[word] = float(np.sum(trust * (left[noted] + before)) / (np.sum(trust) + CROP_SD**-2))
+    return found
+
+
+def _bend(log: Log, chicks: Chicks, now: Population) -> Array:
+    """The kind's departure from its curve, smoothed over a twelfth of the days it grows."""
+    step = now.growing_d / 24
+    age_d = log.rows.age_d
+    ages = np.arange(age_d.min(), age_d.max() + 2 * step, step)
+    nearest = np.rint((age_d - ages[0]) / step).astype(int)
+    left = chicks.off + now.bent(age_d)
+    trust = np.bincount(nearest, chicks.counted, len(ages))
+    total = np.bincount(nearest, chicks.counted * left, len(ages))
+    near = np.exp(-0.5 * ((ages[:, None] - ages) / (2 * step)) ** 2)
+    return np.stack([ages, near @ total / (near @ trust + BEND_WORTH)])

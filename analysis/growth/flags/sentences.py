@@ -1,0 +1,155 @@
+"""What each flag says, in words a keeper understands."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pandas as pd
+
+from analysis.words import day_words, percent
+
+VET = "An avian veterinarian should see it today."
+
+
+def grams(mass_g: float) -> str:
+    """Write as many digits as a scale gives.
+
+    Examples
+    --------
+    >>> grams(5.72), grams(91.4)
+    ('5.7 g', '91 g')
+    """
+    return f"{mass_g:.1f} g" if mass_g < 20 else f"{mass_g:.0f} g"
+
+
+def when(day: int, age_d: float) -> str:
+    """Write a weighing's day: of the year where it is known, and of the chick's life.
+
+    Examples
+    --------
+    >>> when(20604, 23.0), when(-1, 23.0)
+    ('on 31 May 2026 (day 23)', 'on day 23')
+    """
+    age = f"day {age_d:.0f}"
+    return f"on {day_words(pd.Timestamp(day, unit='D'))} ({age})" if day >= 0 else f"on {age}"
+
+
+def slip(written: float, expected: float, at: str, other: float | None = None, *, lost: float | None = None) -> str:
+    """Say that a weight looks mistaken, and what may have been meant.
+
+    Examples
+    --------
+    >>> slip(84, 48, "on day 23")
+    '84 g on day 23 looks mistaken: about 48 g was expected. With its digits exchanged it would be 48 g.'
+    """
+    said = f"{grams(written)} {at} looks mistaken: about {grams(expected)} was expected."
+    if other is not None:
+        return f"{said} It and {grams(other)} beside it contradict each other; nobody can tell which is right."
+    if lost is not None:
+        return f"{said} Were it right, {percent(lost)} would be gone since the weighing before. {VET}"
+    return f"{said}{_meant(written, expected)}"
+
+
+def weigh_again(written: float, expected: float, at: str) -> str:
+    """Ask for a second weighing.
+
+    Examples
+    --------
+    >>> weigh_again(84, 48, "on day 23")
+    '84 g on day 23, where about 48 g was expected: weigh it again. With its digits exchanged it would be 48 g.'
+    """
+    said = f"{grams(written)} {at}, where about {grams(expected)} was expected: weigh it again."
+    return f"{said}{_meant(written, expected)}"
+
+
+def swapped(one: str, other: str, at: str) -> str:
+    """Say that two chicks look swapped."""
+    return f"{one} and {other} look swapped {at}: each weight fits the other chick."
+
+
+def scale(gram: float, chicks: int, day: int) -> str:
+    """Say that a morning's scale was off.
+
+    Examples
+    --------
+    >>> scale(7.1, 9, 20573)[:72]
+    '30 April 2026: the 9 chicks weighed stand about 7 g too high, together. '
+    """
+    amount = grams(abs(gram)) if abs(gram) < 3 else f"{abs(gram):.0f} g"
+    return (
+        f"{day_words(pd.Timestamp(day, unit='D'))}: the {chicks} chicks weighed stand about {amount} too "
+        f"{'high' if gram > 0 else 'low'}, together. That is the scale, so no chick is judged by it."
+    )
+
+
+def stall(written: float, expected: float, at: str, before: float, since_d: float) -> str:
+    """Say that a chick has stopped gaining, or loses.
+
+    Examples
+    --------
+    >>> stall(58, 66, "on day 18", 60, 16)[:83]
+    'Lost weight since day 16: 60 g then, 58 g on day 18, where about 66 g was expected.'
+    """
+    did = "Lost weight" if written < before else "Gained too little"
+    if grams(written) == grams(before):
+        did = "No gain"
+    then = f"{grams(before)} then, {grams(written)} {at}, where about {grams(expected)} was expected."
+    return f"{did} since day {since_d:.0f}: {then} {VET}"
+
+
+def fall(share: float, peak: float, peak_age_d: float, at: str, *, act: bool) -> str:
+    """Tell the fall from the peak.
+
+    Examples
+    --------
+    >>> fall(0.112, 95, 30, "on day 41", act=False)[:72]
+    'Fell 11 % from its peak of 95 g on day 30, by its weights on day 41. Abo'
+    """
+    said = f"Fell {percent(share)} from its peak of {grams(peak)} on day {peak_age_d:.0f}, by its weights {at}."
+    if act:
+        return f"{said} That is more than the tenth that is usual: back to feeding. {VET}"
+    return f"{said} About a tenth is usual while it weans: see that it eats alone."
+
+
+def light(share: float, at: str, *, act: bool) -> str:
+    """Say that a chick is light for its age.
+
+    Examples
+    --------
+    >>> light(-0.18, "on day 12", act=False)
+    'About 18 % lighter than the others of its age, by its weights up to and on day 12.'
+    """
+    said = f"About {percent(-share)} lighter than the others of its age, by its weights up to and {at}."
+    return f"{said} {VET}" if act else said
+
+
+def unusual(share: float, age_d: float) -> str:
+    """Say that a chick grew on another course.
+
+    Examples
+    --------
+    >>> unusual(-0.15, 12)
+    'Grew on another course than the others: 15 % lighter than them on day 12.'
+    """
+    way = "lighter" if share < 0 else "heavier"
+    return f"Grew on another course than the others: {percent(abs(share))} {way} than them on day {age_d:.0f}."
+
+
+def _meant(written: float, expected: float) -> str:
+    """What may have been meant, where a common slip of the pen makes the weight right."""
+    meant: tuple[tuple[str, Callable[[], float]], ...] = (
+        ("With its digits exchanged", lambda: _exchanged(written)),
+        ("With the point a place on", lambda: written * 10),
+        ("With the point a place back", lambda: written / 10),
+        ("With ten less", lambda: written - 10),
+        ("With ten more", lambda: written + 10),
+        ("With a hundred less", lambda: written - 100),
+    )
+    for words, value in meant:
+        if value() > 0 and abs(np.log(value() / expected)) < 0.06:
+            return f" {words} it would be {grams(value())}."
+    return ""
+
+
+def _exchanged(written: float) -> float:
+    whole = round(written)
+    return float(str(whole)[::-1]) if 10 <= whole < 1000 and abs(whole - written) < 1e-9 else -1.0

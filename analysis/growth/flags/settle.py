@@ -1,0 +1,125 @@
+"""The curve of each chick from its own weighings and what is known of its kind, mistakes counting for little."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.growth.curves import Array, Curve
+from analysis.growth.flags.scatter import Scatter
+
+ROUNDS = 12
+# Of ln A, of ln K, and of the days that ti is known to beforehand: a step longer than this is cut.
+LONGEST = 0.5
+NEAR = 1e-4
+# Ln of a mass that no bird has: von Bertalanffy's curve begins at zero.
+NOTHING = -12.0
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is known of chicks before they are weighed: normal, on ln A, ln K and ti.
+
+    Parameters
+    ----------
+    mean : (3, chicks) or (3, 1)
+    precision : (3, 3, chicks) or (3, 3, 1), inverse of the covariance
+    """
+
+    mean: Array
+    precision: Array
+
+
+@dataclass(frozen=True)
+class Table:
+    """Weighings of many chicks side by side, a column each.
+
+    Parameters
+    ----------
+    age_d, log_mass, scale : (rows, chicks)
+    real : (rows, chicks), 0 where there is no weighing
+    """
+
+    age_d: Array
+    log_mass: Array
+    scale: Array
+    real: Array
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Where chicks came to rest.
+
+    Parameters
+    ----------
+    theta : (3, chicks), ln A, ln K, ti
+    covariance : (3, 3, chicks)
+    fitted, leverage, counted : (rows, chicks), the curve at each weighing, how far it follows that weighing, and
+        what the weighing counted for
+    """
+
+    theta: Array
+    covariance: Array
+    fitted: Array
+    leverage: Array
+    counted: Array
+
+
+def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settled:
+    """Find the most likely curve of each chick, by Gauss–Newton with weights from the scatter."""
+    chicks = table.age_d.shape[1]
+    theta = np.repeat(prior.mean, chicks, axis=1) if prior.mean.shape[1] == 1 else prior.mean.copy()
+    longest = np.stack([np.full(chicks, LONGEST)] * 2 + [LONGEST * 4 / np.exp(theta[1])])
+    for turn in range(ROUNDS):
+        value, J = _curve(curve, table.age_d, theta)
+        z = (table.log_mass - value) / table.scale
+        # The first two rounds trust every weighing, so that a chick far from its kind is not taken for mistakes.
+        counted = table.real * (scatter.weight(z) if turn > 1 else scatter.weight(0.3 * z))
+        H, slope = _normal(J, z, counted, table.scale)
+        H += prior.precision
+        slope -= np.einsum("ijn,jn->in", prior.precision, theta - prior.mean)
+        covariance = invert(H)
+        step = np.einsum("ijn,jn->in", covariance, slope)
+        short = np.minimum(1.0, np.min(longest / np.maximum(np.abs(step), 1e-12), axis=0))
+        theta = theta + short * step
+        if turn > 3 and np.max(np.abs(step) / longest, initial=0.0) < NEAR:
+            break
+    value, J = _curve(curve, table.age_d, theta)
+    counted = table.real * scatter.weight((table.log_mass - value) / table.scale)
+    covariance = invert(_normal(J, value, counted, table.scale)[0] + prior.precision)
+    leverage = counted * variance_along(J, covariance) / table.scale**2
+    return Settled(theta, covariance, value, np.minimum(leverage, 0.999), counted)
+
+
+def variance_along(J: Array, covariance: Array) -> Array:
+    """Variance of a curve at ages with gradient J of (3, ...), for a covariance of (3, 3, chicks), (...)."""
+    (a, b, c), (_, d, e), (_, _, f) = covariance
+    A, K, ti = J
+    return A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2
+
+
+def invert(matrix: Array) -> Array:
+    """Inverse of symmetric 3 × 3 matrices, (3, 3, chicks), by cofactors."""
+    (a, b, c), (_, d, e), (_, _, f) = matrix
+    A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
+    D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
+    return np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C)
+
+
+def _curve(curve: Curve, age_d: Array, theta: Array) -> tuple[Array, Array]:
+    """A curve and its gradient; where it has no mass to speak of a weighing pulls no way."""
+    value, J = curve.log_mass_gradient(age_d, theta)
+    nothing = ~(value > NOTHING)
+    return np.where(nothing, NOTHING, value), np.where(nothing, 0.0, J)
+
+
+def _normal(J: Array, z: Array, counted: Array, scale: Array) -> tuple[Array, Array]:
+    """J'WJ and J'Wz of each chick."""
+    chicks = z.shape[1]
+    H, slope = np.empty((3, 3, chicks)), np.empty((3, chicks))
+    by = counted / scale
+    weighted = J * (by / scale)
+    for i in range(3):
+        slope[i] = np.einsum("rn,rn->n", J[i], by * z)
+        for j in range(i + 1):
+            H[i, j] = H[j, i] = np.einsum("rn,rn->n", weighted[i], J[j])
+    return H, slope
