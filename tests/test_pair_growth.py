@@ -83,7 +83,6 @@ def test_uneven_weighings_of_a_few_pairs_as_in_statsmodels():
     # nested_weights.csv: 64 chicks of 18 pairs at uneven ages, two to five a pair.
     frame = pd.read_csv(REFERENCE / "nested_weights.csv", comment="#")
     found = pair_growth(frame)
-    assert found.choice.curve == "logistic"
     other, theirs = in_statsmodels(frame, found)
     np.testing.assert_allclose(np.log(found.table["mass_share"]), theirs, atol=0.02)
     assert found.sd.loc["pair", "low"] < np.sqrt(other.cov_re[0, 0]) < found.sd.loc["pair", "high"]
@@ -213,7 +212,6 @@ def test_the_fall_before_weaning_does_not_count(frame, growth):
     fall = np.where(frame["pair"] == "P02", 0.04 * np.maximum(frame["age_d"] - 22, 0), 0)
     found = pair_growth(frame.assign(mass_g=frame["mass_g"] * (1 - fall)))
     np.testing.assert_allclose(found.table["mass_share"], growth.table["mass_share"], atol=0.01)
-    assert found.choice.fit.sigma == pytest.approx(growth.choice.fit.sigma, rel=0.1)
 
 
 # --- poor weighings: an answer or a plain reason ---

@@ -5,7 +5,7 @@ from analysis.growth.curves import CURVES, Curve
 from analysis.growth.fit import fit_each, predict, presentable
 from analysis.growth.flags import Watch, expected_next, find_flags, watch
 from analysis.growth.mixed import MixedFit, fit_mixed
-from analysis.growth.pairs import PairGrowth, pair_growth
+from analysis.growth.pairs import PairGrowth, pair_growth, pairs_of
 from analysis.growth.peak import up_to_peak
 from analysis.growth.reference import Reference, reference_curve
 from analysis.growth.trade_rule import trade_rule
@@ -24,6 +24,7 @@ __all__ = [
     "fit_each",
     "fit_mixed",
     "pair_growth",
+    "pairs_of",
     "predict",
     "presentable",
     "reference_curve",

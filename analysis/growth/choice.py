@@ -69,7 +69,7 @@ def choose_curve(
     correlated : whether to try also, for the chosen curve, that effects are correlated (`covariance="full"`: late
         chicks that grow large, say), and to keep that fit where its AICc is less. Without it chicks that are so are
         thought to differ more at an age than they do
-    curves : those to choose from
+    curves : those to choose from; with one alone there is nothing to choose, and its effects are correlated if asked
 
     Returns
     -------
@@ -94,13 +94,16 @@ def choose_curve(
     "Gompertz's curve fits these chicks best (Akaike weight more than 0.99 of 1"
     """
     why = nothing_to_fit(weighings_of(frame), CURVES["logistic"])
-    fits = {} if why else {name: fit_mixed(frame, name, error, random) for name in curves}
+    alone = correlated and len(curves) == 1
+    fits = (
+        {} if why else {name: fit_mixed(frame, name, error, random, "full" if alone else "diagonal") for name in curves}
+    )
     weights = akaike_weights(pd.Series({name: _aicc(fit) for name, fit in _at_rest(fits).items()}, dtype=float))
     if weights.empty:
         why = why or "Too few weighings to choose a curve by."
         return Choice("", fits, pd.Series(0.0, index=pd.Index(WORDS, name="curve")), why, f"No curve: {_lowered(why)}")
     curve = _chosen(weights, fits)
-    if correlated and not fits[curve].why:
+    if correlated and not alone and not fits[curve].why:
         fits[curve] = _better(fits[curve], fit_mixed(frame, curve, error, random, "full"))
     weights = weights.reindex(pd.Index(WORDS, name="curve"), fill_value=0.0)
     return Choice(curve, fits, weights, fits[curve].why, _sentence(curve, weights, fits))

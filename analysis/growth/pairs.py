@@ -4,13 +4,13 @@ Each chick's own weighings say how heavy it was on the day of fastest growth (`M
 have in common there is the pair's effect, with their place in the brood and the season allowed for.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.growth.choice import WORDS, Choice, choose_curve
+from analysis.growth.choice import choose_curve
 from analysis.growth.curves import Array
 from analysis.growth.mixed.mixture import quantiles
 from analysis.growth.mixed.priors import PRIORS
@@ -48,7 +48,6 @@ class PairGrowth:
     age_d : the day of fastest growth of the typical chick; NaN where there is no answer
     place : mass_share, low, high of a chick one place later in its brood; NaN where no places differ
     sd : rows "pair" and "chick", columns sd, low, high: how much pairs differ, and chicks of a pair, about as a share
-    choice : the curve and its fits; None where none was sought
     why : why there is no answer; blank where there is one
     """
 
@@ -56,11 +55,10 @@ class PairGrowth:
     age_d: float
     place: pd.Series
     sd: pd.DataFrame
-    choice: Choice | None = field(repr=False)
     why: str
 
 
-def pair_growth(frame: pd.DataFrame, curve: str = "") -> PairGrowth:
+def pair_growth(frame: pd.DataFrame) -> PairGrowth:
     """Which pairs' chicks are light or heavy when they grow fastest.
 
     The curve is chosen and fitted up to each chick's peak, without pairs. On the day of fastest growth of the
@@ -78,11 +76,10 @@ def pair_growth(frame: pd.DataFrame, curve: str = "") -> PairGrowth:
     frame : chick (any name), pair (the pair that laid; a chick without one helps with the curve alone), age_d
         (days), mass_g (gram), one row a weighing, in any order; may carry hatch_order (1 = first of its brood; where
         it is missing the middle place is taken) and season
-    curve : its name, where it is known already; else it is chosen
 
     Returns
     -------
-    PairGrowth : table, age_d, place, sd, choice, why
+    PairGrowth : table, age_d, place, sd, why
 
     Raises
     ------
@@ -108,28 +105,41 @@ def pair_growth(frame: pd.DataFrame, curve: str = "") -> PairGrowth:
     if "pair" not in frame:
         raise ValueError("Growth of pairs needs the column pair.")
     rising = up_to_peak(frame.reset_index(drop=True))[0]
-    choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else tuple(WORDS))
+    choice = choose_curve(rising, RANDOM, correlated=True)
     if choice.why or choice.fit is None:
-        return _none(choice.why, choice)
-    chicks = _chicks(rising)
+        return _none(choice.why)
+    age_d = float(choice.fit.population["ti_d"])
+    return pairs_of(rising, choice.fit.own(age_d), age_d)
+
+
+def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth:
+    """`pair_growth` where it is known already what each chick's own weighings say.
+
+    Parameters
+    ----------
+    frame : as in `pair_growth`
+    own : by chick: log_mass, at age_d, and its variance, as from `MixedFit.own`; chicks without count for nothing
+    age_d : the day of fastest growth of the typical chick
+    """
+    chicks = _chicks(frame)
+    chicks = chicks[chicks.index.isin(own.index)]
     number, names = pd.factorize(chicks["pair"])
     if len(names) < 2:
-        return _none(ONE_PAIR if len(names) else NO_PAIR, choice)
-    age_d = float(choice.fit.population["ti_d"])
-    own = choice.fit.own(age_d).reindex(chicks.index)
+        return _none(ONE_PAIR if len(names) else NO_PAIR)
+    own = own.reindex(chicks.index)
     x, widths = _design(chicks)
     y = own["log_mass"].to_numpy(float)
     found = pair_effects(y - y.mean(), own["variance"].to_numpy(float), x, number, widths=widths, scales=SCALES)
     place = _shares(found.weights, found.coefficient[:, 1:2], found.coefficient_sd[:, 1:2]).iloc[0]
     if np.ptp(x[:, 1]) == 0:
         place[:] = np.nan
-    return PairGrowth(_table(names, number, found), age_d, place, _sds(found), choice, "")
+    return PairGrowth(_table(names, number, found), age_d, place, _sds(found), "")
 
 
-def _none(why: str, choice: Choice) -> PairGrowth:
+def _none(why: str) -> PairGrowth:
     table = pd.DataFrame(columns=list(COLUMNS))
     sd = pd.DataFrame(np.nan, index=pd.Index(["pair", "chick"], name="level"), columns=["sd", "low", "high"])
-    return PairGrowth(table, np.nan, pd.Series(np.nan, index=list(SHARES)), sd, choice, why)
+    return PairGrowth(table, np.nan, pd.Series(np.nan, index=list(SHARES)), sd, why)
 
 
 def _chicks(frame: pd.DataFrame) -> pd.DataFrame:

@@ -10,7 +10,7 @@ from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.population import Population
 from analysis.growth.flags.settle import variance_along
 
-COLUMNS = ("chick", "age_d", "median_g", "low_g", "high_g", "r")
+COLUMNS = ("chick", "age_d", "median_g", "low_g", "high_g", "r", "on_course")
 
 
 def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
@@ -18,9 +18,22 @@ def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
 
     Returns
     -------
-    Frame with a row a chick: chick, age_d (then), median_g, low_g and high_g (95 % for a new weighing), r (gain a day
-    expected now over the scatter of a weighing: below 1 a stall cannot be seen yet). No rows where a kind has no
-    curve.
+    Frame with a row a chick, none where a kind has no curve:
+        chick, age_d : its name, and its age then
+        median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing
+        r : gain a day expected now over the scatter of a weighing; below 1 a stall cannot be seen yet
+        on_course : whether its last weighing lay where it was expected; a chick that has stalled is not
+
+    Examples
+    --------
+    >>> from analysis.growth.flags import watch
+    >>> age_d, A_g = np.arange(1, 21), 90 * np.exp(0.1 * np.sin(np.arange(8)))
+    >>> mass_g = A_g[:, None] / (1 + np.exp(-0.25 * (age_d - 11))) * np.exp(0.01 * np.sin(7.0 * age_d))
+    >>> chick = np.repeat([f"K{i}" for i in range(8)], 20)
+    >>> frame = pd.DataFrame({"chick": chick, "age_d": np.tile(age_d, 8), "mass_g": mass_g.ravel()})
+    >>> next_one = expected_next(watch({"": frame}).kinds[""]).iloc[0]
+    >>> round(next_one["median_g"]), bool(next_one["on_course"])
+    (84, True)
     """
     log, population = kind.clean, kind.population
     if population is None:
@@ -29,11 +42,16 @@ def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
     age_d = log.rows.age_d[last] + days
     theta, covariance = followed.theta[:, last], followed.covariance[..., last]
     value, J = population.curve.log_mass_gradient(age_d, theta)
-    median = value + population.bent(age_d)
-    reach = interval(population, np.sqrt(variance_along(J, covariance) + population.scatter.scale(np.exp(median)) ** 2))
+    carried = population.scatter.alike**days
+    last_off = log.log_mass[last] - population.shift(log)[last] - population.curve.log_mass(log.rows.age_d[last], theta)
+    scale = population.scatter.scale(log.rows.mass_g[last])
+    median = value + population.bent(age_d) + carried * last_off * population.scatter.weight(last_off / scale)
+    fresh = (1 - carried**2) * population.scatter.scale(np.exp(median)) ** 2
+    reach = interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) for step in (0.0, -reach, reach))
-    return pd.DataFrame(dict(zip(COLUMNS, (log.rows.chicks, age_d, *ends, r), strict=True)))
+    on_course = held(followed, population)[last]
+    return pd.DataFrame(dict(zip(COLUMNS, (log.rows.chicks, age_d, *ends, r, on_course), strict=True)))
 
 
 def interval(population: Population, sd: Array) -> Array:

@@ -17,10 +17,13 @@ from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.mornings import Morning, mornings_off
 from analysis.growth.flags.population import Population, chicks_of
 from analysis.growth.flags.residuals import Residuals, residuals
+from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
 
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
+# Weighings that tell less than this share of what is known of any chick say next to nothing.
+LEAST_TOLD = 0.05
 
 
 def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
@@ -132,6 +135,25 @@ class Watch:
             name: (one.clean.less(one.population.filled(one.clean)) if one.population else one.clean).frame()
             for name, one in self.kinds.items()
         }
+
+    def own(self, name: str) -> tuple[pd.DataFrame, float]:
+        """What each chick's own weighings say of its weight at the typical day of fastest growth, and that day.
+
+        By chick: log_mass, variance; the pull of its kind is taken off again, as in `MixedFit.own`. Chicks of guessed
+        age, and chicks whose weighings say next to nothing, are left out.
+        """
+        kind = self.kinds[name]
+        population = _known(kind)
+        found, age_d = chicks_of(kind.clean, population), float(population.mean[2])
+        mean, slope = population.curve.log_mass_gradient(np.array([age_d]), population.mean[:, None])
+        log_mass, J = population.curve.log_mass_gradient(np.full(len(found.theta[0]), age_d), found.theta)
+        after = variance_along(J[:, None], found.covariance)[0]
+        before = variance_along(slope, population.between[..., None])[0]
+        told = 1 / after - 1 / before
+        some = ~kind.clean.guessed & (told > LEAST_TOLD / before)
+        own = (mean + (log_mass - mean) / (after * np.where(some, told, 1.0)))[some]
+        chicks = pd.Index(kind.clean.rows.chicks[some], name="chick")
+        return pd.DataFrame({"log_mass": own, "variance": 1 / told[some]}, index=chicks), age_d
 
     @cached_property
     def peaks(self) -> pd.Series:

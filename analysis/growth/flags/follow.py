@@ -7,7 +7,7 @@ import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.population import Population
+from analysis.growth.flags.population import Population, news
 from analysis.growth.flags.settle import Prior, Table, invert, settle, variance_along
 
 # A chick's weighings are read so many at a time; what came before them is what is known of it beforehand, so that
@@ -41,12 +41,14 @@ def follow(log: Log, population: Population) -> Followed:
     """Follow every chick from weighing to weighing."""
     rows = log.rows
     y, scale = log.log_mass - population.shift(log), population.scatter.scale(rows.mass_g)
+    carried = population.carried(log)
+    says = news(carried)
     prior = population.prior(log.unsure_d)
     theta, covariance = np.empty((3, len(y))), np.empty((3, 3, len(y)))
     mean, precision = prior.mean.copy(), prior.precision.copy()
     for begin in range(0, int(rows.sizes.max(initial=0)), AT_ONCE):
         for at, each, chick in _beginnings(rows.first, rows.sizes, begin):
-            table = Table(rows.age_d[at], y[at], scale[at], each)
+            table = Table(rows.age_d[at], y[at], scale[at], each * says[at])
             own = Prior(mean[:, chick], precision[..., chick])
             found = settle(population.curve, own, table, population.scatter)
             ends = at[(each > 0).sum(axis=0) - 1, np.arange(at.shape[1])]
@@ -57,8 +59,12 @@ def follow(log: Log, population: Population) -> Followed:
     before, unsure = np.roll(theta, 1, axis=-1), np.roll(covariance, 1, axis=-1)
     before[:, rows.first], unsure[..., rows.first] = prior.mean, invert(prior.precision)
     value, J = population.curve.log_mass_gradient(rows.age_d, before)
-    sd = np.sqrt(variance_along(J, unsure) + scale**2)
-    return Followed(theta, covariance, before, unsure, value, sd, y - value)
+    last_off = np.roll(y, 1) - population.curve.log_mass(np.roll(rows.age_d, 1), before)
+    last_off[rows.first] = 0.0
+    last_off *= population.scatter.weight(last_off / np.roll(scale, 1))
+    expected = value + carried * last_off
+    sd = np.sqrt(variance_along(J, unsure) + (1 - carried**2) * scale**2)
+    return Followed(theta, covariance, before, unsure, expected, sd, y - expected)
 
 
 def _beginnings(first: np.ndarray, sizes: np.ndarray, begin: int) -> Iterator[tuple[np.ndarray, Array, np.ndarray]]:

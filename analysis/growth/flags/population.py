@@ -18,8 +18,10 @@ AS_A_RULE, WORTH = (0.10, 0.10, 0.04), 4.0
 CROP_SD = 0.1
 # Weighings of other chicks that a bend of the whole kind must be seen in before half of it is believed.
 BEND_WORTH = 6.0
+# Two mornings running that are not alike count as seen so often beforehand; and the most that is believed.
+ALIKE_WORTH, MOST_ALIKE = 30.0, 0.8
 # Weighings enough to tell how they scatter.
-ENOUGH = 4000
+ENOUGH = 1500
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,12 @@ class Population:
         """What sits on each weighing beside the chick's curve: the crop and the kind's bend."""
         return self.filled(log) + self.bent(log.rows.age_d)
 
+    def carried(self, log: Log) -> Array:
+        """What share of the weighing before is still off at each weighing, (weighings,); 0 at a chick's first."""
+        gap = np.diff(log.rows.age_d, prepend=np.nan)
+        gap[log.rows.first] = np.inf
+        return self.scatter.alike ** np.maximum(gap, 0.0)
+
     def prior(self, unsure_d: Array) -> Prior:
         """What is known of chicks whose age may be wrong by so many days, (chicks,)."""
         spread = np.repeat(self.between[:, :, None], len(unsure_d), axis=2)
@@ -99,11 +107,12 @@ def chicks_of(log: Log, population: Population) -> Chicks:
     flat = {name: np.empty(len(rows.age_d)) for name in ("fitted", "leverage", "counted")}
     scale = population.scatter.scale(rows.mass_g)
     y, prior = log.log_mass - population.shift(log), population.prior(log.unsure_d)
+    says = news(population.carried(log))
     for numbers, place, real in side_by_side(rows.sizes):
         at = rows.first[numbers] + place
         every = np.ones(at.shape) if real is None else real
         own = Prior(prior.mean[:, numbers], prior.precision[..., numbers])
-        table = Table(rows.age_d[at], y[at], scale[at], every)
+        table = Table(rows.age_d[at], y[at], scale[at], every * says[at])
         found: Settled = settle(population.curve, own, table, population.scatter)
         theta[:, numbers], covariance[..., numbers] = found.theta, found.covariance
         for name, values in flat.items():
@@ -130,7 +139,7 @@ def population_of(log: Log, start: Population, *, rounds: int = ROUNDS, bends: b
         if turn in (0, 1, 3, rounds - 1):
             some = slice(None, None, 1 + len(chicks.off) // ENOUGH)
             scatter = scatter_of(chicks.off[some], log.rows.mass_g[some], 1 - chicks.leverage[some])
-            now = replace(now, scatter=scatter)
+            now = replace(now, scatter=replace(scatter, alike=_alike(log, chicks)))
     return now
 
 
@@ -142,6 +151,23 @@ def log_likelihood(log: Log, population: Population) -> float:
     far = np.einsum("in,ij,jn->n", off, np.linalg.inv(population.between), off)
     weighed = population.scatter.log_density(chicks.off / chicks.scale) - np.log(chicks.scale)
     return float(np.sum(weighed) + 0.5 * np.sum(own - far))
+
+
+def news(carried: Array) -> Array:
+    """What a weighing counts for, beside one that shares nothing with the weighing before."""
+    return (1 - carried) / (1 + carried)
+
+
+def _alike(log: Log, chicks: Chicks) -> float:
+    """How alike weighings of two days running are off, drawn towards not at all where few were seen."""
+    off = chicks.off / chicks.scale * np.minimum(chicks.counted, 1.0)
+    next_day = (np.diff(log.of) == 0) & (np.diff(log.rows.age_d) < 1.5)
+    one, other = off[:-1][next_day], off[1:][next_day]
+    both = np.sum(one**2 + other**2) / 2
+    if not both > 0:
+        return 0.0
+    alike = float(np.sum(one * other) / both)
+    return float(np.clip(alike * len(one) / (len(one) + ALIKE_WORTH), 0.0, MOST_ALIKE))
 
 
 def _crop(log: Log, chicks: Chicks, crop: dict[str, float]) -> dict[str, float]:

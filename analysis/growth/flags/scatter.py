@@ -8,8 +8,10 @@ from analysis.growth.curves import Array
 
 # Of a hundred weighings about one is written wrong (practice), by anything from a fifth to a decimal point.
 MISTAKEN, MISTAKEN_BY = 0.01, 6.0
-# Degrees of freedom of the scatter, Student's t: as heavy, and as good as normal.
-HEAVIEST, LIGHTEST = 3.0, 60.0
+# Tried: degrees of freedom of the scatter, Student's t, from heavy to as good as normal; and the part in gram, as a
+# multiple of the other at the typical weight.
+TAILS, GRAM = (3.0, 4.0, 5.5, 8.0, 12.0, 20.0, 60.0), (0.0, 0.15, 0.3, 0.6, 1.2)
+ROUNDS = 8
 # No scale and no crop are steadier than this share of a chick (practice).
 LEAST_SHARE = 0.004
 
@@ -23,11 +25,13 @@ class Scatter:
     share : scale of the part that grows with the chick, as a share of its weight
     gram : scale of the part that does not: rounding and the scale
     tails : degrees of freedom of Student's t
+    alike : correlation of what a chick's weighings are off, from one day to the next
     """
 
     share: float = 0.03
     gram: float = 0.0
     tails: float = 8.0
+    alike: float = 0.0
 
     def scale(self, mass_g: Array) -> Array:
         """Scale of the scatter at these weights, as a share of them."""
@@ -39,24 +43,18 @@ class Scatter:
 
     def log_density(self, z: Array) -> Array:
         """Log density of a weighing z scales off, up to what does not depend on z."""
-        right, wrong = self._densities(z)
-        return np.log(right + wrong)
+        return _log_density(z, self.tails)
 
     def weight(self, z: Array) -> Array:
         """What a weighing z scales off counts for: about 1 if it is near, about 0 if it is a mistake."""
-        right, wrong = self._densities(z)
-        by_right, by_wrong = (self.tails + 1) / (self.tails + z**2), 2 / (MISTAKEN_BY**2 + z**2)
-        return (right * by_right + wrong * by_wrong) / (right + wrong)
-
-    def _densities(self, z: Array) -> tuple[Array, Array]:
-        tails = self.tails
-        at_zero = 1 / np.sqrt(2 * np.pi) * (1 - 1 / (4 * tails))  # of t, to a thousandth for three degrees and up
-        right = (1 - MISTAKEN) * at_zero * (1 + z**2 / tails) ** (-(tails + 1) / 2)
-        return right, MISTAKEN / (np.pi * MISTAKEN_BY * (1 + (z / MISTAKEN_BY) ** 2))
+        return _weight(z, self.tails)
 
 
 def scatter_of(off: Array, mass_g: Array, known: Array) -> Scatter:
     """The most likely scatter of weighings that are `off` their curves.
+
+    For each of some tails and some shares of gram, the scale is found by expectation and maximisation; the likeliest
+    of them is taken.
 
     Parameters
     ----------
@@ -71,23 +69,32 @@ def scatter_of(off: Array, mass_g: Array, known: Array) -> Scatter:
     >>> round(float(found.sd(np.array([50.0]))[0]), 3)
     0.03
     """
-    from scipy.optimize import minimize
-
-    off = off / np.sqrt(np.maximum(known, 0.05))
-    spread = max(1.4826 * float(np.median(np.abs(off))), LEAST_SHARE)
     typical = float(np.median(mass_g))
+    tails, gram = (part.reshape(-1, 1) for part in np.meshgrid(TAILS, GRAM))
+    grown = np.sqrt(1 + (gram * typical / mass_g) ** 2)
+    apart = off / np.sqrt(np.maximum(known, 0.05)) / grown
+    share = np.maximum(1.4826 * np.median(np.abs(apart), axis=1, keepdims=True), LEAST_SHARE)
+    for _ in range(ROUNDS):
+        counted = _weight(apart / share, tails)
+        share = np.maximum(np.sqrt(np.mean(counted * apart**2, axis=1, keepdims=True)), LEAST_SHARE)
+    likely = np.sum(_log_density(apart / share, tails) - np.log(share * grown), axis=1)
+    best = int(np.argmax(likely))
+    return Scatter(float(share[best, 0]), float(share[best, 0] * gram[best, 0] * typical), float(tails[best, 0]))
 
-    def down(x: Array) -> float:
-        scatter = _from(x, spread, typical)
-        scale = scatter.scale(mass_g)
-        return float(np.sum(np.log(scale)) - np.sum(scatter.log_density(off / scale)))
 
-    found = minimize(down, np.array([0.0, -1.5, 0.0]), method="Nelder-Mead", options={"maxfev": 120, "xatol": 0.01})
-    return _from(found.x, spread, typical)
+def _log_density(z: Array, tails: float | Array) -> Array:
+    right, wrong = _densities(z, tails)
+    return np.log(right + wrong)
 
 
-def _from(x: Array, spread: float, typical: float) -> Scatter:
-    """A scatter from numbers without bounds."""
-    share, gram = spread * np.exp(np.clip(x[:2], -6, 2))
-    tails = HEAVIEST + (LIGHTEST - HEAVIEST) / (1 + np.exp(2 - np.clip(x[2], -20, 20)))
-    return Scatter(max(float(share), LEAST_SHARE), float(gram * typical), float(tails))
+def _weight(z: Array, tails: float | Array) -> Array:
+    right, wrong = _densities(z, tails)
+    by_right, by_wrong = (tails + 1) / (tails + z**2), 2 / (MISTAKEN_BY**2 + z**2)
+    return (right * by_right + wrong * by_wrong) / (right + wrong)
+
+
+def _densities(z: Array, tails: float | Array) -> tuple[Array, Array]:
+    """Of a weighing that is right, by Student's t, and of one that is mistaken, by Cauchy's distribution."""
+    at_zero = 1 / np.sqrt(2 * np.pi) * (1 - 1 / (4 * tails))  # of t, to a thousandth for three degrees and up
+    right = (1 - MISTAKEN) * at_zero * (1 + z**2 / tails) ** (-(tails + 1) / 2)
+    return right, MISTAKEN / (np.pi * MISTAKEN_BY * (1 + (z / MISTAKEN_BY) ** 2))

@@ -13,7 +13,7 @@ import numpy as np
 from analysis.growth.curves import Array
 from analysis.growth.flags.follow import Followed
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.population import Population
+from analysis.growth.flags.population import Population, news
 from analysis.growth.flags.settle import variance_along
 
 # Weighings back that a stall may have begun, and a loss a day (tried: statistics of the aviary's own kind).
@@ -80,6 +80,9 @@ class _Walk:
         self.moved = np.zeros((3, courses, len(y)))
         self.unsure = np.repeat(followed.covariance[:, :, None], courses, axis=2)
         self.log_likely = np.zeros((courses, len(y)))
+        self.carried = population.carried(log)
+        off = y - self.value
+        self.last_off = np.repeat((off * self.scatter.weight(off / self.scale))[None], courses, axis=0)
 
     def step(self) -> tuple[np.ndarray, Array]:
         """One weighing further: its row, and the log-likelihood of all since, (courses, rows)."""
@@ -96,19 +99,22 @@ class _Walk:
         here, J_here = self.value[self.begun], self.J[:, self.begun]
         slope = J_here[:, None] + kept * (J - J_here)[:, None]
         mean = here + kept * (value - here) - lost * days + np.sum(slope * self.moved, axis=0)
-        self._learn(self.y[at] - mean, slope, self.scale[at])
+        self._learn(self.y[at] - mean, slope, self.scale[at], self.carried[at])
         return at, self.log_likely
 
-    def _learn(self, off: Array, slope: Array, scale: Array) -> None:
+    def _learn(self, off: Array, slope: Array, scale: Array, carried: Array) -> None:
         known = variance_along(slope, self.unsure)
-        spread = np.sqrt(known + scale**2)
-        self.log_likely = self.log_likely + self.scatter.log_density(off / spread) - np.log(spread)
-        counted = self.scatter.weight(off / spread)
+        new = off - carried * self.last_off
+        spread = np.sqrt(known + (1 - carried**2) * scale**2)
+        self.log_likely = self.log_likely + self.scatter.log_density(new / spread) - np.log(spread)
+        counted = self.scatter.weight(new / spread)
+        self.last_off = off * self.scatter.weight(off / scale)
         reach = np.einsum("ijcn,jcn->icn", self.unsure, slope)
-        gain = reach / (known + scale**2 / np.maximum(counted, 1e-6))
+        gain = reach / (known + scale**2 / np.maximum(counted * news(carried), 1e-6))
         self.moved = self.moved + gain * off
         self.unsure = self.unsure - gain[:, None] * reach[None]
 
     def _keep(self, on: np.ndarray) -> None:
         self.begun, self.moved = self.begun[on], self.moved[..., on]
         self.unsure, self.log_likely = self.unsure[..., on], self.log_likely[:, on]
+        self.last_off = self.last_off[:, on]

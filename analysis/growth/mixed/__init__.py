@@ -8,6 +8,8 @@ steps        from a likelihood to the population, pairs and chicks it speaks for
 search       the alternation of the two, and where it begins
 integrate    intervals: the standard deviations integrated over
 mixture      quantiles of the mixtures that come of it
+centiles     how heavy the lighter and the heavier chicks are at an age
+own          what a chick's own weighings say, without the others' pull
 notes        what could not be told, in words
 result       MixedFit
 """
