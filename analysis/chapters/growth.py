@@ -1,4 +1,4 @@
-"""Growth: every chick over its kind, and what can be said of each curve."""
+"""Growth: who needs help, every chick over its kind, and what can be said of each curve and pair."""
 
 from typing import Any
 
@@ -7,8 +7,9 @@ import pandas as pd
 from analysis import charts, findings, show
 from analysis.findings import Growth
 
-_A_PICTURE = 6  # kinds in one picture
+_A_PICTURE = 4  # kinds in one picture
 _NO_WEIGHTS = "No weights of chicks of known age could be used, so nothing can be said about growth."
+_MARKED = ("slip", "swapped", "stall", "fall", "light for age", "unusual shape")
 
 
 def _grams(value: float) -> str:
@@ -36,12 +37,78 @@ _FORMATS: dict[str, show.Format] = {
 }
 
 
+def watched(growth: Growth) -> list[Any]:
+    """Show what the weights ask for, in sentences."""
+    if growth.weights.empty:
+        return [show.prose(_NO_WEIGHTS)]
+    found = findings.watched(growth)
+    return [show.attention(*found)] if found else [show.prose("The weights ask for nothing.")]
+
+
+def flagged(growth: Growth) -> list[Any]:
+    """Show the chicks with a flag in small panels, each flag on its day."""
+    flags = growth.flags[growth.flags["flag"].isin(_MARKED)]
+    if flags.empty:
+        return [show.prose("No chick was flagged.")]
+    return list(charts.flagged_chicks(growth.weights, flags, findings.usual(growth.reference)))
+
+
 def kinds(growth: Growth) -> list[Any]:
-    """Show all weighings, a panel a kind."""
+    """Show all weighings, a panel a kind, over what is usual there."""
     names = sorted(growth.weights["kind"].unique())
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
-    weights = growth.weights
-    return [charts.growth_by_kind(weights[weights["kind"].isin(page)]) for page in pages] or [show.prose(_NO_WEIGHTS)]
+    weights, tables = growth.weights, findings.outside_tables(growth)
+    return [charts.growth_by_kind(weights[weights["kind"].isin(page)], growth.reference, tables) for page in pages] or [
+        show.prose(_NO_WEIGHTS)
+    ]
+
+
+def curves(growth: Growth) -> list[Any]:
+    """Show what the curve of each kind stands on, or why it has none."""
+    found = findings.kinds_table(growth)
+    if found.empty:
+        return []
+    caption = "What the curve of each kind stands on: chicks that did well, of all joined seasons."
+    return [show.table(found, caption=caption, name="growth_kinds")]
+
+
+def chicks(growth: Growth) -> list[Any]:
+    """Show a row a chick, with what its next weighing should be while it is here."""
+    if growth.weights.empty:
+        return []
+    states = findings.states_table(growth)
+    if not states["next, a day on (g)"].any():
+        states = states.drop(columns="next, a day on (g)")
+    note = (
+        "Next: between these lies a new weighing 95 times in 100, crop empty; blank for a chick that is not where its "
+        "weights led one to expect. Small, growing: light, and within what healthy chicks differ by."
+    )
+    return [show.table(states, caption="Every weighed chick.", note=note, formats=_FORMATS, name="growth_chicks")]
+
+
+def pairs(growth: Growth) -> list[Any]:
+    """Show how heavy each pair's chicks are beside the typical pair's."""
+    found = findings.pairs_table(growth)
+    if found.empty:
+        return [show.prose("Too few chicks of known pairs have a curve: nothing can be said of the growth of pairs.")]
+    place = findings.place_words(growth)
+    chart = charts.pair_growth_chart(found.rename(columns={"mass_share": "share"}))
+    return [chart, *([show.prose(place)] if place else [])]
+
+
+def rule(growth: Growth) -> list[Any]:
+    """Show what the trade's rule would have called, beside the flags."""
+    if growth.weights.empty:
+        return []
+    return [
+        show.table(
+            findings.rule_table(growth),
+            caption="The trade's rule in its three readings, from day 3 to each chick's peak, beside our stalls.",
+            note="No gain two days running, or any drop, in a chick not yet fledging: a veterinarian (Duerr & Gage, "
+            "Hand-Rearing Birds, 2020, p. 617). The rule stands; these pages only count how often it calls.",
+            name="growth_rule",
+        )
+    ]
 
 
 def panels(growth: Growth) -> list[Any]:

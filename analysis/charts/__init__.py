@@ -6,18 +6,22 @@ raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed i
 """
 
 from analysis.charts.chicks import growth_by_chick
+from analysis.charts.flagged import flagged_chicks
 from analysis.charts.growth import growth_by_kind
 from analysis.charts.losses import losses_by_age_chart, losses_by_cause_chart
+from analysis.charts.pair_growth import pair_growth_chart
 from analysis.charts.path import egg_path_chart
 from analysis.charts.rates import rates_chart, stages_chart
 from analysis.charts.survival import survival_chart
 
 __all__ = [
     "egg_path_chart",
+    "flagged_chicks",
     "growth_by_chick",
     "growth_by_kind",
     "losses_by_age_chart",
     "losses_by_cause_chart",
+    "pair_growth_chart",
     "rates_chart",
     "stages_chart",
     "survival_chart",

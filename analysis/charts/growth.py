@@ -1,22 +1,37 @@
 """Chart of growth: all chicks of a kind together."""
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any, cast
 
+import numpy as np
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.weighings import AXIS_PX, drawn, tips, title
+from analysis.charts.weighings import AXIS_PX, drawn, tips
 from analysis.names import by_name
-from analysis.theme import BLUE, INK, MUTED, PAGE_PX
-from analysis.words import count_words
+from analysis.theme import BLUE, INK, MUTED, PAGE_PX, YELLOW
+from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
-    from altair import Chart, ConcatChart
+    from altair import Chart, FacetChart, LayerChart
 
-GAP_PX, HEIGHT_PX = 24, 190
+GAP_PX, HEIGHT_PX, HEAD_PX = 24, 190, 29
+EDGE_PX = 3  # a mark on the last day sticks out of its panel
+UNNAMED, TYPICAL = "weight table", "typical"  # labels of a table whose source is not known, and of the middle
+CENTILE_COLUMNS = ["kind", "age_d", "share", "mass_g", "mass_low_g", "mass_high_g"]
+CENTILES = {0.05: "5 %", 0.95: "95 %", 0.5: TYPICAL}
+BOLD: dict[str, Any] = {"align": "right", "fontWeight": 600}
+LABELS: dict[str, dict[str, Any]] = {  # the parts that are words
+    "over": {"baseline": "bottom", "dy": -4, **BOLD},
+    "under": {"baseline": "top", "dy": 5, **BOLD},
+    "source over": {"baseline": "bottom", "dy": -4, "align": "right", "dx": -10, "limit": 80},
+    "source under": {"baseline": "top", "dy": 10, "align": "left", "dx": 18, "limit": 150},
+}
 
 
-def growth_by_kind(weights: pd.DataFrame, reference: pd.DataFrame | None = None) -> "ConcatChart":
+def growth_by_kind(
+    weights: pd.DataFrame, reference: pd.DataFrame | None = None, table: pd.DataFrame | None = None
+) -> "FacetChart":
     """Weights of all chicks against age, a thin line a chick, a panel a kind.
 
     Each kind has its own scales. Pointing at a weighing shows chick, day, age and weight, and brings its
@@ -27,11 +42,16 @@ def growth_by_kind(weights: pd.DataFrame, reference: pd.DataFrame | None = None)
     weights : frame
         A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop.
     reference : frame
-        The curve that chicks are compared with: kind, age_d, mass_g, and where there is a band low_g, high_g.
+        What chicks are compared with, for the kinds that have it: kind, age_d, share (the share of chicks that
+        are lighter), mass_g, and the 95 % interval of that weight mass_low_g, mass_high_g. The shares 0.05, 0.5
+        and 0.95 are drawn.
+    table : frame
+        Weight tables from outside: kind, age_d, median_g, low_g, high_g (missing where the table has none),
+        source (missing or blank: "weight table").
 
     Returns
     -------
-    altair.ConcatChart, 170 mm wide: one panel, or two in a row; kinds by name
+    altair.FacetChart, 170 mm wide: one panel, or two in a row; kinds by name
 
     Raises
     ------
@@ -44,74 +64,210 @@ def growth_by_kind(weights: pd.DataFrame, reference: pd.DataFrame | None = None)
     >>> growth_by_kind(weights).description
     'Weight against age: cockatiel, 1 chick, 2 weighings from day 1 to day 9, 5 g to 40 g.'
     """
-    import altair as alt
-
-    rows = drawn(weights)
+    rows, tables = drawn(weights), _known(table)
     kinds = by_name(rows["kind"].unique())
     columns = min(len(kinds), 2)
-    width = (PAGE_PX - GAP_PX * (columns - 1)) // columns - AXIS_PX
-    reference = weights[:0].assign(mass_g=0) if reference is None else reference
-    parts = [(rows[rows["kind"] == kind], reference[reference["kind"] == kind]) for kind in kinds]
-    panels = [
-        alt.layer(*_kind_layers(own, known, hover=f"hover_{number}")).properties(
-            title=title(kind, width, offset=6), width=width, height=HEIGHT_PX
-        )
-        for number, (kind, (own, known)) in enumerate(zip(kinds, parts, strict=True))
+    width = (PAGE_PX - GAP_PX * (columns - 1)) // columns - AXIS_PX - EDGE_PX
+    reference = pd.DataFrame(columns=CENTILE_COLUMNS) if reference is None else reference[CENTILE_COLUMNS]
+    parts = [[frame[frame["kind"] == kind] for frame in (rows, reference, tables)] for kind in kinds]
+    records = [
+        {"part": name, "place": place, **record}
+        for place, part in enumerate(parts)
+        for name, frame in _drawn_parts(*part)
+        for record in frame.to_dict("records")
     ]
-    dashed = " Dashed: the reference curve." if any(len(known) for _, known in parts) else ""
-    return alt.concat(*panels, columns=columns, spacing=GAP_PX).properties(
-        description=f"Weight against age: {'; '.join(_kind_told(own) for own, _ in parts)}.",
-        usermeta={"caption": f"Each line is one chick. Each kind has its own scales.{dashed}"},
+    told = "; ".join(_kind_told(*part) for part in parts)
+    panel = _panel({record["part"] for record in records}, width).properties(width=width, height=HEIGHT_PX)
+    return panels(panel, records, columns=columns).properties(
+        spacing=GAP_PX,
+        description=f"Weight against age: {told}.",
+        usermeta={"caption": _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])},
     )
 
 
-def _kind_layers(rows: pd.DataFrame, reference: pd.DataFrame, hover: str) -> list["Chart"]:
-    """Lines and points of one kind, and its reference curve."""
+def panels(panel: "LayerChart", records: list[dict[str, Any]], *, columns: int) -> "FacetChart":
+    """One panel for each place of the records; its heading is drawn in it, since a facet's own has but one look.
+
+    One chart of panels is far quicker to build than a chart a panel, and records have no empty cells to carry.
+    """
+    import altair as alt
+
+    facet = alt.Facet("place:O", header=alt.Header(labelExpr="''", labelFontSize=0, labelPadding=0))
+    data = alt.InlineData(values=[])
+    data.values = [  # only now: Altair would check every one of them
+        {name: value for name, value in record.items() if pd.notna(value)} for record in records
+    ]
+    return panel.facet(facet=facet, data=data, columns=columns).resolve_scale(x="independent", y="independent")
+
+
+def of_part(*parts: str) -> "Chart":
+    """Only the records of some parts.
+
+    Examples
+    --------
+    >>> of_part("name", "kind").transform[0].filter
+    "datum.part == 'name' || datum.part == 'kind'"
+    """
+    import altair as alt
+
+    return alt.Chart().transform_filter(" || ".join(f"datum.part == '{part}'" for part in parts))
+
+
+def _drawn_parts(
+    rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame
+) -> Iterator[tuple[str, pd.DataFrame]]:
+    """What is drawn of a kind: name of a part, and its rows."""
+    yield "kind", rows[["kind"]].head(1)
+    yield "weight", rows[["chick", "when", "age_d", "mass_g"]]
+    yield "table", table[["source", "age_d", "mass_g"]]
+    for end in ("low_g", "high_g"):
+        yield "range", table[["source", "age_d"]].assign(end=end, mass_g=table[end]).dropna(subset=["mass_g"])
+    for share, label in CENTILES.items():
+        line = _at(reference, share).drop(columns=["kind", "share"]).assign(label=label)
+        yield "curve", line
+        yield "under" if share < 0.5 else "over", line[["age_d", "mass_g", "label"]].tail(1)
+    for _, own in table.groupby("source"):
+        yield _source(own, reference)
+
+
+def _at(reference: pd.DataFrame, share: float) -> pd.DataFrame:
+    """One line of the reference, by age."""
+    return reference[np.isclose(reference["share"].astype(float), share)].sort_values("age_d")
+
+
+def _source(table: pd.DataFrame, reference: pd.DataFrame) -> tuple[str, pd.DataFrame]:
+    """What a weight table is, where its curve leaves room: beneath it, or above it where the chicks are lighter."""
+    half = _reaching(table, 0.5)
+    typical = _at(reference, 0.5)
+    beside = np.interp(half["age_d"], typical["age_d"], typical["mass_g"]) if len(typical) else np.inf
+    heavier = bool((half["mass_g"] > 1.1 * beside).all())
+    at = (_reaching(table, 0.8) if heavier else half)[["age_d", "mass_g", "source"]]
+    return "source over" if heavier else "source under", at.rename(columns={"source": "label"})
+
+
+def _reaching(table: pd.DataFrame, share: float) -> pd.DataFrame:
+    """The first row of a table in which it is so far up."""
+    return table[table["mass_g"] >= share * table["mass_g"].max()].head(1)
+
+
+def _panel(there: set[str], width: int) -> "LayerChart":
+    """One kind: its weights, and of its weight tables and its reference what is there in any kind."""
     import altair as alt
 
     axis = alt.Axis(minExtent=AXIS_PX, maxExtent=AXIS_PX, tickCount=4, titleX=-AXIS_PX, **dress.LYING)
     below = alt.Axis(grid=False, tickMinStep=1)
     x = alt.X("age_d:Q", title="age (days)", axis=below, scale=alt.Scale(nice=False, zero=True))
     y = alt.Y("mass_g:Q", title="weight (g)", axis=axis)
-    base = alt.Chart(rows.drop(columns="kind")).encode(x=x, y=y, detail="chick:N")
-    pointed = alt.selection_point(name=hover, fields=["chick"], on="pointerover", clear="pointerout", empty=False)
-    near = alt.when(pointed)
+    head = of_part("kind").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
+    layers = [head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="kind:N"), *_weight_layers(x, y)]
+    if "table" in there:
+        layers += _table_layers(x, y)
+    if "curve" in there:
+        layers += _curve_layers(x, y)
+    for part in LABELS:
+        if part in there:
+            layers += _haloed(of_part(part).encode(x=x, y=y, text="label:N"), **LABELS[part])
+    return cast("LayerChart", alt.layer(*layers))
+
+
+def _weight_layers(x: Any, y: Any) -> list["Chart"]:
+    """Lines and points of the chicks."""
+    import altair as alt
+
+    base = of_part("weight").encode(x=x, y=y, detail="chick:N")
+    pointed = alt.selection_point(name="hover", fields=["chick"], on="pointerover", clear="pointerout", empty=False)
+    near = alt.when(pointed)  # `size` is a line's width here: a theme's own would win over `strokeWidth`
     lines = base.mark_line(color=BLUE, aria=False).encode(
         opacity=near.then(alt.value(1)).otherwise(alt.value(0.3)),
-        strokeWidth=near.then(alt.value(2.5)).otherwise(alt.value(0.9)),
+        size=near.then(alt.value(2.5)).otherwise(alt.value(1.5)),
     )
     points = base.mark_point(filled=True, size=9, color=BLUE, aria=False).encode(
         opacity=near.then(alt.value(1)).otherwise(alt.value(0.5)), tooltip=tips()
     )
-    return [lines, points.add_params(pointed), *_reference_layers(reference, x, y)]
+    return [lines, points.add_params(pointed)]
 
 
-def _reference_layers(reference: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
-    """The reference curve, dashed and labelled, and its band where there is one."""
+def _curve_layers(x: Any, y: Any) -> list["Chart"]:
+    """The lines of the reference, each over the band of its own interval."""
     import altair as alt
 
-    if reference.empty:
-        return []
-    reference = reference.sort_values("age_d")
-    base = alt.Chart(reference[[c for c in ("age_d", "mass_g", "low_g", "high_g") if c in reference]]).encode(x=x)
-    end = alt.Chart(reference[["age_d", "mass_g"]].tail(1).assign(label="reference")).encode(x=x, y=y)
-    label: Any = {"align": "right", "baseline": "bottom", "dy": -5, "fontWeight": 600}
-    layers = [
-        base.mark_line(color=INK, strokeDash=[5, 3], strokeWidth=1.4).encode(y=y),
-        end.mark_text(stroke="white", strokeWidth=4, **label).encode(text="label:N"),  # a halo: lines cross it
-        end.mark_text(**label).encode(text="label:N"),
+    base = of_part("curve").encode(x=x, detail="label:N")
+    band = base.mark_area(color=MUTED, opacity=0.16, aria=False)
+    middle = alt.when(f"datum.label == '{TYPICAL}'")
+    lines = base.mark_line(color=INK, aria=False).encode(
+        y=y,
+        size=middle.then(alt.value(1.8)).otherwise(alt.value(0.9)),
+        strokeDash=middle.then(alt.value([5, 3])).otherwise(alt.value([1, 0])),
+    )
+    return [band.encode(y=alt.Y("mass_low_g:Q"), y2="mass_high_g"), lines]
+
+
+def _table_layers(x: Any, y: Any) -> list["Chart"]:
+    """The lines of weight tables from outside, thinner where the range is that they give."""
+    import altair as alt
+
+    dotted: Any = {"color": YELLOW, "strokeDash": [1, 3], "strokeCap": "round"}
+    tooltip = [alt.Tooltip("source:N", title="from"), *tips()[2:]]
+    diamonds: Any = {"shape": "diamond", "size": 34, "fill": "white", "stroke": YELLOW, "strokeWidth": 1.1}
+    ends = of_part("range").encode(x=x, y=y, detail=["source:N", "end:N"])
+    base = of_part("table").encode(x=x, y=y, detail="source:N")
+    return [
+        ends.mark_line(strokeWidth=1, aria=False, **dotted),
+        base.mark_line(strokeWidth=1.8, **dotted),
+        base.mark_point(opacity=1, **diamonds).encode(tooltip=tooltip),
     ]
-    if {"low_g", "high_g"} <= set(reference):
-        band = base.mark_area(color=MUTED, opacity=0.15).encode(y=alt.Y("low_g:Q"), y2="high_g")
-        layers.insert(0, band)
-    return layers
 
 
-def _kind_told(rows: pd.DataFrame) -> str:
+def _haloed(words: "Chart", **look: Any) -> list["Chart"]:
+    """Words with a white edge, for where lines cross them."""
+    return [words.mark_text(stroke="white", strokeWidth=4, aria=False, **look), words.mark_text(**look)]
+
+
+def _known(table: pd.DataFrame | None) -> pd.DataFrame:
+    """The rows of weight tables that are drawn, by age, each with a source."""
+    columns = ["kind", "age_d", "mass_g", "low_g", "high_g", "source"]
+    if table is None:
+        return pd.DataFrame(columns=columns)
+    rows = table.rename(columns={"median_g": "mass_g"})[columns].dropna(subset=["age_d", "mass_g"])
+    source = rows["source"].astype(object)
+    named = source.where(source.notna() & (source != ""), UNNAMED)
+    return rows.assign(source=named).sort_values(["kind", "source", "age_d"], kind="stable", ignore_index=True)
+
+
+def _kind_told(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> str:
     """One kind in words."""
     ages, masses = rows["age_d"], rows["mass_g"]
     chicks = count_words(rows["chick"].nunique(), "chick")
-    return (
+    told = [
         f"{rows['kind'].iloc[0]}, {chicks}, {count_words(len(rows), 'weighing')} "
         f"from day {ages.min():.3g} to day {ages.max():.3g}, {masses.min():.3g} g to {masses.max():.3g} g"
-    )
+    ]
+    last = reference[reference["age_d"] == reference["age_d"].max()]
+    lines = [(label, _at(last, share)["mass_g"]) for share, label in sorted(CENTILES.items())]
+    ends = [f"{label.replace('%', '% below')} {mass_g.iloc[0]:.3g} g" for label, mass_g in lines if len(mass_g)]
+    if ends:
+        told.append(f"of chicks that did well on day {last['age_d'].iloc[0]:.3g} {', '.join(ends)}")
+    for source, own in table.groupby("source"):
+        told.append(f"{source} {own['mass_g'].iloc[-1]:.3g} g on day {own['age_d'].iloc[-1]:.3g}")
+    return ", ".join(told)
+
+
+def _caption(reference: pd.DataFrame, table: pd.DataFrame) -> str:
+    """What the parts are."""
+    parts = ["Each line is one chick. Each kind has its own scales."]
+    if len(reference):
+        parts.append(
+            "Dashed: the typical chick, where there is a curve of chicks that did well; one such chick in twenty is "
+            "lighter than the line 5 %, one in twenty heavier than the line 95 %. Grey: how sure each of these "
+            "lines is (95 % interval)."
+        )
+    if len(table):
+        sources = [source for source in by_name(table["source"].unique()) if source != UNNAMED]
+        parts.append(f"Dotted with diamonds: a weight table from elsewhere{_in_brackets(sources)}.")
+    if table[["low_g", "high_g"]].notna().any(axis=None):
+        parts.append("Thin and dotted: the range it gives.")
+    return " ".join(parts)
+
+
+def _in_brackets(sources: list[str]) -> str:
+    return f" ({listed(sources)})" if sources else ""

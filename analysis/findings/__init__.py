@@ -2,6 +2,16 @@
 
 from analysis.findings.attention import attention
 from analysis.findings.growing import Growth, growing
+from analysis.findings.growth_said import in_time, watched
+from analysis.findings.growth_tables import (
+    kinds_table,
+    outside_tables,
+    pairs_table,
+    place_words,
+    rule_table,
+    states_table,
+    usual,
+)
 from analysis.findings.overview import headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.tables import (
     curves_table,
@@ -20,13 +30,22 @@ __all__ = [
     "earlier_table",
     "growing",
     "headline",
+    "in_time",
+    "kinds_table",
     "losses_table",
     "no_curve_table",
+    "outside_tables",
+    "pairs_table",
+    "place_words",
     "problems_table",
     "rates_table",
     "reading_lines",
+    "rule_table",
     "season_line",
     "settings_table",
+    "states_table",
     "unanswered",
+    "usual",
+    "watched",
     "whereabouts",
 ]

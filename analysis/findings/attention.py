@@ -2,6 +2,8 @@
 
 import pandas as pd
 
+from analysis.findings.growing import Growth
+from analysis.findings.growth_said import in_time
 from analysis.findings.overview import Item
 from analysis.logs.names import same
 from analysis.logs.rules import LOOK
@@ -24,9 +26,10 @@ _ALL_CLEAR = (
 )
 
 
-def attention(season: Season) -> list[Item]:
+def attention(season: Season, growth: Growth | None = None) -> list[Item]:
     """Return (what, sentence) for all that needs attention, the most pressing first."""
-    found = [*_signs(season), *_together(season), *_pairs(season), *_losses(season), *_rows(season)]
+    weights = in_time(growth) if growth is not None else []
+    found = [*_signs(season), *weights, *_together(season), *_pairs(season), *_losses(season), *_rows(season)]
     return found or [("Nothing", "Nothing in these logs asks for attention today.")]
 
 

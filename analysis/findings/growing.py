@@ -1,62 +1,208 @@
-"""What the weights say: one row a weighing for the charts, one row a chick for the table."""
+"""What the weights say: kinds of bird, their chicks watched together, and what is worked out from them on demand."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
+import numpy as np
 import pandas as pd
 
-from analysis.growth import fit_each, predict, presentable, up_to_peak
+from analysis.growth import (
+    PairGrowth,
+    Reference,
+    Watch,
+    expected_next,
+    fit_each,
+    pairs_of,
+    predict,
+    presentable,
+    reference_curve,
+    trade_rule,
+    up_to_peak,
+    watch,
+)
 from analysis.season import Season
 
 CURVE = "logistic"
 NOT_WRITTEN = "species not written"
+HAND = "hand"
+ODD = ("stall", "light for age", "unusual shape")
+_DRAWN = 32  # ages at which a reference is drawn
 
 
 @dataclass(frozen=True)
 class Growth:
-    """Weighings, fits and drawn curves of one season.
+    """The weighings of a season beside those of the seasons joined to it, kind by kind.
+
+    A kind is a species and a way of rearing, such as "cockatiel, by hand". Chicks of earlier seasons bear the
+    season's name: "K05 (2025)".
 
     Attributes
     ----------
     weights
-        One row a weighing that can be fitted: chick, kind, age_d, mass_g, weighed_at, crop.
-    chicks
-        One row a chick: chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, then the fit: A_g,
-        ti_d, t10_90_d, max_gain_g_per_d, why (blank where the fit can be shown).
-    curves
-        The fitted curves to draw: chick, age_d, mass_g.
+        One row a weighing of this season that can be judged: chick, kind, age_d, mass_g, weighed_at, crop, pair,
+        clutch, species, did_well, sure_to_days, hatch_order, season.
+    joined
+        The same with those of the earlier seasons.
+    season
+        Whose weights these are.
     """
 
     weights: pd.DataFrame
-    chicks: pd.DataFrame
-    curves: pd.DataFrame
+    joined: pd.DataFrame
+    season: Season
 
+    @cached_property
+    def watch(self) -> Watch:
+        """All kinds looked at together."""
+        return watch({str(kind): rows for kind, rows in self.joined.groupby("kind", sort=True)})
 
-def weighings(season: Season) -> pd.DataFrame:
-    """Return the weighings of chicks of known age, each on the scale alone, with the chick's kind."""
-    kind = season.chicks.set_index("chick")["species"].replace("", NOT_WRITTEN)
-    alone = season.weights[(season.weights["together"] == 1) & season.weights["age_d"].notna()]
-    columns = ["chick", "kind", "age_d", "mass_g", "weighed_at", "crop"]
-    return alone.assign(kind=alone["chick"].map(kind))[columns].reset_index(drop=True)
+    @cached_property
+    def flags(self) -> pd.DataFrame:
+        """Flags of this season's chicks, looking back: kind, and the columns of `find_flags`."""
+        return self._of_this_season(self.watch.back)
+
+    @cached_property
+    def raised(self) -> pd.DataFrame:
+        """The same at the weighing that first raised each."""
+        return self._of_this_season(self.watch.live)
+
+    @cached_property
+    def standing(self) -> pd.DataFrame:
+        """How each of this season's chicks stands among its kind, where enough did well to say."""
+        return self.watch.standing[self.watch.standing["chick"].isin(self.weights["chick"])]
+
+    @cached_property
+    def references(self) -> dict[str, Reference]:
+        """The reference curve of each kind."""
+        found = {}
+        for kind, known in self.watch.kinds.items():
+            back = self.watch.back[kind]
+            odd = back["chick"][back["flag"].isin(ODD)].unique()
+            found[kind] = reference_curve(self._clean(kind), left_out=odd, curve=known.curve)
+        return found
+
+    @cached_property
+    def reference(self) -> pd.DataFrame:
+        """Centiles to draw: kind, age_d, share, mass_g, mass_low_g, mass_high_g."""
+        parts = []
+        for kind, found in self.references.items():
+            ages = self.weights.loc[self.weights["kind"] == kind, "age_d"]
+            if found.fit is not None and len(ages):
+                drawn = found.centiles(np.linspace(ages.min(), ages.max(), _DRAWN))
+                parts.append(drawn.assign(kind=kind))
+        columns = ["kind", "age_d", "share", "mass_g", "mass_low_g", "mass_high_g"]
+        return pd.concat(parts)[columns] if parts else pd.DataFrame(columns=columns)
+
+    @cached_property
+    def pairs(self) -> dict[str, PairGrowth]:
+        """Growth of pairs, by species: by hand and by parents apart, whichever has more chicks."""
+        found = {}
+        for species, rows in self.joined.groupby("species", sort=True):
+            kind = str(rows.groupby("kind")["chick"].nunique().idxmax())
+            known = self.watch.kinds[kind]
+            if known.enough:
+                found[str(species)] = pairs_of(self._clean(kind), *self.watch.own(kind))
+        return found
+
+    @cached_property
+    def expected(self) -> pd.DataFrame:
+        """What each chick of this season should weigh a day after its last weighing: see `expected_next`."""
+        parts = [expected_next(known) for known in self.watch.kinds.values() if known.population is not None]
+        table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick"])
+        return table[table["chick"].isin(self.weights["chick"])].set_index("chick")
+
+    @cached_property
+    def rule(self) -> pd.DataFrame:
+        """The trade's rule on this season's chicks, until they begin to fall before weaning: see `trade_rule`."""
+        return trade_rule(self.weights, until=self.watch.peaks)
+
+    @cached_property
+    def chicks(self) -> pd.DataFrame:
+        """One row a chick of this season, with its own fit up to the peak.
+
+        chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, then the fit: A_g, ti_d, t10_90_d,
+        max_gain_g_per_d, why (blank where the fit can be shown).
+        """
+        fits, peaks = self._fits
+        last = self.weights.sort_values("age_d", kind="stable").groupby("chick").last()
+        columns = ["A_g", "ti_d", "t10_90_d", "max_gain_g_per_d", "n", "why"]
+        chicks = (
+            peaks.set_index("chick")[["peak_g", "peak_age_d", "fall"]]
+            .join(last[["kind", "age_d", "mass_g"]].set_axis(["kind", "last_age_d", "last_g"], axis=1))
+            .join(fits[columns])
+            .assign(peak_g=lambda table: table["peak_g"].where(table["fall"] > 0))
+            .reset_index()
+        )
+        chicks["n"] = chicks["chick"].map(self.weights.groupby("chick").size())
+        return chicks
+
+    @cached_property
+    def curves(self) -> pd.DataFrame:
+        """The curves fitted to each chick alone, to draw: chick, age_d, mass_g."""
+        fits, _ = self._fits
+        shown = fits[fits["why"] == ""]
+        ages = range(int(self.weights["age_d"].max()) + 1) if len(self.weights) else range(0)
+        curves = predict(shown, ages, curve=CURVE)
+        ends = up_to_peak(self.weights)[0].groupby("chick")["age_d"].agg(["min", "max"])
+        inside = curves["age_d"].between(curves["chick"].map(ends["min"]), curves["chick"].map(ends["max"]))
+        return curves[inside].reset_index(drop=True)
+
+    @cached_property
+    def _fits(self) -> tuple[pd.DataFrame, pd.DataFrame]:
+        rising, peaks = up_to_peak(self.weights)
+        return presentable(fit_each(rising, curve=CURVE)), peaks
+
+    def _clean(self, kind: str) -> pd.DataFrame:
+        """Weighings of a kind that were looked through: mistakes left out, crop taken off."""
+        about = self.joined.drop_duplicates("chick").set_index("chick")
+        clean = self.watch.clean[kind]
+        columns = {c: clean["chick"].map(about[c]) for c in ("did_well", "pair", "hatch_order", "season")}
+        return clean.assign(**columns)
+
+    def _of_this_season(self, flags: dict[str, pd.DataFrame]) -> pd.DataFrame:
+        parts = [found.assign(kind=kind) for kind, found in flags.items() if len(found)]
+        if not parts:
+            return pd.DataFrame(columns=["chick", "age_d", "flag", "size", "level", "r", "sentence", "kind"])
+        found = pd.concat(parts, ignore_index=True)
+        return found[found["chick"].isin(self.weights["chick"])].reset_index(drop=True)
 
 
 def growing(season: Season) -> Growth:
-    """Fit every chick of the season, up to its peak, and say of each what can be shown."""
-    weights = weighings(season)
-    rising, peaks = up_to_peak(weights)
-    fits = presentable(fit_each(rising, curve=CURVE))
-    shown = fits[fits["why"] == ""]
-    ages = range(int(weights["age_d"].max()) + 1) if len(weights) else range(0)
-    curves = predict(shown, ages, curve=CURVE)
-    ends = rising.groupby("chick")["age_d"].agg(["min", "max"])
-    curves = curves[curves["age_d"].between(curves["chick"].map(ends["min"]), curves["chick"].map(ends["max"]))]
-    last = weights.sort_values("age_d", kind="stable").groupby("chick").last()
-    columns = ["A_g", "ti_d", "t10_90_d", "max_gain_g_per_d", "n", "why"]
-    chicks = (
-        peaks.set_index("chick")[["peak_g", "peak_age_d", "fall"]]
-        .join(last[["kind", "age_d", "mass_g"]].set_axis(["kind", "last_age_d", "last_g"], axis=1))
-        .join(fits[columns])
-        .assign(peak_g=lambda table: table["peak_g"].where(table["fall"] > 0))
-        .reset_index()
-    )
-    chicks["n"] = chicks["chick"].map(weights.groupby("chick").size())
-    return Growth(weights, chicks, curves.reset_index(drop=True))
+    """Gather the weighings of a season and of those joined to it; all else is worked out when it is asked for."""
+    own = weighings(season)
+    earlier = [_named(one, rows, season) for one in season.earlier if len(rows := weighings(one))]
+    return Growth(own, pd.concat([own, *earlier], ignore_index=True), season)
+
+
+def _named(one: Season, rows: pd.DataFrame, season: Season) -> pd.DataFrame:
+    """Weighings of an earlier season, chicks by the season's name; so are pairs that are not the same two birds now."""
+    birds = [
+        {pair.pair: (pair.cock, pair.hen) for pair in each.pairs.itertuples() if pair.cock and pair.hen}
+        for each in (one, season)
+    ]
+    same = {pair for pair, two in birds[0].items() if birds[1].get(pair) == two}
+    pair = rows["pair"].where(rows["pair"].isna() | rows["pair"].isin(same), rows["pair"] + f" ({one.name})")
+    return rows.assign(chick=rows["chick"] + f" ({one.name})", pair=pair)
+
+
+def weighings(season: Season) -> pd.DataFrame:
+    """Return the weighings of chicks of known age, each on the scale alone, with what is known of the chick."""
+    alone = season.weights[(season.weights["together"] == 1) & season.weights["age_d"].notna()]
+    about = season.chicks.set_index("chick")
+    order = season.chicks.groupby(["pair", "clutch"])["hatched_at"].rank(method="min").set_axis(season.chicks["chick"])
+    order = order.where(about["pair"] != "")
+    species = about["species"].replace("", NOT_WRITTEN)
+    rearing = about["reared_by"].eq(HAND).map({True: "by hand", False: "by parents"})
+    columns = {
+        "kind": species + ", " + rearing,
+        "species": species,
+        "pair": about["pair"].replace("", None),
+        "clutch": about["clutch"],
+        "did_well": about["fate"] == "weaned",
+        "sure_to_days": about["sure_to_days"],
+        "hatch_order": order,
+    }
+    rows = alone[["chick", "age_d", "mass_g", "weighed_at", "crop"]]
+    return rows.assign(
+        **{name: rows["chick"].map(values) for name, values in columns.items()}, season=season.name
+    ).reset_index(drop=True)

@@ -13,8 +13,9 @@ _START = (
     "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
     "from analysis.report.quick import run_kernel; run_kernel()"
 )
-# The same seed for the hashes of text, so that a set is written in the same order every time.
-_ENVIRONMENT = {"PYTHONHASHSEED": "0", "PYTHONUTF8": "1"}
+# The same seed for the hashes of text, so that a set is written in the same order every time. Matrices here are small:
+# threads of the linear algebra library would only wait for each other.
+_ENVIRONMENT = {"PYTHONHASHSEED": "0", "PYTHONUTF8": "1", "OPENBLAS_NUM_THREADS": "1"}
 # No history file in the home folder; the kernel's own log is no news to a keeper.
 _OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
 

@@ -53,7 +53,10 @@ def ready() -> None:
     alt.data_transformers.disable_max_rows()
     shell = get_ipython()
     if shell is not None and shell.display_formatter is not None:
-        shell.display_formatter.mimebundle_formatter.for_type(pd.DataFrame, _bare)
+        formatter = shell.display_formatter.mimebundle_formatter
+        formatter.for_type(pd.DataFrame, _bare)
+        # A check against the schema is for whoever writes a chart, and costs a third of its time.
+        formatter.for_type(alt.TopLevelMixin, lambda chart: chart_bundle(chart.to_dict(validate=False)))
 
 
 def table(

@@ -171,13 +171,13 @@ def _alike(log: Log, chicks: Chicks) -> float:
 
 
 def _crop(log: Log, chicks: Chicks, crop: dict[str, float]) -> dict[str, float]:
-    """What crops that were noted add, drawn towards nothing where few were."""
+    """What crops that were noted add, drawn towards nothing where few were; food in a crop makes no chick lighter."""
     left = chicks.off / (1 - np.minimum(chicks.leverage, 0.9))
     found = {}
     for word, before in crop.items():
         noted = log.crop == word
         trust = chicks.counted[noted] / chicks.scale[noted] ** 2
-        found[word] = float(np.sum(trust * (left[noted] + before)) / (np.sum(trust) + CROP_SD**-2))
+        found[word] = max(float(np.sum(trust * (left[noted] + before)) / (np.sum(trust) + CROP_SD**-2)), 0.0)
     return found
 
 

@@ -115,7 +115,7 @@ def begin(model: Model, levels: tuple[Level, ...], common: float) -> tuple[State
     for _ in range(WARM_UP):
         size = np.einsum("iin->i", state.straight.P) / chicks
         state = replace(state, unit=1 / np.sqrt(np.maximum(size, 1e-100)))
-        sd = np.log(common * reach(model, state.mean) / (state.unit * max(sigma, 1e-100)))
+        sd = np.log(np.maximum(common * reach(model, state.mean), 1e-100) / (state.unit * max(sigma, 1e-100)))
         x = np.concatenate(
             [np.append(sd[list(level.effects)], np.zeros(level.size - len(level.effects))) for level in levels]
         )[:, None]

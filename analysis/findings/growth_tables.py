@@ -1,0 +1,152 @@
+"""Growth laid out for reading: a row a chick, a kind, a pair, a rule."""
+
+import pandas as pd
+
+from analysis.findings.growing import Growth
+from analysis.findings.growth_said import lost_chicks, small_chicks
+from analysis.logs.names import same
+from analysis.names import by_name
+from analysis.words import listed
+
+SURE_D = 1.5
+_RULES = {
+    "any drop": "any drop",
+    "no gain twice running": "no gain, two mornings running",
+    "no gain over two days": "no gain over two days",
+}
+
+
+def states_table(growth: Growth) -> pd.DataFrame:
+    """Return a row a chick: its kind, its weights so far, what the next should be while it is here, and its state."""
+    last = growth.weights.sort_values("age_d", kind="stable").groupby("chick").last()
+    fates = growth.season.chicks.set_index("chick")["fate"]
+    chicks = by_name(last.index)
+    last = last.loc[chicks]
+    here = fates.reindex(chicks).eq("being reared").to_numpy()
+    expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
+    words = [
+        f"{_grams(row.low_g)}–{_grams(row.high_g)}" if still and row.on_course is True else ""
+        for row, still in zip(expected.itertuples(), here, strict=True)
+    ]
+    return pd.DataFrame(
+        {
+            "chick": chicks,
+            "kind": last["kind"].to_numpy(),
+            "weighings": growth.weights.groupby("chick").size().loc[chicks].to_numpy(),
+            "last weight (g)": last["mass_g"].to_numpy(),
+            "at age (d)": last["age_d"].to_numpy(),
+            "next, a day on (g)": words,
+            "state": _states(growth, chicks),
+        }
+    )
+
+
+def kinds_table(growth: Growth) -> pd.DataFrame:
+    """Return a row a kind that was weighed this season: what its curve stands on, or why there is none."""
+    here = set(growth.weights["kind"])
+    rows = [
+        (kind, *((None, None) if found.why else (found.chicks, found.weighings)), _curve(growth, kind))
+        for kind, found in growth.references.items()
+        if kind in here
+    ]
+    return pd.DataFrame(rows, columns=["kind", "chicks", "weighings", "curve"])
+
+
+def pairs_table(growth: Growth) -> pd.DataFrame:
+    """Return a row a pair: species, pair, chicks, and the columns of `PairGrowth.table`."""
+    parts = [found.table.assign(species=species) for species, found in growth.pairs.items() if len(found.table)]
+    table = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["pair", "species"])
+    return table[table["pair"].isin(growth.season.pairs["pair"])].reset_index(drop=True)
+
+
+def place_words(growth: Growth) -> str:
+    """Say what a place later in the brood does to a chick's weight, by species; blank where no places differ."""
+    said = [
+        f"{species} {_away(found.place['mass_share'])} ({_away(found.place['low'])} to {_away(found.place['high'])})"
+        for species, found in growth.pairs.items()
+        if pd.notna(found.place["mass_share"])
+    ]
+    if not said:
+        return ""
+    return f"A chick one place later in its brood differs by (95 % interval): {'; '.join(said)}. That is allowed for."
+
+
+def rule_table(growth: Growth) -> pd.DataFrame:
+    """Return the trade's rule in its three readings beside the flags: calls, chicks, and lost chicks called in time."""
+    lost = lost_chicks(growth).set_index("chick")["lost_d"]
+    rows = []
+    for reading, words in _RULES.items():
+        calls = growth.rule[growth.rule["reading"] == reading].set_index("chick")
+        called = calls[calls["alarms"] > 0]
+        in_time = (called["age_d"].reindex(lost.index) <= lost - 1).sum()
+        rows.append((f"trade's rule: {words}", int(called["alarms"].sum()), len(called), int(in_time)))
+    stalls = growth.raised[growth.raised["flag"] == "stall"]
+    first = stalls.groupby("chick")["age_d"].min()
+    in_time = int((first.reindex(lost.index) <= lost - 1).sum())
+    rows.append(("stalls flagged here", len(stalls), stalls["chick"].nunique(), in_time))
+    return pd.DataFrame(rows, columns=["rule", "calls", "chicks called", f"of {len(lost)} lost, called in time"])
+
+
+def usual(reference: pd.DataFrame) -> pd.DataFrame:
+    """Return the usual weights of each kind to draw behind a chick: kind, age_d, mass_g, low_g, high_g.
+
+    From the centiles of a reference: the middle, and the 5th to the 95th.
+    """
+    index = ["kind", "age_d"]
+    wide = [reference[reference["share"] == share].set_index(index)["mass_g"] for share in (0.5, 0.05, 0.95)]
+    return pd.concat(wide, axis=1, keys=["mass_g", "low_g", "high_g"]).reset_index()
+
+
+def outside_tables(growth: Growth) -> pd.DataFrame:
+    """Return the weight tables that the keeper brought, by kind: kind, age_d, median_g, low_g, high_g, source."""
+    columns = {"median": "median_g", "low": "low_g", "high": "high_g"}
+    tables = growth.season.logs["reference"].rename(columns=columns)
+    about = growth.weights.drop_duplicates("kind")[["kind", "species"]]
+    rows = about.assign(name=about["species"].map(same)).merge(
+        tables.assign(name=tables["species"].map(same)).drop(columns="species"), on="name"
+    )
+    by_hand = rows["kind"].str.endswith("by hand")
+    rearing = rows["rearing"].fillna("").str.lower()
+    fits = (rearing == "") | (rearing.str.contains("hand") == by_hand)
+    return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
+
+
+def _states(growth: Growth, chicks: list[str]) -> list[str]:
+    """One or two words on each chick."""
+    flags = growth.flags[growth.flags["flag"].isin(("stall", "light for age", "unusual shape", "fall"))]
+    flagged = {
+        str(chick): listed(f"{f.flag} (day {f.age_d:.0f})" for f in own.itertuples())
+        for chick, own in flags.groupby("chick", sort=False)
+    }
+    small = set(small_chicks(growth)["chick"])
+    about = growth.weights.drop_duplicates("chick").set_index("chick")
+    said = []
+    for chick in chicks:
+        words = [flagged[chick]] if chick in flagged else []
+        if chick in small:
+            words.append("small, growing")
+        if about.loc[chick, "sure_to_days"] > SURE_D:
+            words.append("age guessed: gain only")
+        elif not growth.watch.kinds[str(about.loc[chick, "kind"])].enough:
+            words.append("no curve yet")
+        said.append("; ".join(words) or "as the others")
+    return said
+
+
+def _curve(growth: Growth, kind: str) -> str:
+    found = growth.references[kind]
+    if found.why:
+        return found.why
+    known = growth.watch.kinds[kind]
+    weight = float(known.weights.max())
+    sure = "more than 0.99" if weight > 0.99 else f"{weight:.2f}"
+    return f"{known.curve.replace('_', ' ')} (Akaike weight {sure})"
+
+
+def _away(share: float) -> str:
+    away = 100 * (share - 1)
+    return f"{away:+.0f} %".replace("-", "−")
+
+
+def _grams(value: float) -> str:
+    return f"{value:.1f}" if value < 20 else f"{value:.0f}"
