@@ -134,6 +134,54 @@ def test_a_morning_on_which_the_scale_was_off_is_the_scales():
     assert [flag for _, _, flag in found(frame, live=True)] == ["scale"]
 
 
+def siblings(loss, *, chicks=5):
+    """Ten chicks of an earlier brood, and a later one whose chicks all stop on day 12 and lose a share a day."""
+    brood = birds(chicks, seed=9)
+    brood = brood[brood["age_d"] <= 16].assign(
+        chick="B" + brood["chick"], did_well=False, weighed_at=brood["weighed_at"] + pd.Timedelta(days=400)
+    )
+    days = (1 - loss) ** np.arange(1, 6) * (1 + 0.01 * np.resize([1, -1], 5))
+    for chick in brood["chick"].unique():
+        last = brood.loc[(brood["chick"] == chick) & (brood["age_d"] == 11), "mass_g"].item()
+        brood = change(brood, chick, 12, 16, lambda _, last=last: last * days)
+    return pd.concat([birds(10), brood], ignore_index=True)
+
+
+@pytest.mark.parametrize("loss", [0.0, 0.04, 0.08])
+def test_a_brood_that_stops_growing_together_is_not_the_scale(loss):
+    frame = siblings(loss)
+    brood = {f"BK{i:02}" for i in range(5)}
+    for live in (False, True):
+        flags = find_flags(frame, live=live)
+        assert set(flags.query("flag == 'stall'")["chick"]) >= brood
+    assert not (find_flags(frame)["flag"] == "scale").any()
+    scale = find_flags(frame, live=True).query("flag == 'scale'")
+    # On the first low morning nobody can know; the second is no scale.
+    assert len(scale) <= 1
+    assert (scale["level"] == "act").all()
+    assert scale["sentence"].str.contains("Weigh them all again on another scale").all()
+
+
+def test_one_chick_weighed_four_times_is_one_chick():
+    frame = standstill(birds(), "K04", 20, last=20)
+    again = frame[(frame["chick"] == "K04") & (frame["age_d"] == 20)]
+    frame = pd.concat([frame, *[again.assign(age_d=20 + 0.1 * n, mass_g=0.85 * again["mass_g"]) for n in (1, 2, 3)]])
+    alone = frame.assign(weighed_at=frame["weighed_at"].where(frame["chick"] != "K04", pd.Timestamp("2027-01-01")))
+    for live in (False, True):
+        assert "scale" not in {flag for _, _, flag in found(alone, live=live)}
+
+
+@pytest.mark.parametrize("ages", [(15, 16, 17), (8, 9), (20, 21, 22, 23)])
+def test_a_chick_at_half_the_weight_is_light_and_no_row_of_mistakes(ages):
+    frame = birds()
+    half = frame[(frame["chick"] == "K03") & frame["age_d"].isin(ages)]
+    half = half.assign(chick="X", did_well=False, mass_g=0.5 * half["mass_g"])
+    frame = pd.concat([frame, half])
+    assert ("X", ages[-1], "light for age") in found(frame)
+    assert ("X", ages[0], "weigh again") in found(frame, live=True)
+    assert ("X", ages[1], "light for age") in found(frame, live=True)
+
+
 def test_what_a_full_crop_adds_is_estimated_and_is_no_peak():
     rng = np.random.default_rng(2)
     frame = birds(16).assign(crop="")
@@ -232,6 +280,34 @@ def test_live_flags_do_not_know_the_future():
     later = change(frame, "K04", 15, 40, lambda mass_g: mass_g * 2)
     now, then = found(until, live=True), [flag for flag in found(later, live=True) if flag[1] <= 14]
     assert now == then
+
+
+def test_chicks_weighed_four_times_a_day_raise_no_more_alarms():
+    times = np.arange(1, 35, 0.25)
+    assert [flag for _, _, flag in found(birds(ages=times, sigma=0.025), live=True) if flag == "stall"] == []
+
+
+def test_dates_with_a_time_zone_missing_crops_and_a_mistyped_year_are_read():
+    frame = change(birds(), "K03", 25, 25, lambda _: 48.0)
+    flags = found(frame)
+    zoned = frame.assign(
+        weighed_at=frame["weighed_at"].dt.tz_localize("UTC"), crop=pd.array([pd.NA] * len(frame), "string")
+    )
+    assert found(zoned) == flags
+    old = frame[:1].assign(chick="old", age_d=7300.0, mass_g=90.0, did_well=False)
+    assert found(pd.concat([frame, old], ignore_index=True)) == flags
+
+
+def test_a_kind_weighed_only_when_the_scale_was_off_has_no_curve():
+    frame = birds()
+    off = frame["age_d"].isin([15, 25])
+    frame.loc[off, "mass_g"] += 7
+    few = frame[(frame["chick"] < "K02") & off].assign(mass_g=lambda f: 0.4 * f["mass_g"] + 5)
+    seen = watch({"cockatiel": frame, "budgerigar": few})
+    assert len(seen.mornings) == 2
+    assert seen.kinds["budgerigar"].population is None
+    assert seen.kinds["budgerigar"].why
+    assert seen.back["budgerigar"].empty
 
 
 def test_the_order_of_rows_the_unit_and_other_names_change_nothing():

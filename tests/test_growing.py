@@ -42,6 +42,45 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     assert "K9" not in dict(findings.attention(later, findings.growing(later)))  # weeks ago: on the chapter's pages
 
 
+LOSS = "chick,found_on,cause\n"
+
+
+def test_a_slip_of_the_pen_is_no_warning_and_a_deep_fall_is_one(open_logs):
+    logs = brood(9)
+    hatched = pd.Timestamp("2026-03-01")
+    slip = f"K1,{hatched + pd.Timedelta(days=8):%Y-%m-%d},"
+    rows = [f"{slip}99" if row.startswith(slip) else row for row in logs["weights"].splitlines()]
+    fall = {36: 82, 37: 76, 38: 72, 39: 70, 40: 70}
+    for age, mass_g in fall.items():
+        day = f"K2,{hatched + pd.Timedelta(days=1 + age):%Y-%m-%d},"
+        rows = [f"{day}{mass_g}" if row.startswith(day) else row for row in rows]
+    hatches = [
+        row.rsplit(",", 1)[0] + "," if ",K1," in row or ",K2," in row else row for row in logs["hatches"].splitlines()
+    ]
+    losses = (
+        f"{LOSS}K1,{hatched + pd.Timedelta(days=41):%Y-%m-%d},cat\nK2,{hatched + pd.Timedelta(days=43):%Y-%m-%d},\n"
+    )
+    season = open_logs(pairs=PAIRS, hatches="\n".join(hatches), weights="\n".join(rows), losses=losses)
+    items = findings.watched(findings.growing(season))
+    said = dict(items)
+    assert said["Lost, and seen in time"].startswith(
+        "2 weighed chicks were lost; 1 had been flagged by weight at least"
+    )
+    assert "K2 (day 3" in said["Lost, and seen in time"]
+    assert "veterinarian" not in said["K2"]  # nothing can be done any more
+    assert ("K1", "Lost on day 41; not flagged before: its 40 weighings gave no sign of it.") in items
+
+
+def test_the_first_day_of_a_season_has_its_states(open_logs):
+    logs = {"pairs": PAIRS, "hatches": "pair,clutch,hatched_at,chick\nP1,1,2026-03-01,K1\n"}
+    growth = findings.growing(open_logs(**logs, weights="chick,weighed_at,weight\nK1,2026-03-02,5\n"))
+    assert findings.states_table(growth)["state"].tolist() == ["no curve yet"]
+    for show in ("watched", "flagged", "kinds", "curves", "chicks", "pairs", "rule", "panels", "table"):
+        getattr(chapters.growth, show)(growth)
+    strangers = findings.growing(open_logs(weights="chick,weighed_at,weight\nK1,2026-04-02,5\n"))
+    assert findings.in_time(strangers) == []
+
+
 def test_the_states_say_what_the_next_weighing_should_be(open_logs):
     growth = findings.growing(open_logs(**brood(9, still="K9")))
     table = findings.states_table(growth).set_index("chick")

@@ -20,13 +20,14 @@ from analysis.growth import (
     up_to_peak,
     watch,
 )
+from analysis.growth.flags.find import ODD
 from analysis.season import Season
 
 CURVE = "logistic"
 NOT_WRITTEN = "species not written"
 HAND = "hand"
-ODD = ("stall", "light for age", "unusual shape")
-_DRAWN = 32  # ages at which a reference is drawn
+_FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "kind", "day")
+_DRAWN = 20  # ages at which a reference is drawn
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class Growth:
 
     @cached_property
     def flags(self) -> pd.DataFrame:
-        """Flags of this season's chicks, looking back: kind, and the columns of `find_flags`."""
+        """Flags of this season's chicks, looking back: kind, day, and the columns of `find_flags`."""
         return self._of_this_season(self.watch.back)
 
     @cached_property
@@ -107,14 +108,23 @@ class Growth:
     @cached_property
     def expected(self) -> pd.DataFrame:
         """What each chick of this season should weigh a day after its last weighing: see `expected_next`."""
-        parts = [expected_next(known) for known in self.watch.kinds.values() if known.population is not None]
-        table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick"])
+        parts = [expected_next(known) for known in self.watch.kinds.values()]
+        table = pd.concat([part for part in parts if len(part)] or parts[:1] or [pd.DataFrame(columns=["chick"])])
         return table[table["chick"].isin(self.weights["chick"])].set_index("chick")
+
+    def on_course(self, chick: str) -> bool:
+        """Whether a chick's last weighing lay where it was expected."""
+        return chick in self.expected.index and bool(self.expected.loc[chick, "on_course"])
 
     @cached_property
     def rule(self) -> pd.DataFrame:
-        """The trade's rule on this season's chicks, until they begin to fall before weaning: see `trade_rule`."""
-        return trade_rule(self.weights, until=self.watch.peaks)
+        """The trade's rule on this season's chicks, until they begin to fall before weaning: see `trade_rule`.
+
+        One weighing a chick and day, and none with food in the crop, as the rule has it.
+        """
+        empty = self.weights[~self.weights["crop"].isin(("part", "full"))].sort_values("weighed_at", kind="stable")
+        day = empty["weighed_at"].dt.normalize()
+        return trade_rule(empty[~empty.assign(day=day).duplicated(["chick", "day"])], until=self.watch.peaks)
 
     @cached_property
     def chicks(self) -> pd.DataFrame:
@@ -149,7 +159,8 @@ class Growth:
 
     @cached_property
     def _fits(self) -> tuple[pd.DataFrame, pd.DataFrame]:
-        rising, peaks = up_to_peak(self.weights)
+        clean = [rows[rows["chick"].isin(self.weights["chick"])] for rows in self.watch.clean.values()]
+        rising, peaks = up_to_peak(pd.concat(clean, ignore_index=True) if clean else self.weights)
         return presentable(fit_each(rising, curve=CURVE)), peaks
 
     def _clean(self, kind: str) -> pd.DataFrame:
@@ -162,9 +173,12 @@ class Growth:
     def _of_this_season(self, flags: dict[str, pd.DataFrame]) -> pd.DataFrame:
         parts = [found.assign(kind=kind) for kind, found in flags.items() if len(found)]
         if not parts:
-            return pd.DataFrame(columns=["chick", "age_d", "flag", "size", "level", "r", "sentence", "kind"])
+            return pd.DataFrame({name: pd.Series(dtype=object) for name in _FLAGS}).astype({"day": "datetime64[ns]"})
         found = pd.concat(parts, ignore_index=True)
-        return found[found["chick"].isin(self.weights["chick"])].reset_index(drop=True)
+        found = found[found["chick"].isin(self.weights["chick"])].reset_index(drop=True)
+        hatched = self.season.chicks.set_index("chick")["hatched_at"].dt.normalize()
+        days = [hatched[f.chick] + pd.Timedelta(days=round(float(f.age_d))) for f in found.itertuples()]
+        return found.assign(day=pd.Series(days, index=found.index, dtype="datetime64[ns]"))
 
 
 def growing(season: Season) -> Growth:

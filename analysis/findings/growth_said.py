@@ -4,18 +4,25 @@ import pandas as pd
 
 from analysis.findings.growing import Growth
 from analysis.findings.overview import Item
+from analysis.growth.flags.find import ODD
+from analysis.growth.flags.log import SURE_D
+from analysis.growth.flags.sentences import VET
+from analysis.names import by_name
 from analysis.words import count_words, listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
 RECENT_D = 7
 # Lighter than the others by this and more, and not off the curve: small, and said to be growing (ours).
 SMALL = 0.10
+# Lighter by this a chick does poorly (Klaassen & Bech 1992, arctic tern, read); its shape is as the others' where a
+# healthy chick departs as far more often than this (ours).
+POORLY, LIKE_THEM = 0.25, 0.05
+BACK = "Since then it is back where it was expected."
 # So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
 # Weighings that are enough to speak of a lost chick's; weighings running with food in the crop that are spoken of.
 ENOUGH, RUNNING = 5, 3
-_OFF = ("stall", "light for age", "unusual shape")
-_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape")
+_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall")
 
 
 def watched(growth: Growth) -> list[Item]:
@@ -26,33 +33,53 @@ def watched(growth: Growth) -> list[Item]:
 
 def in_time(growth: Growth) -> list[Item]:
     """Return what of it belongs on the first page: chicks flagged in the last days, and whether losses were seen."""
-    season, here = growth.season, growth.season.chicks["fate"] == "being reared"
-    rearing = set(season.chicks.loc[here, "chick"])
-    raised = growth.raised[growth.raised["chick"].isin(rearing) & growth.raised["flag"].isin((*_WARNINGS, "fall"))]
-    hatched = season.chicks.set_index("chick")["hatched_at"].dt.normalize()
-    days = [
-        hatched[chick] + pd.Timedelta(days=age) for chick, age in zip(raised["chick"], raised["age_d"], strict=True)
-    ]
-    recent = raised[[day > season.last_day - pd.Timedelta(days=RECENT_D) for day in days]]
+    raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(_WARNINGS)]
+    recent = raised[_recent(growth, raised["day"])]
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
-    said = [(str(chick), " ".join(own["sentence"])) for chick, own in recent.groupby("chick", sort=False)]
+    said = [(str(chick), _said(growth, own)) for chick, own in recent.groupby("chick", sort=False)]
+    scale = growth.watch.scale(live=True)
+    days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
+    said += [("The scale", str(sentence)) for sentence in scale["sentence"][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost):
         said.append(("Seen in time", _in_all(lost)))
     return said
 
 
+def _here(growth: Growth) -> set[str]:
+    """Chicks that are still being reared."""
+    chicks = growth.season.chicks
+    return set(chicks.loc[chicks["fate"] == "being reared", "chick"])
+
+
+def _recent(growth: Growth, day: pd.Series) -> pd.Series:
+    """Whether days are among the last of the logs."""
+    last = growth.season.last_day
+    return day > (pd.Timestamp.max if last is None else last - pd.Timedelta(days=RECENT_D))
+
+
+def _said(growth: Growth, own: pd.DataFrame) -> str:
+    """One chick's sentences, with what to do while something can be done: not of the dead and the weaned."""
+    chick = own["chick"].iloc[0]
+    parts = []
+    for flag, recent in zip(own.itertuples(), _recent(growth, own["day"]), strict=True):
+        said = str(flag.sentence).removesuffix(VET).strip()
+        if said != flag.sentence and recent and chick in _here(growth):
+            said = f"{said} {BACK if flag.flag == 'stall' and growth.on_course(chick) else VET}"
+        parts.append(said)
+    return " ".join(parts)
+
+
 def _flagged(growth: Growth, level: str) -> list[Item]:
     """Each chick's flags of a level in one item, and where it came from if others reared it."""
     flags = growth.flags[growth.flags["level"] == level]
     from_where = _fostered(growth)
-    found = []
-    for chick, own in flags.groupby("chick", sort=True):
-        swapped = own["flag"] == "swapped"
-        sentences = [*own.loc[~swapped, "sentence"], *own.loc[swapped, "sentence"]]
-        found.append((str(chick), " ".join([*sentences, *from_where.get(str(chick), [])])))
-    return found
+    chicks = by_name(flags["chick"].unique())
+    return [
+        (str(chick), " ".join([_said(growth, flags[flags["chick"] == chick]), *from_where.get(str(chick), [])]))
+        for chick in chicks
+    ]
 
 
 def _fostered(growth: Growth) -> dict[str, list[str]]:
@@ -74,7 +101,10 @@ def lost_chicks(growth: Growth) -> pd.DataFrame:
     lost_d = (lost["lost_on"].dt.normalize() - lost["hatched_at"].dt.normalize()).dt.days
     table = pd.DataFrame({"chick": lost["chick"], "lost_d": lost_d}).reset_index(drop=True)
     warned = growth.raised[growth.raised["flag"].isin(_WARNINGS)].merge(table, on="chick")
-    before = warned[warned["age_d"] <= warned["lost_d"] - 1].sort_values("age_d", kind="stable")
+    # A slip of the pen is no warning, nor is what lay a week and more before.
+    slips = growth.flags.loc[growth.flags["flag"].isin(("slip", "swapped")), ["chick", "age_d"]]
+    warned = warned[~warned.set_index(["chick", "age_d"]).index.isin(slips.set_index(["chick", "age_d"]).index)]
+    before = warned[(warned["lost_d"] - warned["age_d"]).between(1, RECENT_D)].sort_values("age_d", kind="stable")
     first = before.groupby("chick")[["age_d", "flag"]].first()
     return table.join(first, on="chick")
 
@@ -107,14 +137,16 @@ def _lost(growth: Growth) -> list[Item]:
 
 
 def small_chicks(growth: Growth) -> pd.DataFrame:
-    """Return the chicks that are small and grow as the others do: chick, share, light_p, shape_p."""
-    flagged = growth.flags.loc[growth.flags["flag"].isin(_OFF), "chick"]
-    standing = growth.standing
-    return standing[(standing["share"] <= -SMALL) & ~standing["chick"].isin(flagged)]
+    """Return the chicks that are small and grow as the others do: chick, share, light_p, shape_p, n."""
+    flagged = growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"]
+    standing = growth.standing[~growth.standing["chick"].isin(flagged)]
+    standing = standing.assign(n=standing["chick"].map(growth.weights.groupby("chick").size()))
+    as_they_do = (standing["n"] >= ENOUGH) & (standing["shape_p"] > LIKE_THEM)
+    return standing[standing["share"].between(-POORLY, -SMALL, inclusive="right") & as_they_do]
 
 
 def _small(growth: Growth) -> list[Item]:
-    return [
+    said = [
         (
             str(chick.chick),
             f"Small: about {percent(-chick.share)} lighter than the others of its kind, and growing as they do. "
@@ -122,14 +154,20 @@ def _small(growth: Growth) -> list[Item]:
         )
         for chick in small_chicks(growth).itertuples()
     ]
+    flagged = growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"]
+    poor = growth.standing[(growth.standing["share"] <= -POORLY) & ~growth.standing["chick"].isin(flagged)]
+    for chick in poor.itertuples():
+        light = (
+            f"About {percent(-chick.share)} lighter than the others of its kind, who are too few to say whether that"
+        )
+        said.append((str(chick.chick), f"{light} is usual. So light a chick is for an avian veterinarian to judge."))
+    return said
 
 
 def _scale(growth: Growth) -> list[Item]:
-    mornings = growth.watch.scale()
-    first, last = growth.weights["weighed_at"].min(), growth.weights["weighed_at"].max()
-    days = [pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings]
-    here = [first.normalize() <= day <= last for day in days] if len(growth.weights) else []
-    return [("The scale", str(sentence)) for sentence in mornings["sentence"][here]]
+    days = growth.weights["weighed_at"].dt.normalize()
+    here = [pd.Timestamp(one.day, unit="D") in set(days) for one in growth.watch.mornings if one.sure]
+    return [("The scale", str(sentence)) for sentence in growth.watch.scale()["sentence"][here]]
 
 
 def _crops(growth: Growth) -> list[Item]:
@@ -154,15 +192,13 @@ def _crops(growth: Growth) -> list[Item]:
 
 
 def _guessed(growth: Growth) -> list[Item]:
-    guessed = growth.weights[growth.weights["sure_to_days"] > 1.5].drop_duplicates("chick")
-    if guessed.empty:
-        return []
-    days = f"{guessed['sure_to_days'].max():g}"
+    guessed = growth.weights[growth.weights["sure_to_days"] > SURE_D].drop_duplicates("chick")
     return [
         (
-            listed(guessed["chick"]),
-            f"Age guessed to {days} days: judged on what it gains, never as light for its age.",
+            listed(own["chick"]),
+            f"Age guessed to {days:g} days: judged on what it gains, never as light for its age.",
         )
+        for days, own in guessed.groupby("sure_to_days")
     ]
 
 
@@ -176,23 +212,28 @@ def _no_curve(growth: Growth) -> list[Item]:
 
 
 def _by_chance(growth: Growth) -> list[Item]:
-    """How many flags healthy chicks would have raised, and how many were raised."""
-    if growth.weights.empty:
+    """How many flags healthy chicks would have raised, and how many were raised, of what was judged."""
+    able = [kind for kind, known in growth.watch.kinds.items() if known.population is not None]
+    weights = growth.weights[growth.weights["kind"].isin(able)]
+    if weights.empty:
         return []
-    days = growth.weights.groupby("chick")["age_d"].agg(lambda ages: ages.max() - ages.min() + 1)
-    chicks, weighings = len(days), len(growth.weights)
-    weeks = float(days.sum()) / 7
+    weeks = (
+        float((weights.groupby("chick")["age_d"].agg("max") - weights.groupby("chick")["age_d"].agg("min")).sum()) / 7
+    )
     raised = growth.flags["flag"].value_counts()
-    off = sum(int(raised.get(name, 0)) for name in ("light for age", "unusual shape"))
-    return [
-        (
-            "By chance",
-            f"In {weeks:.0f} chick-weeks up to {_about(weeks / WEEKS_A_STALL)} stalls would be flagged in healthy "
-            f"chicks ({raised.get('stall', 0)} were flagged here); of {chicks} chicks about "
-            f"{_about(chicks * OFF_THE_CURVE)} would be called light or unusual ({off} were); of {weighings} weighings "
-            f"up to {_about(weighings * SLIPS)} good ones would look mistaken ({raised.get('slip', 0)} did).",
+    stalls, slips = int(raised.get("stall", 0)), int(raised.get("slip", 0) + raised.get("swapped", 0))
+    said = (
+        f"In {weeks:.0f} chick-weeks up to {_about(weeks / WEEKS_A_STALL)} stalls would be flagged in healthy chicks "
+        f"({stalls} were flagged here); of {len(weights)} weighings up to {_about(len(weights) * SLIPS)} good ones "
+        f"would look mistaken ({slips} did)."
+    )
+    if len(growth.standing):
+        off = sum(int(raised.get(name, 0)) for name in ("light for age", "unusual shape"))
+        chicks = len(growth.standing)
+        said += (
+            f" Of {chicks} chicks about {_about(chicks * OFF_THE_CURVE)} would be called light or unusual ({off} were)."
         )
-    ]
+    return [("By chance", said)]
 
 
 def _about(number: float) -> str:

@@ -4,11 +4,12 @@ import pandas as pd
 
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import lost_chicks, small_chicks
+from analysis.growth.flags.find import ODD
+from analysis.growth.flags.log import SURE_D
 from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.words import listed
 
-SURE_D = 1.5
 _RULES = {
     "any drop": "any drop",
     "no gain twice running": "no gain, two mornings running",
@@ -25,8 +26,8 @@ def states_table(growth: Growth) -> pd.DataFrame:
     here = fates.reindex(chicks).eq("being reared").to_numpy()
     expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
     words = [
-        f"{_grams(row.low_g)}–{_grams(row.high_g)}" if still and row.on_course is True else ""
-        for row, still in zip(expected.itertuples(), here, strict=True)
+        f"{_grams(row.low_g)}–{_grams(row.high_g)}" if still and on_course else ""
+        for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
     ]
     return pd.DataFrame(
         {
@@ -113,14 +114,14 @@ def outside_tables(growth: Growth) -> pd.DataFrame:
 
 def _states(growth: Growth, chicks: list[str]) -> list[str]:
     """One or two words on each chick."""
-    flags = growth.flags[growth.flags["flag"].isin(("stall", "light for age", "unusual shape", "fall"))]
+    flags = growth.flags[growth.flags["flag"].isin((*ODD, "fall"))]
     flagged = {
         str(chick): listed(f"{f.flag} (day {f.age_d:.0f})" for f in own.itertuples())
         for chick, own in flags.groupby("chick", sort=False)
     }
     small = set(small_chicks(growth)["chick"])
     about = growth.weights.drop_duplicates("chick").set_index("chick")
-    said = []
+    said, weighed = [], growth.weights["chick"].value_counts()
     for chick in chicks:
         words = [flagged[chick]] if chick in flagged else []
         if chick in small:
@@ -129,6 +130,8 @@ def _states(growth: Growth, chicks: list[str]) -> list[str]:
             words.append("age guessed: gain only")
         elif not growth.watch.kinds[str(about.loc[chick, "kind"])].enough:
             words.append("no curve yet")
+        if not words and weighed[chick] == 1:
+            words.append("weighed once")
         said.append("; ".join(words) or "as the others")
     return said
 

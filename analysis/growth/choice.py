@@ -31,8 +31,9 @@ class Choice:
     ----------
     curve : its name; blank where none could be fitted
     fits : the fits by name of their curve
-    weights : Akaike weights by name of the curve: how much there is for each of them, one in all. 0 for a fit
-        whose search did not come to rest where another's did
+    weights : Akaike weights by name of the curves tried: how much there is for each of them, one in all. 0 for a fit
+        whose search did not come to rest where another's did. They belong to independent effects: where correlated
+        ones were kept for the chosen curve, its fit is better than its weight says
     why : why there is no curve, or its numbers are no finding; blank where they may be shown
     sentence : the choice in plain words
     """
@@ -77,7 +78,8 @@ def choose_curve(
 
     Raises
     ------
-    ValueError : a mistake in the call, as in `fit_mixed`. Weighings that hold no curve raise nothing: see `why`
+    ValueError : a mistake in the call, as in `fit_mixed`, or no curve to choose from. Weighings that hold no curve
+        raise nothing: see `why`
 
     Source: Burnham & Anderson 2002, *Model Selection and Multimodel Inference*, §2.9 (from memory).
 
@@ -93,11 +95,13 @@ def choose_curve(
     >>> choice.sentence.split(";")[0]
     "Gompertz's curve fits these chicks best (Akaike weight more than 0.99 of 1"
     """
+    if not curves:
+        raise ValueError(f"There is no curve to choose from. Curves: {', '.join(WORDS)}.")
     why = nothing_to_fit(weighings_of(frame), CURVES["logistic"])
     alone = correlated and len(curves) == 1
-    fits = (
-        {} if why else {name: fit_mixed(frame, name, error, random, "full" if alone else "diagonal") for name in curves}
-    )
+    fits = {} if why else {name: fit_mixed(frame, name, error, random, _shape(alone)) for name in curves}
+    if alone and fits and fits[curves[0]].why:
+        fits[curves[0]] = fit_mixed(frame, curves[0], error, random)
     weights = akaike_weights(pd.Series({name: _aicc(fit) for name, fit in _at_rest(fits).items()}, dtype=float))
     if weights.empty:
         why = why or "Too few weighings to choose a curve by."
@@ -105,7 +109,7 @@ def choose_curve(
     curve = _chosen(weights, fits)
     if correlated and not alone and not fits[curve].why:
         fits[curve] = _better(fits[curve], fit_mixed(frame, curve, error, random, "full"))
-    weights = weights.reindex(pd.Index(WORDS, name="curve"), fill_value=0.0)
+    weights = weights.reindex(pd.Index([name for name in WORDS if name in curves], name="curve"), fill_value=0.0)
     return Choice(curve, fits, weights, fits[curve].why, _sentence(curve, weights, fits))
 
 
@@ -122,6 +126,10 @@ def akaike_weights(aicc: pd.Series) -> pd.Series:
     aicc = aicc.dropna()
     likely = np.exp(-(aicc - aicc.min()) / 2)
     return likely / likely.sum()
+
+
+def _shape(correlated: bool) -> str:
+    return "full" if correlated else "diagonal"
 
 
 def _aicc(fit: MixedFit) -> float:
@@ -147,12 +155,17 @@ def _sentence(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> s
     if fits[curve].why:
         return f"No curve to show yet: {_lowered(fits[curve].why)}"
     best, fit = WORDS[curve], "fits these chicks best"
+    if len(fits) == 1:
+        return f"{best[0].upper()}{best[1:]} was taken as given."
     if weights[curve] < weights.max():
         fit = "is the best of those that can be shown yet"
     elif weights[curve] < CLEAR:
         fit += ", though not clearly"
     rest = weights.drop(curve).sort_values(ascending=False, kind="stable")
-    others = ", ".join(f"{WORDS[str(name)]} {_words(float(weight))}" for name, weight in rest.items())
+    others = ", ".join(
+        f"{WORDS[str(name)]} {_words(float(weight)) if fits[str(name)].converged else 'did not settle'}"
+        for name, weight in rest.items()
+    )
     return f"{best[0].upper()}{best[1:]} {fit} (Akaike weight {_words(float(weights[curve]))} of 1; {others})."
 
 

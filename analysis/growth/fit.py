@@ -89,7 +89,7 @@ def fit_each(
 
     Raises
     ------
-    ValueError : unknown curve or error; a column is missing; an age or weight that is no number above zero
+    ValueError : unknown curve or error; a column is missing; an age that is no finite number, a weight not above 0
 
     Examples
     --------

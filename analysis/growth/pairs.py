@@ -83,8 +83,8 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
 
     Raises
     ------
-    ValueError : chick, pair, age_d or mass_g is missing; an age or weight that is no number above zero; a chick of
-        two pairs
+    ValueError : chick, pair, age_d or mass_g is missing; an age that is no finite number, a weight not above
+        0; a chick of two pairs
 
     Examples
     --------

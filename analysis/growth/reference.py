@@ -93,7 +93,7 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
 
     Raises
     ------
-    ValueError : a column is missing; an age or weight that is no number above zero; unknown curve
+    ValueError : a column is missing; an age that is no finite number, a weight not above 0; unknown curve
 
     Examples
     --------

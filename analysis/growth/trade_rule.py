@@ -40,7 +40,7 @@ def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
 
     Raises
     ------
-    ValueError : a column is missing; an age or weight that is no number above zero
+    ValueError : a column is missing; an age that is no finite number, a weight not above 0
 
     Examples
     --------

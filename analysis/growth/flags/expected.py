@@ -22,7 +22,8 @@ def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
         chick, age_d : its name, and its age then
         median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing
         r : gain a day expected now over the scatter of a weighing; below 1 a stall cannot be seen yet
-        on_course : whether its last weighing lay where it was expected; a chick that has stalled is not
+        on_course : whether its last weighing lay where it was expected; of a chick that has stalled, or whose last
+            weighing was set aside, it did not
 
     Examples
     --------
@@ -50,7 +51,10 @@ def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
     reach = interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) for step in (0.0, -reach, reach))
-    on_course = held(followed, population)[last]
+    # A last weighing that was set aside as mistaken leaves the day after it unknown.
+    written = dict(zip(kind.log.rows.chicks, kind.log.rows.age_d[kind.log.rows.last], strict=True))
+    is_last = np.array([written[chick] for chick in log.rows.chicks]) == log.rows.age_d[last]
+    on_course = held(followed, population)[last] & is_last
     return pd.DataFrame(dict(zip(COLUMNS, (log.rows.chicks, age_d, *ends, r, on_course), strict=True)))
 
 

@@ -57,7 +57,7 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
 
     Raises
     ------
-    ValueError : a column is missing; an age or weight that is no number above zero
+    ValueError : a column is missing; an age that is no finite number, a weight not above 0
 
     Examples
     --------
@@ -123,7 +123,7 @@ class Watch:
         """Flags as they were first raised, by name of the kind."""
         found = {}
         for name, kind in _able(self.kinds).items():
-            log = _judged(kind.log, self._mornings_live)
+            log = _judged(kind.log, self.mornings_live)
             followed = self._followed[name] if log is kind.log else follow(log, _known(kind))
             found[name] = table_of(look_on(kind, log, followed).rows)
         return {name: found.get(name, table_of([])) for name in self.kinds}
@@ -170,15 +170,19 @@ class Watch:
     def standing(self) -> pd.DataFrame:
         """How each chick stands among its kind: a row a chick, by name of the kind; see `judge.standing`."""
         parts = [standing(kind, kind.clean).assign(kind=name) for name, kind in _able(self.kinds).items()]
-        return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["chick", "share", "kind"])
+        columns = ["chick", "share", "light_p", "shape_p", "kind"]
+        return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)
 
     def scale(self, *, live: bool = False) -> pd.DataFrame:
         """Mornings on which the scale was off, as rows of such a frame."""
-        columns = {"chick": "", "age_d": np.nan, "flag": "scale", "level": "look", "r": np.nan}
+        found = self.mornings_live if live else [one for one in self.mornings if one.sure]
+        columns = {"chick": "", "age_d": np.nan, "flag": "scale", "r": np.nan}
         return table_of(
             [
-                columns | {"size": one.gram, "sentence": sentences.scale(one.gram, one.chicks, one.day)}
-                for one in (self._mornings_live if live else self.mornings)
+                columns
+                | {"size": one.gram, "level": "look" if one.sure else "act"}
+                | {"sentence": sentences.scale(one.gram, one.chicks, one.day, sure=one.sure)}
+                for one in found
             ]
         )
 
@@ -187,8 +191,9 @@ class Watch:
         return {name: follow(kind.log, _known(kind)) for name, kind in _able(self.kinds).items()}
 
     @cached_property
-    def _mornings_live(self) -> list[Morning]:
-        return _mornings(self.kinds, {name: (one.off, one.sd) for name, one in self._followed.items()})
+    def mornings_live(self) -> list[Morning]:
+        """The mornings of `scale(live=True)`: as seen on the morning itself."""
+        return _mornings(self.kinds, {name: (one.off, one.sd) for name, one in self._followed.items()}, live=True)
 
 
 @dataclass(frozen=True)
@@ -253,17 +258,24 @@ def _known(kind: Kind) -> Population:
     return kind.population
 
 
-def _mornings(kinds: Mapping[str, Kind], off: Mapping[str, tuple[Array, Array]]) -> list[Morning]:
+def _mornings(
+    kinds: Mapping[str, Kind], off: Mapping[str, tuple[Array, Array]], *, live: bool = False
+) -> list[Morning]:
     """Mornings on which the scale was off, over all kinds."""
     if not off:
         return []
-    parts = [(kinds[name].log.morning, kinds[name].log.rows.mass_g, *both) for name, both in off.items()]
-    day, mass_g, off_by, sd = (np.concatenate(part) for part in zip(*parts, strict=True))
+    parts, chicks, broods = [], 0, 0
+    for name, both in off.items():
+        log = kinds[name].log
+        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.of]
+        parts.append((log.morning, log.of + chicks, brood, log.rows.mass_g, *both))
+        chicks, broods = chicks + len(log.rows.sizes), broods + int(log.brood.max(initial=-1)) + 1
     heaviest = min((_known(kinds[name]).scatter for name in off), key=lambda scatter: scatter.tails)
-    return mornings_off(day, mass_g, off_by, sd, heaviest)
+    day, chick, brood, mass_g, off_by, sd = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return mornings_off(day, chick, brood, mass_g, off_by, sd, scatter=heaviest, live=live)
 
 
 def _judged(log: Log, mornings: list[Morning]) -> Log:
-    """The weighings of the other mornings."""
-    kept = ~np.isin(log.morning, [morning.day for morning in mornings])
+    """The weighings of mornings on which nothing says that the scale was off."""
+    kept = ~np.isin(log.morning, [morning.day for morning in mornings if morning.sure])
     return log if kept.all() else log.keep(kept)

@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
-from analysis.growth.flags.falls import ACT, LOOK, Falls, falls
+from analysis.growth.flags.falls import ACT, FALLEN, LOOK, Falls, falls
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.log import Log
@@ -91,25 +91,29 @@ def look_on(kind: Kind, log: Log, followed: Followed) -> Flags:
     fallen = falls(log, population, followed.before)
     _weigh_again(flags, population, followed, fallen)
     _stalls(flags, population, followed)
-    for least in (LOOK, ACT):
-        for at in _first(log, fallen.fall >= least):
-            _fall(flags, fallen, at)
+    first = {least: set(_first(log, fallen.fall >= least)) for least in (LOOK, ACT)}
+    for at in sorted(first[LOOK] | first[ACT]):
+        _fall(flags, fallen, at)
     _off_the_curve_so_far(flags, kind, followed, fallen)
     return flags
 
 
 def _stalls(flags: Flags, population: Population, followed: Followed) -> None:
     log = flags.log
+    rows = np.flatnonzero(log.once_a_day())
+    if len(rows) < len(log.log_mass):  # the evidence is of days, however often a chick is weighed
+        log = log.keep(log.once_a_day())
+        followed = follow(log, population)
     found = stalls(log, population, followed)
     alarm = (found.ratio > ALARM) & (found.r >= LEAST_R) & (log.rows.age_d > FROM_D)
-    for at in _starts(log, alarm, BACK):
-        since = int(found.since[at])
-        shift = flags.mass_g[at] / np.exp(log.log_mass[at] - population.shift(log)[at])
-        expected = float(np.exp(found.expected[at]) * shift)
-        said = sentences.stall(
-            flags.mass_g[at], expected, flags.when(at), flags.mass_g[since], float(log.rows.age_d[since])
-        )
-        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, float(found.r[at]))
+    net = log.log_mass - population.filled(log)
+    for i in _starts(log, alarm, BACK):
+        at, since = int(rows[i]), int(found.since[i])
+        expected = float(np.exp(found.expected[i] + population.shift(log)[i]))
+        gained = float(np.exp(net[i] - net[since]))
+        before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
+        said = sentences.stall(float(flags.mass_g[at]), expected, flags.when(at), *before, gained=gained)
+        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, float(found.r[i]))
 
 
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
@@ -222,7 +226,7 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
     usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
     among = np.repeat(_among(kind, log), log.rows.sizes)
     found: Departure = departure(population, followed.theta, followed.covariance, J, among)
-    judged = np.repeat(~log.guessed, log.rows.sizes) & (fallen.fall < 0.03)
+    judged = np.repeat(~log.guessed, log.rows.sizes) & (fallen.fall < FALLEN)
     strict = STRICTER * LEVEL / 2
     light, odd = judged & (found.light_p < strict), judged & (found.shape_p < strict)
     for at in _first(log, _twice(log, light)):

@@ -123,8 +123,12 @@ def relearn(kind: Kind, clean: Log, odd: Collection[Any]) -> Kind:
     Where too few would be left to learn from, the odd ones stay.
     """
     assert kind.population is not None
-    kept = kind.models[~kind.models.isin(list(odd))]
-    models = kept if len(kept) >= (FEWEST if kind.enough else 1) else kind.models
+    there = kind.models[kind.models.isin(clean.rows.chicks)]
+    if not len(there):
+        why = kind.why or "No curve yet: its chicks were weighed only on mornings on which the scale was off."
+        return replace(kind, clean=clean, population=None, enough=False, models=there, why=why)
+    kept = there[~there.isin(list(odd))]
+    models = kept if len(kept) >= (FEWEST if kind.enough else 1) else there
     population = learn(clean, clean.rows.chicks.isin(models), kind.population)
     return replace(kind, clean=clean, population=population, models=models)
 

@@ -66,6 +66,15 @@ class Log:
             *(values[here] for values in (self.brood, self.did_well, self.unsure_d)),
         )
 
+    def once_a_day(self) -> np.ndarray:
+        """The first weighing of each chick and day with an empty crop, else the first, (weighings,)."""
+        day = np.where(self.morning >= 0, self.morning, np.floor(self.rows.age_d).astype(int))
+        order = np.lexsort((np.arange(len(day)), self.crop != "", day, self.of))
+        new = np.append(True, (np.diff(day[order]) != 0) | (np.diff(self.of[order]) != 0))[: len(order)]
+        kept = np.zeros(len(day), bool)
+        kept[order[new]] = True
+        return kept
+
     def frame(self) -> pd.DataFrame:
         """Chick, age_d and mass_g (as read: crop and scale taken off), for a fit."""
         chick = self.rows.chicks.repeat(self.rows.sizes)
@@ -101,11 +110,12 @@ def log_of(frame: pd.DataFrame) -> Log:
 
     first = rows.first
     when = pd.to_datetime(column("weighed_at", pd.NaT))
+    when = when.dt.tz_localize(None) if when.dt.tz is not None else when
     morning = ((when.dt.normalize() - pd.Timestamp(0)) // pd.Timedelta(days=1)).fillna(-1).to_numpy(int)
     brood = _broods(column("pair", None).iloc[first], column("clutch", None).iloc[first])
     did_well = column("did_well", True).iloc[first]
     unsure_d = pd.to_numeric(column("sure_to_days", 0.0)).fillna(0.0).iloc[first]
-    crop = column("crop", "").to_numpy(object)
+    crop = column("crop", "").astype(object).where(lambda words: words.notna(), "").to_numpy(object)
     return Log(
         rows,
         np.log(rows.mass_g),

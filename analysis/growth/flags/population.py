@@ -18,6 +18,8 @@ AS_A_RULE, WORTH = (0.10, 0.10, 0.04), 4.0
 CROP_SD = 0.1
 # Weighings of other chicks that a bend of the whole kind must be seen in before half of it is believed.
 BEND_WORTH = 6.0
+# Times the days of growing, either side of the fastest growth, within which the kind may bend.
+FAR = 6.0
 # Two mornings running that are not alike count as seen so often beforehand; and the most that is believed.
 ALIKE_WORTH, MOST_ALIKE = 30.0, 0.8
 # Weighings enough to tell how they scatter.
@@ -185,8 +187,10 @@ def _bend(log: Log, chicks: Chicks, now: Population) -> Array:
     """The kind's departure from its curve, smoothed over a twelfth of the days it grows."""
     step = now.growing_d / 24
     age_d = log.rows.age_d
-    ages = np.arange(age_d.min(), age_d.max() + 2 * step, step)
-    nearest = np.rint((age_d - ages[0]) / step).astype(int)
+    # Long before and after it grows there is no bend to be seen, whatever a mistyped year makes of an age.
+    first, last = np.clip([age_d.min(), age_d.max()], *(now.mean[2] + now.growing_d * np.array([-FAR, FAR])))
+    ages = np.arange(first, last + 2 * step, step)
+    nearest = np.clip(np.rint((age_d - ages[0]) / step), 0, len(ages) - 1).astype(int)
     left = chicks.off + now.bent(age_d)
     trust = np.bincount(nearest, chicks.counted, len(ages))
     total = np.bincount(nearest, chicks.counted * left, len(ages))

@@ -7,6 +7,8 @@ import pandas as pd
 
 from analysis.words import day_words, percent
 
+# A change smaller than this share is none (a kitchen scale's step).
+SAME = 0.015
 VET = "An avian veterinarian should see it today."
 
 
@@ -29,7 +31,7 @@ def when(day: int, age_d: float) -> str:
     >>> when(20604, 23.0), when(-1, 23.0)
     ('on 31 May 2026 (day 23)', 'on day 23')
     """
-    age = f"day {age_d:.0f}"
+    age = f"day {round(age_d)}"
     return f"on {day_words(pd.Timestamp(day, unit='D'))} ({age})" if day >= 0 else f"on {age}"
 
 
@@ -66,7 +68,7 @@ def swapped(one: str, other: str, at: str) -> str:
     return f"{one} and {other} look swapped {at}: each weight fits the other chick."
 
 
-def scale(gram: float, chicks: int, day: int) -> str:
+def scale(gram: float, chicks: int, day: int, *, sure: bool = True) -> str:
     """Say that a morning's scale was off.
 
     Examples
@@ -75,22 +77,25 @@ def scale(gram: float, chicks: int, day: int) -> str:
     '30 April 2026: the 9 chicks weighed stand about 7 g too high, together. '
     """
     amount = grams(abs(gram)) if abs(gram) < 3 else f"{abs(gram):.0f} g"
-    return (
+    said = (
         f"{day_words(pd.Timestamp(day, unit='D'))}: the {chicks} chicks weighed stand about {amount} too "
-        f"{'high' if gram > 0 else 'low'}, together. That is the scale, so no chick is judged by it."
+        f"{'high' if gram > 0 else 'low'}, together."
     )
+    if sure:
+        return f"{said} That is the scale, so no chick is judged by it."
+    return f"{said} Weigh them all again on another scale. If it is right they have all stopped gaining: {VET}"
 
 
-def stall(written: float, expected: float, at: str, before: float, since_d: float) -> str:
-    """Say that a chick has stopped gaining, or loses.
+def stall(written: float, expected: float, at: str, before: float, since_d: float, *, gained: float) -> str:
+    """Say that a chick has stopped gaining, or loses; `gained`: its weight now as a share of that before, crops empty.
 
     Examples
     --------
-    >>> stall(58, 66, "on day 18", 60, 16)[:83]
+    >>> stall(58, 66, "on day 18", 60, 16, gained=0.97)[:83]
     'Lost weight since day 16: 60 g then, 58 g on day 18, where about 66 g was expected.'
     """
-    did = "Lost weight" if written < before else "Gained too little"
-    if grams(written) == grams(before):
+    did = "Lost weight" if gained < 1 else "Gained too little"
+    if abs(gained - 1) < SAME:
         did = "No gain"
     then = f"{grams(before)} then, {grams(written)} {at}, where about {grams(expected)} was expected."
     return f"{did} since day {since_d:.0f}: {then} {VET}"

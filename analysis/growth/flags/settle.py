@@ -11,6 +11,10 @@ ROUNDS = 12
 # Of ln A, of ln K, and of the days that ti is known to beforehand: a step longer than this is cut.
 LONGEST = 0.5
 NEAR = 1e-4
+# While every weighing is trusted it is taken to be off by so much less.
+TRUSTING = 0.1
+# Degrees of freedom of how chicks differ, where it is asked whether one is far from its kind.
+FAR = 4.0
 # Ln of a mass that no bird has: von Bertalanffy's curve begins at zero.
 NOTHING = -12.0
 
@@ -21,8 +25,8 @@ class Prior:
 
     Parameters
     ----------
-    mean : (3, chicks) or (3, 1)
-    precision : (3, 3, chicks) or (3, 3, 1), inverse of the covariance
+    mean : (3, chicks)
+    precision : (3, 3, chicks), inverse of the covariance
     """
 
     mean: Array
@@ -65,29 +69,58 @@ class Settled:
 
 
 def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settled:
-    """Find the most likely curve of each chick, by Gauss–Newton with weights from the scatter."""
-    chicks = table.age_d.shape[1]
-    theta = np.repeat(prior.mean, chicks, axis=1) if prior.mean.shape[1] == 1 else prior.mean.copy()
-    longest = np.stack([np.full(chicks, LONGEST)] * 2 + [LONGEST * 4 / np.exp(theta[1])])
-    for turn in range(ROUNDS):
-        value, J = _curve(curve, table.age_d, theta)
-        z = (table.log_mass - value) / table.scale
-        # The first two rounds trust every weighing, so that a chick far from its kind is not taken for mistakes.
-        counted = table.real * (scatter.weight(z) if turn > 1 else scatter.weight(0.3 * z))
-        H, slope = _normal(J, z, counted, table.scale)
-        H += prior.precision
-        slope -= np.einsum("ijn,jn->in", prior.precision, theta - prior.mean)
-        covariance = invert(H)
-        step = np.einsum("ijn,jn->in", covariance, slope)
-        short = np.minimum(1.0, np.min(longest / np.maximum(np.abs(step), 1e-12), axis=0))
-        theta = theta + short * step
-        if turn > 3 and np.max(np.abs(step) / longest, initial=0.0) < NEAR:
-            break
+    """Find the most likely curve of each chick, by Gauss–Newton with weights from the scatter.
+
+    A chick far from its kind looks like a row of mistakes. Where most of a chick's weighings count for nothing, its
+    curve is sought again from one that believes them all, and the likelier of the two is kept.
+    """
+    theta = _search(curve, prior, table, scatter, trusting=2)
+    lost = (_counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2) & (
+        np.count_nonzero(table.real, axis=0) > 1
+    )
+    if lost.any():
+        own = Prior(prior.mean[:, lost], prior.precision[..., lost])
+        some = Table(*(part[:, lost] for part in (table.age_d, table.log_mass, table.scale, table.real)))
+        other = _search(curve, own, some, scatter, trusting=ROUNDS - 4)
+        better = _likely(curve, own, some, other, scatter) > _likely(curve, own, some, theta[:, lost], scatter)
+        theta[:, lost] = np.where(better, other, theta[:, lost])
     value, J = _curve(curve, table.age_d, theta)
-    counted = table.real * scatter.weight((table.log_mass - value) / table.scale)
+    counted = _counted(curve, table, theta, scatter)
     covariance = invert(_normal(J, value, counted, table.scale)[0] + prior.precision)
     leverage = counted * variance_along(J, covariance) / table.scale**2
     return Settled(theta, covariance, value, np.minimum(leverage, 0.999), counted)
+
+
+def _search(curve: Curve, prior: Prior, table: Table, scatter: Scatter, *, trusting: int) -> Array:
+    """Theta of (3, chicks); for the first few rounds every weighing is trusted."""
+    theta = prior.mean.copy()
+    longest = np.stack([np.full(theta.shape[1], LONGEST)] * 2 + [LONGEST * 4 / np.exp(theta[1])])
+    for turn in range(ROUNDS):
+        value, J = _curve(curve, table.age_d, theta)
+        z = (table.log_mass - value) / table.scale
+        counted = table.real * (scatter.weight(z) if turn >= trusting else scatter.weight(TRUSTING * z))
+        H, slope = _normal(J, z, counted, table.scale)
+        H += prior.precision
+        slope -= np.einsum("ijn,jn->in", prior.precision, theta - prior.mean)
+        step = np.einsum("ijn,jn->in", invert(H), slope)
+        short = np.minimum(1.0, np.min(longest / np.maximum(np.abs(step), 1e-12), axis=0))
+        theta = theta + short * step
+        if turn > trusting + 1 and np.max(np.abs(step) / longest, initial=0.0) < NEAR:
+            break
+    return theta
+
+
+def _counted(curve: Curve, table: Table, theta: Array, scatter: Scatter) -> Array:
+    """What each weighing counts for."""
+    return table.real * scatter.weight((table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale)
+
+
+def _likely(curve: Curve, prior: Prior, table: Table, theta: Array, scatter: Scatter) -> Array:
+    """How likely curves are, (chicks,), up to a constant; that a chick is far from its kind is not ruled out."""
+    z = (table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale
+    away = theta - prior.mean
+    far = np.einsum("in,ijn,jn->n", away, prior.precision, away)
+    return np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR)
 
 
 def variance_along(J: Array, covariance: Array) -> Array:

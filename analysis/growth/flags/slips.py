@@ -78,7 +78,10 @@ def swaps(log: Log, left: Residuals, scatter: Scatter) -> list[tuple[int, int]]:
     for at in suspect:
         mornings.setdefault(int(log.morning[at]), []).append(int(at))
     of, found = log.of, []
-    for some in mornings.values():
+    weighed = np.bincount(log.morning[log.morning >= 0] - log.morning.min(initial=0))
+    for morning, some in mornings.items():
+        # Among many chicks two that would fit each other are found by chance.
+        likelier = LIKELIER + np.log(weighed[morning - log.morning.min(initial=0)])
         gains = [
             (_gain(log, off, sd, scatter, a, b), a, b)
             for a, b in combinations(some, 2)
@@ -86,7 +89,7 @@ def swaps(log: Log, left: Residuals, scatter: Scatter) -> list[tuple[int, int]]:
         ]
         taken: set[int] = set()
         for gain, a, b in sorted(gains, reverse=True):
-            if gain > LIKELIER and not taken & {a, b}:
+            if gain > likelier and not taken & {a, b}:
                 found.append((a, b))
                 taken |= {a, b}
     return found
@@ -101,5 +104,7 @@ def _gain(log: Log, off: Array, sd: Array, scatter: Scatter, a: int, b: int) -> 
     """How much likelier (ln) two weights are when they are exchanged."""
     apart = log.log_mass[b] - log.log_mass[a]
     z = np.array([off[a] / sd[a], off[b] / sd[b], (off[a] + apart) / sd[a], (off[b] - apart) / sd[b]])
+    if not (abs(z[2]) < abs(z[0]) / 2 and abs(z[3]) < abs(z[1]) / 2):
+        return 0.0  # each must come nearer by itself
     likely = scatter.log_density(z)
     return float(likely[2] + likely[3] - likely[0] - likely[1])

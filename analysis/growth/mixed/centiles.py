@@ -1,12 +1,8 @@
 """Centiles over chicks: how heavy the lighter and the heavier ones are at an age, and how well that is known.
 
-For each draw of the standard deviations, the weight that a share of all chicks stays below is found where it is
-likeliest: of all chicks of that weight at that age one is nearest to the typical chick, and its distance says the
-share (Hasofer & Lind 1974, *J. Eng. Mech. Div. ASCE* 100:111, from memory: the first-order method of structural
-reliability). It is exact where one parameter differs, and does not depend on whether weight or its logarithm is
-looked at. Chicks beside that one, as heavy by another curve, bend the line on which all are of one weight: how much
-that moves the centile is worked out once, at the middle of the draws (the second-order method). How unsure the
-typical chick is, and the standard deviations are, makes the interval.
+Chicks are drawn, the same evenly spread ones for each draw of the typical chick and of how chicks differ; their
+weights at an age give the centiles, and the draws how unsure these are. So centiles never cross, whatever the curve
+and however its parameters hang together.
 """
 
 from collections.abc import Sequence
@@ -18,11 +14,9 @@ from analysis.growth.mixed.integrate import Posterior
 from analysis.growth.mixed.model import Model
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
-ENDS = (0.025, 0.975)
-# Moves to the nearest chick of a weight, and to an end of an interval: more change nothing that is seen.
-MOVES, STEPS = 2, 4
-# Slopes of a secant that are believed.
-FLATTEST_STEEPEST = (0.2, 5.0)
+ENDS = (0.025, 0.5, 0.975)
+# Powers of two, as Sobol's sequence wants.
+MANY, CHICKS, DRAWS = 4096, 128, 128
 # Ln mass below this is a weight of zero; it keeps averages over draws finite.
 LEAST = -700.0
 
@@ -30,82 +24,56 @@ LEAST = -700.0
 def centiles_of(
     model: Model, posterior: Posterior, age_d: Array, shares: Sequence[float]
 ) -> tuple[Array, Array, Array]:
-    """Centiles on the scale of the scatter, and the ends of their 95 % intervals, (ages, shares) each."""
-    from scipy.special import ndtri
+    """Centiles on the scale of the scatter, and the ends of their 95 % intervals, (ages, shares) each.
 
-    z = ndtri(np.asarray(shares, float))
-    weights, mean, between = posterior.weights, posterior.population.mean[..., 0], posterior.between
-    value, gradient, _ = _nearest(model, mean, between, age_d, z)
-    variance = np.sum(_times(posterior.population.covariance[..., 0], gradient) * gradient, axis=0)
-    value = np.maximum(value + _bent(model, mean @ weights, between @ weights, age_d, z), LEAST)
-    sd = np.sqrt(np.maximum(variance, 0.0))
-    low, high = _ends(weights, value.reshape(len(value), -1), sd.reshape(len(sd), -1))
-    shape = len(age_d), len(z)
-    return np.tensordot(weights, value, 1), low.reshape(shape), high.reshape(shape)
-
-
-def _nearest(model: Model, mean: Array, between: Array, age_d: Array, z: Array) -> tuple[Array, Array, Array]:
-    """The curves, and their derivatives, of the chick nearest to the typical one on each centile, and that chick."""
-    theta = np.broadcast_to(mean[:, :, None, None], (3, mean.shape[1], len(age_d), 1))
-    value, gradient = _curves(model, age_d, theta)
-    for _ in range(MOVES):
-        theta = mean[:, :, None, None] + z * _towards(between, gradient)
-        value, gradient = _curves(model, age_d, theta)
-    return value, gradient, theta
-
-
-def _towards(between: Array, gradient: Array) -> Array:
-    """One standard deviation straight towards heavier chicks."""
-    towards = _times(between, gradient)
-    return towards / np.sqrt(np.maximum(np.sum(towards * gradient, axis=0), 1e-300))
-
-
-def _bent(model: Model, mean: Array, between: Array, age_d: Array, z: Array) -> Array:
-    """By how much chicks beside the nearest one move each centile, (ages, shares), for one mean and covariance."""
-    value, gradient, theta = _nearest(model, mean[:, None], between[..., None], age_d, z)
-    along = _towards(between[..., None], gradient)
-    beside = between - np.moveaxis(along * along[:, None], (0, 1), (-2, -1))
-    size, axes = np.linalg.eigh(beside)
-    steps = np.moveaxis(axes * np.sqrt(np.maximum(size, 0.0))[..., None, :], (-2, -1), (1, 0))
-    # The least axis is the one that was taken away.
-    moved = [_curves(model, age_d, theta + sign * step)[0] - value for step in steps[1:] for sign in (1, -1)]
-    bent = np.sum(moved, axis=0)[0] / 2
-    return np.where(np.isfinite(bent), bent, 0.0)
-
-
-def _curves(model: Model, age_d: Array, theta: Array) -> tuple[Array, Array]:
-    """The curves and their derivatives for theta of (3, draws, ages, shares)."""
-    ages = np.broadcast_to(age_d[:, None], theta.shape[1:]).ravel()
-    with np.errstate(over="ignore", invalid="ignore"):
-        value, gradient = model.value(ages, theta.reshape(3, -1))
-    return value.reshape(theta.shape[1:]), gradient.reshape(theta.shape)
-
-
-def _times(matrix: Array, vector: Array) -> Array:
-    """A matrix of each draw, (3, 3, draws), times vectors of (3, draws, ages, shares)."""
-    return sum(matrix[:, i, :, None, None] * vector[i] for i in range(3))
-
-
-def _ends(weights: Array, mean: Array, sd: Array) -> list[Array]:
-    """Ends of the interval of a mixture of normals, (units,) each.
-
-    On the scale of normal deviates the share below is nearly a straight line, so a few secants from the interval of
-    one normal distribution reach it.
+    The middle is that of very many chicks about what is most believed; the ends lie as far from it as those of the
+    draws, with fewer chicks each, lie from theirs.
     """
-    from scipy.special import ndtr, ndtri
+    mean, between = posterior.population.mean[..., 0], posterior.between
+    which = _resampled(posterior.weights)
+    unsure = _root(posterior.population.covariance[..., which, 0])
+    centre = mean[:, which] + np.einsum("ijd,jd->id", unsure, spread_evenly(DRAWS))
+    each = _quantiles(model, centre, between[..., which], age_d, shares, CHICKS)
+    believed = (mean @ posterior.weights)[:, None], (between @ posterior.weights)[..., None]
+    middle = _quantiles(model, *believed, age_d, shares, MANY)[..., 0].T
+    low, half, high = np.quantile(each, ENDS, axis=2).transpose(0, 2, 1)
+    return middle, middle + np.minimum(low - half, 0.0), middle + np.maximum(high - half, 0.0)
 
-    centre = weights @ mean
-    whole = np.sqrt(np.maximum(weights @ (sd**2 + (mean - centre) ** 2), 1e-300))
-    sd, found = np.maximum(sd, 1e-9 * whole), []
-    for z in ndtri(ENDS):
-        end, steep, before = z * np.ones_like(whole), np.ones_like(whole), None
-        for _ in range(STEPS):
-            missed = z - ndtri(np.clip(weights @ ndtr((centre + end * whole - mean) / sd), 1e-9, 1 - 1e-9))
-            if before is not None:
-                moved = before[0] - end
-                rise = (missed - before[1]) / np.where(moved == 0, 1.0, moved)
-                steep = np.where(np.abs(moved) > 1e-9, np.clip(rise, *FLATTEST_STEEPEST), steep)
-            before = end, missed
-            end = end + np.clip(missed / steep, -1, 1)
-        found.append(centre + end * whole)
-    return found
+
+def _quantiles(
+    model: Model, centre: Array, between: Array, age_d: Array, shares: Sequence[float], chicks: int
+) -> Array:
+    """Quantiles over drawn chicks, (shares, ages, draws), for centres (3, draws) and covariances (3, 3, draws)."""
+    theta = centre[..., None] + np.einsum("ijd,jc->idc", _root(between), spread_evenly(chicks))
+    shape = theta.shape[1:]
+    with np.errstate(over="ignore", invalid="ignore"):
+        one = [model.value(np.full(theta[0].size, age), theta.reshape(3, -1))[0].reshape(shape) for age in age_d]
+    value = np.maximum(np.nan_to_num(np.array(one), nan=LEAST, posinf=-LEAST, neginf=LEAST), LEAST)
+    return np.asarray(np.quantile(value, shares, axis=2), float)
+
+
+def spread_evenly(count: int) -> Array:
+    """Normal deviates of three parameters spread evenly, (3, count), count a power of two: Sobol's sequence.
+
+    Examples
+    --------
+    >>> z = spread_evenly(256)
+    >>> bool(np.all(np.abs(z.mean(axis=1)) < 0.01)), bool(np.all(np.abs(z.std(axis=1) - 1) < 0.03))
+    (True, True)
+    """
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    return np.asarray(ndtri(qmc.Sobol(3, rng=1).random(count).T), float)
+
+
+def _resampled(weights: Array) -> np.ndarray:
+    """Draws taken as often as their weight says, evenly."""
+    at = (np.arange(DRAWS) + 0.5) / DRAWS
+    return np.minimum(np.searchsorted(np.cumsum(weights), at), len(weights) - 1)
+
+
+def _root(matrix: Array) -> Array:
+    """A root of each covariance, (3, 3, draws)."""
+    values, vectors = np.linalg.eigh(np.moveaxis(matrix, -1, 0))
+    return np.moveaxis(vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :], 0, -1)

@@ -60,8 +60,8 @@ def fit_mixed(
 
     Raises
     ------
-    ValueError : unknown curve, error, effect, covariance or scale; a column is missing; an age or weight that is
-        no number above zero; a chick of two pairs; or weighings that hold no curve, with the reason
+    ValueError : unknown curve, error, effect, covariance or scale; a column is missing; an age that is no
+        finite number, a weight not above 0; a chick of two pairs; or weighings that hold no curve, with the reason
 
     Source: Lindstrom & Bates 1990, *Biometrics* 46:673; Pinheiro & Bates 2000, *Mixed-Effects Models in S and
     S-PLUS*, ch. 7 and 8.

@@ -115,6 +115,8 @@ class MixedFit:
     def chicks(self) -> pd.DataFrame:
         """A row a chick, by name: A_g, K_per_d, ti_d, each with _low and _high, and its effects A, K, ti.
 
+        Where the search did not come to rest there are no limits (NaN).
+
         The effects are those of the chick beside its pair's, on the scale of the fit.
         """
         state = self._found.state
@@ -148,9 +150,9 @@ class MixedFit:
 
         Raises
         ------
-        ValueError : no chick of that name was weighed
+        ValueError : no chick of that name was weighed; an age that is no finite number
         """
-        age_d = np.atleast_1d(np.asarray(ages, float))
+        age_d = finite(ages)
         mean, sd = self._forecast(age_d, self._mixture_of(chick))
         median, low, high = quantiles(self._posterior.weights, mean, sd, (0.5, *ENDS))
         columns = {"median_g": median, "low_g": low, "high_g": high}
@@ -176,9 +178,9 @@ class MixedFit:
 
         Raises
         ------
-        ValueError : a share that is not between 0 and 1
+        ValueError : a share that is not between 0 and 1; an age that is no finite number
         """
-        age_d = np.atleast_1d(np.asarray(ages, float))
+        age_d = finite(ages)
         if not all(0 < share < 1 for share in shares):
             raise ValueError(f"Shares lie between 0 and 1, not {', '.join(map(str, shares))}.")
         middle, low, high = (self._mass_g(v) for v in centiles_of(self._model, self._posterior, age_d, shares))
@@ -197,7 +199,15 @@ class MixedFit:
         Frame with a row for each chick, by name:
             log_mass : ln of its weight in gram
             variance : of that
+
+        Raises
+        ------
+        ValueError : another scale, or a pair level
         """
+        if self._model.natural or self._model.first is not None:
+            raise ValueError(
+                'Only a fit with scale="log" and without a pair level can be asked what is a chick\'s own.'
+            )
         root = self._levels[0].root(split(self._levels, self._found.x)[0])[..., 0]
         root = root * self._found.state.unit[:, None] * self.sigma
         value, variance = own_log_mass(self._model, self._found.state, root, self.sigma, age_d)
@@ -226,7 +236,9 @@ class MixedFit:
 
     def _table(self, theta: Array, effects: Array, mixture: Mixture | None, names: pd.Index) -> pd.DataFrame:
         points, low, high = self._model.to_units(theta), theta, theta
-        if mixture is not None:
+        if not self.converged:
+            low, high = np.full_like(theta, np.nan), np.full_like(theta, np.nan)
+        elif mixture is not None:
             with np.errstate(over="ignore"):
                 low, high = (self._model.to_units(end) for end in self._ends(mixture))
         columns: dict[str, Array] = {}
@@ -258,3 +270,16 @@ class MixedFit:
         variance = np.einsum("ibt,ijb,jbt->bt", gradient, mixture.covariance[..., 0], gradient)
         value = np.maximum(value, -700.0).reshape(draws, -1)
         return value, np.sqrt(np.maximum(variance, 0) + self._posterior.sigma[:, None] ** 2)
+
+
+def finite(ages: ArrayLike) -> Array:
+    """Ages as an array.
+
+    Raises
+    ------
+    ValueError : an age that is no finite number
+    """
+    age_d = np.atleast_1d(np.asarray(ages, float))
+    if not np.isfinite(age_d).all():
+        raise ValueError("Ages are finite numbers of days.")
+    return age_d
