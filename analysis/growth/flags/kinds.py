@@ -89,7 +89,7 @@ def _tried(log: Log) -> dict[str, tuple[float, Population]]:
     for name in NAMES:
         start = _start(rising, CURVES[name])
         if start is not None:
-            population = population_of(log, start, rounds=3, bends=False)
+            population = population_of(log, start, rounds=2, bends=False)
             tried[name] = log_likelihood(log, population), population
     return tried
 

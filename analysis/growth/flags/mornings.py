@@ -67,13 +67,13 @@ def mornings_off(
     # One weighing a chick and morning: a chick weighed four times is one chick.
     frame = frame[(frame["day"] >= 0) & np.isfinite(frame["off"])].drop_duplicates(["day", "chick"])
     frame["gram"] = -frame["mass_g"] * np.expm1(-frame["off"])
-    mornings = {int(d): rows.set_index("chick") for d, rows in frame.groupby("day")}
+    mornings = {int(number): frame.iloc[at] for number, at in frame.groupby("day").indices.items() if len(at) > 1}
     found = []
     for number, rows in mornings.items():
         gram = _amount(rows, scatter) if len(rows) >= FEWEST else None
         if gram is not None:
-            before = _borne_out(mornings, number, rows.index, gram, range(-1, -BESIDE_D - 1, -1))
-            after = None if live else _borne_out(mornings, number, rows.index, gram, range(1, BESIDE_D + 1))
+            before = _borne_out(mornings, number, rows["chick"], gram, range(-1, -BESIDE_D - 1, -1))
+            after = None if live else _borne_out(mornings, number, rows["chick"], gram, range(1, BESIDE_D + 1))
             if not before and not after and (gram > 0 or _several_broods(rows)):
                 found.append(Morning(number, gram, len(rows), sure=gram > 0 or after is not None))
     return found
@@ -96,12 +96,14 @@ def _middle(gram: Array, sd_gram: Array) -> float:
     return float(gram[order][np.searchsorted(trust, trust[-1] / 2)])
 
 
-def _borne_out(mornings: dict[int, pd.DataFrame], day: int, chicks: pd.Index, gram: float, steps: range) -> bool | None:
+def _borne_out(
+    mornings: dict[int, pd.DataFrame], day: int, chicks: pd.Series, gram: float, steps: range
+) -> bool | None:
     """Whether the same chicks are off the same way on the nearest morning in that direction; None without one."""
     for step in steps:
         rows = mornings.get(day + step)
-        if rows is not None and 2 * rows.index.isin(chicks).sum() >= len(chicks):
-            return bool(rows.loc[rows.index.isin(chicks), "gram"].median() / gram > BORNE_OUT)
+        if rows is not None and 2 * (same := rows["chick"].isin(chicks)).sum() >= len(chicks):
+            return bool(rows.loc[same, "gram"].median() / gram > BORNE_OUT)
     return None
 
 
