@@ -182,6 +182,13 @@ def test_a_chick_at_half_the_weight_is_light_and_no_row_of_mistakes(ages):
     assert ("X", ages[1], "light for age") in found(frame, live=True)
 
 
+def test_a_chick_at_a_fifth_of_the_weight_is_still_believed():
+    frame = birds()
+    fifth = frame[(frame["chick"] == "K03") & frame["age_d"].between(15, 17)]
+    frame = pd.concat([frame, fifth.assign(chick="X", did_well=False, mass_g=0.2 * fifth["mass_g"])])
+    assert ("X", "light for age") in {(chick, flag) for chick, _, flag in found(frame)}
+
+
 def test_what_a_full_crop_adds_is_estimated_and_is_no_peak():
     rng = np.random.default_rng(2)
     frame = birds(16).assign(crop="")
@@ -216,6 +223,18 @@ def test_near_the_plateau_a_standstill_cannot_be_seen_and_r_says_so():
     frame = standstill(birds(sigma=0.03), "K04", 30)
     assert found(frame, live=True) == []
     assert expected_next(watch({"": frame}).kinds[""]).set_index("chick").loc["K04", "r"] < 1
+
+
+@pytest.mark.parametrize("live", [False, True])
+def test_a_chick_that_crashes_is_a_stall_and_no_slip(live):
+    frame = birds()
+    frame = frame[(frame["chick"] != "K05") | (frame["age_d"] <= 14)]
+    crash = change(frame, "K05", 13, 14, lambda mass_g: mass_g * [0.8, 0.7])
+    flags = find_flags(crash.assign(did_well=crash["chick"] != "K05"), live=live)
+    assert flags["flag"].tolist() == (["weigh again", "stall"] if live else ["stall"])
+    stall = flags.iloc[-1]
+    assert (stall["age_d"], stall["level"]) == (14, "act")
+    assert stall["sentence"].startswith("Lost weight since day 12")
 
 
 def test_no_gain_in_the_first_days_is_normal():

@@ -105,10 +105,17 @@ def _stalls(flags: Flags, population: Population, followed: Followed) -> None:
         log = log.keep(log.once_a_day())
         followed = follow(log, population)
     found = stalls(log, population, followed)
-    alarm = (found.ratio > ALARM) & (found.r >= LEAST_R) & (log.rows.age_d > FROM_D)
+    slow = (found.ratio > ALARM) & (found.r >= LEAST_R)
+    # Two weighings running far below what was expected bear each other out: no slip, but more than any course loses.
+    z = followed.off / followed.sd
+    low = mistaken(z, followed.off, population.scatter) & (followed.off < 0) & borne_out(log, followed.off, z, -1)
+    gone = low & ~slow & (flags.r[rows] >= LEAST_R)
+    alarm = (slow | gone) & (log.rows.age_d > FROM_D)
+    before_both = np.maximum(np.arange(len(alarm)) - 2, np.repeat(log.rows.first, log.rows.sizes))
+    since_when = np.where(gone, before_both, found.since)
     net = log.log_mass - population.filled(log)
     for i in _starts(log, alarm, BACK):
-        at, since = int(rows[i]), int(found.since[i])
+        at, since = int(rows[i]), int(since_when[i])
         expected = float(np.exp(found.expected[i] + population.shift(log)[i]))
         gained = float(np.exp(net[i] - net[since]))
         before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
