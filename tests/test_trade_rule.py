@@ -128,7 +128,9 @@ def test_order_of_rows_and_names_do_not_matter():
 
 def test_one_pass_over_many_weighings():
     frame = pd.concat([many(chicks=100).assign(chick=lambda f, i=i: f["chick"] + str(i)) for i in range(40)])
-    trade_rule(frame)
+    found = trade_rule(frame)
+    assert found["chick"].nunique() == frame["chick"].nunique() == 4000
+    assert len(found) == 3 * 4000
 
 
 def test_healthy_chicks_that_are_called_all_the_same():
