@@ -16,6 +16,17 @@ def percent(rate: float) -> str:
     return "" if pd.isna(rate) else f"{100 * rate:.0f} %"
 
 
+def grams(mass_g: float) -> str:
+    """Write as many digits as a kitchen scale gives.
+
+    Examples
+    --------
+    >>> grams(5.72), grams(91.4)
+    ('5.7', '91')
+    """
+    return f"{mass_g:.1f}" if mass_g < 20 else f"{mass_g:.0f}"
+
+
 def interval_words(low: float, high: float) -> str:
     """Write an interval of rates.
 

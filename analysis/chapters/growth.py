@@ -6,21 +6,11 @@ import pandas as pd
 
 from analysis import charts, findings, show
 from analysis.findings import Growth
+from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture
 _NO_WEIGHTS = "No weights of chicks of known age could be used, so nothing can be said about growth."
 _MARKED = ("slip", "swapped", "stall", "fall", "light for age", "unusual shape")
-
-
-def _grams(value: float) -> str:
-    """Write as many digits as a kitchen scale gives.
-
-    Examples
-    --------
-    >>> _grams(5.72), _grams(91.4)
-    ('5.7', '91')
-    """
-    return f"{value:.1f}" if value < 20 else f"{value:.0f}"
 
 
 _HEADS = (
@@ -28,10 +18,10 @@ _HEADS = (
     *("level (g)", "10–90 % (d)", "gain (g/d)"),
 )
 _FORMATS: dict[str, show.Format] = {
-    "last weight (g)": _grams,
+    "last weight (g)": grams,
     "at age (d)": "{:.0f}",
-    "peak (g)": _grams,
-    "levels off at (g)": _grams,
+    "peak (g)": grams,
+    "levels off at (g)": grams,
     "10 to 90 % (d)": "{:.1f}",
     "largest gain (g/d)": "{:.2f}",
 }

@@ -8,7 +8,7 @@ from analysis.growth.flags.find import ODD
 from analysis.growth.flags.log import SURE_D
 from analysis.logs.names import same
 from analysis.names import by_name
-from analysis.words import listed
+from analysis.words import grams, listed
 
 _RULES = {
     "any drop": "any drop",
@@ -26,7 +26,7 @@ def states_table(growth: Growth) -> pd.DataFrame:
     here = fates.reindex(chicks).eq("being reared").to_numpy()
     expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
     words = [
-        f"{_grams(row.low_g)}–{_grams(row.high_g)}" if still and on_course else ""
+        f"{grams(row.low_g)}–{grams(row.high_g)}" if still and on_course else ""
         for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
     ]
     return pd.DataFrame(
@@ -149,7 +149,3 @@ def _curve(growth: Growth, kind: str) -> str:
 def _away(share: float) -> str:
     away = 100 * (share - 1)
     return f"{away:+.0f} %".replace("-", "−")
-
-
-def _grams(value: float) -> str:
-    return f"{value:.1f}" if value < 20 else f"{value:.0f}"

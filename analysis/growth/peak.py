@@ -7,7 +7,7 @@ fall is told apart.
 import numpy as np
 import pandas as pd
 
-_FALL = 0.03  # a smaller fall is within what a kitchen scale and a morning's crop do (practice)
+FALLEN = 0.03  # a smaller fall is within what a kitchen scale and a morning's crop do (practice)
 _WINDOW = 3  # weighings in the running median, so that a single slip is no peak
 
 
@@ -43,7 +43,7 @@ def up_to_peak(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
         weights = weights.sort_values("age_d", kind="stable")
         smooth = weights["mass_g"].rolling(min(_WINDOW, len(weights)), center=True).median().bfill().ffill().to_numpy()
         top = int(np.argmax(smooth))
-        fell = smooth[-1] < (1 - _FALL) * smooth[top]
+        fell = smooth[-1] < (1 - FALLEN) * smooth[top]
         if fell:
             keep[weights.index[top + 1 :]] = False
         rows.append(

@@ -6,16 +6,15 @@ import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.population import Population
+from analysis.growth.flags.population import Population, chicks_of
 from analysis.growth.flags.residuals import median_of
+from analysis.growth.peak import FALLEN
 
 # Look above a tenth, act above 15 % (trade: a loss over 10 % says not ready to wean, Duerr & Gage 2020 p. 750,
 # finches; a general magazine gives 10-25 %; the cut at 15 % is ours).
 LOOK, ACT = 0.105, 0.15
 # A chick falls from a peak only once its curve has come so far; before that it stalls or loses.
 GROWN = 0.85
-# Less than this below its peak a chick has not fallen (practice: a kitchen scale and a morning's crop do as much).
-FALLEN = 0.03
 
 
 @dataclass(frozen=True)
@@ -54,6 +53,11 @@ def falls(log: Log, population: Population, theta: Array) -> Falls:
     fall = np.zeros(len(y))
     fall[known] = -np.expm1(smooth[known] - peak[known])
     return Falls(peak, np.maximum(peak_at - 1, log.rows.each(log.rows.first)), fall)
+
+
+def falls_back(log: Log, population: Population) -> Falls:
+    """The same looking back, each chick by its curve through all its weighings."""
+    return falls(log, population, np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1))
 
 
 def running_middle(log: Log, y: Array) -> Array:

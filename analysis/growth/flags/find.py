@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
-from analysis.growth.flags.falls import falls
+from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.judge import Flags, look_back, look_on, standing, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn
@@ -23,7 +23,7 @@ from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
 # Weighings that tell less than this share of what is known of any chick say next to nothing.
-LEAST_TOLD = 0.05
+HARDLY_TOLD = 0.05
 
 
 def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
@@ -150,7 +150,7 @@ class Watch:
         after = variance_along(J[:, None], found.covariance)[0]
         before = variance_along(slope, population.between[..., None])[0]
         told = 1 / after - 1 / before
-        some = ~kind.clean.guessed & (told > LEAST_TOLD / before)
+        some = ~kind.clean.guessed & (told > HARDLY_TOLD / before)
         own = (mean + (log_mass - mean) / (after * np.where(some, told, 1.0)))[some]
         chicks = pd.Index(kind.clean.rows.chicks[some], name="chick")
         return pd.DataFrame({"log_mass": own, "variance": 1 / told[some]}, index=chicks), age_d
@@ -161,7 +161,7 @@ class Watch:
         found: dict[object, float] = {}
         for kind in _able(self.kinds).values():
             log, population = kind.clean, _known(kind)
-            fallen = falls(log, population, np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1))
+            fallen = falls_back(log, population)
             last = log.rows.last[fallen.past(log)[log.rows.last]]
             found |= dict(zip(log.rows.chicks[log.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
         return pd.Series(found, dtype=float)
@@ -214,8 +214,7 @@ class Seen:
 
 def _look_through(kind: Kind, log: Log) -> Seen:
     population = _known(kind)
-    theta = np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1)
-    left = residuals(log, population, ~falls(log, population, theta).past(log))
+    left = residuals(log, population, ~falls_back(log, population).past(log))
     swap = swaps(log, left, population.scatter)
     slip = slips(log, left, population.scatter)
     slip[[at for pair in swap for at in pair]] = False

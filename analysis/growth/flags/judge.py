@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
-from analysis.growth.flags.falls import ACT, FALLEN, LOOK, Falls, falls
+from analysis.growth.flags.falls import ACT, LOOK, Falls, falls, falls_back
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.log import Log
@@ -18,6 +18,7 @@ from analysis.growth.flags.population import Population, chicks_of
 from analysis.growth.flags.residuals import NEAR_D, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.flags.stalls import BACK, stalls
+from analysis.growth.peak import FALLEN
 
 COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence")
 # Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see the
@@ -174,7 +175,7 @@ def standing(kind: Kind, log: Log) -> pd.DataFrame:
     """
     population = kind.population
     assert population is not None
-    rising = np.flatnonzero(_told(log, population) & ~falls(log, population, _of_each(log, population)).past(log))
+    rising = np.flatnonzero(_told(log, population) & ~falls_back(log, population).past(log))
     own = log.keep(np.isin(np.arange(len(log.log_mass)), rising))
     chicks = chicks_of(own, population)
     theta = np.repeat(chicks.theta, own.rows.sizes, axis=1)

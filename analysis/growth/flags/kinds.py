@@ -9,9 +9,9 @@ import pandas as pd
 
 from analysis.growth.curves import CURVES, Array, Curve
 from analysis.growth.fit import fit_each, presentable
-from analysis.growth.flags.falls import falls
+from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.population import AS_A_RULE, Population, chicks_of, log_likelihood, population_of
+from analysis.growth.flags.population import AS_A_RULE, Population, log_likelihood, population_of
 from analysis.growth.flags.residuals import BOTH_SIDES, beside_it
 from analysis.growth.flags.scatter import LEAST_SHARE, Scatter
 from analysis.growth.peak import up_to_peak
@@ -77,8 +77,7 @@ def kind_of(log: Log) -> Kind:
 def learn(log: Log, models: np.ndarray, start: Population) -> Population:
     """Learn a kind from some of its chicks, up to their peaks."""
     own = log.only(models)
-    theta = np.repeat(chicks_of(own, start).theta, own.rows.sizes, axis=1)
-    return population_of(own.keep(~falls(own, start, theta).past(own)), start)
+    return population_of(own.keep(~falls_back(own, start).past(own)), start)
 
 
 def _tried(log: Log) -> dict[str, tuple[float, Population]]:

@@ -5,22 +5,16 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 
-from analysis.words import day_words, percent
+from analysis.words import day_words, grams, percent
 
 # A change smaller than this share is none (a kitchen scale's step).
 SAME = 0.015
 VET = "An avian veterinarian should see it today."
 
 
-def grams(mass_g: float) -> str:
-    """Write as many digits as a scale gives.
-
-    Examples
-    --------
-    >>> grams(5.72), grams(91.4)
-    ('5.7 g', '91 g')
-    """
-    return f"{mass_g:.1f} g" if mass_g < 20 else f"{mass_g:.0f} g"
+def in_gram(mass_g: float) -> str:
+    """Write a weight with its unit."""
+    return f"{grams(mass_g)} g"
 
 
 def when(day: int, age_d: float) -> str:
@@ -43,9 +37,9 @@ def slip(written: float, expected: float, at: str, other: float | None = None, *
     >>> slip(84, 48, "on day 23")
     '84 g on day 23 looks mistaken: about 48 g was expected. With its digits exchanged it would be 48 g.'
     """
-    said = f"{grams(written)} {at} looks mistaken: about {grams(expected)} was expected."
+    said = f"{in_gram(written)} {at} looks mistaken: about {in_gram(expected)} was expected."
     if other is not None:
-        return f"{said} It and {grams(other)} beside it contradict each other; nobody can tell which is right."
+        return f"{said} It and {in_gram(other)} beside it contradict each other; nobody can tell which is right."
     if lost is not None:
         return f"{said} Were it right, {percent(lost)} would be gone since the weighing before. {VET}"
     return f"{said}{_meant(written, expected)}"
@@ -59,7 +53,7 @@ def weigh_again(written: float, expected: float, at: str) -> str:
     >>> weigh_again(84, 48, "on day 23")
     '84 g on day 23, where about 48 g was expected: weigh it again. With its digits exchanged it would be 48 g.'
     """
-    said = f"{grams(written)} {at}, where about {grams(expected)} was expected: weigh it again."
+    said = f"{in_gram(written)} {at}, where about {in_gram(expected)} was expected: weigh it again."
     return f"{said}{_meant(written, expected)}"
 
 
@@ -76,7 +70,7 @@ def scale(gram: float, chicks: int, day: int, *, sure: bool = True) -> str:
     >>> scale(7.1, 9, 20573)[:72]
     '30 April 2026: the 9 chicks weighed stand about 7 g too high, together. '
     """
-    amount = grams(abs(gram)) if abs(gram) < 3 else f"{abs(gram):.0f} g"
+    amount = in_gram(abs(gram)) if abs(gram) < 3 else f"{abs(gram):.0f} g"
     said = (
         f"{day_words(pd.Timestamp(day, unit='D'))}: the {chicks} chicks weighed stand about {amount} too "
         f"{'high' if gram > 0 else 'low'}, together."
@@ -97,7 +91,7 @@ def stall(written: float, expected: float, at: str, before: float, since_d: floa
     did = "Lost weight" if gained < 1 else "Gained too little"
     if abs(gained - 1) < SAME:
         did = "No gain"
-    then = f"{grams(before)} then, {grams(written)} {at}, where about {grams(expected)} was expected."
+    then = f"{in_gram(before)} then, {in_gram(written)} {at}, where about {in_gram(expected)} was expected."
     return f"{did} since day {since_d:.0f}: {then} {VET}"
 
 
@@ -109,7 +103,7 @@ def fall(share: float, peak: float, peak_age_d: float, at: str, *, act: bool) ->
     >>> fall(0.112, 95, 30, "on day 41", act=False)[:72]
     'Fell 11 % from its peak of 95 g on day 30, by its weights on day 41. Abo'
     """
-    said = f"Fell {percent(share)} from its peak of {grams(peak)} on day {peak_age_d:.0f}, by its weights {at}."
+    said = f"Fell {percent(share)} from its peak of {in_gram(peak)} on day {peak_age_d:.0f}, by its weights {at}."
     if act:
         return f"{said} That is more than the tenth that is usual: back to feeding. {VET}"
     return f"{said} About a tenth is usual while it weans: see that it eats alone."
@@ -151,7 +145,7 @@ def _meant(written: float, expected: float) -> str:
     )
     for words, value in meant:
         if value() > 0 and abs(np.log(value() / expected)) < 0.06:
-            return f" {words} it would be {grams(value())}."
+            return f" {words} it would be {in_gram(value())}."
     return ""
 
 

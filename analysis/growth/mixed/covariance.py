@@ -7,6 +7,7 @@ import numpy as np
 from analysis.growth.curves import Array
 
 NAMES = ("A", "K", "ti")
+LEVELS = ("chick", "pair")
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from analysis.growth.curves import Array
 from analysis.growth.mixed.centiles import SHARES, centiles_of
-from analysis.growth.mixed.covariance import NAMES, Level
+from analysis.growth.mixed.covariance import LEVELS, NAMES, Level
 from analysis.growth.mixed.integrate import Mixture, Posterior, integrate
 from analysis.growth.mixed.likelihood import split
 from analysis.growth.mixed.mixture import quantiles
@@ -21,7 +21,6 @@ from analysis.growth.mixed.own import own_log_mass
 from analysis.growth.mixed.search import MOST, Found, at_zero
 
 COLUMNS = ("A_g", "K_per_d", "ti_d")
-LEVELS = ("chick", "pair")
 ENDS = (0.025, 0.975)
 
 
