@@ -21,7 +21,7 @@ from analysis.growth import (
     watch,
 )
 from analysis.growth.flags.find import ODD
-from analysis.season import Season
+from analysis.season import Season, joined, seasons_by_name
 
 CURVE = "logistic"
 NOT_WRITTEN = "species not written"
@@ -183,20 +183,14 @@ class Growth:
 
 def growing(season: Season) -> Growth:
     """Gather the weighings of a season and of those joined to it; all else is worked out when it is asked for."""
-    own = weighings(season)
-    earlier = [_named(one, rows, season) for one in season.earlier if len(rows := weighings(one))]
-    return Growth(own, pd.concat([own, *earlier], ignore_index=True), season)
-
-
-def _named(one: Season, rows: pd.DataFrame, season: Season) -> pd.DataFrame:
-    """Weighings of an earlier season, chicks by the season's name; so are pairs that are not the same two birds now."""
-    birds = [
-        {pair.pair: (pair.cock, pair.hen) for pair in each.pairs.itertuples() if pair.cock and pair.hen}
-        for each in (one, season)
+    birds, own = joined(season), weighings(season)
+    seasons = reversed(seasons_by_name(season).items())
+    earlier = [
+        birds.rename(rows, name).assign(season=name)
+        for name, one in seasons
+        if one is not season and len(rows := weighings(one))
     ]
-    same = {pair for pair, two in birds[0].items() if birds[1].get(pair) == two}
-    pair = rows["pair"].where(rows["pair"].isna() | rows["pair"].isin(same), rows["pair"] + f" ({one.name})")
-    return rows.assign(chick=rows["chick"] + f" ({one.name})", pair=pair)
+    return Growth(own, pd.concat([own, *earlier], ignore_index=True), season)
 
 
 def weighings(season: Season) -> pd.DataFrame:

@@ -1,7 +1,8 @@
 """Clean rows → one season of linked tables."""
 
+from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import open_season
 from analysis.season.spans import chick_spans
 
-__all__ = ["Season", "chick_spans", "open_season"]
+__all__ = ["Joined", "Season", "chick_spans", "joined", "open_season", "seasons_by_name"]

@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis.logs import Ledger, Place, Settings
 from analysis.logs.names import NameBook, same
+from analysis.season.ancestry import question_parents
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.species import keepers_species
@@ -30,6 +31,7 @@ def question(
     _one_name_two_things(rows, aviary, ledger)
     _cages(rows, aviary, ledger)
     _parents(rows, ledger)
+    question_parents(rows, ledger)
     _eggs_of_a_clutch(rows, aviary, eggs, ledger)
     _counts(rows, eggs, clutches, chicks, ledger)
     _who_was_seen(rows, aviary, chicks, ledger)
