@@ -2,18 +2,34 @@
 
 from analysis.rates.clutches import clutch_counts
 from analysis.rates.compare import chance_of_as_few
+from analysis.rates.daily_survival import daily_survival, exposure
 from analysis.rates.intervals import interval
 from analysis.rates.path import egg_path
+from analysis.rates.pooled import Pooled, not_told_apart, pooled
 from analysis.rates.stages import stage_rates
 from analysis.rates.survival import kaplan_meier, losses_by_age, losses_by_cause
+from analysis.rates.survival_by import log_rank, survival_to
+from analysis.rates.together import losses_together, without_events
+from analysis.rates.trend import Trend, trend
 
 __all__ = [
+    "Pooled",
+    "Trend",
     "chance_of_as_few",
     "clutch_counts",
+    "daily_survival",
     "egg_path",
+    "exposure",
     "interval",
     "kaplan_meier",
+    "log_rank",
     "losses_by_age",
     "losses_by_cause",
+    "losses_together",
+    "not_told_apart",
+    "pooled",
     "stage_rates",
+    "survival_to",
+    "trend",
+    "without_events",
 ]

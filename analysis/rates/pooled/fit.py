@@ -1,0 +1,217 @@
+"""`pooled`: rates of pairs, cages and other groups worked out together, thin evidence borrowing from the rest."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from analysis.names import NOT_WRITTEN, named
+from analysis.rates.pooled.design import Array, Design, lay_out
+from analysis.rates.pooled.even import even_of, resampled
+from analysis.rates.pooled.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
+from analysis.rates.pooled.model import Model, model_of
+from analysis.rates.pooled.notes import notes_of
+from analysis.rates.pooled.result import Pooled
+from analysis.rates.pooled.sample import ENOUGH, LARGE, Draws, draw, is_large
+from analysis.words import count_words
+
+EXACT = "importance sampling of the exact posterior over a grid of standard deviations"
+NESTED = "nested Laplace approximation (Rue, Martino & Chopin 2009)"
+
+
+def pooled(
+    frame: pd.DataFrame,
+    tried: str = "eggs",
+    worked: str = "hatched",
+    groups: Sequence[str] = ("pair", "cage"),
+    never: bool = False,
+    failures: bool = False,
+    seed: int = 0,
+) -> Pooled:
+    """Rates of pairs and cages together, each drawn towards the typical one the less is known of it.
+
+    ::
+
+        worked ~ Binomial(tried, p),  logit(p) = mu + an effect of each group
+        mu ~ Normal(0, 1.5²),  effects ~ Normal(0, sd²),  sd ~ HalfNormal(1), one sd for each group
+
+    All of it is integrated over, the standard deviations included: estimates that are plugged in (often exactly 0 on seasons
+    of this size) make intervals too narrow. A pair's rate means inv_logit(mu + its effect): in a typical cage.
+
+    Parameters
+    ----------
+    frame : frame
+        A row a clutch: the two counts and the groups. Rows with a count that is missing are left out and said.
+    tried, worked : str
+        Names of the columns of counts: eggs and hatched, hatched and weaned.
+    groups : one to three columns
+        Such as pair, cage, species, season, incubated_by, reared_by. A blank name is a level of its own.
+    never : bool
+        Whether a share of the levels of the first group, Beta(1, 9), may all but never work: their rate is Beta(1, 24),
+        whatever the other groups. For fertility, where some pairs lay nothing fertile and a normal spread has no room for
+        them.
+    failures : bool
+        Whether each clutch may fail whole (a fright, a sick hen) with a probability that is learnt, Beta(1, 9): else one such
+        clutch convicts a good pair.
+    seed : int
+        The same seed gives the same digits, whatever the order of the rows.
+
+    Returns
+    -------
+    Pooled
+        groups, sd, typical, share_failing, share_never, failed, notes, ess, method; rates(...) for draws.
+
+    Raises
+    ------
+    ValueError
+        A column that is not there or named twice, none or more than three groups, counts that are no counts.
+
+    Notes
+    -----
+    Given mu, the standard deviations and the other groups' effects, the levels of one group are independent, so they are
+    integrated over nodes; what is left is drawn from Student-t distributions about the modes on a grid of the standard
+    deviations, and weighed by the exact posterior. Beyond about sixty levels too few such draws would count: there the
+    normals at the modes are taken as they are, which is nested Laplace approximation (Rue, Martino & Chopin 2009, *J. R.
+    Stat. Soc. B* 71:319; from memory). `method` says which.
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"pair": ["P1", "P1", "P2", "P2"], "cage": ["C1", "C2", "C1", "C2"],
+    ...                       "eggs": [5, 4, 4, 5], "hatched": [5, 4, 1, 2]})
+    >>> found = pooled(frame)
+    >>> found.groups.loc[found.groups["group"] == "pair", ["name", "worked", "tried"]].values.tolist()
+    [['P1', 9, 9], ['P2', 3, 9]]
+    >>> low, high = found.groups.loc[1, ["low", "high"]]
+    >>> bool(low < 3 / 9 < high)
+    True
+    """
+    groups = _checked(frame, tried, worked, groups)
+    known = frame[frame[[tried, worked]].notna().all(axis=1)]
+    _counts(known, tried, worked)
+    left_out = [_left_out(len(frame) - len(known))] if len(known) < len(frame) else []
+    if known.empty:
+        return _nothing(frame, groups, left_out, never=never, failures=failures, seed=seed)
+    design = lay_out(known, tried, worked, groups, first=never, lost_apart=failures)
+    m = model_of(design, never=never, failures=failures)
+    large = is_large(m)
+    draws = draw(m, seed, large=large)
+    x, sds = resampled(draws, seed)
+    rng = np.random.default_rng([seed, 3])
+    first = first_group(m, x, sds, rng)
+    found = {design.groups[0]: first.levels} | _others(m, draws)
+    tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
+    notes = [*left_out, *notes_of(design), *_of_method(draws)]
+    return Pooled(
+        groups=_table(groups, design, found, tallies, (tried, worked), never=never),
+        sd=_sds(groups, design, draws),
+        typical=_told(inv_logit(draws.x[:, 0]), draws.weights),
+        share_failing=_told(inv_logit(draws.x[:, m.inner]), draws.weights) if failures else None,
+        share_never=_told(inv_logit(draws.x[:, -1]), draws.weights) if never else None,
+        failed=_failed(known, m, first.failed, groups, tried),
+        notes=tuple(notes),
+        ess=draws.ess,
+        method=EXACT if draws.exact else NESTED,
+        seed=seed,
+        _even=even_of(m, x, sds, first.node, rng),
+        _first=design.groups[0],
+        _names=dict(zip(design.groups, design.names, strict=True)),
+    )
+
+
+def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]) -> tuple[str, ...]:
+    groups = (groups,) if isinstance(groups, str) else tuple(groups)
+    if not 1 <= len(groups) <= 3 or len(set(groups)) < len(groups):
+        raise ValueError(f"groups must be one to three different columns, got {', '.join(map(str, groups)) or 'none'}")
+    missing = [column for column in (tried, worked, *groups) if column not in frame]
+    if missing:
+        raise ValueError(f"no column {', '.join(map(str, missing))}; there are {', '.join(map(str, frame.columns))}")
+    return groups
+
+
+def _counts(known: pd.DataFrame, tried: str, worked: str) -> None:
+    try:
+        n, k = (known[column].to_numpy(float) for column in (tried, worked))
+    except (TypeError, ValueError):
+        raise ValueError(f"{tried} and {worked} must be whole numbers") from None
+    wrong = ~((n >= k) & (k >= 0) & np.isfinite(n) & (n == np.floor(n)) & (k == np.floor(k)))
+    if wrong.any():
+        at = int(np.argmax(wrong))
+        raise ValueError(f"counts need 0 <= {worked} <= {tried} in whole numbers, got {k[at]:g} of {n[at]:g}")
+
+
+def _left_out(rows: int) -> str:
+    return f"{count_words(rows, 'clutch', 'clutches')} without both counts left out."
+
+
+def _of_method(draws: Draws) -> list[str]:
+    if not draws.exact:
+        return [f"More than {LARGE} levels: worked out by {NESTED}, good to about a hundredth."]
+    if draws.ess < ENOUGH:
+        return [f"Only {draws.ess:.0f} draws of equal weight: the last digits shown may be off by a hundredth."]
+    return []
+
+
+def _others(m: Model, draws: Draws) -> dict[str, Levels]:
+    """The groups that are not integrated over."""
+    found, begin = {}, 1
+    for number, group in enumerate(m.design.groups[1:], start=1):
+        end = begin + m.design.sizes[number]
+        effects = draws.sds[:, number : number + 1] * draws.x[:, begin:end]
+        found[group], begin = other_group(draws.x[:, 0], effects, draws.weights), end
+    return found
+
+
+def _table(
+    groups: tuple[str, ...],
+    design: Design,
+    found: dict[str, Levels],
+    tallies: dict[str, pd.DataFrame],
+    counts: tuple[str, str],
+    *,
+    never: bool,
+) -> pd.DataFrame:
+    parts = []
+    for group in groups:
+        names = design.names[design.groups.index(group)]
+        tried, worked = (tallies[group].loc[names, column].astype(int).to_numpy() for column in counts)
+        levels = found[group]
+        raw = worked / np.where(tried > 0, tried, np.nan)
+        columns = {"group": group, "name": names, "tried": tried, "worked": worked, "raw": raw}
+        columns |= {"mean": levels.mean, "low": levels.low, "high": levels.high, "p_below_typical": levels.below}
+        parts.append(pd.DataFrame(columns | ({"p_never": levels.never} if never else {})))
+    table = pd.concat(parts, ignore_index=True)
+    if never:
+        table.loc[table["group"] != groups[0], "p_never"] = np.nan
+    return table
+
+
+def _told(values: Array, weights: Array) -> pd.Series:
+    order = np.argsort(values)
+    low, high = weighted_quantiles(values[order], weights[order])
+    return pd.Series({"mean": float(weights @ values), "low": low, "high": high})
+
+
+def _sds(groups: tuple[str, ...], design: Design, draws: Draws) -> pd.DataFrame:
+    rows = [_told(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
+    return pd.DataFrame(rows, index=pd.Index(groups, name="group"))
+
+
+def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:
+    lost = known.iloc[m.design.place[m.lost] if m.failures else []]
+    names = {group: named(lost[group]).map(str) for group in groups}
+    table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed if m.failures else [])
+    order = np.argsort(m.design.place[m.lost]) if m.failures else []
+    return table[[*groups, "tried", "p_failed"]].iloc[order]
+
+
+def _nothing(
+    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[str], *, never: bool, failures: bool, seed: int
+) -> Pooled:
+    """The answer where nothing was counted: what the priors say of levels not seen yet, and no rows."""
+    blank = pd.DataFrame({group: [NOT_WRITTEN] for group in groups} | {"tried": [0], "worked": [0]})
+    prior = pooled(blank, "tried", "worked", groups, never, failures, seed)
+    said = "Nothing was counted, so nothing is known."
+    empty = {"groups": prior.groups.iloc[:0], "failed": prior.failed.iloc[:0], "notes": (*left_out, said)}
+    fields = {name: getattr(prior, name) for name in ("sd", "typical", "share_failing", "share_never", "ess", "method")}
+    none: dict[str, list[str]] = {group: [] for group in groups}
+    return Pooled(**empty, **fields, seed=seed, _even=prior._even, _first=prior._first, _names=none)

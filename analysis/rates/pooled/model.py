@@ -1,0 +1,161 @@
+"""The model, and the log likelihood of its clutches.
+
+    logit(p) = mu + an effect of each group;  mu ~ Normal(0, 1.5²), effects ~ Normal(0, sd²), sd ~ HalfNormal(1)
+
+Given mu, the effects of the other groups and the standard deviations, the levels of the first group have nothing to do
+with one another, so each of them is integrated over a line of nodes: exactly, for all that matters here. What is left,
+`x`, is short: mu, the other groups' effects in units of their standard deviation, and the logits of the share of
+clutches that fail whole and of levels that never work, where these are asked for.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.rates.pooled.design import Array, Design, Index
+
+MU_SD, SD_SCALE = 1.5, 1.0
+# Beta priors: of the share of clutches that fail whole; of levels that never work; of what such a level still shows.
+FAILS, NEVER_SHARE, NEVER = (1.0, 9.0), (1.0, 9.0), (1.0, 24.0)
+# Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
+REACH, APART = 5.0, 0.9
+# Nodes of a level that never works, in logit p, and how far they are apart.
+NEVER_APART = 0.25
+NEVER_LOGIT = np.arange(-11.0, 0.51, NEVER_APART)
+
+
+@dataclass(frozen=True)
+class Model:
+    """The model on one design.
+
+    Parameters
+    ----------
+    design : Design
+    never, failures : which mixtures are on
+    u, log_w : (nodes,) effects of a level of the first group in standard deviations, and the log of their weights
+    never_rows, never_w : (rows, never nodes), (never nodes,) log likelihood of each row, log weight, of levels that never
+        work
+    lost : the rows of which nothing worked
+    pairs : two numbers each of all pairs of rows of one level, (pairs,) and (pairs,)
+    """
+
+    design: Design
+    never: bool
+    failures: bool
+    u: Array
+    log_w: Array
+    never_rows: Array
+    never_w: Array
+    lost: Index
+    pairs: tuple[Index, Index]
+
+    @property
+    def inner(self) -> int:
+        """Coordinates of x that are mu and effects."""
+        return 1 + sum(self.design.sizes[1:])
+
+    @property
+    def size(self) -> int:
+        """Coordinates of x in all: behind the effects stand the logits of the two shares."""
+        return self.inner + self.failures + self.never
+
+
+def model_of(design: Design, *, never: bool, failures: bool) -> Model:
+    """Lay the nodes of a model."""
+    most = np.add.reduceat(design.tried, design.first).max()
+    points = int(np.ceil(REACH * np.sqrt(1 + most / 2) / APART))
+    u = np.arange(-points, points + 1) * (REACH / points)
+    p_log, q_log = -np.logaddexp(0, -NEVER_LOGIT), -np.logaddexp(0, NEVER_LOGIT)
+    k, n = design.worked[:, None], design.tried[:, None]
+    return Model(
+        design=design,
+        never=never,
+        failures=failures,
+        u=u,
+        log_w=_to_one(-0.5 * u**2),
+        never_rows=k * p_log + (n - k) * q_log,
+        never_w=_to_one(NEVER[0] * p_log + NEVER[1] * q_log),
+        lost=np.flatnonzero((design.worked == 0) & (design.tried > 0)),
+        pairs=_pairs(design),
+    )
+
+
+def _to_one(log_w: Array) -> Array:
+    return log_w - np.log(np.exp(log_w).sum())
+
+
+def _pairs(design: Design) -> tuple[Index, Index]:
+    ends = [*design.first[1:], len(design.tried)]
+    rows = [np.arange(begin, end) for begin, end in zip(design.first, ends, strict=True)]
+    return np.concatenate([np.repeat(r, len(r)) for r in rows]), np.concatenate([np.tile(r, len(r)) for r in rows])
+
+
+def without_first(m: Model, x: Array, sds: Array) -> Array:
+    """The logit of every row without its effect of the first group, (batch, rows); x (batch, size), sds (batch, groups)."""
+    eta, at = np.repeat(x[:, :1], len(m.design.tried), axis=1), 1
+    for group, size in enumerate(m.design.sizes[1:], start=1):
+        eta = eta + sds[:, group, None] * x[:, at : at + size][:, m.design.level[group]]
+        at += size
+    return eta
+
+
+def log_shares(m: Model, x: Array) -> tuple[Array, Array]:
+    """Logits of the share of clutches that fail whole and of levels that never work, (batch,); minus infinity where off."""
+    off = np.full(len(x), -np.inf)
+    return x[:, m.inner] if m.failures else off, x[:, -1] if m.never else off
+
+
+def rows_log(m: Model, eta: Array, q: Array) -> Array:
+    """Log likelihood of rows at eta (batch, rows, nodes), without binomial coefficients; q, logit, (batch,)."""
+    k, n = m.design.worked[:, None], m.design.tried[:, None]
+    log = _soft(eta, np.exp(-np.abs(eta)))
+    log *= -n
+    log -= (n - k) * eta
+    return may_fail(m, log, q) if m.failures else log
+
+
+def rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Array]:
+    """The same, its first and second derivative in eta, and its first in the logit q."""
+    k, n = m.design.worked[:, None], m.design.tried[:, None]
+    small = np.exp(-np.abs(eta))
+    log = -n * _soft(eta, small) - (n - k) * eta
+    p = np.where(eta >= 0, 1.0, small) / (1 + small)
+    slope, curve = k - n * p, -n * p * (1 - p)
+    if not m.failures:
+        return log, slope, curve, np.zeros((1, 1, 1))
+    mixed = may_fail(m, log, q)
+    by_q, own = fails_slope(m, log, mixed, q)
+    f, c = slope[:, m.lost], curve[:, m.lost]
+    curve[:, m.lost] = own * (c + f**2) - (own * f) ** 2
+    slope[:, m.lost] = own * f
+    return mixed, slope, curve, by_q
+
+
+def _soft(eta: Array, small: Array) -> Array:
+    """ln(1 + exp(-eta)), from exp(-|eta|)."""
+    soft = np.log1p(small)
+    soft += np.maximum(-eta, 0)
+    return soft
+
+
+def may_fail(m: Model, log: Array, q: Array) -> Array:
+    """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
+    log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
+    mixed = log + m.design.clutches[:, None] * log_1q
+    mixed[:, m.lost] = np.logaddexp(mixed[:, m.lost], log_q)
+    return mixed
+
+
+def fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
+    """Slope of `may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
+    own = np.exp(log[:, m.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.lost])
+    share = 1 / (1 + np.exp(-q))[:, None, None]
+    by_q = np.broadcast_to(-share * m.design.clutches[:, None], log.shape).copy()
+    by_q[:, m.lost] = 1 - own - share
+    return by_q, own
+
+
+def never_log(m: Model, q: Array) -> Array:
+    """Log likelihood of rows at the nodes of a level that never works, (batch, rows, never nodes)."""
+    rows = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
+    return may_fail(m, rows, q) if m.failures else rows

@@ -1,0 +1,91 @@
+"""What `pooled` returns."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from analysis.rates.pooled.design import Array
+from analysis.rates.pooled.even import Even
+
+
+@dataclass(frozen=True, eq=False)
+class Pooled:
+    """Rates of all levels of all groups together.
+
+    Attributes
+    ----------
+    groups : frame
+        A row a level, groups as given, levels by name: group, name, tried, worked, raw (worked / tried; NaN where nothing
+        was tried), mean, low, high (95 %) of its rate with all other groups at an effect of 0, p_below_typical (the
+        probability that its effect is below 0), and with ``never=True`` p_never (that it never works).
+    sd : frame
+        Index group: mean, low, high of the standard deviation of its effects, on the logit.
+    typical : Series
+        mean, low, high of the rate where all effects are 0.
+    share_failing, share_never : Series or None
+        mean, low, high of the share of clutches that fail whole, and of levels that never work.
+    failed : frame
+        A row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the probability that
+        it failed whole). Empty where failures is off.
+    notes : tuple of sentences
+        What the data cannot tell apart, what was left out, and where the method is not the exact one.
+    ess : float
+        Effective sample size: how many independent draws the weighted ones are worth.
+    method : str
+        In words.
+    """
+
+    groups: pd.DataFrame
+    sd: pd.DataFrame
+    typical: pd.Series
+    share_failing: pd.Series | None
+    share_never: pd.Series | None
+    failed: pd.DataFrame
+    notes: tuple[str, ...]
+    ess: float
+    method: str
+    seed: int
+    _even: Even = field(repr=False)
+    _first: str = field(repr=False)
+    _names: dict[str, list[str]] = field(repr=False)
+
+    def rates(self, **names: object) -> Array:
+        """Draws of the rate of these levels together, (draws,), each as likely as any other.
+
+        The same draws stand behind every call. The effect of a level that was never seen is drawn from its group's spread;
+        of a group that is not named it is 0.
+
+        Parameters
+        ----------
+        names : by group, such as ``pair="P01", cage="C1"``
+
+        Raises
+        ------
+        ValueError : a group that the rates were not worked out for
+
+        Examples
+        --------
+        >>> from analysis.rates import pooled
+        >>> frame = pd.DataFrame({"pair": ["P1", "P1", "P2"], "eggs": 4, "hatched": [4, 3, 0]})
+        >>> fit = pooled(frame, groups=("pair",))
+        >>> means = [fit.rates(pair=pair).mean() for pair in ("P2", "P3", "P1")]  # P3 was never seen
+        >>> means == sorted(means)
+        True
+        """
+        unknown = [group for group in names if group not in self._names]
+        if unknown:
+            raise ValueError(f"rates were worked out for {', '.join(self._names)}, not for {', '.join(unknown)}")
+        at = {group: self._number(group, str(name)) for group, name in names.items()}
+        unseen = sorted(f"{group} {names[group]}" for group, number in at.items() if number is None)
+        seed = [self.seed, 2, *(ord(letter) for letter in " ".join(unseen))]
+        return self._even.rates(at, self._first, np.random.default_rng(seed))
+
+    @property
+    def failing(self) -> Array | None:
+        """Draws of the share of clutches that fail whole, (draws,), to go with `rates`; None where failures is off."""
+        return self._even.failing
+
+    def _number(self, group: str, name: str) -> int | None:
+        names = self._names[group]
+        return names.index(name) if name in names else None
