@@ -89,6 +89,23 @@ def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Pat
 
 
 @main.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--keep", metavar="P01,P02", help="The pairs to keep, with commas between; all of them by default.")
+@_with_earlier
+def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
+    """Look ahead: what next season would give with these pairs, as ranges.
+
+    For example: season outlook my_season --keep P01,P04
+    """
+    from analysis.outlook import outlook, outlook_lines
+    from analysis.season import open_season
+
+    names = None if keep is None else [name.strip() for name in keep.split(",") if name.strip()]
+    for line in outlook_lines(outlook(open_season(folder, earlier), names)):
+        click.echo(line)
+
+
+@main.command()
 @click.argument("folder", type=_FOLDER, required=False)
 @click.option("--port", type=int, default=8888, show_default=True, help="The port on this machine.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")

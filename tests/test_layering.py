@@ -13,13 +13,17 @@ ALLOWED = {
     "simulate": {"logs"},
     "rates": set(),
     "charts": set(),
-    "findings": {"logs", "season", "growth", "rates"},
+    "incubation": set(),
+    "pedigree": {"logs", "season", "rates"},
+    "review": {"logs", "season", "rates", "incubation", "pedigree"},
+    "outlook": {"logs", "season", "review"},
+    "findings": {"logs", "season", "growth", "rates", "pedigree", "review", "outlook"},
     "checking": {"logs", "season"},
     "show": set(),
     "workbook": {"season", "show"},
-    "chapters": {"season", "growth", "rates", "charts", "findings", "show"},
+    "chapters": {"season", "growth", "rates", "charts", "findings", "outlook", "show"},
     "report": {"season", "show", "workbook"},
-    "cli": {"logs", "season", "checking", "report"},
+    "cli": {"logs", "season", "checking", "outlook", "report"},
     "": {"season"},  # analysis itself
 }
 

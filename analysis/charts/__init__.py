@@ -9,6 +9,7 @@ from analysis.charts.chicks import growth_by_chick
 from analysis.charts.flagged import flagged_chicks
 from analysis.charts.growth import growth_by_kind
 from analysis.charts.losses import losses_by_age_chart, losses_by_cause_chart
+from analysis.charts.outlook import outlook_chart
 from analysis.charts.pair_growth import pair_growth_chart
 from analysis.charts.path import egg_path_chart
 from analysis.charts.rates import rates_chart, stages_chart
@@ -21,6 +22,7 @@ __all__ = [
     "growth_by_kind",
     "losses_by_age_chart",
     "losses_by_cause_chart",
+    "outlook_chart",
     "pair_growth_chart",
     "rates_chart",
     "stages_chart",

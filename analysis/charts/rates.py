@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
 
 GAP_PX = 12
+POINTS = "Point: the rate. Bar: its 95 % interval; small counts make long bars."
 
 
 def rates_chart(rates: pd.DataFrame, overall: float | None = None) -> "LayerChart":
@@ -60,7 +61,7 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None) -> "LayerChar
         *layers,
         height=dress.rows_px(len(order)),
         description=_rates_told(stages[0], rows, overall),
-        caption="Point: the rate. Bar: its 95 % interval; small counts make long bars. In order of name.",
+        caption=f"{POINTS} In order of name.",
     )
 
 
@@ -117,7 +118,7 @@ def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> str:
     return f"{stage[0].upper()}{stage[1:]}, by name, with 95 % intervals: {dress.sentence_list(told)}.{end}"
 
 
-def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None) -> "FacetChart":
+def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, points: str = POINTS) -> "FacetChart":
     """Every stage of every name on one page: names down, stages across.
 
     Parameters
@@ -126,6 +127,8 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None) -> "F
         From `stage_rates`, all stages: name, stage, rate, low, high, worked, tried.
     overall : frame
         The same of the whole aviary (``by=None``): drawn dashed and labelled.
+    points : str
+        What point and bar are, for the caption.
 
     Returns
     -------
@@ -160,10 +163,7 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None) -> "F
         bounds="flush",  # a point at 0 % would push its column aside
         spacing=GAP_PX,
         description=f"Stages by name: {dress.sentence_list(_stages_told(rows, order))}.",
-        usermeta={
-            "caption": "Point: the rate. Bar: its 95 % interval; small counts make long bars. "
-            f"{dashed}In order of name."
-        },
+        usermeta={"caption": f"{points} {dashed}In order of name."},
     )
 
 

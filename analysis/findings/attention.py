@@ -4,32 +4,26 @@ import pandas as pd
 
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import in_time
+from analysis.findings.judged_said import asked_of_pairs, places_said
+from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.logs.names import same
 from analysis.logs.rules import LOOK
-from analysis.rates import chance_of_as_few, clutch_counts, stage_rates
 from analysis.season import Season
-from analysis.words import count_words, day_words, interval_words, listed, percent
+from analysis.words import count_words, day_words, listed
 
-ENOUGH = 8  # known eggs or chicks before a pair is held against the rest (practice: about two clutches)
-LEVEL = 0.025  # as often as this a pair like the others looks this low (practice)
 _RECENT_D = 14
 _GOOD_SIGNS = ("eating alone",)
-_STAGE_WORDS = {
-    "showed fertile": "eggs showed fertile",
-    "hatch of fertile": "fertile eggs hatched",
-    "weaned": "chicks were weaned",
-}
-_ALL_CLEAR = (
-    "All {n} eggs whose answer is known were clear. Clear is not the same as infertile. First ask whether these "
-    "are a cock and a hen, then look at the nest box, disturbance, food and age; an avian veterinarian can check both."
-)
 
 
-def attention(season: Season, growth: Growth | None = None) -> list[Item]:
-    """Return (what, sentence) for all that needs attention, the most pressing first."""
+def attention(season: Season, growth: Growth | None = None, judged: Judging | None = None) -> list[Item]:
+    """Return (what, sentence) for all that needs attention, the most pressing first.
+
+    With what the weights and the record of pairs and places ask for, where these were looked at.
+    """
     weights = in_time(growth) if growth is not None else []
-    found = [*_signs(season), *weights, *_together(season), *_pairs(season), *_losses(season), *_rows(season)]
+    pairs = [*asked_of_pairs(judged), *places_said(judged)] if judged is not None else []
+    found = [*_signs(season), *weights, *_together(season), *pairs, *_losses(season), *_rows(season)]
     return found or [("Nothing", "Nothing in these logs asks for attention today.")]
 
 
@@ -60,38 +54,6 @@ def _together(season: Season) -> list[Item]:
         chicks = listed(losses["chick"])
         found.append(
             ("Lost together", f"{event} ({chicks}).{why} Losses on one day may be one event, and say little of a pair.")
-        )
-    return found
-
-
-def _pairs(season: Season) -> list[Item]:
-    """Pairs below the rest of the aviary at one stage, by more than such counts differ by chance."""
-    counts = clutch_counts(season.eggs, season.clutches)
-    rates = stage_rates(counts, season.chicks, by="pair")
-    rates = rates[rates["stage"].isin(_STAGE_WORDS) & rates["name"].isin(season.pairs["pair"])]
-    judged = rates[rates["tried"] >= ENOUGH]
-    found, low = [], 0
-    for rate in judged.itertuples():
-        others = rates[(rates["stage"] == rate.stage) & (rates["name"] != rate.name)]
-        worked, tried = int(others["worked"].sum()), int(others["tried"].sum())
-        if rate.stage == "showed fertile" and rate.worked == 0:
-            found.append((str(rate.name), _ALL_CLEAR.format(n=rate.tried)))
-        elif tried >= ENOUGH and chance_of_as_few(rate.worked, rate.tried, worked, tried) < LEVEL:
-            rest = percent(worked / tried)
-            low += 1
-            found.append(
-                (
-                    str(rate.name),
-                    f"{rate.worked} of {rate.tried} {_STAGE_WORDS[rate.stage]} (95 %: "
-                    f"{interval_words(rate.low, rate.high)} %), against {rest} of the other pairs' {tried}. These "
-                    "counts cannot say why: the pair, its cage, the incubator or the food.",
-                )
-            )
-    if low:
-        chance = LEVEL * len(judged)
-        said = "fewer than one" if chance < 1 else f"about {chance:.0f}"
-        found.append(
-            ("By chance", f"{len(judged)} such comparisons had enough eggs or chicks; {said} would look low by chance.")
         )
     return found
 

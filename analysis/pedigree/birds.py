@@ -13,9 +13,9 @@ COLUMNS = ["bird", "father", "mother"]
 def parents_of(season: Season) -> pd.DataFrame:
     """Parents of every bird in the logs of a season and those joined to it.
 
-    What the log birds says wins. A chick whose ring, or whose name where no other chick of all seasons has it, is that of a
-    breeding bird has the cock and hen that laid its egg as parents, whoever sat on it or reared it: where these were a pair
-    and both are written.
+    What the log birds says wins. A chick whose ring, or whose name where no other chick of all seasons has it, is that
+    of a breeding bird has the cock and hen that laid its egg as parents, whoever sat on it or reared it: where these
+    were a pair and both are written.
 
     Returns
     -------

@@ -45,8 +45,8 @@ def kinship(parents: pd.DataFrame) -> Kinship:
     Returns
     -------
     Kinship
-        relationship, inbreeding, circles. Names as first written. A bird that would be its own ancestor keeps its row, and
-        the parents of every bird on the circle are not used.
+        relationship, inbreeding, circles. Names as first written. A bird that would be its own ancestor keeps its row,
+        and the parents of every bird on the circle are not used.
 
     Source
     ------

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +24,7 @@ def execute(
     *,
     progress: "Progress | None" = None,
     keep_stopped: Callable[[Any], Path],
+    kernel: Any = None,
 ) -> Any:
     """Run a notebook in a kernel of this very Python.
 
@@ -40,6 +42,8 @@ def execute(
         Called with (cells done, cells in all, chapter).
     keep_stopped
         Called with the notebook as far as it came; returns where it was written.
+    kernel
+        A kernel manager that has been started; left out, a kernel is started here.
 
     Returns
     -------
@@ -51,7 +55,7 @@ def execute(
     SeasonError
         An unknown parameter; a chapter that could not be finished, by its heading, and the reason.
     """
-    with running_kernel(scratch, source.parent) as kernel:
+    with nullcontext(kernel) if kernel else running_kernel(scratch, source.parent) as started:
         quick.load_jsonschema()
         from analysis.report.run import Run
 
@@ -59,7 +63,7 @@ def execute(
         run = Run(progress)
         _refuse_unknown(source, parameters)
         try:
-            _run(source, parameters, kernel, run)
+            _run(source, parameters, started, run)
         except Exception as trouble:
             if run.notebook is None:
                 raise SeasonError(f"The notebook {source.name} could not be started ({trouble}).") from trouble

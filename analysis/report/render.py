@@ -52,6 +52,7 @@ def render_report(
     timestamp: int | date | None = None,
     progress: "Progress | None" = None,
     extra_tables: "Mapping[str, pd.DataFrame] | None" = None,
+    kernel: Any = None,
 ) -> Report:
     """Run a notebook and write `season_report.pdf`, `season_report.ipynb` and `tables/*.csv` into a folder.
 
@@ -72,6 +73,8 @@ def render_report(
         Called with (cells done, cells in all, chapter) as each cell begins, and at the end.
     extra_tables
         Name to frame, written beside the tables that the notebook names.
+    kernel
+        A kernel manager that has been started; left out, a kernel is started here.
 
     Returns
     -------
@@ -100,7 +103,12 @@ def render_report(
             return put(_notebook_bytes(so_far), target / STOPPED, scratch)
 
         executed = execute(
-            source.absolute(), dict(parameters or {}), scratch, progress=progress, keep_stopped=keep_stopped
+            source.absolute(),
+            dict(parameters or {}),
+            scratch,
+            progress=progress,
+            keep_stopped=keep_stopped,
+            kernel=kernel,
         )
         return _write(executed, target, scratch, timestamp, extra_tables or {})
 

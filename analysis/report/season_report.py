@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from analysis.errors import SeasonError
+from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
 from analysis.season import Season, open_season
 
@@ -41,7 +43,7 @@ def season_report(
     up_to: str | None = None,
     progress: "Progress | None" = None,
 ) -> SeasonReport:
-    """Make the season report of a folder.
+    """Make the season report of a folder. The kernel loads while the season is opened and held against the rules.
 
     Parameters
     ----------
@@ -66,21 +68,24 @@ def season_report(
     SeasonError
         The folder cannot be used, holds nothing to report on, or the report could not be written.
     """
-    season = open_season(folder, earlier, up_to)
-    if season.is_blank:
-        raise SeasonError(_nothing(season))
-    parameters = {
-        "folder": str(folder.resolve()),
-        "earlier": [str(path.resolve()) for path in earlier],
-        "up_to": up_to or "",
-    }
-    files = render_report(
-        notebooks_folder() / CHAPTER,
-        out if out is not None else Path("reports") / folder.resolve().name,
-        parameters,
-        progress=progress,
-        extra_tables={name: getattr(season, name) for name in _FRAMES},
-    )
+    chapter = notebooks_folder() / CHAPTER
+    with TemporaryDirectory() as scratch, running_kernel(Path(scratch), chapter.parent) as kernel:
+        season = open_season(folder, earlier, up_to)
+        if season.is_blank:
+            raise SeasonError(_nothing(season))
+        parameters = {
+            "folder": str(folder.resolve()),
+            "earlier": [str(path.resolve()) for path in earlier],
+            "up_to": up_to or "",
+        }
+        files = render_report(
+            chapter,
+            out if out is not None else Path("reports") / folder.resolve().name,
+            parameters,
+            progress=progress,
+            extra_tables={name: getattr(season, name) for name in _FRAMES},
+            kernel=kernel,
+        )
     return SeasonReport(files, _attention(files))
 
 

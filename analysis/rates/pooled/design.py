@@ -62,7 +62,7 @@ def lay_out(
     # Clutches that are alike in all groups say together what they say apart, those that may have failed whole do not.
     alone = np.where((k == 0) & (n > 0), np.arange(len(n)) + 1, 0) if lost_apart else np.zeros(len(n), int)
     key, at, where = np.unique(np.vstack([level, alone]), axis=1, return_index=True, return_inverse=True)
-    n, k, clutches = (np.bincount(where.ravel(), values, len(at)) for values in (n, k, np.ones(len(n))))
+    n, k, clutches = (np.bincount(where.ravel(), v, len(at)).astype(float) for v in (n, k, n > 0))
     level, place = key[:-1], np.arange(len(frame))[at]
     turn = np.lexsort((k, n, *level[::-1]))  # the order of rows changes no digit
     level, n, k, clutches, place = level[:, turn], n[turn], k[turn], clutches[turn], place[turn]

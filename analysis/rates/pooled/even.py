@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.rates.pooled.design import Array, Index
 from analysis.rates.pooled.levels import inv_logit
-from analysis.rates.pooled.model import NEVER, NEVER_APART, NEVER_LOGIT, Model
+from analysis.rates.pooled.model import NEVER, NEVER_APART, NEVER_LOGIT, Model, share_logits
 from analysis.rates.pooled.sample import Draws
 
 EVEN = 4000
@@ -47,16 +47,16 @@ class Even:
         return np.where(np.isnan(never), inv_logit(eta), never)
 
 
-def resampled(draws: Draws, seed: int) -> tuple[Array, Array]:
-    """x and standard deviations, taken as often as their weight says and shuffled."""
-    rng = np.random.default_rng([seed, 1])
-    at = np.searchsorted(np.cumsum(draws.weights), (np.arange(EVEN) + rng.random()) / EVEN)
-    at = np.minimum(at, len(draws.x) - 1)[rng.permutation(EVEN)]
-    return draws.x[at], draws.sds[at]
+def resampled(draws: Draws, seed: int) -> Index:
+    """As how many even draws each draw is taken, as its weight says."""
+    at = np.searchsorted(np.cumsum(draws.weights), (np.arange(EVEN) + np.random.default_rng([seed, 1]).random()) / EVEN)
+    return np.bincount(np.minimum(at, len(draws.x) - 1), minlength=len(draws.x))
 
 
 def even_of(m: Model, x: Array, sds: Array, node: Index, rng: np.random.Generator) -> Even:
-    """Put together what was drawn: of the first group its nodes, moved evenly about them."""
+    """Put together what was drawn, shuffled: of the first group its nodes, moved evenly about them."""
+    turn = rng.permutation(len(x))
+    x, sds, node = x[turn], sds[turn], node[turn]
     nodes, apart = len(m.u), m.u[1] - m.u[0]
     u = m.u[np.minimum(node, nodes - 1)] + apart * (rng.random(node.shape) - 0.5)
     out = node >= nodes
@@ -71,6 +71,6 @@ def even_of(m: Model, x: Array, sds: Array, node: Index, rng: np.random.Generato
         sd={group: sds[:, number] for number, group in enumerate(m.design.groups)},
         effects=effects,
         never=np.where(out, inv_logit(logit), np.nan),
-        share_never=inv_logit(x[:, -1]) if m.never else None,
-        failing=inv_logit(x[:, m.inner]) if m.failures else None,
+        share_never=inv_logit(share_logits(m, x)[1]) if m.never else None,
+        failing=inv_logit(share_logits(m, x)[0]) if m.failures else None,
     )

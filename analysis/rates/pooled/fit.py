@@ -9,7 +9,7 @@ from analysis.names import NOT_WRITTEN, named
 from analysis.rates.pooled.design import Array, Design, lay_out
 from analysis.rates.pooled.even import even_of, resampled
 from analysis.rates.pooled.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
-from analysis.rates.pooled.model import Model, model_of
+from analysis.rates.pooled.model import Model, model_of, share_logits
 from analysis.rates.pooled.notes import notes_of
 from analysis.rates.pooled.result import Pooled
 from analysis.rates.pooled.sample import ENOUGH, LARGE, Draws, draw, is_large
@@ -35,8 +35,8 @@ def pooled(
         worked ~ Binomial(tried, p),  logit(p) = mu + an effect of each group
         mu ~ Normal(0, 1.5²),  effects ~ Normal(0, sd²),  sd ~ HalfNormal(1), one sd for each group
 
-    All of it is integrated over, the standard deviations included: estimates that are plugged in (often exactly 0 on seasons
-    of this size) make intervals too narrow. A pair's rate means inv_logit(mu + its effect): in a typical cage.
+    All of it is integrated over, the standard deviations included: estimates that are plugged in (often exactly 0 on
+    seasons of this size) make intervals too narrow. A pair's rate means inv_logit(mu + its effect): in a typical cage.
 
     Parameters
     ----------
@@ -48,11 +48,11 @@ def pooled(
         Such as pair, cage, species, season, incubated_by, reared_by. A blank name is a level of its own.
     never : bool
         Whether a share of the levels of the first group, Beta(1, 9), may all but never work: their rate is Beta(1, 24),
-        whatever the other groups. For fertility, where some pairs lay nothing fertile and a normal spread has no room for
-        them.
+        whatever the other groups. For fertility, where some pairs lay nothing fertile and a normal spread has no room
+        for them.
     failures : bool
-        Whether each clutch may fail whole (a fright, a sick hen) with a probability that is learnt, Beta(1, 9): else one such
-        clutch convicts a good pair.
+        Whether each clutch may fail whole (a fright, a sick hen) with a probability that is learnt, Beta(1, 9): else
+        one such clutch convicts a good pair.
     seed : int
         The same seed gives the same digits, whatever the order of the rows.
 
@@ -68,11 +68,11 @@ def pooled(
 
     Notes
     -----
-    Given mu, the standard deviations and the other groups' effects, the levels of one group are independent, so they are
-    integrated over nodes; what is left is drawn from Student-t distributions about the modes on a grid of the standard
-    deviations, and weighed by the exact posterior. Beyond about sixty levels too few such draws would count: there the
-    normals at the modes are taken as they are, which is nested Laplace approximation (Rue, Martino & Chopin 2009, *J. R.
-    Stat. Soc. B* 71:319; from memory). `method` says which.
+    Given mu, the standard deviations and the other groups' effects, the levels of one group are independent, so they
+    are integrated over nodes; what is left is drawn from Student-t distributions about the modes on a grid of the
+    standard deviations, and weighed by the exact posterior. Beyond about sixty levels too few such draws would count:
+    there the normals at the modes are taken as they are, which is nested Laplace approximation (Rue, Martino & Chopin
+    2009, *J. R. Stat. Soc. B* 71:319; from memory). `method` says which.
 
     Examples
     --------
@@ -95,9 +95,10 @@ def pooled(
     m = model_of(design, never=never, failures=failures)
     large = is_large(m)
     draws = draw(m, seed, large=large)
-    x, sds = resampled(draws, seed)
+    times = resampled(draws, seed)
     rng = np.random.default_rng([seed, 3])
-    first = first_group(m, x, sds, rng)
+    failing, share = share_logits(m, draws.x)
+    first = first_group(m, draws, times, rng)
     found = {design.groups[0]: first.levels} | _others(m, draws)
     tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
     notes = [*left_out, *notes_of(design), *_of_method(draws)]
@@ -105,14 +106,14 @@ def pooled(
         groups=_table(groups, design, found, tallies, (tried, worked), never=never),
         sd=_sds(groups, design, draws),
         typical=_told(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_told(inv_logit(draws.x[:, m.inner]), draws.weights) if failures else None,
-        share_never=_told(inv_logit(draws.x[:, -1]), draws.weights) if never else None,
+        share_failing=_told(inv_logit(failing), draws.weights) if failures else None,
+        share_never=_told(inv_logit(share), draws.weights) if never else None,
         failed=_failed(known, m, first.failed, groups, tried),
         notes=tuple(notes),
         ess=draws.ess,
         method=EXACT if draws.exact else NESTED,
         seed=seed,
-        _even=even_of(m, x, sds, first.node, rng),
+        _even=even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
     )
@@ -145,7 +146,7 @@ def _left_out(rows: int) -> str:
 
 def _of_method(draws: Draws) -> list[str]:
     if not draws.exact:
-        return [f"More than {LARGE} levels: worked out by {NESTED}, good to about a hundredth."]
+        return [f"More than {LARGE} levels: worked out by {NESTED}, rates may be off by a few hundredths."]
     if draws.ess < ENOUGH:
         return [f"Only {draws.ess:.0f} draws of equal weight: the last digits shown may be off by a hundredth."]
     return []
@@ -200,8 +201,7 @@ def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, .
     lost = known.iloc[m.design.place[m.lost] if m.failures else []]
     names = {group: named(lost[group]).map(str) for group in groups}
     table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed if m.failures else [])
-    order = np.argsort(m.design.place[m.lost]) if m.failures else []
-    return table[[*groups, "tried", "p_failed"]].iloc[order]
+    return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(m.design.place[m.lost]) if m.failures else []]
 
 
 def _nothing(

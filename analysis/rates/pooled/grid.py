@@ -11,7 +11,7 @@ from analysis.rates.pooled.posterior import slopes
 # Even in the root of the standard deviations, from 0 to here.
 WIDEST = 2.1
 # Points along each, by how many there are: laid wide once, then again over what counts of it.
-WIDE, CLOSE = {1: 9, 2: 6, 3: 4}, {1: 16, 2: 12, 3: 6}
+WIDE, CLOSE = {1: 9, 2: 6, 3: 4}, {1: 16, 2: 10, 3: 6}
 COUNTS = 3e-5
 # Numbers in one array at a time, so that memory stays small.
 AT_ONCE = 2_000_000
@@ -57,7 +57,6 @@ def lay_grid(m: Model, wide: int, close: int) -> Grid:
     start = np.zeros(m.size)
     worked, tried = m.design.worked.sum(), m.design.tried.sum()
     start[0] = np.log((worked + 1) / (tried - worked + 1))
-    start[m.inner :] = -2.2  # a tenth, what the priors of the shares expect
     mode, _, log_weight = _normals(m, middle, start)
     table = (log_weight + log_prior(middle)).reshape([wide] * groups)
     limits = np.array([_counting(table, axis, edges[axis]) for axis in range(groups)])

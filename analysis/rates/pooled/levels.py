@@ -9,13 +9,13 @@ from analysis.rates.pooled.model import (
     NEVER_APART,
     NEVER_LOGIT,
     Model,
-    log_shares,
     never_log,
     rows_log,
+    share_logits,
     without_first,
 )
 from analysis.rates.pooled.posterior import log_posterior
-from analysis.rates.pooled.sample import at_once
+from analysis.rates.pooled.sample import Draws, at_once
 
 # Rates are counted on an even line of logits.
 FINE = 0.02
@@ -41,13 +41,13 @@ def inv_logit(x: Array) -> Array:
 
 @dataclass(frozen=True)
 class First:
-    """The group that is integrated over, from draws of equal weight.
+    """The group that is integrated over.
 
     Parameters
     ----------
     levels : Levels
     failed : (lost,) chance of each lost clutch that it failed whole
-    node : (draws, levels) one node of each level in each draw, as likely as its share
+    node : (even draws, levels) one node of each level in each draw, as likely as its share
     """
 
     levels: Levels
@@ -55,18 +55,20 @@ class First:
     node: Index
 
 
-def first_group(m: Model, x: Array, sds: Array, rng: np.random.Generator) -> First:
-    """Tell the levels of the group that is integrated over."""
-    levels, nodes, draws = m.design.sizes[0], len(m.u), len(x)
+def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> First:
+    """Tell the levels of the group that is integrated over; `times`: as how many even draws each draw is taken."""
+    levels, nodes = m.design.sizes[0], len(m.u)
+    x, sds = draws.x, draws.sds
     counted, never_counted = np.zeros((levels, len(LINE))), np.zeros((levels, len(NEVER_LOGIT)))
     mean, below, failed, chosen = np.zeros(levels), np.zeros(levels), np.zeros(len(m.lost)), []
     side = np.where(m.u < 0, 1.0, np.where(m.u == 0, 0.5, 0.0))
     step = at_once(m)
-    for begin in range(0, draws, step):
+    for begin in range(0, len(x), step):
         part = slice(begin, begin + step)
         eta = x[part, :1] + sds[part, :1] * m.u
         rho = log_posterior(m, x[part], sds[part])[1]
-        chosen.append(_choose(rho, rng))
+        chosen.append(_choose(rho, times[part], rng))
+        rho *= draws.weights[part, None, None]
         own = rho[:, :, :nodes]
         mean += np.einsum("blj,bj->l", own, inv_logit(eta), optimize=True)
         below += np.einsum("blj,j->l", own, side, optimize=True)
@@ -80,18 +82,18 @@ def first_group(m: Model, x: Array, sds: Array, rng: np.random.Generator) -> Fir
     never = never_counted.sum(axis=1)
     counted += _spread_out(never_counted)
     low, high = (_quantile(counted, end) for end in ENDS)
-    told = Levels(mean / draws, low, high, (below + never) / draws, never / draws)
-    return First(told, failed / draws, np.concatenate(chosen))
+    return First(Levels(mean, low, high, below + never, never), failed, np.concatenate(chosen))
 
 
-def _choose(rho: Array, rng: np.random.Generator) -> Index:
-    total = np.cumsum(rho, axis=2)
-    return np.asarray((total < rng.random(rho.shape[:2])[..., None] * total[..., -1:]).sum(axis=2))
+def _choose(rho: Array, times: Index, rng: np.random.Generator) -> Index:
+    """A node of each level, as likely as its share, as many times as each draw stands for."""
+    total = np.cumsum(rho, axis=2).repeat(times, axis=0)
+    return np.asarray((total < rng.random(total.shape[:2])[..., None] * total[..., -1:]).sum(axis=2))
 
 
 def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
     """Chance of each lost clutch that it failed whole, summed over these draws."""
-    q, _ = log_shares(m, x)
+    q, _ = share_logits(m, x)
     log_q = -np.logaddexp(0, -q)[:, None, None]
     rows = rows_log(m, without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u, q)[:, m.lost]
     if m.never:

@@ -4,8 +4,8 @@
 
 Given mu, the effects of the other groups and the standard deviations, the levels of the first group have nothing to do
 with one another, so each of them is integrated over a line of nodes: exactly, for all that matters here. What is left,
-`x`, is short: mu, the other groups' effects in units of their standard deviation, and the logits of the share of
-clutches that fail whole and of levels that never work, where these are asked for.
+`x`, is short: mu, the other groups' effects in units of their standard deviation, and the share of clutches that fail
+whole and of levels that never work, where these are asked for, each as a number that is standard normal beforehand.
 """
 
 from dataclasses import dataclass
@@ -15,8 +15,9 @@ import numpy as np
 from analysis.rates.pooled.design import Array, Design, Index
 
 MU_SD, SD_SCALE = 1.5, 1.0
-# Beta priors: of the share of clutches that fail whole; of levels that never work; of what such a level still shows.
-FAILS, NEVER_SHARE, NEVER = (1.0, 9.0), (1.0, 9.0), (1.0, 24.0)
+# Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
+# such a level still shows.
+FAILS, NEVER_SHARE, NEVER = 9.0, 9.0, (1.0, 24.0)
 # Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
 REACH, APART = 5.0, 0.9
 # Nodes of a level that never works, in logit p, and how far they are apart.
@@ -33,8 +34,8 @@ class Model:
     design : Design
     never, failures : which mixtures are on
     u, log_w : (nodes,) effects of a level of the first group in standard deviations, and the log of their weights
-    never_rows, never_w : (rows, never nodes), (never nodes,) log likelihood of each row, log weight, of levels that never
-        work
+    never_rows, never_w : (rows, never nodes), (never nodes,) log likelihood of each row, log weight, of levels that
+        never work
     lost : the rows of which nothing worked
     pairs : two numbers each of all pairs of rows of one level, (pairs,) and (pairs,)
     """
@@ -56,7 +57,7 @@ class Model:
 
     @property
     def size(self) -> int:
-        """Coordinates of x in all: behind the effects stand the logits of the two shares."""
+        """Coordinates of x in all: behind the effects stand the two shares."""
         return self.inner + self.failures + self.never
 
 
@@ -64,7 +65,8 @@ def model_of(design: Design, *, never: bool, failures: bool) -> Model:
     """Lay the nodes of a model."""
     most = np.add.reduceat(design.tried, design.first).max()
     points = int(np.ceil(REACH * np.sqrt(1 + most / 2) / APART))
-    u = np.arange(-points, points + 1) * (REACH / points)
+    u = np.linspace(-REACH, REACH, 2 * points + 1)
+    u[points] = 0.0
     p_log, q_log = -np.logaddexp(0, -NEVER_LOGIT), -np.logaddexp(0, NEVER_LOGIT)
     k, n = design.worked[:, None], design.tried[:, None]
     return Model(
@@ -91,7 +93,7 @@ def _pairs(design: Design) -> tuple[Index, Index]:
 
 
 def without_first(m: Model, x: Array, sds: Array) -> Array:
-    """The logit of every row without its effect of the first group, (batch, rows); x (batch, size), sds (batch, groups)."""
+    """The logit of every row, (batch, rows), without the first group; x (batch, size), sds (batch, groups)."""
     eta, at = np.repeat(x[:, :1], len(m.design.tried), axis=1), 1
     for group, size in enumerate(m.design.sizes[1:], start=1):
         eta = eta + sds[:, group, None] * x[:, at : at + size][:, m.design.level[group]]
@@ -99,10 +101,28 @@ def without_first(m: Model, x: Array, sds: Array) -> Array:
     return eta
 
 
-def log_shares(m: Model, x: Array) -> tuple[Array, Array]:
-    """Logits of the share of clutches that fail whole and of levels that never work, (batch,); minus infinity where off."""
+def share_logits(m: Model, x: Array) -> tuple[Array, Array]:
+    """Logits of the shares of clutches that fail whole and of levels that never work; minus infinity where off."""
     off = np.full(len(x), -np.inf)
-    return x[:, m.inner] if m.failures else off, x[:, -1] if m.never else off
+    failing = share_logit(x[:, m.inner], FAILS) if m.failures else off
+    return failing, share_logit(x[:, -1], NEVER_SHARE) if m.never else off
+
+
+def share_logit(x: Array, b: float) -> Array:
+    """Logit of the share that a standard normal x stands for, so that it has its prior, Beta(1, b)."""
+    from scipy.special import log_ndtr
+
+    log_rest = log_ndtr(-x) / b
+    return np.asarray(np.log(-np.expm1(log_rest)) - log_rest)
+
+
+def share_slope(x: Array, b: float) -> Array:
+    """How fast that logit goes with x."""
+    from scipy.special import log_ndtr
+
+    log_beyond = log_ndtr(-x)
+    hazard = np.exp(-0.5 * x**2 - 0.5 * np.log(2 * np.pi) - log_beyond)
+    return np.asarray(hazard / (b * -np.expm1(log_beyond / b)))
 
 
 def rows_log(m: Model, eta: Array, q: Array) -> Array:

@@ -5,9 +5,10 @@ from itertools import combinations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.names import NOT_WRITTEN
-from analysis.rates.pooled.design import Array, Design, lay_out
+from analysis.rates.pooled.design import Design, Index, lay_out
 from analysis.words import listed
 
 _ALIKE = 1e-8
@@ -61,7 +62,7 @@ def notes_of(design: Design) -> Iterator[str]:
         yield from _of_all(design, several, tried, missing)
 
 
-def _parts(design: Design, one: int, other: int, tried: Array) -> Iterator[tuple[Array, Array]]:
+def _parts(design: Design, one: int, other: int, tried: NDArray[np.bool_]) -> Iterator[tuple[Index, Index]]:
     """Levels of two groups that are linked through shared clutches, set by set.
 
     The rank of both groups' columns together is the number of levels less the number of sets: within a set all
@@ -79,7 +80,7 @@ def _parts(design: Design, one: int, other: int, tried: Array) -> Iterator[tuple
         yield mine[mine < sizes[0]], mine[mine >= sizes[0]] - sizes[0]
 
 
-def _of_two(design: Design, one: int, other: int, parts: list[tuple[Array, Array]]) -> Iterator[str]:
+def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> Iterator[str]:
     """Sentences on two groups: sets of levels that only come together, those without clutches left out."""
     parts = [(a, b) for a, b in parts if len(a) and len(b)]
     if len(parts) < 2:
@@ -87,8 +88,8 @@ def _of_two(design: Design, one: int, other: int, parts: list[tuple[Array, Array
     groups = design.groups[one], design.groups[other]
     if all(len(a) == len(b) == 1 for a, b in parts):
         yield (
-            f"Every {groups[0]} has a {groups[1]} of its own, so {groups[0]} and {groups[1]} cannot be told apart at all: "
-            f"{_together(design, one, other, parts)}."
+            f"Every {groups[0]} has a {groups[1]} of its own, so {groups[0]} and {groups[1]} cannot be told apart at "
+            f"all: {_together(design, one, other, parts)}."
         )
         return
     for nested, holder, side in ((groups[0], groups[1], 1), (groups[1], groups[0], 0)):
@@ -115,16 +116,16 @@ def _of_two(design: Design, one: int, other: int, parts: list[tuple[Array, Array
             )
 
 
-def _together(design: Design, one: int, other: int, parts: list[tuple[Array, Array]]) -> str:
+def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> str:
     both = ((_named(design, one, a)[0], _named(design, other, b)[0]) for a, b in parts)
     return "; ".join(f"{a}, {b}" for a, b in both)
 
 
-def _named(design: Design, group: int, levels: Array) -> list[str]:
+def _named(design: Design, group: int, levels: Index) -> list[str]:
     return [design.names[group][level] for level in levels]
 
 
-def _of_all(design: Design, several: list[int], tried: Array, missing: int) -> Iterator[str]:
+def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missing: int) -> Iterator[str]:
     """What only shows when all groups are taken together: levels that no two of them explain."""
     columns = [np.eye(design.sizes[group])[design.level[group][tried]] for group in several]
     width = sum(part.shape[1] for part in columns)

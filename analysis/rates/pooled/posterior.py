@@ -9,10 +9,11 @@ from analysis.rates.pooled.model import (
     NEVER_SHARE,
     Model,
     fails_slope,
-    log_shares,
     never_log,
     rows_log,
     rows_slopes,
+    share_logits,
+    share_slope,
     without_first,
 )
 
@@ -24,7 +25,7 @@ def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
 
     Behind the nodes of a level stand those of a level that never works, where the model has them.
     """
-    q, share = log_shares(m, x)
+    q, share = share_logits(m, x)
     eta = without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
     value, rho = _levels(m, rows_log(m, eta, q), q, share)
     return value + _log_prior(m, x)[0], rho
@@ -45,19 +46,13 @@ def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array
 
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
     """Log prior of x, constants left out, and its slope."""
-    width = np.ones(m.inner)
+    width = np.ones(m.size)
     width[0] = MU_SD
-    value, slope = -0.5 * np.sum((x[:, : m.inner] / width) ** 2, axis=1), np.zeros_like(x)
-    slope[:, : m.inner] = -x[:, : m.inner] / width**2
-    on = [beta for beta, there in ((FAILS, m.failures), (NEVER_SHARE, m.never)) if there]
-    for at, (a, b) in enumerate(on, start=m.inner):
-        value = value - a * np.logaddexp(0, -x[:, at]) - b * np.logaddexp(0, x[:, at])
-        slope[:, at] = a - (a + b) / (1 + np.exp(-x[:, at]))
-    return value, slope
+    return np.asarray(-0.5 * np.sum((x / width) ** 2, axis=1)), -x / width**2
 
 
 def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
-    """Log posterior, its gradient (batch, size) and its Hessian (batch, size, size); that of the shares by differences."""
+    """Log posterior, gradient (batch, size) and Hessian (batch, size, size), that of the shares by differences."""
     value, gradient, hessian = _slopes(m, x, sds, curved=True)
     for at in range(m.inner, m.size):
         aside = _STEP * np.eye(m.size)[at]
@@ -67,7 +62,7 @@ def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
 
 
 def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Array, Array]:
-    q, share = log_shares(m, x)
+    q, share = share_logits(m, x)
     eta = without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
     rows, slope, curve, by_q = rows_slopes(m, eta, q)
     value, rho = _levels(m, rows, q, share)
@@ -76,15 +71,16 @@ def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Arr
     by_row = np.sum(mine * slope, axis=2)
     along = _directions(m, sds)
     gradient[:, : m.inner] += np.einsum("br,bri->bi", by_row, along)
+    never = rho[:, :, len(m.u) :]
     if m.failures:
-        gradient[:, m.inner] += np.sum(mine * by_q, axis=(1, 2))
-    if m.never:
-        never = rho[:, :, len(m.u) :]
-        gradient[:, -1] += np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
-        if m.failures:
+        slope_q = np.sum(mine * by_q, axis=(1, 2))
+        if m.never:
             log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-            by_q = fails_slope(m, log, never_log(m, q), q)[0]
-            gradient[:, m.inner] += np.sum(never[:, m.design.level[0]] * by_q, axis=(1, 2))
+            slope_q += np.sum(never[:, m.design.level[0]] * fails_slope(m, log, never_log(m, q), q)[0], axis=(1, 2))
+        gradient[:, m.inner] += slope_q * share_slope(x[:, m.inner], FAILS)
+    if m.never:
+        slope_share = np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
+        gradient[:, -1] += slope_share * share_slope(x[:, -1], NEVER_SHARE)
     hessian = np.zeros((len(x), m.size, m.size))
     if curved:
         hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, slope, curve, by_row)
@@ -103,7 +99,7 @@ def _directions(m: Model, sds: Array) -> Array:
 
 
 def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by_row: Array) -> Array:
-    """Curvature in mu and the effects: of each row, and of the rows of a level together, its own effect being unknown."""
+    """Curvature in mu and the effects: of each row, and of a level's rows together, its effect being unknown."""
     one, other = m.pairs
     both = np.sum(mine[:, one] * slope[:, one] * slope[:, other], axis=2) - by_row[:, one] * by_row[:, other]
     alone = np.sum(mine * curve, axis=2)

@@ -16,9 +16,9 @@ class Pooled:
     Attributes
     ----------
     groups : frame
-        A row a level, groups as given, levels by name: group, name, tried, worked, raw (worked / tried; NaN where nothing
-        was tried), mean, low, high (95 %) of its rate with all other groups at an effect of 0, p_below_typical (the
-        probability that its effect is below 0), and with ``never=True`` p_never (that it never works).
+        A row a level, groups as given, levels by name: group, name, tried, worked, raw (worked / tried; NaN where
+        nothing was tried), mean, low, high (95 %) of its rate with all other groups at an effect of 0, p_below_typical
+        (the probability that its effect is below 0), and with ``never=True`` p_never (that it never works).
     sd : frame
         Index group: mean, low, high of the standard deviation of its effects, on the logit.
     typical : Series
@@ -26,8 +26,8 @@ class Pooled:
     share_failing, share_never : Series or None
         mean, low, high of the share of clutches that fail whole, and of levels that never work.
     failed : frame
-        A row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the probability that
-        it failed whole). Empty where failures is off.
+        A row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the probability
+        that it failed whole). Empty where failures is off.
     notes : tuple of sentences
         What the data cannot tell apart, what was left out, and where the method is not the exact one.
     ess : float
@@ -53,8 +53,8 @@ class Pooled:
     def rates(self, **names: object) -> Array:
         """Draws of the rate of these levels together, (draws,), each as likely as any other.
 
-        The same draws stand behind every call. The effect of a level that was never seen is drawn from its group's spread;
-        of a group that is not named it is 0.
+        The same draws stand behind every call. The effect of a level that was never seen is drawn from its group's
+        spread; of a group that is not named it is 0.
 
         Parameters
         ----------

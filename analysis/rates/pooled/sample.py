@@ -9,14 +9,14 @@ from analysis.rates.pooled.grid import AT_ONCE, CLOSE, WIDE, Grid, lay_grid, log
 from analysis.rates.pooled.model import Model
 from analysis.rates.pooled.posterior import log_posterior
 
-# A power of two, as Sobol's sequence wants.
-DRAWS, MOST_DRAWS = 8192, 32768
+# Powers of two, as Sobol's sequence wants, by how many groups there are.
+DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
 # Fewer draws of equal weight than this ask for more draws.
-ENOUGH = 700.0
+ENOUGH = 2000.0
 FREEDOM, WIDER, EVEN = 15.0, 1.05, 0.05
 # Beyond so many levels of the first group, or effects of the others, draws are not weighed one by one.
 LARGE = 60
-LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 5, 3: 4}, {1: 9, 2: 5, 3: 4}, 2048
+LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 4, 3: 3}, {1: 12, 2: 7, 3: 4}, 2048
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def draw(m: Model, seed: int, *, large: bool) -> Draws:
     groups = len(m.design.groups)
     if large:
         return _nested(m, lay_grid(m, LARGE_WIDE[groups], LARGE_CLOSE[groups]), seed)
-    grid, draws = lay_grid(m, WIDE[groups], CLOSE[groups]), DRAWS
+    grid, draws = lay_grid(m, WIDE[groups], CLOSE[groups]), DRAWS[groups]
     found = _weighed(m, grid, draws, seed)
     while found.ess < ENOUGH and draws < MOST_DRAWS:
         draws *= 2

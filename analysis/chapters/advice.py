@@ -1,0 +1,107 @@
+"""The advice for each pair with its reasons, what the cages did, what cannot be told apart, and next season."""
+
+from typing import Any
+
+from analysis import charts, findings, show
+from analysis.findings import Judging
+from analysis.outlook import CAUTION, in_hand_words
+
+_NO_PAIRS = "No pair is written in these logs, so there is nothing to advise on."
+_A_PICTURE = 24  # names in one picture, so that it stays legible on a page
+_POINTS = (
+    "Point and bar: what is likely of it (95 %), in a typical {place}, evidence of the whole aviary used; beside it "
+    "the counts as they are, without what is set aside."
+)
+_YOU_DECIDE = (
+    "Weaned a clutch: chicks weaned that one more clutch gives on average (95 % interval; a single clutch varies far "
+    "more); hatched: the part of it that is the pair's own. Check first means sexes, veterinarian, nest box, "
+    "disturbance, food, incubator. No number here knows your birds: you decide."
+)
+
+
+def advice(judged: Judging) -> list[Any]:
+    """Show the advice for each pair in one table."""
+    if judged.season.pairs.empty:
+        return [show.prose(_NO_PAIRS)]
+    table = findings.advice_table(judged)
+    return [show.table(table, caption="Advice for each pair, by name.", note=_YOU_DECIDE, name="advice")]
+
+
+def reasons(judged: Judging) -> list[Any]:
+    """Show why, pair by pair, with the counts."""
+    return [show.attention(*findings.advice_said(judged))] if len(judged.season.pairs) else []
+
+
+def stages(judged: Judging) -> list[Any]:
+    """Show what is likely of every pair at every stage, as one picture."""
+    return _pictures(findings.likely_of_pairs(judged), judged, _POINTS.format(place="cage"))
+
+
+def places(judged: Judging) -> list[Any]:
+    """Show what is likely of every cage and incubator, and what stands out."""
+    found = findings.places_said(judged)
+    pictures = _pictures(findings.likely_of_places(judged), judged, _POINTS.format(place="pair's care"))
+    return [*pictures, *([show.attention(*found)] if found else [])]
+
+
+def _pictures(likely: Any, judged: Judging, points: str) -> list[Any]:
+    names = list(dict.fromkeys(likely["name"]))
+    pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
+    typical = findings.typical_rates(judged)
+    return [charts.stages_chart(likely[likely["name"].isin(page)], typical, points=points) for page in pages]
+
+
+def cannot_tell(judged: Judging) -> list[Any]:
+    """Show what these clutches cannot tell apart."""
+    notes = findings.cannot_tell(judged)
+    return [show.prose("\n\n".join(notes) if notes else "Pairs and cages changed enough to tell them apart.")]
+
+
+def together(judged: Judging) -> list[Any]:
+    """Show losses that came together beside what chance would give, and weaning with and without them."""
+    events = findings.events_table(judged)
+    if events.empty:
+        return [show.prose("No three chicks of two broods were lost together.")]
+    formats = {"chance": "{:.3f}", "expected": "{:.1f}"}
+    note = (
+        "Chance: how often losses one by one, at each age as often as here, would come together so anywhere in the "
+        "season. Under 0.01 they are one event: set aside for the pairs, and shown both ways."
+    )
+    shown = [show.table(events, caption="Losses that came together.", note=note, formats=formats, name="events")]
+    both = findings.both_ways_table(judged)
+    if len(both):
+        shown.append(show.table(both, caption="Chicks weaned, with and without what is set aside.", name="both_ways"))
+    return shown
+
+
+def birds(judged: Judging) -> list[Any]:
+    """Show what birds did with more than one partner, and how related each pair is."""
+    table = findings.partners_table(judged)
+    shown: list[Any] = []
+    if len(table):
+        shown.append(show.table(table, caption="Birds with more than one partner.", name="partners"))
+    related = findings.related_said(judged)
+    return [*shown, *([show.attention(*related)] if related else [])]
+
+
+def hens(judged: Judging) -> list[Any]:
+    """Show how each hen's eggs hatched from season to season."""
+    table = findings.hens_table(judged)
+    if table.empty:
+        return [show.prose("No hen laid in two of the joined seasons.")]
+    note = (
+        "Change: the last season less the first, on a line through all, in points of percent, with its 95 % interval."
+    )
+    return [show.table(table, caption="Hatch of set, season by season, by hen.", note=note, name="hens")]
+
+
+def ahead(judged: Judging) -> list[Any]:
+    """Show next season with the pairs that may breed, and what one pair more or less changes."""
+    ahead = judged.outlook
+    if ahead is None:
+        return [show.prose("Nothing was laid in these seasons, so next season cannot be told from them.")]
+    shown: list[Any] = [show.prose("\n\n".join(findings.ahead_said(ahead)))]
+    if in_hand_words(ahead):
+        shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
+    caption = "One pair more or less: chicks weaned."
+    return [*shown, show.table(findings.ahead_table(ahead), caption=caption, note=CAUTION, name="outlook")]

@@ -1,0 +1,66 @@
+"""Chart of the outlook: chicks in hand, week by week."""
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from analysis.charts import dress
+from analysis.charts.survival import AT_LEFT, BAND
+from analysis.theme import BLUE
+
+if TYPE_CHECKING:
+    from altair import LayerChart
+
+HEIGHT_PX = 170
+
+
+def outlook_chart(weeks: pd.DataFrame, year: str = "") -> "LayerChart":
+    """Chicks in hand by week, as a range and its middle.
+
+    Parameters
+    ----------
+    weeks : frame
+        A row a week: week (1 is the first of the year), low, middle, high.
+    year : str
+        The season that is looked ahead to, for the alt text.
+
+    Returns
+    -------
+    altair.LayerChart, as wide as the page
+
+    Raises
+    ------
+    ValueError
+        Where there are no weeks.
+
+    Examples
+    --------
+    >>> weeks = pd.DataFrame({"week": [14, 15, 16], "low": [0, 1, 0], "middle": [1, 4, 2], "high": [3, 8, 5]})
+    >>> outlook_chart(weeks).description
+    'Chicks in hand by week: most in the week of 9 April, 4, and in four seasons of five 1 to 8.'
+    """
+    import altair as alt
+
+    dress.something(weeks, "no weeks with chicks")
+    rows = weeks.assign(day=[_day(week) for week in weeks["week"]])
+    x = alt.X("day:T", title="week of the year", axis=alt.Axis(format="%-d %b", grid=False, tickCount=8))
+    axis = alt.Axis(format="d", tickMinStep=1, **AT_LEFT, **dress.LYING)
+    y = alt.Y("middle:Q", title="chicks in hand", axis=axis, scale=alt.Scale(domainMin=0))
+    base = alt.Chart(rows).encode(x=x)
+    tips = [alt.Tooltip(f"{name}:Q", title=name, format=".0f") for name in ("low", "middle", "high")]
+    most = rows.loc[rows["middle"].idxmax()]
+    return dress.page(
+        base.mark_area(interpolate="step", color=BAND).encode(
+            y=alt.Y("low:Q", axis=axis, title="chicks in hand"), y2="high"
+        ),
+        base.mark_line(interpolate="step", color=BLUE, strokeWidth=1.8).encode(y=y, tooltip=tips),
+        height=HEIGHT_PX,
+        description=f"Chicks in hand by week{f', {year}' if year else ''}: most in the week of {most['day'].day} "
+        f"{most['day']:%B}, {most['middle']:.0f}, and in four seasons of five {most['low']:.0f} to {most['high']:.0f}.",
+        caption="Chicks hatched and not yet weaned. Line: the middle. Band: four seasons in five.",
+    )
+
+
+def _day(week: int) -> pd.Timestamp:
+    """The first day of a week of a year without a leap day."""
+    return pd.Timestamp(2001, 1, 1) + pd.Timedelta(days=7 * (int(week) - 1))

@@ -1,0 +1,72 @@
+"""What was found of pairs, cages and incubators, in plain sentences, nobody blamed for what others did."""
+
+from analysis.findings.judging import Judging
+from analysis.findings.overview import Item
+from analysis.outlook import Outlook, in_hand_words
+from analysis.pedigree import young
+from analysis.words import listed
+
+ASKED = ("stop breeding", "re-pair", "check first")
+REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
+
+
+def asked_of_pairs(judged: Judging) -> list[Item]:
+    """Pairs to ask something about, each with its advice and the first reasons, then those that rest or are too new."""
+    review = judged.review
+    asked = review[review["advice"].isin(ASKED)]
+    found = [(row.pair, f"{_begun(row.advice)}: {_first(row.reasons)}") for row in asked.itertuples()]
+    for advice in (REST, NOT_ENOUGH):
+        pairs = review.loc[review["advice"] == advice, "pair"]
+        if len(pairs):
+            found.append((_begun(advice), f"{listed(pairs)}. The page on pairs gives the reasons."))
+    return found
+
+
+def _begun(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
+def _first(reasons: str, sentences: int = 3) -> str:
+    """The first sentences; a number's point is no end."""
+    return ". ".join(reasons.split(". ")[:sentences]).rstrip(".") + "."
+
+
+def places_said(judged: Judging) -> list[Item]:
+    """Places where eggs or chicks did worse than the same pairs' did elsewhere, and incubators out of range."""
+    heat = [
+        (str(spell["place"]), str(spell["said"]))
+        for aside in judged.record.aside.values()
+        for spell in aside.heat.to_dict("records")
+    ]
+    said = judged.places[judged.places["said"] != ""]
+    return heat + [(str(row.place), str(row.said)) for row in said.itertuples()]
+
+
+def advice_said(judged: Judging) -> list[Item]:
+    """Every pair's advice with its reasons and the counts behind it."""
+    return [
+        (
+            row.pair,
+            f"{_begun(row.advice)}; fit to breed: {row.fit_to_breed}. {row.reasons} Counts: {row.evidence}.",
+        )
+        for row in judged.review.itertuples()
+    ]
+
+
+def cannot_tell(judged: Judging) -> list[str]:
+    """What the data cannot tell apart, a sentence each."""
+    return judged.record.inseparable()
+
+
+def related_said(judged: Judging) -> list[Item]:
+    """Pairs whose birds are related, as far as the logs tell."""
+    table = young(judged.season)
+    return [(row.pair, row.sentence) for row in table.itertuples() if row.inbreeding > 0]
+
+
+def ahead_said(ahead: Outlook) -> list[str]:
+    """Next season in sentences."""
+    total = ahead.total
+    between = f"{total['low']:.0f} to {total['high']:.0f} chicks weaned in four seasons of five"
+    first = f"With {listed(ahead.keep, most=20)} kept: {between}, {total['mean']:.1f} on average."
+    return [words for words in (first, in_hand_words(ahead)) if words]

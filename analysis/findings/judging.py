@@ -1,0 +1,61 @@
+"""What the record says of pairs, cages and hens, worked out once and read by the first page and the chapter."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import pandas as pd
+
+from analysis.outlook import Outlook, outlook
+from analysis.pedigree import partners
+from analysis.review import Record, hens_said, places, read_record, review_pairs
+from analysis.season import Season
+
+
+@dataclass(frozen=True)
+class Judging:
+    """A season's pairs judged on all joined seasons; each part is worked out when it is asked for.
+
+    Attributes
+    ----------
+    season : Season
+    """
+
+    season: Season
+
+    @cached_property
+    def record(self) -> Record:
+        """Every stage, a row a clutch and who did it, without what is set aside."""
+        return read_record(self.season)
+
+    @cached_property
+    def review(self) -> pd.DataFrame:
+        """The advice for each pair: see `review_pairs`."""
+        return review_pairs(self.season, self.record)
+
+    @cached_property
+    def places(self) -> pd.DataFrame:
+        """Cages and other places: see `places`."""
+        return places(self.record)
+
+    @cached_property
+    def hens(self) -> pd.DataFrame:
+        """How each hen's eggs hatched from season to season: see `hens_said`."""
+        return hens_said(self.record)
+
+    @cached_property
+    def partners(self) -> pd.DataFrame:
+        """What each bird did with each partner: see `partners`."""
+        return partners(self.season)
+
+    @cached_property
+    def outlook(self) -> Outlook | None:
+        """Next season with all pairs kept that may breed; None where nothing was laid."""
+        if self.record.clutches.empty:
+            return None
+        fit = self.review[self.review["advice"] != "stop breeding"]
+        return outlook(self.season, list(fit["pair"]), record=self.record)
+
+
+def judging(season: Season) -> Judging:
+    """Judge a season's pairs on all joined seasons."""
+    return Judging(season)

@@ -1,0 +1,65 @@
+"""How each hen's eggs hatched from season to season, whoever the cock was."""
+
+import numpy as np
+import pandas as pd
+
+from analysis.logs.names import same
+from analysis.rates import interval, trend
+from analysis.review.record import Record
+
+SURE_FALLING = 0.95
+COLUMNS = ["hen", "pair", "season", "hatched", "ended", "rate", "low", "high"]
+
+
+def hens(record: Record) -> pd.DataFrame:
+    """Hatch of set of each hen of this season, season by season.
+
+    Returns
+    -------
+    frame, a row a hen and season with known outcomes, by pair's name, the earliest season first
+        hen; pair (of this season); season; hatched, ended, rate, low, high (Wilson, 95 %)
+    """
+    birds = record.birds.pairs.set_index("pair")["hen"]
+    counts = record.clutches[record.clutches["ended"].notna() & record.clutches["hatched"].notna()]
+    counts = counts.assign(key=counts["pair"].map(birds).fillna("").map(same))
+    seasons = list(reversed(list(record.aside)))
+    rows = []
+    for pair in record.season.pairs.to_dict("records"):
+        mine = counts[(counts["key"] == same(str(pair["hen"]))) & (counts["key"] != "") & (counts["ended"] > 0)]
+        sums = mine.groupby("season")[["hatched", "ended"]].sum().astype(int)
+        rows += [(pair["hen"], pair["pair"], name, *sums.loc[name]) for name in seasons if name in sums.index]
+    table = pd.DataFrame(rows, columns=COLUMNS[:5])
+    low, high = interval(table["hatched"], table["ended"])
+    return table.assign(rate=table["hatched"] / table["ended"], low=low, high=high).drop_duplicates(["hen", "season"])
+
+
+def hens_said(record: Record) -> pd.DataFrame:
+    """Say of each hen with two seasons or more how her rate goes.
+
+    Returns
+    -------
+    frame, a row a hen: hen, pair, seasons (text: counts of each), change, low, high (last season less first, as a
+        share), p_falling, falling (sure enough to say), sentence
+    """
+    rows = []
+    order = {name: at for at, name in enumerate(reversed(list(record.aside)))}
+    for (hen, pair), seen in hens(record).groupby(["hen", "pair"], sort=False):
+        if len(seen) < 2:
+            continue
+        found = trend(seen["hatched"], seen["ended"], seen["season"].map(order).astype(float))
+        counts = ", ".join(f"{row.hatched} of {row.ended} in {row.season}" for row in seen.itertuples())
+        falling = found.p_falling >= SURE_FALLING and len(seen) > 2
+        sentence = (
+            f"{hen}: {counts}. On a line through these, hatch of set went {_by(found.change)} "
+            f"(95 %: {_by(found.low)} to {_by(found.high)})."
+        )
+        if falling:
+            sentence += " Her eggs hatch less from season to season; age, mate, food and nest box can all do that."
+        rows.append((hen, pair, counts, found.change, found.low, found.high, found.p_falling, falling, sentence))
+    columns = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "sentence"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _by(change: float) -> str:
+    points = int(np.round(100 * change))
+    return "neither up nor down" if points == 0 else f"{'up' if points > 0 else 'down'} by {abs(points)} points"

@@ -1,0 +1,95 @@
+"""Cages and other places: what their eggs and chicks did, apart from the pairs that were in them."""
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from analysis.names import by_name
+from analysis.rates import chance_of_as_few
+from analysis.review.record import HATCH, STAGES, WEAN, Record
+from analysis.words import listed, percent
+
+# As seldom as this do the same pairs do so much worse in one place by chance, before anything is said of it (practice).
+SELDOM = 0.05
+LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
+COLUMNS = [
+    *("place", "stage", "worked", "tried", "mean", "low", "high", "p_below"),
+    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "said"),
+]
+_WORKED = {HATCH: "fertile eggs hatched", WEAN: "chicks were weaned"}
+
+
+def places(record: Record) -> pd.DataFrame:
+    """Hold each cage or other place against the typical one, over all joined seasons.
+
+    Parameters
+    ----------
+    record : Record
+
+    Returns
+    -------
+    frame, a row a place and stage, by name
+        place, stage; worked, tried, there, without what is set aside; mean, low, high: the rate there of a typical
+        pair, and p_below: the probability that the place is below the typical one, both with clutches that fail whole
+        allowed for; movers: the pairs that were there and elsewhere, here_worked and here_tried of them there,
+        away_worked and away_tried elsewhere; chance: how often chance alone gives as few there (Fisher, one-sided);
+        said: a sentence where that is seldom and two pairs or more say it, else blank
+    """
+    rows = [row for stage in STAGES for row in _of_stage(record, stage)]
+    table = pd.DataFrame(rows, columns=COLUMNS)
+    order = {place: at for at, place in enumerate(by_name(table["place"].unique()))}
+    return table.sort_values("place", key=lambda names: names.map(order), kind="stable", ignore_index=True)
+
+
+def blamed_places(table: pd.DataFrame, pair: str) -> Iterator[str]:
+    """Say in which places a pair's record may be the place's; `table` from `places`."""
+    for row in table.to_dict("records"):
+        if row["said"] and pair in row["movers"]:
+            yield f"Part of this was in {row['place']}, where other pairs did worse too: it may be the place."
+
+
+def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
+    rows = record.rows[stage]
+    rows = rows[rows["tried"] > 0]
+    if rows.empty:
+        return
+    groups = record.rates[stage].groups
+    for place in groups[groups["group"] == "place"].to_dict("records"):
+        here = rows["place"] == place["name"]
+        movers = set(rows.loc[here, "pair"]) & set(rows.loc[~here, "pair"])
+        moved = rows["pair"].isin(movers)
+        there, away = (rows.loc[moved & side, ["worked", "tried"]].sum().astype(int) for side in (here, ~here))
+        facts = {
+            "place": place["name"],
+            "stage": stage,
+            **{name: place[name] for name in ("worked", "tried", "mean", "low", "high")},
+            "p_below": place["p_below_typical"],
+            "movers": tuple(by_name(movers)),
+            **{f"here_{name}": int(there[name]) for name in there.index},
+            **{f"away_{name}": int(away[name]) for name in away.index},
+            "chance": chance_of_as_few(there["worked"], there["tried"], away["worked"], away["tried"]),
+        }
+        yield facts | {"said": _said(**facts)}
+
+
+def _said(
+    *,
+    stage: str,
+    movers: tuple[str, ...],
+    here_worked: int,
+    here_tried: int,
+    away_worked: int,
+    away_tried: int,
+    chance: float,
+    p_below: float,
+    **_: object,
+) -> str:
+    """A sentence where the same pairs did worse here than elsewhere."""
+    if len(movers) < 2 or min(here_tried, away_tried) < LEAST or chance > SELDOM or stage not in _WORKED:
+        return ""
+    return (
+        f"{here_worked} of {here_tried} {_WORKED[stage]} here, of {listed(movers)}; the same pairs elsewhere: "
+        f"{away_worked} of {away_tried}. Chance alone gives as few in one case of {1 / chance:.0f}; with clutches that "
+        f"fail whole allowed for, it is {percent(p_below)} sure that this place is below the others. Look for a "
+        "draught, damp, disturbance or mites before you ask anything of the pairs."
+    )

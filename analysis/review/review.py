@@ -1,0 +1,140 @@
+"""Advice for each pair: the rules and the record put together, with the reasons."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.names import name_key
+from analysis.pedigree import other_partners
+from analysis.review import sentences
+from analysis.review.clutch_value import clutch_value
+from analysis.review.evidence import evidence
+from analysis.review.fitness import Fitness, fitness
+from analysis.review.partners import elsewhere, in_question
+from analysis.review.places import blamed_places, places
+from analysis.review.record import FERTILE, Record, read_record
+from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, verdict
+from analysis.season import Season
+
+COLUMNS = [
+    *("pair", "fit_to_breed", "advice", "reasons", "evidence"),
+    *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
+    *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
+]
+
+
+def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
+    """What to do with each pair, and why.
+
+    Two questions, two answers. May the pair breed? Rules, most of them the keeper's own: age, clutches laid, rest,
+    relatedness, signs that call a veterinarian. And what does its record say, as layers and as parents, over all joined
+    seasons? Each stage is credited to who did it; eggs that an incubator spoilt and chicks lost in one event are set
+    aside; thin evidence borrows from the aviary (`pooled`). The keeper decides.
+
+    Parameters
+    ----------
+    season : Season
+        With the earlier seasons that are joined to it.
+    record : Record
+        From `read_record`, where it is known already.
+
+    Returns
+    -------
+    frame, a row a pair of this season, by name
+        pair;
+        fit_to_breed: "yes", "no" or "ask";
+        advice: "keep", "watch", "rest", "check first", "re-pair", "stop breeding" or "not enough to judge". Nothing is
+        said of a first clutch, under two clutches, or under eight known eggs; "re-pair", or "stop breeding" by the
+        record, only of pairs that the setting `checked` names;
+        reasons: sentences, and what would change the advice;
+        evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind;
+        weaned_per_clutch, weaned_per_clutch_low, weaned_per_clutch_high: chicks weaned that one more clutch gives on
+        average, and the 95 % interval of that average (a single clutch varies far more); the same for
+        hatched_per_clutch, the part that is the pair's own. NaN where no egg is logged.
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> review = review_pairs(open_season("data_demo/season_2026")).set_index("pair")
+    >>> review.loc[["P01", "P04"], "advice"].tolist()
+    ['rest', 'not enough to judge']
+    """
+    record = read_record(season) if record is None else record
+    pairs = sorted((str(pair) for pair in season.pairs["pair"]), key=name_key)
+    limits = Limits.of(season.settings)
+    held = evidence(record)
+    fit = fitness(season, record.of_this_season(record.clutches))
+    table = places(record)
+    rows = [_pair(record, pair, held[held["pair"] == pair], fit[pair], limits, table) for pair in pairs]
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _pair(
+    record: Record, pair: str, held: pd.DataFrame, fit: Fitness, limits: Limits, table: pd.DataFrame
+) -> dict[str, Any]:
+    clutches, eggs = _known(record, pair)
+    group = str(record.season.pairs.set_index("pair").loc[pair, "kind"]) != "pair"
+    told = elsewhere(record, pair, limits)
+    said = verdict(held, clutches, eggs, limits, checked=pair in record.checked, elsewhere=told)
+    said = Verdict(NOT_ENOUGH, ()) if group else said
+    advice = stands(said.advice, *(rule.advice for rule in fit.rules))
+    reasons = [rule.sentence for rule in fit.rules]
+    if group:
+        reasons.append(
+            "A colony or trio: its rates are the group's, and nobody can say which bird laid. No verdict on a bird."
+        )
+    else:
+        reasons += _reasons(record, pair, held, said, (clutches, eggs), limits, table)
+        reasons += [sentences.would_change(advice, said, held, clutches, limits)]
+    return {
+        "pair": pair,
+        "fit_to_breed": fit.fit,
+        "advice": advice,
+        "reasons": " ".join(reason for reason in reasons if reason),
+        "evidence": sentences.evidence_words(held),
+        **_per_clutch(record, pair),
+    }
+
+
+def _reasons(
+    record: Record,
+    pair: str,
+    held: pd.DataFrame,
+    said: Verdict,
+    known: tuple[int, int],
+    limits: Limits,
+    table: pd.DataFrame,
+) -> Iterator[str]:
+    if said.advice == NOT_ENOUGH:
+        yield sentences.not_enough(*known, limits)
+    for row in held[held["stage"].isin(said.low)].to_dict("records"):
+        yield from sentences.low_words(row, watched=said.advice == WATCH)
+    if said.low:
+        yield from other_partners(record.season, pair)
+        yield from blamed_places(table, pair)
+    if FERTILE in said.low and said.advice != WATCH:
+        yield in_question(record, pair, limits)
+    yield from sentences.season_by_season(record, pair)
+    yield from sentences.set_aside_words(record, pair)
+    yield from sentences.whole_clutches(record, pair)
+    yield from sentences.not_joined(record, pair)
+
+
+def _known(record: Record, pair: str) -> tuple[int, int]:
+    """Clutches that ended and eggs whose outcome is known, over all joined seasons."""
+    mine = record.clutches[record.clutches["pair"] == pair]
+    ended = mine["ended"].fillna(0).astype(int)
+    return int((ended > 0).sum()), int(ended.sum())
+
+
+def _per_clutch(record: Record, pair: str) -> Mapping[str, float]:
+    if record.clutches.empty:
+        return {}
+    value = clutch_value(record, pair)
+    found: dict[str, float] = {}
+    for name, draws in (("weaned_per_clutch", value.weaned), ("hatched_per_clutch", value.hatched)):
+        low, high = np.quantile(draws, [0.025, 0.975])
+        found |= {name: float(draws.mean()), f"{name}_low": float(low), f"{name}_high": float(high)}
+    return found

@@ -1,0 +1,140 @@
+"""The reasons behind the advice, in sentences a keeper can check against her own logs."""
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from analysis.logs.names import same
+from analysis.review.aside import WORSE
+from analysis.review.record import FERTILE, HATCH, WEAN, Record
+from analysis.review.verdict import CHECK, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, Verdict
+from analysis.words import count_words, interval_words, listed, percent
+
+_WORKED = {FERTILE: "eggs showed fertile", HATCH: "fertile eggs hatched", WEAN: "chicks it reared were weaned"}
+_AS = {FERTILE: "as layers", HATCH: "as layers", WEAN: "as parents"}
+CHECK_FIRST = {
+    FERTILE: "Clear is not the same as infertile. First ask whether these are a cock and a hen, then look at the nest "
+    "box, disturbance, food and age; an avian veterinarian can check both.",
+    HATCH: "First look at the nest box and its damp, at disturbance, food and what incubated; an avian veterinarian "
+    "can check the pair, and eggs that died.",
+    WEAN: "First look at the nest box, disturbance, food and mites; an avian veterinarian can check the chicks and the "
+    "pair. Its eggs can be given to others meanwhile.",
+}
+LIKELY_WHOLE = 0.5
+
+
+def evidence_words(rows: pd.DataFrame) -> str:
+    """Write what is known of each stage: counts, the pair's own rate with its interval, and what is typical."""
+    told = [_stage_words(row) for row in rows.to_dict("records") if row["tried"] or row["aside"]]
+    return "; ".join(told) if told else "nothing yet"
+
+
+def _stage_words(row: dict[str, object]) -> str:
+    out = f", {row['aside']} set aside" if row["aside"] else ""
+    if not row["tried"]:
+        return f"{row['stage']} ({_AS[str(row['stage'])]}): none left{out}"
+    between = interval_words(float(str(row["low"])), float(str(row["high"])))
+    beside = f"likely {between} %, typical {percent(float(str(row['typical'])))}"
+    return f"{row['stage']} ({_AS[str(row['stage'])]}) {row['worked']} of {row['tried']}{out} ({beside})"
+
+
+def not_enough(clutches: int, eggs: int, limits: Limits) -> str:
+    """Say what there is, and what it would take."""
+    least = f"at least {count_words(limits.clutches, 'clutch', 'clutches')} and {limits.eggs} known eggs"
+    if not clutches:
+        return f"No clutch has ended yet; a verdict takes {least}."
+    has = f"{count_words(clutches, 'clutch', 'clutches')} and {count_words(eggs, 'known egg')} so far"
+    first = "A first clutch says nothing of a pair: " if clutches == 1 else ""
+    return f"{first}{has}; a verdict takes {least}."
+
+
+def low_words(row: dict[str, object], *, watched: bool) -> Iterator[str]:
+    """Say at which stage a pair is below its kind, how sure that is, and what cannot be told."""
+    stage = str(row["stage"])
+    clutches = count_words(int(str(row["clutches"])), "clutch", "clutches")
+    counts = f"{row['worked']} of {row['tried']} {_WORKED[stage]}, over {clutches}"
+    typical = percent(float(str(row["typical"])))
+    sure = (
+        f"typical of its kind is {typical}, and that its rate is below that is {_sure(float(str(row['p_low'])))} sure"
+    )
+    if row["worked"] == 0 and stage == FERTILE:
+        counts = f"All {row['tried']} eggs whose answer is known were clear, over {row['clutches']} clutches"
+    yield f"{counts}; {sure}."
+    if row["alone_in"]:
+        yield f"It was always in {row['alone_in']} and no other pair was: pair or cage, nobody can say which."
+    if not watched:
+        yield CHECK_FIRST[stage]
+
+
+def _sure(p: float) -> str:
+    return "more than 99 %" if p > 0.99 else percent(p)
+
+
+def whole_clutches(record: Record, pair: str) -> Iterator[str]:
+    """Say which lost clutches probably failed whole: a fright, a power cut, a sick hen."""
+    for stage, what in ((HATCH, "egg"), (WEAN, "chick")):
+        failed, rows = record.rates[stage].failed, record.rows[stage]
+        for at, row in failed.iterrows():
+            mine = rows.loc[at]
+            if row["pair"] == pair and row["p_failed"] >= LIKELY_WHOLE:
+                of = f"Clutch {mine['clutch']} of {mine['season']}" if mine["season"] else f"Clutch {mine['clutch']}"
+                yield (
+                    f"{of} lost {_all(int(row['tried']), what)} in {mine['place'] or 'its cage'}; that it failed "
+                    "whole, as by a fright or a sick hen, and says little of the pair, is "
+                    f"{percent(row['p_failed'])} sure."
+                )
+
+
+def _all(number: int, what: str) -> str:
+    return f"its one {what}" if number == 1 else f"all {number} {what}s"
+
+
+def set_aside_words(record: Record, pair: str) -> Iterator[str]:
+    """Say what of a pair's record was set aside, and as what."""
+    for name, aside in record.aside.items():
+        when = f" in {name}" if len(record.aside) > 1 and name else ""
+        for spell in aside.heat[aside.heat["chance"].astype(float) < WORSE].to_dict("records"):
+            if pair in spell["pairs"]:
+                at = f"when it went to {spell['worst_c']:.1f} °C"
+                yield f"Set aside{when}: its eggs that were in {spell['place']} {at}."
+        for event in aside.events[aside.events["set_aside"].astype(bool)].to_dict("records"):
+            lost = record.chicks_of(pair, name, event["chicks"])
+            if lost:
+                yield f"Set aside{when}: {listed(lost)}, lost together with others ({event['event']})."
+
+
+def not_joined(record: Record, pair: str) -> Iterator[str]:
+    """Say where an earlier season had other birds under this name."""
+    names = record.birds.names
+    notes = names.loc[names["written"].map(same) == same(pair), "note"]
+    yield from dict.fromkeys(note for note in notes if note)
+
+
+def season_by_season(record: Record, pair: str) -> Iterator[str]:
+    """Write hatch of set now and before, where there is a before."""
+    counts = record.clutches
+    mine = counts[(counts["pair"] == pair) & counts["ended"].notna() & counts["hatched"].notna()]
+    now = mine["season"] == record.this_season
+    if now.all() or mine.empty:
+        return
+    sums = [part[["hatched", "ended"]].sum().astype(int) for part in (mine[now], mine[~now])]
+    before = f"{sums[1]['hatched']} of {sums[1]['ended']} before"
+    this = f"{sums[0]['hatched']} of {sums[0]['ended']} this season, " if sums[0]["ended"] else ""
+    yield f"Hatch of set: {this}{before}."
+
+
+def would_change(advice: str, said: Verdict, rows: pd.DataFrame, clutches: int, limits: Limits) -> str:
+    """Say what would change the advice."""
+    alone = [str(place) for place in rows.loc[rows["stage"].isin(said.low), "alone_in"].unique() if place]
+    if advice == NOT_ENOUGH:
+        more = max(limits.clutches - clutches, 1)
+        return f"{count_words(more, 'more clutch', 'more clutches').capitalize()} would tell."
+    if alone:
+        return f"Two more clutches in another cage than {alone[0]} would tell the pair from the cage."
+    if advice == CHECK:
+        return "When you have checked, name the pair in the setting checked; two more clutches would then tell."
+    if advice == WATCH:
+        return "One or two more clutches would tell."
+    if advice in (RE_PAIR, STOP) and said.low:
+        return "Two good clutches would change this. You decide."
+    return ""

@@ -1,0 +1,98 @@
+"""How fast `pooled` is beside statsmodels' variational fit of the same model, and what five hundred pairs cost.
+
+    python tests/bench_pooled.py [RUNS]
+
+The peer plugs its standard deviations into normal densities (`BinomialBayesMixedGLM.fit_vb`); on the data of the
+reference each is also held against the long MCMC run: the largest error of a pair's mean rate. Both in one process,
+taken in turn, medians compared; libraries are loaded before anything is timed.
+"""
+
+import resource
+import statistics
+import sys
+import time
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.rates import pooled
+
+REFERENCE = Path(__file__).parent / "reference"
+
+
+def seconds(work: Callable[[], Any]) -> tuple[float, Any]:
+    began = time.perf_counter()
+    found = work()
+    return time.perf_counter() - began, found
+
+
+def variational(frame: pd.DataFrame) -> Any:
+    """Statsmodels wants an egg a row."""
+    from statsmodels.genmod.bayes_mixed_glm import BinomialBayesMixedGLM
+
+    eggs = frame.loc[frame.index.repeat(frame["eggs"])].reset_index(drop=True)
+    number = frame.loc[frame.index.repeat(frame["eggs"])].groupby(level=0).cumcount().to_numpy()
+    eggs["hatched"] = (number < eggs["hatched"].to_numpy()).astype(int)
+    parts = {"pair": "0 + C(pair)", "cage": "0 + C(cage)"}
+    model = BinomialBayesMixedGLM.from_formula("hatched ~ 1", parts, eggs, vcp_p=1, fe_p=1.5)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return model.fit_vb()
+
+
+def beside_statsmodels(runs: int) -> None:
+    frame = pd.read_csv(REFERENCE / "crossed_clutches.csv")
+    exact = pd.read_csv(REFERENCE / "crossed_clutches_posterior_mcmc.csv").set_index(["kind", "name"])
+    expected = exact.loc["pair_rate", "mean"].to_numpy()
+    variational(frame), pooled(frame)
+    both = [(seconds(lambda: pooled(frame)), seconds(lambda: variational(frame))) for _ in range(runs)]
+    ours, theirs = (statistics.median(pair[i][0] for pair in both) for i in (0, 1))
+    (_, mine), (_, peer) = both[0]
+    groups = mine.groups[mine.groups["group"] == "pair"]
+    effects = peer.vc_mean[:22] + peer.fe_mean[0]
+    print(f"22 pairs × 9 cages: pooled {ours:.3f} s, fit_vb {theirs:.3f} s, ratio {ours / theirs:.2f} (aim: 1 or less)")
+    print(
+        f"largest error of a pair's mean rate: pooled {np.abs(groups['mean'] - expected).max():.4f}, "
+        f"fit_vb {np.abs(1 / (1 + np.exp(-effects)) - expected).max():.4f}; ESS {mine.ess:.0f}"
+    )
+
+
+def frontier() -> None:
+    """Error against time: the largest error of any pair's or cage's mean, and of any end of an interval."""
+    frame = pd.read_csv(REFERENCE / "crossed_clutches.csv")
+    exact = pd.read_csv(REFERENCE / "crossed_clutches_posterior_mcmc.csv").set_index(["kind", "name"])
+    expected = pd.concat([exact.loc["pair_rate"], exact.loc["cage_rate"]])[["mean", "q025", "q975"]].to_numpy()
+    sample, fit = (sys.modules[f"analysis.rates.pooled.{name}"] for name in ("sample", "fit"))
+    usual, is_large = dict(sample.DRAWS), fit.is_large
+    for draws in (0, 512, 1024, 2048, 4096, 8192, 16384):
+        fit.is_large = lambda model, none=not draws: none
+        sample.DRAWS, sample.ENOUGH = dict.fromkeys(usual, draws), 0.0
+        took, found = min((seconds(lambda: pooled(frame)) for _ in range(3)), key=lambda pair: pair[0])
+        error = np.abs(found.groups[["mean", "low", "high"]].to_numpy() - expected).max(axis=0)
+        words = f"{draws} draws" if draws else "nested Laplace"
+        print(f"{words}: {took:.3f} s, means within {error[0]:.4f}, ends within {error[1:].max():.4f}")
+    sample.DRAWS, fit.is_large = usual, is_large
+
+
+def large(pairs: int, cages: int, clutches: int) -> None:
+    rng = np.random.default_rng(0)
+    pair, cage, eggs = np.arange(clutches) % pairs, rng.integers(0, cages, clutches), rng.integers(3, 6, clutches)
+    effects = 1.5 + rng.normal(0, 1, pairs)[pair] + rng.normal(0, 0.5, cages)[cage]
+    hatched = rng.binomial(eggs, 1 / (1 + np.exp(-effects)))
+    frame = pd.DataFrame({"pair": pair, "cage": cage, "eggs": eggs, "hatched": hatched})
+    for options in ({}, {"never": True}, {"failures": True}):
+        took, found = seconds(lambda options=options: pooled(frame, **options))
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        size = f"{pairs} × {cages}, {clutches} clutches, {options or 'plain'}"
+        print(f"{size}: {took:.1f} s, peak {peak:.0f} MB; {found.method}")
+
+
+if __name__ == "__main__":
+    beside_statsmodels(int(sys.argv[1]) if len(sys.argv) > 1 else 5)
+    frontier()
+    large(60, 20, 180)
+    large(500, 100, 1500)

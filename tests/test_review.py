@@ -1,0 +1,264 @@
+"""Advice for each pair: the rules, the record, who is credited, what is set aside; nobody is blamed on little."""
+
+import pandas as pd
+import pytest
+
+from analysis import open_season
+from analysis.logs import Settings
+from analysis.review import hens_said, places, read_record, review_pairs
+from analysis.review.record import FERTILE, HATCH, WEAN
+from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
+
+LIMITS = Limits.of(Settings())
+EGGS = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by,reared_by,weaned_on\n"
+PAIRS = "pair,species,kind,cock,hen,cage,put_up_on\n"
+
+
+def clutch(pair, number, outcomes, *, month=3, incubated_by="", reared_by="", weaned=True):
+    """Rows of hatches of one clutch: an outcome an egg; what hatched was weaned, or not yet."""
+    rows = []
+    for n, outcome in enumerate(outcomes, 1):
+        laid = f"2026-{month:02d}-{n:02d}"
+        hatched = f"2026-{month + 1:02d}-{n:02d},{pair}{number}-{n}" if outcome == "hatched" else ","
+        done = f"2026-{month + 3:02d}-{n:02d}" if outcome == "hatched" and weaned else ""
+        rows.append(f"{pair},{number},{n},{laid},{outcome},{hatched},{incubated_by},{reared_by},{done}")
+    return "\n".join(rows) + "\n"
+
+
+def good(pair, clutches=2, **how):
+    return "".join(clutch(pair, n, ["hatched"] * 4 + ["clear"], month=2 * n, **how) for n in range(1, clutches + 1))
+
+
+def four_pairs(**more):
+    birds = {f"P{n}": (f"cock{n}", f"hen{n}") for n in range(1, 5)} | more
+    return PAIRS + "".join(f"{p},cockatiel,,{c},{h},C{p[1:]},2025-12-01\n" for p, (c, h) in birds.items())
+
+
+def advice(season):
+    return review_pairs(season).set_index("pair")
+
+
+# -- the verdict
+
+
+def rows(p_low, worked=3, tried=12, clutches=3, stage=FERTILE, alone_in=""):
+    told = {"stage": stage, "worked": worked, "tried": tried, "clutches": clutches, "typical": 0.8}
+    return pd.DataFrame([told | {"p_low": p_low, "alone_in": alone_in}])
+
+
+@pytest.mark.parametrize(
+    ("held", "clutches", "eggs", "checked", "elsewhere", "word"),
+    [
+        (rows(0.05), 3, 12, False, "", KEEP),
+        (rows(0.75), 3, 12, False, "", KEEP),
+        (rows(0.85, worked=7), 3, 12, False, "", WATCH),  # below its kind, but 7 of 12 is more than 0.6 of 80 %
+        (rows(0.85), 3, 12, True, "", CHECK),  # not sure enough to part
+        (rows(0.99), 3, 12, False, "", CHECK),
+        (rows(0.99), 3, 12, True, "", RE_PAIR),
+        (rows(0.99), 3, 12, True, "well", RE_PAIR),
+        (rows(0.99), 3, 12, True, "badly", STOP),
+        (rows(0.99), 1, 12, True, "", NOT_ENOUGH),  # a first clutch
+        (rows(0.99), 3, 7, True, "", NOT_ENOUGH),  # too few known eggs
+        (rows(0.99, clutches=1), 3, 12, True, "", KEEP),  # never on one clutch
+        (rows(0.99, worked=0, tried=3), 3, 12, True, "", KEEP),
+        (rows(0.99, stage=WEAN), 3, 12, True, "", CHECK),  # eggs can be given to others
+        (rows(0.99, alone_in="C9"), 3, 12, True, "", CHECK),  # pair or cage, nobody knows
+    ],
+)
+def test_what_a_record_allows_to_be_said(held, clutches, eggs, checked, elsewhere, word):
+    assert verdict(held, clutches, eggs, LIMITS, checked=checked, elsewhere=elsewhere).advice == word
+
+
+# -- the rules
+
+
+def test_rules_of_the_keeper_come_before_any_rate(open_logs):
+    season = open_logs(
+        pairs=four_pairs(),
+        hatches=EGGS + good("P1", 3) + good("P2") + good("P3") + good("P4"),
+        birds="bird,hatched_on\nhen2,2019-01-01\nhen3,2023-01-01\n",
+        species="species,hen_oldest_y,clutches_a_season\ncockatiel,5,2\n",
+        signs="who,seen_at,sign\nhen4,2026-06-01,egg binding\nP3,2026-06-01,eating alone\n",
+    )
+    found = advice(season)
+    assert found["fit_to_breed"].tolist() == ["no", "no", "yes", "ask"]
+    assert found["advice"].tolist() == ["rest", "stop breeding", "keep", "check first"]
+    assert "3 clutches laid this season, pulled ones counted; your own limit is 2" in found.loc["P1", "reasons"]
+    assert "7.7 years old; your own limit for a cockatiel hen is 5" in found.loc["P2", "reasons"]
+    assert "avian veterinarian before anything else" in found.loc["P4", "reasons"]
+
+
+def test_sibs_and_two_hens_are_asked_about(open_logs):
+    season = open_logs(
+        pairs=four_pairs(),
+        hatches=EGGS
+        + good("P1")
+        + good("P2")
+        + "".join(f"P3,1,{n},2026-03-0{1 + n // 4},clear,,,,,\n" for n in range(12))
+        + good("P4"),
+        birds="bird,father,mother\ncock1,Ash,Elm\nhen1,Ash,Elm\n",
+    )
+    found = advice(season)
+    assert found["advice"].tolist() == ["check first", "keep", "check first", "keep"]
+    assert "0.25" in found.loc["P1", "reasons"]  # full sibs, Wright 1922
+    assert "a cock and a hen, or two hens" in found.loc["P3", "reasons"]
+    assert found.loc["P3", "fit_to_breed"] == "ask"
+
+
+# -- the record
+
+
+def test_clear_clutches_are_asked_about_and_only_then_is_a_pair_parted(open_logs):
+    clear = "".join(clutch("P1", n, ["clear"] * 5, month=2 * n) for n in (1, 2, 3))
+    logs = {"pairs": four_pairs(), "hatches": EGGS + clear + good("P2") + good("P3") + good("P4")}
+    found = advice(open_logs(**logs))
+    assert found.loc["P1", "advice"] == "check first"
+    assert (
+        "Clear is not the same as infertile. First ask whether these are a cock and a hen" in found.loc["P1", "reasons"]
+    )
+    assert found.loc["P1", "weaned_per_clutch"] < 0.5 < 2 < found.loc["P2", "weaned_per_clutch"]
+    assert (found["weaned_per_clutch"] <= found["hatched_per_clutch"]).all()
+    # P1 was always alone in C1: fertility or cage, nobody can say, so nothing beyond checking.
+    checked = "setting,value\nchecked,p1\n"
+    assert advice(open_logs(**logs, settings=checked)).loc["P1", "advice"] == "check first"
+    moved = "what,on,to\nP1,2026-04-20,C2\nP2,2026-04-20,C1\n"
+    assert advice(open_logs(**logs, settings=checked, moves=moved)).loc["P1", "advice"] == "re-pair"
+
+
+def test_a_first_clear_clutch_and_a_colony_are_not_judged(open_logs):
+    season = open_logs(
+        pairs=four_pairs() + "P9,zebra finch,colony,,,C9,\nP8,zebra finch,trio,Rush,Reed,C8,\n",
+        hatches=EGGS
+        + clutch("P1", 1, ["clear"] * 9)
+        + good("P2")
+        + good("P3")
+        + clutch("P9", 1, ["clear"] * 9)
+        + clutch("P9", 2, ["clear"] * 9, month=6),
+    )
+    found = advice(season)
+    assert found.loc[["P1", "P4", "P8", "P9"], "advice"].tolist() == ["not enough to judge"] * 4
+    assert "A first clutch says nothing of a pair" in found.loc["P1", "reasons"]
+    assert "No clutch has ended yet" in found.loc["P4", "reasons"]
+    assert "group" in found.loc["P9", "reasons"]
+
+
+def test_each_stage_is_credited_to_who_did_it_round_a_circle_of_three(open_logs):
+    ring = {"P1": "P2", "P2": "P3", "P3": "P1"}
+    hatches = EGGS + "".join(good(pair, reared_by=other) for pair, other in ring.items())
+    hatches += clutch("P4", 1, ["hatched"] * 3, incubated_by="drawer", reared_by="hand")
+    record = read_record(open_logs(pairs=four_pairs(), hatches=hatches))
+    reared, hatched = record.rows[WEAN], record.rows[HATCH]
+    assert dict(zip(reared["laid_by"], reared["pair"], strict=True)) == ring | {"P4": "hand"}
+    assert hatched.loc[hatched["pair"] == "P4", "place"].tolist() == ["drawer"]
+    assert set(hatched.loc[hatched["pair"] == "P1", "place"]) == {"C1"}
+
+
+def test_eggs_that_an_incubator_spoilt_are_set_aside_for_their_pairs(open_logs):
+    spoilt = "".join(clutch(p, 3, ["dead in shell"] * 4, month=6, incubated_by="drawer") for p in ("P1", "P2"))
+    fine = "".join(good(p, incubated_by="drawer") for p in ("P1", "P2", "P3", "P4"))
+    logs = {"pairs": four_pairs(), "hatches": EGGS + fine + spoilt}
+    readings = "place,read_at,temperature\n" + "".join(
+        f"Drawer,2026-06-{d:02d},{t}\n" for d, t in ((5, 37.4), (8, 39.1))
+    )
+    with_it = read_record(open_logs(**logs, readings=readings))
+    said = advice(with_it.season).loc["P1", "reasons"]
+    assert "Set aside: its eggs that were in drawer when it went to 39.1 °C." in said
+    without = read_record(open_logs(**logs, readings=readings.replace("39.1", "37.9")))
+    for record, aside in ((with_it, 8), (without, 0)):
+        assert record.rows[HATCH]["aside"].sum() == aside
+        assert record.rows[HATCH][["tried", "aside"]].to_numpy().sum() == 40
+    heat = next(iter(with_it.aside.values())).heat.iloc[0]
+    assert (heat["hatched"], heat["tried"], heat["other_hatched"], heat["other_tried"]) == (0, 8, 32, 32)
+    assert "Up to 39.1 °C, 8 June." in heat["said"]
+    assert "speak of the incubator and are set aside" in heat["said"]
+
+
+def test_a_cage_in_which_pairs_do_badly_is_named_and_not_the_pairs(open_logs):
+    bad, fine = ["dead in shell"] * 4 + ["hatched"], ["hatched"] * 5
+    hatches = EGGS + clutch("P1", 1, bad) + clutch("P1", 2, fine, month=6) + clutch("P1", 3, fine, month=8)
+    hatches += clutch("P2", 1, fine) + clutch("P2", 2, fine, month=4) + clutch("P2", 3, bad, month=8)
+    hatches += good("P3", 3) + good("P4", 3)
+    moves = "what,on,to\nP1,2026-05-20,C9\nP2,2026-07-20,C1\n"
+    record = read_record(open_logs(pairs=four_pairs(), hatches=hatches, moves=moves))
+    table = places(record)
+    told = table[table["said"] != ""]
+    assert told[["place", "stage"]].values.tolist() == [["C1", HATCH]]
+    row = told.iloc[0]
+    assert (row["here_worked"], row["here_tried"], row["away_worked"], row["away_tried"]) == (2, 10, 20, 20)
+    # Fisher, one-sided: C(20,20) C(10,2) / C(30,22) and less, by hand: 1 / 130 065 of the tables with 22 of 30
+    assert row["chance"] == pytest.approx(45 / 5852925, rel=1e-6)
+    assert advice(record.season)["advice"].isin([KEEP, WATCH, NOT_ENOUGH, "rest"]).all()
+
+
+# -- several seasons
+
+
+def write(folder, **logs):
+    folder.mkdir()
+    for name, text in logs.items():
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8")
+    return folder
+
+
+def test_seasons_are_joined_by_birds_and_a_hen_is_followed(tmp_path):
+    def year(hatched, pairs):
+        eggs = ["hatched"] * hatched + ["dead in shell"] * (10 - hatched)
+        logs = EGGS + clutch("P1", 1, eggs[::2]) + clutch("P1", 2, eggs[1::2], month=5) + good("P2") + good("P3")
+        return {"hatches": logs, "pairs": pairs}
+
+    before = [
+        write(
+            tmp_path / name,
+            settings=f"setting,value\nseason,{name}\n",
+            **{k: v.replace("2026", name) for k, v in year(n, four_pairs(P2=(f"old{name}", f"old hen{name}"))).items()},
+        )
+        for name, n in (("2024", 9), ("2025", 6))
+    ]
+    now = write(tmp_path / "2026", settings="setting,value\nseason,2026\n", **year(2, four_pairs()))
+    season = open_season(now, earlier=before)
+    record = read_record(season)
+    assert record.rows[HATCH].groupby("pair")["season"].nunique().to_dict() == {
+        "P1": 3, "P2": 1, "P2 (2024)": 1, "P2 (2025)": 1, "P3": 3,
+    }  # fmt: skip
+    hens = hens_said(record).set_index("hen")
+    assert hens.loc["hen1", "seasons"] == "9 of 10 in 2024, 6 of 10 in 2025, 2 of 10 in 2026"
+    assert bool(hens.loc["hen1", "falling"])
+    assert not hens.loc["hen3", "falling"]
+    said = review_pairs(season, record).set_index("pair")["reasons"]
+    assert "Hatch of set: 2 of 10 this season, 15 of 20 before." in said["P1"]
+    assert "not joined" in said["P2"]
+
+
+# -- bad input: an answer or a plain reason
+
+ALL_IN_ONE = PAIRS + "".join(f"P{n},cockatiel,,cock{n},hen{n},C1,\n" for n in range(1, 5))
+MANY = EGGS + good("P1") + good("P2") + good("P3") + good("P4")
+
+
+@pytest.mark.parametrize(
+    "logs",
+    [
+        pytest.param({"pairs": PAIRS + "P1,cockatiel,,a,b,C1,\n"}, id="a pair without eggs"),
+        pytest.param({"hatches": EGGS + ",1,1,2026-03-01,hatched,2026-04-01,K1,,,\n"}, id="eggs without a pair"),
+        pytest.param({"hatches": EGGS + clutch("P1", 1, ["clear"])}, id="one egg"),
+        pytest.param({"hatches": EGGS + good("P1")}, id="one pair"),
+        pytest.param({"pairs": four_pairs(), "hatches": MANY.replace("clear", "hatched")}, id="all hatched"),
+        pytest.param({"pairs": four_pairs(), "hatches": EGGS + clutch("P1", 1, ["broken"] * 4)}, id="none known"),
+        pytest.param({"pairs": ALL_IN_ONE, "hatches": MANY}, id="one cage"),
+        pytest.param({"pairs": four_pairs(), "hatches": MANY}, id="a cage each"),
+        pytest.param({"clutches": "pair,clutch,eggs\nP1,1,4\n"}, id="counts alone"),
+        pytest.param({"hatches": "chick\nK1\n"}, id="chicks alone"),
+        pytest.param(
+            {"pairs": four_pairs(), "hatches": MANY, "birds": "bird,father,mother\ncock1,x,hen1\nhen1,cock1,y\n"},
+            id="its own grandparent",
+        ),
+    ],
+)
+def test_whatever_the_logs_hold_there_is_an_answer(open_logs, logs):
+    season = open_logs(**logs)
+    found = review_pairs(season)
+    assert found["pair"].tolist() == season.pairs["pair"].tolist()
+    assert (found["reasons"].str.len() + found["evidence"].str.len() > 0).all()
+    assert not found["advice"].isin([RE_PAIR, STOP]).any()
+    low, high = found["weaned_per_clutch_low"], found["weaned_per_clutch_high"]
+    assert ((low <= high) | low.isna()).all()
