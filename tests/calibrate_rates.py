@@ -25,7 +25,8 @@ import pandas as pd
 
 from analysis import open_season
 from analysis.rates import pooled
-from analysis.review import review_pairs
+from analysis.review import read_record, review_pairs
+from analysis.review.clutch_value import clutch_value
 from analysis.simulate import simulate_season
 from analysis.simulate.checks import assume
 from analysis.simulate.plan import draw_plan
@@ -102,19 +103,21 @@ def seasons_of(folder: Path, seed: int, years: int, bad: dict[int, dict[str, flo
 
 
 def reviewed(seed: int, *, years: int, bad: dict[int, dict[str, float]], **more: object) -> pd.DataFrame:
-    """The advice for each pair beside its truth and its raw rate of weaned per egg."""
+    """The advice for each pair beside its truth, and chicks weaned of an egg: as we have it, and raw."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)
         truth = seasons_of(folder, seed, years, bad, **more)
         season = open_season(folder / "2026", [folder / str(2026 - back) for back in range(1, years)])
-        review = review_pairs(season).set_index("pair")
+        record = read_record(season)
+        review = review_pairs(season, record).set_index("pair")
+        values = {pair: clutch_value(record, str(pair)) for pair in review.index}
         eggs = pd.concat([one.eggs for one in (season, *season.earlier)])
         chicks = pd.concat([one.chicks for one in (season, *season.earlier)])
     known = eggs[~eggs["outcome"].isin(["still incubating", "unknown"])].groupby("pair").size()
     weaned = chicks[chicks["fate"] == "weaned"].groupby("pair").size()
     raw = (weaned.reindex(truth.index).fillna(0) / known.reindex(truth.index)).fillna(0)
-    columns = ["advice", "weaned_per_clutch"]
-    return review[columns].join(truth["value"]).assign(raw=raw)
+    ours = {pair: float((value.fertile * value.hatch * value.wean).mean()) for pair, value in values.items()}
+    return review[["advice"]].join(truth["value"]).assign(raw=raw, ours=pd.Series(ours))
 
 
 def caution_season(seed: int, *, years: int) -> dict[str, np.ndarray]:
@@ -123,7 +126,7 @@ def caution_season(seed: int, *, years: int) -> dict[str, np.ndarray]:
     above = seen[seen["value"] > seen["value"].median()]
     third = len(seen) // 3
     best = seen["value"].nlargest(third).sum()
-    ours, by_raw = (seen["value"][seen[by].nlargest(third).index].sum() for by in ("weaned_per_clutch", "raw"))
+    ours, by_raw = (seen["value"][seen[by].nlargest(third).index].sum() for by in ("ours", "raw"))
     bottom = above["raw"] <= seen["raw"].nsmallest(len(seen) // 4).max()
     return {
         "beyond": above["advice"].isin(BEYOND).to_numpy(float),

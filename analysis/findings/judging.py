@@ -6,7 +6,6 @@ from functools import cached_property
 import pandas as pd
 
 from analysis.outlook import Outlook, outlook
-from analysis.pedigree import partners
 from analysis.review import Record, hens_said, places, read_record, review_pairs
 from analysis.season import Season
 
@@ -45,7 +44,7 @@ class Judging:
     @cached_property
     def partners(self) -> pd.DataFrame:
         """What each bird did with each partner: see `partners`."""
-        return partners(self.season)
+        return self.record.partners
 
     @cached_property
     def outlook(self) -> Outlook | None:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.outlook.habits import Habits
-from analysis.review.clutch_value import Array, ClutchValue
+from analysis.review.clutch_value import ClutchValue
+from analysis.review.record import Array
 
 WEEKS = 53
 _LOST_AT = 0.2  # share of the time to weaning at which a chick is lost, about (practice: most losses come early)

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.logs.names import same
 from analysis.review import Record
-from analysis.review.clutch_value import Array
+from analysis.review.record import Array
 from analysis.season.species import INCUBATION_D
 
 _SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's

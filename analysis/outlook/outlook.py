@@ -12,7 +12,8 @@ from analysis.names import by_name
 from analysis.outlook.draw import Drawn, draw
 from analysis.outlook.habits import habits
 from analysis.review import Record, read_record
-from analysis.review.clutch_value import Array, clutch_value
+from analysis.review.clutch_value import clutch_value
+from analysis.review.record import Array
 from analysis.season import Season
 from analysis.words import listed
 

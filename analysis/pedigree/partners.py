@@ -60,7 +60,7 @@ def partners(season: Season) -> pd.DataFrame:
     return typed_frame(sorted(rows, key=lambda row: place[row["bird"]]), COLUMNS)
 
 
-def other_partners(season: Season, pair: str) -> list[str]:
+def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None) -> list[str]:
     """Say how the eggs of a pair's cock and hen did with other partners, this season or before.
 
     Parameters
@@ -69,6 +69,8 @@ def other_partners(season: Season, pair: str) -> list[str]:
         With its `earlier`.
     pair
         Its name in this season.
+    table
+        From `partners`, where it is known already.
 
     Returns
     -------
@@ -85,7 +87,7 @@ def other_partners(season: Season, pair: str) -> list[str]:
     if mine.empty:
         return []
     cock, hen = (same(mine.iloc[0][sex]) for sex in ("cock", "hen"))
-    table = partners(season)
+    table = partners(season) if table is None else table
     keys = table[["bird", "partner"]].map(same)
     others = {
         sex: table[(keys["bird"] == bird) & (keys["partner"] != partner) & (table["sex"] == sex)]

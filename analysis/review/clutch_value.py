@@ -4,12 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.review.evidence import alone_in, kind_of
-from analysis.review.record import FERTILE, HATCH, WEAN, Record
+from analysis.review.record import FERTILE, HATCH, WEAN, Array, Record
 
-Array = NDArray[np.float64]
 # Clutches of its kind that a pair's own clutch size is held against (practice).
 _BESIDE = 2.0
 
@@ -58,10 +56,10 @@ def clutch_value(record: Record, pair: str) -> ClutchValue:
 
 
 def _own(record: Record, pair: str, stage: str) -> Array:
-    rows, fit = record.rows[stage], record.rates[stage]
+    rows = record.rows[stage]
     names = {"pair": pair, "kind": kind_of(record, pair, stage)}
     alone = alone_in(rows[rows["tried"] > 0], pair)
-    return fit.rates(**names, **({"place": alone} if alone else {}))
+    return record.draws(stage, **names, **({"place": alone} if alone else {}))
 
 
 def _weaning(record: Record, pair: str, draws: int) -> Array:
@@ -71,8 +69,8 @@ def _weaning(record: Record, pair: str, draws: int) -> Array:
     shares = laid.groupby("pair")["tried"].sum() + laid.groupby("pair")["aside"].sum()
     if shares.empty:
         shares = pd.Series({pair: 1})
-    kind, fit = kind_of(record, pair, WEAN), record.rates[WEAN]
-    parts = [share * fit.rates(pair=who, kind=kind) for who, share in shares.items()]
+    kind = kind_of(record, pair, WEAN)
+    parts = [share * record.draws(WEAN, pair=str(who), kind=kind) for who, share in shares.items()]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
 
 

@@ -44,7 +44,7 @@ def evidence(record: Record) -> pd.DataFrame:
 
 
 def _held(record: Record, pair: str, stage: str) -> dict[str, object]:
-    rows, fit = record.rows[stage], record.rates[stage]
+    rows = record.rows[stage]
     mine = rows[rows["pair"] == pair]
     tried = mine[mine["tried"] > 0]
     counts = {
@@ -61,7 +61,7 @@ def _held(record: Record, pair: str, stage: str) -> dict[str, object]:
     names = {"pair": pair, "kind": kind_of(record, pair, stage)}
     if counts["alone_in"]:
         names["place"] = str(counts["alone_in"])
-    own, typical = fit.rates(**names), fit.rates(kind=names["kind"])
+    own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
     return counts | {
         "mean": own.mean(),

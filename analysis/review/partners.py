@@ -3,7 +3,6 @@
 import pandas as pd
 
 from analysis.logs.names import same
-from analysis.pedigree import partners
 from analysis.review.record import FERTILE, HATCH, Record
 from analysis.review.verdict import Limits
 
@@ -18,7 +17,7 @@ def elsewhere(record: Record, pair: str, limits: Limits) -> str:
     had other partners, on as many eggs, and were below that with all of them.
     """
     birds = record.season.pairs.set_index("pair").loc[pair]
-    table = partners(record.season)
+    table = record.partners
     answers = [_did(table, str(birds[one]), str(birds[other]), limits) for one, other in _BOTH]
     if "well" in answers:
         return "well"
@@ -28,7 +27,7 @@ def elsewhere(record: Record, pair: str, limits: Limits) -> str:
 def in_question(record: Record, pair: str, limits: Limits) -> str:
     """Say which bird is put in question by what its partner did with others; it never proves anything."""
     birds = record.season.pairs.set_index("pair").loc[pair]
-    table = partners(record.season)
+    table = record.partners
     well = {one: _did(table, str(birds[one]), str(birds[other]), limits) == "well" for one, other in _BOTH}
     if well["hen"] == well["cock"]:
         return ""

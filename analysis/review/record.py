@@ -4,14 +4,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.logs.names import same
+from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
 from analysis.review.aside import Aside, set_aside
 from analysis.season import Season
 from analysis.season.joined import Joined, joined, seasons_by_name
 
+Array = NDArray[np.float64]
 FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
 STAGES = (FERTILE, HATCH, WEAN)
 NO_SPECIES = "species not written"
@@ -41,13 +45,22 @@ class Record:
 
     @cached_property
     def rates(self) -> dict[str, Pooled]:
-        """The rates of every stage, pairs, places and kinds together: groups who, place, kind."""
+        """The rates of every stage: groups pair, and place and kind where there are several."""
         options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
-        groups = ("pair", "place", "kind")
         return {
-            stage: pooled(rows[rows["tried"] > 0], tried="tried", worked="worked", groups=groups, **options[stage])
+            stage: pooled(rows[rows["tried"] > 0], "tried", "worked", _groups(rows), **options[stage])
             for stage, rows in self.rows.items()
         }
+
+    @cached_property
+    def partners(self) -> pd.DataFrame:
+        """What each bird did with each partner: see `analysis.pedigree.partners`."""
+        return partners(self.season)
+
+    def draws(self, stage: str, **names: str) -> Array:
+        """Draws of the rate of a pair, place and kind, as far as the stage has such groups: see `Pooled.rates`."""
+        fit = self.rates[stage]
+        return fit.rates(**{group: name for group, name in names.items() if group in set(fit.sd.index)})
 
     def inseparable(self) -> list[str]:
         """What eggs and chicks cannot tell apart, pairs from places, a sentence each."""
@@ -74,6 +87,12 @@ class Record:
     def of_this_season(self, rows: pd.DataFrame) -> pd.DataFrame:
         """The rows of the season that was opened."""
         return rows[rows["season"] == self.this_season]
+
+
+def _groups(rows: pd.DataFrame) -> list[str]:
+    """The groups that differ at all; pairs always."""
+    known = rows[rows["tried"] > 0]
+    return ["pair", *(group for group in ("place", "kind") if len(set(known[group])) > 1)]
 
 
 def read_record(season: Season) -> Record:

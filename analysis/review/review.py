@@ -76,8 +76,9 @@ def _pair(
 ) -> dict[str, Any]:
     clutches, eggs = _known(record, pair)
     group = str(record.season.pairs.set_index("pair").loc[pair, "kind"]) != "pair"
-    told = elsewhere(record, pair, limits)
-    said = verdict(held, clutches, eggs, limits, checked=pair in record.checked, elsewhere=told)
+    checked = pair in record.checked
+    told = elsewhere(record, pair, limits) if checked else ""
+    said = verdict(held, clutches, eggs, limits, checked=checked, elsewhere=told)
     said = Verdict(NOT_ENOUGH, ()) if group else said
     advice = stands(said.advice, *(rule.advice for rule in fit.rules))
     reasons = [rule.sentence for rule in fit.rules]
@@ -112,7 +113,7 @@ def _reasons(
     for row in held[held["stage"].isin(said.low)].to_dict("records"):
         yield from sentences.low_words(row, watched=said.advice == WATCH)
     if said.low:
-        yield from other_partners(record.season, pair)
+        yield from other_partners(record.season, pair, record.partners)
         yield from blamed_places(table, pair)
     if FERTILE in said.low and said.advice != WATCH:
         yield in_question(record, pair, limits)
