@@ -48,7 +48,10 @@ def _pictures(likely: Any, judged: Judging, points: str) -> list[Any]:
     names = list(dict.fromkeys(likely["name"]))
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     typical = findings.typical_rates(judged)
-    return [charts.stages_chart(likely[likely["name"].isin(page)], typical, points=points) for page in pages]
+    return [
+        charts.stages_chart(likely[likely["name"].isin(page)], typical, points=points, label="typical")
+        for page in pages
+    ]
 
 
 def cannot_tell(judged: Judging) -> list[Any]:
@@ -62,7 +65,7 @@ def together(judged: Judging) -> list[Any]:
     events = findings.events_table(judged)
     if events.empty:
         return [show.prose("No three chicks of two broods were lost together.")]
-    formats = {"chance": "{:.3f}", "expected": "{:.1f}"}
+    formats: dict[str, Any] = {"chance": _chance, "expected": "{:.1f}"}
     note = (
         "Chance: how often losses one by one, at each age as often as here, would come together so anywhere in the "
         "season. Under 0.01 they are one event: set aside for the pairs, and shown both ways."
@@ -72,6 +75,10 @@ def together(judged: Judging) -> list[Any]:
     if len(both):
         shown.append(show.table(both, caption="Chicks weaned, with and without what is set aside.", name="both_ways"))
     return shown
+
+
+def _chance(chance: float) -> str:
+    return "under 0.001" if chance < 0.001 else f"{chance:.3f}"
 
 
 def birds(judged: Judging) -> list[Any]:

@@ -118,7 +118,9 @@ def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> str:
     return f"{stage[0].upper()}{stage[1:]}, by name, with 95 % intervals: {dress.sentence_list(told)}.{end}"
 
 
-def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, points: str = POINTS) -> "FacetChart":
+def stages_chart(
+    rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, points: str = POINTS, label: str = "aviary"
+) -> "FacetChart":
     """Every stage of every name on one page: names down, stages across.
 
     Parameters
@@ -129,6 +131,8 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, po
         The same of the whole aviary (``by=None``): drawn dashed and labelled.
     points : str
         What point and bar are, for the caption.
+    label : str
+        What the dashed lines are.
 
     Returns
     -------
@@ -150,7 +154,7 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, po
 
     dress.something(rates, "no rates")
     known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
-    rows = _with_aviary(_dressed(rates), known)
+    rows = _with_aviary(_dressed(rates), known, label)
     order, stages = list(dict.fromkeys(rows["name"])), list(dict.fromkeys(rates["stage"]))
     width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
     panel = alt.layer(*_stage_layers(rows, order), data=rows)
@@ -158,7 +162,7 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, po
     facets = panel.properties(width=width, height=dress.rows_px(len(order))).facet(
         column=alt.Column("stage:N", sort=stages, header=head)
     )
-    dashed = "Dashed: the aviary. " if known else ""
+    dashed = f"Dashed: {label}. " if known else ""
     return facets.properties(
         bounds="flush",  # a point at 0 % would push its column aside
         spacing=GAP_PX,
@@ -167,10 +171,10 @@ def stages_chart(rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, po
     )
 
 
-def _with_aviary(rows: pd.DataFrame, known: dict[str, float]) -> pd.DataFrame:
+def _with_aviary(rows: pd.DataFrame, known: dict[str, float], label: str) -> pd.DataFrame:
     """The aviary's rate on the first row of each stage: one line a column, not one a row."""
     rows = rows.assign(end=1.55, aviary=rows["stage"].map(known).where(~rows["stage"].duplicated()))
-    return rows.assign(label=[f"aviary {percent(rate)}" if rate == rate else "" for rate in rows["aviary"]])
+    return rows.assign(label=[f"{label} {percent(rate)}" if rate == rate else "" for rate in rows["aviary"]])
 
 
 def _stage_layers(rows: pd.DataFrame, order: list[str]) -> list["Chart"]:

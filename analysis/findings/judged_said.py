@@ -11,24 +11,17 @@ REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
 
 
 def asked_of_pairs(judged: Judging) -> list[Item]:
-    """Pairs to ask something about, each with its advice and the first reasons, then those that rest or are too new."""
+    """Pairs to ask something about, each with its advice and the first reason, then those that rest or are too new."""
     review = judged.review
     asked = review[review["advice"].isin(ASKED)]
-    found = [(row.pair, f"{_begun(row.advice)}: {_first(row.reasons)}") for row in asked.itertuples()]
-    for advice in (REST, NOT_ENOUGH):
-        pairs = review.loc[review["advice"] == advice, "pair"]
-        if len(pairs):
-            found.append((_begun(advice), f"{listed(pairs)}. The page on pairs gives the reasons."))
-    return found
+    found = [(row.pair, f"{_begun(row.advice)}: {row.first}") for row in asked.itertuples()]
+    quiet = [(advice, review.loc[review["advice"] == advice, "pair"]) for advice in (REST, NOT_ENOUGH)]
+    told = [f"{advice}: {listed(pairs)}" for advice, pairs in quiet if len(pairs)]
+    return [*found, ("Other pairs", f"{_begun('; '.join(told))}. The page on pairs says why.")] if told else found
 
 
 def _begun(words: str) -> str:
     return words[0].upper() + words[1:]
-
-
-def _first(reasons: str, sentences: int = 3) -> str:
-    """The first sentences; a number's point is no end."""
-    return ". ".join(reasons.split(". ")[:sentences]).rstrip(".") + "."
 
 
 def places_said(judged: Judging) -> list[Item]:
@@ -43,11 +36,11 @@ def places_said(judged: Judging) -> list[Item]:
 
 
 def advice_said(judged: Judging) -> list[Item]:
-    """Every pair's advice with its reasons and the counts behind it."""
+    """Every pair's advice with its reasons."""
     return [
         (
             row.pair,
-            f"{_begun(row.advice)}; fit to breed: {row.fit_to_breed}. {row.reasons} Counts: {row.evidence}.",
+            f"{_begun(row.advice)}; fit to breed: {row.fit_to_breed}. {row.reasons}".strip(),
         )
         for row in judged.review.itertuples()
     ]

@@ -19,7 +19,7 @@ from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, 
 from analysis.season import Season
 
 COLUMNS = [
-    *("pair", "fit_to_breed", "advice", "reasons", "evidence"),
+    *("pair", "fit_to_breed", "advice", "first", "reasons", "evidence"),
     *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
     *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
 ]
@@ -48,7 +48,8 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
         advice: "keep", "watch", "rest", "check first", "re-pair", "stop breeding" or "not enough to judge". Nothing is
         said of a first clutch, under two clutches, or under eight known eggs; "re-pair", or "stop breeding" by the
         record, only of pairs that the setting `checked` names;
-        reasons: sentences, and what would change the advice;
+        first: the reason that weighs most, in a sentence or two;
+        reasons: all of them, and what would change the advice;
         evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind;
         weaned_per_clutch, weaned_per_clutch_low, weaned_per_clutch_high: chicks weaned that one more clutch gives on
         average, and the 95 % interval of that average (a single clutch varies far more); the same for
@@ -93,10 +94,18 @@ def _pair(
         "pair": pair,
         "fit_to_breed": fit.fit,
         "advice": advice,
+        "first": _first(fit, said, held, advice),
         "reasons": " ".join(reason for reason in reasons if reason),
         "evidence": sentences.evidence_words(held),
         **_per_clutch(record, pair),
     }
+
+
+def _first(fit: Fitness, said: Verdict, held: pd.DataFrame, advice: str) -> str:
+    """What the advice rests on: the rule that gives it, else the first stage at which the pair is low."""
+    ruled = [rule.sentence for rule in fit.rules if rule.advice == advice]
+    low = held[held["stage"].isin(said.low)].to_dict("records")
+    return ruled[0] if ruled else sentences.low_in_short(low[0]) if low else ""
 
 
 def _reasons(

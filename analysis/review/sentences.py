@@ -66,6 +66,12 @@ def low_words(row: dict[str, object], *, watched: bool) -> Iterator[str]:
         yield CHECK_FIRST[stage]
 
 
+def low_in_short(row: dict[str, object]) -> str:
+    """The same in short, with what to look at first."""
+    said, *_ = low_words(row, watched=True)
+    return f"{said} {CHECK_FIRST[str(row['stage'])]}"
+
+
 def _sure(p: float) -> str:
     return "more than 99 %" if p > 0.99 else percent(p)
 

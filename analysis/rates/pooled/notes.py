@@ -118,7 +118,7 @@ def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index
 
 def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> str:
     both = ((_named(design, one, a)[0], _named(design, other, b)[0]) for a, b in parts)
-    return "; ".join(f"{a}, {b}" for a, b in both)
+    return "; ".join(f"{a}, {b}" if a != b else a for a, b in both)
 
 
 def _named(design: Design, group: int, levels: Index) -> list[str]:
