@@ -12,7 +12,21 @@ from analysis.rates import kaplan_meier, losses_by_age, losses_by_cause, stage_r
 from analysis.theme import NAME_PX, PAGE_PX, altair_theme
 
 NASTY = ['"Zoé" O\'Hara', "a.b[0]", "datum.rate", "<script>alert(1)</script>", "🐣 \\ {x}", "P10", "P2", "x" * 60]
-COLUMNS = {"name", "rate", "low", "high", "told", "aviary", "label", "end", "stage", "tried", "age_d", "mass_g"}
+COLUMNS = {
+    *("day", "middle"),
+    "name",
+    "rate",
+    "low",
+    "high",
+    "told",
+    "aviary",
+    "label",
+    "end",
+    "stage",
+    "tried",
+    "age_d",
+    "mass_g",
+}
 COLUMNS |= {"chick", "when", "low_g", "high_g", "place", "food", "curve", "start", "count", "lost_to", "beside"}
 COLUMNS |= {"lost_text", "open_text", "at_risk", "lost", "survival", "mass_low_g", "mass_high_g", "source"}
 COLUMNS |= {"flag", "sentence", "top_px", "at_px", "word_px", "share", "kind"}
@@ -26,6 +40,9 @@ def dressed():
     with alt.data_transformers.enable("default", max_rows=None):
         yield
     alt.theme.enable(before)
+
+
+WEEKS = pd.DataFrame({"week": [14, 15, 16], "low": [0, 1, 0], "middle": [1, 4, 2], "high": [3, 8, 5]})
 
 
 def rates(names=NASTY, worked=3, tried=4):
@@ -100,6 +117,7 @@ def every_chart():
     yield "rates_chart", charts.rates_chart(one(rates()), overall=0.75)
     yield "stages_chart", charts.stages_chart(rates(), one(rates(["aviary"])))
     yield "survival_chart", charts.survival_chart(kaplan_meier(SPANS))
+    yield "outlook_chart", charts.outlook_chart(WEEKS, "2031")
     yield "losses_by_age_chart", charts.losses_by_age_chart(losses_by_age(SPANS))
     yield "losses_by_cause_chart", charts.losses_by_cause_chart(losses_by_cause(CAUSES))
     yield "growth_by_kind", charts.growth_by_kind(weights(kinds=[*NASTY[:3], "cockatiel"]), reference(), table)
@@ -137,7 +155,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in every_chart()} == set(charts.__all__)
-    assert len(list(every_chart())) == 11
+    assert len(list(every_chart())) == 12
 
 
 @cache
@@ -145,7 +163,7 @@ def charts_once():
     return [chart for _, chart in every_chart()]
 
 
-@pytest.fixture(params=range(11))
+@pytest.fixture(params=range(12))
 def chart(request):
     return charts_once()[request.param]
 
@@ -368,6 +386,7 @@ def test_twelve_thousand_weighings_are_drawn():
         (charts.egg_path_chart, path().assign(count=0)),
         (charts.rates_chart, rates()[:0]),
         (charts.stages_chart, rates()[:0]),
+        (charts.outlook_chart, WEEKS[:0]),
         (charts.survival_chart, kaplan_meier(SPANS[:0])),
         (charts.survival_chart, kaplan_meier(SPANS).assign(sound=False)),
         (charts.losses_by_age_chart, losses_by_age(SPANS[:0])),
@@ -381,3 +400,14 @@ def test_twelve_thousand_weighings_are_drawn():
 def test_nothing_is_not_drawn(draw, frame):
     with pytest.raises(ValueError, match="nothing to draw: "):
         draw(frame)
+
+
+def test_the_outlook_draws_every_week_and_what_a_stages_chart_dashes_is_named():
+    spec = charts.outlook_chart(WEEKS).to_dict()
+    assert [row["high"] for row in next(iter(spec["datasets"].values()))] == [3, 8, 5]
+    assert "four seasons in five" in spec["usermeta"]["caption"]
+    rates = pd.DataFrame(
+        {"name": "P01", "stage": ["weaned"], "rate": [0.5], "low": 0.2, "high": 0.8, "worked": [4], "tried": [8]}
+    )
+    chart = charts.stages_chart(rates, rates.assign(name="x"), points="Bar: likely.", label="typical")
+    assert chart.usermeta["caption"] == "Bar: likely. Dashed: typical. In order of name."
