@@ -146,6 +146,20 @@ def test_alike_problems_stand_in_one_line(open_logs):
     assert table["as written"].tolist() == ["K2, K3, K4 and 3 more", "x"]
 
 
+def test_survival_to_weaning_is_credited_to_who_reared(open_logs):
+    chicks = [("K1", "P1", "2026-05-20"), ("K2", "P1", "2026-05-21"), ("K3", "hand", ""), ("K4", "hand", "2026-05-25")]
+    rows = "".join(f"{c},2026-04-01,{by},{weaned}\n" for c, by, weaned in chicks)
+    season = open_logs(
+        pairs=PAIRS, hatches="chick,hatched_at,reared_by,weaned_on\n" + rows, losses="chick,found_on\nK3,2026-04-11\n"
+    )
+    table = findings.survival_table(season).set_index(["by", "name"])
+    assert table.loc[("rearer", "hand"), ["chicks", "lost"]].tolist() == [2, 1]
+    assert table.loc[("rearer", "P1"), "alive at weaning age"] == "100 % (34–100)"  # Wilson for 2 of 2
+    # Mayfield: one loss in 10 + 54 days
+    assert table.loc[("rearer", "hand"), "alive from day to day"] == "98.4 %"
+    assert findings.survival_table(open_logs(hatches="chick\nK1\n")).empty
+
+
 def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
     season = open_logs(
         hatches="chick,hatched_at,weaned_on,left_on\nK1,2026-04-01,2026-05-20,\nK2,2026-05-01,,\nK3,2026-04-01,,2026-05-02\n"

@@ -228,6 +228,13 @@ def test_draws_agree_with_the_table(crossed):
         crossed.rates(room="R1")
 
 
+def test_another_spread_beforehand_is_a_fit_with_that_prior(crossed, monkeypatch):
+    monkeypatch.setattr(sys.modules["analysis.rates.pooled.grid"], "SD_SCALE", 0.5)
+    narrow = level(pooled(clutches("crossed")), "pair")["mean"]
+    assert np.abs(crossed.under(0.5) - narrow).max() < 0.02
+    assert np.abs(crossed.under(1.0) - narrow).max() > 0.03
+
+
 def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
     rng = np.random.default_rng(4)
     pair, cage, eggs = np.arange(180) % 60, rng.integers(0, 20, 180), rng.integers(3, 6, 180)

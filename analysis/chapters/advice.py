@@ -112,3 +112,8 @@ def ahead(judged: Judging) -> list[Any]:
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
     caption = "One pair more or less: chicks weaned."
     return [*shown, show.table(findings.ahead_table(ahead), caption=caption, note=CAUTION, name="outlook")]
+
+
+def beforehand(judged: Judging) -> list[Any]:
+    """Show how much what is thought of pairs beforehand weighs."""
+    return [show.prose("\n\n".join(findings.prior_said(judged)) or "Nothing was tried, so nothing could weigh.")]

@@ -7,6 +7,11 @@ from analysis.rates import kaplan_meier, losses_by_age, losses_by_cause
 from analysis.season import Season, chick_spans
 
 _NO_AGES = "No chick of known age is logged, so survival by age cannot be drawn."
+_ALIVE = (
+    "Kaplan and Meier's estimate with its 95 % interval; who came late or is still being reared counts as far as it was "
+    "watched. A chick counts, for all its days, with whoever had it last, so the hand looks better than it is: "
+    "what it is given has lived until then. From day to day: Mayfield's estimate."
+)
 _NO_LOSSES = "No loss is logged."
 
 
@@ -18,6 +23,14 @@ def survival(season: Season) -> list[Any]:
     if not spans["lost"].any():
         return [show.prose("No chick of known age was lost before weaning, so survival stands at 100 %.")]
     return [charts.survival_chart(kaplan_meier(spans))]
+
+
+def by_group(season: Season) -> list[Any]:
+    """Show how many chicks lived to weaning age, by who reared them and by room."""
+    table = findings.survival_table(season)
+    if table.empty:
+        return [show.prose("No age at weaning is known for these chicks, so survival to it cannot be told.")]
+    return [show.table(table, caption="Chicks alive at weaning age.", note=_ALIVE, name="survival_to_weaning")]
 
 
 def ages_and_causes(season: Season) -> list[Any]:

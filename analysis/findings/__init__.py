@@ -12,7 +12,7 @@ from analysis.findings.growth_tables import (
     states_table,
     usual,
 )
-from analysis.findings.judged_said import advice_said, ahead_said, cannot_tell, places_said, related_said
+from analysis.findings.judged_said import advice_said, ahead_said, cannot_tell, places_said, prior_said, related_said
 from analysis.findings.judged_tables import (
     advice_table,
     ahead_table,
@@ -22,6 +22,7 @@ from analysis.findings.judged_tables import (
     likely_of_pairs,
     likely_of_places,
     partners_table,
+    survival_table,
     typical_rates,
 )
 from analysis.findings.judging import Judging, judging
@@ -64,6 +65,7 @@ __all__ = [
     "partners_table",
     "place_words",
     "places_said",
+    "prior_said",
     "problems_table",
     "rates_table",
     "reading_lines",
@@ -72,6 +74,7 @@ __all__ = [
     "season_line",
     "settings_table",
     "states_table",
+    "survival_table",
     "typical_rates",
     "unanswered",
     "usual",

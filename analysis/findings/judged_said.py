@@ -4,7 +4,7 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.outlook import Outlook, in_hand_words
 from analysis.pedigree import young
-from analysis.words import listed
+from analysis.words import listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
 REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
@@ -63,3 +63,18 @@ def ahead_said(ahead: Outlook) -> list[str]:
     between = f"{total['low']:.0f} to {total['high']:.0f} chicks weaned in four seasons of five"
     first = f"With {listed(ahead.keep, most=20)} kept: {between}, {total['mean']:.1f} on average."
     return [words for words in (first, in_hand_words(ahead)) if words]
+
+
+def prior_said(judged: Judging) -> list[str]:
+    """How much what is thought beforehand weighs: by stage, the pair that another spread of pairs would move most."""
+    found = []
+    for stage, fit in judged.record.rates.items():
+        usual, moved = fit.under(1.0), {words: fit.under(scale) for words, scale in (("half", 0.5), ("twice", 2.0))}
+        tried = [(words, pair) for words in moved for pair in usual.index]
+        if tried:
+            words, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
+            found.append(
+                f"{_begun(stage)}: had pairs and cages been thought to differ {words} as much beforehand, {pair} would "
+                f"move most, from {percent(usual[pair])} to {percent(moved[words][pair])}."
+            )
+    return found

@@ -6,7 +6,9 @@ from analysis.findings.judging import Judging
 from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.outlook import Outlook
-from analysis.words import percent
+from analysis.rates import daily_survival, exposure, survival_to, without_events
+from analysis.season import Season, chick_spans
+from analysis.words import interval_words, percent
 
 _RATES = ["name", "stage", "worked", "tried", "rate", "low", "high"]
 
@@ -73,18 +75,50 @@ def events_table(judged: Judging) -> pd.DataFrame:
 
 def both_ways_table(judged: Judging) -> pd.DataFrame:
     """Chicks weaned by who reared them, with and without those set aside; only who lost any to an event."""
-    rows = judged.record.of_this_season(judged.record.rows["weaned"])
-    sums = rows.groupby("pair")[["worked", "tried", "aside"]].sum()
-    sums = sums[sums["aside"] > 0].loc[lambda table: by_name(table.index)]
-    every = sums["tried"] + sums["aside"]
+    events = judged.record.aside[judged.record.this_season].events
+    both = without_events(judged.season.chicks, events, by="reared_by")
+    both = both[both["tried"] > both["tried_without"]]
+    told = {
+        head: [_count(k, n) for k, n in zip(both[f"worked{end}"], both[f"tried{end}"], strict=True)]
+        for head, end in (("with them", ""), ("without", "_without"))
+    }
+    return pd.DataFrame({"reared by": both["name"], **told}).reset_index(drop=True)
+
+
+def _count(worked: int, tried: int) -> str:
+    return f"{worked} of {tried}, {percent(worked / tried)}" if tried else "none left"
+
+
+def survival_table(season: Season) -> pd.DataFrame:
+    """Chicks alive at weaning age, by who reared them and by room: late comers and those still being reared are heeded.
+
+    One row a group and name: by, name, chicks, lost, alive at weaning age, a day, beside.
+    """
+    spans = chick_spans(season)
+    spans = spans[spans["wean_d"].notna()]
+    if spans.empty:
+        return pd.DataFrame()
+    parts = [_survival(spans, by, words) for by, words in (("reared_by", "rearer"), ("room", "room"))]
+    return pd.concat(parts, ignore_index=True)
+
+
+def _survival(spans: pd.DataFrame, by: str, words: str) -> pd.DataFrame:
+    table = survival_to(spans, "wean_d", by=by)
+    days = exposure(spans, by=by).set_index("name").loc[table["name"]]
+    daily = daily_survival(days["losses"], days["exposure_d"])
+    alive = [
+        f"{percent(row.survival)} ({interval_words(row.low, row.high)})" + ("" if row.sound else ", in part")
+        for row in table.itertuples()
+    ]
     return pd.DataFrame(
         {
-            "reared by": sums.index,
-            "with them": [f"{k} of {n}, {percent(k / n)}" for k, n in zip(sums["worked"], every, strict=True)],
-            "without": [
-                f"{k} of {n}, {percent(k / n)}" if n else "none left"
-                for k, n in zip(sums["worked"], sums["tried"], strict=True)
-            ],
+            "by": words,
+            "name": table["name"],
+            "chicks": table["chicks"],
+            "lost": table["lost"],
+            "alive at weaning age": alive,
+            "alive from day to day": [f"{100 * rate:.1f} %" for rate in daily["daily"]],
+            "beside": table["beside"],
         }
     )
 

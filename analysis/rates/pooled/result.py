@@ -81,6 +81,32 @@ class Pooled:
         seed = [self.seed, 2, *(ord(letter) for letter in " ".join(unseen))]
         return self._even.rates(at, self._first, np.random.default_rng(seed))
 
+    def under(self, scale: float) -> pd.Series:
+        """Mean rate of every level of the first group, had its spread been thought otherwise beforehand.
+
+        The draws are weighed anew, by HalfNormal(scale) over HalfNormal(1), for all standard deviations.
+
+        Parameters
+        ----------
+        scale : above 0; 0.5 for levels that differ half as much, 2 for twice as much
+
+        Returns
+        -------
+        Series by name, to be compared with ``under(1.0)``
+
+        Examples
+        --------
+        >>> from analysis.rates import pooled
+        >>> frame = pd.DataFrame({"pair": ["P1", "P2", "P3"], "eggs": 8, "hatched": [7, 7, 1]})
+        >>> fit = pooled(frame, groups=("pair",))
+        >>> bool(fit.under(0.5)["P3"] > fit.under(1.0)["P3"] > fit.under(2.0)["P3"])
+        True
+        """
+        sds = np.column_stack(list(self._even.sd.values()))
+        weight = np.exp(-0.5 * np.sum(sds**2, axis=1) * (scale**-2 - 1))
+        rates = {name: self.rates(**{self._first: name}) for name in self._names[self._first]}
+        return pd.Series({name: float(draws @ weight / weight.sum()) for name, draws in rates.items()})
+
     @property
     def failing(self) -> Array | None:
         """Draws of the share of clutches that fail whole, (draws,), to go with `rates`; None where failures is off."""
