@@ -1,11 +1,14 @@
 """Advice for each pair: the rules, the record, who is credited, what is set aside; nobody is blamed on little."""
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from analysis import open_season
 from analysis.logs import Settings
 from analysis.review import hens_said, places, read_record, review_pairs
+from analysis.review.clutch_value import ClutchValue
+from analysis.review.partners import in_question
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 
@@ -190,6 +193,13 @@ def test_a_cage_in_which_pairs_do_badly_is_named_and_not_the_pairs(open_logs):
     assert advice(record.season)["advice"].isin([KEEP, WATCH, NOT_ENOUGH, "rest"]).all()
 
 
+def test_what_a_clutch_gives_is_the_product_of_its_stages():
+    parts = [np.array([value]) for value in (4.0, 0.9, 0.8, 0.5, 0.9, 0.75)]
+    value = ClutchValue(*parts)
+    assert value.hatched.item() == pytest.approx(4 * 0.9 * 0.8 * 0.9)
+    assert value.weaned.item() == pytest.approx(4 * 0.9 * 0.8 * 0.9 * 0.5 * 0.75)
+
+
 # -- several seasons
 
 
@@ -224,6 +234,8 @@ def test_seasons_are_joined_by_birds_and_a_hen_is_followed(tmp_path):
     assert hens.loc["hen1", "seasons"] == "9 of 10 in 2024, 6 of 10 in 2025, 2 of 10 in 2026"
     assert bool(hens.loc["hen1", "falling"])
     assert not hens.loc["hen3", "falling"]
+    # P2's birds were never with others before, P1's neither: nothing puts one of them in question
+    assert [in_question(record, pair, LIMITS) for pair in ("P1", "P2", "P3")] == ["", "", ""]
     said = review_pairs(season, record).set_index("pair")["reasons"]
     assert "Hatch of set: 2 of 10 this season, 15 of 20 before." in said["P1"]
     assert "not joined" in said["P2"]
