@@ -160,6 +160,11 @@ def test_survival_to_weaning_is_credited_to_who_reared(open_logs):
     assert findings.survival_table(open_logs(hatches="chick\nK1\n")).empty
 
 
+def test_a_chick_that_went_before_it_came_is_no_error(open_logs):
+    hatches = "chick,hatched_at,arrived_on,weaned_on\nK1,2026-04-01,2026-05-20,2026-05-10\nK2,2026-04-01,,2026-05-20\n"
+    assert findings.survival_table(open_logs(hatches=hatches))["chicks"].sum() == 4
+
+
 def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
     season = open_logs(
         hatches="chick,hatched_at,weaned_on,left_on\nK1,2026-04-01,2026-05-20,\nK2,2026-05-01,,\nK3,2026-04-01,,2026-05-02\n"

@@ -217,3 +217,8 @@ def test_the_demo():
     assert of.loc["P01", ["seasons", "season"]].tolist() == [3, "2026"]
     assert set(of.index[~of["this_season"]]) == {"P02 (2025)", "P03 (2025)", "P14 (2024)", "P14 (2025)"}
     assert birds.eggs.groupby("season").size()["2025"] == len(open_season(DEMO).earlier[1].eggs)
+
+
+def test_two_birds_are_together_while_one_of_their_two_rows_says_so(open_seasons):
+    birds = joined(open_seasons(y2026="P4,cockatiel,,Ash,Elm,,,2026-03-01\nP5,cockatiel,,Ash,Elm,,2026-04-01,\n"))
+    assert birds.pairs["parted_on"].isna().tolist() == [True]

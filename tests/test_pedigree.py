@@ -204,6 +204,11 @@ def test_a_chicks_name_that_recurs_is_nobody(open_two):
     assert (known["Pip"], known["Wren"]) == (["", ""], ["Oak", "Fir"])
 
 
+def test_a_ring_on_two_chicks_is_nobody(open_two):
+    known = parents_now(open_two, birds="Spark,R1,,,\n", now="pair,chick,ring,hatched_at\nP9,Bud,R1,2026-04-01\n")
+    assert known["Spark"] == ["", ""]
+
+
 def test_a_bird_that_bred_before_the_chick_hatched_is_another(open_two):
     before = {"pairs": f"{PAIRS}P1,cockatiel,,Oak,Fir\nP2,cockatiel,,Pip,Yew\n", "hatches": CHICKS}
     known = known_parents(open_two(before, {"pairs": f"{PAIRS}P9,cockatiel,,Pip,Wren\n"})).set_index("bird")

@@ -95,7 +95,7 @@ def survival_table(season: Season) -> pd.DataFrame:
     One row a group and name: by, name, chicks, lost, alive at weaning age, a day, beside.
     """
     spans = chick_spans(season)
-    spans = spans[spans["wean_d"].notna()]
+    spans = spans[spans["wean_d"] > 0]
     if spans.empty:
         return pd.DataFrame()
     parts = [_survival(spans, by, words) for by, words in (("reared_by", "rearer"), ("room", "room"))]

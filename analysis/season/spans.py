@@ -56,7 +56,9 @@ def chick_spans(season: Season) -> pd.DataFrame:
             "wean_d": _wean_d(season, chicks, hatched),
         }
     )
+    # Where the logs contradict themselves no chick goes before it came.
     spans["out_on"] = spans["out_on"].where(spans["out_on"] > spans["came_on"], spans["came_on"])
+    spans["exit_d"] = spans[["entry_d", "exit_d"]].max(axis=1, skipna=False)
     return spans.reset_index(drop=True)
 
 
