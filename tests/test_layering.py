@@ -22,7 +22,7 @@ ALLOWED = {
     "show": set(),
     "workbook": {"season", "show"},
     "chapters": {"season", "growth", "rates", "charts", "findings", "outlook", "show"},
-    "report": {"season", "show", "workbook"},
+    "report": {"season", "review", "show", "workbook"},
     "cli": {"logs", "season", "checking", "outlook", "report"},
     "": {"season"},  # analysis itself
 }

@@ -1,6 +1,5 @@
 """What the record says of pairs, cages and hens, worked out once and read by the first page and the chapter."""
 
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -21,12 +20,11 @@ class Judging:
     """
 
     season: Season
-    meanwhile: Future[Record] | None = None
 
     @cached_property
     def record(self) -> Record:
         """Every stage, a row a clutch and who did it, without what is set aside."""
-        return read_record(self.season) if self.meanwhile is None else self.meanwhile.result()
+        return read_record(self.season)
 
     @cached_property
     def review(self) -> pd.DataFrame:
@@ -57,14 +55,6 @@ class Judging:
         return outlook(self.season, list(fit["pair"]), record=self.record)
 
 
-def judging(season: Season, *, meanwhile: bool = False) -> Judging:
-    """Judge a season's pairs on all joined seasons; `meanwhile`: begin at once, beside whatever else is worked out."""
-    if not meanwhile:
-        return Judging(season)
-    return Judging(season, ThreadPoolExecutor(1).submit(_worked_out, season))
-
-
-def _worked_out(season: Season) -> Record:
-    record = read_record(season)
-    _ = record.rates
-    return record
+def judging(season: Season) -> Judging:
+    """Judge a season's pairs on all joined seasons."""
+    return Judging(season)

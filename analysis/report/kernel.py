@@ -21,7 +21,7 @@ _OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "-
 
 
 @contextmanager
-def running_kernel(scratch: Path, cwd: Path) -> Iterator[Any]:
+def running_kernel(scratch: Path, cwd: Path, **environment: str) -> Iterator[Any]:
     """A kernel that starts at once and loads in the background; it is ended with the block.
 
     Parameters
@@ -30,6 +30,8 @@ def running_kernel(scratch: Path, cwd: Path) -> Iterator[Any]:
         Where its connection file is written.
     cwd
         The folder it runs in, so that relative paths of a notebook mean what they mean in JupyterLab.
+    environment
+        Variables set for it, beside those of this process.
 
     Yields
     ------
@@ -40,7 +42,7 @@ def running_kernel(scratch: Path, cwd: Path) -> Iterator[Any]:
     from jupyter_core.utils import run_sync
 
     manager = AsyncKernelManager(
-        kernel_name=NAME, kernel_spec_manager=_specs(), connection_file=str(scratch / "kernel.json")
+        kernel_name=NAME, kernel_spec_manager=_specs(environment), connection_file=str(scratch / "kernel.json")
     )
     run_sync(manager.start_kernel)(cwd=str(cwd))
     try:
@@ -50,7 +52,7 @@ def running_kernel(scratch: Path, cwd: Path) -> Iterator[Any]:
             run_sync(manager.shutdown_kernel)(now=True)
 
 
-def _specs() -> Any:
+def _specs(environment: dict[str, str]) -> Any:
     from jupyter_client.kernelspec import KernelSpec, KernelSpecManager
 
     root = str(Path(analysis.__file__).resolve().parents[1])
@@ -58,7 +60,7 @@ def _specs() -> Any:
         argv=[sys.executable, "-P", "-c", _START, root, *_OPTIONS],
         display_name="Python 3",
         language="python",
-        env=_ENVIRONMENT,
+        env=_ENVIRONMENT | environment,
     )
 
     class ThisPython(KernelSpecManager):

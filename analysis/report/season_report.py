@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from analysis.errors import SeasonError
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
+from analysis.review.ahead import VARIABLE, work_ahead
 from analysis.season import Season, open_season
 
 if TYPE_CHECKING:
@@ -69,23 +70,26 @@ def season_report(
         The folder cannot be used, holds nothing to report on, or the report could not be written.
     """
     chapter = notebooks_folder() / CHAPTER
-    with TemporaryDirectory() as scratch, running_kernel(Path(scratch), chapter.parent) as kernel:
-        season = open_season(folder, earlier, up_to)
-        if season.is_blank:
-            raise SeasonError(_nothing(season))
-        parameters = {
-            "folder": str(folder.resolve()),
-            "earlier": [str(path.resolve()) for path in earlier],
-            "up_to": up_to or "",
-        }
-        files = render_report(
-            chapter,
-            out if out is not None else Path("reports") / folder.resolve().name,
-            parameters,
-            progress=progress,
-            extra_tables={name: getattr(season, name) for name in _FRAMES},
-            kernel=kernel,
-        )
+    with TemporaryDirectory(ignore_cleanup_errors=True) as scratch:
+        ahead = Path(scratch) / "rates"
+        with running_kernel(Path(scratch), chapter.parent, **{VARIABLE: str(ahead)}) as kernel:
+            season = open_season(folder, earlier, up_to)
+            if season.is_blank:
+                raise SeasonError(_nothing(season))
+            work_ahead(season, ahead)
+            parameters = {
+                "folder": str(folder.resolve()),
+                "earlier": [str(path.resolve()) for path in earlier],
+                "up_to": up_to or "",
+            }
+            files = render_report(
+                chapter,
+                out if out is not None else Path("reports") / folder.resolve().name,
+                parameters,
+                progress=progress,
+                extra_tables={name: getattr(season, name) for name in _FRAMES},
+                kernel=kernel,
+            )
     return SeasonReport(files, _attention(files))
 
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.logs.names import same
 from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
+from analysis.review.ahead import worked_ahead
 from analysis.review.aside import Aside, set_aside
 from analysis.season import Season
 from analysis.season.joined import Joined, joined, seasons_by_name
@@ -46,6 +47,9 @@ class Record:
     @cached_property
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
+        ahead: dict[str, Pooled] | None = worked_ahead(self.season)
+        if ahead is not None:
+            return ahead
         options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
         return {
             stage: pooled(rows[rows["tried"] > 0], "tried", "worked", _groups(rows), **options[stage])
