@@ -36,11 +36,11 @@ def work_ahead(season: Season, file: Path) -> None:
 
 
 def _work(season: Season, file: Path) -> None:
-    from analysis.review.record import read_record
+    from analysis.review.record import read_record, work_out
 
     waiting = file.with_suffix(".part")
     try:
-        rates = read_record(season).rates
+        rates = work_out(read_record(season).rows)
     except Exception:  # whoever asks for them works them out, and meets what is wrong where it can be said
         rates = None
     try:

@@ -48,13 +48,7 @@ class Record:
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
         ahead: dict[str, Pooled] | None = worked_ahead(self.season)
-        if ahead is not None:
-            return ahead
-        options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
-        return {
-            stage: pooled(rows[rows["tried"] > 0], "tried", "worked", _groups(rows), **options[stage])
-            for stage, rows in self.rows.items()
-        }
+        return work_out(self.rows) if ahead is None else ahead
 
     @cached_property
     def partners(self) -> pd.DataFrame:
@@ -91,6 +85,15 @@ class Record:
     def of_this_season(self, rows: pd.DataFrame) -> pd.DataFrame:
         """The rows of the season that was opened."""
         return rows[rows["season"] == self.this_season]
+
+
+def work_out(rows: dict[str, pd.DataFrame]) -> dict[str, Pooled]:
+    """Work out the rates of every stage from its rows."""
+    options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
+    return {
+        stage: pooled(frame[frame["tried"] > 0], "tried", "worked", _groups(frame), **options[stage])
+        for stage, frame in rows.items()
+    }
 
 
 def _groups(rows: pd.DataFrame) -> list[str]:
