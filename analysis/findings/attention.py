@@ -68,7 +68,12 @@ def _losses(season: Season) -> list[Item]:
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
     known = causes.drop("not known", errors="ignore")
     why = f" Causes, grouped: {listed(f'{cause} {n}' for cause, n in known.items())}." if len(known) else ""
-    return [("Losses", f"{count_words(len(lost), 'chick')} lost before weaning{when}: {listed(lost['chick'])}.{why}")]
+    return [
+        (
+            "Losses",
+            f"{count_words(len(lost), 'chick')} lost before weaning{when}: {listed(lost['chick'], most=6)}.{why}",
+        )
+    ]
 
 
 def _rows(season: Season) -> list[Item]:

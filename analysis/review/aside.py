@@ -112,7 +112,7 @@ def _heat_said(spell: pd.Series, facts: dict[str, object]) -> str:
         f"against {rate} of {facts['other_tried']} others."
     )
     if facts["chance"] < WORSE:  # type: ignore[operator]
-        end = "So these eggs speak of the incubator and are set aside for their pairs."
+        end = "So they speak of the incubator and are set aside for their pairs."
     else:
         end = "That is no more than chance may do, so nothing is set aside."
     return f"{first} {counts} {end}"

@@ -89,7 +89,7 @@ def _said(
         return ""
     return (
         f"{here_worked} of {here_tried} {_WORKED[stage]} here, of {listed(movers)}; the same pairs elsewhere: "
-        f"{away_worked} of {away_tried}. Chance alone gives as few in one case of {1 / chance:.0f}; with clutches that "
-        f"fail whole allowed for, it is {percent(p_below)} sure that this place is below the others. Look for a "
-        "draught, damp, disturbance or mites before you ask anything of the pairs."
+        f"{away_worked} of {away_tried}; by chance alone in one case of {1 / chance:.0f}. With clutches that fail "
+        f"whole allowed for, it is {percent(p_below)} sure that this place is below the others: look for a draught, damp, "
+        "mites or disturbance."
     )
