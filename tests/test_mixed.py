@@ -138,6 +138,8 @@ def test_three_effects_with_full_covariance_where_nlme_gives_up(chickweight, err
 # --- against pynlme ---
 
 
+# With so small a tolerance its inner search may end at its shortest step, on some processors and not on others.
+@pytest.mark.filterwarnings("ignore:step halving factor:RuntimeWarning")
 @pytest.mark.parametrize("curve", ["logistic", "gompertz"])
 def test_full_covariance_as_in_pynlme(curve):
     # pynlme 0.5.1, compat="r": R's iteration, an implementation independent of ours, its inner search let come to rest
