@@ -89,7 +89,7 @@ BROODS = pd.DataFrame(
     {
         "species": ["finch"] * 3 + ["conure"] * 3 + ["lory"],
         "entry_d": [0, 0, 0, 0, 0, 21, 0],
-        "exit_d": [10, 30, 33, 35, 70, 40, 9],
+        "exit_d": [10, 30, 33, 60, 70, 40, 9],
         "lost": [True, False, False, True, False, False, False],
         "fate": ["lost", "weaned", "weaned", "lost", "weaned", "being reared", "being reared"],
         "wean_d": [35, 35, 35, 70, 70, 70, np.nan],
@@ -99,10 +99,10 @@ BROODS = pd.DataFrame(
 
 
 def test_each_chick_is_followed_to_the_age_of_its_species():
-    # As shares of the way: finches 10/35 lost, two weaned; conures 1/2 lost, one weaned, one from 0.3 to 0.57 open.
-    # At 10/35 = 0.286 one of five, at 0.5 one of five (the one that came at 0.3 is there): 4/5 · 4/5.
+    # As shares of the way: at 10/35 = 0.286 one of five is lost (the conure that came at 0.3 is not there yet); at
+    # 60/70 = 0.857 one of four (two finches weaned, two conures; the third went out of sight at 0.571): 4/5 · 3/4.
     got = survival_to(BROODS, "wean_d").iloc[0]
-    assert got["survival"] == pytest.approx(16 / 25)
+    assert got["survival"] == pytest.approx(3 / 5)
     assert (got["chicks"], got["lost"], got["at_risk_at_end"], got["sound"]) == (6, 2, 3, True)
     assert got["beside"] == "1 still being reared, 1 chick of no known age at weaning"
     ages = {"finch": 35, "conure": 70}
@@ -123,6 +123,12 @@ def test_a_share_of_which_a_part_of_the_way_was_not_seen_is_not_sound():
     lory = survival_to(BROODS, "wean_d", by="species").set_index("name").loc["lory"]
     assert (lory["chicks"], lory["low"], lory["high"], lory["sound"]) == (0, 0, 1, False)
     assert np.isnan(lory["survival"])
+
+
+def test_a_group_of_which_none_was_seen_from_hatch_is_not_sound():
+    bought = BROODS.iloc[[4, 5]].assign(entry_d=[12, 21], fate="weaned")
+    got = survival_to(bought, 70).iloc[0]
+    assert (got["survival"], got["at_risk_at_end"], got["sound"]) == (1, 2, False)
 
 
 def test_one_species_on_its_days_or_on_shares_of_them_is_the_same():

@@ -121,6 +121,22 @@ def test_a_night_that_took_three_broods():
     assert 0 < got["expected"].item() < 0.5
 
 
+def test_two_in_one_night_are_no_event():
+    frame = night("P1", "P2")
+    frame.loc[29, ["out_on", "lost"]] = [FIRST + 60 * DAY, True]
+    assert frame["lost"].sum() == 3
+    assert losses_together(frame).empty
+
+
+def test_without_events_by_hand():
+    chicks = pd.DataFrame({"chick": list("abcdef"), "pair": ["P10", "P2", "P2", "P2", "P2", None]})
+    chicks["fate"] = ["lost", "weaned", "weaned", "lost", "being reared", "lost"]
+    events = pd.DataFrame({"chicks": [("a", "c", "d"), ("f",)], "set_aside": [True, False]})
+    got = without_events(chicks, events).set_index("name")
+    assert got.T.to_dict("list") == {"P2": [2, 3, 1, 1], "P10": [0, 1, 0, 0], "not written": [0, 1, 0, 1]}
+    assert without_events(chicks, events, by=None).to_numpy().tolist() == [["aviary", 2, 5, 1, 2]]
+
+
 def test_one_brood_alone_is_a_clutch_that_failed():
     got = losses_together(night("P3", "P3", "P3"))
     assert got[["event", "kind", "set_aside"]].to_numpy().tolist() == [
@@ -154,10 +170,10 @@ def test_a_week_that_took_nine_broods():
     frame = night()
     for n in range(9):
         row = frame.index[frame["nest"] == f"P{n + 1}"][0]
-        frame.loc[row, ["out_on", "lost"]] = [FIRST + (25 + n // 2) * DAY, True]
+        frame.loc[row, ["out_on", "lost"]] = [FIRST + (25 + n // 3) * DAY, True]
     got = losses_together(frame)
     assert got[["event", "window", "set_aside"]].to_numpy().tolist() == [
-        ["9 chicks of 9 pairs from 26 March 2026 to 30 March 2026", "week", True]
+        ["9 chicks of 9 pairs from 26 March 2026 to 28 March 2026", "week", True]
     ]
 
 
