@@ -91,6 +91,7 @@ def test_the_command_prints_it():
     done = subprocess.run(run, capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.startswith("Next season with P01 and P02: ")
     assert "without it" in done.stdout
+    assert "(advice: stop breeding)" in done.stdout  # P06, past the keeper's own limit
     assert "week of" in done.stdout
     assert "You decide which pairs to keep." in done.stdout
     wrong = subprocess.run([*run[:-1], "P01,Q9"], capture_output=True, text=True, cwd=ROOT)

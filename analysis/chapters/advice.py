@@ -10,7 +10,7 @@ _NO_PAIRS = "No pair is written in these logs, so there is nothing to advise on.
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
 _POINTS = (
     "Point and bar: what is likely of it (95 %), in a typical {place}, evidence of the whole aviary used; beside it "
-    "the counts as they are, without what is set aside."
+    "the counts of all joined seasons, without what is set aside."
 )
 _YOU_DECIDE = (
     "Weaned a clutch: chicks weaned that one more clutch gives on average (95 % interval; a single clutch varies far "
@@ -97,7 +97,8 @@ def hens(judged: Judging) -> list[Any]:
     if table.empty:
         return [show.prose("No hen laid in two of the joined seasons.")]
     note = (
-        "Change: the last season less the first, on a line through all, in points of percent, with its 95 % interval."
+        "Change: the last season less the first, in points of percent with its 95 % interval, on a line through all "
+        "that is drawn towards no change where eggs are few. Eggs that are set aside for a pair count here."
     )
     return [show.table(table, caption="Hatch of set, season by season, by hen.", note=note, name="hens")]
 

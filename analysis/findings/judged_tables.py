@@ -164,6 +164,7 @@ def ahead_table(ahead: Outlook) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "pair": pairs["pair"],
+            "advice": pairs["advice"],
             "kept here": pairs["kept"],
             "of its own": [f"{row.weaned:.1f} ({row.low:.0f}–{row.high:.0f})" for row in pairs.itertuples()],
             "all with it": [f"{value:.1f}" for value in pairs["total_with"]],

@@ -52,7 +52,7 @@ class Judging:
         if self.record.clutches.empty:
             return None
         fit = self.review[self.review["advice"] != "stop breeding"]
-        return outlook(self.season, list(fit["pair"]), record=self.record)
+        return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
 
 
 def judging(season: Season) -> Judging:

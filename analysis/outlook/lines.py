@@ -19,8 +19,8 @@ def outlook_lines(ahead: Outlook) -> Iterator[str]:
 
     Examples
     --------
-    >>> pairs = pd.DataFrame({"pair": ["P01"], "kept": True, "weaned": 2.6, "low": 1, "high": 4, "total_with": 2.6,
-    ...                       "total_without": 0.0})
+    >>> pair = {"pair": "P01", "kept": True, "advice": "keep", "weaned": 2.6, "low": 1, "high": 4}
+    >>> pairs = pd.DataFrame([pair | {"total_with": 2.6, "total_without": 0.0}])
     >>> weeks = pd.DataFrame({"week": [14], "low": [0], "middle": [2], "high": [4]})
     >>> total = pd.Series({"mean": 2.6, "low": 1, "middle": 3, "high": 4})
     >>> print(list(outlook_lines(Outlook(("P01",), total, pairs, weeks)))[0])
@@ -39,11 +39,11 @@ def outlook_lines(ahead: Outlook) -> Iterator[str]:
     for row in ahead.pairs.itertuples():
         gives = f"{row.low:.0f} to {row.high:.0f} of its own, {row.weaned:.1f} on average"
         change = f"without it {row.total_without:.1f}" if row.kept else f"with it {row.total_with:.1f}"
-        yield f"  {row.pair:<{width}}  {gives}; {change}"
+        yield f"  {row.pair:<{width}}  {gives}; {change} (advice: {row.advice})"
     yield ""
     yield "Chicks in hand by week (hatched, not yet weaned)"
     for row in ahead.weeks.itertuples():
-        between = f"{row.low:.0f} to {row.high:.0f}, most likely about {row.middle:.0f}"
+        between = f"{row.low:.0f} to {row.high:.0f}, {row.middle:.0f} in the middle"
         yield f"  week of {week_of(row.week):<6}  {between}"
     yield ""
     yield CAUTION

@@ -11,7 +11,7 @@ from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.outlook.draw import Drawn, draw
 from analysis.outlook.habits import habits
-from analysis.review import Record, read_record
+from analysis.review import Record, read_record, review_pairs
 from analysis.review.clutch_value import clutch_value
 from analysis.review.record import Array
 from analysis.season import Season
@@ -29,8 +29,8 @@ class Outlook:
     ----------
     keep : the pairs kept, by name
     total : Series mean, low, middle, high: chicks weaned by all of them
-    pairs : a row a pair of this season, by name: pair, kept, weaned, low, high (chicks weaned), total_with and
-        total_without: chicks weaned in all, on average, with this pair and without it
+    pairs : a row a pair of this season, by name: pair, kept, advice (see `review_pairs`), weaned, low, high (chicks
+        weaned), total_with and total_without: chicks weaned in all, on average, with this pair and without it
     weeks : week (1 is the first of the year), low, middle, high: chicks in hand, hatched and not yet weaned; from the
         first week with any to the last
     """
@@ -42,7 +42,12 @@ class Outlook:
 
 
 def outlook(
-    season: Season, keep: Sequence[str] | None = None, *, record: Record | None = None, seed: int = 0
+    season: Season,
+    keep: Sequence[str] | None = None,
+    *,
+    record: Record | None = None,
+    review: pd.DataFrame | None = None,
+    seed: int = 0,
 ) -> Outlook:
     """Draw next season from the record, with the pairs that are kept.
 
@@ -54,7 +59,7 @@ def outlook(
     ----------
     season : Season
     keep : names of pairs of this season; None: all of them
-    record : from `read_record`, where it is known already
+    record, review : from `read_record` and `review_pairs`, where they are known already
     seed : the same seed gives the same digits
 
     Returns
@@ -84,7 +89,10 @@ def outlook(
         for pair, one in zip(pairs, seeds, strict=True)
     }
     total = _sum([drawn[pair].weaned for pair in kept])
-    return Outlook(tuple(kept), _told(total), _by_pair(drawn, kept, total), _weeks(drawn, kept))
+    review = review_pairs(season, record) if review is None else review
+    table = _by_pair(drawn, kept, total)
+    table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
+    return Outlook(tuple(kept), _told(total), table, _weeks(drawn, kept))
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:

@@ -135,9 +135,9 @@ def would_change(advice: str, said: Verdict, rows: pd.DataFrame, clutches: int, 
     if advice == NOT_ENOUGH:
         more = max(limits.clutches - clutches, 1)
         return f"{count_words(more, 'more clutch', 'more clutches').capitalize()} would tell."
-    if alone:
+    if alone and advice in (CHECK, WATCH):
         return f"Two more clutches in another cage than {alone[0]} would tell the pair from the cage."
-    if advice == CHECK:
+    if advice == CHECK and said.low:
         return "When you have checked, name the pair in the setting checked; two more clutches would then tell."
     if advice == WATCH:
         return "One or two more clutches would tell."

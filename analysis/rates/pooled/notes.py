@@ -111,7 +111,7 @@ def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index
     for a, b in names:
         if (a, b) != largest and len(a) + len(b) > 2:
             yield (
-                f"{listed(a)} were only ever with {listed(b)}, and these with no others: which of the two makes them "
+                f"{listed(a)} were only ever with {listed(b)}, and these with no others: which of these makes them "
                 "differ from the rest cannot be told."
             )
 
