@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from analysis.errors import SeasonError
+from analysis.words import count_words
 
 EXIT_NOT_USED, EXIT_FAILED = 1, 2
 _FOLDER = click.Path(path_type=Path)
@@ -47,21 +48,25 @@ def main() -> None:
 @main.command()
 @click.argument("folder", type=_FOLDER)
 @click.option("--all", "every", is_flag=True, help="Every log with every column, not just the small form.")
-def new(folder: Path, every: bool) -> None:
+@click.option("--workbook", is_flag=True, help="One workbook with a sheet a log, in the place of CSV files.")
+def new(folder: Path, every: bool, workbook: bool) -> None:
     """Write blank logs to fill in. Files that are there already are never touched."""
     from analysis.logs.blank import write_blank_logs
+    from analysis.logs.blank_book import write_blank_workbook
 
-    written = write_blank_logs(folder, every=every)
+    written = (write_blank_workbook if workbook else write_blank_logs)(folder, every=every)
     for path in written:
         click.echo(f"  {path}")
-    click.echo(f"{len(written)} new files in {folder}. Fill in hatches first; how_to_fill_in.md says how.")
+    guide = "its first sheet" if workbook else "how_to_fill_in.md"
+    click.echo(f"{count_words(len(written), 'new file')} in {folder}. Fill in hatches first; {guide} says how.")
 
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
 @_with_earlier
 @click.option("--json", "as_json", is_flag=True, help="The same as one JSON object.")
-def check(folder: Path, earlier: tuple[Path, ...], as_json: bool) -> None:
+@click.option("--mark", is_flag=True, help="Also write a copy of the logs as a workbook, each problem at its cell.")
+def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) -> None:
     """Read the logs; list what was assumed and every problem.
 
     Exit code 0; 1 where a row or a cell was not used; 2 when no log can be used.
@@ -71,6 +76,12 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool) -> None:
 
     season = open_season(folder, earlier)
     click.echo(check_json(season) if as_json else check_text(season))
+    if mark:
+        from analysis.logs import Ledger, read_folder
+        from analysis.marking import write_marked
+
+        out = Path(f"{folder.resolve().name}_marked.xlsx")
+        click.echo(f"Marked copy: {write_marked(season, read_folder(folder, Ledger()), out)}", err=as_json)
     sys.exit(exit_code(season))
 
 

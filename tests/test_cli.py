@@ -56,7 +56,7 @@ def test_a_row_or_cell_not_used_is_exit_code_1(write_logs, logs):
 def test_check_as_json(write_logs):
     folder = write_logs(hatches=HATCHES, weights="chick,weighed_at,weight\nK9,2026-04-02,=1+1\n")
     told = json.loads(run("check", folder, "--json").output)
-    assert told["problems"][0]["code"] == "unreadable-number"
+    assert told["problems"][0]["code"] == "formula-without-value"
     assert told["not_used"][0]["cells"] == "K9 | 2026-04-02 | =1+1"
     assert told["accounting"] == [
         {"log": "hatches", "read": 1, "used": 1, "not_used": 0},

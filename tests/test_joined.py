@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
+from analysis.pedigree import partners
 from analysis.season import joined, seasons_by_name
 from support import DEMO
 
@@ -222,3 +223,93 @@ def test_the_demo():
 def test_two_birds_are_together_while_one_of_their_two_rows_says_so(open_seasons):
     birds = joined(open_seasons(y2026="P4,cockatiel,,Ash,Elm,,,2026-03-01\nP5,cockatiel,,Ash,Elm,,2026-04-01,\n"))
     assert birds.pairs["parted_on"].isna().tolist() == [True]
+
+
+# -- birds by name and ring
+
+
+def aviary(pairs, *birds):
+    return {"pairs": pairs, "birds": "bird,ring,hatched_on\n" + "".join(f"{bird}\n" for bird in birds)}
+
+
+def bird_of(birds):
+    return {(row.season, row.written): row.bird for row in birds.birds.itertuples()}
+
+
+def test_a_bird_with_another_name_and_its_ring_is_the_same(open_seasons):
+    season = open_seasons(
+        y2024=aviary("A1,cockatiel,,Moss,Elm,,,\n", "Moss,AL 21-001,2021-05-01", "Elm,,"),
+        y2025=aviary("A2,cockatiel,,al21-001,Elm,,,\n"),
+        y2026=aviary("P1,cockatiel,,Max,Elm,,,\nP2,cockatiel,,Moss,Fir,,,\n", "Max,AL21-001,2021-05-02", "Moss,,"),
+    )
+    birds = joined(season)
+    assert names(birds) == {("2026", "P1"): "P1", ("2026", "P2"): "P2", ("2025", "A2"): "P1", ("2024", "A1"): "P1"}
+    assert bird_of(birds)["2024", "Moss"] == bird_of(birds)["2025", "al21-001"] == "Max"
+    assert bird_of(birds)["2026", "Moss"] == "Moss"
+    assert notes(birds) == {
+        ("2025", "A2"): "al21-001 of 2025 is Max of 2026, by its ring AL21-001.",
+        ("2024", "A1"): "Moss of 2024 is Max of 2026, by its ring AL21-001.",
+    }
+    assert birds.pairs.set_index("pair").loc["P1", ["cock", "seasons"]].tolist() == ["Max", 3]
+
+
+def test_one_name_with_two_rings_is_two_birds(open_seasons):
+    season = open_seasons(
+        y2025=aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,AL21-001,", "Elm,AL21-002,"),
+        y2026=aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,AL25-007,", "Elm,al21 002,"),
+    )
+    birds = joined(season)
+    assert names(birds) == {("2026", "P1"): "P1", ("2025", "P1"): "P1 (2025)"}
+    assert notes(birds) == {
+        ("2025", "P1"): "P1 of 2025 was Moss and Elm, not the same two birds, and is not joined. "
+        "Moss of 2025 (ring AL21-001) and of 2026 (ring AL25-007) are two birds."
+    }
+    assert birds.pairs.set_index("pair")["cock"].to_dict() == {"P1": "Moss", "P1 (2025)": "Moss (2025)"}
+    told = partners(season)
+    assert set(told.loc[told["bird"] == "Elm", "partner"]) == {"Moss", "Moss (2025)"}  # each is followed by itself
+
+
+def test_a_renamed_bird_is_followed_to_other_partners(open_seasons):
+    season = open_seasons(
+        y2025=aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,AL21-001,"),
+        y2026=aviary("P1,cockatiel,,Max,Fir,,,\n", "Max,AL21-001,"),
+    )
+    told = partners(season)
+    assert told.loc[told["bird"] == "Max", ["partner", "season"]].values.tolist() == [["Fir", "2026"], ["Elm", "2025"]]
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "same_pair"),
+    [
+        (("Moss,,",), ("Moss,,",), True),
+        (("Moss,AL21-001,",), ("Moss,,",), True),
+        ((), ("Moss,AL21-001,",), True),
+        (("Moss,AL21-001,",), ("Moss,AL25-007,",), False),
+        (("Moss,none,",), ("Moss,AL25-007,",), True),
+        (("Moss,AL21-001,", "Fir,AL21-001,"), ("Moss,AL25-007,",), True),  # one ring for two birds tells nothing
+        (("Moss,AL21-001,",), ("Moss,,", "Max,AL21-001,"), False),  # that bird is called Max now
+        (("Moss,AL21-001,2021-05-01",), ("Moss,,", "Max,AL21-001,2025-05-01"), True),  # a ring used again
+    ],
+)
+def test_the_same_name_again(open_seasons, before, now, same_pair):
+    pair = "P1,cockatiel,,Moss,Elm,,,\n"
+    birds = joined(open_seasons(y2025=aviary(pair, *before), y2026=aviary(pair, *now)))
+    assert (names(birds)["2025", "P1"] == "P1") == same_pair
+    assert bool(notes(birds)) != same_pair
+
+
+@pytest.mark.parametrize(
+    ("pairs", "hatched_on"), [("P1,cockatiel,,Max,Elm,,,\n", "2025-05-01"), ("P1,cockatiel,,Bay,Max,,,\n", "")]
+)
+def test_a_ring_that_cannot_be_the_same_birds(open_seasons, pairs, hatched_on):
+    before = aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,blue 17,2021-05-01")
+    birds = joined(open_seasons(y2025=before, y2026=aviary(pairs, f"Max,blue 17,{hatched_on}")))
+    assert bird_of(birds)["2025", "Moss"] == "Moss"
+    assert names(birds)["2025", "P1"] == "P1 (2025)"
+
+
+def test_a_name_between_two_rings_is_nobodys(open_seasons):
+    pair = "P1,cockatiel,,Moss,Elm,,,\n"
+    birds = joined(open_seasons(y2024=aviary(pair, "Moss,AL21-001,"), y2025=pair, y2026=aviary(pair, "Moss,AL25-007,")))
+    assert len(set(names(birds).values())) == 3
+    assert notes(birds)["2025", "P1"].endswith("No ring says which bird Moss of 2025 is, so it is not joined.")

@@ -214,7 +214,7 @@ def test_a_file_that_cannot_be_read_is_no_clean_check(write_logs):
     from analysis.checking import exit_code
 
     folder = write_logs(hatches=HATCHES)
-    (folder / "weights april.csv").write_text("chick\n")
+    (folder / "wheights.csv").write_text("chick\n")
     season = open_season(folder)
     assert (exit_code(season), "Did you mean weights?" in season.problems["advice"].iloc[-1]) == (0, True)
     (folder / "weights.xlsx").write_bytes(b"PK")

@@ -3,9 +3,15 @@
 import pytest
 
 from analysis import SeasonError, open_season
-from analysis.logs import Ledger, read_folder
+from analysis.logs import Ledger, read_folder, understand
 
 HATCHES = "chick,hatched_at,notes\nK1,2026-04-01,Ärger & Żółw\n"
+
+
+def tables_of(folder, ledger=None):
+    ledger = ledger or Ledger()
+    sheets = read_folder(folder, ledger)
+    return understand(sheets, sheets, {}, ledger)
 
 
 @pytest.mark.parametrize(
@@ -20,27 +26,28 @@ HATCHES = "chick,hatched_at,notes\nK1,2026-04-01,Ärger & Żółw\n"
     ],
 )
 def test_text_of_every_make(write_logs, data, encoding, delimiter):
-    (table,) = read_folder(write_logs(hatches=data), Ledger())
+    ledger = Ledger()
+    (table,) = tables_of(write_logs(hatches=data), ledger)
     assert table.headings == ("chick", "hatched_at", "notes")
     assert table.rows[0][1][0] == "K1"
     assert table.rows[0][1][2].startswith("Ärger")
-    assert f"{encoding}, columns parted by {delimiter}" in table.assumed
+    assert f"{encoding}, columns parted by {delimiter}" in ledger.assumed()[0]
 
 
 def test_decimal_commas_do_not_win_over_semicolons(write_logs):
     text = "chick;weighed_at;weight\nK1;2026-04-02;4,5\nK1;2026-04-03;5,5\n"
-    (table,) = read_folder(write_logs(weights=text), Ledger())
+    (table,) = tables_of(write_logs(weights=text))
     assert table.rows[0][1] == ("K1", "2026-04-02", "4,5")
 
 
 def test_rows_are_numbered_as_the_spreadsheet_counts_them(write_logs):
     text = 'My weights,,\n\nchick,weighed_at,weight,notes\n"K\n1",2026-04-02,4,\n\n,,,\nK2,2026-04-02,5,\n'
-    (table,) = read_folder(write_logs(weights=text), Ledger())
+    (table,) = tables_of(write_logs(weights=text))
     assert [number for number, _ in table.rows] == [4, 7]
 
 
 def test_headings_in_other_case_and_with_spaces(write_logs):
-    (table,) = read_folder(write_logs(hatches="Chick, Hatched at ,WEANED-ON\nK1,2026-04-01,\n"), Ledger())
+    (table,) = tables_of(write_logs(hatches="Chick, Hatched at ,WEANED-ON\nK1,2026-04-01,\n"))
     assert table.headings == ("chick", "hatched_at", "weaned_on")
 
 
@@ -53,14 +60,14 @@ def test_headings_in_other_case_and_with_spaces(write_logs):
         ("hatches.csv", bytes(range(128, 256)), "not-text"),
         ("hatches.csv", b"chick,hatched_at\n", "no-rows"),
         ("wieghts.csv", b"chick,weight\nK1,4\n", "unknown-log"),
-        ("season.xlsx", b"PK\x03\x04", "workbook-not-read"),
+        ("season.xlsx", b"PK\x03\x04", "workbook-broken"),
     ],
 )
 def test_what_is_no_log_is_said_and_the_rest_is_read(write_logs, name, data, code):
     folder = write_logs(losses="chick,found_on\nK1,2026-04-02\n")
     (folder / name).write_bytes(data)
     ledger = Ledger()
-    tables = read_folder(folder, ledger)
+    tables = tables_of(folder, ledger)
     assert "losses" in [t.log for t in tables]
     problems = ledger.problems()
     assert problems["code"].tolist() == [code]

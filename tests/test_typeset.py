@@ -234,7 +234,7 @@ def test_a_short_cell_is_not_broken():
 
 
 def test_a_spreadsheet_takes_text_for_text_and_numbers_for_numbers():
-    frame = pd.DataFrame({"=head": ["=1+1", "+1", "-1", "@a", "\ta", "\ra", "fine"], "n": [-1.0, 2, 3, 4, 5, 6, 7]})
+    frame = pd.DataFrame({"=head": ["=1+1", "+a", "-1+a", "@a", "\ta", "\ra", "fine"], "n": [-1.0, 2, 3, 4, 5, 6, 7]})
     back = pd.read_csv(io.StringIO(csv_text(frame)))
     assert list(back.columns) == ["'=head", "n"]
     assert [text[0] for text in back["'=head"]] == ["'"] * 6 + ["f"]

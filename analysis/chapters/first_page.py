@@ -35,7 +35,7 @@ def numbers(season: Season) -> list[Any]:
 
 def eggs_to_weaned(season: Season) -> list[Any]:
     """Show what became of all eggs laid."""
-    path = egg_path(clutch_counts(season.eggs, season.clutches), season.chicks)
+    path = egg_path(clutch_counts(season.eggs, season.clutches), season.reared)
     if not path["count"].iloc[0]:
         return [show.prose("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
     where = findings.whereabouts(season)

@@ -18,8 +18,8 @@ def stages(season: Season) -> list[Any]:
     counts = clutch_counts(season.eggs, season.clutches)
     if season.pairs.empty:
         return [show.prose(_NO_PAIRS)]
-    rates = _named(stage_rates(counts, season.chicks, by="pair"))
-    overall = stage_rates(counts, season.chicks)
+    rates = _named(stage_rates(counts, season.reared, by="pair"))
+    overall = stage_rates(counts, season.reared)
     names = list(dict.fromkeys(rates["name"]))
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     return [charts.stages_chart(rates[rates["name"].isin(page)], overall) for page in pages]
@@ -59,7 +59,7 @@ def _by(season: Season, group: str, who: str, caption: str, name: str) -> list[A
 
 def _rates(season: Season, group: str) -> pd.DataFrame:
     parts = group in ("cage", "incubated_by")  # a clutch that was divided is credited in its parts
-    rates = stage_rates(clutch_counts(season.eggs, season.clutches, parts=parts), season.chicks, by=group)
+    rates = stage_rates(clutch_counts(season.eggs, season.clutches, parts=parts), season.reared, by=group)
     return _named(rates)
 
 

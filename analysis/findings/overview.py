@@ -24,7 +24,7 @@ def season_line(season: Season) -> str:
 def headline(season: Season) -> list[tuple[str, str, str]]:
     """Return up to four numbers for the first page: value, words, count and interval."""
     counts = clutch_counts(season.eggs, season.clutches)
-    rates = stage_rates(counts, season.chicks).set_index("stage")
+    rates = stage_rates(counts, season.reared).set_index("stage")
     items = []
     if len(counts):
         laid = int(counts["eggs"].sum())

@@ -110,6 +110,6 @@ def earlier_table(season: Season) -> pd.DataFrame:
     """Return a row a season, the joined ones first, with the aviary's rates."""
     rows = []
     for one in sorted([*season.earlier, season], key=lambda s: s.name):
-        rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.chicks)
+        rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.reared)
         rows.append(rates_table(rates.assign(name=one.name), "season"))
     return pd.concat(rows, ignore_index=True).drop(columns="beside")

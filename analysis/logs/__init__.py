@@ -1,11 +1,14 @@
 """What a keeper wrote → typed rows and one account of everything that could not be used."""
 
 from analysis.logs.blank import write_blank_logs
-from analysis.logs.check import check_tables
+from analysis.logs.check import TypedRows, check_tables
 from analysis.logs.ledger import Ledger, Place, Row
-from analysis.logs.read import RawTable, read_folder
+from analysis.logs.raw import RawTable
+from analysis.logs.read import read_folder
 from analysis.logs.settings import Settings, read_settings
+from analysis.logs.sheets import Sheet
 from analysis.logs.tables import LOGS
+from analysis.logs.understand import settings_sheets, understand
 
 __all__ = [
     "LOGS",
@@ -14,8 +17,12 @@ __all__ = [
     "RawTable",
     "Row",
     "Settings",
+    "Sheet",
+    "TypedRows",
     "check_tables",
     "read_folder",
     "read_settings",
+    "settings_sheets",
+    "understand",
     "write_blank_logs",
 ]

@@ -1,103 +1,93 @@
-"""One cell: what a keeper typed → a value, or `BadCell` with the code of the rule it breaks."""
+"""One cell: blank marks, error marks, choices, and `BadCell`, which names the rule that a cell breaks."""
 
-import math
 import re
 from collections.abc import Iterable
-from datetime import date
 from difflib import get_close_matches
 
-import pandas as pd
-
 from analysis.logs.columns import Column
+from analysis.logs.headings import choice_meant
+from analysis.logs.sheets import Unworked
 
-GRAMS = {"g": 1.0, "oz": 28.349523125}  # 1 oz = 28.349523125 g exactly (international avoirdupois, 1959)
-
-_DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]+(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?)?")
-_NUMBER = re.compile(r"([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*(g|gr|gram|grams|oz|°?c|°?f|%)?", re.IGNORECASE)
-
-
-_MOST = 10_000  # more than this is a slip of the hand
+NOT_WRITTEN = frozenset(
+    (
+        "?",
+        "??",
+        "???",
+        "-",
+        "--",
+        "---",
+        "–",
+        "—",
+        "_",
+        "/",
+        "n/a",
+        "n.a.",
+        "n. a.",
+        "#n/a",
+        "unknown",
+        "not known",
+        "unbekannt",
+        "inconnu",
+        "inconnue",
+        "desconocido",
+        "desconocida",
+        "onbekend",
+        "k.a.",
+        "s/d",
+        "nvt",
+        "n.v.t.",
+    )
+)
+_ERROR = re.compile(
+    r"#(DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|WERT!|BEZUG!|VALEUR!)|Err:\d{3}", re.IGNORECASE
+)
+_FORMULA = re.compile(r"=\s*[\w(+\-\"'{$\[]")
 
 
 class BadCell(ValueError):
-    """A cell that cannot be read; the message is the code of a rule in `rules.py`."""
+    """A cell that cannot be read; the message is the code of a rule in `rules.toml`."""
 
 
-def read_moment(text: str) -> tuple[pd.Timestamp, bool]:
-    """Read an ISO date, or date and time; also return whether the time of day was written.
-
-    Examples
-    --------
-    >>> read_moment("2026-04-03 06:30")
-    (Timestamp('2026-04-03 06:30:00'), True)
-    """
-    match = _DATE.fullmatch(text.strip())
-    if not match:
-        raise BadCell("unreadable-date")
-    year, month, day, hour, minute, second = (int(part or 0) for part in match.groups())
-    try:
-        return pd.Timestamp(year, month, day, hour, minute, second), match[4] is not None
-    except (ValueError, OverflowError) as wrong:
-        raise BadCell("unreadable-date") from wrong
-
-
-def read_day(text: str) -> date:
-    """Read an ISO date."""
-    return read_moment(text)[0].date()
-
-
-def read_number(text: str) -> float:
-    """Read a number with a decimal point or a decimal comma.
+def is_blank_mark(text: str) -> bool:
+    """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a.
 
     Examples
     --------
-    >>> read_number("23,5")
-    23.5
+    >>> is_blank_mark("n/a"), is_blank_mark("?"), is_blank_mark("K1")
+    (True, True, False)
     """
-    return _measure(text)[0]
+    return text.casefold() in NOT_WRITTEN
 
 
-def _measure(text: str) -> tuple[float, str]:
-    match = _NUMBER.fullmatch(text.strip())
-    if not match:
-        raise BadCell("unreadable-number")
-    value = float(match[1].replace(",", "."))
-    if not math.isfinite(value):
-        raise BadCell("unreadable-number")
-    return value, (match[2] or "").casefold().lstrip("°")
+def refuse_broken(text: str, *, text_too: bool = True) -> None:
+    """Refuse what a spreadsheet writes where it could work nothing out.
 
+    Parameters
+    ----------
+    text
+        The cell.
+    text_too
+        False where the column holds text, which may begin with = as it likes in a text file.
 
-def read_weight(text: str, unit: str) -> tuple[float, bool]:
-    """Read a weight in grams; also return whether the cell names another unit than `unit`."""
-    value, written = _measure(text)
-    if written[:1] == "g":
-        written = "g"
-    if written not in ("", "g", "oz"):
-        raise BadCell("unreadable-number")
-    return value * GRAMS[written or unit], written not in ("", unit)
-
-
-def read_temperature(text: str, unit: str) -> float:
-    """Read a temperature in °C."""
-    value, written = _measure(text)
-    if written not in ("", "c", "f"):
-        raise BadCell("unreadable-number")
-    return (value - 32) / 1.8 if (written or unit.casefold()) == "f" else value
-
-
-def read_count(text: str) -> int:
-    """Read a whole number, zero or more."""
-    value = read_number(text)
-    if value != int(value) or not 0 <= value <= _MOST:
-        raise BadCell("unreadable-count")
-    return int(value)
+    Raises
+    ------
+    BadCell
+        An error such as ``#DIV/0!``, or a formula that was never worked out.
+    """
+    if text[:1] in "#E" and _ERROR.fullmatch(text):
+        raise BadCell("error-cell")
+    if isinstance(text, Unworked) or (text_too and text[:1] == "=" and _FORMULA.match(text)):
+        raise BadCell("formula-without-value")
 
 
 def read_choice(text: str, column: Column) -> str:
-    """Read one of a column's choices, in any case; a free choice may be anything."""
+    """Read one of a column's choices, in any case and in the plain words of the trade; a free one may be anything."""
     plain = re.sub(r"[\s_-]+", " ", text.strip()).casefold()
     if plain in column.choices:
         return plain
+    meant = choice_meant(text, column.choices)
+    if meant is not None:
+        return meant
     if column.free:
         return text.strip()
     raise BadCell("unknown-choice")
@@ -111,5 +101,6 @@ def near(word: str, words: Iterable[str]) -> str:
     >>> near("wieghts", ["weights", "losses"])
     ' Did you mean weights?'
     """
-    close = get_close_matches(word, list(words), n=1, cutoff=0.75)
-    return f" Did you mean {close[0]}?" if close else ""
+    by_fold = {w.casefold(): w for w in words}
+    close = get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=0.75)
+    return f" Did you mean {by_fold[close[0]]}?" if close else ""

@@ -1,59 +1,84 @@
 """Raw tables → typed rows. What cannot be used is not used, and said; nothing is dropped in silence."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
-from analysis.logs.cells import (
-    BadCell,
-    near,
-    read_choice,
-    read_count,
-    read_moment,
-    read_number,
-    read_temperature,
-    read_weight,
-)
-from analysis.logs.columns import Column, Log
-from analysis.logs.grids import grid_cells, is_grid
+from analysis.logs.cells import BadCell
+from analysis.logs.columns import Log
+from analysis.logs.conventions import Convention, conventions
+from analysis.logs.grids import grid_cells, left_alone
+from analysis.logs.headings import near_column
+from analysis.logs.layout import totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.names import same
-from analysis.logs.read import RawTable
+from analysis.logs.numbers import GRAMS
+from analysis.logs.plain import Plain, take_plain
+from analysis.logs.raw import RawTable
 from analysis.logs.settings import Settings
+from analysis.logs.sheets import Rows
 from analysis.logs.tables import LOGS
+from analysis.logs.values import Reader
 
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
+Written = Iterable[tuple[Place, Mapping[str, str]]]
 
 
-def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger) -> dict[str, list[Row]]:
+class TypedRows(dict[str, list[Row]]):
+    """The rows of each log that can be used; `plain` holds the weighings that are read by column, see `Plain`."""
+
+    def __init__(self) -> None:
+        super().__init__((name, []) for name in LOGS)
+        self.plain: list[Plain] = []
+
+
+def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger) -> TypedRows:
     """Type every cell of every log.
 
     Parameters
     ----------
     tables
-        Raw tables as `read_folder` gives them.
+        Raw tables as `understand` gives them.
     settings
         The keeper's units.
     ledger
-        Told of every row, problem and row not used.
+        Told of every row, problem and row not used, and of what was assumed.
 
     Returns
     -------
-    dict
+    TypedRows
         For each log the rows that can be used; columns hold text, Timestamp, float, int or None. A moment
-        `x` comes with `x_timed`, a weight with `weight` in grams.
+        `x` comes with `x_timed`, a weight with `weight` in grams. A row of a grid by age has `day` in the
+        place of its date.
     """
-    rows: dict[str, list[Row]] = {name: [] for name in LOGS}
+    tables = list(tables)
+    settled = conventions(tables, settings)
+    rows = TypedRows()
+    unit = GRAMS[settings["weight_unit"]]
     for table in tables:
-        log = LOGS[table.log]
-        for place, cells in _written(table, log, ledger):
-            ledger.read[log.name] += 1
-            row = _typed(log, place, cells, settings, ledger)
-            if row is not None:
-                rows[log.name].append(row)
+        convention, said = settled.get(table.file, (Convention(), ""))
+        ledger.assume(table.file, table.sheet, said)
+        plain, rest = take_plain(table, convention, unit)
+        if plain is not None:
+            rows.plain.append(plain)
+            ledger.read[table.log] += len(plain)
+        rows[table.log] += _typed_rows(rest, Reader(table, settings, convention, ledger), ledger)
     for log in LOGS.values():
         if log.key:
             _each_once(rows[log.name], log.key, ledger)
     return rows
+
+
+def _typed_rows(table: RawTable, reader: Reader, ledger: Ledger) -> Iterable[Row]:
+    log = LOGS[table.log]
+    for place, cells in _written(table, log, ledger):
+        ledger.read[log.name] += 1
+        row = _typed(log, place, cells, reader, ledger)
+        if row is not None:
+            yield row
+    if reader.blanks:
+        ledger.assume(table.file, table.sheet, f"{reader.blanks} cells such as ? or n/a read as blank")
 
 
 def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:
@@ -66,17 +91,22 @@ def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:
     rows[:] = first.values()
 
 
-def _written(table: RawTable, log: Log, ledger: Ledger) -> Iterable[tuple[Place, Mapping[str, str]]]:
-    if is_grid(table):
-        for number, at, column, cell in grid_cells(table):
-            raw = " | ".join(cell.values())
-            yield Place(log.name, table.file, table.sheet, number, raw, column, at), cell
+def _written(table: RawTable, log: Log, ledger: Ledger) -> Written:
+    summed = totals(table.rows)
+    told = without(table.rows, summed) if summed else table.rows
+    for number, cells in (table.rows[at] for at in summed):
+        ledger.read[log.name] += 1
+        ledger.drop("totals-line", table.place(number, cells), value=next(cell for cell in cells if cell))
+    if table.grid:
+        _say_left_alone(table, log, ledger)
+        for number, at, column, cell in grid_cells(replace(table, rows=told)):
+            yield Place(log.name, table.file, table.sheet, number, " | ".join(cell.values()), column, at), cell
         return
     if any(not set(group) & set(table.headings) for group in log.needs):
-        _set_aside_all(table, log, ledger)
+        _set_aside_all(table, told, log, ledger)
         return
     _check_headings(table, log, ledger)
-    for number, cells in table.rows:
+    for number, cells in told:
         place = table.place(number, cells)
         extra = [cell for cell in cells[len(table.headings) :] if cell]
         if extra:
@@ -90,71 +120,73 @@ def _written(table: RawTable, log: Log, ledger: Ledger) -> Iterable[tuple[Place,
         yield place, dict(reversed(list(zip(table.headings, cells, strict=False))))
 
 
-def _set_aside_all(table: RawTable, log: Log, ledger: Ledger) -> None:
+def _set_aside_all(table: RawTable, rows: Rows, log: Log, ledger: Ledger) -> None:
     """Keep the rows of a log whose headings cannot be used, and say once which are missing."""
-    if not table.rows:
+    if not rows:
         return
-    missing = [" or ".join(group) for group in log.needs if not set(group) & set(table.headings)]
-    found = ", ".join(heading for heading in table.headings if heading) or "none"
+    groups = [group for group in log.needs if not set(group) & set(table.headings)]
+    missing = [" or ".join(group) for group in groups]
+    found = ", ".join(heading for heading in table.written if heading) or "none"
     whole = Place(log.name, table.file, table.sheet, None)
-    ledger.say("no-headings", whole, value=found, missing=", ".join(missing))
-    for number, cells in table.rows:
+    near = next((said for heading in table.written if (said := near_column(heading, log))), "")
+    ledger.say("no-headings", whole, value=found, missing=", ".join(missing), near=near)
+    for number, cells in rows:
         ledger.read[log.name] += 1
         ledger.set_aside(table.place(number, cells))
+
+
+def _say_left_alone(table: RawTable, log: Log, ledger: Ledger) -> None:
+    for at in left_alone(table):
+        whole = Place(log.name, table.file, table.sheet, None)
+        ledger.say("unknown-column", whole, table.written[at])
 
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
     whole = Place(log.name, table.file, table.sheet, None)
     names = [c.name for c in log.columns]
-    for at, heading in enumerate(table.headings):
-        if heading in table.headings[:at] and heading:
-            ledger.say("repeated-column", whole, heading)
+    seen: Counter[str] = Counter()
+    for written, heading in zip(table.written, table.headings, strict=True):
+        seen[heading] += 1
+        if heading and seen[heading] > 1:
+            ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
         elif heading and heading not in names:
-            ledger.say("unknown-column", whole, heading, near=near(heading, names))
+            ledger.say("unknown-column", whole, written, near=near_column(written, log))
 
 
-def _typed(log: Log, place: Place, cells: Mapping[str, str], settings: Settings, ledger: Ledger) -> Row | None:
-    values: dict[str, Any] = {}
-    for group in log.needs:
-        if not any(cells.get(name) for name in group):
-            first = log.column(group[0])
-            code = _MISSING.get(first.kind if first else "", "value-missing")
-            ledger.drop(code, place, group[0], needed=" or ".join(group))
-            return None
+def _first_written(table: RawTable, heading: str) -> str:
+    return table.written[table.headings.index(heading)]
+
+
+def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, ledger: Ledger) -> Row | None:
+    cells = reader.without_blank_marks(log, cells)
+    if _is_missing(log, place, cells, reader, ledger):
+        return None
+    values: dict[str, Any] = {"day": int(cells["day"])} if cells.get("day", "").isdigit() else {}
+    if "day" in cells and not values:
+        ledger.drop("unreadable-day", place, "day", cells["day"])
+        return None
     for column in log.columns:
         text = cells.get(column.name, "")
         if not text:
             continue
         try:
-            values |= _value(text, column, log, settings, place, ledger)
+            values |= reader.value(text, column, place)
         except BadCell as bad:
             choices = ", ".join(column.choices)
             if column.name in log.alone:
                 ledger.drop(str(bad), place, column.name, text, choices=choices)
                 return None
             ledger.bad_cell(str(bad), place, column.name, text, choices=choices)
-    return Row(place, values)
+    return None if _is_missing(log, place, values, reader, ledger) else Row(place, values)
 
 
-def _value(text: str, column: Column, log: Log, settings: Settings, place: Place, ledger: Ledger) -> dict[str, Any]:
-    name = column.name
-    if column.kind in ("date", "moment"):
-        moment, timed = read_moment(text)
-        return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
-    if column.kind == "weight":
-        unit = (log.name == "egg_weights" and settings["egg_weight_unit"]) or settings["weight_unit"]
-        grams, other = read_weight(text, unit)
-        if other:
-            ledger.say("other-unit", place, name, text)
-        return {name: grams}
-    if column.kind == "temperature":
-        return {name: read_temperature(text, settings["temperature_unit"])}
-    if column.kind == "percent":
-        value = read_number(text.removesuffix("%"))
-        if not 0 <= value <= 100:
-            raise BadCell("percent-out")
-        return {name: value}
-    plain = {"count": read_count, "number": read_number, "days": read_number}
-    if column.kind in plain:
-        return {name: plain[column.kind](text)}
-    return {name: read_choice(text, column) if column.kind == "choice" else text}
+def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], reader: Reader, ledger: Ledger) -> bool:
+    """Drop a row that lacks what its log cannot do without; an age may stand in the place of a date."""
+    for group in log.needs:
+        by_age = "day" in cells and group[0] in reader.dated
+        if not by_age and all(cells.get(name) in (None, "") for name in group):
+            first = log.column(group[0])
+            code = _MISSING.get(first.kind if first else "", "value-missing")
+            ledger.drop(code, place, group[0], needed=" or ".join(group))
+            return True
+    return False

@@ -45,6 +45,7 @@ class Ledger:
     _problems: list[tuple[Any, ...]] = field(default_factory=list)
     _not_used: list[tuple[Any, ...]] = field(default_factory=list)
     _dropped: set[Place] = field(default_factory=set)
+    _assumed: dict[tuple[str, str], list[str]] = field(default_factory=dict)
 
     def say(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
         """Note something to look at; the row is used."""
@@ -70,6 +71,17 @@ class Ledger:
         """Note that one cell is not used; the rest of its row is."""
         self._add(code, CELL_NOT_USED, place, column, value, facts)
         self._not_used.append((place.file, place.sheet, place.row, column, str(value)))
+
+    def assume(self, file: str, sheet: str, how: str) -> None:
+        """Note how a sheet was read; the same is noted once."""
+        parts = self._assumed.setdefault((file, sheet), [])
+        if how and how not in parts:
+            parts.append(how)
+
+    def assumed(self) -> list[str]:
+        """Say how each sheet was read, a sentence each."""
+        named = {(file, sheet): f"{file}, {sheet}" if sheet else file for file, sheet in self._assumed}
+        return [f"{named[key]}: {', '.join(parts)}" for key, parts in self._assumed.items() if parts]
 
     def is_used(self, row: Row) -> bool:
         """Tell whether a row has not been dropped."""

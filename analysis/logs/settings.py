@@ -6,8 +6,12 @@ from datetime import date
 from types import MappingProxyType
 from typing import Any
 
-from analysis.logs.cells import BadCell, near, read_day, read_number
+from analysis.logs.cells import BadCell, near
+from analysis.logs.dates import read_day
+from analysis.logs.headings import folded
 from analysis.logs.ledger import Ledger, Row
+from analysis.logs.numbers import read_number
+from analysis.logs.tables import LOGS
 
 
 @dataclass(frozen=True)
@@ -140,9 +144,13 @@ SETTINGS: dict[str, Setting] = {
 
 @dataclass(frozen=True)
 class Settings:
-    """The keeper's settings. `values` holds what was written; a missing one has its default."""
+    """The keeper's settings. `values` holds what was written; a missing one has its default.
+
+    `columns` holds the keeper's own headings, folded, and the columns they stand for.
+    """
 
     values: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    columns: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     def __getitem__(self, name: str) -> str:
         return self.values.get(name) or SETTINGS[name].default
@@ -171,9 +179,12 @@ class Settings:
 def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
     """Read the rows of the settings log; what cannot be used is said and its default holds."""
     values: dict[str, str] = {}
+    columns: dict[str, str] = {}
     for row in rows:
         name = str(row["setting"]).strip().casefold().replace(" ", "_")
-        if name not in SETTINGS:
+        if name.startswith("column:"):
+            _own_column(row, columns, ledger)
+        elif name not in SETTINGS:
             ledger.drop(
                 "unknown-setting",
                 row.place,
@@ -192,7 +203,20 @@ def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
                 choices = ", ".join(setting.choices) or f"a {setting.kind}"
                 choices += f" from {setting.low:g} to {setting.high:g}" if setting.kind == "number" else ""
                 ledger.bad_cell("bad-setting", row.place, "value", row["value"], choices=choices)
-    return Settings(MappingProxyType(values))
+    return Settings(MappingProxyType(values), MappingProxyType(columns))
+
+
+def _own_column(row: Row, columns: dict[str, str], ledger: Ledger) -> None:
+    """Read a heading of the keeper's own: `column: Gewicht` with the value weight, or `column: Gewicht = weight`."""
+    written = str(row["setting"]).partition(":")[2]
+    heading, _, value = written.rpartition("=") if "=" in written else (written, "", str(row["value"] or ""))
+    column = value.strip().casefold().replace(" ", "_")
+    known = {c.name for log in LOGS.values() for c in log.columns}
+    if column in known and folded(heading):
+        columns[folded(heading)] = column
+    else:
+        choices = f"the name of a column, such as weight.{near(column, known)}"
+        ledger.bad_cell("bad-setting", row.place, "value", value.strip(), choices=choices.rstrip("."))
 
 
 def _value(setting: Setting, text: str) -> str:

@@ -14,6 +14,7 @@ from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
 from analysis.review.ahead import worked_ahead
 from analysis.review.aside import Aside, set_aside
 from analysis.season import Season
+from analysis.season.clutches import counted_chicks
 from analysis.season.joined import Joined, joined, seasons_by_name
 
 Array = NDArray[np.float64]
@@ -111,7 +112,7 @@ def read_record(season: Season) -> Record:
     rows = {
         FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
         HATCH: _with_aside(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
-        WEAN: _with_aside(_reared(left.chicks), _reared(birds.chicks)),
+        WEAN: _with_aside(_reared(left), _reared(birds)),
     }
     known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
     return Record(season, birds, aside, known, counts)
@@ -150,8 +151,13 @@ def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     return rows.assign(by=known["incubated_by"])
 
 
-def _reared(chicks: pd.DataFrame) -> pd.DataFrame:
-    """Weaned of those weaned or lost, credited to who reared."""
+def _reared(birds: Joined) -> pd.DataFrame:
+    """Weaned of those weaned or lost, credited to who reared; also of young that were counted and not named."""
+    counted = [
+        counted_chicks(*(frame[frame["season"] == name] for frame in (birds.clutches, birds.chicks)))
+        for name in _names(birds)
+    ]
+    chicks = pd.concat([birds.chicks, *(frame for frame in counted if len(frame))], ignore_index=True)
     ended = chicks[chicks["fate"].isin(["weaned", "lost"])]
     by = ["reared_by", "pair", "clutch", "cage", "species", "season"]
     sums = ended.assign(weaned=ended["fate"] == "weaned").groupby(by, dropna=False)["weaned"].agg(["sum", "size"])

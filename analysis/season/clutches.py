@@ -25,6 +25,7 @@ CLUTCHES = {
     "died_in_egg": "Int64",
     "broken_or_gone": "Int64",
     "hatched": "Int64",
+    "weaned": "Int64",
 }
 
 _LONGEST_LAYING_D = 15  # practice: from the first egg to the last, and a slow hatch
@@ -116,6 +117,7 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
         found.append(
             {name: row[name] for name in CLUTCHES}
             | {
+                "clear": _clear(row),
                 "pair": pair,
                 "cage": aviary.cage(pair, row["first_egg_on"]),
                 "species": aviary.species(pair),
@@ -125,8 +127,41 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
     return typed_frame(found, CLUTCHES)
 
 
+def _clear(row: Row) -> int | None:
+    """Return the eggs that showed nothing: as written, else all that did not show fertile or break."""
+    if row["clear"] is not None or row["fertile"] is None:
+        return row["clear"]
+    left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
+    return left if left >= 0 else None
+
+
+def counted_chicks(clutches: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
+    """Return a row for each young that was counted and not named, where a clutch says how many were weaned.
+
+    What hatched and was not weaned counts as lost. A clutch that has chicks by name is followed by those.
+
+    Returns
+    -------
+    frame
+        pair, clutch, cage, species, reared_by, fate, and season where the clutches have it.
+    """
+    told = clutches[clutches["weaned"].notna() & clutches["hatched"].notna()]
+    told = told[(told["weaned"] <= told["hatched"]).astype(bool)]
+    named = set(zip(chicks["pair"].map(same), chicks["clutch"].map(same), strict=True))
+    keys = zip(told["pair"].map(same), told["clutch"].map(same), strict=True)
+    told = told[pd.Series([key not in named for key in keys], index=told.index, dtype=bool)]
+    columns = [name for name in ("pair", "clutch", "cage", "species", "season") if name in told]
+    young = told.loc[told.index.repeat(told["hatched"].astype(int))]
+    weaned = young.groupby(level=0).cumcount() < young["weaned"].astype(int)
+    fate = weaned.map({True: "weaned", False: "lost"}).astype("str")
+    return young[columns].assign(reared_by=young["pair"], fate=fate).reset_index(drop=True)
+
+
 def _add_up(row: Row, ledger: Ledger) -> None:
     parts = [row[name] for name in ("clear", "died_in_egg", "broken_or_gone", "hatched")]
     known = sum(part for part in parts if part is not None)
+    hatched, weaned = row["hatched"], row["weaned"]
+    if hatched is not None and weaned is not None and weaned > hatched:
+        ledger.say("more-weaned-than-hatched", row.place, "weaned", weaned, weaned=weaned, hatched=hatched)
     if known > row["eggs"] or (None not in parts and known < row["eggs"]):
         ledger.say("counts-do-not-add-up", row.place, "eggs", row["eggs"], eggs=row["eggs"], parts=known)

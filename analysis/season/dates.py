@@ -1,14 +1,15 @@
 """Dates of a season: its bounds, its last day, ages, and what was not yet known on an earlier day."""
 
-import re
-from collections.abc import Iterator, Mapping
-from datetime import date
+from collections.abc import Callable, Iterator
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from analysis.logs import LOGS, Ledger, Place, Row, Settings
+from analysis.logs import LOGS, Ledger, Place, Row, Settings, TypedRows
+from analysis.logs.conventions import bounds
 
-Rows = Mapping[str, list[Row]]
+Rows = TypedRows
 
 _LEEWAY = pd.Timedelta(days=60)
 _YEAR = pd.Timedelta(days=365)
@@ -38,21 +39,15 @@ def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | Non
 
     Where only one of the two is set, the season is a year long.
     """
-    start, end = settings.day("starts_on"), settings.day("ends_on")
-    year = re.fullmatch(r"[12]\d{3}", settings["season"].strip())
-    if year:
-        start = start or date(int(year[0]), 1, 1)
-        end = end or date(int(year[0]), 12, 31)
-    if start is None and end is None:
-        return None
-    start, end = start or end - _YEAR, end or start + _YEAR
-    return pd.Timestamp(min(start, end)), pd.Timestamp(max(start, end))
+    days = bounds(settings)
+    return (pd.Timestamp(days[0]), pd.Timestamp(days[1])) if days else None
 
 
 def _bulk(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:
     """Return ten years on either side of the middle date: bounds for logs that name no season."""
-    days = sorted(moment for row in _all(rows) for _, moment in _dated(row))
-    middle = days[len(days) // 2] if days else None
+    days = [moment.to_datetime64() for row in _all(rows) for _, moment in _dated(row)]
+    every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(plain.weighed_at for plain in rows.plain)])
+    middle = pd.Timestamp(np.partition(every, len(every) // 2)[len(every) // 2]) if len(every) else None
     return (middle - 10 * _YEAR, middle + 10 * _YEAR) if middle is not None else None
 
 
@@ -72,6 +67,7 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
     if bounds is None:
         return
     start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
+    _look_closer(rows, lambda moments: (moments < start) | (moments >= end))
     for row in _all(rows):
         outside = [(name, moment) for name, moment in _dated(row) if not start <= moment < end]
         needed = LOGS[row.place.log].alone if outside else set()
@@ -95,6 +91,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
     """
     end = day + pd.Timedelta(days=1)
     later: dict[tuple[str, str, str], int] = {}
+    _look_closer(rows, lambda moments: moments >= end)
     for row in _all(rows):
         dates = dict(_dated(row))
         needed = [dates[name] for name in {*LOGS[row.place.log].alone, "arrived_on"} if name in dates]
@@ -112,6 +109,15 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
         place = Place(log, file, sheet, None)
         ledger.say("later-than-asked", place, value=count, count=f"{count} rows", day=f"{day:%Y-%m-%d}")
     _forget_dropped(rows, ledger)
+
+
+def _look_closer(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> None:
+    """Go on row by row with the plain weighings whose dates are odd."""
+    for number, plain in enumerate(rows.plain):
+        mask = np.asarray(odd(pd.DatetimeIndex(plain.weighed_at)))
+        if mask.any():
+            rows["weights"] += [plain.row(at) for at in np.flatnonzero(mask).tolist()]
+            rows.plain[number] = plain.take(~mask)
 
 
 def _forget_outcome(row: Row, end: pd.Timestamp) -> None:
@@ -132,6 +138,7 @@ def _forget_outcome(row: Row, end: pd.Timestamp) -> None:
 def last_day(rows: Rows) -> pd.Timestamp | None:
     """Return the latest date used: the day these logs stand at."""
     days = [moment for row in _all(rows) for _, moment in _dated(row)]
+    days += [pd.Timestamp(plain.weighed_at.max()) for plain in rows.plain if len(plain)]
     return max(days).normalize() if days else None
 
 

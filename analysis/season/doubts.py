@@ -10,6 +10,7 @@ from analysis.season.ancestry import question_parents
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.species import keepers_species
+from analysis.season.unknown import did_you_mean, near_miss, question_names
 
 _IN_ORDER = {
     "hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"),
@@ -35,6 +36,7 @@ def question(
     _eggs_of_a_clutch(rows, aviary, eggs, ledger)
     _counts(rows, eggs, clutches, chicks, ledger)
     _who_was_seen(rows, aviary, chicks, ledger)
+    question_names(rows, aviary, ledger)
     limit = settings.number("formula_burn_c")
     for row in rows["feeds"]:
         if row["temperature"] is not None and row["temperature"] >= limit:
@@ -150,4 +152,5 @@ def _who_was_seen(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledg
                 book.add(str(pair[bird]))
     for row in rows["signs"]:
         if row["who"] not in book:
-            ledger.say("unknown-who", row.place, "who", row["who"])
+            near = did_you_mean(near_miss(row["who"], book))
+            ledger.say("unknown-who", row.place, "who", row["who"], near=near)

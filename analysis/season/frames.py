@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analysis.names import name_key
@@ -21,6 +22,18 @@ def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) 
         for name, kind in kinds.items()
     }
     return pd.DataFrame(columns)
+
+
+def typed_columns(columns: Mapping[str, Any], kinds: Mapping[str, str]) -> pd.DataFrame:
+    """Return columns as a frame with just the columns of `kinds`, in that order, numbered from 0.
+
+    Examples
+    --------
+    >>> typed_columns({"eggs": [3], "pair": ["P1"]}, {"pair": "str", "eggs": "Int64"}).to_dict("records")
+    [{'pair': 'P1', 'eggs': 3}]
+    """
+    frame = {name: pd.Series(np.asarray(columns[name]), dtype=kind) for name, kind in kinds.items()}
+    return pd.DataFrame(frame, copy=False)
 
 
 def sorted_by_name(frame: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:

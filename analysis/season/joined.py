@@ -8,6 +8,7 @@ import pandas as pd
 
 from analysis.logs.names import same
 from analysis.season.dates import season_bounds
+from analysis.season.followed import follow_birds, free_name
 from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.model import Season
 
@@ -32,11 +33,15 @@ class Joined:
         The name of the season that was opened.
     pairs
         One row a pair, by name: pair (its name here), name (as written), season (the latest one it is in), seasons (how
-        many), kind, species, cock, hen, cage (the last one), put_up_on (first), parted_on (last; missing where it is
-        not parted), this_season (whether it is in the season that was opened).
+        many), kind, species, cock, hen (by their names in `birds`), cage (the last one), put_up_on (first), parted_on
+        (last; missing where it is not parted), this_season (whether it is in the season that was opened).
     names
         One row a season and pair, the season that was opened first: season, written, pair (its name here), note (a
-        sentence where a later season uses the name for other birds, or where nobody can say; else blank).
+        sentence where a later season uses the name for other birds, where a ring says who a bird is, or where nobody
+        can say; else blank).
+    birds
+        One row a season and bird: season, written, bird (its name here), ring, note. See `follow_birds`: one ring is
+        one bird whatever its name, and one name with two rings is two birds.
     eggs, clutches, chicks, losses
         The frames of all seasons with a column season; pair, incubated_by and reared_by by their names here. A chick
         of an earlier season bears the season's name: "K05 (2025)". Where one season has two names for the same two
@@ -46,6 +51,7 @@ class Joined:
     season: str
     pairs: pd.DataFrame
     names: pd.DataFrame
+    birds: pd.DataFrame
     eggs: pd.DataFrame
     clutches: pd.DataFrame
     chicks: pd.DataFrame
@@ -72,7 +78,7 @@ class Joined:
 
 
 def joined(season: Season) -> Joined:
-    """Join a season and its earlier ones by cock and hen.
+    """Join a season and its earlier ones by cock and hen, each followed by name and ring.
 
     The same two birds are one pair, under the name that they have in the latest season they are in. A pair that is not
     in the season that was opened bears the season's name: "P03 (2025)". Where cock or hen is not written, nothing is
@@ -99,7 +105,9 @@ def joined(season: Season) -> Joined:
     """
     seasons = seasons_by_name(season)
     this = next(iter(seasons))
+    birds = follow_birds(seasons)
     rows = [{**pair, "season": name} for name, one in seasons.items() for pair in one.pairs.to_dict("records")]
+    _say_birds(rows, birds)
     labelled = _labelled(rows, this=this)
     noted = [
         {"season": row["season"], "written": row["pair"], "pair": row["label"], "note": _note(row, labelled[:at])}
@@ -113,7 +121,7 @@ def joined(season: Season) -> Joined:
         )
         for what in ("eggs", "clutches", "chicks", "losses")
     }
-    return Joined(this, _pairs(labelled, this=this), names, **frames)
+    return Joined(this, _pairs(labelled, this=this), names, birds, **frames)
 
 
 def seasons_by_name(season: Season) -> dict[str, Season]:
@@ -130,17 +138,8 @@ def seasons_by_name(season: Season) -> dict[str, Season]:
     found: dict[str, Season] = {}
     for one in (season, *sorted(season.earlier, key=_last_day, reverse=True)):
         name = one.name if one.name not in found else f"{one.name}, {one.folder.resolve().name}"
-        found[_free(name, found)] = one
+        found[free_name(name, found)] = one
     return found
-
-
-def _free(name: str, taken: Iterable[str]) -> str:
-    """A name that is not taken yet: with a number, where it is."""
-    known, free, number = {same(each) for each in taken}, name, 1
-    while same(free) in known:
-        number += 1
-        free = f"{name}, {number}"
-    return free
 
 
 def _last_day(season: Season) -> pd.Timestamp:
@@ -149,14 +148,23 @@ def _last_day(season: Season) -> pd.Timestamp:
     return season.last_day or (bounds[1] if bounds else pd.Timestamp.min)
 
 
+def _say_birds(rows: list[dict[str, Any]], birds: pd.DataFrame) -> None:
+    """Give each pair its birds by their names here, blank where none is written, and what their rings say of them."""
+    of = {(bird.season, same(bird.written)): bird for bird in birds.itertuples()}
+    for row in rows:
+        mine = {sex: of[row["season"], same(row[sex])] for sex in ("cock", "hen") if row[sex]}
+        row["birds"] = {sex: str(mine[sex].bird) if sex in mine else "" for sex in ("cock", "hen")}
+        row["rings"] = " ".join(str(bird.note) for bird in mine.values() if bird.note)
+
+
 def _labelled(rows: list[dict[str, Any]], *, this: str) -> list[dict[str, Any]]:
     """Every pair of every season, the latest first, with the name it has here."""
     labels: dict[Any, str] = {}
     taken = [row["pair"] for row in rows if row["season"] == this]
     for row in rows:
-        key = birds_of(row) or (row["season"], same(row["pair"]))
+        key = birds_of(row | row["birds"]) or (row["season"], same(row["pair"]))
         if key not in labels:
-            labels[key] = row["pair"] if row["season"] == this else _free(f"{row['pair']} ({row['season']})", taken)
+            labels[key] = row["pair"] if row["season"] == this else free_name(f"{row['pair']} ({row['season']})", taken)
             taken.append(labels[key])
         row["label"] = labels[key]
     return rows
@@ -176,7 +184,11 @@ def birds_of(pair: dict[str, Any]) -> tuple[str, str, str] | None:
 
 
 def _note(row: dict[str, Any], later: list[dict[str, Any]]) -> str:
-    """A sentence where a later season uses this name for other birds, or nobody can say."""
+    """A sentence where a later season uses this name for other birds, or nobody can say; and what the rings say."""
+    return " ".join(filter(None, (_other_birds(row, later), row["rings"])))
+
+
+def _other_birds(row: dict[str, Any], later: list[dict[str, Any]]) -> str:
     others = [one for one in later if same(one["pair"]) == same(row["pair"]) and one["label"] != row["label"]]
     others = [one for one in others if one["season"] != row["season"]]
     if not others:
@@ -188,7 +200,8 @@ def _note(row: dict[str, Any], later: list[dict[str, Any]]) -> str:
     was, now = f"{name} was {row['cock']} and {row['hen']}", others[0]
     if birds_of(now) is None:
         return f"{was}; it is not written which birds {now['pair']} of {now['season']} is, so it is not joined."
-    alike = {same(row["cock"]), same(row["hen"])} & {same(now["cock"]), same(now["hen"])}
+    names = ({same(one["cock"]), same(one["hen"])} for one in (row, now))
+    alike = set.intersection(*names) or set(row["birds"].values()) & set(now["birds"].values())
     end = f"is joined to {row['label']}" if any(one["label"] == row["label"] for one in later) else "is not joined"
     return f"{was}, {'not the same two birds' if alike else 'other birds'}, and {end}."
 
@@ -200,7 +213,8 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
         alike.setdefault(row["label"], []).append(row)
     told = [
         {
-            **{column: mine[0][column] for column in ("season", "kind", "species", "cock", "hen", "cage")},
+            **{column: mine[0][column] for column in ("season", "kind", "species", "cage")},
+            **{sex: _shown(mine[0][sex], mine[0]["birds"][sex]) for sex in ("cock", "hen")},
             "pair": label,
             "name": mine[0]["pair"],
             "seasons": len({row["season"] for row in mine}),
@@ -211,6 +225,11 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
         for label, mine in alike.items()
     ]
     return sorted_by_name(typed_frame(told, PAIRS), ["pair"])
+
+
+def _shown(written: str, bird: str) -> str:
+    """A bird as its pair writes it, unless it has another name here."""
+    return written if same(written) == same(bird) else bird
 
 
 def _parted(days: list[Any]) -> Any:

@@ -8,9 +8,11 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from analysis.logs.cells import GRAMS
+from analysis.logs.numbers import GRAMS
 
 TEN = math.log(10)
 OUNCE = math.log(GRAMS["oz"])
@@ -75,11 +77,11 @@ def find_leaps(weights: pd.DataFrame) -> dict[int, str]:
         A single weighing 28 times off is called another unit only where at least half of the chicks of
         that morning are: one person read one scale.
     """
-    alone = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
-    days = ((alone["weighed_at"] - pd.Timestamp(0)) / pd.Timedelta(days=1)).tolist()
+    alone = weights[weights["together"] == 1]
+    days = (alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / np.timedelta64(86_400_000_000, "us")
     chicks: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
-    for chick, *weighing in zip(alone["chick"], alone.index, days, alone["mass_g"], strict=True):
-        chicks[chick].append(tuple(weighing))
+    for at in _that_leap(alone, days):
+        chicks[alone["chick"].iloc[at]].append((alone.index[at], days[at], alone["mass_g"].iloc[at]))
     found: dict[int, str] = {}
     ounces: dict[int, list[int]] = defaultdict(list)
     for weighings in chicks.values():
@@ -89,8 +91,21 @@ def find_leaps(weights: pd.DataFrame) -> dict[int, str]:
                 found[label] = "ten-fold"
             elif abs(abs(off) - OUNCE) < 1e-3:
                 ounces[int(day)].append(label)
-    weighed = Counter(map(int, days))
     for morning, off_labels in ounces.items():
-        if 2 * len(off_labels) >= weighed[morning]:
+        weighed = int((np.floor(days) == morning).sum())
+        if 2 * len(off_labels) >= weighed:
             found |= dict.fromkeys(off_labels, "another-unit")
     return found
+
+
+def _that_leap(alone: pd.DataFrame, days: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Return where the weighings of chicks stand that leap at all, in the order of time."""
+    codes, _ = pd.factorize(alone["chick"])
+    order = np.lexsort((days, codes))
+    log = np.log(alone["mass_g"].to_numpy(dtype=float)[order])
+    same_chick = codes[order][1:] == codes[order][:-1]
+    leap = same_chick & (np.abs(np.diff(log)) >= TEN - _WIDE)
+    leapers = np.zeros(codes.max(initial=-1) + 1, dtype=bool)
+    leapers[codes[order][1:][leap]] = True
+    by_time = np.argsort(days, kind="stable")
+    return by_time[leapers[codes[by_time]]]

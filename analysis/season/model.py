@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import pandas as pd
 
 from analysis.logs import Settings
+from analysis.season.clutches import counted_chicks
 
 
 @dataclass(frozen=True)
@@ -20,7 +22,7 @@ class Season:
         outcome, incubated_by, hatched_at, chick.
     clutches
         One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs,
-        clear, died_in_egg, broken_or_gone, hatched (counts may be missing).
+        clear, died_in_egg, broken_or_gone, hatched, weaned (counts may be missing).
     chicks
         One row a chick: chick, ring, sex, egg, pair, clutch, cage, species, hatched_at, sure_to_days,
         reared_by, arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
@@ -70,6 +72,12 @@ class Season:
     def aviary(self) -> str:
         """The name on the report; the folder's, where the settings give none."""
         return self.settings["aviary"] or self.folder.resolve().name
+
+    @cached_property
+    def reared(self) -> pd.DataFrame:
+        """What the rate of weaning is worked from: the chicks, and a row for each that was counted and not named."""
+        counted = counted_chicks(self.clutches, self.chicks)
+        return pd.concat([self.chicks, counted], ignore_index=True) if len(counted) else self.chicks
 
     @property
     def is_blank(self) -> bool:

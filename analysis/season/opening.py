@@ -2,14 +2,28 @@
 
 import hashlib
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pandas as pd
 
 from analysis.errors import SeasonError
-from analysis.logs import LOGS, Ledger, RawTable, Settings, check_tables, read_folder, read_settings
-from analysis.logs.cells import BadCell, read_day
+from analysis.logs import (
+    LOGS,
+    Ledger,
+    Place,
+    Settings,
+    Sheet,
+    check_tables,
+    read_folder,
+    read_settings,
+    settings_sheets,
+    understand,
+)
+from analysis.logs.cells import BadCell
+from analysis.logs.dates import read_day
+from analysis.season.by_age import date_by_age
 from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
 from analysis.season.dates import Rows, forget_after, keep_in_bounds, last_day, season_bounds
@@ -19,6 +33,7 @@ from analysis.season.events import with_events
 from analysis.season.model import Season
 from analysis.season.nest import Nest
 from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
+from analysis.season.repeats import distinct, set_aside_copies
 from analysis.season.weighings import weights_frame
 
 _LINKED = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
@@ -58,11 +73,10 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
 
 def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None, *, join: bool) -> Season:
     ledger = Ledger()
-    tables = read_folder(folder, ledger)
-    settings, rows = _typed(tables, up_to, ledger)
+    sheets = read_folder(folder, ledger)
+    settings, rows = _typed(sheets, up_to, ledger)
     linked, numbered = _linked(rows, settings, ledger)
-    joined = [folder / name.strip() for name in settings["earlier"].split(";") if name.strip()]
-    return Season(
+    season = Season(
         folder=folder,
         name=settings["season"] or folder.resolve().name,
         last_day=last_day(rows),
@@ -72,17 +86,30 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
         problems=ledger.problems(),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        assumed=(*(table.assumed for table in tables), *_assumed(settings, numbered)),
-        fingerprint=_fingerprint(folder, tables),
-        earlier=_open_earlier([*joined, *map(Path, earlier)], but_not=folder) if join else (),
+        assumed=(*ledger.assumed(), *_assumed(settings, numbered)),
+        fingerprint=_fingerprint(folder, sheets),
     )
+    return _joined(season, earlier, ledger) if join else season
 
 
-def _typed(tables: list[RawTable], up_to: str | date | None, ledger: Ledger) -> tuple[Settings, Rows]:
+def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
+    """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said."""
+    named = [season.folder / name.strip() for name in season.settings["earlier"].split(";") if name.strip()]
+    seasons, said = distinct((season, *_open_earlier([*named, *map(Path, earlier)], but_not=season.folder)))
+    for what in said:
+        ledger.say("same-season-twice", Place("settings", "", "", None), what=what)
+    return replace(season, earlier=seasons[1:], problems=ledger.problems())
+
+
+def _typed(sheets: list[Sheet], up_to: str | date | None, ledger: Ledger) -> tuple[Settings, Rows]:
     """Type every row; leave out what is far from the season or later than the day that was asked for."""
-    settings_rows = check_tables((t for t in tables if t.log == "settings"), Settings(), ledger)["settings"]
+    own = settings_sheets(sheets)
+    settings_rows = check_tables(understand(own, sheets, {}, ledger), Settings(), ledger)["settings"]
     settings = read_settings(settings_rows, ledger)
-    rows = check_tables((t for t in tables if t.log != "settings"), settings, ledger)
+    others = [sheet for sheet in sheets if sheet not in own]
+    rows = check_tables(understand(others, sheets, settings.columns, ledger), settings, ledger)
+    set_aside_copies(rows, ledger)
+    date_by_age(rows, settings, ledger)
     keep_in_bounds(rows, settings, ledger)
     if up_to is not None:
         forget_after(rows, _day(up_to), ledger)
@@ -148,9 +175,9 @@ def _others(rows: Rows) -> dict[str, pd.DataFrame]:
     return frames
 
 
-def _fingerprint(folder: Path, tables: list[RawTable]) -> str:
+def _fingerprint(folder: Path, sheets: list[Sheet]) -> str:
     """Return what tells whether two reports were made from the same logs."""
     digest = hashlib.sha256()
-    for name in sorted({table.file for table in tables}):
+    for name in sorted({sheet.file for sheet in sheets}):
         digest.update(name.encode() + b"\x00" + (folder / name).read_bytes() + b"\x00")
     return digest.hexdigest()[:12]

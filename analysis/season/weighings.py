@@ -1,14 +1,17 @@
 """Weighings → one row a chick and weighing, with its age; what cannot be right is not used, and said."""
 
+import re
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from analysis.logs import Ledger, Row, Settings
+from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
-from analysis.season.dates import Rows, age_d
-from analysis.season.frames import sorted_by_name, typed_frame
+from analysis.logs.plain import Plain
+from analysis.season.dates import Rows
+from analysis.season.frames import typed_columns
 from analysis.season.jumps import find_leaps
 from analysis.season.species import keepers_species
 
@@ -26,22 +29,86 @@ WEIGHTS = {
 
 def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger) -> pd.DataFrame:
     """Return one row a chick and weighing, by chick and time; its columns are `WEIGHTS`."""
-    known = {chick["chick"]: chick | _life(chick) for chick in chicks.to_dict("records")}
-    found: list[dict[str, Any]] = []
-    for row in rows["weights"]:
-        names = _who(row["chick"], book)
-        if not names:
-            ledger.drop("unknown-chick", row.place, "chick", row["chick"], near=near(row["chick"], book))
-        elif row["weight"] <= 0:
-            ledger.drop("weight-not-positive", row.place, "weight", f"{row['weight']:g}")
-        elif all(_in_its_life(row, known[name], ledger) for name in names):
-            found += [_weighing(row, known[name], len(names)) for name in names]
-    frame = typed_frame(found, {**WEIGHTS, "place": "object"})
-    frame = _one_at_a_time(frame, ledger)
-    frame = _without_leaps(frame, settings, ledger)
-    _too_heavy(frame, known, rows, ledger)
+    written = Written(rows)
+    found = _of_known_chicks(written, chicks, book, ledger)
+    found = _in_their_lives(found, chicks, written, ledger)
+    found["age_d"] = ages_d(found, chicks)
+    found["mass_g"] = found["weight"] / found["together"]
+    found = _one_at_a_time(found, written, ledger)
+    found = _without_leaps(found, settings, written, ledger)
+    _too_heavy(found, chicks, rows, written, ledger)
     rows["weights"][:] = [row for row in rows["weights"] if ledger.is_used(row)]
-    return sorted_by_name(frame.sort_values(["weighed_at", "row"]), ["chick"]).drop(columns="place")
+    found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
+    names = chicks["chick"].to_numpy()[found["number"]]
+    return typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
+
+
+class Written:
+    """All weighings as they were written, those read row by row before those read by column.
+
+    Attributes
+    ----------
+    frame : who, weighed_at, timed, weight, crop, file, row
+    """
+
+    def __init__(self, rows: Rows):
+        self._rows, self._plain = list(rows["weights"]), rows.plain
+        self._starts = np.cumsum([len(self._rows), *(len(plain) for plain in self._plain)])
+        parts = [_by_row(self._rows), *(_by_column(plain) for plain in self._plain)]
+        names = ("who", "weighed_at", "timed", "weight", "crop", "file", "row")
+        self.frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
+
+    def place(self, at: int) -> Place:
+        """Return where a weighing was written."""
+        part = int(np.searchsorted(self._starts, at, side="right"))
+        return self._rows[at].place if part == 0 else self._plain[part - 1].row(at - self._starts[part - 1]).place
+
+
+def _by_row(rows: list[Row]) -> dict[str, Any]:
+    return {
+        "who": np.array([row["chick"] for row in rows], dtype=object),
+        "weighed_at": np.array([row["weighed_at"] for row in rows], dtype="datetime64[us]"),
+        "timed": np.array([row["weighed_at_timed"] for row in rows], dtype=bool),
+        "weight": np.array([row["weight"] for row in rows], dtype=float),
+        "crop": np.array([row["crop"] or "" for row in rows], dtype=object),
+        "file": np.array([row.place.file for row in rows], dtype=object),
+        "row": np.array([row.place.row for row in rows], dtype=np.int64),
+    }
+
+
+def _by_column(plain: Plain) -> dict[str, Any]:
+    return {
+        "who": plain.chick.texts[plain.chick.codes],
+        "weighed_at": plain.weighed_at,
+        "timed": plain.timed,
+        "weight": plain.weight,
+        "crop": plain.crop,
+        "file": np.full(len(plain), plain.table.file, dtype=object),
+        "row": plain.numbers(),
+    }
+
+
+def _of_known_chicks(written: Written, chicks: pd.DataFrame, book: NameBook, ledger: Ledger) -> pd.DataFrame:
+    """Return a row a chick on the scale: number (which of `chicks`), together, entry (which weighing), and the rest."""
+    frame = written.frame
+    codes, names = pd.factorize(frame["who"].to_numpy(dtype=object))
+    number = {name: at for at, name in enumerate(chicks["chick"])}
+    who = [[number[name] for name in _who(text, book)] for text in names]
+    size = np.array([len(one) for one in who], dtype=np.int64)[codes]
+    for at in np.flatnonzero(size == 0).tolist():
+        name = names[codes[at]]
+        ledger.drop("unknown-chick", written.place(at), "chick", name, near=near(name, book))
+    weight = frame["weight"].to_numpy()
+    for at in np.flatnonzero((size > 0) & ~(weight > 0)).tolist():
+        ledger.drop("weight-not-positive", written.place(at), "weight", f"{weight[at]:g}")
+    entry = np.repeat(np.arange(len(frame)), np.where(weight > 0, size, 0))
+    first = np.array([one[0] if one else -1 for one in who], dtype=np.int64)
+    numbers = first[codes[entry]]
+    together = size[entry]
+    for at in np.flatnonzero(together > 1).tolist():
+        nth = at - np.searchsorted(entry, entry[at])
+        numbers[at] = who[codes[entry[at]]][nth]
+    return frame.iloc[entry].assign(entry=entry, number=numbers, together=together).reset_index(drop=True)
 
 
 def _who(written: str, book: NameBook) -> list[str]:
@@ -49,76 +116,74 @@ def _who(written: str, book: NameBook) -> list[str]:
     chick = book.find(written)
     if chick:
         return [chick]
-    parts = [book.find(part) for part in written.split("+")]
+    parts = [book.find(part) for part in re.split(r"\+|&|/|\band\b", written)]
     return [part for part in parts if part] if len(parts) > 1 and None not in parts else []
 
 
-def _life(chick: dict[str, Any]) -> dict[str, Any]:
-    """Return from when to when a chick can have been weighed: `begins`, and the end of its last day, `ends`."""
-    hatched, lost = chick["hatched_at"], chick["lost_on"]
-    unsure = 0 if pd.isna(chick["sure_to_days"]) else int(chick["sure_to_days"])
-    return {
-        "begins": pd.Timestamp.min if pd.isna(hatched) else hatched.normalize() - pd.Timedelta(days=unsure),
-        "ends": pd.Timestamp.max if pd.isna(lost) else lost + pd.Timedelta(days=1),
-    }
+def _in_their_lives(found: pd.DataFrame, chicks: pd.DataFrame, written: Written, ledger: Ledger) -> pd.DataFrame:
+    """Drop what was weighed before its chick hatched, by more than the day is sure to, or after it was lost."""
+    unsure = pd.to_timedelta(chicks["sure_to_days"].fillna(0).astype(int), unit="D")
+    begins = (chicks["hatched_at"].dt.normalize() - unsure).to_numpy()[found["number"]]
+    ends = (chicks["lost_on"] + pd.Timedelta(days=1)).to_numpy()[found["number"]]
+    moment = found["weighed_at"].to_numpy()
+    early, late = moment < begins, moment >= ends  # a day that is not known bounds nothing
+    gone = set()
+    for at in np.flatnonzero(early | late):
+        entry = int(found["entry"].iloc[at])
+        if entry not in gone:
+            code = "weight-before-hatch" if early[at] else "weight-after-loss"
+            ledger.drop(code, written.place(entry), "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}")
+            gone.add(entry)
+    return found[~found["entry"].isin(gone)] if gone else found
 
 
-def _in_its_life(row: Row, chick: dict[str, Any], ledger: Ledger) -> bool:
-    moment = row["weighed_at"]
-    if moment < chick["begins"]:
-        ledger.drop("weight-before-hatch", row.place, "weighed_at", f"{moment:%Y-%m-%d}")
-        return False
-    if moment >= chick["ends"]:
-        ledger.drop("weight-after-loss", row.place, "weighed_at", f"{moment:%Y-%m-%d}")
-        return False
-    return True
+def ages_d(found: pd.DataFrame, chicks: pd.DataFrame) -> Any:
+    """Return the age of each weighing in days, as `age_d` does for one."""
+    hatched = chicks["hatched_at"].to_numpy().astype("datetime64[us]")[found["number"]]
+    both = found["timed"].to_numpy() & chicks["hatched_at_timed"].to_numpy(dtype=bool)[found["number"]]
+    moment = found["weighed_at"].to_numpy().astype("datetime64[us]")
+    day = np.timedelta64(1, "D")
+    whole = moment.astype("datetime64[D]") - hatched.astype("datetime64[D]")
+    return np.where(both, (moment - hatched) / np.timedelta64(86_400_000_000, "us"), whole / day)
 
 
-def _weighing(row: Row, chick: dict[str, Any], together: int) -> dict[str, Any]:
-    hatched = None if pd.isna(chick["hatched_at"]) else chick["hatched_at"]
-    return {
-        "chick": chick["chick"],
-        "weighed_at": row["weighed_at"],
-        "age_d": age_d(row["weighed_at"], row["weighed_at_timed"], hatched, chick["hatched_at_timed"]),
-        "mass_g": row["weight"] / together,
-        "crop": row["crop"] or "",
-        "together": together,
-        "file": row.place.file,
-        "row": row.place.row,
-        "place": row.place,
-    }
-
-
-def _one_at_a_time(frame: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.DataFrame:
     """Drop the same weighing written twice; two that differ are both used, and said."""
-    first: dict[tuple[str, pd.Timestamp, int], Any] = {}
-    twice = []
-    for weighing in frame.itertuples():
-        earlier = first.setdefault((weighing.chick, weighing.weighed_at, weighing.together), weighing)
+    key = ["number", "weighed_at", "together"]
+    twice = found[found.duplicated(key, keep=False)] if len(found) else found
+    first: dict[tuple[Any, ...], Any] = {}
+    gone = []
+    for weighing in twice.itertuples():
+        earlier = first.setdefault((weighing.number, weighing.weighed_at, weighing.together), weighing)
         if earlier is weighing:
             continue
         if earlier.mass_g == weighing.mass_g:
-            ledger.drop("repeated-row", weighing.place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
-            twice.append(weighing.Index)
+            place = written.place(weighing.entry)
+            ledger.drop("repeated-row", place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
+            gone.append(weighing.Index)
         else:
             both = f"{earlier.mass_g:g} and {weighing.mass_g:g}"
-            ledger.say("weighed-twice", weighing.place, "weight", both)
-    return frame.drop(index=twice)
+            ledger.say("weighed-twice", written.place(weighing.entry), "weight", both)
+    return found.drop(index=gone)
 
 
-def _without_leaps(frame: pd.DataFrame, settings: Settings, ledger: Ledger) -> pd.DataFrame:
-    leaps = find_leaps(frame)
+def _without_leaps(found: pd.DataFrame, settings: Settings, written: Written, ledger: Ledger) -> pd.DataFrame:
+    leaps = find_leaps(found.rename(columns={"number": "chick"}))
     unit = "oz" if settings["weight_unit"] == "g" else "g"
     for at, code in sorted(leaps.items()):
-        weighing = frame.loc[at]
-        ledger.drop(code, weighing["place"], "weight", f"{weighing['mass_g']:g}", unit=unit)
-    return frame.drop(index=list(leaps))
+        weighing = found.loc[at]
+        ledger.drop(code, written.place(weighing["entry"]), "weight", f"{weighing['mass_g']:g}", unit=unit)
+    return found.drop(index=list(leaps))
 
 
-def _too_heavy(frame: pd.DataFrame, known: dict[str, Any], rows: Rows, ledger: Ledger) -> None:
+def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: Written, ledger: Ledger) -> None:
     own = keepers_species(rows["species"])
     most = {name: row["heaviest"] for name, row in own.items() if row["heaviest"]}
-    for weighing in frame.itertuples() if most else ():
-        limit = most.get(same(known[weighing.chick]["species"]))
-        if limit and weighing.mass_g > limit:
-            ledger.say("too-heavy", weighing.place, "weight", f"{weighing.mass_g:g}", most=f"{limit:g}")
+    if not most:
+        return
+    limits = np.array([most.get(same(species), np.nan) for species in chicks["species"]], dtype=float)
+    limit = limits[found["number"]]
+    for at in np.flatnonzero(found["mass_g"].to_numpy() > limit):
+        weighing = found.iloc[at]
+        place = written.place(weighing["entry"])
+        ledger.say("too-heavy", place, "weight", f"{weighing['mass_g']:g}", most=f"{limit[at]:g}")

@@ -4,16 +4,15 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.guard import guarded
 from analysis.show.letters import whole
-
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def _text_is_text(value: Any) -> Any:
     if not isinstance(value, str):
         return value
     text = whole(value).replace("\r\n", "\n").replace("\r", "\n")  # a lone \r would end the row for some readers
-    return "'" + text if value.startswith(_FORMULA) else text
+    return guarded(text)
 
 
 def csv_text(frame: pd.DataFrame) -> str:

@@ -1,0 +1,102 @@
+"""Text that stays text when a spreadsheet opens it: no cell of ours ever becomes a formula."""
+
+import re
+from typing import Any
+
+LONGEST_CELL = 32_767  # UTF-16 units; "Total number of characters that a cell can contain", Excel's specifications
+CUT = " … (cut; the whole text is in your own file)"
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+_NUMBER = re.compile(r"[+-](\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?|[+-]")
+# what no XML file, and so no workbook, can hold: control characters, halves of characters, two that are none
+_NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+
+
+def guarded(text: str) -> str:
+    """Text for a cell of a CSV file that no spreadsheet takes for a formula.
+
+    A text that begins with = + - @, tab, carriage return or line feed gets a leading apostrophe. Signed numbers
+    such as -3.5 or +2, and a sign that stands alone, are no formulas and stay as they are.
+
+    Parameters
+    ----------
+    text
+        What is to be written. Quotes and separators are left to the writer of the CSV file.
+
+    Returns
+    -------
+    str
+        The text, with an apostrophe before it where it needs one.
+
+    Notes
+    -----
+    The characters and the apostrophe: OWASP, "CSV Injection", https://owasp.org/www-community/attacks/CSV_Injection.
+    That signed numbers may stay is our own choice, so that a number is still a number to who opens the file.
+
+    Examples
+    --------
+    >>> guarded("=1+1"), guarded("-2+3"), guarded("-3.5"), guarded("K03")
+    ("'=1+1", "'-2+3", '-3.5', 'K03')
+    """
+    return "'" + text if _is_formula(text) else text
+
+
+def _is_formula(text: str) -> bool:
+    return text.startswith(_FORMULA) and not _NUMBER.fullmatch(text)
+
+
+def cell_text(text: str) -> str:
+    """Text that a cell of a workbook can hold: U+FFFD for what XML cannot hold, and cut with a mark if it is too long.
+
+    Examples
+    --------
+    >>> cell_text("K0\\x07") == "K0\\ufffd"
+    True
+    >>> cell_text("x" * 40_000)[-9:]
+    'own file)'
+    """
+    text = _NO_XML.sub("\ufffd", text)
+    if len(text.encode("utf-16-le")) <= 2 * LONGEST_CELL:
+        return text
+    return first_units(text, LONGEST_CELL - len(CUT)) + CUT
+
+
+def first_units(text: str, most: int) -> str:
+    """The beginning of a text, as workbooks count its length: a bird sign counts two, and is never cut in half.
+
+    Examples
+    --------
+    >>> first_units("K03", 2), first_units("a🐦b", 2)
+    ('K0', 'a')
+    """
+    return text.encode("utf-16-le")[: 2 * most].decode("utf-16-le", errors="ignore")
+
+
+def write_text_cell(cell: Any, text: str) -> None:
+    """Write text into a cell of an openpyxl worksheet as text, whatever it looks like.
+
+    The cell is a string cell and never a formula or an error. Where the text looks like a formula the cell is also
+    marked `quotePrefix`, so that it stays text when a keeper edits it; the mark is no part of the text.
+
+    Parameters
+    ----------
+    cell
+        An `openpyxl.cell.Cell`.
+    text
+        What is to be read there, as `cell_text` lets it through.
+
+    Notes
+    -----
+    quotePrefix: ECMA-376, part 1, 18.8.45 (xf), from memory.
+
+    Examples
+    --------
+    >>> from openpyxl import Workbook
+    >>> cell = Workbook().active["A1"]
+    >>> write_text_cell(cell, "=1+1")
+    >>> cell.value, cell.data_type
+    ('=1+1', 's')
+    """
+    cell.value = cell_text(text)
+    cell.data_type = "s"  # openpyxl takes =… for a formula and #N/A for an error
+    if _is_formula(text):
+        cell.quotePrefix = True

@@ -1,0 +1,162 @@
+"""A blank workbook to fill in, made from the log definitions: a sheet a log, and a grid of weights to print."""
+
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from analysis.errors import SeasonError
+from analysis.logs.blank_checks import Form, choice_check, date_check, number_check
+from analysis.logs.blank_grid import add_grid
+from analysis.logs.blank_sheets import DAY, FONT, TINT, add_log, for_paper, ink, ruled
+from analysis.logs.settings import SETTINGS, Setting
+from analysis.logs.tables import LOGS, SMALL_FORM
+from analysis.logs.understand import GUIDE_SHEET
+from analysis.theme import BLUE, INK, MUTED
+
+BOOK = "season.xlsx"
+_KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
+
+_TITLE = "The logs of one season"
+_GUIDE = (
+    "A sheet is a log. A row is one egg, one weighing, one loss, one pair. Write little, and as it happens.",
+    "Begin with the pairs, then a row in hatches for every egg or chick. The other sheets can wait.",
+    "Point at a heading to read what belongs under it. A heading in blue is one that a row cannot do without.",
+    "Write a day as 2026-04-03, and with the time as 2026-04-03 06:30.",
+    "A blank cell means that you do not know. It is never read as no.",
+    "A name that you wrote once is offered in the other sheets. A new one may be written, and K3+K4 for two chicks.",
+    "Weights go into weights, a row a weighing, or into weights grid, a row a morning. Use the one you like.",
+    "The weights grid can be printed: names along the top, the day at the left, a pencil beside the scale.",
+    "In settings, write in the column value alone. Where it is blank, the default beside it holds.",
+    "Headings stay in row 1. Columns of your own may stand to the right of them; they are left alone.",
+)
+
+
+def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
+    """Write one blank workbook, ``season.xlsx``, with a sheet a log and a grid of weights to print.
+
+    Parameters
+    ----------
+    folder
+        Where to; made if it is not there.
+    every
+        Every log with every column; otherwise the small form of five logs.
+
+    Returns
+    -------
+    list of Path
+        The file written; empty where the folder has such a workbook already (``.ods`` too), which is never touched.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be made or written to.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     [path.name for path in write_blank_workbook(Path(folder))], write_blank_workbook(Path(folder))
+    (['season.xlsx'], [])
+    """
+    path = folder / BOOK
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if any(found.suffix.casefold() in _KINDS for found in folder.glob("season.*")):
+            return []
+        filled = BytesIO()
+        blank_book(every=every).save(filled)
+        with path.open("xb") as file:  # never over a file that came in between
+            file.write(filled.getvalue())
+    except OSError as wrong:
+        raise SeasonError(
+            f"A blank workbook cannot be written to {folder} ({wrong.strerror}). Choose a folder of your own."
+        ) from None
+    return [path]
+
+
+def blank_book(*, every: bool = False) -> Any:
+    """Make the workbook.
+
+    Parameters
+    ----------
+    every
+        Every log with every column; otherwise the small form of five logs.
+
+    Returns
+    -------
+    openpyxl Workbook
+        The guide, a sheet a log, and the grid of weights.
+    """
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.properties.creator, book.properties.title = "season new", _TITLE
+    form: Form = {
+        name: [c.name for c in LOGS[name].columns if every or c.small] for name in (LOGS if every else SMALL_FORM)
+    }
+    _write_guide(book.worksheets[0])
+    for name in form:
+        sheet = add_log(book, LOGS[name], form)
+        if name == "settings":
+            _fill_settings(sheet, list(form[name]))
+    add_grid(book, form)
+    return book
+
+
+def _write_guide(sheet: Any) -> None:
+    """Write the page that says how to use the others."""
+    from openpyxl.styles import Font
+
+    sheet.title = GUIDE_SHEET
+    sheet["A1"], sheet["A1"].font = _TITLE, Font(name=FONT, size=18, bold=True, color=ink(BLUE))
+    sheet.row_dimensions[1].height = 32
+    for row, line in enumerate(_GUIDE, start=3):
+        sheet.cell(row, 1, line).font = Font(name=FONT, size=12, color=ink(INK))
+        sheet.row_dimensions[row].height = 24
+    sheet.column_dimensions["A"].width = 118
+    sheet.sheet_view.showGridLines = False
+    for_paper(sheet)
+
+
+def _fill_settings(sheet: Any, columns: list[str]) -> None:
+    """Write a row a setting; the value is left to the keeper."""
+    from openpyxl.styles import Alignment, Font
+
+    value, default, reason = (columns.index(name) + 1 for name in ("value", "default", "reason"))
+    for row, setting in enumerate(SETTINGS.values(), start=2):
+        sheet.cell(row, columns.index("setting") + 1, setting.name)
+        _to_fill_in(sheet.cell(row, value), setting)
+        sheet.cell(row, default, _as_number(setting.default)).number_format = "General"
+        sheet.cell(row, reason, setting.reason)
+        for at in (default, reason):
+            sheet.cell(row, at).font = Font(name=FONT, size=11, color=ink(MUTED))
+            sheet.cell(row, at).alignment = Alignment(horizontal="left", vertical="top", wrap_text=True)
+    sheet.column_dimensions[sheet.cell(1, reason).column_letter].width = 90
+
+
+def _to_fill_in(cell: Any, setting: Setting) -> None:
+    """Make the cell of a setting's value: light, with a list or bounds where the setting has them."""
+    from openpyxl.styles import Alignment, PatternFill
+
+    cell.fill, cell.number_format = PatternFill("solid", fgColor=ink(TINT)), "General"
+    cell.border = ruled()
+    cell.alignment = Alignment(horizontal="left", vertical="top")
+    check = None
+    if setting.choices:
+        check = choice_check(setting.choices)
+    elif setting.kind == "date":
+        check, cell.number_format = date_check(), DAY
+    elif setting.kind == "number":
+        words = f"a number from {setting.low:g} to {setting.high:g}."
+        check = number_check(setting.low, setting.high, words)
+    if check is not None:
+        check.add(cell.coordinate)
+        cell.parent.add_data_validation(check)
+
+
+def _as_number(text: str) -> str | float | None:
+    """Return a number as a number, which the spreadsheet then writes as its keeper is used to."""
+    try:
+        return float(text)
+    except ValueError:
+        return text or None

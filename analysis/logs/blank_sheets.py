@@ -1,0 +1,152 @@
+"""A log as a sheet to fill in: headings that explain themselves, formats, and the dress of print."""
+
+from typing import Any
+
+from analysis.logs.blank_checks import CHECKED_TO, Form, check_of
+from analysis.logs.columns import Column, Log
+from analysis.theme import BLUE, GRID, INK, RULE
+
+FONT = "Calibri"  # the typeface of the reports is not on a keeper's computer
+TINT = "#edf2f6"  # the blue of the theme, 7 % of it on white
+DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
+
+# Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
+_FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
+_WIDTHS = {"date": 13, "moment": 18, "name": 12, "text": 24, "choice": 20}
+
+
+def add_log(book: Any, log: Log, form: Form) -> Any:
+    """Add the sheet of a log: headings, formats and checks, and no row.
+
+    Parameters
+    ----------
+    book
+        The workbook; the sheet becomes its last.
+    log
+        The log.
+    form
+        The logs of the workbook and the columns that each of their sheets has.
+
+    Returns
+    -------
+    openpyxl Worksheet
+        Named as the log.
+
+    Examples
+    --------
+    >>> from openpyxl import Workbook
+    >>> from analysis.logs.tables import LOGS
+    >>> sheet = add_log(Workbook(), LOGS["losses"], {"losses": ["chick", "found_on"]})
+    >>> sheet.title, [cell.value for cell in sheet[1]]
+    ('losses', ['chick', 'found_on'])
+    """
+    sheet = book.create_sheet(log.name)
+    for at, name in enumerate(form[log.name], start=1):
+        column = log.column(name)
+        assert column is not None
+        _head(sheet.cell(1, at, name), column, log, first=at == 1)
+        _dress(sheet, at, column)
+        check = check_of(column, log.name, form)
+        if check is not None:
+            letter = sheet.cell(1, at).column_letter
+            check.add(f"{letter}2:{letter}{CHECKED_TO}")
+            sheet.add_data_validation(check)
+    sheet.freeze_panes = "A2"
+    for_paper(sheet)
+    return sheet
+
+
+def as_heading(cell: Any, colour: str = INK) -> None:
+    """Give a cell the dress of a heading."""
+    from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+
+    cell.font = Font(name=FONT, size=11, bold=True, color=ink(colour))
+    cell.fill = PatternFill("solid", fgColor=ink(GRID))
+    cell.border = Border(bottom=Side("thin", color=ink(RULE)))
+    cell.alignment = Alignment(vertical="center")
+
+
+def ink(colour: str) -> str:
+    """Write a colour of the theme as a workbook has it.
+
+    Examples
+    --------
+    >>> ink("#004488")
+    'FF004488'
+    """
+    return f"FF{colour.lstrip('#').upper()}"
+
+
+def ruled() -> Any:
+    """Make the thin lines around a cell that is to be filled in."""
+    from openpyxl.styles import Border, Side
+
+    line = Side("thin", color=ink(RULE))
+    return Border(left=line, right=line, top=line, bottom=line)
+
+
+def for_paper(sheet: Any) -> None:
+    """Set a sheet up to be printed: A4 across, one page wide, the headings on each page."""
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0  # as many pages down as it takes
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.print_title_rows = "1:1"
+
+
+def explained(column: Column, log: Log, *, first: bool = False) -> str:
+    """Say what belongs under a heading: what it means, its choices, whether a row can do without.
+
+    Examples
+    --------
+    >>> from analysis.logs.tables import LOGS
+    >>> print(explained(LOGS["losses"].columns[1], LOGS["losses"]))
+    Or the egg.
+    Needed: this or chick.
+    """
+    said = [f"One row is {log.row_is}."] if first else []
+    said.append(f"{column.meaning[0].upper()}{column.meaning[1:]}.")
+    if column.choices:
+        end = ", or your own words" if column.free else ""
+        said.append(f"One of: {', '.join(column.choices)}{end}.")
+    said += {"date": ["Write 2026-04-03."], "moment": ["Write 2026-04-03 or 2026-04-03 06:30."]}.get(column.kind, [])
+    for group in log.needs:
+        others = [name for name in group if name != column.name]
+        if column.name in group:
+            said.append(f"Needed: this or {' or '.join(others)}." if others else "Needed in every row.")
+    return "\n".join(said)
+
+
+def _head(cell: Any, column: Column, log: Log, *, first: bool) -> None:
+    from openpyxl.comments import Comment
+
+    needed = any(column.name in group for group in log.needs)
+    as_heading(cell, BLUE if needed else INK)
+    said = explained(column, log, first=first)
+    lines = sum(1 + len(line) // 38 for line in said.split("\n"))
+    cell.comment = Comment(said, "season new", width=290, height=24 + 19 * lines)
+
+
+def _dress(sheet: Any, at: int, column: Column) -> None:
+    """Give a column its width and its format, which hold for cells that are not there yet."""
+    from openpyxl.styles import Font
+
+    letter = sheet.cell(1, at).column_letter
+    whole = sheet.column_dimensions[letter]
+    wide = 44 if column.name == "notes" else _WIDTHS.get(column.kind, 10)
+    whole.width = max(wide, len(column.name) + 3)
+    whole.font = Font(name=FONT, size=11)
+    whole.number_format = _FORMATS.get(column.kind, "General")
+    if column.kind == "moment":
+        _hide_midnight(sheet, letter)
+
+
+def _hide_midnight(sheet: Any, letter: str) -> None:
+    """Show a day without a time as a day, not as its midnight."""
+    from openpyxl.formatting.rule import Rule
+    from openpyxl.styles.differential import DifferentialStyle
+    from openpyxl.styles.numbers import NumberFormat
+
+    day = DifferentialStyle(numFmt=NumberFormat(numFmtId=164, formatCode=DAY))
+    rule = Rule(type="expression", dxf=day, formula=[f"AND(ISNUMBER({letter}2),{letter}2=INT({letter}2))"])
+    sheet.conditional_formatting.add(f"{letter}2:{letter}{CHECKED_TO}", rule)

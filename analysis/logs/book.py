@@ -1,0 +1,187 @@
+"""A workbook as sheets of text: every sheet, every row, every cell where the spreadsheet has it."""
+
+import gc
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from io import BytesIO
+from itertools import zip_longest
+from pathlib import Path, PurePosixPath
+from posixpath import normpath
+from typing import Any
+from xml.etree import ElementTree
+from zipfile import ZipFile
+
+import numpy as np
+import pandas as pd
+
+from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened, refuse_locked_ole
+from analysis.logs.book_ods import ods_gaps
+from analysis.logs.book_text import as_text
+from analysis.logs.book_xlsx import Gaps, excel_gaps
+from analysis.logs.held import Held, HeldRows, without_blank_rows
+from analysis.logs.sheets import Cells, Rows, Sheet, Unworked
+
+_FLAG = {True: "TRUE", False: "FALSE"}
+MANY = 20_000  # rows; a longer sheet is held by column
+_WORKSHEETS = ("WorkSheet", "MacroSheet")
+
+
+def read_book(path: Path) -> list[Sheet]:
+    """Every sheet of a workbook, in its order, also those that are empty or hidden.
+
+    A cell is text without outer blanks. Numbers and dates that the spreadsheet knows as such are `Exact`: "12",
+    "12.5", "2026-04-03", "2026-04-03 06:30". A time or a length of time is "06:30", yes and no are "TRUE" and
+    "FALSE", an error is "#DIV/0!", a formula whose result was never stored is the formula, "=A1+B2". Otherwise a
+    formula gives its last result. Of a merged cell the value stands in the top left. Hidden rows and columns count.
+
+    Parameters
+    ----------
+    path
+        A file .xlsx, .xlsm, .ods or .xls; what it is, is known by what is in it.
+
+    Returns
+    -------
+    list of Sheet
+        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is.
+
+    Raises
+    ------
+    BookError
+        ``workbook-broken``, ``workbook-locked`` (a password), ``workbook-too-big``, ``workbook-unsafe``.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from openpyxl import Workbook
+    >>> book = Workbook()
+    >>> book.active["B3"] = 12.0
+    >>> with TemporaryDirectory() as folder:
+    ...     book.save(Path(folder, "season.xlsx"))
+    ...     read_book(Path(folder, "season.xlsx"))
+    [Sheet(file='season.xlsx', name='Sheet', rows=((3, ('', '12')),), how='Excel workbook')]
+    """
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise BookError("workbook-too-big")
+        return _read(path.name, path.read_bytes())
+    except (BookError, OSError):
+        raise
+    except BaseException as error:
+        # calamine is Rust: where it gives up, what comes is no Exception, and has no class to name.
+        if isinstance(error, Exception) or type(error).__name__ == "PanicException":
+            raise BookError("workbook-broken") from error
+        raise
+
+
+def _read(file: str, raw: bytes) -> list[Sheet]:
+    if raw.startswith(OLE):
+        refuse_locked_ole(raw)
+        return _sheets(file, raw, "old Excel workbook", lambda at: {})
+    archive = opened(raw)
+    names = {name.lower(): name for name in archive.namelist()}
+    if "xl/workbook.xml" in names:
+        parts = _sheet_parts(archive)
+        return _sheets(file, raw, "Excel workbook", lambda at: excel_gaps(archive.read(names[parts[at].lower()])))
+    if "content.xml" in names:
+        gaps = ods_gaps(archive.read("content.xml"))
+        return _sheets(file, raw, "OpenDocument workbook", lambda at: gaps[at] if gaps else {})
+    raise BookError("workbook-broken")
+
+
+def _sheet_parts(archive: ZipFile) -> list[str]:
+    """Where the XML of each sheet is, in the workbook's order."""
+    targets = {
+        link.get("Id"): link.get("Target", "")
+        for link in ElementTree.fromstring(archive.read("xl/_rels/workbook.xml.rels"))
+    }
+    book = ElementTree.fromstring(archive.read("xl/workbook.xml"))
+    links = [
+        next(value for key, value in sheet.attrib.items() if key.endswith("}id"))
+        for sheet in book.findall("{*}sheets/{*}sheet")
+    ]
+    return [normpath(str(PurePosixPath("/xl", targets[link]))).lstrip("/") for link in links]
+
+
+def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> list[Sheet]:
+    from python_calamine import CalamineWorkbook, PasswordError, SheetVisibleEnum
+
+    try:
+        book = CalamineWorkbook.from_filelike(BytesIO(raw))
+    except PasswordError as error:
+        raise BookError("workbook-locked") from error
+    known = _Texts()
+    made = []
+    for at, about in enumerate(book.sheets_metadata):
+        rows: Rows = ()
+        if str(about.typ).rpartition(".")[2] in _WORKSHEETS:
+            missed = gaps(at)  # before calamine: it also refuses a sheet too large to lay out
+            rows = _rows(book.get_sheet_by_index(at), missed, known)
+        hidden = "" if about.visible == SheetVisibleEnum.Visible else ", hidden sheet"
+        made.append(Sheet(file, about.name, rows, how + hidden))
+    return made
+
+
+def _rows(sheet: Any, gaps: Gaps, known: "_Texts") -> Rows:
+    values = sheet.to_python(skip_empty_area=False) if sheet.start else []
+    _blank_covered(values, sheet.merged_cell_ranges or [])
+    for (row, column), text in gaps.items():
+        while len(values) <= row:
+            values.append([])
+        values[row].extend([""] * (column + 1 - len(values[row])))
+        values[row][column] = Unworked(text) if text.startswith(("=", "of:=")) else text
+    if len(values) > MANY:
+        return _held(values, known)
+    with _collector_at_rest():
+        numbered = ((number, _cells(row_values, known)) for number, row_values in enumerate(values, 1))
+        return tuple([row for row in numbered if any(row[1])])
+
+
+def _held(values: list[list[Any]], known: "_Texts") -> Rows:
+    """Hold a long sheet by column, each different value turned into text once."""
+    columns = []
+    for column in zip_longest(*values, fillvalue=""):
+        if bool in set(map(type, column)):
+            column = tuple(_FLAG[value] if value is True or value is False else value for value in column)
+        filled = np.empty(len(column), dtype=object)
+        filled[:] = column
+        codes, different = pd.factorize(filled)
+        texts = np.empty(len(different), dtype=object)
+        texts[:] = [known[value] for value in different]
+        columns.append(Held(codes.astype(np.int32), texts))
+    return without_blank_rows(HeldRows(np.arange(1, len(values) + 1), columns))
+
+
+def _cells(values: list[Any], known: "_Texts") -> Cells:
+    if bool in set(map(type, values)):
+        values = [_FLAG[value] if value is True or value is False else value for value in values]
+    return tuple(map(known.__getitem__, values))
+
+
+@contextmanager
+def _collector_at_rest() -> Iterator[None]:
+    """No search for garbage while many small rows are made and none is let go: it takes as long as making them."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _blank_covered(values: list[list[Any]], merged: Iterable[tuple[tuple[int, int], tuple[int, int]]]) -> None:
+    for (top, left), (bottom, right) in merged:
+        for row in values[top : bottom + 1]:
+            covered = row[left : right + 1]
+            keep = covered[:1] if row is values[top] else []
+            row[left : right + 1] = keep + [""] * (len(covered) - len(keep))
+
+
+class _Texts(dict[Any, str]):
+    """The text of each value met so far; yes and no stay out, they equal 1 and 0."""
+
+    def __missing__(self, value: Any) -> str:
+        if isinstance(value, Unworked):
+            return value
+        text = self[value] = value.strip() if value.__class__ is str else as_text(value)
+        return text

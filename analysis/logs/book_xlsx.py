@@ -1,0 +1,151 @@
+"""What calamine leaves out of an Excel sheet: error cells, and formulas whose result was never stored."""
+
+import re
+from dataclasses import dataclass, field
+
+from analysis.logs.book_guard import MOST_CELLS, BookError
+from analysis.logs.book_walk import walk_xml
+
+Gaps = dict[tuple[int, int], str]
+"""(row, column) from 0, and what the cell holds."""
+
+_FORMULA = re.compile(rb"<f[\s>/]")
+_COLUMN = re.compile(rb' r="([A-Z]+)[0-9]')
+_REFERENCE = re.compile(rb' r="([A-Z]*)([0-9]+)"')
+_FAR_DOWN = re.compile(rb' r="[A-Z]*[0-9]{7}')
+
+
+def excel_gaps(sheet: bytes) -> Gaps:
+    """Cells of a sheet that calamine hands on as blank although something is there.
+
+    An error cell gives its error; a formula without a stored result gives the formula. The XML is walked only
+    where a quick search finds an error or a formula, or where the used cells may spread too far.
+
+    Parameters
+    ----------
+    sheet
+        The XML of one worksheet.
+
+    Raises
+    ------
+    BookError
+        ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
+
+    Examples
+    --------
+    >>> rows = b'<row r="2"><c r="B2" t="e"><v>#DIV/0!</v></c><c r="C2"><f>A1+B2</f></c></row>'
+    >>> excel_gaps(b"<worksheet><sheetData>" + rows + b"</sheetData></worksheet>")
+    {(1, 1): '#DIV/0!', (1, 2): '=A1+B2'}
+    """
+    wide = _spreads(sheet)
+    if not wide and b'"e"' not in sheet and not (b"<f" in sheet and _FORMULA.search(sheet)):
+        return {}
+    walk = _walked(sheet)
+    if walk.last_row * walk.last_column > MOST_CELLS:
+        raise BookError("workbook-too-big")
+    return walk.gaps
+
+
+def _spreads(sheet: bytes) -> bool:
+    """Whether the rectangle of cells may be too large: never wrongly no."""
+    letters = _COLUMN.findall(sheet)
+    if len(letters) != sheet.count(b"<c ") + sheet.count(b"<c>"):
+        return True  # cells without an address, names with a prefix, other quotes: only a walk tells
+    width = max(map(column_number, set(letters)), default=0)
+    height = 10**7 if _FAR_DOWN.search(sheet) else 10**6
+    if width * height <= MOST_CELLS:
+        return False
+    return width * max((int(row) for _, row in _REFERENCE.findall(sheet)), default=0) > MOST_CELLS
+
+
+def column_number(letters: bytes) -> int:
+    """A column's number from 1.
+
+    Examples
+    --------
+    >>> column_number(b"A"), column_number(b"AA"), column_number(b"XFD")
+    (1, 27, 16384)
+    """
+    number = 0
+    for letter in letters:
+        number = 26 * number + letter - 64
+    return number
+
+
+@dataclass
+class _Walk:
+    gaps: Gaps = field(default_factory=dict)
+    last_row: int = 0
+    last_column: int = 0
+    row: int = 0
+    column: int = 0
+    kind: str = ""
+    inside: str = ""
+    formula: dict[str, str] | None = None
+    text: dict[str, str] = field(default_factory=dict)
+    shared: dict[str, tuple[str, int, int]] = field(default_factory=dict)
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        name = name.rpartition(":")[2]
+        if name == "row":
+            self.row, self.column = int(attributes.get("r", self.row + 1)), 0
+        elif name == "c":
+            self._start_cell(attributes)
+        elif name in ("v", "f", "is"):
+            self.inside, self.text[name] = name, ""
+            if name == "f":
+                self.formula = attributes
+
+    def _start_cell(self, attributes: dict[str, str]) -> None:
+        address = attributes.get("r", "")
+        self.column += 1
+        if address:
+            letters = address.rstrip("0123456789")
+            self.row, self.column = int(address[len(letters) :]), column_number(letters.encode())
+        self.kind, self.text, self.formula = attributes.get("t", ""), {}, None
+
+    def characters(self, text: str) -> None:
+        if self.inside:
+            self.text[self.inside] += text
+
+    def end(self, name: str) -> None:
+        name = name.rpartition(":")[2]
+        if name in ("v", "f", "is"):
+            self.inside = ""
+        elif name == "c":
+            self._end_cell()
+
+    def _end_cell(self) -> None:
+        if self.text:
+            self.last_row, self.last_column = max(self.last_row, self.row), max(self.last_column, self.column)
+        formula = self._formula() if self.formula is not None else ""
+        value = self.text.get("v", "").strip()
+        here = self.row - 1, self.column - 1
+        if self.kind == "e":
+            self.gaps[here] = value or formula or "#N/A"
+        elif formula and not value and self.kind != "str":  # "str" with nothing in it: the result is no text
+            self.gaps[here] = formula
+
+    def _formula(self) -> str:
+        assert self.formula is not None
+        text, key = self.text.get("f", "").strip(), self.formula.get("si", "")
+        if self.formula.get("t") == "shared" and text:
+            self.shared[key] = text, self.row, self.column
+        elif not text and key in self.shared:
+            return _moved(*self.shared[key], self.row, self.column)
+        return "=" + text
+
+
+def _moved(text: str, from_row: int, from_column: int, row: int, column: int) -> str:
+    """A formula filled down or across, as it reads where it stands."""
+    from openpyxl.formula.translate import Translator
+    from openpyxl.utils import get_column_letter
+
+    origin, here = f"{get_column_letter(from_column)}{from_row}", f"{get_column_letter(column)}{row}"
+    return str(Translator("=" + text, origin=origin).translate_formula(here))
+
+
+def _walked(sheet: bytes) -> _Walk:
+    walk = _Walk()
+    walk_xml(sheet, walk.start, walk.characters, walk.end)
+    return walk

@@ -1,0 +1,229 @@
+"""Dates as keepers write them: ISO, day or month first, month names in five languages, a spreadsheet's day numbers."""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+import pandas as pd
+
+from analysis.logs.cells import BadCell, refuse_broken
+
+_NAMES = """
+jan january januar janner jaenner janvier janv ene enero januari
+feb february februar fevrier fevr fev febrero februari
+mar march marz maerz mrz mars marzo maart mrt
+apr april avril avr abr abril
+may mai mayo mei
+jun june juni juin junio
+jul july juli juillet juil julio
+aug august aout ago agosto augustus
+sep sept september septembre septiembre setiembre
+oct october oktober okt octobre octubre
+nov november novembre noviembre
+dec december dezember dez decembre dic diciembre
+"""
+MONTHS = {name: month for month, line in enumerate(_NAMES.split("\n")[1:-1], start=1) for name in line.split()}
+
+_DAYS = (
+    "mon|tue|wed|thu|fri|sat|sun|mo|di|mi|do|fr|sa|so|lun|mar|mer|jeu|ven|sam|dim|mie|jue|vie|sab|dom|ma|wo|vr|za|zo"
+    "|tues|thur|thurs|(?:mon|tues|wednes|thurs|fri|satur|sun)day"
+    "|(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch|sonnabend"
+    "|lundi|mardi|mercredi|jeudi|vendredi|samedi|dimanche|lunes|martes|miercoles|jueves|viernes|sabado|domingo"
+    "|maandag|dinsdag|woensdag|donderdag|vrijdag|zaterdag|zondag"
+)
+_ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?:[T ](\d{2}):(\d{2})(?::(\d{2}))?)?")
+_IS_NUMBER = re.compile(r"\d+([.,]\d+)?")
+_WEEKDAY = re.compile(rf"(?:{_DAYS})\b[.,]?\s+(?=\d|[a-z])")
+_TIME = re.compile(
+    r"(?:^|[t ,]\s*|\s+(?:at|um|a|om)\s+)(\d{1,2})(?:[:h.](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?|h|(?=\s*[ap]\.?m))"
+    r"\s*([ap])?(?:\.?m\.?)?\s*(?:uhr|hrs?|h|uur)?(?:z|[+-]\d{2}:?\d{2})?$"
+)
+_YEAR_FIRST = re.compile(r"(\d{4})([-/. ])(\d{1,2})\2(\d{1,2})")
+_BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
+_THREE = re.compile(r"(\d{1,2})\s*([-/.])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{2})\.?")
+_TWO = re.compile(r"(\d{1,2})\s*([-/.])\s*(\d{1,2})(\.?)")
+_DAY_NAME = re.compile(
+    r"(\d{1,2})(?:st|nd|rd|th|er|\.|º)?[\s\-/.]*(?:de\s+|of\s+)?([a-z]+)\.?(?:[\s\-/.,]*(?:de\s+|del\s+)?(\d{4}|\d{2}))?"
+)
+_NAME_DAY = re.compile(r"([a-z]+)\.?[\s\-/.]*(\d{1,2})(?:st|nd|rd|th)?(?:[\s\-/.,]+(\d{4}|\d{2}))?")
+_SERIAL = re.compile(r"(\d{5})(?:\.(\d+))?")
+_FIRST_SERIAL, _LAST_SERIAL = 32874, 73051  # 1990-01-01 to 2100-01-01, counted from 1899-12-30 (ECMA-376, 18.17.4)
+_SERIAL_ZERO = pd.Timestamp(1899, 12, 30)
+
+DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day-month", "month-day", "year-month"
+
+
+def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd.Timestamp, bool]:
+    """Read a date, or a date and time; also return whether the time of day was written.
+
+    Parameters
+    ----------
+    text
+        The cell. ISO dates, month names, and dates with dots (day first) read one way only.
+    order
+        How 3/4/26 reads in this file: "day-month", "month-day" or "year-month"; blank where nothing tells.
+    year
+        The year of a date written without one; None where nothing tells.
+
+    Raises
+    ------
+    BadCell
+        "unreadable-date", "ambiguous-date", "date-without-year", "error-cell".
+
+    Examples
+    --------
+    >>> read_moment("2026-04-03 06:30")
+    (Timestamp('2026-04-03 06:30:00'), True)
+    >>> read_moment("3. April 2026")[0] == read_moment("3.4.26")[0] == read_moment("3/4/26", "day-month")[0]
+    True
+    """
+    iso = _ISO.fullmatch(text)
+    if iso:
+        return _stamp([int(part or 0) for part in iso.groups()]), iso[4] is not None
+    refuse_broken(text)
+    plain = _plain(text)
+    serial = _of_serial(plain)
+    if serial is not None:
+        return serial
+    try:
+        return _stamp(_day_parts(plain, order, year)), False
+    except BadCell as bad:
+        time = _TIME.search(plain)
+        if str(bad) != "unreadable-date" or time is None:
+            raise
+    day = _day_parts(plain[: time.start()].strip(" ,"), order, year)
+    return _stamp([*day, *_clock(time)]), True
+
+
+def _stamp(parts: Sequence[int]) -> pd.Timestamp:
+    try:
+        return pd.Timestamp(*parts)
+    except (ValueError, OverflowError):
+        raise BadCell("unreadable-date") from None
+
+
+def read_day(text: str) -> date:
+    """Read a date.
+
+    Examples
+    --------
+    >>> read_day("2026-04-03")
+    datetime.date(2026, 4, 3)
+    """
+    return read_moment(text)[0].date()
+
+
+def is_date(text: str, order: str = "") -> bool:
+    """Tell whether a cell is a date, even one that reads two ways."""
+    if _IS_NUMBER.fullmatch(text):  # a ring, or a weight
+        return False
+    try:
+        read_moment(text, order)
+    except BadCell as bad:
+        return str(bad) in ("ambiguous-date", "date-without-year")
+    return True
+
+
+def date_order(texts: Iterable[str]) -> tuple[str, str]:
+    """Settle the order of day and month by the dates that can read one way only.
+
+    Returns
+    -------
+    order, because
+        Blank where no date settles it, or two contradict; `because` is the first date that did.
+
+    Examples
+    --------
+    >>> date_order(["3/4/26", "13/4/26"])
+    ('day-month', '13/4/26')
+    """
+    told: dict[str, str] = {}
+    for text in texts:
+        three = _THREE.match(_plain(text))
+        if three and three[2] != "." and (three[1] != three[3]):
+            first, second = int(three[1]), int(three[3])
+            if first > 12 >= second:
+                told.setdefault(DAY_FIRST, text)
+            elif second > 12 >= first:
+                told.setdefault(MONTH_FIRST, text)
+    return next(iter(told.items())) if len(told) == 1 else ("", "")
+
+
+def _plain(text: str) -> str:
+    """Fold case, accents and weekday names away."""
+    if text.isascii():
+        folded = text.strip().lower()
+    else:
+        parts = unicodedata.normalize("NFKD", text.strip().casefold())
+        folded = "".join(c for c in parts if not unicodedata.combining(c))
+    return _WEEKDAY.sub("", folded, count=1) if folded[:1].isalpha() else folded
+
+
+def _of_serial(plain: str) -> tuple[pd.Timestamp, bool] | None:
+    match = _SERIAL.fullmatch(plain)
+    if not match or not _FIRST_SERIAL <= int(match[1]) < _LAST_SERIAL:
+        return None
+    moment = (_SERIAL_ZERO + pd.Timedelta(days=float(plain))).round("s")
+    return moment, match[2] is not None and moment != moment.normalize()
+
+
+def _clock(time: re.Match[str]) -> tuple[int, int, int]:
+    hour, minute, second = (int(part or 0) for part in time.groups()[:3])
+    if time[4]:
+        if not 1 <= hour <= 12:
+            raise BadCell("unreadable-date")
+        hour = hour % 12 + (12 if time[4] == "p" else 0)
+    return hour, minute, second
+
+
+def _day_parts(text: str, order: str, year: int | None) -> tuple[int, int, int]:
+    for pattern in (_YEAR_FIRST, _BASIC):
+        match = pattern.fullmatch(text)
+        if match:
+            groups = match.groups()
+            return int(groups[0]), int(groups[-2]), int(groups[-1])
+    match = _THREE.fullmatch(text)
+    if match:
+        return _of_three(int(match[1]), match[2], int(match[3]), match[4], order)
+    match = _TWO.fullmatch(text)
+    if match:
+        return _of_two(int(match[1]), match[2], int(match[3]), order, year)
+    for pattern, day_at, month_at in ((_DAY_NAME, 1, 2), (_NAME_DAY, 2, 1)):
+        match = pattern.fullmatch(text)
+        if match and match[month_at] in MONTHS:
+            return _year(match[3], year), MONTHS[match[month_at]], int(match[day_at])
+    raise BadCell("unreadable-date")
+
+
+def _year(written: str | None, year: int | None) -> int:
+    if written:
+        return int(written) + (2000 if len(written) == 2 else 0)
+    if year is None:
+        raise BadCell("date-without-year")
+    return year
+
+
+def _of_three(first: int, sign: str, second: int, last: str, order: str) -> tuple[int, int, int]:
+    if order == YEAR_FIRST and len(last) == 2 and sign != ".":
+        return 2000 + first, second, int(last)
+    day, month = _day_month(first, sign, second, order)
+    return _year(last, None), month, day
+
+
+def _of_two(first: int, sign: str, second: int, order: str, year: int | None) -> tuple[int, int, int]:
+    day, month = _day_month(first, sign, second, order)
+    return _year(None, year), month, day
+
+
+def _day_month(first: int, sign: str, second: int, order: str) -> tuple[int, int]:
+    """Tell day from month; a dot means day first, and a number over 12 is a day."""
+    if sign == "." or first == second or first > 12 >= second:
+        return first, second
+    if second > 12 >= first:
+        return second, first
+    if order == DAY_FIRST:
+        return first, second
+    if order in (MONTH_FIRST, YEAR_FIRST):
+        return second, first
+    raise BadCell("ambiguous-date")

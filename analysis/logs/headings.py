@@ -1,0 +1,236 @@
+"""What keepers call the logs, columns and choices, in five languages; the words are data, in `headings.toml`."""
+
+import re
+import tomllib
+import unicodedata
+from difflib import get_close_matches
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import Any
+
+from analysis.logs.columns import Column, Log
+from analysis.logs.tables import LOGS
+
+_LONGEST = 80  # no name, heading or choice is longer; a longer cell is not looked up
+_THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
+_UNITS_OF = {
+    "weight": ("g", "kg", "oz"),
+    "temperature": ("c", "f"),
+    "percent": ("%",),
+}
+_APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
+_NO_LETTER = re.compile(r"[^\w♂♀]+|_+")
+_UMLAUT = re.compile("([aou])e")
+_TOKEN = re.compile(r"[^\W\d_]+|\d+")
+# (dd/mm/yyyy) behind a heading says how dates are written, and nothing of the column
+_DATE_PART = "(?:[dtj]{1,2}|m{1,3}|[yja]{2,4})"
+_DATE_SHAPE = re.compile(rf"\s*[(\[]{_DATE_PART}(?:[/.\- ]{_DATE_PART}){{1,2}}[)\]]$")
+Words = dict[str, str]
+
+
+def folded(text: str) -> str:
+    """Return a text without case, accents and punctuation, its words parted by one blank.
+
+    Parameters
+    ----------
+    text
+        Anything a keeper wrote.
+
+    Examples
+    --------
+    >>> folded("  Schlüpf_Datum: "), folded("N° d’œuf"), folded("GRÖSSE")
+    ('schlupf datum', 'n d oeuf', 'grosse')
+    """
+    return _folded(text) if len(text) <= _LONGEST else _fold(text)
+
+
+def log_named(text: str) -> str | None:
+    """Return the log that the name of a file or sheet begins with, or None.
+
+    The longest word wins, and what was done wins over what it was done to, so that "egg weights 2026" is
+    `egg_weights` and "chick losses" is `losses`. A number in front is passed over. A name about money is no log.
+
+    Parameters
+    ----------
+    text
+        The file's name without its ending, or the sheet's name.
+
+    Examples
+    --------
+    >>> log_named("Weights (2)"), log_named("2026_egg weights"), log_named("Küken"), log_named("Rosa")
+    ('weights', 'egg_weights', 'hatches', None)
+    """
+    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
+    while tokens and tokens[0].isdigit():
+        tokens = tokens[1:]
+    words, no_log = _log_words()
+    begins = _begins(tokens, words)
+    if not begins or no_log & {_key(token) for token in tokens}:
+        return None
+    found, at = [], 0
+    while at < len(tokens):
+        log, length = _begins(tokens[at:], words) or ("", 1)
+        found += [log] if log else []
+        at += length
+    return next((log for log in found if log not in _THINGS), found[0])
+
+
+def column_named(text: str, log: Log) -> tuple[str, str] | None:
+    """Return the column of a log that a heading means, and the unit in the heading.
+
+    Parameters
+    ----------
+    text
+        The heading as it was written.
+    log
+        The log it stands in; "hatched" is a day in `hatches` and a number in `clutches`.
+
+    Returns
+    -------
+    (column, unit) or None
+        The unit is "", "g", "kg", "oz", "c", "f", "%" or "mm". A unit that the column cannot have is no unit,
+        and the heading then names no column.
+
+    Examples
+    --------
+    >>> weights = LOGS["weights"]
+    >>> column_named("Weight (oz)", weights), column_named("Gewicht in g", weights), column_named("K1", weights)
+    (('weight', 'oz'), ('weight', 'g'), None)
+    >>> column_named("geschlüpft", LOGS["hatches"]), column_named("geschlüpft", LOGS["clutches"])
+    (('hatched_at', ''), ('hatched', ''))
+    """
+    return _column(text, log.name) if len(text) <= _LONGEST else None
+
+
+def choice_meant(text: str, choices: tuple[str, ...]) -> str | None:
+    """Return which of a column's choices is meant, or None where that is not clear.
+
+    Parameters
+    ----------
+    text
+        The cell as it was written.
+    choices
+        Those of the column.
+
+    Examples
+    --------
+    >>> choice_meant("Infertile", ("hatched", "clear")), choice_meant("yes", ("hatched", "clear"))
+    ('clear', None)
+    """
+    return _choice(text, choices) if len(text) <= _LONGEST else None
+
+
+def near_column(text: str, log: Log) -> str:
+    """Name the column that a heading is a slip of, as the end of a sentence; blank where none is close.
+
+    Parameters
+    ----------
+    text
+        A heading; one that names a column is no slip.
+    log
+        The log it stands in.
+
+    Examples
+    --------
+    >>> near_column("Gewihct", LOGS["weights"]), near_column("K1", LOGS["weights"])
+    (' Did you mean weight?', '')
+    """
+    words = _column_words(log.name)
+    key = _key(text[:_LONGEST])
+    slip = len(key) > 2 and column_named(text, log) is None
+    close = get_close_matches(key, words, n=1, cutoff=0.75) if slip else []
+    return f" Did you mean {words[close[0]]}?" if close else ""
+
+
+def _fold(text: str) -> str:
+    plain = text.casefold()
+    if not plain.isascii():
+        parts = unicodedata.normalize("NFKD", plain.translate(_APART))
+        plain = "".join(c for c in parts if not unicodedata.combining(c))
+    return _NO_LETTER.sub(" ", plain).strip()
+
+
+_folded = lru_cache(maxsize=1 << 15)(_fold)
+
+
+def _key(text: str) -> str:
+    """Return what all spellings of a word share: no blanks, and "ue" as "u"."""
+    return _UMLAUT.sub(r"\1", folded(text).replace(" ", ""))
+
+
+@cache
+def _table() -> dict[str, Any]:
+    return tomllib.loads(files("analysis.logs").joinpath("headings.toml").read_text(encoding="utf-8"))
+
+
+@cache
+def _log_words() -> tuple[Words, frozenset[str]]:
+    words = {_key(word): log for log, others in _table()["logs"].items() for word in (log, *others)}
+    return words, frozenset(map(_key, _table()["no_log"]["words"]))
+
+
+def _begins(tokens: list[str], words: Words) -> tuple[str, int] | None:
+    """Return the log of the longest word that some tokens begin with, and how many tokens it takes."""
+    for length in range(min(len(tokens), 6), 0, -1):
+        log = words.get(_key("".join(tokens[:length])))
+        if log:
+            return log, length
+    return None
+
+
+@cache
+def _column_words(log: str) -> Words:
+    table = _table()
+    found = {column.name: (column.name, *table["columns"].get(column.name, ())) for column in LOGS[log].columns}
+    for shared in table["shared"]:
+        if log in shared["in"]:
+            found[shared["in"][log]] += tuple(shared["words"])
+    return {_key(word): column for column, words in found.items() for word in words}
+
+
+@cache
+def _unit_words() -> Words:
+    return {word: unit for unit, words in _table()["units"].items() for word in words}
+
+
+@cache
+def _ends_in_unit() -> re.Pattern[str]:
+    unit = "|".join(sorted(map(re.escape, _unit_words()), key=len, reverse=True))
+    apart = r"(?:[\s_,.:/\-([{]+|(?=[%°º˚]))(?:(?:in|en)\s+)?"
+    degrees = r"(?:°|º|˚|deg\.?|degrees?|grad|degres?|grados|graden)?\s*"
+    return re.compile(rf"(.*?\w){apart}{degrees}({unit})\.?\s*[)\]}}]?\s*[.:]?")
+
+
+@lru_cache(maxsize=1 << 15)
+def _column(text: str, log: str) -> tuple[str, str] | None:
+    words = _column_words(log)
+    plain = _DATE_SHAPE.sub("", " ".join(unicodedata.normalize("NFC", text).casefold().split()))
+    cut = _ends_in_unit().fullmatch(plain)
+    for heading, unit in ((cut[1], _unit_words()[cut[2]]), (plain, "")) if cut else ((plain, ""),):
+        name = words.get(_key(heading))
+        column = LOGS[log].column(name) if name else None
+        if column is None:
+            continue
+        unit = unit or _unit_words().get(folded(heading), "")
+        if not unit or unit in _units_of(column):
+            return column.name, unit
+    return None
+
+
+def _units_of(column: Column) -> tuple[str, ...]:
+    return ("mm",) if column.name.endswith("_mm") else _UNITS_OF.get(column.kind, ())
+
+
+@cache
+def _choice_words() -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for choice, others in _table()["choices"].items():
+        for key in {_key(word) for word in (choice, *others)}:
+            found.setdefault(key, []).append(choice)
+    return found
+
+
+@lru_cache(maxsize=1 << 15)
+def _choice(text: str, choices: tuple[str, ...]) -> str | None:
+    meant = [choice for choice in _choice_words().get(_key(text), ()) if choice in choices]
+    return meant[0] if len(meant) == 1 else next((c for c in choices if _key(c) and _key(c) == _key(text)), None)

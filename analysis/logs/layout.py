@@ -1,0 +1,226 @@
+"""Where the headings stand in a sheet, which rows are under them, and which sheet is a grid."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.logs.columns import Log
+from analysis.logs.dates import is_date
+from analysis.logs.headings import column_named, folded
+from analysis.logs.held import HeldRows, texts_in
+from analysis.logs.sheets import Cells, Rows
+
+WHEN = ("weighed_at", "weighed_on")
+GRIDS = ("weights", "egg_weights")
+_LOOK_AT = 15  # rows from the top that may hold titles
+_DAY_NUMBER = re.compile(
+    r"(?:weight )?(?:at )?(?:day|days|d|age|tag|lebenstag|jour|j|dia|dag|leeftijd)\.? ?(\d{1,3})"
+    r"|(\d{1,3})\.? ?(?:d|days?|tage?|jours?|dias?|dagen)"
+)
+_TOTAL = re.compile(
+    r"(grand )?(total|totals|sum|sums|subtotal|mean|average|avg|gesamt|summe|mittel|mittelwert|durchschnitt|insgesamt"
+    r"|somme|moyenne|totaux|suma|media|promedio|totaal|som|gemiddelde|gemiddeld)\b.{0,20}"
+)
+_AGE_WORDS = frozenset(
+    ("day", "days", "age", "age d", "age days", "tag", "alter", "jour", "dia", "edad", "dag", "leeftijd")
+)
+OwnNames = Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Block:
+    """Rows under one line of headings. `top` is the row that the headings stand in, None where there are none."""
+
+    written: Cells
+    rows: Rows
+    top: int | None
+
+
+def named_columns(cells: Cells, log: Log, own: OwnNames) -> list[tuple[str, str] | None]:
+    """Return for each heading the column it names and the unit in it, or None; the keeper's own names come first."""
+    named = []
+    for cell in cells:
+        column = own.get(folded(cell))
+        found = (column, "") if column and log.column(column) else None
+        named.append(found or (column_named(cell, log) if cell else None))
+    return named
+
+
+def blocks(rows: Rows, log: Log, own: OwnNames) -> tuple[list[Block], int]:
+    """Part the rows of a sheet where headings stand; also return how many comment lines there are."""
+    told = _without_comments(rows)
+    top = _heading_row(told[:_LOOK_AT], log, own)
+    if top is None:
+        return ([Block((), told, None)] if told else []), len(rows) - len(told)
+    written = told[top][1]
+    maybe = _rows_that_begin(told, lambda first: _may_head(first, written[0], log, own))
+    tops = [top, *(at for at in maybe if at > top and _is_heading_again(told[at][1], written, log, own))]
+    found = []
+    for at, end in zip(tops, [*tops[1:], len(told)], strict=True):
+        found += _side_by_side(Block(told[at][1], told[at + 1 : end], told[at][0]), log)
+    return found, len(rows) - len(told)
+
+
+def _without_comments(rows: Rows) -> Rows:
+    comments = [at for at in _rows_that_begin(rows, lambda first: first[:1] == "#") if is_comment(rows[at][1])]
+    if not comments:
+        return rows
+    return without(rows, comments)
+
+
+def without(rows: Rows, at: list[int]) -> Rows:
+    """Return the rows but for those that stand at some places."""
+    if isinstance(rows, HeldRows):
+        return rows.take(np.setdiff1d(np.arange(len(rows)), at))
+    gone = set(at)
+    return tuple(row for i, row in enumerate(rows) if i not in gone)
+
+
+def _rows_that_begin(rows: Rows, wanted: Callable[[str], bool]) -> list[int]:
+    """Return where the rows stand whose first cell is wanted; each different text is asked about once."""
+    if isinstance(rows, HeldRows):
+        return np.flatnonzero(rows.columns[0].map(wanted, bool, False)).tolist()
+    known: dict[str, bool] = {}
+    found = []
+    for at, (_, cells) in enumerate(rows):
+        first = cells[0]
+        if first not in known:
+            known[first] = wanted(first)
+        if known[first]:
+            found.append(at)
+    return found
+
+
+def _may_head(first: str, heading: str, log: Log, own: OwnNames) -> bool:
+    return folded(first) == folded(heading) or named_columns((first,), log, own)[0] is not None
+
+
+def totals(rows: Rows) -> list[int]:
+    """Return where the rows stand that sum up the others."""
+    begin = _rows_that_begin(rows, lambda first: not first or bool(_TOTAL.fullmatch(folded(first))))
+    return [at for at in begin if is_total(rows[at][1])]
+
+
+def is_comment(cells: Cells) -> bool:
+    """Tell a line that begins with # and says nothing in columns."""
+    first = cells[0] if cells else ""
+    rest = [cell for cell in cells[1:] if cell]
+    return first[:1] == "#" and not any(_is_value(cell) for cell in rest) and (not rest or first[:2] == "# ")
+
+
+def _heading_row(rows: Rows, log: Log, own: OwnNames) -> int | None:
+    """Find the row that names most columns; a title may stand above it.
+
+    Where no row names any, it is the first with more than one cell; unless a date or a number stands in it, which
+    only the headings of a grid may have.
+    """
+    grid = log.name in GRIDS
+    named = [_names(cells, log, own) for _, cells in rows]
+    if named and max(named) > 0:
+        return named.index(max(named))
+    first = next((at for at, (_, cells) in enumerate(rows) if sum(map(bool, cells)) > 1), None)
+    if first is None or (not grid and any(_is_value(cell) for cell in rows[first][1])):
+        return None
+    return first
+
+
+def _names(cells: Cells, log: Log, own: OwnNames) -> int:
+    """Count the columns that a row names; none where a date or a number stands in it, unless in a grid."""
+    if log.name not in GRIDS and any(_is_value(cell) and day_number(cell) is None for cell in cells):
+        return 0
+    known = {name for name, _ in filter(None, named_columns(cells, log, own))}
+    return len(known) + any(folded(cell) in _AGE_WORDS for cell in cells[:1])
+
+
+def _is_heading_again(cells: Cells, first: Cells, log: Log, own: OwnNames) -> bool:
+    filled = [cell for cell in cells if cell]
+    if len(filled) < 2:
+        return False
+    if log.name in GRIDS and first[0] and folded(cells[0]) == folded(first[0]):
+        return not any(re.fullmatch(r"[~<]?[\d.,]+ ?\w*", cell) for cell in filled[1:]) or cells == first
+    return all(name is not None for name in named_columns(tuple(filled), log, own))
+
+
+def _side_by_side(block: Block, log: Log) -> list[Block]:
+    """Part a block of grids that stand beside one another: their first heading comes again."""
+    first = folded(block.written[0]) if block.written else ""
+    again = [at for at, cell in enumerate(block.written) if first and folded(cell) == first]
+    if log.name not in GRIDS or len(again) < 2 or len(block.written) - again[-1] < 2:
+        return [block]
+    found = []
+    for start, end in zip(again, [*again[1:], len(block.written)], strict=True):
+        # blank cells keep the place of the columns to the left
+        blank = ("",) * start
+        cut = tuple((n, blank + cells[start:end]) for n, cells in block.rows if any(cells[start:end]))
+        found.append(Block(blank + block.written[start:end], cut, block.top))
+    return found
+
+
+def day_number(heading: str) -> int | None:
+    """Return the age that a heading such as "day 3" or "Tag 3" names.
+
+    Examples
+    --------
+    >>> day_number("Day 3"), day_number("d14"), day_number("K3")
+    (3, 14, None)
+    """
+    match = _DAY_NUMBER.fullmatch(folded(heading))
+    return int(match[1] or match[2]) if match else None
+
+
+def is_total(cells: Cells) -> bool:
+    """Tell a row that sums up the others.
+
+    Examples
+    --------
+    >>> is_total(("Total", "12")), is_total(("K1", "12"))
+    (True, False)
+    """
+    first = next((cell for cell in cells if cell), "")
+    return bool(_TOTAL.fullmatch(folded(first)))
+
+
+def is_value(cell: str) -> bool:
+    """Tell a date or a number, which no heading is."""
+    return _is_value(cell)
+
+
+def _is_value(cell: str) -> bool:
+    return bool(cell) and cell[0] in "0123456789+-.,~<" and (is_date(cell) or bool(re.match(r"[~<+-]?[\d.,]+\b", cell)))
+
+
+def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> str:
+    """Tell what the headings of a grid are: "chicks", "dates" or "ages"; "chicks by age" where rows are ages.
+
+    Blank where the block is a list: a column is called weight, or nothing on either side is a date or an age.
+    """
+    columns = {name for name, _ in filter(None, names)}
+    if log.name not in GRIDS or "weight" in columns or not block.written:
+        return ""
+    others = [cell for cell, name in zip(block.written, names, strict=True) if cell and name is None]
+    if sum(map(is_date, others)) > 0 and not columns & set(WHEN):
+        return "dates"
+    if _are_ages(others) and not columns & set(WHEN):
+        return "ages"
+    start = next(iter(_firsts(block)), 0)
+    first = texts_in(block.rows, start)
+    whole = [cell for cell in first if cell.isdigit() and len(cell) <= 3]
+    if folded(block.written[start]) in _AGE_WORDS and len(whole) > len(first) / 2:
+        return "chicks by age"
+    if first and sum(day_number(cell) is not None for cell in first) > len(first) / 2:
+        return "chicks by age"
+    return "chicks" if columns & set(WHEN) or any(map(is_date, first)) else ""
+
+
+def _firsts(block: Block) -> Iterator[int]:
+    return (at for at, cell in enumerate(block.written) if cell or texts_in(block.rows, at))
+
+
+def _are_ages(headings: list[str]) -> bool:
+    days = [day_number(cell) for cell in headings]
+    if sum(day is not None for day in days) >= 2:
+        return True
+    whole = [int(cell) for cell in headings if cell.isdigit() and len(cell) <= 3]
+    return len(whole) >= 3 and len(whole) >= len(headings) - 1 and whole == sorted(set(whole))

@@ -1,0 +1,110 @@
+"""Sheets → tables of a log: which log a sheet is, told by its name, or by its headings where it is an old sheet."""
+
+from collections.abc import Iterable
+from pathlib import PurePath
+
+from analysis.logs.cells import near
+from analysis.logs.flat import count_table, flat_tables
+from analysis.logs.headings import log_named
+from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, grid_kind, named_columns
+from analysis.logs.ledger import Ledger, Place
+from analysis.logs.raw import RawTable
+from analysis.logs.sheets import Sheet
+from analysis.logs.tables import LOGS
+
+GUIDE_SHEET = "read me first"
+
+
+def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
+    """Return the log that a sheet's name says it is; a workbook's only sheet may leave that to the file's name."""
+    stem = PurePath(sheet.file).stem
+    if not sheet.name:
+        return log_named(stem)
+    alone = [other for other in sheets if other.file == sheet.file and other.rows] == [sheet]
+    return log_named(sheet.name) or (log_named(stem) if alone else None)
+
+
+def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
+    """Return the sheets that hold settings, which are read first."""
+    return [sheet for sheet in sheets if log_of(sheet, sheets) == "settings"]
+
+
+def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: Ledger) -> list[RawTable]:
+    """Find the log, the headings and the rows of each sheet.
+
+    Parameters
+    ----------
+    sheets
+        Those to understand.
+    among
+        All sheets of the folder.
+    own
+        The keeper's own headings, folded, and the columns they stand for.
+    ledger
+        Told of every sheet that is no log, and of how each was read.
+
+    Returns
+    -------
+    list of RawTable
+        In the order of the logs, then of the files' names.
+    """
+    tables = [table for sheet in sheets for table in _tables(sheet, log_of(sheet, among), own, ledger)]
+    order = list(LOGS)
+    return sorted(tables, key=lambda t: order.index(t.log))
+
+
+def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[RawTable]:
+    whole = Place(log or PurePath(sheet.file).stem, sheet.file, sheet.name, None)
+    if sheet.name.casefold() == GUIDE_SHEET:
+        return []
+    if not sheet.rows:
+        if not sheet.name:
+            ledger.say("empty-file", whole)
+        return []
+    tables = _flat(sheet, log, own, ledger)
+    if tables:
+        return tables
+    if log is None:
+        name = sheet.name or PurePath(sheet.file).stem
+        part = next((f" Did you mean {other}?" for other in LOGS if other in name.casefold()), "")
+        ledger.say("unknown-log", whole, logs=", ".join(LOGS), near=near(name, LOGS) or part)
+        return []
+    ledger.assume(sheet.file, sheet.name, sheet.how)
+    found, comments = blocks(sheet.rows, LOGS[log], own)
+    if comments:
+        ledger.assume(sheet.file, sheet.name, f"{comments} comment {'lines' if comments > 1 else 'line'} left alone")
+    _say_headings(found, sheet, ledger)
+    if not any(block.rows for block in found):
+        if not sheet.name:
+            ledger.say("no-rows" if found else "empty-file", whole)
+        return []
+    return [_table(sheet, log, block, own) for block in found]
+
+
+def _say_headings(found: list[Block], sheet: Sheet, ledger: Ledger) -> None:
+    tops = [str(top) for top in dict.fromkeys(block.top for block in found) if top is not None]
+    if len(tops) > 1:
+        ledger.assume(sheet.file, sheet.name, f"headings in rows {', '.join(tops)}")
+    else:
+        ledger.assume(sheet.file, sheet.name, f"headings in row {tops[0]}" if tops else "no headings found")
+
+
+def _table(sheet: Sheet, log: str, block: Block, own: OwnNames) -> RawTable:
+    names = named_columns(block.written, LOGS[log], own)
+    kind = grid_kind(block, names, LOGS[log])
+    headings = tuple(name[0] if name else cell for cell, name in zip(block.written, names, strict=True))
+    units = {name[0]: name[1] for name in names if name and name[1]}
+    return RawTable(log, sheet.file, sheet.name, headings, block.rows, block.written, units, kind)
+
+
+def _flat(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[RawTable]:
+    """Read an old flat sheet or a count sheet, recognised by its headings, as the logs that it fills."""
+    if log not in (None, "hatches", "weights", "clutches"):
+        return []
+    found = count_table(sheet, own) if log not in GRIDS else None
+    said = "read as a count sheet: a row a clutch" if found else "read as a flat sheet: a row a chick, weights by day"
+    tables = [found] if found else flat_tables(sheet, own) if log != "clutches" else []
+    if tables:
+        ledger.assume(sheet.file, sheet.name, sheet.how)
+        ledger.assume(sheet.file, sheet.name, said)
+    return tables

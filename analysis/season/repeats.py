@@ -1,0 +1,185 @@
+"""The same logs given twice: a season joined to its own copy, or two files of one folder with the same rows."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import pandas as pd
+
+from analysis.logs import Ledger, Place, Row
+from analysis.logs.names import same
+from analysis.season.dates import Rows
+from analysis.season.model import Season
+
+_NAMES = ("pair", "clutch", "egg", "chick")
+_EGGS = ("laid_on", "set_on", "hatched_at", "outcome")
+_CHICKS = ("hatched_at", "weaned_on", "left_on", "lost_on")
+_CLUTCHES = ("first_egg_on", "eggs", "clear", "died_in_egg", "broken_or_gone", "hatched")
+_WEIGHTS = ("weighed_at", "mass_g", "together")
+_FEW = 3  # fewer rows that agree may be chance, and say nothing
+_COUNTED = 8  # clutches that were counted and bear no date agree by chance more easily
+_PART = 0.5  # of the smaller one, from which on the rest is asked about
+Record = tuple[Any, ...]
+
+
+@dataclass(frozen=True)
+class _Content:
+    """What a season holds, as sets of rows: what hatched, and what was weighed."""
+
+    called: str
+    hatches: frozenset[Record]
+    weights: frozenset[Record]
+    enough: bool  # whether so much is written that two seasons cannot agree by chance
+
+
+def distinct(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], list[str]]:
+    """Leave out each season that holds the same hatches as one before it.
+
+    Eggs, chicks and counted clutches are compared by names, dates and counts. Two seasons are the same where all of
+    these agree and at least three of them bear a date, or eight clutches are counted. Where only a part agrees, half of
+    the dated rows of the smaller season or more, both are kept and it is asked.
+
+    Parameters
+    ----------
+    seasons : the season that was opened first, then those to be joined to it
+
+    Returns
+    -------
+    kept : the seasons without the copies, in their order; the first is always kept
+    sentences : one for each that was left out or is asked about
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> from pathlib import Path
+    >>> from analysis import open_season
+    >>> season, before = open_season("data_demo/season_2026"), open_season("data_demo/season_2025")
+    >>> copy = replace(before, folder=Path("season_2025_copy"))
+    >>> kept, sentences = distinct([season, before, copy])
+    >>> [one.name for one in kept], sentences
+    (['2026', '2025'], ['season_2025 and season_2025_copy hold the same hatches; the second is left out.'])
+    """
+    contents = [_content(season, seasons) for season in seasons]
+    left_out: set[int] = set()
+    sentences = []
+    for first, second in combinations(range(len(seasons)), 2):
+        if not {first, second} & left_out:
+            one, other = contents[first], contents[second]
+            if _is_copy(one, other):
+                left_out.add(second)
+                sentences.append(_copied(one, other))
+            else:
+                sentences += _partly(one, other)
+    return tuple(season for at, season in enumerate(seasons) if at not in left_out), sentences
+
+
+def same_logs(season: Season) -> list[str]:
+    """Say which of a season and those joined to it are the same; see `distinct`.
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> same_logs(open_season("data_demo/season_2026"))
+    []
+    """
+    return distinct((season, *season.earlier))[1]
+
+
+def set_aside_copies(rows: Rows, ledger: Ledger) -> None:
+    """Set aside the rows of a log that another file, or sheet, of the folder holds as well.
+
+    Only where at least two rows of a file and half of them agree in every column with rows of one file before it, so
+    that two files of different weeks, with one row in common, are left as they are. Said once a file, with the code
+    "log-twice"; the rows are not used. To be called before rows are linked, with the rows of `check_tables`.
+
+    Parameters
+    ----------
+    rows : the typed rows of every log; the copies are taken out
+    ledger : told of them
+
+    Examples
+    --------
+    >>> rows = {"signs": [
+    ...     Row(Place("signs", file, "", row), {"who": who})
+    ...     for file in ("signs.csv", "signs copy.csv") for row, who in enumerate(["K1", "K2"], start=2)
+    ... ]}
+    >>> ledger = Ledger()
+    >>> set_aside_copies(rows, ledger)
+    >>> len(rows["signs"]), ledger.problems()["advice"].item()
+    (2, 'signs.csv and signs copy.csv hold the same 2 rows of signs; those of signs copy.csv are not used.')
+    """
+    for log, mine in rows.items():
+        sources: dict[tuple[str, str], list[Row]] = {}
+        for row in mine:
+            sources.setdefault((row.place.file, row.place.sheet), []).append(row)
+        for first, second in combinations(sources, 2):
+            _copies(log, sources[first], sources[second], ledger)
+        mine[:] = [row for row in mine if ledger.is_used(row)]
+
+
+def _copies(log: str, first: list[Row], second: list[Row], ledger: Ledger) -> None:
+    known = {_cells(row) for row in first if ledger.is_used(row)}
+    again = [row for row in second if ledger.is_used(row) and _cells(row) in known]
+    if len(again) < max(2, _PART * len(second)):
+        return
+    for row in again:
+        ledger.set_aside(row.place)
+    one, other = _file(first[0].place), _file(second[0].place)
+    what = f"{one} and {other} hold the same {len(again)} rows of {log}; those of {other} are not used."
+    ledger.say("log-twice", Place(log, second[0].place.file, second[0].place.sheet, None), what=what)
+
+
+def _cells(row: Row) -> Record:
+    """The cells of a row as they were understood, names without case."""
+    text = {name: same(cell) if isinstance(cell, str) else cell for name, cell in row.values.items()}
+    return tuple(sorted((name, str(cell)) for name, cell in text.items() if cell not in (None, "")))
+
+
+def _file(place: Place) -> str:
+    return f"{place.file}, {place.sheet}" if place.sheet else place.file
+
+
+def _content(season: Season, among: Sequence[Season]) -> _Content:
+    folder = season.folder.resolve()
+    others = [other.folder.resolve() for other in among]
+    called = folder.name
+    if len({other for other in others if other.name == folder.name}) > 1:
+        called = f"{folder.parent.name}/{folder.name}"
+    told = [
+        *_records(season.eggs, "egg", (*_NAMES, *_EGGS)),
+        *_records(season.chicks, "chick", (*_NAMES, *_CHICKS)),
+        *_records(season.clutches, "clutch", (*_NAMES, *_CLUTCHES)),
+    ]
+    enough = len(_dated(told)) >= _FEW or int(season.clutches["hatched"].notna().sum()) >= _COUNTED
+    weights = frozenset(_records(season.weights, "weight", ("chick", *_WEIGHTS)))
+    return _Content(called, frozenset(told), weights, enough)
+
+
+def _dated(records: Iterable[Record]) -> set[Record]:
+    return {record for record in records if any(isinstance(cell, pd.Timestamp) for cell in record)}
+
+
+def _records(frame: pd.DataFrame, what: str, columns: Sequence[str]) -> Iterator[Record]:
+    there = [column for column in columns if column in frame]
+    for cells in frame[there].itertuples(index=False, name=None):
+        yield (what, *(None if pd.isna(cell) else same(cell) if isinstance(cell, str) else cell for cell in cells))
+
+
+def _is_copy(one: _Content, other: _Content) -> bool:
+    return one.enough and one.hatches == other.hatches
+
+
+def _copied(one: _Content, other: _Content) -> str:
+    differ = "" if one.weights == other.weights else " and not the same weights"
+    return f"{one.called} and {other.called} hold the same hatches{differ}; the second is left out."
+
+
+def _partly(one: _Content, other: _Content) -> list[str]:
+    """Ask where one season holds much of another; rows without a date say nothing."""
+    dated, others = _dated(one.hatches), _dated(other.hatches)
+    alike, fewer = len(dated & others), min(len(dated), len(others))
+    if alike < max(_FEW, _PART * fewer):
+        return []
+    what = f"{alike} eggs, chicks and clutches of {other.called} are in {one.called} as well."
+    return [f"{what} Is one a copy of the other? Both are used."]

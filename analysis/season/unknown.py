@@ -1,0 +1,228 @@
+"""Names that another log should know: a misspelt bird, cage, species, pair or place, and what may be meant."""
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+
+from analysis.logs import Ledger, Row
+from analysis.logs.names import NameBook, same
+from analysis.season.dates import Rows
+from analysis.season.pairs import Aviary
+
+Cell = tuple[Row, str]  # a row, and the column that names something
+_MOST = 2 / 3  # a log that lists less than this share of the names in use is hardly begun, and nothing is missing in it
+_CLOSE = 0.75  # two words are one misspelt where more than this share of their letters agrees
+_HAND = ("hand", "incubator", "brooder")
+_NOBODY = {"unknown", "not known", "none", "no", "various", "several", "mixed", "other", "new", "bought", "wild"}
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """Names of one kind: who lists them, who else knows them, and where they are used."""
+
+    log: str  # the log to add a name to
+    listed: dict[str, str]  # each name that may be meant, and the log that lists it
+    known: NameBook  # every name that is no slip
+    used: list[Cell]  # names that the log should list
+    loose: list[Cell]  # names that may be something else: said only where a listed name is close
+    not_meant: Callable[[Row, str], set[str]] = lambda row, column: set()
+
+
+def question_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
+    """Note each name that the log of its kind does not list.
+
+    A name that is close to a listed one is noted with it ("Did you mean Zoe?"). One that is like none is noted only
+    where the log lists at least two thirds of the names of its kind that the other logs use, so that a log that is
+    hardly begun says nothing. Who sat or reared, fathers, mothers, places of readings and pairs are noted only where
+    a listed name is close. Each name is noted once a log and column.
+
+    Parameters
+    ----------
+    rows : the typed rows of every log
+    aviary : the pairs by name
+    ledger : told of each name, with the code "unknown-name"
+
+    Examples
+    --------
+    >>> from collections import defaultdict
+    >>> from analysis.logs import Place
+    >>> from analysis.season.pairs import build_aviary
+    >>> def row(log, **cells):
+    ...     return Row(Place(log, f"{log}.csv", "", 2), cells)
+    >>> rows, ledger = defaultdict(list), Ledger()
+    >>> rows["species"] = [row("species", species="cockatiel")]
+    >>> rows["pairs"] = [row("pairs", pair="P1", species="cocktiel")]
+    >>> question_names(rows, build_aviary(rows, ledger), ledger)
+    >>> ledger.problems()["advice"].item()
+    'Check the spelling, or add it to species. Did you mean cockatiel?'
+    """
+    alone = (_birds(rows), _species(rows), _pairs(rows))
+    for kind in (*alone, _cages(rows, aviary), _who_did(rows, aviary), _places(rows, aviary)):
+        _question(kind, ledger)
+
+
+def near_miss(name: str, known: Iterable[str]) -> str:
+    """The known name that is most likely meant by a misspelt one; blank where none is close.
+
+    Accents, blanks, hyphens and zeros before a number do not count: "P1" is "P01", "Zoe" is "Zoë". Otherwise the names
+    have as many words, each begins with the same letter and more than three quarters of its letters agree; words of up
+    to three letters, single letters and numbers agree wholly: C10 is no slip of C11, incubator A none of incubator B.
+
+    Examples
+    --------
+    >>> near_miss("Zoe", ["Juniper", "Zoë"]), near_miss("Sorel", ["Moss", "Sorrel"])
+    ('Zoë', 'Sorrel')
+    >>> near_miss("C100", ["C101"]), near_miss("Ember", ["Amber"]), near_miss("K1", ["K01"])
+    ('', '', 'K01')
+    """
+    words = _words(name)
+    close = [(_agree(words, _words(other)), other) for other in known]
+    best = max(close, key=lambda one: one[0], default=(0.0, ""))
+    return best[1] if best[0] else ""
+
+
+def did_you_mean(name: str) -> str:
+    """The end of a sentence that asks whether a name is meant; blank where there is none."""
+    return f" Did you mean {name}?" if name else ""
+
+
+def _words(name: str) -> list[str]:
+    """Words and numbers of a name, without case, accents and zeros before a number."""
+    plain = "".join(one for one in unicodedata.normalize("NFKD", same(name)) if not unicodedata.combining(one))
+    return [one.lstrip("0") or one[:1] if one.isdigit() else one for one in re.findall(r"\d+|[^\W\d_]+", plain)]
+
+
+def _agree(words: list[str], others: list[str]) -> float:
+    """How well two names agree, from 0 (not close) to 1."""
+    if not words or not others:
+        return 0.0
+    if "".join(words) == "".join(others) and _numbers(words) == _numbers(others):
+        return 1.0
+    if len(words) != len(others):
+        return 0.0
+    return min(_alike(one, other) for one, other in zip(words, others, strict=True))
+
+
+def _numbers(words: list[str]) -> list[str]:
+    return [one for one in words if one.isdigit()]
+
+
+def _alike(one: str, other: str) -> float:
+    if one == other:
+        return 1.0
+    if min(len(one), len(other)) <= 3 or one[0] != other[0]:
+        return 0.0
+    share = SequenceMatcher(None, one, other, autojunk=False).ratio()
+    return share if share > _CLOSE or _two_changed_places(one, other) else 0.0
+
+
+def _two_changed_places(one: str, other: str) -> bool:
+    """Whether two letters that stand side by side have changed places, and nothing else."""
+    differ = [at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b]
+    return sorted(one) == sorted(other) and len(differ) == 2 and differ[1] == differ[0] + 1
+
+
+def _question(kind: _Kind, ledger: Ledger) -> None:
+    if not kind.listed:
+        return
+    names = {same(row[column]) for row, column in kind.used}
+    complete = sum(name in kind.known for name in names) >= _MOST * len(names)
+    told = set()
+    for at, (row, column) in enumerate([*kind.used, *kind.loose]):
+        key = row.place.log, column, same(row[column])
+        if key in told or _is_known(row[column], kind.known):
+            continue
+        not_meant = kind.not_meant(row, column)
+        meant = near_miss(row[column], (name for name in kind.listed if same(name) not in not_meant))
+        if meant or (complete and at < len(kind.used)):
+            told.add(key)
+            log = kind.listed.get(meant, kind.log)
+            ledger.say("unknown-name", row.place, column, row[column], log=log, near=did_you_mean(meant))
+
+
+def _is_known(name: str, known: NameBook) -> bool:
+    """Whether a name, or each of several in one cell, is known."""
+    return name in known or all(part in known for part in re.split(r"\s*[,;+/&]\s*|\s+and\s+", name.strip()))
+
+
+def _written(rows: Rows, *columns: str) -> Iterator[Cell]:
+    """The filled cells of some columns, each "log.column", that hold a name."""
+    for log, column in (one.split(".") for one in columns):
+        for row in rows[log]:
+            if row[column] and _words(row[column]) and same(row[column]) not in _NOBODY:
+                yield row, column
+
+
+def _names(rows: Rows, *columns: str) -> dict[str, str]:
+    return {row[column]: row.place.log for row, column in _written(rows, *columns)}
+
+
+def _birds(rows: Rows) -> _Kind:
+    """Cocks and hens; a name close to a bird of the other sex, or to the partner, is no slip."""
+    listed = _names(rows, "birds.bird", "birds.ring")
+    used = [(row, bird) for row, bird in _written(rows, "pairs.cock", "pairs.hen") if row["kind"] in (None, "pair")]
+    known = NameBook([*listed, *_names(rows, "hatches.chick", "hatches.ring")])
+    parents = list(_written(rows, "birds.father", "birds.mother"))
+    of_pairs = {same(row[bird]) for row, bird in used}
+    loose = [(row, parent) for row, parent in parents if same(row[parent]) not in of_pairs]
+    return _Kind("birds", listed, known, used, loose, _not_meant(rows))
+
+
+def _not_meant(rows: Rows) -> Callable[[Row, str], set[str]]:
+    sexes: dict[str, set[str]] = {"cock": set(), "hen": set()}
+    for row, column in _written(rows, "birds.sex"):
+        word = _words(row[column])[0]
+        sex = {"male": "cock", "m": "cock", "female": "hen", "f": "hen"}.get(word, word)
+        sexes.get(sex, set()).update(same(row[name]) for name in ("bird", "ring") if row[name])
+    other = {"cock": "hen", "hen": "cock", "father": "mother", "mother": "father"}
+
+    def not_meant(row: Row, column: str) -> set[str]:
+        beside = {same(row[name]) for name in (other[column], "bird") if row[name]}
+        return beside | sexes["hen" if column in ("cock", "father") else "cock"]
+
+    return not_meant
+
+
+def _cages(rows: Rows, aviary: Aviary) -> _Kind:
+    """Cages of pairs, of eggs and chicks, and those that a pair was moved to."""
+    listed = _names(rows, "cages.cage")
+    used = list(_written(rows, "pairs.cage", "hatches.cage"))
+    used += [(row, column) for row, column in _written(rows, "moves.to") if row["what"] in aviary.book]
+    return _Kind("cages", listed, NameBook([*listed, *_names(rows, "cages.room", "readings.place"), *_HAND]), used, [])
+
+
+def _species(rows: Rows) -> _Kind:
+    """Species; a weight table may well be of others, that nobody here keeps."""
+    listed = _names(rows, "species.species")
+    used = list(_written(rows, "pairs.species", "hatches.species", "birds.species"))
+    kept = NameBook(row[column] for row, column in used)
+    loose = [(row, column) for row, column in _written(rows, "reference.species") if row[column] not in kept]
+    return _Kind("species", listed, NameBook(listed), used, loose)
+
+
+def _pairs(rows: Rows) -> _Kind:
+    """Pairs that laid; one that is like none of the pairs log is said there to have no species."""
+    listed = _names(rows, "pairs.pair")
+    return _Kind("pairs", listed, NameBook(listed), [], list(_written(rows, "hatches.pair", "clutches.pair")))
+
+
+def _who_did(rows: Rows, aviary: Aviary) -> _Kind:
+    """Who sat or reared, and where eggs and chicks were moved to: a pair, a cage, a room, an incubator, the hand."""
+    listed = _names(rows, "readings.place") | _names(rows, "cages.room", "cages.cage", "pairs.pair")
+    listed = dict.fromkeys(_HAND, "cages") | listed
+    return _Kind("cages", listed, NameBook([*listed, *aviary.book]), [], _did(rows, aviary))
+
+
+def _did(rows: Rows, aviary: Aviary) -> list[Cell]:
+    did = _written(rows, "hatches.incubated_by", "hatches.reared_by", "clutches.incubated_by")
+    return [*did, *((row, to) for row, to in _written(rows, "moves.to") if row["what"] not in aviary.book)]
+
+
+def _places(rows: Rows, aviary: Aviary) -> _Kind:
+    """Places of readings; what an egg or chick was put in counts as listed where it is read as well."""
+    read = NameBook(_names(rows, "readings.place"))
+    did = {row[column]: "readings" for row, column in _did(rows, aviary)}
+    listed = {place: log for place, log in did.items() if place in read} | _names(rows, "cages.room", "cages.cage")
+    return _Kind("cages", listed, NameBook([*listed, *did]), [], list(_written(rows, "readings.place")))

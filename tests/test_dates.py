@@ -1,0 +1,137 @@
+"""Every way to write a day has one reading, or none; nothing is guessed."""
+
+from datetime import date
+
+import pandas as pd
+import pytest
+
+from analysis.logs.cells import BadCell
+from analysis.logs.dates import date_order, is_date, read_day, read_moment
+
+DAY = date(2026, 4, 3)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2026-04-03",
+        "2026-4-3",
+        "2026/04/03",
+        "2026.04.03",
+        "20260403",  # ISO 8601, basic form
+        "3.4.26",
+        "03.04.2026",
+        "3. 4. 2026",
+        "3 April 2026",
+        "3rd April 2026",
+        "April 3, 2026",
+        "Apr 3 2026",
+        "3-Apr-26",
+        "3-Apr-2026",
+        "Fri 3 Apr 2026",
+        "Friday, 3 April 2026",
+        "3. April 2026",
+        "Fr. 3. Apr. 2026",
+        "3 avril 2026",
+        "vendredi 3 avr. 2026",
+        "3 de abril de 2026",
+        "3 abr 2026",
+        "3 april 2026",
+        "46115",  # the day number that spreadsheets give 2026-04-03 (counted from 1899-12-30)
+    ],
+)
+def test_one_day_written_in_many_ways(text):
+    assert read_day(text) == DAY
+
+
+@pytest.mark.parametrize(
+    ("text", "month"),
+    [
+        ("1 Mrz 2026", 3),
+        ("1 März 2026", 3),
+        ("1er mars 2026", 3),
+        ("1 maart 2026", 3),
+        ("1 mrt 2026", 3),
+        ("1 Mai 2026", 5),
+        ("1 mei 2026", 5),
+        ("1 août 2026", 8),
+        ("1 ago 2026", 8),
+        ("1 Okt 2026", 10),
+        ("1 déc. 2026", 12),
+        ("1 diciembre 2026", 12),
+        ("1 Dez. 2026", 12),
+        ("1 févr. 2026", 2),
+        ("1 enero 2026", 1),
+        ("1 juin 2026", 6),
+        ("1 juillet 2026", 7),
+        ("1 Jänner 2026", 1),
+        ("1 Sept 2026", 9),
+        ("1 setiembre 2026", 9),
+    ],
+)
+def test_months_in_five_languages(text, month):
+    assert read_day(text) == date(2026, month, 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "clock"),
+    [
+        ("2026-04-03 06:30", "06:30:00"),
+        ("2026-04-03T06:30:15", "06:30:15"),
+        ("3.4.26 6:30", "06:30:00"),
+        ("3 April 2026, 6.30", "06:30:00"),
+        ("3.4.2026 06h30", "06:30:00"),
+        ("3.4.26 6:30 pm", "18:30:00"),
+        ("3.4.26 6 am", "06:00:00"),
+        ("3.4.26 12:05 am", "00:05:00"),
+        ("3.4.26 um 6:30 Uhr", "06:30:00"),
+        ("46115.270833333336", "06:30:00"),
+    ],
+)
+def test_times_with_and_without_seconds(text, clock):
+    moment, timed = read_moment(text)
+    assert (moment.date(), f"{moment:%H:%M:%S}", timed) == (DAY, clock, True)
+
+
+@pytest.mark.parametrize("text", ["3/4/26", "3-4-2026", "3/4/2026 06:30"])
+def test_what_reads_two_ways_is_no_guess(text):
+    with pytest.raises(BadCell, match="ambiguous-date"):
+        read_moment(text)
+    assert read_moment(text, "day-month")[0].date() == DAY
+    assert read_moment(text, "month-day")[0].date() == date(2026, 3, 4)
+
+
+def test_some_dates_read_one_way_whatever_the_order():
+    for order in ("", "day-month", "month-day"):
+        assert read_day("05/05/2026") == date(2026, 5, 5)
+        assert read_moment("13/4/26", order)[0] == pd.Timestamp("2026-04-13")
+        assert read_moment("4/13/26", order)[0] == pd.Timestamp("2026-04-13")
+        assert read_moment("3.4.26", order)[0] == pd.Timestamp("2026-04-03")
+    assert read_moment("26/04/03", "year-month")[0] == pd.Timestamp("2026-04-03")
+
+
+@pytest.mark.parametrize("text", ["3-Apr", "3. April", "Apr 3", "3.4.", "13/4"])
+def test_a_day_without_a_year_asks_for_one(text):
+    with pytest.raises(BadCell, match="date-without-year"):
+        read_moment(text)
+    assert read_moment(text, "", 2026)[0].month == 4
+
+
+@pytest.mark.parametrize(
+    "text", ["", "31.2.2026", "yesterday", "6:30", "32.1.26", "2026-13-01", "12", "K1", "3 Foo 2026"]
+)
+def test_what_is_no_day_is_none(text):
+    with pytest.raises(BadCell, match=r"unreadable-date|date-without-year"):
+        read_moment(text)
+
+
+def test_the_order_is_settled_by_dates_that_leave_no_doubt():
+    assert date_order(["3/4/26", "13/4/26"])[0] == "day-month"
+    assert date_order(["3/4/26", "4/13/26"])[0] == "month-day"
+    assert date_order(["13/4/26", "4/13/26"])[0] == ""
+    assert date_order(["3/4/26", "13.4.26", "2026-04-13"])[0] == ""
+
+
+def test_a_ring_is_no_date():
+    assert not any(map(is_date, ("46115", "20260403", "3.5", "K1", "day 3")))
+    assert all(map(is_date, ("3/4/26", "3.4.", "3-Apr", "2026-04-03")))

@@ -1,0 +1,147 @@
+"""Sheets as keepers lay them out: grids every way round, several on a sheet, old flat sheets and count sheets."""
+
+import pytest
+
+from support import codes
+
+HATCHES = "pair,chick,hatched_at\nP1,K1,2026-04-01\nP1,K2,2026-04-02\nP1,K3,2026-04-02\n"
+EIGHT = [("K1", "2026-04-03", 3.5), ("K1", "2026-04-04", 5.0), ("K2", "2026-04-03", 4.1)]
+
+
+def weighed(season):
+    frame = season.weights.sort_values(["chick", "weighed_at"])
+    return [(w.chick, f"{w.weighed_at:%Y-%m-%d}", w.mass_g) for w in frame.itertuples()]
+
+
+@pytest.mark.parametrize(
+    "grid",
+    [
+        "date,K1,K2\n2026-04-03,3.5,4.1\n2026-04-04,5,\n",
+        "chick,2026-04-03,2026-04-04\nK1,3.5,5\nK2,4.1,\n",
+        ";K1;K2\n3.4.26;3,5;4,1\n4.4.26;5;-\n",
+        "Weights,,\n,,\nday,K1,K2\n03/04/2026,3.5,4.1\n04/04/2026,5,n/a\n13/04/2026,,\n",
+        "chick,03/04/2026,04/04/2026,13/04/2026\nK1,3.5,5,\nK2,4.1,,\n",
+        "date,K1,K2,notes\n2026-04-03,3.5,4.1,cold night\n2026-04-04,5,,\n",
+        "chick,pair,2026-04-03,2026-04-04\nK1,P1,3.5,5\nK2,P1,4.1,\n",
+        "date,K1\n2026-04-03,3.5\n2026-04-04,5\n\ndate,K2\n2026-04-03,4.1\n",
+        "date,K1,,date,K2\n2026-04-03,3.5,,2026-04-03,4.1\n2026-04-04,5,,,\n",
+        "chick,2026-04-03\nK1,3.5\nK2,4.1\nchick,2026-04-04\nK1,5\n",
+        "# scale checked on Friday\ndate,K1,K2\n2026-04-03,3.5,4.1\n2026-04-04,5,\n",
+    ],
+)
+def test_a_grid_every_way_round(open_logs, grid):
+    season = open_logs(hatches=HATCHES, settings="setting,value\nseason,2026\n", weights=grid)
+    assert weighed(season) == EIGHT
+    assert set(codes(season)) <= {"species-unknown", "unknown-column"}
+
+
+@pytest.mark.parametrize(
+    "grid",
+    [
+        "chick,day 2,day 3\nK1,3.5,5\nK2,4.1,\n",
+        "chick,d2,d3\nK1,3.5,5\nK2,4.1,\n",
+        "chick,Tag 2,Tag 3\nK1,3.5,5\nK2,4.1,\n",
+        "chick,1,2,3\nK1,,3.5,5\nK2,,4.1,\n",
+        "day,K1,K2\n2,3.5,4.1\n3,5,\n",
+        "age,K1,K2\nday 2,3.5,4.1\nday 3,5,\n",
+    ],
+)
+def test_a_grid_by_age_counts_from_the_day_of_hatch(open_logs, grid):
+    season = open_logs(hatches=HATCHES, weights=grid)
+    # the day of hatch is day 0, so day 2 of K2, hatched on 2 April, is 4 April
+    assert weighed(season) == [("K1", "2026-04-03", 3.5), ("K1", "2026-04-04", 5.0), ("K2", "2026-04-04", 4.1)]
+    assert season.weights["age_d"].tolist() == [2, 3, 2]
+
+
+def test_the_day_of_hatch_may_be_day_one(open_logs):
+    settings = "setting,value\nhatch_day_is,1\n"
+    season = open_logs(hatches=HATCHES, settings=settings, weights="chick,day 2,day 3\nK1,3.5,5\n")
+    assert season.weights["age_d"].tolist() == [1, 2]
+
+
+def test_a_weight_by_age_needs_a_day_of_hatch(open_logs):
+    season = open_logs(hatches="pair,chick\nP1,K1\n", weights="chick,day 1,day 2\nK1,3.5,5\n")
+    assert codes(season).count("age-without-hatch") == 2
+    assert season.weights.empty
+
+
+@pytest.mark.parametrize("name", ["K1+K2", "K1 + K2", "K1 & K2", "K1/K2", "K1 and K2"])
+def test_clutch_mates_weighed_together(open_logs, name):
+    season = open_logs(hatches=HATCHES, weights=f"date,{name},K3\n2026-04-03,9,4\n")
+    assert season.weights["mass_g"].tolist() == [4.5, 4.5, 4]
+    assert season.weights["together"].tolist() == [2, 2, 1]
+
+
+def test_a_totals_line_is_a_row_that_is_not_used(open_logs):
+    season = open_logs(hatches=HATCHES, weights="date,K1,K2\n2026-04-03,3.5,4.1\nAverage,3.5,4.1\n")
+    assert codes(season).count("totals-line") == 1
+    assert season.accounting.set_index("log").loc["weights"].tolist() == [3, 2, 1]
+
+
+FLAT = """
+pair;hatch date;chick;day 1;day 2;day 3;notes
+P1;1.4.2026;K1;3,5;4,1;5;small
+P1;2.4.2026;K2;3,4;-;4,8;
+P2;2.4.2026;K3;3,6;4,4;;
+"""
+
+
+@pytest.mark.parametrize("name", ["hatches", "weights", "breeding book"])
+def test_an_old_flat_sheet_fills_two_logs(open_logs, name):
+    season = open_logs(**{name: FLAT})
+    assert season.chicks["chick"].tolist() == ["K1", "K2", "K3"]
+    assert weighed(season)[:2] == [("K1", "2026-04-02", 3.5), ("K1", "2026-04-03", 4.1)]
+    assert season.accounting.set_index("log")["read"].to_dict() == {"hatches": 3, "weights": 7}
+    assert any("flat sheet" in line for line in season.assumed)
+    assert "unknown-log" not in codes(season)
+
+
+def test_a_flat_sheet_without_chicks_names_them_by_pair(open_logs):
+    season = open_logs(book="pair,hatched,d1,d2\nP1,2026-04-01,3.5,4\nP1,2026-04-02,3.4,\nP2,2026-04-02,3.6,4.4\n")
+    assert season.chicks["chick"].tolist() == ["P1/1", "P1/2", "P2/1"]
+    assert len(season.weights) == 5
+
+
+def test_a_flat_sheet_may_hold_the_losses(open_logs):
+    season = open_logs(book="chick,hatched,died,d1,d2\nK1,2026-04-01,2026-04-09,3.5,4\nK2,2026-04-02,,3.4,\n")
+    assert season.losses["chick"].tolist() == ["K1"]
+    assert season.chicks["fate"].tolist() == ["lost", "being reared"]
+
+
+@pytest.mark.parametrize("name", ["hatches", "clutches", "count 2026"])
+def test_a_count_sheet_fills_clutches(open_logs, name):
+    season = open_logs(**{name: "pair,clutch,eggs,hatched,weaned\nP1,1,5,4,3\nP1,2,4,0,0\nP2,1,6,5,5\n"})
+    assert season.clutches["eggs"].tolist() == [5, 4, 6]
+    assert season.clutches["weaned"].tolist() == [3, 0, 5]
+    assert season.accounting.set_index("log")["read"].to_dict() == {"clutches": 3}
+
+
+def test_a_count_sheet_without_clutches_numbers_them(open_logs):
+    season = open_logs(counts="pair,eggs,fertile,hatched\nP1,5,4,4\nP1,4,1,0\nP2,6,5,5\n")
+    assert season.clutches["clutch"].tolist() == ["1", "2", "1"]
+    assert season.clutches["clear"].tolist() == [1, 3, 1]
+
+
+def test_what_has_no_name_and_no_known_headings_is_left_alone(open_logs):
+    season = open_logs(hatches=HATCHES, shopping="what,price\nseed,12.50\n")
+    assert codes(season).count("unknown-log") == 1
+
+
+def test_headings_of_the_keepers_own(open_logs):
+    settings = "setting,value\ncolumn: Wieviel,weight\ncolumn: Wer = chick,\ncolumn: Wann,weighedat\n"
+    season = open_logs(hatches=HATCHES, settings=settings, weights="Wer,date,Wieviel\nK1,2026-04-03,3.5\n")
+    assert weighed(season) == EIGHT[:1]
+    assert [c for c in codes(season) if c != "species-unknown"] == ["bad-setting"]
+    assert "Did you mean weighed_at" in season.problems["advice"].str.cat()
+
+
+def test_headings_that_come_again_are_no_rows(open_logs):
+    rows = "chick,weighed_at,weight\nK1,2026-04-03,3.5\n"
+    season = open_logs(hatches=HATCHES, weights=rows + "Chick,Weighed at,Weight\nK1,2026-04-04,5\nK2,2026-04-03,4.1\n")
+    assert weighed(season) == EIGHT
+
+
+def test_a_unit_in_the_heading_is_the_columns_own(open_logs):
+    season = open_logs(hatches=HATCHES, weights="chick,date,weight (oz)\nK1,2026-04-03,1\n")
+    assert season.weights["mass_g"].tolist() == [28.349523125]  # exact, international avoirdupois ounce
+    assert "other-unit" in codes(season)
