@@ -17,6 +17,7 @@ import pandas as pd
 from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened, refuse_locked_ole
 from analysis.logs.book_ods import ods_gaps
 from analysis.logs.book_text import as_text
+from analysis.logs.book_xls import xls_gaps
 from analysis.logs.book_xlsx import Gaps, excel_gaps
 from analysis.logs.held import Held, HeldRows, without_blank_rows
 from analysis.logs.sheets import Cells, Rows, Sheet, Unworked
@@ -67,7 +68,7 @@ def read_book(path: Path) -> list[Sheet]:
     except (BookError, OSError):
         raise
     except BaseException as error:
-        # calamine is Rust: where it gives up, what comes is no Exception, and has no class to name.
+        # calamine is Rust: where it gives up, what comes is no Exception, and its class cannot be imported.
         if isinstance(error, Exception) or type(error).__name__ == "PanicException":
             raise BookError("workbook-broken") from error
         raise
@@ -76,16 +77,19 @@ def read_book(path: Path) -> list[Sheet]:
 def _read(file: str, raw: bytes) -> list[Sheet]:
     if raw.startswith(OLE):
         refuse_locked_ole(raw)
-        return _sheets(file, raw, "old Excel workbook", lambda at: {})
+        return _sheets(file, raw, "old Excel workbook", _listed(xls_gaps(raw)))
     archive = opened(raw)
     names = {name.lower(): name for name in archive.namelist()}
     if "xl/workbook.xml" in names:
         parts = _sheet_parts(archive)
         return _sheets(file, raw, "Excel workbook", lambda at: excel_gaps(archive.read(names[parts[at].lower()])))
     if "content.xml" in names:
-        gaps = ods_gaps(archive.read("content.xml"))
-        return _sheets(file, raw, "OpenDocument workbook", lambda at: gaps[at] if gaps else {})
+        return _sheets(file, raw, "OpenDocument workbook", _listed(ods_gaps(archive.read("content.xml"))))
     raise BookError("workbook-broken")
+
+
+def _listed(gaps: list[Gaps]) -> Callable[[int], Gaps]:
+    return lambda at: gaps[at] if gaps else {}
 
 
 def _sheet_parts(archive: ZipFile) -> list[str]:
@@ -103,12 +107,9 @@ def _sheet_parts(archive: ZipFile) -> list[str]:
 
 
 def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> list[Sheet]:
-    from python_calamine import CalamineWorkbook, PasswordError, SheetVisibleEnum
+    from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
-    try:
-        book = CalamineWorkbook.from_filelike(BytesIO(raw))
-    except PasswordError as error:
-        raise BookError("workbook-locked") from error
+    book = CalamineWorkbook.from_filelike(BytesIO(raw))
     known = _Texts()
     made = []
     for at, about in enumerate(book.sheets_metadata):

@@ -67,7 +67,7 @@ def _spreads(content: bytes) -> bool:
     area = 0
     for table in _TABLE.finditer(content):
         end = content.find(b"</table:table>", table.end())
-        if False:  # calamine would look for the end for ever
+        if end < 0:  # calamine would look for the end for ever
             raise BookError("workbook-broken")
         area += _area(content, table.end(), end)
     return area > MOST_CELLS

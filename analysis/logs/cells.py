@@ -38,6 +38,8 @@ NOT_WRITTEN = frozenset(
         "n.v.t.",
     )
 )
+_YES = frozenset("yes y ja j oui o si sí x ✓ ✔ true 1".split())
+_NO = frozenset("no n nein non nee false 0".split())
 _ERROR = re.compile(
     r"#(DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|WERT!|BEZUG!|VALEUR!)|Err:\d{3}", re.IGNORECASE
 )
@@ -57,6 +59,18 @@ def is_blank_mark(text: str) -> bool:
     (True, True, False)
     """
     return text.casefold() in NOT_WRITTEN
+
+
+def yes_or_no(text: str) -> bool | None:
+    """Tell a yes from a no, in five languages; None for anything else.
+
+    Examples
+    --------
+    >>> yes_or_no("Ja"), yes_or_no("no"), yes_or_no("perhaps")
+    (True, False, None)
+    """
+    plain = text.casefold()
+    return True if plain in _YES else False if plain in _NO else None
 
 
 def refuse_broken(text: str, *, text_too: bool = True) -> None:

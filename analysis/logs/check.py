@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from analysis.logs.cells import BadCell
+from analysis.logs.cells import BadCell, is_blank_mark
 from analysis.logs.columns import Log
 from analysis.logs.conventions import Convention, conventions
 from analysis.logs.grids import grid_cells, left_alone
@@ -20,6 +20,7 @@ from analysis.logs.settings import Settings
 from analysis.logs.sheets import Rows
 from analysis.logs.tables import LOGS
 from analysis.logs.values import Reader
+from analysis.words import count_words
 
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
 Written = Iterable[tuple[Place, Mapping[str, str]]]
@@ -78,7 +79,11 @@ def _typed_rows(table: RawTable, reader: Reader, ledger: Ledger) -> Iterable[Row
         if row is not None:
             yield row
     if reader.blanks:
-        ledger.assume(table.file, table.sheet, f"{reader.blanks} cells such as ? or n/a read as blank")
+        ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))
+
+
+def _read_as_blank(cells: int) -> str:
+    return f"{count_words(cells, 'cell')} such as ? or n/a read as blank"
 
 
 def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:
@@ -99,6 +104,8 @@ def _written(table: RawTable, log: Log, ledger: Ledger) -> Written:
         ledger.drop("totals-line", table.place(number, cells), value=next(cell for cell in cells if cell))
     if table.grid:
         _say_left_alone(table, log, ledger)
+        marks = sum(is_blank_mark(cell) for _, cells in told if isinstance(told, tuple) for cell in cells[1:] if cell)
+        ledger.assume(table.file, table.sheet, _read_as_blank(marks) if marks else "")
         for number, at, column, cell in grid_cells(replace(table, rows=told)):
             yield Place(log.name, table.file, table.sheet, number, " | ".join(cell.values()), column, at), cell
         return

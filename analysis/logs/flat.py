@@ -3,7 +3,7 @@
 from collections import Counter
 
 from analysis.logs.dates import is_date
-from analysis.logs.layout import Block, OwnNames, blocks, day_number, named_columns
+from analysis.logs.layout import Block, OwnNames, blocks, day_number, is_total, named_columns
 from analysis.logs.raw import RawTable
 from analysis.logs.sheets import Cells, Rows, Sheet
 from analysis.logs.tables import LOGS
@@ -31,19 +31,20 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     if "hatched_at" not in names or len(days) < 2:
         return []
     chick = _chick_names(block, names)
+    written, rows = block.written, block.rows
     if names.count("chick") + names.count("egg") == 0:
-        written, hatched = ("chick", *block.written), ("chick", *(name or "" for name in names))
-        rows: Rows = tuple((n, (name, *cells)) for (n, cells), name in zip(block.rows, chick, strict=True))
-        days = [at + 1 for at in days]
-    else:
-        written, hatched, rows = block.written, tuple(name or "" for name in names), block.rows
+        rows = _with_column(rows, len(written), chick)
+        written, names = (*written, "chick"), [*names, "chick"]
+    hatched = tuple(name or "" for name in names)
     losses = _losses(written, rows, chick, hatched, own)
     headings = tuple("" if at in days or at in losses else name or written[at] for at, name in enumerate(hatched))
     keep = [at for at in range(len(written)) if at not in days and at not in losses]
     table = _part(sheet, "hatches", headings, written, rows, keep)
     kind = "dates" if sum(map(is_date, (written[at] for at in days))) > 0 else "ages"
     weighed = tuple(
-        (n, (name, *(_cell(cells, at) for at in days))) for (n, cells), name in zip(rows, chick, strict=True)
+        (n, (name, *(_cell(cells, at) for at in days)))
+        for (n, cells), name in zip(rows, chick, strict=True)
+        if not is_total(cells)
     )
     top = ("chick", *(written[at] for at in days))
     weights = RawTable("weights", sheet.file, sheet.name, top, weighed, top, {}, kind)
@@ -71,8 +72,8 @@ def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
         return None
     rows: Rows = block.rows
     if "clutch" not in names:
-        rows = _numbered(rows, names.index("pair"))
-        names, block = ["clutch", *names], Block(("clutch", *block.written), rows, block.top)
+        rows = _with_column(rows, len(names), _clutch_numbers(rows, names.index("pair")))
+        names, block = [*names, "clutch"], Block((*block.written, "clutch"), rows, block.top)
     return RawTable("clutches", sheet.file, sheet.name, tuple(names), rows, block.written)
 
 
@@ -130,11 +131,18 @@ def _part(sheet: Sheet, log: str, headings: Cells, written: Cells, rows: Rows, k
     )
 
 
-def _numbered(rows: Rows, pair: int) -> Rows:
+def _with_column(rows: Rows, width: int, column: list[str]) -> Rows:
+    """Set a column to the right of those that have headings."""
+    padded = ((n, cells + ("",) * (width - len(cells))) for n, cells in rows)
+    return tuple((n, (*cells[:width], own, *cells[width:])) for (n, cells), own in zip(padded, column, strict=True))
+
+
+def _clutch_numbers(rows: Rows, pair: int) -> list[str]:
     """Number the clutches of each pair in the order of the rows."""
     seen: Counter[str] = Counter()
     found = []
-    for n, cells in rows:
-        seen[_cell(cells, pair).casefold()] += 1
-        found.append((n, (str(seen[_cell(cells, pair).casefold()]), *cells)))
-    return tuple(found)
+    for _, cells in rows:
+        of = _cell(cells, pair).casefold()
+        seen[of] += 1
+        found.append(str(seen[of]))
+    return found

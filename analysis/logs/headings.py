@@ -120,6 +120,9 @@ def choice_meant(text: str, choices: tuple[str, ...]) -> str | None:
     return _choice(text, choices) if len(text) <= _LONGEST else None
 
 
+_SHORT = 3  # letters; so short a word is near to anything
+
+
 def near_column(text: str, log: Log) -> str:
     """Name the column that a heading is a slip of, as the end of a sentence; blank where none is close.
 
@@ -135,7 +138,7 @@ def near_column(text: str, log: Log) -> str:
     >>> near_column("Gewihct", LOGS["weights"]), near_column("K1", LOGS["weights"])
     (' Did you mean weight?', '')
     """
-    words = _column_words(log.name)
+    words = {word: name for word, name in _column_words(log.name).items() if len(word) > _SHORT}
     key = _key(text[:_LONGEST])
     slip = len(key) > 2 and column_named(text, log) is None
     close = get_close_matches(key, words, n=1, cutoff=0.75) if slip else []

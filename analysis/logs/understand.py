@@ -67,7 +67,7 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     if log is None:
         name = sheet.name or PurePath(sheet.file).stem
         part = next((f" Did you mean {other}?" for other in LOGS if other in name.casefold()), "")
-        ledger.say("unknown-log", whole, logs=", ".join(LOGS), near=near(name, LOGS) or part)
+        ledger.say("unknown-log", whole, logs=", ".join(LOGS), near=near(name, LOGS) or part or _alike(sheet, own))
         return []
     ledger.assume(sheet.file, sheet.name, sheet.how)
     found, comments = blocks(sheet.rows, LOGS[log], own)
@@ -79,6 +79,18 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
             ledger.say("no-rows" if found else "empty-file", whole)
         return []
     return [_table(sheet, log, block, own) for block in found]
+
+
+def _alike(sheet: Sheet, own: OwnNames) -> str:
+    """Say which log has headings such as these, as the end of a sentence."""
+    told = {}
+    for log in LOGS.values():
+        found, _ = blocks(sheet.rows, log, own)
+        names = {name for name, _ in filter(None, named_columns(found[0].written if found else (), log, own))}
+        if all(names & set(group) for group in log.needs):
+            told[log.name] = len(names)
+    best = max(told, key=lambda name: told[name], default="")
+    return f" Its headings are like those of {best}: give it that name, if it is that log." if best else ""
 
 
 def _say_headings(found: list[Block], sheet: Sheet, ledger: Ledger) -> None:

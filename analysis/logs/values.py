@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
-from analysis.logs.cells import BadCell, is_blank_mark, read_choice, refuse_broken
+from analysis.logs.cells import BadCell, is_blank_mark, read_choice, refuse_broken, yes_or_no
 from analysis.logs.columns import Column, Log
 from analysis.logs.conventions import Convention
+from analysis.logs.headings import folded
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.numbers import measure, read_count, read_plain, read_temperature, read_weight
 from analysis.logs.raw import RawTable
@@ -40,6 +41,7 @@ class Reader:
         self._units = table.units
         self._weight_unit, self._temperature_unit = own, settings["temperature_unit"]
         self._convention, self._ledger = convention, ledger
+        self._asks_fertile = _asks(table, "candled", ("fert", "befrucht", "bevrucht", "fecond"))
 
     def without_blank_marks(self, log: Log, cells: Mapping[str, str]) -> dict[str, str]:
         """Return the cells without those that say that nothing is known; notes are left as they are."""
@@ -76,6 +78,8 @@ class Reader:
         if column.kind in ("number", "days"):
             return {name: read_plain(text, decimal)}
         refuse_broken(text, text_too=False)
+        if name == "candled" and self._asks_fertile and yes_or_no(text) is not None:
+            return {name: "fertile" if yes_or_no(text) else "clear"}
         return {name: read_choice(text, column) if column.kind == "choice" else text}
 
     def _weight(self, text: str, column: Column, place: Place) -> float:
@@ -86,6 +90,12 @@ class Reader:
         if about:
             self._ledger.say("about", place, column.name, text)
         return grams
+
+
+def _asks(table: RawTable, column: str, stems: tuple[str, ...]) -> bool:
+    """Tell whether the heading of a column asks a question that is answered by yes or no."""
+    at = table.headings.index(column) if column in table.headings else -1
+    return at >= 0 and folded(table.written[at]).startswith(stems)
 
 
 def _percent(text: str, decimal: str) -> float:

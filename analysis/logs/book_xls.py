@@ -1,0 +1,134 @@
+"""The error cells of an old Excel workbook (.xls), which calamine leaves out.
+
+Source: Microsoft, [MS-CFB] for the file around it, [MS-XLS] 2.4.24 BoolErr and 2.4.127 Formula for the cells.
+"""
+
+import struct
+from collections.abc import Iterator
+
+from analysis.logs.book_guard import BookError
+from analysis.logs.book_xlsx import Gaps
+
+_ERRORS = {0: "#NULL!", 7: "#DIV/0!", 15: "#VALUE!", 23: "#REF!", 29: "#NAME?", 36: "#NUM!", 42: "#N/A"}
+_FORMULA, _END, _PASSWORD, _SHEET, _BOOL_OR_ERROR, _START = 0x0006, 0x000A, 0x002F, 0x0085, 0x0205, 0x0809
+_SMALL_STREAM = 4096
+
+
+def xls_gaps(raw: bytes) -> list[Gaps]:
+    """For every sheet, in the workbook's order, its error cells.
+
+    Parameters
+    ----------
+    raw
+        The whole file.
+
+    Raises
+    ------
+    BookError
+        ``workbook-locked`` (a password), ``workbook-broken``.
+
+    Examples
+    --------
+    >>> xls_gaps(b"not a workbook")
+    Traceback (most recent call last):
+    ...
+    analysis.logs.book_guard.BookError: workbook-broken
+    """
+    try:
+        book = _stream(raw)
+        about = list(_records(book, 0))
+        if any(kind == _PASSWORD for kind, _ in about):
+            raise BookError("workbook-locked")
+        starts = [int.from_bytes(body[:4], "little") for kind, body in about if kind == _SHEET]
+        return [_errors(book, start) for start in starts]
+    except (struct.error, IndexError) as error:
+        raise BookError("workbook-broken") from error
+
+
+def _errors(book: bytes, start: int) -> Gaps:
+    gaps: Gaps = {}
+    for kind, body in _records(book, start):
+        if kind == _BOOL_OR_ERROR:
+            row, column, _, value, is_error = struct.unpack_from("<HHHBB", body)
+        elif kind == _FORMULA:
+            row, column, _, what, _, value, mark = struct.unpack_from("<HHHBBB3xH", body)
+            is_error = mark == 0xFFFF and what == 2
+        else:
+            continue
+        if is_error:
+            gaps[row, column] = _ERRORS.get(value, "#N/A")
+    return gaps
+
+
+def _records(book: bytes, at: int) -> Iterator[tuple[int, bytes]]:
+    """The records of one sheet, or of the workbook's own part at 0; a chart inside a sheet is passed over."""
+    depth = 0
+    while at + 4 <= len(book):
+        kind, length = struct.unpack_from("<HH", book, at)
+        depth += (kind == _START) - (kind == _END)
+        if depth <= 0:
+            return
+        if depth == 1:
+            yield kind, book[at + 4 : at + 4 + length]
+        at += 4 + length
+
+
+def _stream(raw: bytes) -> bytes:
+    """The workbook inside the file around it, put together from its sectors."""
+    file = _Sectors(raw)
+    first, length = file.entries.get("workbook") or file.entries.get("book") or (0, 0)
+    if length >= _SMALL_STREAM:
+        return file.whole(first)[:length]
+    small = file.whole(file.entries.get("root entry", (0, 0))[0])
+    pieces = _chain(first, _numbers(file.whole(struct.unpack_from("<I", raw, 60)[0])))
+    return b"".join(small[64 * piece : 64 * piece + 64] for piece in pieces)[:length]
+
+
+class _Sectors:
+    """A compound file: a table says which sector follows which, a directory where each stream begins."""
+
+    def __init__(self, raw: bytes) -> None:
+        self.raw = raw
+        shift = struct.unpack_from("<H", raw, 30)[0]
+        if shift not in (9, 12):
+            raise BookError("workbook-broken")
+        self.size = 512 if shift == 9 else 4096
+        self.count = len(raw) // self.size
+        self.follows = _numbers(b"".join(self.sector(number) for number in self._table_sectors()))
+        self.entries = self._entries(self.whole(struct.unpack_from("<I", raw, 48)[0]))
+
+    def sector(self, number: int) -> bytes:
+        return self.raw[(number + 1) * self.size : (number + 2) * self.size]
+
+    def whole(self, first: int) -> bytes:
+        return b"".join(map(self.sector, _chain(first, self.follows)))
+
+    def _table_sectors(self) -> list[int]:
+        """Where the table is: the first 109 sectors stand in the head, more in sectors that follow each other."""
+        listed, more = _numbers(self.raw[76:512]), struct.unpack_from("<I", self.raw, 68)[0]
+        while more < self.count and len(listed) < self.count + 256:
+            *some, more = _numbers(self.sector(more))
+            listed += some
+        return [number for number in listed if number < self.count]
+
+    @staticmethod
+    def _entries(directory: bytes) -> dict[str, tuple[int, int]]:
+        entries = {}
+        for at in range(0, len(directory) - 127, 128):
+            length = max(0, struct.unpack_from("<H", directory, at + 64)[0] - 2)
+            name = directory[at : at + length].decode("utf-16-le", "replace").lower()
+            first, size = struct.unpack_from("<II", directory, at + 116)
+            entries[name] = (first, size)
+        return entries
+
+
+def _numbers(data: bytes) -> list[int]:
+    return list(struct.unpack(f"<{len(data) // 4}I", data[: len(data) // 4 * 4]))
+
+
+def _chain(number: int, follows: list[int]) -> Iterator[int]:
+    for _ in follows:
+        if number >= len(follows):
+            return
+        yield number
+        number = follows[number]
