@@ -527,6 +527,16 @@ def test_an_old_excel_workbook_with_a_password_is_locked(tmp_path):
     assert code(old_excel(tmp_path / "a.xls", b"", extra=record(0x002F, bytes(6)))) == "workbook-locked"
 
 
+def test_an_old_excel_workbook_whose_sectors_go_round_is_broken(tmp_path):
+    path = old_excel(tmp_path / "a.xls", b"")
+    raw = bytearray(path.read_bytes())
+    for sector, follows in ((1, 1), (4, 2), (4, 7000)):  # of the directory; of the workbook; beyond the end
+        broken = raw.copy()
+        broken[512 + 4 * sector : 516 + 4 * sector] = follows.to_bytes(4, "little")
+        path.write_bytes(bytes(broken))
+        assert code(path) == "workbook-broken"
+
+
 def test_old_excel_workbooks_that_calamine_cannot_read_are_broken_not_an_unknown_error(tmp_path):
     (tmp_path / "a.xls").write_bytes(book_guard.OLE + bytes(2048))
     assert code(tmp_path / "a.xls") == "workbook-broken"

@@ -12,6 +12,7 @@ from analysis.logs.book_xlsx import Gaps
 _ERRORS = {0: "#NULL!", 7: "#DIV/0!", 15: "#VALUE!", 23: "#REF!", 29: "#NAME?", 36: "#NUM!", 42: "#N/A"}
 _FORMULA, _END, _PASSWORD, _SHEET, _BOOL_OR_ERROR, _START = 0x0006, 0x000A, 0x002F, 0x0085, 0x0205, 0x0809
 _SMALL_STREAM = 4096
+_RESERVED, _LAST = 0xFFFFFFFA, 0xFFFFFFFE
 
 
 def xls_gaps(raw: bytes) -> list[Gaps]:
@@ -74,14 +75,16 @@ def _records(book: bytes, at: int) -> Iterator[tuple[int, bytes]]:
 
 
 def _stream(raw: bytes) -> bytes:
-    """The workbook inside the file around it, put together from its sectors."""
+    """The workbook inside the file around it, put together from its sectors; calamine follows the same ones."""
     file = _Sectors(raw)
-    first, length = file.entries.get("workbook") or file.entries.get("book") or (0, 0)
+    entry = file.entries.get("Workbook") or file.entries.get("Book")
+    if entry is None:
+        raise BookError("workbook-broken")
+    first, length = entry
+    pieces, small = file.small()
     if length >= _SMALL_STREAM:
         return file.whole(first)[:length]
-    small = file.whole(file.entries.get("root entry", (0, 0))[0])
-    pieces = _chain(first, _numbers(file.whole(struct.unpack_from("<I", raw, 60)[0])))
-    return b"".join(small[64 * piece : 64 * piece + 64] for piece in pieces)[:length]
+    return b"".join(small[64 * piece : 64 * piece + 64] for piece in _chain(first, pieces))[:length]
 
 
 class _Sectors:
@@ -90,7 +93,7 @@ class _Sectors:
     def __init__(self, raw: bytes) -> None:
         self.raw = raw
         shift = struct.unpack_from("<H", raw, 30)[0]
-        if shift not in (9, 12):
+        if shift not in (9, 12) or struct.unpack_from("<I", raw, 44)[0] > len(raw) >> shift:
             raise BookError("workbook-broken")
         self.size = 512 if shift == 9 else 4096
         self.count = len(raw) // self.size
@@ -103,10 +106,19 @@ class _Sectors:
     def whole(self, first: int) -> bytes:
         return b"".join(map(self.sector, _chain(first, self.follows)))
 
+    def small(self) -> tuple[list[int], bytes]:
+        """What follows what in the stream that holds the small streams, 64 bytes a piece, and that stream."""
+        first, sectors = struct.unpack_from("<II", self.raw, 60)
+        if not sectors:
+            return [], b""
+        return _numbers(self.whole(first)), self.whole(next(iter(self.entries.values()))[0])
+
     def _table_sectors(self) -> list[int]:
         """Where the table is: the first 109 sectors stand in the head, more in sectors that follow each other."""
         listed, more = _numbers(self.raw[76:512]), struct.unpack_from("<I", self.raw, 68)[0]
-        while more < self.count and len(listed) < self.count + 256:
+        while more < _RESERVED:
+            if more >= self.count or len(listed) > self.count + 256:
+                raise BookError("workbook-broken")
             *some, more = _numbers(self.sector(more))
             listed += some
         return [number for number in listed if number < self.count]
@@ -116,9 +128,9 @@ class _Sectors:
         entries = {}
         for at in range(0, len(directory) - 127, 128):
             length = max(0, struct.unpack_from("<H", directory, at + 64)[0] - 2)
-            name = directory[at : at + length].decode("utf-16-le", "replace").lower()
+            name = directory[at : at + length].decode("utf-16-le", "replace")
             first, size = struct.unpack_from("<II", directory, at + 116)
-            entries[name] = (first, size)
+            entries.setdefault(name, (first, size))
         return entries
 
 
@@ -127,8 +139,12 @@ def _numbers(data: bytes) -> list[int]:
 
 
 def _chain(number: int, follows: list[int]) -> Iterator[int]:
-    for _ in follows:
-        if number >= len(follows):
+    """The numbers from one on; a chain that bites its tail would have calamine fill all memory."""
+    for _ in range(len(follows) + 1):
+        if number == _LAST:
             return
+        if number >= len(follows):
+            break
         yield number
         number = follows[number]
+    raise BookError("workbook-broken")

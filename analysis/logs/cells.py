@@ -38,8 +38,8 @@ NOT_WRITTEN = frozenset(
         "n.v.t.",
     )
 )
-_YES = frozenset("yes y ja j oui o si sí x ✓ ✔ true 1".split())
-_NO = frozenset("no n nein non nee false 0".split())
+_YES = frozenset(["yes", "y", "ja", "j", "oui", "o", "si", "sí", "x", "✓", "✔", "true", "1"])
+_NO = frozenset(["no", "n", "nein", "non", "nee", "false", "0"])
 _ERROR = re.compile(
     r"#(DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|WERT!|BEZUG!|VALEUR!)|Err:\d{3}", re.IGNORECASE
 )
