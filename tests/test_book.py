@@ -537,6 +537,14 @@ def test_an_old_excel_workbook_whose_sectors_go_round_is_broken(tmp_path):
         assert code(path) == "workbook-broken"
 
 
+def test_an_old_excel_workbook_with_cells_beyond_its_format_is_broken(tmp_path):
+    size = record(0x0200, struct.pack("<IIHHH", 0, 0x7FFFFFFF, 0, 9, 0))
+    far = record(0x0203, struct.pack("<HHHd", 65535, 65535, 0, 12.5))
+    turned = record(0x0200, struct.pack("<IIHHH", 9, 2, 0, 9, 0))
+    for cells in (size, far, turned):
+        assert code(old_excel(tmp_path / "a.xls", cells)) == "workbook-broken"
+
+
 def test_old_excel_workbooks_that_calamine_cannot_read_are_broken_not_an_unknown_error(tmp_path):
     (tmp_path / "a.xls").write_bytes(book_guard.OLE + bytes(2048))
     assert code(tmp_path / "a.xls") == "workbook-broken"

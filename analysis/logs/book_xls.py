@@ -11,6 +11,8 @@ from analysis.logs.book_xlsx import Gaps
 
 _ERRORS = {0: "#NULL!", 7: "#DIV/0!", 15: "#VALUE!", 23: "#REF!", 29: "#NAME?", 36: "#NUM!", 42: "#N/A"}
 _FORMULA, _END, _PASSWORD, _SHEET, _BOOL_OR_ERROR, _START = 0x0006, 0x000A, 0x002F, 0x0085, 0x0205, 0x0809
+_SIZE, _MANY_NUMBERS = 0x0200, 0x00BD
+_CELLS = (_FORMULA, _BOOL_OR_ERROR, _MANY_NUMBERS, 0x00D6, 0x00FD, 0x0203, 0x0204, 0x027E)
 _SMALL_STREAM = 4096
 _RESERVED, _LAST = 0xFFFFFFFA, 0xFFFFFFFE
 
@@ -49,6 +51,7 @@ def xls_gaps(raw: bytes) -> list[Gaps]:
 def _errors(book: bytes, start: int) -> Gaps:
     gaps: Gaps = {}
     for kind, body in _records(book, start):
+        _refuse_far_cells(kind, body)
         if kind == _BOOL_OR_ERROR:
             row, column, _, value, is_error = struct.unpack_from("<HHHBB", body)
         elif kind == _FORMULA:
@@ -59,6 +62,20 @@ def _errors(book: bytes, start: int) -> Gaps:
         if is_error:
             gaps[row, column] = _ERRORS.get(value, "#N/A")
     return gaps
+
+
+def _refuse_far_cells(kind: int, body: bytes) -> None:
+    """A place beyond the format's 65536 rows and 256 columns is damage, and calamine would make room for it."""
+    if kind == _SIZE:
+        first, rows, _, columns = struct.unpack_from("<IIHH" if len(body) == 14 else "<HHHH", body)
+        far = rows > 65536 or columns > 256 or first > rows
+    elif kind in _CELLS:
+        many = (len(body) - 6) // 6 if kind == _MANY_NUMBERS else 1
+        far = struct.unpack_from("<2xH", body)[0] + many > 256
+    else:
+        return
+    if far:
+        raise BookError("workbook-broken")
 
 
 def _records(book: bytes, at: int) -> Iterator[tuple[int, bytes]]:
@@ -125,7 +142,7 @@ class _Sectors:
 
     @staticmethod
     def _entries(directory: bytes) -> dict[str, tuple[int, int]]:
-        entries = {}
+        entries: dict[str, tuple[int, int]] = {}
         for at in range(0, len(directory) - 127, 128):
             length = max(0, struct.unpack_from("<H", directory, at + 64)[0] - 2)
             name = directory[at : at + length].decode("utf-16-le", "replace")

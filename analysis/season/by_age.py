@@ -9,6 +9,8 @@ from analysis.season.dates import Rows
 
 def date_by_age(rows: Rows, settings: Settings, ledger: Ledger) -> None:
     """Give each weighing that has an age its date; one that cannot have one is not used, and said."""
+    if not any("day" in row.values for log in ("weights", "egg_weights") for row in rows[log]):
+        return
     first_day = int(settings.number("hatch_day_is"))
     hatched = _begun(rows["hatches"], ("chick", "ring", "egg"), ("hatched_at",))
     set_on = _begun(rows["hatches"], ("egg",), ("set_on", "laid_on"))

@@ -95,7 +95,10 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
 def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
     """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said."""
     named = [season.folder / name.strip() for name in season.settings["earlier"].split(";") if name.strip()]
-    seasons, said = distinct((season, *_open_earlier([*named, *map(Path, earlier)], but_not=season.folder)))
+    others = _open_earlier([*named, *map(Path, earlier)], but_not=season.folder)
+    if not others:
+        return season
+    seasons, said = distinct((season, *others))
     for what in said:
         ledger.say("same-season-twice", Place("settings", "", "", None), what=what)
     return replace(season, earlier=seasons[1:], problems=ledger.problems())
