@@ -233,6 +233,20 @@ def test_cells_as_other_programs_write_them(tmp_path, xml, texts):
     assert sheet_xml(tmp_path, f'<row r="1">{xml}</row>')[0].rows == ((1, texts),)
 
 
+@pytest.mark.parametrize(
+    "row_attribute", ['spans="1:3"', 'note="e"', 'note="&lt;c &quot;e&quot;"'], ids=["plain", "e", "escaped"]
+)
+def test_only_the_cells_concerned_are_walked_and_stay_where_they_are(tmp_path, monkeypatch, row_attribute):
+    first = (
+        '<row r="1"><c r="A1"><v>1</v></c><c r="B1" s="0"/><c r="C1" t="e"><v>#N/A</v></c><c r="D1"><v>5</v></c></row>'
+    )
+    second = f'<row r="3" {row_attribute}><c r="A3" t="inlineStr"><is><t>"e"</t></is></c><c r="B3"><f>A1</f></c></row>'
+    wanted = ((1, ("1", "", "#N/A", "5")), (3, ('"e"', "=A1", "", "")))
+    assert sheet_xml(tmp_path, first + second)[0].rows == wanted
+    monkeypatch.setattr(book_xlsx, "_spreads", lambda sheet: True)
+    assert sheet_xml(tmp_path, first + second)[0].rows == wanted
+
+
 def test_a_row_without_a_number_is_the_next_one(tmp_path):
     rows = "<row><c><v>1</v></c></row><row r='4'><c t='e'><v>#N/A</v></c></row><row><c><f>A1</f></c></row>"
     assert sheet_xml(tmp_path, rows)[0].rows == ((1, ("1",)), (4, ("#N/A",)), (5, ("=A1",)))
@@ -307,8 +321,8 @@ def test_opendocument_rows_and_columns_are_where_the_spreadsheet_has_them(tmp_pa
 )
 def test_opendocument_cells_that_calamine_leaves_out(tmp_path, xml, text):
     note = "<office:annotation><text:p>#REF!</text:p></office:annotation>"
-    noted = xml.replace("<text:p>", note + "<text:p>", 1)
-    for written in (xml, noted):
+    before, after = xml.replace("<text:p>", note + "<text:p>", 1), xml.replace("</text:p>", "</text:p>" + note, 1)
+    for written in (xml, before, after):
         path = ods(
             tmp_path,
             table(row(cell("x"))),
@@ -345,6 +359,15 @@ def test_a_damaged_part_is_broken(tmp_path):
         at = archive.getinfo("xl/worksheets/sheet1.xml").header_offset + 100
     raw[at] ^= 0xFF
     (tmp_path / "season.xlsx").write_bytes(bytes(raw))
+    assert code(tmp_path / "season.xlsx") == "workbook-broken"
+
+
+def test_a_part_that_claims_to_be_packed_smaller_is_broken_and_waits_for_nothing(tmp_path):
+    excel(tmp_path, {f"A{n}": n for n in range(1, 200)})
+    with zipfile.ZipFile(tmp_path / "season.xlsx") as archive:
+        packed_bytes = archive.getinfo("xl/worksheets/sheet1.xml").compress_size
+    raw = (tmp_path / "season.xlsx").read_bytes()
+    (tmp_path / "season.xlsx").write_bytes(raw.replace(struct.pack("<I", packed_bytes), struct.pack("<I", 99)))
     assert code(tmp_path / "season.xlsx") == "workbook-broken"
 
 
@@ -539,7 +562,7 @@ def test_an_old_excel_workbook_whose_sectors_go_round_is_broken(tmp_path):
 
 def test_an_old_excel_workbook_with_cells_beyond_its_format_is_broken(tmp_path):
     size = record(0x0200, struct.pack("<IIHHH", 0, 0x7FFFFFFF, 0, 9, 0))
-    far = record(0x0203, struct.pack("<HHHd", 65535, 65535, 0, 12.5))
+    far = record(0x0203, struct.pack("<HHHd", 0, 300, 0, 12.5))
     turned = record(0x0200, struct.pack("<IIHHH", 9, 2, 0, 9, 0))
     for cells in (size, far, turned):
         assert code(old_excel(tmp_path / "a.xls", cells)) == "workbook-broken"
@@ -565,3 +588,17 @@ def test_a_zip_that_is_no_workbook_is_broken(tmp_path):
 def test_a_missing_file_is_the_reader_s_matter(tmp_path):
     with pytest.raises(FileNotFoundError):
         read_book(tmp_path / "none.xlsx")
+
+
+def test_a_cell_that_shows_per_cent_holds_a_share(tmp_path):
+    from analysis import open_season
+
+    made = openpyxl.Workbook()
+    made.active.title = "readings"
+    made.active.append(["place", "read_at", "temperature", "humidity_pct"])
+    made.active.append(["room", datetime(2026, 4, 3), 21, 0.55])
+    made.active.append(["room", datetime(2026, 4, 4), 21, 55])
+    made.save(tmp_path / "season.xlsx")
+    season = open_season(tmp_path)
+    assert season.logs["readings"]["humidity_pct"].tolist() == pytest.approx([55, 55])
+    assert season.problems.query("code == 'share'")["row"].tolist() == [2]

@@ -186,3 +186,28 @@ def test_another_file_is_no_copy(other):
 
 def test_the_same_row_twice_in_one_file_is_left_to_other_rules():
     assert set_aside(weights=[*MORNINGS, *MORNINGS]) == ([], [])
+
+
+def test_a_copy_among_the_seasons_is_left_out_and_said(write_logs, tmp_path):
+    hatches = "".join(f"P1,K{day},2026-04-0{day}\n" for day in range(1, 7))
+    folder = write_logs(hatches="pair,chick,hatched_at\n" + hatches)
+    other = tmp_path / "another"
+    other.mkdir()
+    (other / "hatches.csv").write_text("pair,chick,hatched_at\n" + hatches.replace("2026", "2025"))
+    assert "same-season-twice" not in set(open_season(folder, [other]).problems["code"])
+    copy = tmp_path / "copy"
+    copy.mkdir()
+    (copy / "hatches.csv").write_bytes((folder / "hatches.csv").read_bytes())
+    season = open_season(folder, [copy, other])
+    assert [one.folder.name for one in season.earlier] == ["another"]
+    assert season.problems["code"].tolist().count("same-season-twice") == 1
+
+
+def test_a_copy_of_a_file_is_left_out_and_said_once(write_logs):
+    weights = "chick,weighed_at,weight\n" + "".join(f"K1,2026-04-0{day},{day}\n" for day in range(2, 8))
+    folder = write_logs(hatches="pair,chick,hatched_at\nP1,K1,2026-04-01\n", weights=weights)
+    assert "log-twice" not in set(open_season(folder).problems["code"])
+    (folder / "weights copy.csv").write_text(weights)
+    season = open_season(folder)
+    assert season.problems["code"].tolist().count("log-twice") == 1
+    assert season.accounting.set_index("log").loc["weights"].tolist() == [12, 6, 6]

@@ -16,6 +16,7 @@ from analysis.theme import BLUE, INK, MUTED
 BOOK = "season.xlsx"
 _KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
 
+_REASON_WIDE = 96
 _TITLE = "The logs of one season"
 _GUIDE = (
     "A sheet is a log. A row is one egg, one weighing, one loss, one pair. Write little, and as it happens.",
@@ -88,8 +89,11 @@ def blank_book(*, every: bool = False) -> Any:
         The guide, a sheet a log, and the grid of weights.
     """
     from openpyxl import Workbook
+    from openpyxl.styles import Font
 
-    book = Workbook()
+    book: Any = Workbook()
+    # widths are counted in the digits of this style, which openpyxl lets nobody set in another way
+    book._named_styles["Normal"].font = Font(name=FONT, size=10)
     book.properties.creator, book.properties.title = "season new", _TITLE
     form: Form = {
         name: [c.name for c in LOGS[name].columns if every or c.small] for name in (LOGS if every else SMALL_FORM)
@@ -98,7 +102,7 @@ def blank_book(*, every: bool = False) -> Any:
     for name in form:
         sheet = add_log(book, LOGS[name], form)
         if name == "settings":
-            _fill_settings(sheet, list(form[name]))
+            _fill_settings(sheet)
     add_grid(book, form)
     return book
 
@@ -118,29 +122,29 @@ def _write_guide(sheet: Any) -> None:
     for_paper(sheet)
 
 
-def _fill_settings(sheet: Any, columns: list[str]) -> None:
+def _fill_settings(sheet: Any) -> None:
     """Write a row a setting; the value is left to the keeper."""
     from openpyxl.styles import Alignment, Font
 
-    value, default, reason = (columns.index(name) + 1 for name in ("value", "default", "reason"))
+    places = {heading.value: heading.column for heading in sheet[1]}
     for row, setting in enumerate(SETTINGS.values(), start=2):
-        sheet.cell(row, columns.index("setting") + 1, setting.name)
-        _to_fill_in(sheet.cell(row, value), setting)
-        sheet.cell(row, default, _as_number(setting.default)).number_format = "General"
-        sheet.cell(row, reason, setting.reason)
-        for at in (default, reason):
-            sheet.cell(row, at).font = Font(name=FONT, size=11, color=ink(MUTED))
-            sheet.cell(row, at).alignment = Alignment(horizontal="left", vertical="top", wrap_text=True)
-    sheet.column_dimensions[sheet.cell(1, reason).column_letter].width = 90
+        written = {"setting": setting.name, "default": _as_number(setting.default), "reason": setting.reason}
+        for name, at in places.items():
+            cell = sheet.cell(row, at, written.get(name))
+            cell.font = Font(name=FONT, size=10, color=ink(INK if name in ("setting", "value") else MUTED))
+            cell.alignment = Alignment(horizontal="left", vertical="top", wrap_text=name == "reason")
+        _to_fill_in(sheet.cell(row, places["value"]), setting)
+        sheet.row_dimensions[row].height = 15 * (1 + len(setting.reason) // _REASON_WIDE)
+    for name, width in (("setting", 20), ("value", 24), ("default", 12), ("reason", _REASON_WIDE)):
+        sheet.column_dimensions[sheet.cell(1, places[name]).column_letter].width = width
 
 
 def _to_fill_in(cell: Any, setting: Setting) -> None:
     """Make the cell of a setting's value: light, with a list or bounds where the setting has them."""
-    from openpyxl.styles import Alignment, PatternFill
+    from openpyxl.styles import PatternFill
 
     cell.fill, cell.number_format = PatternFill("solid", fgColor=ink(TINT)), "General"
     cell.border = ruled()
-    cell.alignment = Alignment(horizontal="left", vertical="top")
     check = None
     if setting.choices:
         check = choice_check(setting.choices)

@@ -48,7 +48,7 @@ def _rule(sheet: Any) -> None:
             if row == 1:
                 as_heading(cell, BLUE if at == 1 else INK)
             else:
-                cell.font = Font(name=FONT, size=11)
+                cell.font = Font(name=FONT, size=10)
             cell.border, cell.alignment = lines, middle
             cell.number_format = TEXT if row == 1 else DAY if at == 1 else "General"
             if row > 1 and row % 2:

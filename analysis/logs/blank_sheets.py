@@ -6,13 +6,13 @@ from analysis.logs.blank_checks import CHECKED_TO, Form, check_of
 from analysis.logs.columns import Column, Log
 from analysis.theme import BLUE, GRID, INK, RULE
 
-FONT = "Calibri"  # the typeface of the reports is not on a keeper's computer
+FONT = "Arial"  # on every computer, or one of the same widths; the typeface of the reports is not
 TINT = "#edf2f6"  # the blue of the theme, 7 % of it on white
 DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
 
 # Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
 _FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
-_WIDTHS = {"date": 13, "moment": 18, "name": 12, "text": 24, "choice": 20}
+_WIDTHS = {"date": 13, "moment": 18, "name": 12, "text": 26, "choice": 19}
 
 
 def add_log(book: Any, log: Log, form: Form) -> Any:
@@ -60,7 +60,7 @@ def as_heading(cell: Any, colour: str = INK) -> None:
     """Give a cell the dress of a heading."""
     from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 
-    cell.font = Font(name=FONT, size=11, bold=True, color=ink(colour))
+    cell.font = Font(name=FONT, size=10, bold=True, color=ink(colour))
     cell.fill = PatternFill("solid", fgColor=ink(GRID))
     cell.border = Border(bottom=Side("thin", color=ink(RULE)))
     cell.alignment = Alignment(vertical="center")
@@ -135,7 +135,7 @@ def _dress(sheet: Any, at: int, column: Column) -> None:
     whole = sheet.column_dimensions[letter]
     wide = 44 if column.name == "notes" else _WIDTHS.get(column.kind, 10)
     whole.width = max(wide, len(column.name) + 3)
-    whole.font = Font(name=FONT, size=11)
+    whole.font = Font(name=FONT, size=10)
     whole.number_format = _FORMATS.get(column.kind, "General")
     if column.kind == "moment":
         _hide_midnight(sheet, letter)

@@ -1,6 +1,7 @@
 """What calamine leaves out of an Excel sheet: error cells, and formulas whose result was never stored."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from analysis.logs.book_guard import MOST_CELLS, BookError
@@ -9,7 +10,7 @@ from analysis.logs.book_walk import walk_xml
 Gaps = dict[tuple[int, int], str]
 """(row, column) from 0, and what the cell holds."""
 
-_FORMULA = re.compile(rb"<f[\s>/]")
+_ENDS_NAME = (b">", b" ", b"/", b"\n", b"\t", b"\r")
 _COLUMN = re.compile(rb' r="([A-Z]+)[0-9]')
 _REFERENCE = re.compile(rb' r="([A-Z]*)([0-9]+)"')
 _FAR_DOWN = re.compile(rb' r="[A-Z]*[0-9]{7}')
@@ -18,8 +19,8 @@ _FAR_DOWN = re.compile(rb' r="[A-Z]*[0-9]{7}')
 def excel_gaps(sheet: bytes) -> Gaps:
     """Cells of a sheet that calamine hands on as blank although something is there.
 
-    An error cell gives its error; a formula without a stored result gives the formula. The XML is walked only
-    where a quick search finds an error or a formula, or where the used cells may spread too far.
+    An error cell gives its error; a formula without a stored result gives the formula. Only the cells
+    that a quick search finds are walked; the whole XML only where the used cells may spread too far.
 
     Parameters
     ----------
@@ -37,13 +38,39 @@ def excel_gaps(sheet: bytes) -> Gaps:
     >>> excel_gaps(b"<worksheet><sheetData>" + rows + b"</sheetData></worksheet>")
     {(1, 1): '#DIV/0!', (1, 2): '=A1+B2'}
     """
-    wide = _spreads(sheet)
-    if not wide and b'"e"' not in sheet and not (b"<f" in sheet and _FORMULA.search(sheet)):
-        return {}
+    if not _spreads(sheet):
+        try:
+            return _walked(b"<row>" + b"".join(_concerned(sheet)) + b"</row>").gaps
+        except BookError:
+            pass  # an unusual order of things, or damage: the whole sheet tells which
     walk = _walked(sheet)
     if walk.last_row * walk.last_column > MOST_CELLS:
         raise BookError("workbook-too-big")
     return walk.gaps
+
+
+def _concerned(sheet: bytes) -> Iterator[bytes]:
+    """The XML of each cell that may hold an error or a formula."""
+    done = 0
+    for at in _marks(sheet):
+        start = sheet.rfind(b"<c ", done, at)
+        end = sheet.find(b"</c>", at) + 4
+        if start >= 0 and end >= 4:
+            yield sheet[start:end]
+            done = end
+
+
+def _marks(sheet: bytes) -> Iterator[int]:
+    """Where an error or a formula may be, in order."""
+    error, formula = sheet.find(b'"e"'), sheet.find(b"<f")
+    while error >= 0 or formula >= 0:
+        if formula < 0 or 0 <= error < formula:
+            yield error
+            error = sheet.find(b'"e"', error + 3)
+        else:
+            if sheet[formula + 2 : formula + 3] in _ENDS_NAME:
+                yield formula
+            formula = sheet.find(b"<f", formula + 2)
 
 
 def _spreads(sheet: bytes) -> bool:

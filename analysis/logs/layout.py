@@ -197,7 +197,8 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
     Blank where the block is a list: a column is called weight, or nothing on either side is a date or an age.
     """
     columns = {name for name, _ in filter(None, names)}
-    if log.name not in GRIDS or "weight" in columns or not block.written:
+    is_list = "weight" in columns or (columns & set(WHEN) and columns & {"chick", "egg"})
+    if log.name not in GRIDS or is_list or not block.written:
         return ""
     others = [cell for cell, name in zip(block.written, names, strict=True) if cell and name is None]
     if sum(map(is_date, others)) > 0 and not columns & set(WHEN):

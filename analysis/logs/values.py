@@ -11,6 +11,7 @@ from analysis.logs.ledger import Ledger, Place
 from analysis.logs.numbers import measure, read_count, read_plain, read_temperature, read_weight
 from analysis.logs.raw import RawTable
 from analysis.logs.settings import Settings
+from analysis.logs.sheets import Exact
 
 
 class Reader:
@@ -72,7 +73,7 @@ class Reader:
             unit = self._units.get(name) or self._temperature_unit
             return {name: read_temperature(text, unit, decimal)}
         if column.kind == "percent":
-            return {name: _percent(text, decimal)}
+            return {name: self._percent(text, column, place)}
         if column.kind == "count":
             return {name: read_count(text, decimal)}
         if column.kind in ("number", "days"):
@@ -91,17 +92,19 @@ class Reader:
             self._ledger.say("about", place, column.name, text)
         return grams
 
+    def _percent(self, text: str, column: Column, place: Place) -> float:
+        value, unit, _ = measure(text, self._convention.decimal)
+        if unit not in ("", "%"):
+            raise BadCell("unreadable-number")
+        if isinstance(text, Exact) and 0 < value <= 1:  # a cell that shows 55 % holds 0.55
+            self._ledger.say("share", place, column.name, text, percent=f"{100 * value:g}")
+            value *= 100
+        if not 0 <= value <= 100:
+            raise BadCell("percent-out")
+        return value
+
 
 def _asks(table: RawTable, column: str, stems: tuple[str, ...]) -> bool:
     """Tell whether the heading of a column asks a question that is answered by yes or no."""
     at = table.headings.index(column) if column in table.headings else -1
     return at >= 0 and folded(table.written[at]).startswith(stems)
-
-
-def _percent(text: str, decimal: str) -> float:
-    value, unit, _ = measure(text, decimal)
-    if unit not in ("", "%"):
-        raise BadCell("unreadable-number")
-    if not 0 <= value <= 100:
-        raise BadCell("percent-out")
-    return value
