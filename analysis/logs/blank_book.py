@@ -19,16 +19,16 @@ _KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
 _REASON_WIDE = 96
 _TITLE = "The logs of one season"
 _GUIDE = (
-    "A sheet is a log. A row is one egg, one weighing, one loss, one pair. Write little, and as it happens.",
-    "Begin with the pairs, then a row in hatches for every egg or chick. The other sheets can wait.",
+    "A sheet is a log, and a row is one egg, one weighing or one loss. Write little, and as it happens.",
+    "Begin with pairs, then write a row in hatches for every egg or chick. The other sheets can wait.",
     "Point at a heading to read what belongs under it. A heading in blue is one that a row cannot do without.",
     "Write a day as 2026-04-03, and with the time as 2026-04-03 06:30.",
     "A blank cell means that you do not know. It is never read as no.",
-    "A name that you wrote once is offered in the other sheets. A new one may be written, and K3+K4 for two chicks.",
-    "Weights go into weights, a row a weighing, or into weights grid, a row a morning. Use the one you like.",
-    "The weights grid can be printed: names along the top, the day at the left, a pencil beside the scale.",
+    "A name that you wrote once is offered in the other sheets. New names may be written, and K3+K4 for two together.",
+    "Weights go into weights, a row a weighing, or into weights grid, a row a morning. The grid can be printed.",
     "In settings, write in the column value alone. Where it is blank, the default beside it holds.",
     "Headings stay in row 1. Columns of your own may stand to the right of them; they are left alone.",
+    "Save this file in the season's folder. The command season check then says which cells could not be used, and why.",
 )
 
 
@@ -132,9 +132,9 @@ def _fill_settings(sheet: Any) -> None:
         for name, at in places.items():
             cell = sheet.cell(row, at, written.get(name))
             cell.font = Font(name=FONT, size=10, color=ink(INK if name in ("setting", "value") else MUTED))
-            cell.alignment = Alignment(horizontal="left", vertical="top", wrap_text=name == "reason")
+            cell.alignment = Alignment(horizontal="left", vertical="top", indent=1, wrap_text=name == "reason")
         _to_fill_in(sheet.cell(row, places["value"]), setting)
-        sheet.row_dimensions[row].height = 15 * (1 + len(setting.reason) // _REASON_WIDE)
+        sheet.row_dimensions[row].height = 15 * (1 + len(setting.reason) * 5 // (6 * _REASON_WIDE))
     for name, width in (("setting", 20), ("value", 24), ("default", 12), ("reason", _REASON_WIDE)):
         sheet.column_dimensions[sheet.cell(1, places[name]).column_letter].width = width
 

@@ -42,7 +42,7 @@ def _rule(sheet: Any) -> None:
     lines = ruled()
     middle, tint = Alignment(horizontal="center", vertical="center"), PatternFill("solid", fgColor=ink(TINT))
     for row in range(1, 2 + MORNINGS * PAGES):
-        sheet.row_dimensions[row].height = 17 if row > 1 else 24
+        sheet.row_dimensions[row].height = 17.25 if row > 1 else 25
         for at in range(1, 2 + CHICKS):
             cell = sheet.cell(row, at)
             if row == 1:
@@ -55,7 +55,7 @@ def _rule(sheet: Any) -> None:
                 cell.fill = tint
     sheet.column_dimensions["A"].width = 13
     for at in range(2, 2 + CHICKS):
-        sheet.column_dimensions[sheet.cell(1, at).column_letter].width = 10
+        sheet.column_dimensions[sheet.cell(1, at).column_letter].width = 10.5
 
 
 def _add_checks(sheet: Any, form: Form) -> None:
@@ -79,8 +79,9 @@ def _set_up_page(sheet: Any) -> None:
     sheet.print_area = f"A1:{sheet.cell(1, 1 + CHICKS).column_letter}{1 + MORNINGS * PAGES}"
     page = sheet.page_margins
     page.left = page.right = 0.5  # inches
-    page.top, page.bottom, page.header, page.footer = 0.65, 0.5, 0.3, 0.25
+    page.top, page.bottom, page.header, page.footer = 0.7, 0.5, 0.3, 0.25
     sheet.print_options.horizontalCentered = True
     sheet.oddHeader.left.text = "Weights: a row a morning, a column a chick"
-    sheet.oddHeader.right.text = "Page &P of &N"
+    sheet.oddHeader.right.text = "Page &P"
+    sheet.page_setup.firstPageNumber, sheet.page_setup.useFirstPageNumber = 1, True
     sheet.oddFooter.left.text = "A blank cell: not weighed."
