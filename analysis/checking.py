@@ -42,10 +42,11 @@ def check_text(season: Season) -> str:
 
 
 def _problem(problem: object) -> str:
-    file, row, column, code, value, advice = (
-        getattr(problem, name) for name in ("file", "row", "column", "code", "value", "advice")
+    file, sheet, row, column, code, value, advice = (
+        getattr(problem, name) for name in ("file", "sheet", "row", "column", "code", "value", "advice")
     )
-    where = file if pd.isna(row) else f"{file} row {row}"
+    where = f"{file}, {sheet}" if sheet else file
+    where += "" if pd.isna(row) else f" row {row}"
     where += f", {column}" if column else ""
     value = value if len(value) <= _LONGEST else value[:_LONGEST] + "…"
     said = f' "{value}"' if value else ""

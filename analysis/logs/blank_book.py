@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import SeasonError
-from analysis.logs.blank_checks import Form, choice_check, date_check, number_check
+from analysis.logs.blank_checks import DEFAULT, Form, choice_check, date_check, number_check
 from analysis.logs.blank_grid import add_grid
 from analysis.logs.blank_sheets import DAY, FONT, TINT, add_log, for_paper, ink, ruled
 from analysis.logs.settings import SETTINGS, Setting
@@ -147,12 +147,12 @@ def _to_fill_in(cell: Any, setting: Setting) -> None:
     cell.border = ruled()
     check = None
     if setting.choices:
-        check = choice_check(setting.choices)
+        check = choice_check(setting.choices, blank=DEFAULT)
     elif setting.kind == "date":
-        check, cell.number_format = date_check(), DAY
+        check, cell.number_format = date_check(blank=DEFAULT), DAY
     elif setting.kind == "number":
         words = f"a number from {setting.low:g} to {setting.high:g}."
-        check = number_check(setting.low, setting.high, words)
+        check = number_check(setting.low, setting.high, words, blank=DEFAULT)
     if check is not None:
         check.add(cell.coordinate)
         cell.parent.add_data_validation(check)

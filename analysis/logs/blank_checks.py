@@ -7,7 +7,8 @@ from analysis.logs.columns import Column
 
 Form = Mapping[str, Sequence[str]]  # log → names of its columns, as they stand in the sheet
 
-CHECKED_TO, OFFERED_TO = 2000, 500  # rows
+CHECKED_TO, OFFERED_TO = 1000, 500  # rows
+UNKNOWN, DEFAULT = "where you do not know", "for the default"  # why a cell may stay blank
 
 # column → where its names stand: the first of these that the workbook has
 _OFFERED = {
@@ -55,15 +56,13 @@ def check_of(column: Column, log: str, form: Form) -> Any:
     return list_check(offered) if offered else None
 
 
-def choice_check(choices: Sequence[str], *, strict: bool = True) -> Any:
+def choice_check(choices: Sequence[str], *, strict: bool = True, blank: str = UNKNOWN) -> Any:
     """Make a list of choices to pick from."""
     check = list_check(f'"{",".join(choices)}"')
     if strict:
         check.showErrorMessage = True
         check.errorStyle, check.errorTitle = "stop", "Not in the list"
-        check.error = (
-            "Choose from the list of this cell, or leave it blank where you do not know. Notes take any words."
-        )
+        check.error = f"Choose from the list of this cell, or leave it blank {blank}."
     return check
 
 
@@ -74,27 +73,27 @@ def list_check(source: str) -> Any:
     return DataValidation("list", formula1=source, allow_blank=True, showErrorMessage=False)
 
 
-def date_check(kind: str = "date", *, old: bool = False) -> Any:
+def date_check(kind: str = "date", *, old: bool = False, blank: str = UNKNOWN) -> Any:
     """Make the check of a day, or of a day with or without its time; `old` ones may go back to 1950."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
     year = 1950 if old else 2000
-    check = DataValidation("date", "between", f"DATE({year},1,1)", "DATE(2099,12,31)", allow_blank=True)
+    check = DataValidation("date", formula1=f"DATE({year},1,1)", formula2="DATE(2099,12,31)", allow_blank=True)
     with_time = ", with the time as 2026-04-03 06:30" if kind == "moment" else ""
-    check.showErrorMessage = True
+    check.operator, check.showErrorMessage = "between", True
     check.errorStyle, check.errorTitle = "stop", "Not a date"
-    check.error = f"Write the day as 2026-04-03{with_time}. Years from {year} on. Leave it blank where you do not know."
+    check.error = f"Write the day as 2026-04-03{with_time}. Years from {year} on. Leave it blank {blank}."
     return check
 
 
-def number_check(low: float, high: float, words: str, *, whole: bool = False) -> Any:
+def number_check(low: float, high: float, words: str, *, whole: bool = False, blank: str = UNKNOWN) -> Any:
     """Make the check of a number; one out of bounds may stay where the keeper says so."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    check = DataValidation("whole" if whole else "decimal", "between", f"{low:g}", f"{high:g}", allow_blank=True)
-    check.showErrorMessage = True
+    check = DataValidation("whole" if whole else "decimal", formula1=f"{low:g}", formula2=f"{high:g}", allow_blank=True)
+    check.operator, check.showErrorMessage = "between", True
     check.errorStyle, check.errorTitle = "warning", "Is this right?"
-    check.error = f"Write {words} Leave the cell blank where you do not know."
+    check.error = f"Write {words} Leave the cell blank {blank}."
     return check
 
 

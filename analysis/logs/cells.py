@@ -23,7 +23,6 @@ NOT_WRITTEN = frozenset(
         "n/a",
         "n.a.",
         "n. a.",
-        "#n/a",
         "unknown",
         "not known",
         "unbekannt",
@@ -41,7 +40,7 @@ NOT_WRITTEN = frozenset(
 _YES = frozenset(["yes", "y", "ja", "j", "oui", "o", "si", "sí", "x", "✓", "✔", "true", "1"])
 _NO = frozenset(["no", "n", "nein", "non", "nee", "false", "0"])
 _ERROR = re.compile(
-    r"#(DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|WERT!|BEZUG!|VALEUR!)|Err:\d{3}", re.IGNORECASE
+    r"#(DIV/0!|N/A|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|WERT!|BEZUG!|VALEUR!)|Err:\d{3}", re.IGNORECASE
 )
 _FORMULA = re.compile(r"=\s*[\w(+\-\"'{$\[]")
 
