@@ -60,8 +60,10 @@ def filled(tmp_path_factory):
 
 def _type(cell, value):
     """Write into a cell as a spreadsheet does: with the format of its column, and never as a formula."""
+    styled = cell.has_style
     cell.value = value
-    cell.number_format = cell.parent.column_dimensions[cell.column_letter].number_format
+    if not styled:
+        cell.number_format = cell.parent.column_dimensions[cell.column_letter].number_format
     if isinstance(value, str):
         cell.data_type = "s"
 
@@ -182,7 +184,9 @@ def test_settings_are_listed_with_what_they_may_be(blank):
     assert [row[0] for row in rows] == list(SETTINGS)
     for at, (row, setting) in enumerate(zip(rows, SETTINGS.values(), strict=True), start=2):
         assert row[1] is None
-        assert str(row[2] or "") in (setting.default, str(row[2]))
+        assert (f"{row[2]:g}" if isinstance(row[2], float | int) else row[2] or "") == setting.default.removesuffix(
+            ".0"
+        )
         assert row[3] == setting.reason
         check = checks.get(f"B{at}")
         if setting.choices:
@@ -252,8 +256,8 @@ def test_what_is_filled_in_reads_back_cell_for_cell(filled):
 
 def test_a_filled_in_workbook_is_a_season(filled):
     season = open_season(filled)
-    assert list(season.chicks["chick"]) == ["K1", "07"]
-    assert list(season.eggs["egg"]) == ["1-2", "03", "1"]
+    assert set(season.chicks["chick"]) == {"K1", "07"}
+    assert set(season.eggs["egg"]) == {"1-2", "03", "1"}
     weights = season.weights.set_index(["chick", "weighed_at"])["mass_g"]
     assert weights.to_dict() == {
         ("K1", datetime(2026, 3, 25, 7, 5)): 5.25,

@@ -96,3 +96,29 @@ def test_a_day_that_cannot_be_read(tmp_path):
 def test_two_earlier_seasons_that_are_not_there(tmp_path):
     result = run("check", DEMO, "--with", tmp_path / "2025", "--with", tmp_path / "2024")
     assert (result.exit_code, "An earlier season cannot be joined" in result.output) == (2, True)
+
+
+def test_a_new_workbook_and_a_marked_copy(write_logs, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert "1 new file" in run("new", tmp_path / "mine", "--workbook").output
+    book = run("check", tmp_path / "mine").output
+    assert "season.xlsx, hatches: Excel workbook, headings in row 1" in book
+    folder = write_logs(hatches=HATCHES, weights="chick,weighed_at,weight\nK9,2026-04-02,4\n")
+    before = {path: path.read_bytes() for path in folder.iterdir()}
+    result = run("check", folder, "--mark")
+    assert (result.exit_code, "Marked copy: season_marked.xlsx" in result.output) == (1, True)
+    assert before == {path: path.read_bytes() for path in folder.iterdir()}
+    assert (tmp_path / "season_marked.xlsx").stat().st_size > 1000
+    again = run("check", folder, "--mark")
+    assert again.exit_code == 2  # never over a file that is there
+
+
+def test_a_problem_in_a_workbook_names_its_sheet(tmp_path):
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    book.active.title = "hatches"
+    for row in (["chick", "hatched_at"], ["K1", "2026-04-01"], ["K2", "soon"]):
+        book.active.append(row)
+    book.save(tmp_path / "season.xlsx")
+    assert 'season.xlsx, hatches row 3, hatched_at: "soon"' in run("check", tmp_path).output

@@ -145,3 +145,9 @@ def test_a_unit_in_the_heading_is_the_columns_own(open_logs):
     season = open_logs(hatches=HATCHES, weights="chick,date,weight (oz)\nK1,2026-04-03,1\n")
     assert season.weights["mass_g"].tolist() == [28.349523125]  # exact, international avoirdupois ounce
     assert "other-unit" in codes(season)
+
+
+def test_days_as_bare_numbers_in_an_old_sheet(open_logs):
+    season = open_logs(weights="chick,hatched,pair,1,2,3\nKiwi,2026-04-03,A,4,4.6,5.2\nMango,2026-04-13,A,4.1,,5\n")
+    assert season.weights["age_d"].tolist() == [1, 2, 3, 1, 3]
+    assert season.chicks["pair"].tolist() == ["A", "A"]

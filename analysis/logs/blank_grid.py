@@ -53,7 +53,7 @@ def _rule(sheet: Any) -> None:
             cell.number_format = TEXT if row == 1 else DAY if at == 1 else "General"
             if row > 1 and row % 2:
                 cell.fill = tint
-    sheet.column_dimensions["A"].width = 13
+    sheet.column_dimensions["A"].width = 14
     for at in range(2, 2 + CHICKS):
         sheet.column_dimensions[sheet.cell(1, at).column_letter].width = 10.5
 

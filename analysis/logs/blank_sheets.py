@@ -12,7 +12,7 @@ DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
 
 # Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
 _FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
-_WIDTHS = {"date": 13, "moment": 18, "name": 12, "text": 26, "choice": 19}
+_WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
 
 
 def add_log(book: Any, log: Log, form: Form) -> Any:

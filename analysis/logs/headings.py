@@ -19,7 +19,7 @@ _UNITS_OF = {
     "percent": ("%",),
 }
 _APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
-_NO_LETTER = re.compile(r"[^\w♂♀]+|_+")
+_NO_LETTER = re.compile(r"(?:[^\w♂♀]|_)+")
 _UMLAUT = re.compile("([aou])e")
 _TOKEN = re.compile(r"[^\W\d_]+|\d+")
 # (dd/mm/yyyy) behind a heading says how dates are written, and nothing of the column
