@@ -129,6 +129,7 @@ def test_the_order_is_settled_by_dates_that_leave_no_doubt():
     assert date_order(["3/4/26", "13/4/26"])[0] == "day-month"
     assert date_order(["3/4/26", "4/13/26"])[0] == "month-day"
     assert date_order(["13/4/26", "4/13/26"])[0] == ""
+    assert date_order(["12/4/26", "3/12/26"])[0] == ""
     assert date_order(["3/4/26", "13.4.26", "2026-04-13"])[0] == ""
 
 

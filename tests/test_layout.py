@@ -151,3 +151,28 @@ def test_days_as_bare_numbers_in_an_old_sheet(open_logs):
     season = open_logs(weights="chick,hatched,pair,1,2,3\nKiwi,2026-04-03,A,4,4.6,5.2\nMango,2026-04-13,A,4.1,,5\n")
     assert season.weights["age_d"].tolist() == [1, 2, 3, 1, 3]
     assert season.chicks["pair"].tolist() == ["A", "A"]
+
+
+def test_grids_side_by_side_keep_their_own_days(open_logs):
+    grid = "date,K1,,date,K2\n2026-04-03,3.5,,2026-04-05,4.1\n2026-04-04,5,,2026-04-06,4.9\n"
+    season = open_logs(hatches=HATCHES, weights=grid)
+    assert weighed(season) == [*EIGHT[:2], ("K2", "2026-04-05", 4.1), ("K2", "2026-04-06", 4.9)]
+
+
+@pytest.mark.parametrize("mark", ["N/A", "n/a", "-", "?", "Unknown"])
+def test_what_says_that_nothing_is_known_is_blank_and_said(open_logs, mark):
+    season = open_logs(hatches=f"pair,chick,hatched_at\n{mark},K1,{mark}\n")
+    assert season.chicks["pair"].tolist() == [""]
+    assert any("2 cells such as" in line for line in season.assumed)
+
+
+@pytest.mark.parametrize(("ends_on", "used"), [("2026-03-31", ["2026-01-03"]), ("2027-03-31", [])])
+def test_a_day_without_a_year_lies_in_the_season_or_nowhere(open_logs, ends_on, used):
+    settings = f"setting,value\nstarts_on,2025-10-01\nends_on,{ends_on}\n"
+    season = open_logs(settings=settings, hatches="chick,hatched_at\nK1,2026-01-01\n", weights="date,K1\n3 Jan,4\n")
+    assert [f"{day:%Y-%m-%d}" for day in season.weights["weighed_at"]] == used
+
+
+def test_what_is_broken_is_not_clear(open_logs):
+    season = open_logs(clutches="pair,clutch,eggs,fertile,broken_or_gone,hatched\nP1,1,5,3,1,3\n")
+    assert season.clutches["clear"].tolist() == [1]
