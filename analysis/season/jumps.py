@@ -80,8 +80,9 @@ def find_leaps(weights: pd.DataFrame) -> dict[int, str]:
     alone = weights[weights["together"] == 1]
     days = (alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / np.timedelta64(86_400_000_000, "us")
     chicks: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
+    names, labels, masses = alone["chick"].to_numpy(), alone.index.to_numpy(), alone["mass_g"].to_numpy()
     for at in _that_leap(alone, days):
-        chicks[alone["chick"].iloc[at]].append((alone.index[at], days[at], alone["mass_g"].iloc[at]))
+        chicks[names[at]].append((labels[at], days[at], masses[at]))
     found: dict[int, str] = {}
     ounces: dict[int, list[int]] = defaultdict(list)
     for weighings in chicks.values():

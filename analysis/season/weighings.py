@@ -170,9 +170,9 @@ def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.
 def _without_leaps(found: pd.DataFrame, settings: Settings, written: Written, ledger: Ledger) -> pd.DataFrame:
     leaps = find_leaps(found.rename(columns={"number": "chick"}))
     unit = "oz" if settings["weight_unit"] == "g" else "g"
-    for at, code in sorted(leaps.items()):
-        weighing = found.loc[at]
-        ledger.drop(code, written.place(weighing["entry"]), "weight", f"{weighing['mass_g']:g}", unit=unit)
+    off = found.loc[sorted(leaps), ["entry", "mass_g"]]
+    for weighing in off.itertuples():
+        ledger.drop(leaps[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", unit=unit)
     return found.drop(index=list(leaps))
 
 
