@@ -23,7 +23,8 @@ def by_name(names: Iterable[str]) -> list[str]:
 def name_key(name: str) -> tuple[Any, ...]:
     """Sort key behind `by_name`: words without case, whole numbers by size."""
     parts = [part for part in re.split(r"([0-9]+)", name.casefold()) if part]
-    words = [(0, int(part), "") if part[0] in "0123456789" else (1, 0, part) for part in parts]
+    digits = [part.lstrip("0") if part[0] in "0123456789" else None for part in parts]
+    words = [(1, 0, part) if d is None else (0, len(d), d) for part, d in zip(parts, digits, strict=True)]
     return name == NOT_WRITTEN, words, name
 
 

@@ -58,7 +58,7 @@ def _lines(path: Path, change) -> None:
 
 def _cells(path: Path, dice: random.Random, change) -> None:
     def on_lines(lines: list[str]) -> list[str]:
-        at = dice.randrange(len(lines))
+        at = dice.randrange(max(len(lines) - 1, 1))  # the last line is blank
         cells = lines[at].split(",")
         cells[dice.randrange(len(cells))] = change(cells)
         return [*lines[:at], ",".join(cells), *lines[at + 1 :]]

@@ -57,6 +57,7 @@ CASES = {
     "about": [("weights", "24,7\n", "24,~7\n")],
     "unreadable-count": [("clutches", "P1,1,3,1", "P1,1,3,1.5")],
     "unknown-choice": [("hatches", "broken", "stuffed")],
+    "days-out": [("hatches", "2026-03-21,0,K1", "2026-03-21,-1,K1"), ("species", "cockatiel,21", "cockatiel,999999")],
     "percent-out": [("readings", "21,55", "21,550")],
     "unknown-setting": [("settings", "aviary", "avairy")],
     "bad-setting": [("settings", "aviary,Test", "paper,A3"), ("settings", "aviary,Test", "column: Mass,wait")],
@@ -78,6 +79,8 @@ CASES = {
     "hatched-without-name": [("hatches", "0,K3", "0,")],
     "named-but-not-hatched": [("hatches", "clear,,,,", "clear,,,K4,")],
     "outcome-unknown": [("hatches", "broken", "")],
+    "only-hatched-written": [("hatches", ",clear,,", ",,,"), ("hatches", "broken", ""), ("clutches", "3,1,0", "3,,0")],
+    "no-losses-written": [("losses", "")],
     "hatched-but-clear": [("hatches", "03,fertile,hatched", "03,clear,hatched")],
     "hatched-but-other": [("hatches", "03,fertile,hatched", "03,fertile,late death")],
     "weaned-after-loss": [("hatches", "K2,,", "K2,,2026-05-01")],
@@ -106,7 +109,13 @@ CASES = {
     "burning-hot": [("feeds", "39.5", "46")],
 }  # fmt: skip
 
-SAID_AT = {"too-heavy": "weights", "two-cages-at-once": "pairs", "large-clutch": "hatches"}  # not where it was changed
+SAID_AT = {
+    "only-hatched-written": "hatches",
+    "no-losses-written": "hatches",
+    "too-heavy": "weights",
+    "two-cages-at-once": "pairs",
+    "large-clutch": "hatches",
+}  # not where it was changed
 
 OTHERS = {  # rules about whole files and several seasons: the test that shows each fire and stay silent
     "cannot-open": "test_text",

@@ -26,6 +26,7 @@ DAY = date(2026, 4, 3)
         "3rd April 2026",
         "April 3, 2026",
         "Apr 3 2026",
+        "ven. 3 avril 2026",
         "3-Apr-26",
         "3-Apr-2026",
         "Fri 3 Apr 2026",
@@ -136,3 +137,8 @@ def test_the_order_is_settled_by_dates_that_leave_no_doubt():
 def test_a_ring_is_no_date():
     assert not any(map(is_date, ("46115", "20260403", "3.5", "K1", "day 3")))
     assert all(map(is_date, ("3/4/26", "3.4.", "3-Apr", "2026-04-03")))
+
+
+def test_mar_is_a_month_and_a_day_of_the_week():
+    assert read_day("Mar 3, 2026") == read_day("3 Mar 2026") == date(2026, 3, 3)
+    assert read_day("mar. 3 mars 2026") == date(2026, 3, 3)

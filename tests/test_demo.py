@@ -340,7 +340,7 @@ INCIDENTS = (
     (k18_last_and_small, r"K18: Small: .*growing as they do.*no alarm", None),
     (falls_before_weaning, r"K03: Fell 11 % from its peak .*see that it eats alone", None),
     (falls_before_weaning, r"K04: Fell 17 % from its peak .*more than the tenth that is usual: back to feeding", None),
-    (six_ounce_mornings, r"A morning in another unit\. .*same factor as oz", None),
+    (six_ounce_mornings, r"A morning in another unit\. .*off by the factor of oz", None),
     (morning_seven_up, r"The scale: 30 April 2026: the 10 chicks weighed stand about 7 g too high", None),
     (digits_exchanged, r"K24: 84 g on 31 May 2026 \(day 23\) looks mistaken.*digits exchanged it would be 48 g", None),
     (k10_k11_swapped, r"K10 and K11 look swapped on 31 March 2026", None),

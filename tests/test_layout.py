@@ -176,3 +176,34 @@ def test_a_day_without_a_year_lies_in_the_season_or_nowhere(open_logs, ends_on, 
 def test_what_is_broken_is_not_clear(open_logs):
     season = open_logs(clutches="pair,clutch,eggs,fertile,broken_or_gone,hatched\nP1,1,5,3,1,3\n")
     assert season.clutches["clear"].tolist() == [1]
+
+
+@pytest.mark.parametrize(
+    "logs",
+    [
+        {"weights": "day,K1\n1,5\n2,6\n3,7\n²,9\n"},
+        {"weights": "chick,1,2,3,²\nK1,5,6,7,8\n"},
+        {"weights": "day,K1\n1,5\n2,6\n3,7\n99999999999999999999,9\n"},
+        {"hatches": "chick,hatched_at,sure_to_days\nK1,2026-04-01,1000000000\n"},
+        {"settings": "setting,value\nstarts_on,9999-12-31\n"},
+        {"settings": "setting,value\nends_on,0001-01-01\n"},
+        {"weights": f"chick,weighed_at,weight\nK{'1' * 5000},2026-04-03,5\n"},
+        {"hatches": f"pair,chick,hatched_at\nP{'1' * 5000},K1,2026-04-03\n"},
+    ],
+)
+def test_numbers_beyond_all_measure_crash_nothing(open_logs, logs):
+    season = open_logs(**{"hatches": HATCHES, "weights": "chick,weighed_at,weight\nK1,2026-04-03,5\n"} | logs)
+    assert (season.accounting["read"] == season.accounting["used"] + season.accounting["not_used"]).all()
+    assert codes(season)
+
+
+def test_a_list_with_a_heading_twice_is_no_grid(open_logs):
+    season = open_logs(hatches=HATCHES, weights="chick,weighed_at,chick,weight\nK1,2026-04-03,K2,3.5\n")
+    assert weighed(season) == EIGHT[:1]
+    assert "repeated-column" in codes(season)
+
+
+def test_the_29th_of_february_lies_in_the_year_that_has_one(open_logs):
+    settings = "setting,value\nstarts_on,2023-11-01\nends_on,2024-10-31\n"
+    season = open_logs(settings=settings, hatches="chick,hatched_at\nK1,2024-02-20\n", weights="date,K1\n29 Feb,4\n")
+    assert weighed(season) == [("K1", "2024-02-29", 4)]

@@ -12,6 +12,7 @@ TOGETHER = {
     "another-unit",
     "own-ancestor",
     "eggs-too-fast",
+    "only-hatched-written",
 }  # all changes at once
 
 

@@ -106,6 +106,9 @@ def read_choice(text: str, column: Column) -> str:
     raise BadCell("unknown-choice")
 
 
+_LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the length
+
+
 def near(word: str, words: Iterable[str]) -> str:
     """Name the closest of some known words, as the end of a sentence; blank where none is close.
 
@@ -115,5 +118,5 @@ def near(word: str, words: Iterable[str]) -> str:
     ' Did you mean weights?'
     """
     by_fold = {w.casefold(): w for w in words}
-    close = get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=0.75)
+    close = get_close_matches(word.casefold()[:_LONGEST_NAME], list(by_fold), n=1, cutoff=0.75)
     return f" Did you mean {by_fold[close[0]]}?" if close else ""

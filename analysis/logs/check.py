@@ -168,7 +168,7 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
     cells = reader.without_blank_marks(log, cells)
     if _is_missing(log, place, cells, reader, ledger):
         return None
-    values: dict[str, Any] = {"day": int(cells["day"])} if cells.get("day", "").isdigit() else {}
+    values: dict[str, Any] = {"day": int(cells["day"])} if _is_age(cells.get("day", "")) else {}
     if "day" in cells and not values:
         ledger.drop("unreadable-day", place, "day", cells["day"])
         return None
@@ -185,6 +185,10 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
                 return None
             ledger.bad_cell(str(bad), place, column.name, text, choices=choices)
     return None if _is_missing(log, place, values, reader, ledger) else Row(place, values)
+
+
+def _is_age(text: str) -> bool:
+    return text.isdecimal() and len(text) <= 4
 
 
 def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], reader: Reader, ledger: Ledger) -> bool:

@@ -44,11 +44,20 @@ class Convention:
         except BadCell as bad:
             if str(bad) != "date-without-year" or self.first is None or self.last is None:
                 raise
-        found = [read_moment(text, self.order, year) for year in range(self.first.year, self.last.year + 1)]
-        inside = [moment for moment in found if self.first <= moment[0].date() <= self.last]
+        inside = [
+            moment
+            for year in range(self.first.year, self.last.year + 1)
+            if (moment := self._in_year(text, year)) and self.first <= moment[0].date() <= self.last
+        ]
         if len(inside) != 1:
             raise BadCell("date-without-year")
         return inside[0]
+
+    def _in_year(self, text: str, year: int) -> tuple[pd.Timestamp, bool] | None:
+        try:
+            return read_moment(text, self.order, year)
+        except BadCell:  # 29 February
+            return None
 
 
 def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, str]]:

@@ -86,6 +86,16 @@ def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd
     serial = _of_serial(plain)
     if serial is not None:
         return serial
+    without = _WEEKDAY.sub("", plain, count=1) if plain[:1].isalpha() else plain
+    try:
+        return _of_text(plain, order, year)
+    except BadCell as bad:  # "mar" is a month in some languages and a day of the week in others
+        if str(bad) != "unreadable-date" or without == plain:
+            raise
+    return _of_text(without, order, year)
+
+
+def _of_text(plain: str, order: str, year: int | None) -> tuple[pd.Timestamp, bool]:
     try:
         return _stamp(_day_parts(plain, order, year)), False
     except BadCell as bad:
@@ -151,13 +161,13 @@ def date_order(texts: Iterable[str]) -> tuple[str, str]:
 
 
 def _plain(text: str) -> str:
-    """Fold case, accents and weekday names away."""
+    """Fold case and accents away."""
     if text.isascii():
         folded = text.strip().lower()
     else:
         parts = unicodedata.normalize("NFKD", text.strip().casefold())
         folded = "".join(c for c in parts if not unicodedata.combining(c))
-    return _WEEKDAY.sub("", folded, count=1) if folded[:1].isalpha() else folded
+    return folded
 
 
 def _of_serial(plain: str) -> tuple[pd.Timestamp, bool] | None:

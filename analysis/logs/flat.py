@@ -25,7 +25,7 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
         return []
     names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
     days = [at for at, cell in enumerate(block.written) if names[at] is None and _is_day(cell)]
-    ages = [at for at, cell in enumerate(block.written) if names[at] is None and cell.isdigit() and len(cell) <= 3]
+    ages = [at for at, cell in enumerate(block.written) if names[at] is None and cell.isdecimal() and len(cell) <= 3]
     if "hatched_at" in names and len(ages) >= 3:
         days = sorted({*days, *ages})
     if "hatched_at" not in names or len(days) < 2:
@@ -68,7 +68,7 @@ def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
         return None
     eggs = names.index("eggs")
     cells = [_cell(cells, eggs) for _, cells in block.rows]
-    if not cells or sum(cell.replace(".0", "").isdigit() for cell in cells) < len(cells) / 2:
+    if not cells or sum(cell.replace(".0", "").isdecimal() for cell in cells) < len(cells) / 2:
         return None
     rows: Rows = block.rows
     if "clutch" not in names:

@@ -59,7 +59,7 @@ def blocks(rows: Rows, log: Log, own: OwnNames) -> tuple[list[Block], int]:
     tops = [top, *(at for at in maybe if at > top and _is_heading_again(told[at][1], written, log, own))]
     found = []
     for at, end in zip(tops, [*tops[1:], len(told)], strict=True):
-        found += _side_by_side(Block(told[at][1], told[at + 1 : end], told[at][0]), log)
+        found += _side_by_side(Block(told[at][1], told[at + 1 : end], told[at][0]), log, own)
     return found, len(rows) - len(told)
 
 
@@ -144,11 +144,15 @@ def _is_heading_again(cells: Cells, first: Cells, log: Log, own: OwnNames) -> bo
     return all(name is not None for name in named_columns(tuple(filled), log, own))
 
 
-def _side_by_side(block: Block, log: Log) -> list[Block]:
+def _side_by_side(block: Block, log: Log, own: OwnNames) -> list[Block]:
     """Part a block of grids that stand beside one another: their first heading comes again."""
     first = folded(block.written[0]) if block.written else ""
     again = [at for at, cell in enumerate(block.written) if first and folded(cell) == first]
-    if log.name not in GRIDS or len(again) < 2 or len(block.written) - again[-1] < 2:
+    if (
+        not grid_kind(block, named_columns(block.written, log, own), log)
+        or len(again) < 2
+        or len(block.written) - again[-1] < 2
+    ):
         return [block]
     found = []
     for start, end in zip(again, [*again[1:], len(block.written)], strict=True):
@@ -208,7 +212,7 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
         return "ages"
     start = next(iter(_firsts(block)), 0)
     first = texts_in(block.rows, start)
-    whole = [cell for cell in first if cell.isdigit() and len(cell) <= 3]
+    whole = [cell for cell in first if cell.isdecimal() and len(cell) <= 3]
     if folded(block.written[start]) in _AGE_WORDS and len(whole) > len(first) / 2:
         return "chicks by age"
     if first and sum(day_number(cell) is not None for cell in first) > len(first) / 2:
@@ -224,5 +228,5 @@ def _are_ages(headings: list[str]) -> bool:
     days = [day_number(cell) for cell in headings]
     if sum(day is not None for day in days) >= 2:
         return True
-    whole = [int(cell) for cell in headings if cell.isdigit() and len(cell) <= 3]
+    whole = [int(cell) for cell in headings if cell.isdecimal() and len(cell) <= 3]
     return len(whole) >= 3 and len(whole) >= len(headings) - 1 and whole == sorted(set(whole))

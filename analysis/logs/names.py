@@ -52,9 +52,9 @@ class NameBook:
             return None
         if same(name) in self._first:
             return self._first[same(name)]
-        alike = self._without_zeros.get(_bare(name), set()) if same(name).isdigit() else set()
+        alike = self._without_zeros.get(_bare(name), set()) if same(name).isdecimal() else set()
         return next(iter(alike)) if len(alike) == 1 else None
 
 
 def _bare(name: str) -> str:
-    return same(name).lstrip("0") if same(name).isdigit() else same(name)
+    return same(name).lstrip("0") if same(name).isdecimal() else same(name)

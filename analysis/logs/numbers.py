@@ -73,7 +73,7 @@ def measure(text: str, decimal: str = "") -> tuple[float, str, bool]:
     if isinstance(text, Exact):
         return _finite(text), "", False
     text = text.strip()
-    if text.isascii() and text.isdigit():
+    if text.isascii() and text.isdecimal():
         return _finite(text), "", False
     refuse_broken(text)
     if text[:1] in "<>≤≥" and text:

@@ -223,8 +223,8 @@ def _value(setting: Setting, text: str) -> str:
     match: Any = {c.casefold(): c for c in setting.choices}.get(text.casefold(), text)
     if setting.choices and match not in setting.choices:
         raise BadCell("bad-setting")
-    if setting.kind == "date":
-        read_day(text)
+    if setting.kind == "date" and not 1900 <= read_day(text).year <= 2200:
+        raise BadCell("bad-setting")
     if setting.kind == "number" and not setting.low <= read_number(text) <= setting.high:
         raise BadCell("bad-setting")
     return str(match)

@@ -5,9 +5,10 @@ import csv
 import io
 import re
 from collections import Counter
+from collections.abc import Iterable
 
-from analysis.logs.held import hold_text
-from analysis.logs.sheets import Cells, Sheet
+from analysis.logs.held import HeldRows, hold_text
+from analysis.logs.sheets import Cells, Rows, Sheet
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 LONG = 500_000  # characters; a longer file is read by column where it is plain
@@ -86,8 +87,22 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     codes += ["open-quote"] if open_quote else []
     held = hold_text(text, delimiter) if len(text) > LONG and not open_quote else None
     rows = held or tuple(_records(text, delimiter, csv.QUOTE_NONE if open_quote else csv.QUOTE_MINIMAL))
+    if '"' in text and not open_quote and _swallowed_rows(rows, delimiter):
+        codes.append("open-quote")
+        rows = tuple(_records(text, delimiter, csv.QUOTE_NONE))
     how = f"{encoding}, columns parted by {DELIMITERS.get(delimiter, delimiter)}"
     return Sheet(file, "", rows, how), codes
+
+
+def _swallowed_rows(rows: Rows, delimiter: str) -> bool:
+    """Tell whether two stray quotes made one cell of the rows between them: a line in a cell is as long as a row."""
+    width = max((len(cells) for _, cells in rows[:_LOOK_AT]), default=0)
+    if isinstance(rows, HeldRows):
+        cells: Iterable[str] = (text for column in rows.columns for text in column.texts)
+    else:
+        cells = (cell for _, row in rows for cell in row)
+    broken = (cell.splitlines() for cell in cells if "\n" in cell or "\r" in cell)
+    return width > 1 and any(line.count(delimiter) >= width - 1 for lines in broken for line in lines[1:])
 
 
 def _decode(data: bytes) -> tuple[str, str]:

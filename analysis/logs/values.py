@@ -13,6 +13,8 @@ from analysis.logs.raw import RawTable
 from analysis.logs.settings import Settings
 from analysis.logs.sheets import Exact
 
+_MOST_DAYS = 36_500  # a hundred years
+
 
 class Reader:
     """Reads the cells of one table.
@@ -77,7 +79,10 @@ class Reader:
         if column.kind == "count":
             return {name: read_count(text, decimal)}
         if column.kind in ("number", "days"):
-            return {name: read_plain(text, decimal)}
+            value = read_plain(text, decimal)
+            if column.kind == "days" and not 0 <= value <= _MOST_DAYS:
+                raise BadCell("days-out")
+            return {name: value}
         refuse_broken(text, text_too=False)
         if name == "candled" and self._asks_fertile and yes_or_no(text) is not None:
             return {name: "fertile" if yes_or_no(text) else "clear"}

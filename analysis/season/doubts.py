@@ -35,6 +35,7 @@ def question(
     question_parents(rows, ledger)
     _eggs_of_a_clutch(rows, aviary, eggs, ledger)
     _counts(rows, eggs, clutches, chicks, ledger)
+    _what_nobody_wrote(rows, eggs, chicks, ledger)
     _who_was_seen(rows, aviary, chicks, ledger)
     question_names(rows, aviary, ledger)
     limit = settings.number("formula_burn_c")
@@ -136,6 +137,19 @@ def _counts(rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.D
         if count.hatched is not pd.NA and named.get(key, 0) > count.hatched:
             facts = {"chicks": named[key], "hatched": count.hatched}
             ledger.say("more-chicks-than-hatched", place, "hatched", count.hatched, **facts)
+
+
+def _what_nobody_wrote(rows: Rows, eggs: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger) -> None:
+    """Say where a whole log holds only what went well, so that a rate would be too high."""
+    outcomes = eggs["outcome"].value_counts()
+    hatched, unknown = (int(outcomes.get(name, 0)) for name in ("hatched", "unknown"))
+    if hatched and unknown and not set(outcomes.index) - {"hatched", "unknown", "still incubating"}:
+        place = Place("hatches", eggs["file"].iloc[0], "", None)
+        ledger.say("only-hatched-written", place, "outcome", hatched=hatched, unknown=unknown)
+    weaned = int((chicks["fate"] == "weaned").sum())
+    if weaned and not rows["losses"] and not ledger.read["losses"]:
+        place = Place("losses", chicks["file"].iloc[0], "", None)
+        ledger.say("no-losses-written", place, weaned=weaned)
 
 
 def _known(count: object) -> str:

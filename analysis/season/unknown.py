@@ -91,7 +91,7 @@ def did_you_mean(name: str) -> str:
 def _words(name: str) -> list[str]:
     """Words and numbers of a name, without case, accents and zeros before a number."""
     plain = "".join(one for one in unicodedata.normalize("NFKD", same(name)) if not unicodedata.combining(one))
-    return [one.lstrip("0") or one[:1] if one.isdigit() else one for one in re.findall(r"\d+|[^\W\d_]+", plain)]
+    return [one.lstrip("0") or one[:1] if one.isdecimal() else one for one in re.findall(r"\d+|[^\W\d_]+", plain)]
 
 
 def _agree(words: list[str], others: list[str]) -> float:
@@ -106,7 +106,7 @@ def _agree(words: list[str], others: list[str]) -> float:
 
 
 def _numbers(words: list[str]) -> list[str]:
-    return [one for one in words if one.isdigit()]
+    return [one for one in words if one.isdecimal()]
 
 
 def _alike(one: str, other: str) -> float:

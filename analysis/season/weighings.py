@@ -95,9 +95,10 @@ def _of_known_chicks(written: Written, chicks: pd.DataFrame, book: NameBook, led
     number = {name: at for at, name in enumerate(chicks["chick"])}
     who = [[number[name] for name in _who(text, book)] for text in names]
     size = np.array([len(one) for one in who], dtype=np.int64)[codes]
+    close = {name: near(name, book) for name, one in zip(names, who, strict=True) if not one}
     for at in np.flatnonzero(size == 0).tolist():
         name = names[codes[at]]
-        ledger.drop("unknown-chick", written.place(at), "chick", name, near=near(name, book))
+        ledger.drop("unknown-chick", written.place(at), "chick", name, near=close[name])
     weight = frame["weight"].to_numpy()
     for at in np.flatnonzero((size > 0) & ~(weight > 0)).tolist():
         ledger.drop("weight-not-positive", written.place(at), "weight", f"{weight[at]:g}")
@@ -169,10 +170,19 @@ def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.
 
 def _without_leaps(found: pd.DataFrame, settings: Settings, written: Written, ledger: Ledger) -> pd.DataFrame:
     leaps = find_leaps(found.rename(columns={"number": "chick"}))
+    if not leaps:
+        return found
     unit = "oz" if settings["weight_unit"] == "g" else "g"
     off = found.loc[sorted(leaps), ["entry", "mass_g"]]
+    mornings = found.loc[found["together"] == 1, "weighed_at"].dt.normalize()
+    weighed = mornings.value_counts()
+    in_unit = mornings[[at for at, code in leaps.items() if code == "another-unit"]].value_counts()
     for weighing in off.itertuples():
-        ledger.drop(leaps[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", unit=unit)
+        facts: dict[str, Any] = {"unit": unit}
+        if leaps[weighing.Index] == "another-unit":
+            morning = mornings[weighing.Index]
+            facts |= {"off": in_unit[morning], "weighed": weighed[morning]}
+        ledger.drop(leaps[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", **facts)
     return found.drop(index=list(leaps))
 
 
