@@ -101,3 +101,10 @@ def test_two_stray_quotes_swallow_no_rows(open_logs):
 def test_a_remark_of_several_lines_is_no_stray_quote(open_logs):
     season = open_logs(hatches='chick,hatched_at,notes\nK1,2026-04-01,"tiny, pale\nbut eats, well"\nK2,2026-04-02,\n')
     assert (len(season.chicks), codes(season)) == (2, [])
+
+
+def test_a_quote_that_closes_within_a_later_row_swallows_none(open_logs):
+    rows = "".join(f"K{n},P{n % 2},2026-04-0{n},\n" for n in range(1, 9)).replace("02,", '02,"').replace("K6,", 'K6,"')
+    season = open_logs(hatches="chick,pair,hatched_at,notes\n" + rows)
+    assert len(season.chicks) == 8
+    assert "open-quote" in codes(season)

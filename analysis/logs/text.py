@@ -96,7 +96,8 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
 
 def _swallowed_rows(rows: Rows, delimiter: str) -> bool:
     """Tell whether two stray quotes made one cell of the rows between them: a line in a cell is as long as a row."""
-    width = max((len(cells) for _, cells in rows[:_LOOK_AT]), default=0)
+    widths = Counter(len(cells) for _, cells in rows[:_LOOK_AT])
+    width = max(widths, key=lambda n: (widths[n], -n), default=0)
     if isinstance(rows, HeldRows):
         cells: Iterable[str] = (text for column in rows.columns for text in column.texts)
     else:
