@@ -208,9 +208,9 @@ def one(seed: int, untouched: Season) -> tuple[str, str]:
 
 
 def _shape(path: Path) -> tuple[str, int, int]:
-    """Return what no change within cells may touch: headings, the number of lines, quotes."""
+    """Return what no change within cells may touch: headings, the number of lines that hold anything, quotes."""
     text = path.read_text(encoding="utf-8-sig")
-    return text.split("\n", 1)[0], text.count("\n"), text.count('"')
+    return text.split("\n", 1)[0], sum(bool(line.strip(", ")) for line in text.split("\n")), text.count('"')
 
 
 def _is_said(before: Season, after: Season, changed: str) -> bool:
