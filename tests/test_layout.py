@@ -207,3 +207,8 @@ def test_the_29th_of_february_lies_in_the_year_that_has_one(open_logs):
     settings = "setting,value\nstarts_on,2023-11-01\nends_on,2024-10-31\n"
     season = open_logs(settings=settings, hatches="chick,hatched_at\nK1,2024-02-20\n", weights="date,K1\n29 Feb,4\n")
     assert weighed(season) == [("K1", "2024-02-29", 4)]
+
+
+def test_a_grid_that_begins_further_right_settles_the_order_too(open_logs):
+    grid = ",,date,K1,K2\n,,03/04/2026,3.5,4.1\n,,04/04/2026,5,\n,,13/04/2026,,\n"
+    assert weighed(open_logs(hatches=HATCHES, weights=grid)) == EIGHT

@@ -10,6 +10,7 @@ import pandas as pd
 
 from analysis.logs.cells import BadCell
 from analysis.logs.dates import date_order, read_moment
+from analysis.logs.grids import side_column
 from analysis.logs.held import texts_in
 from analysis.logs.numbers import decimal_sign
 from analysis.logs.raw import RawTable
@@ -99,8 +100,9 @@ def _cells(table: RawTable) -> Iterable[tuple[str, str]]:
     if table.grid:
         for heading in table.headings if table.grid == "dates" else ():
             yield "date", heading
+        side = side_column(table) if table.grid == "chicks" else -1
         for at in range(len(table.headings)):
-            kind = "date" if table.grid == "chicks" and at == 0 else "number"
+            kind = "date" if at == side else "number"
             yield from ((kind, text) for text in texts_in(table.rows, at))
         return
     kinds = {column.name: column.kind for column in LOGS[table.log].columns}

@@ -18,7 +18,7 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     Returns
     -------
     list of RawTable
-        Empty where the sheet is no flat sheet: it needs a hatch date or a pair, and two headings that are days.
+        Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are days.
     """
     block = _one_block(sheet, own)
     if block is None:
@@ -36,8 +36,8 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
         rows = _with_column(rows, len(written), chick)
         written, names = (*written, "chick"), [*names, "chick"]
     hatched = tuple(name or "" for name in names)
-    losses = _losses(written, rows, chick, hatched, own)
-    headings = tuple("" if at in days or at in losses else name or written[at] for at, name in enumerate(hatched))
+    losses = _losses(written, hatched, own)
+    headings = tuple(name or written[at] for at, name in enumerate(hatched))
     keep = [at for at in range(len(written)) if at not in days and at not in losses]
     table = _part(sheet, "hatches", headings, written, rows, keep)
     kind = "dates" if sum(map(is_date, (written[at] for at in days))) > 0 else "ages"
@@ -104,7 +104,7 @@ def _chick_names(block: Block, names: list[str | None]) -> list[str]:
     return found
 
 
-def _losses(written: Cells, rows: Rows, chick: list[str], hatched: Cells, own: OwnNames) -> dict[int, str]:
+def _losses(written: Cells, hatched: Cells, own: OwnNames) -> dict[int, str]:
     """Return the columns that only a log of losses has: the day a chick was lost, and why."""
     named = named_columns(written, LOGS["losses"], own)
     losses = {at: name[0] for at, name in enumerate(named) if name and not hatched[at]}

@@ -6,9 +6,10 @@ from analysis.logs.cells import is_blank_mark
 from analysis.logs.held import texts_in
 from analysis.logs.layout import WHEN, day_number, is_total
 from analysis.logs.raw import RawTable
+from analysis.logs.sheets import Cells
 
 _WHO = ("chick", "egg", "ring")
-_NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "ring", "hatched_at", "notes", "crop", "sex")
+_NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "notes", "crop", "sex")
 
 
 def grid_cells(table: RawTable) -> Iterator[tuple[int, int, str, dict[str, str]]]:
@@ -21,35 +22,23 @@ def grid_cells(table: RawTable) -> Iterator[tuple[int, int, str, dict[str, str]]
         weighed_on) or day (an age), weight.
     """
     who, when = ("egg", "weighed_on") if table.log == "egg_weights" else ("chick", "weighed_at")
-    side, aside = _side(table), set(left_alone(table))
+    by_age = table.grid in ("ages", "chicks by age")
+    side, aside = side_column(table), set(left_alone(table))
     for number, cells in table.rows:
-        at_side = cells[side] if side < len(cells) else ""
         for at, cell in enumerate(cells):
             if at == side or at in aside or not cell or is_blank_mark(cell):
                 continue
-            heading = table.heading(at)
-            if table.grid in ("chicks", "chicks by age"):
-                name, day = heading, at_side
-            else:
-                name, day = at_side, heading
-            column = "day" if table.grid in ("ages", "chicks by age") else when
-            yield number, at, heading, {who: name, column: _age(day) if column == "day" else day, "weight": cell}
+            name, day, _ = cell_texts(table, cells, at, side)
+            when_it_was = {"day": _age(day)} if by_age else {when: day}
+            yield number, at, table.heading(at), {who: name, **when_it_was, "weight": cell}
 
 
-def grid_sides(table: RawTable) -> tuple[int, list[int]]:
-    """Return the column down the side of a grid, and the columns that hold weights."""
-    side, aside = _side(table), set(left_alone(table))
-    width = max(len(table.headings), max((len(cells) for _, cells in table.rows[:1]), default=0))
-    return side, [at for at in range(width) if at != side and at not in aside]
-
-
-def cell_texts(table: RawTable, cells: tuple[str, ...], at: int) -> tuple[str, str, str]:
-    """Return what a cell of a grid says, in the order that `grid_cells` has it: whose, when, how much."""
-    side = _side(table)
-    day, name = (
-        (cells[side], table.heading(at)) if table.grid.startswith("chicks") else (table.heading(at), cells[side])
-    )
-    return name, day, cells[at]
+def cell_texts(table: RawTable, cells: Cells, at: int, side: int) -> tuple[str, str, str]:
+    """Return what a cell of a grid says: whose weight it is, of when, and the weight."""
+    at_side = cells[side] if side < len(cells) else ""
+    if table.grid.startswith("chicks"):
+        return table.heading(at), at_side, cells[at]
+    return at_side, table.heading(at), cells[at]
 
 
 def _age(text: str) -> str:
@@ -57,7 +46,7 @@ def _age(text: str) -> str:
     return text if day is None else str(day)
 
 
-def _side(table: RawTable) -> int:
+def side_column(table: RawTable) -> int:
     """Return the column that names the chicks, or holds the days, down the side."""
     wanted = WHEN if table.grid.startswith("chicks") else _WHO
     for name in wanted:
@@ -68,6 +57,6 @@ def _side(table: RawTable) -> int:
 
 def left_alone(table: RawTable) -> list[int]:
     """Return the columns of a grid that hold no weights: notes, a total, what belongs to another log."""
-    side = _side(table)
+    side = side_column(table)
     other = [at for at, heading in enumerate(table.headings) if at != side and heading]
     return [at for at in other if table.headings[at] in _NO_CHICK or is_total((table.headings[at],))]

@@ -187,12 +187,8 @@ def is_total(cells: Cells) -> bool:
     return bool(_TOTAL.fullmatch(folded(first)))
 
 
-def is_value(cell: str) -> bool:
-    """Tell a date or a number, which no heading is."""
-    return _is_value(cell)
-
-
 def _is_value(cell: str) -> bool:
+    """Tell a date or a number, which no heading is."""
     return bool(cell) and cell[0] in "0123456789+-.,~<" and (is_date(cell) or bool(re.match(r"[~<+-]?[\d.,]+\b", cell)))
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.logs.cells import BadCell, is_blank_mark
 from analysis.logs.conventions import Convention
-from analysis.logs.grids import cell_texts, grid_sides
+from analysis.logs.grids import cell_texts, left_alone, side_column
 from analysis.logs.held import Held, HeldRows
 from analysis.logs.ledger import Place, Row
 from analysis.logs.numbers import measure
@@ -63,7 +63,7 @@ class Plain:
         place = self.table.place(number, cells)
         if self.table.grid:
             column = int(self.column[at])
-            written = " | ".join(cell_texts(self.table, cells, column))
+            written = " | ".join(cell_texts(self.table, cells, column, side_column(self.table)))
             place = Place(
                 self.table.log, self.table.file, self.table.sheet, number, written, self.table.heading(column), column
             )
@@ -118,7 +118,8 @@ def take_plain(table: RawTable, convention: Convention, unit: float) -> tuple[Pl
 
 def _plain_grid(table: RawTable, rows: HeldRows, convention: Convention, unit: float) -> tuple[Plain | None, RawTable]:
     """Part a grid cell by cell; the cells that want a closer look are left in it, alone."""
-    side, used = grid_sides(table)
+    side, aside = side_column(table), set(left_alone(table))
+    used = [at for at in range(len(rows.columns)) if at != side and at not in aside]
     by_row = table.grid == "chicks"
     side_good, moments = _side(rows.columns[side], by_row, convention)
     rest, parts = [], []

@@ -11,6 +11,7 @@ from analysis.logs.ledger import Ledger, Place
 from analysis.logs.raw import RawTable
 from analysis.logs.sheets import Sheet
 from analysis.logs.tables import LOGS
+from analysis.words import count_words
 
 GUIDE_SHEET = "read me first"
 
@@ -72,7 +73,7 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     ledger.assume(sheet.file, sheet.name, sheet.how)
     found, comments = blocks(sheet.rows, LOGS[log], own)
     if comments:
-        ledger.assume(sheet.file, sheet.name, f"{comments} comment {'lines' if comments > 1 else 'line'} left alone")
+        ledger.assume(sheet.file, sheet.name, f"{count_words(comments, 'comment line')} left alone")
     _say_headings(found, sheet, ledger)
     if not any(block.rows for block in found):
         if not sheet.name:

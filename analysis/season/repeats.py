@@ -74,18 +74,6 @@ def distinct(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], list[str]]:
     return tuple(season for at, season in enumerate(seasons) if at not in left_out), sentences
 
 
-def same_logs(season: Season) -> list[str]:
-    """Say which of a season and those joined to it are the same; see `distinct`.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> same_logs(open_season("data_demo/season_2026"))
-    []
-    """
-    return distinct((season, *season.earlier))[1]
-
-
 def set_aside_copies(rows: Rows, ledger: Ledger) -> None:
     """Set aside the rows of a log that another file, or sheet, of the folder holds as well.
 
