@@ -1,0 +1,58 @@
+"""How warm formula may be when it is fed, and for how long a mix is used."""
+
+import math
+from typing import NamedTuple
+
+# "Feed at 100-105 °F" (38-40.5 °C): Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616; a veterinary weekly: 39-41.
+FEED_FROM_C, FEED_TO_C = 38.0, 41.0
+# Crop burn above 110 °F (43.3 °C), often from a microwave's hot spots: LafeberVet, pediatric avian medicine.
+REFUSE_FROM_C = 43.0
+# Thrown away after an hour: Duerr & Gage, table 27.1.
+USABLE_MIN = 60
+USABLE = "1 hour after mixing"
+WINDOW = "38 to 41 °C (100 to 106 °F)"
+_FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F
+_STIR = "Stir, and measure in the middle."
+
+
+class Judged(NamedTuple):
+    """A temperature judged: word is "feed", "wait", "refuse", "too cool" or "" where nothing can be said."""
+
+    word: str
+    sentence: str
+
+
+def judge_formula(celsius: float) -> Judged:
+    """Judge one reading of formula, stirred.
+
+    38 to 41 °C may be fed. Above 41 and below 43 °C it waits, and only a second reading of at most 41 °C permits
+    feeding. From 43 °C on it is refused. Below 38 °C it is too cool: refusal and a slow crop follow (Duerr & Gage,
+    *Hand-Rearing Birds*, 2020, pp. 617, 619).
+
+    Parameters
+    ----------
+    celsius : °C; missing where nothing was read
+
+    Returns
+    -------
+    Judged
+
+    Examples
+    --------
+    >>> judge_formula(39.5).word, judge_formula(42.0).word, judge_formula(43.0).word, judge_formula(36.0).word
+    ('feed', 'wait', 'refuse', 'too cool')
+    >>> judge_formula(104).sentence
+    '104 reads like °F. Read it again in °C before anything is fed.'
+    """
+    if math.isnan(celsius):
+        return Judged("", "No temperature was read. Nothing is fed by feel: read it first.")
+    if _FAHRENHEIT[0] <= celsius <= _FAHRENHEIT[1]:
+        return Judged("", f"{celsius:g} reads like °F. Read it again in °C before anything is fed.")
+    read = f"{celsius:.1f} °C"
+    if celsius >= REFUSE_FROM_C:
+        return Judged("refuse", f"{read}: refused. It burns the crop. Let it cool and read it twice. {_STIR}")
+    if celsius > FEED_TO_C:
+        return Judged("wait", f"{read}: wait. Feed only when a second reading is {FEED_TO_C:g} °C or less. {_STIR}")
+    if celsius < FEED_FROM_C:
+        return Judged("too cool", f"{read}: too cool. A crop fed cold is slow to empty. Warm it gently. {_STIR}")
+    return Judged("feed", f"{read}: in the window. {_STIR}")
