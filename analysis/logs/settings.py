@@ -57,6 +57,14 @@ SETTINGS: dict[str, Setting] = {
             high=60,
         ),
         Setting(
+            "minutes_a_chick",
+            "3",
+            "how long one chick takes to feed, to tell whether a cup stays warm for the round (practice)",
+            kind="number",
+            low=0.5,
+            high=30,
+        ),
+        Setting(
             "clutch_gap_d",
             "30",
             "a longer gap between laying days begins the next clutch (practice)",

@@ -23,6 +23,7 @@ EGGS = {
     "species": "str",
     "laid_on": "datetime64[us]",
     "set_on": "datetime64[us]",
+    "candled_on": "datetime64[us]",
     "fertile": "str",
     "outcome": "str",
     "incubated_by": "str",
@@ -33,6 +34,7 @@ EGGS = {
     "file": "str",
     "row": "Int64",
 }
+_AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
 SHOWED_LIFE = ("hatched", "early death", "late death", "dead in shell", "pipped and died")
 
 
@@ -126,7 +128,7 @@ def eggs_frame(hatches: list[Hatch], aviary: Aviary, sat_on_by: Callable[[Hatch]
 
 def _egg(h: Hatch, aviary: Aviary, moved: str) -> dict[str, Any]:
     row = h.row
-    return {name: row[name] for name in ("laid_on", "set_on", "hatched_at", "length_mm", "breadth_mm")} | {
+    return {name: row[name] for name in _AS_WRITTEN} | {
         "egg": row["egg"] or h.chick,
         "pair": h.pair,
         "clutch": h.clutch,

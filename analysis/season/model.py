@@ -18,7 +18,7 @@ class Season:
     Attributes
     ----------
     eggs
-        One row an egg: egg, pair, clutch, cage, species, laid_on, set_on, fertile ("yes", "no", "unknown"),
+        One row an egg: egg, pair, clutch, cage, species, laid_on, set_on, candled_on, fertile ("yes", "no", "unknown"),
         outcome, incubated_by, hatched_at, chick.
     clutches
         One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs,
@@ -29,6 +29,9 @@ class Season:
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
         together (chicks on the scale), file, row.
+    egg_weights
+        One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
+        mass_g, doubt ("", "gained" or "lost too fast").
     losses
         One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event.
     pairs
@@ -57,6 +60,7 @@ class Season:
     clutches: pd.DataFrame
     chicks: pd.DataFrame
     weights: pd.DataFrame
+    egg_weights: pd.DataFrame
     losses: pd.DataFrame
     pairs: pd.DataFrame
     cages: pd.DataFrame

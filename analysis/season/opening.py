@@ -28,11 +28,13 @@ from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
 from analysis.season.dates import Rows, forget_after, keep_in_bounds, last_day, season_bounds
 from analysis.season.doubts import question
+from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.eggs import eggs_frame, read_hatches
 from analysis.season.events import with_events
 from analysis.season.model import Season
 from analysis.season.nest import Nest
 from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
+from analysis.season.readings import question_temperatures
 from analysis.season.repeats import distinct, set_aside_copies
 from analysis.season.weighings import weights_frame
 
@@ -133,8 +135,11 @@ def _linked(rows: Rows, settings: Settings, ledger: Ledger) -> tuple[dict[str, p
     clutches = counted_clutches(rows, aviary, ledger)
     chicks = chicks_frame(hatches, losses, aviary, nest, today, ledger)
     weights = weights_frame(rows, chicks, nest.chicks, settings, ledger)
+    egg_weights = egg_weights_frame(rows, eggs, nest, ledger)
+    question_temperatures(rows, settings, ledger)
     question(rows, aviary, eggs, clutches, chicks, settings, ledger)
     frames = {"eggs": eggs, "clutches": clutches, "chicks": chicks, "weights": weights, "losses": losses}
+    frames["egg_weights"] = egg_weights
     frames["pairs"] = pairs_frame(aviary)
     frames["cages"] = cages_frame(rows, aviary, eggs["cage"], chicks["cage"])
     return frames, numbered

@@ -1,0 +1,33 @@
+"""Eggs in incubation: mass, water loss, expected hatch, and incubators out of range. Frames in, frames out.
+
+egg_mass       volume and fresh mass from length and breadth, and a species' own constant
+water_loss     what each egg has lost, and will have lost at pip
+water_line     the model of it
+water_advice   what that asks of an incubator, and what it tells of a pair's shells
+hatch_days     when each egg is expected to pip and to hatch
+out_of_range   how long an incubator was too warm or too cold
+spells         when that was, and the eggs that were in it then
+"""
+
+from analysis.incubation.egg_mass import OwnConstant, egg_volume_cm3, fresh_mass_g, own_constant
+from analysis.incubation.hatch_days import expected_hatch, how_far
+from analysis.incubation.spells import inside, spells
+from analysis.incubation.water_advice import Advice, advice, advice_for, pair_shells
+from analysis.incubation.water_loss import loss_of_two, water_loss
+
+__all__ = [
+    "Advice",
+    "OwnConstant",
+    "advice",
+    "advice_for",
+    "egg_volume_cm3",
+    "expected_hatch",
+    "fresh_mass_g",
+    "how_far",
+    "inside",
+    "loss_of_two",
+    "own_constant",
+    "pair_shells",
+    "spells",
+    "water_loss",
+]
