@@ -99,6 +99,23 @@ def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Pat
         click.echo(line)
 
 
+@main.command("round")
+@click.argument("folder", type=_FOLDER)
+@click.option("--on", metavar="YYYY-MM-DD", help="The day; today by default. What was logged later is left out.")
+@click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
+@click.option("--csv", "form", is_flag=True, help="Also write the rows for this morning's weights, to type into.")
+@_with_earlier
+def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: tuple[Path, ...]) -> None:
+    """Print the morning's round: who is read of first, who is fed in which order, what is due.
+
+    One or two pages to print and write on. For example: season round my_season --on 2026-05-20
+    """
+    from analysis.report.morning import morning_round
+
+    for line in morning_round(folder, out, on=on, csv=form, earlier=earlier).lines():
+        click.echo(line)
+
+
 @main.command()
 @click.argument("folder", type=_FOLDER)
 @click.option("--keep", metavar="P01,P02", help="The pairs to keep, with commas between; all of them by default.")

@@ -48,7 +48,7 @@ def egg_weights(logs: Logs, rng: np.random.Generator) -> None:
         egg |= {"length_mm": round(float(1.28 * breadth), 1), "breadth_mm": round(float(breadth), 1)}
         lost, end = rng.uniform(0.13, 0.16), kind.incubation_d[1] - 2
         for day in range(0, 8 if egg["outcome"] == "clear" else end, 3):
-            grams = fresh * (1 - lost * day / kind.incubation_d[1])
+            grams = fresh * (1 - lost * day / end)
             row = {"egg": egg["egg"], "weighed_on": egg["set_on"] + timedelta(days=day)}
             logs["egg_weights"].append(row | {"weight": round(float(grams), 2)})
     logs["egg_weights"].sort(key=lambda r: (r["weighed_on"], int(r["egg"][1:])))

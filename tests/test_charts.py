@@ -30,6 +30,7 @@ COLUMNS = {
 COLUMNS |= {"chick", "when", "low_g", "high_g", "place", "food", "curve", "start", "count", "lost_to", "beside"}
 COLUMNS |= {"lost_text", "open_text", "at_risk", "lost", "survival", "mass_low_g", "mass_high_g", "source"}
 COLUMNS |= {"flag", "sentence", "top_px", "at_px", "word_px", "share", "kind"}
+COLUMNS |= {"egg", "way", "doubt", "temperature"}
 
 
 @pytest.fixture(autouse=True)
@@ -110,6 +111,18 @@ SPANS = pd.DataFrame({"entry_d": 0, "exit_d": [0, 5, 30, 30, 30], "lost": [True,
 CAUSES = pd.DataFrame({"cause": [*NASTY, "cold"], "cause_group": [*NASTY, NASTY[0]]})
 
 
+def egg_weights(groups=NASTY, eggs=NASTY):
+    rows = [(group, egg, part, 0.2 * part) for group in groups for egg in eggs for part in (0.0, 0.5, 0.9)]
+    frame = pd.DataFrame(rows, columns=["group", "egg", "part", "lost"])
+    return frame.assign(when="2026-05-01", mass_g=7 * (1 - frame["lost"]), doubt="", word="too much")
+
+
+def readings(places=NASTY):
+    days = pd.date_range("2026-05-01 07:30", periods=4)
+    seen = pd.DataFrame({"read_at": days, "temperature": [37.5, 38.4, 37.4, 36.0]})
+    return pd.concat([seen.assign(place=place) for place in places], ignore_index=True)
+
+
 def every_chart():
     fitted = pd.concat([curve().assign(chick=chick) for chick in NASTY[:2]])
     table = curve().rename(columns={"mass_g": "median_g"}).assign(low_g=1.0, high_g=90.0, source=NASTY[0])
@@ -122,6 +135,8 @@ def every_chart():
     yield "losses_by_cause_chart", charts.losses_by_cause_chart(losses_by_cause(CAUSES))
     yield "growth_by_kind", charts.growth_by_kind(weights(kinds=[*NASTY[:3], "cockatiel"]), reference(), table)
     yield "pair_growth_chart", charts.pair_growth_chart(pairs())
+    yield "readings_chart", charts.readings_chart(readings(), 36.7, 38.0)
+    yield from (("water_loss_chart", chart) for chart in charts.water_loss_chart(egg_weights()))
     yield from (("flagged_chicks", chart) for chart in charts.flagged_chicks(weights(), flags(), usual()))
     yield from (("growth_by_chick", chart) for chart in charts.growth_by_chick(weights(kinds=NASTY[:1]), fitted))
     yield from (("growth_by_chick", chart) for chart in charts.growth_by_chick(weights(), fitted))
@@ -155,7 +170,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in every_chart()} == set(charts.__all__)
-    assert len(list(every_chart())) == 12
+    assert len(list(every_chart())) == 14
 
 
 @cache
@@ -163,7 +178,7 @@ def charts_once():
     return [chart for _, chart in every_chart()]
 
 
-@pytest.fixture(params=range(12))
+@pytest.fixture(params=range(14))
 def chart(request):
     return charts_once()[request.param]
 
@@ -380,6 +395,10 @@ def test_twelve_thousand_weighings_are_drawn():
     assert max(len(page.to_json()) for page in pages) < 600_000  # a notebook holds them all
 
 
+def in_range(frame):
+    return charts.readings_chart(frame, 36.7, 38.0)
+
+
 @pytest.mark.parametrize(
     ("draw", "frame"),
     [
@@ -395,6 +414,10 @@ def test_twelve_thousand_weighings_are_drawn():
         (charts.growth_by_kind, weights().assign(mass_g=np.nan)),
         (charts.growth_by_chick, weights()[:0]),
         (charts.pair_growth_chart, pairs()[:0]),
+        (charts.water_loss_chart, egg_weights()[:0]),
+        (charts.water_loss_chart, egg_weights().assign(lost=np.nan)),
+        (in_range, readings()[:0]),
+        (in_range, readings().assign(temperature=np.nan)),
     ],
 )
 def test_nothing_is_not_drawn(draw, frame):

@@ -14,6 +14,9 @@ ALLOWED = {
     "rates": set(),
     "charts": set(),
     "incubation": set(),
+    "feeding": set(),
+    "due": {"logs", "season", "incubation"},
+    "nursery": {"logs", "season", "growth", "incubation", "feeding", "due", "findings"},
     "pedigree": {"logs", "season", "rates"},
     "review": {"logs", "season", "rates", "incubation", "pedigree"},
     "outlook": {"logs", "season", "review"},
@@ -22,8 +25,8 @@ ALLOWED = {
     "marking": {"logs", "season"},
     "show": set(),
     "workbook": {"season", "show"},
-    "chapters": {"season", "growth", "rates", "charts", "findings", "outlook", "show"},
-    "report": {"season", "review", "show", "workbook"},
+    "chapters": {"season", "growth", "rates", "charts", "findings", "incubation", "nursery", "outlook", "show"},
+    "report": {"logs", "season", "review", "feeding", "nursery", "show", "workbook"},
     "cli": {"logs", "season", "checking", "marking", "outlook", "report"},
     "": {"season"},  # analysis itself
 }

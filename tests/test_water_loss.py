@@ -207,6 +207,14 @@ def by_sums(eggs, scatter, wander, spread):
 CELLS = [(0.001, 0.003, 0.02), (0.004, 0.03, 0.05), (0.002, 0.08, 0.01)]
 
 
+def test_what_wanders_is_the_rates_covariance_summed():
+    middles = (np.arange(2000) + 0.5) / 2000
+    alike = np.exp(-np.abs(middles[:, None] - middles) / 0.1)
+    for u, v in ((1.0, 1.0), (0.3, 1.0), (0.25, 0.5), (0.0, 0.7)):
+        summed = alike[np.ix_(middles < u, middles < v)].sum() / 2000**2
+        assert _wandered(u, v, np.array(0.1)) == pytest.approx(summed, abs=1e-5)
+
+
 @pytest.mark.parametrize("groups", [[0, 1, 2], [0, 0, 1], [0, 0, 0]])
 def test_the_sums_are_those_of_the_whole_model(groups):
     eggs = eggs_of(groups)

@@ -13,7 +13,9 @@ from analysis.charts.outlook import outlook_chart
 from analysis.charts.pair_growth import pair_growth_chart
 from analysis.charts.path import egg_path_chart
 from analysis.charts.rates import rates_chart, stages_chart
+from analysis.charts.readings import readings_chart
 from analysis.charts.survival import survival_chart
+from analysis.charts.water_loss import water_loss_chart
 
 __all__ = [
     "egg_path_chart",
@@ -25,6 +27,8 @@ __all__ = [
     "outlook_chart",
     "pair_growth_chart",
     "rates_chart",
+    "readings_chart",
     "stages_chart",
     "survival_chart",
+    "water_loss_chart",
 ]

@@ -8,16 +8,19 @@ order     who is fed first
 cautions  what stands on every page
 """
 
-from analysis.feeding.amounts import Amount, feed_amount, feed_times, total_to_mix
-from analysis.feeding.brooder import brooder_range_c, brooders_said
+from analysis.feeding.amounts import CROP_DECIDES, Amount, feed_amount, feed_hours, feed_times, total_to_mix
+from analysis.feeding.brooder import HUMIDITY, brooder_range_c, brooders_said
 from analysis.feeding.cautions import CAUTIONS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
-from analysis.feeding.formula import USABLE, WINDOW, judge_formula
+from analysis.feeding.formula import THERMOMETER, USABLE, WINDOW, judge_formula
 from analysis.feeding.order import ORDER_WHY, feeding_order
 
 __all__ = [
     "CAUTIONS",
+    "CROP_DECIDES",
+    "HUMIDITY",
     "ORDER_WHY",
+    "THERMOMETER",
     "USABLE",
     "WINDOW",
     "Amount",
@@ -25,6 +28,7 @@ __all__ = [
     "brooders_said",
     "cooling_rate",
     "feed_amount",
+    "feed_hours",
     "feed_times",
     "feeding_order",
     "judge_formula",

@@ -1,30 +1,29 @@
 """How much a chick may be given at most, how often, and how much to mix: ranges that end at the trade's cap."""
 
+import math
 from collections.abc import Iterable
 from typing import NamedTuple
-
-import pandas as pd
 
 # "At most about 10 % of the morning's empty weight a feed": clinic's and Duerr & Gage, Hand-Rearing Birds, 2020, tables
 # 27.1-27.2; below a tenth near independence. A gram of formula is about a millilitre (practice).
 CAP = 0.10
 CAP_WEANING = 0.048  # rock pigeon of 400 g, table 27.2: 4.8 %; how soon it falls is the chick's (practice)
-LOW = 0.08  # where a range begins (practice)
-LOW_WEANING = 0.02
-HATCHLING_D = 3  # a chick under three days gets no number from any page
+# Age from which, and where a range begins (practice): small feeds of a hatchling are many.
+_LOW = ((0, 0.06), (7, 0.07), (14, 0.08))
+LOW_WEANING = 0.02  # (practice)
+HATCHLING_D = 3  # a chick that may be under three days gets no number from any page
 WASTE = (0.10, 0.30)  # what stays in the cup and the syringe (practice)
 VET = "Keep it warm and quiet; an avian veterinarian, today."
 ASK = "Ask an avian veterinarian whether, what and how much it is fed."
 BESIDE = "Ask an avian veterinarian or an experienced breeder beside you."
-# Age from which, hours between feeds, in words. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
-# pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.
-_TIMES = (
-    (0, 2, 2, "none in the first hours, then about every 2 h"),
-    (3, 2, 3, "every 2–3 h"),
-    (7, 3, 4, "every 3–4 h"),
-    (14, 4, 5, "every 4–5 h"),
-    (21, 4, 6, "every 4–6 h"),
+# Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
+CROP_DECIDES = (
+    "The crop decides when: the next feed is when it is nearly empty, and once a day, at night, it empties wholly "
+    "(practice). A hatchling is fed nothing in its first hours, and very thin food after."
 )
+# Age from which, hours between feeds, from and to. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
+# pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.
+_TIMES = ((0, 2, 2), (3, 2, 3), (7, 3, 4), (14, 4, 5), (21, 4, 6))
 
 
 class Amount(NamedTuple):
@@ -44,16 +43,21 @@ def feed_amount(
     cold: bool = False,
     food_left: bool = False,
     weaning: bool = False,
+    eating_alone: bool = False,
 ) -> Amount:
     """Give the range that ends at the cap, or say why there is none and what to ask.
+
+    The cap is a tenth of the empty weight, and about half of that near independence; where nobody has told that a chick
+    is weaning, the tenth holds. What is given is rounded down, so
+    that no rounding passes the cap: to 0.01 ml below 1 ml, to 0.1 ml below 10 ml, to 1 ml from there on.
 
     Parameters
     ----------
     empty_g : gram, in the morning with an empty crop; missing where it was not weighed
     age_d : days; missing where it is not known
-    sure_to_days : days by which the age may be wrong
+    sure_to_days : days by which the age may be wrong; the youngest it may be counts
     flagged, cold, food_left : whether it is flagged, cold, or has food left in the crop
-    weaning : whether it is within the weaning days of its species
+    weaning, eating_alone : whether it is within the weaning days of its species, or was seen eating by itself
 
     Returns
     -------
@@ -66,14 +70,17 @@ def feed_amount(
     >>> feed_amount(5.0, 2).why
     'Under three days old: no page gives an amount. Ask an avian veterinarian or an experienced breeder beside you.'
     """
-    why = _why_not(empty_g, age_d - max(sure_to_days, 0.0) if sure_to_days > 1 else age_d, flagged, cold, food_left)
+    youngest_d = age_d - abs(sure_to_days)
+    why = _why_not(empty_g, age_d, youngest_d, flagged=flagged, cold=cold, food_left=food_left)
     if why:
-        return Amount(float("nan"), float("nan"), why)
-    low, high = (LOW_WEANING, CAP_WEANING) if weaning else (LOW, CAP)
-    return Amount(round(low * empty_g, 2), round(high * empty_g, 2), "")
+        return Amount(math.nan, math.nan, why)
+    low, high = _at(_LOW, youngest_d)[1], CAP
+    if weaning or eating_alone:
+        low, high = LOW_WEANING, CAP_WEANING
+    return Amount(_down(low * empty_g), _down(high * empty_g), "")
 
 
-def _why_not(empty_g: float, age_d: float, flagged: bool, cold: bool, food_left: bool) -> str:
+def _why_not(empty_g: float, age_d: float, youngest_d: float, *, flagged: bool, cold: bool, food_left: bool) -> str:
     if cold:
         return f"It was cold, and a cold chick is never fed. {VET} {ASK}"
     if food_left:
@@ -82,20 +89,51 @@ def _why_not(empty_g: float, age_d: float, flagged: bool, cold: bool, food_left:
         return f"It is flagged: no amount before an avian veterinarian has seen it. {ASK}"
     if age_d < HATCHLING_D:
         return f"Under three days old: no page gives an amount. {BESIDE}"
-    if age_d != age_d:
+    if math.isnan(youngest_d):
         return f"Its age is not known at all. {ASK}"
-    return "Weigh it first: no weight of this morning or yesterday is written." if empty_g != empty_g else ""
+    if youngest_d < HATCHLING_D:
+        return f"It may be under three days old: no page gives an amount. {BESIDE}"
+    if not 0 < empty_g < math.inf:
+        return (
+            "Weigh it first, before it is fed: the most is a tenth of what it weighs this morning with an empty crop."
+        )
+    return ""
+
+
+def _at(steps: tuple[tuple[float, ...], ...], age_d: float) -> tuple[float, ...]:
+    """The last step that an age has reached; missing numbers before the first, and where the age is missing."""
+    return next((step for step in reversed(steps) if age_d >= step[0]), (math.nan,) * len(steps[0]))
+
+
+def _down(ml: float) -> float:
+    steps = 100 if ml < 1 else 10 if ml < 10 else 1
+    return math.floor(ml * steps + 1e-6) / steps
+
+
+def feed_hours(age_d: float) -> tuple[float, float]:
+    """Hours between feeds at an age, from and to; missing where the age is not known.
+
+    Examples
+    --------
+    >>> feed_hours(1), feed_hours(10), feed_hours(25)
+    ((2, 2), (3, 4), (4, 6))
+    """
+    _, low_h, high_h = _at(_TIMES, age_d)
+    return low_h, high_h
 
 
 def feed_times(age_d: float) -> str:
-    """Hours between feeds, in words; the crop decides, and once a day it empties wholly (practice).
+    """Hours between feeds, in words; see `CROP_DECIDES`. Blank where the age is not known.
 
     Examples
     --------
     >>> feed_times(1), feed_times(25), feed_times(float("nan"))
     ('none in the first hours, then about every 2 h', 'every 4–6 h', '')
     """
-    return next((words for since, _, _, words in reversed(_TIMES) if age_d >= since), "")
+    low_h, high_h = feed_hours(age_d)
+    if math.isnan(low_h):
+        return ""
+    return f"every {low_h}–{high_h} h" if low_h < high_h else f"none in the first hours, then about every {low_h} h"
 
 
 def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WASTE) -> tuple[float, float, int]:
@@ -106,6 +144,6 @@ def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WAST
     >>> total_to_mix([feed_amount(80.0, 20), feed_amount(5.0, 2)])
     (7.0, 10.4, 1)
     """
-    known = [(one.low_ml, one.high_ml) for one in amounts if not pd.isna(one.high_ml)]
+    known = [(one.low_ml, one.high_ml) for one in amounts if not math.isnan(one.high_ml)]
     low, high = sum(low for low, _ in known), sum(high for _, high in known)
     return round(low * (1 + waste[0]), 1), round(high * (1 + waste[1]), 1), len(known)

@@ -2,10 +2,10 @@
 
 import math
 
-from analysis.feeding.formula import FEED_FROM_C, FEED_TO_C
+from analysis.feeding.formula import FEED_FROM_C, FEED_TO_C, USABLE, USABLE_MIN
 
-_DECIDES = "The thermometer decides at every chick."
-_MOST_LOTS = 4  # where more would be needed, a warmer stand helps more than further lots (practice)
+_DECIDES = "A cup cools faster as it empties: the thermometer decides at every chick."
+_LOTS = {2: "two", 3: "three", 4: "four"}  # beyond, a warmer stand helps more than further lots (practice)
 
 
 def cooling_rate(minutes: float, first: float, second: float, room: float) -> float:
@@ -22,7 +22,7 @@ def cooling_rate(minutes: float, first: float, second: float, room: float) -> fl
 
     Raises
     ------
-    ValueError : the readings are no cooling cup
+    ValueError : the readings are no cooling cup, or one is missing
 
     Examples
     --------
@@ -30,7 +30,7 @@ def cooling_rate(minutes: float, first: float, second: float, room: float) -> fl
     >>> round(minutes_until(k, 90, 20, 35), 2)
     27.53
     """
-    if not (minutes > 0 and first > second > room):
+    if not (0 < minutes < math.inf and math.inf > first > second > room > -math.inf):
         raise ValueError(f"no cooling cup: {first:g}, then {second:g} after {minutes:g} minutes in a room of {room:g}")
     return math.log((first - room) / (second - room)) / minutes
 
@@ -47,41 +47,53 @@ def temperature_after(rate: float, first: float, room: float, minutes: float) ->
 
 
 def minutes_until(rate: float, first: float, room: float, wanted: float) -> float:
-    """Minutes until it has cooled to `wanted`; infinite where the room is warmer.
+    """Minutes until it has cooled to `wanted`: 0 where it is as cool already, infinite where the room is as warm.
 
     Examples
     --------
     >>> round(minutes_until(cooling_rate(30, 72, 61, 44), 72, 44, 50), 1)
     92.6
     """
+    if first <= wanted:
+        return 0.0
     return math.log((first - room) / (wanted - room)) / rate if wanted > room else math.inf
 
 
 def lots_said(rate: float, room: float, minutes: float) -> str:
     """Say whether one mix stays in the window for a round, or how many lots it takes.
 
+    One lot serves from 41 °C, where the first chick is fed, until it is 38 °C, and never for more than an hour.
+
     Parameters
     ----------
-    rate : of the cup, from `cooling_rate`
+    rate : of the cup, from `cooling_rate`, read in °C
     room : °C
-    minutes : that the round takes
+    minutes : that the round takes, chicks times minutes a chick (practice)
+
+    Returns
+    -------
+    A sentence; where the numbers allow none, what to read again
 
     Examples
     --------
-    >>> lots_said(0.02, 22.0, 7).split("; ")[1]
-    'a round of about 7 minutes is fed from one mix. The thermometer decides at every chick.'
-    >>> lots_said(0.02, 22.0, 15).split("; ")[1]
-    'for a round of about 15 minutes mix in two lots. The thermometer decides at every chick.'
+    >>> lots_said(0.02, 22.0, 7)[:78]
+    'This cup is still at 38 °C or more at the end of a round of about 7 minutes: o'
+    >>> lots_said(0.02, 22.0, 15).split(". ")[0]
+    'This cup is below 38 °C before a round of about 15 minutes is over: mix in two lots'
     """
+    if not (rate > 0 and room < FEED_FROM_C):
+        return f"Whether this cup stays warm cannot be told: read the cup and the room again. {_DECIDES}"
+    if not 0 < minutes < math.inf:
+        return f"How long the round takes is not known. {_DECIDES}"
     warm = minutes_until(rate, FEED_TO_C, room, FEED_FROM_C)
-    lots = math.ceil(minutes / warm) if math.isfinite(warm) else 1
-    first = f"In this cup formula stays between {FEED_TO_C:g} and {FEED_FROM_C:g} °C for about {warm:.0f} minutes;"
-    round_ = f"a round of about {minutes:.0f} minutes"
-    if not math.isfinite(warm) or lots <= 1:
-        return f"{first} {round_} is fed from one mix. {_DECIDES}"
-    if lots <= _MOST_LOTS:
-        return f"{first} for {round_} mix in {('two', 'three', 'four')[lots - 2]} lots. {_DECIDES}"
-    return (
-        f"{first} {round_} would take {lots} lots. Mix a little at a time, or keep the cup standing in a bowl of warm "
-        f"water (practice). {_DECIDES}"
-    )
+    lots = math.ceil(minutes / min(warm, USABLE_MIN))
+    round_ = f"a round of about {math.ceil(minutes)} minutes"
+    if lots == 1:
+        return f"This cup is still at {FEED_FROM_C:g} °C or more at the end of {round_}: one mix will do. {_DECIDES}"
+    said = f"This cup is below {FEED_FROM_C:g} °C before {round_} is over"
+    if warm >= minutes:
+        said = f"A mix is thrown out {USABLE}, before {round_} is over"
+    if lots in _LOTS:
+        return f"{said}: mix in {_LOTS[lots]} lots. {_DECIDES}"
+    stand = ", or keep the cup standing in a bowl of warm water" if warm < USABLE_MIN else ""
+    return f"{said}, and even four lots are too few: mix a little at a time{stand} (practice). {_DECIDES}"

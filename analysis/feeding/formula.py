@@ -10,9 +10,11 @@ REFUSE_FROM_C = 43.0
 # Thrown away after an hour: Duerr & Gage, table 27.1.
 USABLE_MIN = 60
 USABLE = "1 hour after mixing"
-WINDOW = "38 to 41 °C (100 to 106 °F)"
-_FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F
-_STIR = "Stir, and measure in the middle."
+WINDOW = "38 to 41 °C (101 to 105 °F)"  # both ends rounded into the window
+THERMOMETER = "A kitchen thermometer can be off by about 1 °C: check it in ice water, where it reads 0 (practice)."
+# No formula is as hot in °C; read so, it is one in °F. Mixing water is drawn at up to 125 °F (practice).
+_FAHRENHEIT = (95.0, 125.0)
+_STIR = f"Stir, since a microwave leaves hot spots, and measure in the middle. {THERMOMETER}"
 
 
 class Judged(NamedTuple):
@@ -31,7 +33,7 @@ def judge_formula(celsius: float) -> Judged:
 
     Parameters
     ----------
-    celsius : °C; missing where nothing was read
+    celsius : °C; missing or no finite number where nothing was read
 
     Returns
     -------
@@ -44,15 +46,23 @@ def judge_formula(celsius: float) -> Judged:
     >>> judge_formula(104).sentence
     '104 reads like °F. Read it again in °C before anything is fed.'
     """
-    if math.isnan(celsius):
+    if not math.isfinite(celsius):
         return Judged("", "No temperature was read. Nothing is fed by feel: read it first.")
     if _FAHRENHEIT[0] <= celsius <= _FAHRENHEIT[1]:
         return Judged("", f"{celsius:g} reads like °F. Read it again in °C before anything is fed.")
-    read = f"{celsius:.1f} °C"
+    read = round(celsius, 2)  # judged as it is printed: 105.8 °F, worked out, is a hair off 41
+    word, said = _judged(read)
+    return Judged(word, f"{read:g} °C: {said} {_STIR}")
+
+
+def _judged(celsius: float) -> tuple[str, str]:
     if celsius >= REFUSE_FROM_C:
-        return Judged("refuse", f"{read}: refused. It burns the crop. Let it cool and read it twice. {_STIR}")
+        return "refuse", "refused. It burns the crop. Let it cool, and read it twice before anything is fed."
     if celsius > FEED_TO_C:
-        return Judged("wait", f"{read}: wait. Feed only when a second reading is {FEED_TO_C:g} °C or less. {_STIR}")
+        return "wait", f"wait. Feed only when a second reading is {FEED_TO_C:g} °C or less."
     if celsius < FEED_FROM_C:
-        return Judged("too cool", f"{read}: too cool. A crop fed cold is slow to empty. Warm it gently. {_STIR}")
-    return Judged("feed", f"{read}: in the window. {_STIR}")
+        return "too cool", (
+            "too cool. A chick may refuse it, and its crop is slow to empty. Stand the cup in warm water, and read it "
+            "again (practice)."
+        )
+    return "feed", "in the window."

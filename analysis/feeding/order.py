@@ -13,6 +13,9 @@ ORDER_WHY = (
 def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
     """Put chicks in the order in which they are fed.
 
+    The healthy, then the bought-in, the ailing, and those that need a veterinarian; in each the youngest first, those
+    of unknown age after the others, and by name where ages are the same.
+
     Parameters
     ----------
     chicks : frame
@@ -21,7 +24,7 @@ def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     The same rows in order, numbered anew, with place_in_order (from 1) and own_tools (bought in, ailing, or to be seen
-    by a veterinarian). Chicks of unknown age follow those whose age is known.
+    by a veterinarian).
 
     Examples
     --------
@@ -29,11 +32,12 @@ def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
     >>> feeding_order(chicks.assign(bought_in=False, needs_vet=False))["chick"].tolist()
     ['K2', 'K1', 'K3']
     """
-    ailing = chicks["ailing"].astype(bool) | chicks["needs_vet"].astype(bool)
-    group = ailing.map({True: 2, False: 0}).astype(int) + (chicks["bought_in"].astype(bool) & ~ailing).astype(int)
+    last = pd.Series(0, index=chicks.index)
+    for place, why in enumerate(("bought_in", "ailing", "needs_vet"), start=1):
+        last = last.mask(chicks[why].astype(bool), place)
     age_d = chicks["age_d"].fillna(float("inf"))
-    keys = list(zip(group, age_d, map(name_key, chicks["chick"].astype(str)), strict=True))
+    keys = list(zip(last, age_d, map(name_key, chicks["chick"].astype(str)), strict=True))
     order = sorted(range(len(chicks)), key=lambda at: keys[at])
     found = chicks.iloc[order].reset_index(drop=True)
-    own_tools = (group.iloc[order] > 0).to_numpy()
+    own_tools = (last.iloc[order] > 0).to_numpy()
     return found.assign(place_in_order=range(1, len(found) + 1), own_tools=own_tools)

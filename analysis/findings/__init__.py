@@ -2,7 +2,7 @@
 
 from analysis.findings.attention import attention
 from analysis.findings.growing import Growth, growing
-from analysis.findings.growth_said import in_time, watched
+from analysis.findings.growth_said import in_time, lost_chicks, warnings, watched
 from analysis.findings.growth_tables import (
     kinds_table,
     outside_tables,
@@ -59,6 +59,7 @@ __all__ = [
     "likely_of_pairs",
     "likely_of_places",
     "losses_table",
+    "lost_chicks",
     "no_curve_table",
     "outside_tables",
     "pairs_table",
@@ -78,6 +79,7 @@ __all__ = [
     "typical_rates",
     "unanswered",
     "usual",
+    "warnings",
     "watched",
     "whereabouts",
 ]

@@ -1,5 +1,6 @@
 """What the weights ask for, in sentences: the failing chick first, and what cannot be judged said as plainly."""
 
+import numpy as np
 import pandas as pd
 
 from analysis.findings.growing import Growth
@@ -33,10 +34,7 @@ def watched(growth: Growth) -> list[Item]:
 
 def in_time(growth: Growth) -> list[Item]:
     """Return what of it belongs on the first page: chicks flagged in the last days, and whether losses were seen."""
-    raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(_WARNINGS)]
-    recent = raised[_recent(growth, raised["day"])]
-    # A stall says more than the call to weigh again at the same weighing.
-    recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
+    recent = warnings(growth)
     said = [(str(chick), _said(growth, own)) for chick, own in recent.groupby("chick", sort=False)]
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
@@ -45,6 +43,22 @@ def in_time(growth: Growth) -> list[Item]:
     if len(lost):
         said.append(("Seen in time", _in_all(lost)))
     return said
+
+
+def warnings(growth: Growth) -> pd.DataFrame:
+    """Return the flags of the last days of chicks that are still here: as `Growth.raised`, with said and back.
+
+    said: the sentence, with what to do; back: whether a stalled chick is where it was expected again.
+    """
+    raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(_WARNINGS)]
+    recent = raised[_recent(growth, raised["day"])]
+    # A stall says more than the call to weigh again at the same weighing.
+    recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
+    said = [_said(growth, recent.iloc[[at]]) for at in range(len(recent))]
+    back = [
+        flag == "stall" and growth.on_course(chick) for flag, chick in zip(recent["flag"], recent["chick"], strict=True)
+    ]
+    return recent.assign(said=said, back=np.array(back, dtype=bool))
 
 
 def _here(growth: Growth) -> set[str]:

@@ -12,10 +12,12 @@ spells         when that was, and the eggs that were in it then
 from analysis.incubation.egg_mass import OwnConstant, egg_volume_cm3, fresh_mass_g, own_constant
 from analysis.incubation.hatch_days import expected_hatch, how_far
 from analysis.incubation.spells import inside, spells
-from analysis.incubation.water_advice import Advice, advice, advice_for, pair_shells
+from analysis.incubation.water_advice import HIGH_LINE, LOW_LINE, Advice, advice, advice_for, group_losses, pair_shells
 from analysis.incubation.water_loss import loss_of_two, water_loss
 
 __all__ = [
+    "HIGH_LINE",
+    "LOW_LINE",
     "Advice",
     "OwnConstant",
     "advice",
@@ -23,6 +25,7 @@ __all__ = [
     "egg_volume_cm3",
     "expected_hatch",
     "fresh_mass_g",
+    "group_losses",
     "how_far",
     "inside",
     "loss_of_two",

@@ -97,7 +97,7 @@ def own_constant(eggs: pd.DataFrame) -> OwnConstant | None:
     >>> round(own.constant, 3), round(own.low, 3), round(own.high, 3), own.n
     (0.537, 0.532, 0.541, 10)
     """
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
     fresh_g = eggs["fresh_g"].to_numpy(float)
     each = np.where(fresh_g > 0, fresh_g, np.nan) / _lb2_cm3(eggs["length_mm"], eggs["breadth_mm"])
@@ -105,7 +105,7 @@ def own_constant(eggs: pd.DataFrame) -> OwnConstant | None:
     n = len(each)
     if n < LEAST_EGGS:
         return None
-    mean, half = float(each.mean()), float(t.ppf(0.975, n - 1) * each.std(ddof=1) / np.sqrt(n))
+    mean, half = float(each.mean()), float(stdtrit(n - 1, 0.975) * each.std(ddof=1) / np.sqrt(n))
     return OwnConstant(mean, mean - half, mean + half, n)
 
 

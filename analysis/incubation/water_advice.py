@@ -167,7 +167,7 @@ def pair_shells(loss: pd.DataFrame) -> pd.DataFrame:
     >>> found[["pair", "clutches", "eggs", "more"]].round(3).values.tolist()[0]
     ['P1', 2, 4, 0.038]
     """
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
     known = loss.dropna(subset=["at_pip", "pair", "clutch", "group"])
     clutches = _beside(known).groupby(["pair", "clutch"])["more"].agg(["mean", "size"])
@@ -177,7 +177,7 @@ def pair_shells(loss: pd.DataFrame) -> pd.DataFrame:
     free = len(clutches) - len(table)
     scatter = np.sqrt(np.sum((clutches["mean"] - by_pair.transform("mean")) ** 2) / free) if free else np.nan
     others = len(clutches) - table["clutches"]
-    half = t.ppf(0.975, max(free, 1)) * scatter * np.sqrt(1 / table["clutches"] + 1 / others)
+    half = float(stdtrit(max(free, 1), 0.975)) * scatter * np.sqrt(1 / table["clutches"] + 1 / others)
     table["low"], table["high"] = table["more"] - half, table["more"] + half
     one_side = (by_pair.min() > 0) | (by_pair.max() < 0)
     table = table.assign(one_side=one_side).loc[by_name(table.index)].rename_axis("pair").reset_index()

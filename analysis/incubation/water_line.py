@@ -1,9 +1,10 @@
 """The line behind `water_loss`: y = alpha - beta · u - wander(u) + scatter, for all eggs at once. Arrays in and out.
 
 y is mass over a first guess of the fresh mass, u the share of the time to pip, beta the loss at pip. Given the sizes of
-scatter, wander and spread all is normal and in closed form; these three are integrated over a grid. So the wander of
-an egg is its own in the sums; that eggs in the same air wander alike is put right where a group's slope is taken from
-the others (`_leaning`).
+scatter, wander and spread all is normal and in closed form; these three are integrated over a grid. The sums take the
+wander of each egg for its own. Eggs in the same air wander alike, and may have been set on different days, so that is
+put right by a wider interval where an egg leans on others (`_leaning`). Without the wander, intervals of 95 % held 83
+to 88 % in air that varies by a tenth from day to day (tests/calibrate_water.py, 60 seasons).
 """
 
 from dataclasses import dataclass

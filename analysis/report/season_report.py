@@ -15,7 +15,7 @@ from analysis.season import Season, open_season
 if TYPE_CHECKING:
     from analysis.report.run import Progress
 
-CHAPTER = "05_season_report.ipynb"
+CHAPTER = "07_season_report.ipynb"
 _FRAMES = ("eggs", "clutches", "chicks", "weights", "losses", "pairs", "cages", "problems", "not_used", "accounting")
 
 

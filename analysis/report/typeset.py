@@ -3,15 +3,14 @@
 Text travels as data: `season.typ` is fixed and walks `doc.json`, so nothing a keeper types is ever read as markup.
 """
 
-import json
 from datetime import UTC, date, datetime
-from importlib.resources import files
 from typing import Any
 
 from analysis.errors import SeasonError
 from analysis.report.blocks import Block, Pictures, page_blocks, season_displays
 from analysis.report.markdown import words
-from analysis.show.fonts import advances, font_folder
+from analysis.report.press import press
+from analysis.show.fonts import advances
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 
@@ -39,33 +38,14 @@ def typeset(notebook: Any, *, timestamp: int | date | None = None) -> bytes:
     SeasonError
         When the typesetter refuses the page.
     """
-    import typst
-
     cover: Block = next((dict(b) for b in season_displays(notebook) if b.get("kind") == "cover"), {})
     cover["paper"] = "Letter" if str(cover.get("paper", "")).lower().endswith("letter") else "A4"
     pictures = Pictures(cover["paper"])
     document = _document(cover, page_blocks(notebook, pictures))
-    sources: dict[str, Any] = {
-        "main.typ": files("analysis.report").joinpath("season.typ").read_bytes(),
-        "doc.json": json.dumps(document, ensure_ascii=False).encode(),
-        **pictures.files,
-    }
     try:
-        return typst.compile(  # type: ignore[call-overload]
-            sources,
-            font_paths=[font_folder()],
-            ignore_system_fonts=True,
-            format="pdf",
-            pdf_standards=["ua-1"],
-            timestamp=_seconds(timestamp, cover),
-        )
-    except BaseException as trouble:  # the typesetter's panic is no Exception
-        if isinstance(trouble, KeyboardInterrupt | SystemExit):
-            raise
-        reason = str(trouble).split("\n")[0]
-        raise SeasonError(
-            f"The pages could not be set ({reason}). The notebook itself is whole; open it in JupyterLab."
-        ) from trouble
+        return press("season.typ", document, pictures.files, seconds=_seconds(timestamp, cover))
+    except SeasonError as trouble:
+        raise SeasonError(f"{trouble} The notebook itself is whole; open it in JupyterLab.") from trouble
 
 
 def warm_page() -> None:

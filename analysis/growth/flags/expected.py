@@ -7,14 +7,22 @@ from analysis.growth.curves import Array
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.judge import expected_gain
 from analysis.growth.flags.kinds import Kind
+from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import Population
 from analysis.growth.flags.settle import variance_along
 
 COLUMNS = ("chick", "age_d", "median_g", "low_g", "high_g", "r", "on_course")
 
 
-def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
+def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
     """What each chick should weigh so many days after its last weighing, crop empty.
+
+    Parameters
+    ----------
+    kind : of a `Watch`
+    days : how long after its last weighing
+    on : a day in the place of `days`: what each chick should weigh that morning, by its weighings of the days before
+        it; chicks without one are left out
 
     Returns
     -------
@@ -39,11 +47,13 @@ def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
     log, population = kind.clean, kind.population
     if population is None:
         return pd.DataFrame(columns=list(COLUMNS))
-    followed, last = follow(log, population), log.rows.last
-    age_d = log.rows.age_d[last] + days
+    followed, last, ahead_d = follow(log, population), log.rows.last, np.full(len(log.rows.sizes), float(days))
+    if on is not None:
+        last, ahead_d = _before(log, on)
+    age_d = log.rows.age_d[last] + ahead_d
     theta, covariance = followed.theta[:, last], followed.covariance[..., last]
     value, J = population.curve.log_mass_gradient(age_d, theta)
-    carried = population.scatter.alike**days
+    carried = population.scatter.alike**ahead_d
     last_off = log.log_mass[last] - population.shift(log)[last] - population.curve.log_mass(log.rows.age_d[last], theta)
     scale = population.scatter.scale(log.rows.mass_g[last])
     median = value + population.bent(age_d) + carried * last_off * population.scatter.weight(last_off / scale)
@@ -51,11 +61,27 @@ def expected_next(kind: Kind, days: float = 1.0) -> pd.DataFrame:
     reach = interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) for step in (0.0, -reach, reach))
-    # A last weighing that was set aside as mistaken leaves the day after it unknown.
-    written = dict(zip(kind.log.rows.chicks, kind.log.rows.age_d[kind.log.rows.last], strict=True))
-    is_last = np.array([written[chick] for chick in log.rows.chicks]) == log.rows.age_d[last]
-    on_course = held(followed, population)[last] & is_last
-    return pd.DataFrame(dict(zip(COLUMNS, (log.rows.chicks, age_d, *ends, r, on_course), strict=True)))
+    on_course = held(followed, population)[last] & _is_the_last(kind, last, on)
+    return pd.DataFrame(dict(zip(COLUMNS, (log.rows.chicks[log.of[last]], age_d, *ends, r, on_course), strict=True)))
+
+
+def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
+    """Each chick's last weighing before a day, and how many days that is ago; weighings without a day know none."""
+    day = on.toordinal() - pd.Timestamp(0).toordinal()
+    earlier = (log.morning >= 0) & (log.morning < day)
+    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.of[1:] == log.of[:-1]), False))
+    return last, (day - log.morning[last]).astype(float)
+
+
+def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.ndarray:
+    """Whether these are the last weighings as written; one set aside as mistaken leaves the day after it unknown."""
+    log, written = kind.clean, kind.log
+    if on is None:
+        ages = dict(zip(written.rows.chicks, written.rows.age_d[written.rows.last], strict=True))
+    else:
+        before, _ = _before(written, on)
+        ages = dict(zip(written.rows.chicks[written.of[before]], written.rows.age_d[before], strict=True))
+    return np.array([ages[log.rows.chicks[log.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 
 def interval(population: Population, sd: Array) -> Array:

@@ -1,0 +1,211 @@
+"""Chart of what was read in incubators and other places: temperature by day, a panel a place."""
+
+from typing import TYPE_CHECKING, Any, cast
+
+import pandas as pd
+
+from analysis.charts import dress
+from analysis.charts.growth import of_part, panels
+from analysis.charts.survival import BAND
+from analysis.charts.weighings import AXIS_PX
+from analysis.names import by_name, named
+from analysis.theme import BLUE, MUTED, PAGE_PX, RED
+from analysis.words import count_words, day_words
+
+if TYPE_CHECKING:
+    from altair import Chart, FacetChart, LayerChart
+
+GAP_PX, END_PX = 22, 39  # between panels; the ends of the range stand to the right of each
+HEAD_PX, BELOW_PX, TALL_PX, LEAST_PX = 29, 18, 120, 44
+MOST = 800  # readings in range that are drawn: more would not be seen, and make pages heavy
+INSIDE, WARM, COLD = "in range", "warm", "cold"
+_DAY = pd.Timedelta(days=1)
+
+
+def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "FacetChart":
+    """Temperatures by time with their range as a band, a panel a place, each with a scale of its own.
+
+    Readings out of range are triangles, the worst of each place with its value. Of very many readings in range only
+    every second, third ... is drawn, beside those next to one out of range.
+
+    Parameters
+    ----------
+    readings : frame
+        A row a reading: place, read_at, temperature (°C; missing where it was not read).
+    low_c, high_c : °C
+        The range; a reading on either end is in it.
+
+    Returns
+    -------
+    altair.FacetChart, as wide as the page, places by name; more than five in two columns
+
+    Raises
+    ------
+    ValueError
+        Where there are no temperatures.
+
+    Examples
+    --------
+    >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11"])
+    >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4]})
+    >>> readings_chart(seen, 36.7, 38.0).description
+    'Temperature by day, range 36.7 to 38 °C: drawer, 3 readings, 2 out of range, the worst 38.4 °C on 11 June 2026.'
+    """
+    rows = _drawn(readings, low_c, high_c)
+    places = by_name(rows["place"].unique())
+    columns = 1 if len(places) <= 5 else 2
+    width = (PAGE_PX - GAP_PX * (columns - 1)) // columns - AXIS_PX - END_PX
+    step = dress.TALLEST_PX // -(-len(places) // columns) - HEAD_PX - BELOW_PX - GAP_PX
+    height = min(TALL_PX, max(LEAST_PX, step))
+    every = -(-int((rows["state"] == INSIDE).sum()) // MOST)
+    records = [
+        {"place": at, **record}
+        for at, place in enumerate(places)
+        for record in _records(rows[rows["place"] == place], low_c, high_c, every=every, height=height)
+    ]
+    told = dress.sentence_list(_told(rows[rows["place"] == place]) for place in places)
+    return panels(_panel(rows, width=width, height=height), records, columns=columns).properties(
+        bounds="flush",  # words that stick out would push their column aside
+        spacing={"row": GAP_PX + HEAD_PX + BELOW_PX, "column": GAP_PX + AXIS_PX + END_PX},
+        description=f"Temperature by day, range {low_c:g} to {high_c:g} °C: {told}.",
+        usermeta={"caption": _caption(rows, every)},
+    )
+
+
+def _drawn(readings: pd.DataFrame, low_c: float, high_c: float) -> pd.DataFrame:
+    """Readings of the temperature by time, how far each is out of range, and on which side."""
+    known = readings.dropna(subset=["read_at", "temperature"])
+    dress.something(known, "no temperatures")
+    celsius, read_at = known["temperature"].astype(float), pd.to_datetime(known["read_at"])
+    state = pd.Series(INSIDE, index=known.index).mask(celsius > high_c, WARM).mask(celsius < low_c, COLD)
+    rows = pd.DataFrame({"place": named(known["place"]), "read_at": read_at, "temperature": celsius, "state": state})
+    out = pd.concat([celsius - high_c, low_c - celsius], axis=1).max(axis=1).clip(lower=0)
+    return rows.assign(out=out).sort_values("read_at", kind="stable", ignore_index=True)
+
+
+def _records(rows: pd.DataFrame, low_c: float, high_c: float, *, every: int, height: int) -> list[dict[str, Any]]:
+    """What a panel draws, each with the part it is of; its corners make room for words above and below."""
+    least, most = min(low_c, rows["temperature"].min()), max(high_c, rows["temperature"].max())
+    room = 18 / (height - 36) * max(most - least, 0.1)
+    worst = rows.loc[[rows["out"].idxmax()]] if rows["out"].any() else rows[:0]
+    parts = {
+        "name": [{"label": rows["place"].iloc[0]}],
+        "corner": [{"temperature": least - room}, {"temperature": most + room}],
+        "range": [{"low": low_c, "high": high_c}],
+        "high": [{"temperature": high_c, "label": f"{high_c:g} °C"}],
+        "low": [{"temperature": low_c, "label": f"{low_c:g} °C"}],
+    }
+    records = [{"part": part, **record} for part, own in parts.items() for record in own]
+    records += [{"part": row.state, **_reading(row)} for row in _thinned(rows, every).itertuples()]
+    return records + [
+        {"part": f"worst {row.state}", **_reading(row), "label": f"{row.temperature:g} °C"}
+        for row in worst.itertuples()
+    ]
+
+
+def _reading(row: Any) -> dict[str, Any]:
+    """A reading; its time as text without a zone, which is drawn as the hour that was written everywhere."""
+    when = f"{row.read_at:%Y-%m-%d %H:%M}"
+    return {
+        "day": f"{row.read_at:%Y-%m-%dT%H:%M:%S}",
+        "when": when.removesuffix(" 00:00"),
+        "temperature": row.temperature,
+    }
+
+
+def _thinned(rows: pd.DataFrame, every: int) -> pd.DataFrame:
+    """All out of range and those beside them, of the others every so many; the first and the last."""
+    out = rows["state"] != INSIDE
+    beside = out | out.shift(1, fill_value=True) | out.shift(-1, fill_value=True)
+    number = pd.Series(range(len(rows)), index=rows.index)
+    return rows[beside | (number % max(every, 1) == 0)]
+
+
+def _panel(rows: pd.DataFrame, *, width: int, height: int) -> "LayerChart":
+    """One place: its name, the range, what was read, and the worst of it."""
+    import altair as alt
+
+    days = alt.Axis(format="%-d %b", grid=False, tickCount=8 if width > PAGE_PX / 2 else 4, labelFlush=False)
+    axis = alt.Axis(minExtent=AXIS_PX, maxExtent=AXIS_PX, titleX=-AXIS_PX, tickCount=4, **dress.LYING)
+    x = alt.X("day:T", title=None, axis=days, scale=alt.Scale(domain=_span(rows["read_at"]), nice=False))
+    y = alt.Y("temperature:Q", title="temperature (°C)", axis=axis, scale=alt.Scale(zero=False, nice=False))
+    head = of_part("name").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
+    layers = [
+        of_part("range")
+        .mark_rect(color=BAND, aria=False)
+        .encode(x=alt.value(0), x2=alt.value(width), y=alt.Y("low:Q", title="temperature (°C)", axis=axis), y2="high"),
+        head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
+        of_part("corner").mark_point(opacity=0, aria=False).encode(x=alt.value(0), y=y),
+        *_end_layers(y, width),
+        *_reading_layers(x, y),
+    ]
+    return cast("LayerChart", alt.layer(*layers)).properties(width=width, height=height)
+
+
+def _span(read_at: pd.Series) -> list[Any]:
+    """First and last time of all places, with room for a word at either."""
+    import altair as alt
+
+    room = max(0.04 * (read_at.max() - read_at.min()), _DAY / 2)
+    ends = (read_at.min() - room, read_at.max() + room)
+    return [alt.DateTime(year=at.year, month=at.month, date=at.day, hours=at.hour, minutes=at.minute) for at in ends]
+
+
+def _end_layers(y: Any, width: int) -> list["Chart"]:
+    """The ends of the range, above and below it so that they never meet."""
+    import altair as alt
+
+    looks: dict[str, Any] = {"high": {"baseline": "bottom", "dy": 4}, "low": {"baseline": "top", "dy": -4}}
+    return [
+        of_part(part)
+        .mark_text(align="left", color=MUTED, fontSize=10, **look)
+        .encode(x=alt.value(width + 5), y=y, text="label:N")
+        for part, look in looks.items()
+    ]
+
+
+def _reading_layers(x: Any, y: Any) -> list["Chart"]:
+    """A thin line through the readings, their marks, and the value of the worst."""
+    import altair as alt
+
+    tips = [alt.Tooltip("when:N", title="read"), alt.Tooltip("temperature:Q", title="temperature (°C)")]
+    line = of_part(INSIDE, WARM, COLD).mark_line(color=BLUE, strokeWidth=0.8, opacity=0.6, aria=False)
+    looks: dict[str, Any] = {
+        INSIDE: {"shape": "circle", "size": 9, "color": BLUE},
+        WARM: {"shape": "triangle-up", "size": 60, "color": RED},
+        COLD: {"shape": "triangle-down", "size": 60, "color": BLUE},
+    }
+    marks = [
+        of_part(state).mark_point(filled=True, opacity=1, aria=False, **look).encode(x=x, y=y, tooltip=tips)
+        for state, look in looks.items()
+    ]
+    places: dict[str, dict[str, Any]] = {WARM: {"baseline": "bottom", "dy": -6}, COLD: {"baseline": "top", "dy": 7}}
+    edges: list[dict[str, Any]] = [{"stroke": "white", "strokeWidth": 4, "aria": False}, {}]
+    words = [
+        of_part(f"worst {state}").mark_text(fontWeight=600, **look, **edge).encode(x=x, y=y, text="label:N")
+        for state, look in places.items()
+        for edge in edges
+    ]
+    return [line.encode(x=x, y=y), *marks, *words]
+
+
+def _told(rows: pd.DataFrame) -> str:
+    """One place in words."""
+    out = int((rows["state"] != INSIDE).sum())
+    read = f"{rows['place'].iloc[0]}, {count_words(len(rows), 'reading')}"
+    if not out:
+        return f"{read}, none out of range"
+    worst = rows.loc[rows["out"].idxmax()]
+    return f"{read}, {out} out of range, the worst {worst['temperature']:g} °C on {day_words(worst['read_at'])}"
+
+
+def _caption(rows: pd.DataFrame, every: int) -> str:
+    """What the parts are."""
+    states = set(rows["state"])
+    there = [words for state, words in ((WARM, "up: too warm"), (COLD, "down: too cold")) if state in states]
+    parts = ["Each point is a reading; band: the range."]
+    if there:
+        parts.append(f"Triangles: out of range ({', '.join(there)}), the worst of each place with its value.")
+    if every > 1:
+        parts.append(f"In range only one reading in {every} is drawn.")
+    return " ".join(parts)

@@ -1,0 +1,240 @@
+"""Charts of the water eggs lose: a thin line an egg on its way to pipping, a panel a group."""
+
+from typing import TYPE_CHECKING, Any, cast
+
+import pandas as pd
+
+from analysis.charts import dress
+from analysis.charts.growth import of_part, panels
+from analysis.charts.water_labels import LINE_PX, LITTLE, MUCH, Frame, Label
+from analysis.charts.weighings import AXIS_PX
+from analysis.names import by_name, named
+from analysis.theme import BLUE, INK, PAGE_PX, RED
+from analysis.words import count_words, percent
+
+if TYPE_CHECKING:
+    from altair import Chart, FacetChart, LayerChart
+
+COLUMNS, ROWS_A_PAGE = 3, 3
+GAPS = {"row": 22, "column": 16}
+HEIGHTS_PX = {1: 190, 2: 170, 3: 140}  # of a panel, by the panels in a row
+HEAD_PX, BELOW_PX = 29, 32  # of the group's name above a panel, and of the axis below it
+FARTHEST = 1.5  # share of the way that is drawn at most: an egg may lie on for weeks
+LOOKS = {  # word: shape, colour, area and line width
+    "": ("circle", "#8a8a8a", 9, 0.8),
+    LITTLE: ("triangle-down", BLUE, 30, 1.5),
+    MUCH: ("triangle-up", RED, 30, 1.5),
+}
+
+
+def water_loss_chart(weighings: pd.DataFrame, *, guides: tuple[float, float] = (0.13, 0.17)) -> list["FacetChart"]:
+    """Weight that eggs have lost on their way to pipping, a thin line an egg, a panel a group, all on one scale.
+
+    Pointing at a weighing shows egg, day, weight and loss.
+
+    Parameters
+    ----------
+    weighings : frame
+        A row a weighing: group (text), egg (name), part (share of the way from setting to pipping), lost (share of
+        the fresh mass), when (text), doubt ("": none), mass_g, word ("too little", "too much", else any text; the
+        same on all rows of an egg). A weighing in doubt is drawn open and joined to none; one beyond the panel stands
+        at its edge.
+    guides : shares of the fresh mass lost at pipping between which is well
+        13 and 17 %: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65.
+
+    Returns
+    -------
+    list of altair.FacetChart
+        Groups by name; at most three panels in a row and nine a chart, so that each fits an A4 page.
+
+    Raises
+    ------
+    ValueError
+        Where there are no weighings.
+
+    Examples
+    --------
+    >>> rows = pd.DataFrame({"group": "drawer", "egg": "K1", "part": [0, 0.5], "lost": [0, 0.1], "when": "",
+    ...     "doubt": "", "mass_g": [7.0, 6.3], "word": "too much"})
+    >>> print(water_loss_chart(rows)[0].description.replace(". ", ".\\n"))
+    Weight lost on the way to pipping: 1 egg in 1 group.
+    Last weighed above the line of 17 %: 1 (K1); below the line of 13 %: none.
+    On course to lose too much: K1; too little: none.
+    """
+    rows = _drawn(weighings)
+    groups, size = by_name(rows["group"].unique()), COLUMNS * ROWS_A_PAGE
+    frame = _frame(rows, guides, min(len(groups), COLUMNS))
+    return [_page_of(rows, groups[at : at + size], frame, guides) for at in range(0, len(groups), size)]
+
+
+def _drawn(weighings: pd.DataFrame) -> pd.DataFrame:
+    """The columns that are drawn, along each egg's way."""
+    known = weighings.dropna(subset=["egg", "part", "lost"])
+    dress.something(known, "no weighings of eggs")
+    rows = known[["lost", "mass_g"]].assign(
+        egg=known["egg"].astype(str),
+        group=named(known["group"]),
+        way=known["part"].astype(float),
+        when=known["when"].fillna(""),
+        doubt=known["doubt"].fillna("").astype(str),
+        word=known["word"].where(known["word"].isin([LITTLE, MUCH]), ""),
+    )
+    return rows.sort_values(["group", "egg", "way"], kind="stable", ignore_index=True)
+
+
+def _frame(rows: pd.DataFrame, guides: tuple[float, float], columns: int) -> Frame:
+    """Room for all weighings that are not in doubt, and for the words at the ends of the lines."""
+    width = (PAGE_PX - GAPS["column"] * (columns - 1)) // columns - AXIS_PX - 1
+    sure, height = rows[rows["doubt"] == ""], HEIGHTS_PX[columns]
+    words_px = 2 * LINE_PX + 10 if (sure["word"] == MUCH).any() else 14  # above the egg that lost most
+    least, most = min([0.0, *sure["lost"]]), max([*guides, *sure["lost"]])
+    most += (most - least) * words_px / (height - words_px)
+    return Frame(min(max([1.0, *sure["way"]]), FARTHEST), least, most, width, height)
+
+
+def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame, guides: tuple[float, float]) -> "FacetChart":
+    """Panels of some groups."""
+    rows = rows[rows["group"].isin(groups)]
+    records = [
+        {"place": place, **record}
+        for place, group in enumerate(groups)
+        for record in _records(rows[rows["group"] == group], frame, guides)
+    ]
+    return panels(_panel(frame), records, columns=min(len(groups), COLUMNS)).properties(
+        bounds="flush",  # words and marks that stick out would push their column aside
+        spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
+        description=_told(rows, guides),
+        usermeta={"caption": _caption(rows, guides)},
+    )
+
+
+def _records(rows: pd.DataFrame, frame: Frame, guides: tuple[float, float]) -> list[dict[str, Any]]:
+    """What a panel draws, each with the part it is of."""
+    doubtful = rows["doubt"] != ""
+    columns = ["egg", "way", "lost", "when", "mass_g", "word"]
+    parts = {
+        "group": [{"label": rows["group"].iloc[0]}],
+        "guide": [{"way": way, "lost": way * guide, "egg": percent(guide)} for guide in guides for way in (0.0, 1.0)],
+        "end": [{"way": frame.reach, "lost": guide, "label": percent(guide)} for guide in guides],
+        "weight": rows.loc[~doubtful, columns].to_dict("records"),
+        "doubt": rows.loc[doubtful, [*columns, "doubt"]].to_dict("records"),
+        "label": [_label_record(label) for label in _labels(rows[~doubtful], frame)],
+    }
+    return [{"part": part, **record} for part, own in parts.items() for record in own]
+
+
+def _labels(rows: pd.DataFrame, frame: Frame) -> list[Label]:
+    """Names at the last weighings of the eggs that lose too little or too much, one where they would overlap."""
+    labels: list[Label] = []
+    last: Any = rows[rows["word"] != ""].groupby("egg", sort=False).tail(1).itertuples()
+    for row in last:
+        new = Label((row.egg,), row.word, row.way, row.lost, frame)
+        while met := next((label for label in labels if label.word == new.word and label.meets(new)), None):
+            labels.remove(met)
+            new = met.joined(new)
+        labels.append(new)
+    return labels
+
+
+def _label_record(label: Label) -> dict[str, Any]:
+    left, top = label.corner_px
+    return {"label": label.text, "at_px": left + label.width_px / 2, "top_px": top}
+
+
+def _panel(frame: Frame) -> "LayerChart":
+    """One group: its name, the lines between which is well, its eggs, and the names of those that are not."""
+    import altair as alt
+
+    masses = alt.Axis(
+        values=[tick / 100 for tick in dress.ticks(0, 100 * frame.most)],
+        labelExpr=dress.PERCENT,
+        minExtent=AXIS_PX,
+        maxExtent=AXIS_PX,
+        titleX=-AXIS_PX,
+        **dress.LYING,
+    )
+    ways = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, labelFlush=False, grid=False)
+    along = alt.Scale(domain=[0, frame.end], nice=False, clamp=True)
+    x = alt.X("way:Q", title="way to pipping (%)", axis=ways, scale=along)
+    scale = alt.Scale(domain=[frame.least, frame.most], nice=False, clamp=True)
+    y = alt.Y("lost:Q", title="weight lost (%)", axis=masses, scale=scale)
+    head = of_part("group").mark_text(align="left", fontWeight=600, limit=frame.width_px + AXIS_PX)
+    layers = [
+        head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
+        *_egg_layers(x, y),
+        *_guide_layers(x, y),  # on top: many eggs would hide them
+        *_label_layers(frame),
+    ]
+    return cast("LayerChart", alt.layer(*layers)).properties(width=frame.width_px, height=frame.height_px)
+
+
+def _guide_layers(x: Any, y: Any) -> list["Chart"]:
+    """The two dashed lines, each with its share at its end."""
+    line = of_part("guide").mark_line(color=INK, strokeWidth=1, strokeDash=[4, 3], aria=False)
+    words = of_part("end").mark_text(align="left", dx=4, color=INK)
+    return [line.encode(x=x, y=y, detail="egg:N"), words.encode(x=x, y=y, text="label:N")]
+
+
+def _egg_layers(x: Any, y: Any) -> list["Chart"]:
+    """Lines and marks of the eggs, those in doubt open; those that lose too little or too much on top."""
+    import altair as alt
+
+    weighed = [
+        alt.Tooltip("egg:N", title="egg"),
+        alt.Tooltip("when:N", title="weighed"),
+        alt.Tooltip("mass_g:Q", title="weight (g)"),
+        alt.Tooltip("lost:Q", title="lost", format=".1%"),
+    ]
+    layers = []
+    for word, (shape, colour, area, width) in LOOKS.items():
+        base = of_part("weight").transform_filter(f"datum.word == '{word}'").encode(x=x, y=y, detail="egg:N")
+        marks = base.mark_point(shape=shape, size=area, filled=True, color=colour, opacity=1, aria=False)
+        layers += [base.mark_line(color=colour, strokeWidth=width, aria=False), marks.encode(tooltip=weighed)]
+    looks: Any = {"size": 30, "fill": "white", "stroke": INK, "strokeWidth": 0.9, "opacity": 1}
+    doubtful = of_part("doubt").mark_point(shape="circle", aria=False, **looks)
+    return [*layers, doubtful.encode(x=x, y=y, tooltip=[*weighed, alt.Tooltip("doubt:N", title="in doubt")])]
+
+
+def _label_layers(frame: Frame) -> list["Chart"]:
+    """Names and words with a white edge, for lines may cross them."""
+    import altair as alt
+
+    look: Any = {"baseline": "top", "fontWeight": 600, "lineBreak": "\n", "lineHeight": LINE_PX}
+    words = of_part("label").encode(
+        x=alt.X("at_px:Q", scale=None, title=None), y=alt.Y("top_px:Q", scale=None, title=None), text="label:N"
+    )
+    edges: list[dict[str, Any]] = [{"stroke": "white", "strokeWidth": 4, "aria": False}, {}]
+    return [words.mark_text(limit=frame.width_px, **look, **edge) for edge in edges]
+
+
+def _told(rows: pd.DataFrame, guides: tuple[float, float]) -> str:
+    """Alt text of some panels."""
+    last = rows[rows["doubt"] == ""].groupby(["group", "egg"], sort=False).tail(1)
+    above, below = last["lost"] > last["way"] * max(guides), last["lost"] < last["way"] * min(guides)
+    eggs = count_words(len(rows[["group", "egg"]].drop_duplicates()), "egg")
+    lines = [
+        f"{way} the line of {percent(guide)}: {f'{there.sum()} ({_names(last[there])})' if there.any() else 'none'}"
+        for way, guide, there in (("above", max(guides), above), ("below", min(guides), below))
+    ]
+    course = [f"{word}: {_names(rows[rows['word'] == word])}" for word in (MUCH, LITTLE)]
+    return (
+        f"Weight lost on the way to pipping: {eggs} in {count_words(rows['group'].nunique(), 'group')}. "
+        f"Last weighed {'; '.join(lines)}. On course to lose {'; '.join(course)}."
+    )
+
+
+def _names(rows: pd.DataFrame) -> str:
+    return dress.sentence_list(by_name(rows["egg"].astype(str).unique())) or "none"
+
+
+def _caption(rows: pd.DataFrame, guides: tuple[float, float]) -> str:
+    """What the parts are."""
+    parts = [f"Each line is an egg; dashed: the ways to {percent(min(guides))} and {percent(max(guides))} at pipping."]
+    there = [
+        words for word, words in ((MUCH, "up: too much"), (LITTLE, "down: too little")) if (rows["word"] == word).any()
+    ]
+    if there:
+        parts.append(f"Triangles: on course to lose too much or too little ({', '.join(there)}).")
+    if (rows["doubt"] != "").any():
+        parts.append("Open: a weighing in doubt.")
+    return " ".join(parts)

@@ -1,0 +1,39 @@
+"""The morning's round and the eggs: who is fed by hand, what each should weigh, who needs a veterinarian, what is due.
+
+who        chicks fed by hand: ages, last weights, what was seen
+expected   what each should weigh today
+care       what asks for a veterinarian, or a second look
+amounts    how much at most
+round      the round of a day, all of this together
+before     what stands before the first feed
+eggs       eggs: water lost, days to pip and hatch
+eggs_said  the same in sentences
+lost       losses looked back at
+laid_out   rows to read and to write on
+"""
+
+from analysis.nursery.before import before_feeding, no_amounts
+from analysis.nursery.eggs import Eggs
+from analysis.nursery.eggs_said import OVERDUE, hatch_said, past_said, places_said, shells_said, water_said
+from analysis.nursery.laid_out import egg_rows, round_rows, weights_form
+from analysis.nursery.lost import looked_back, looked_back_said
+from analysis.nursery.round import Round, round_of
+
+__all__ = [
+    "OVERDUE",
+    "Eggs",
+    "Round",
+    "before_feeding",
+    "egg_rows",
+    "hatch_said",
+    "looked_back",
+    "looked_back_said",
+    "no_amounts",
+    "past_said",
+    "places_said",
+    "round_of",
+    "round_rows",
+    "shells_said",
+    "water_said",
+    "weights_form",
+]

@@ -1,0 +1,42 @@
+"""How much each chick may be given at most, why a page gives none, and what stands before the first feed."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.feeding import Amount, feed_amount, feed_times
+
+_RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
+
+
+def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+    """Add low_ml and high_ml (missing where no amount is given), by_today, why and times: see `feed_amount`."""
+    empty_g = [_weight(chick, on) for chick in chicks.itertuples()]
+    found = [_amount(chick, mass_g) for chick, mass_g in zip(chicks.itertuples(), empty_g, strict=True)]
+    table = pd.DataFrame(found, columns=["low_ml", "high_ml", "why"], index=chicks.index)
+    times = [feed_times(age_d) for age_d in chicks["age_d"]]
+    return chicks.join(table).assign(by_today=chicks["today_g"].notna(), times=times)
+
+
+def _weight(chick: Any, on: pd.Timestamp) -> float:
+    if not pd.isna(chick.today_g):
+        return float(chick.today_g)
+    recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= _RECENT_D
+    return float(chick.last_g) if recent else float("nan")
+
+
+def _amount(chick: Any, empty_g: float) -> Amount:
+    # A chick whose weight this morning is doubtful is weighed again before anything rests on it.
+    doubtful = bool(chick.weigh_again) and not chick.flagged
+    amount = feed_amount(
+        float("nan") if doubtful else empty_g,
+        chick.age_d,
+        sure_to_days=0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days),
+        flagged=chick.flagged or (bool(chick.vet) and not chick.food_left),
+        cold=chick.cold,
+        food_left=chick.food_left,
+        weaning=chick.weaning,
+    )
+    if doubtful and amount.why.startswith("Weigh it first"):
+        return amount._replace(why="Weigh it again first: this morning's weight is not what was expected.")
+    return amount

@@ -1,0 +1,99 @@
+"""What stands before the first feed: how warm, how much to mix, which brooder, in which order."""
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from analysis.feeding import (
+    ORDER_WHY,
+    USABLE,
+    WINDOW,
+    Amount,
+    brooders_said,
+    cooling_rate,
+    judge_formula,
+    lots_said,
+    total_to_mix,
+)
+from analysis.logs.names import same
+from analysis.nursery.round import Round
+from analysis.words import count_words, listed
+
+_CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
+_APART_MIN = 60  # two readings of a cup further apart are of two fillings (practice)
+
+
+def before_feeding(today: Round) -> list[tuple[str, str]]:
+    """Return (what, sentence) for what is looked at before anybody is fed; nothing where nobody is."""
+    if today.chicks.empty:
+        return []
+    found = [("Formula", f"{WINDOW}, stirred and measured in the middle. Thrown out {USABLE}."), *_batches(today)]
+    found += [("To mix", _to_mix(today)), *_cup(today)]
+    warm = brooders_said(today.chicks["age_d"])
+    found += [("Brooder", f"{warm}{_brooder_read(today)}")] if warm else []
+    return [*found, ("This order", ORDER_WHY)]
+
+
+def no_amounts(today: Round) -> list[tuple[str, str]]:
+    """Return (chicks, why) for those that the page gives no amount; who needs a veterinarian is read of first."""
+    none = today.chicks[(today.chicks["why"] != "") & ~today.chicks["needs_vet"]]
+    return [(listed(own["chick"], most=20), str(why)) for why, own in none.groupby("why", sort=False)]
+
+
+def _batches(today: Round) -> Iterator[tuple[str, str]]:
+    """The mixes whose temperature was read on the day."""
+    feeds = today.season.logs["feeds"]
+    read = feeds[feeds["temperature"].notna() & (pd.to_datetime(feeds["fed_at"]).dt.normalize() == today.on)]
+    if len(read):
+        said = [
+            f"{row.fed_at:%H:%M}, {judge_formula(float(row.temperature)).sentence.split('. ')[0].rstrip('.')}"
+            for row in read.sort_values("fed_at").itertuples()
+        ]
+        yield "Read today", "; ".join(said) + "."
+
+
+def _to_mix(today: Round) -> str:
+    amounts = [Amount(*row) for row in today.chicks[["low_ml", "high_ml", "why"]].itertuples(index=False)]
+    low, high, known = total_to_mix(amounts)
+    others = len(amounts) - known
+    beside = f" {count_words(others, 'chick')} without an amount not counted." if others else ""
+    if not known:
+        return f"No amount is given for anybody.{beside}"
+    return f"{low:.0f} to {high:.0f} ml for one feed of {count_words(known, 'chick')}, what is wasted included.{beside}"
+
+
+def _cup(today: Round) -> Iterator[tuple[str, str]]:
+    """Whether the keeper's own cup stays warm for the round, by its last two readings of the day."""
+    readings = today.season.logs["readings"]
+    read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
+    read = read[pd.to_datetime(read["read_at"]).dt.normalize() == today.on]
+    cups = read[read["place"].map(_is_cup)]
+    for cup, own in cups.groupby("place", sort=True):
+        first, second = own.iloc[-2:].itertuples() if len(own) > 1 else (None, None)
+        room = _room(today, read)
+        if first is None or second is None or room is None:
+            continue
+        minutes = (second.read_at - first.read_at).total_seconds() / 60
+        if 0 < minutes <= _APART_MIN and first.temperature > second.temperature > room:
+            rate = cooling_rate(minutes, first.temperature, second.temperature, room)
+            long = len(today.chicks) * today.season.settings.number("minutes_a_chick")
+            yield str(cup)[:1].upper() + str(cup)[1:], lots_said(rate, room, long)
+
+
+def _is_cup(place: str) -> bool:
+    return any(word in same(place).split() for word in _CUPS)
+
+
+def _room(today: Round, read: pd.DataFrame) -> float | None:
+    """The temperature of the room: the coolest place that was read on the day and is no cup and no incubator."""
+    incubators = {same(name) for name in today.season.eggs["incubated_by"]}
+    rooms = read[~read["place"].map(_is_cup) & ~read["place"].map(same).isin(incubators)]
+    return None if rooms.empty else float(rooms["temperature"].min())
+
+
+def _brooder_read(today: Round) -> str:
+    readings = today.season.logs["readings"]
+    read = readings[readings["temperature"].notna() & readings["place"].map(same).str.contains("brooder")]
+    read = read[read["read_at"] >= today.on - pd.Timedelta(days=2)].sort_values("read_at").groupby("place").tail(1)
+    said = [f"{row.place} {row.temperature:.0f} °C on {row.read_at.day} {row.read_at:%B}" for row in read.itertuples()]
+    return f" Last read: {'; '.join(said)}." if said else ""

@@ -1,0 +1,99 @@
+"""What each chick asks for before anybody feeds it: a veterinarian, a second look, or nothing."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.findings import Growth, warnings
+from analysis.words import day_words, grams, listed
+
+# Food left in a hatchling's crop is no alarm: it is fed through the night (practice).
+HATCHLING_D = 3
+BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
+VET = "Keep it warm and quiet; an avian veterinarian, today."
+# "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers.
+LEFT = "Nothing is fed on top of it."
+LOOK_AGAIN = (
+    f"Look again in two hours (practice): not emptying, tight, or anything else amiss: {VET[0].lower()}{VET[1:]}"
+)
+CROP = "crop not emptying"
+
+
+def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
+    """Add what must be read of each chick before the round.
+
+    Parameters
+    ----------
+    nursery : from `expected_today`, with weaning: whether a chick is within its species' weaning days, of which some
+        fall, and food in the crop in the morning, are usual
+    growth : of the same season
+    on : the day
+
+    Returns
+    -------
+    The same rows with vet and look: tuples of sentences; flagged: by its weights, and not back since; food_left and
+    cold: truth values; weigh_again: whether this morning's weight lies outside what was expected
+    """
+    flags = warnings(growth)
+    rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
+    found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold"], index=nursery.index)
+    off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
+    return nursery.join(found).assign(weigh_again=off)
+
+
+def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
+    urgent = flags[(flags["level"] == "act") & ~flags["back"]]
+    others = flags.drop(urgent.index)
+    vet, look = list(urgent["said"]), list(others.loc[_still(others, chick, on), "said"])
+    if urgent.empty and _by_the_rule(chick):
+        vet.append(
+            f"{grams(chick.today_g)} g this morning and {grams(chick.last_g)} g before: any drop, or no gain two days "
+            f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617). {VET}"
+        )
+    if chick.signs:
+        written = f" As written: {chick.notes}." if chick.notes else ""
+        nothing = f" {LEFT}" if CROP in chick.signs else ""
+        vet.append(f"{_begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing} {VET}{written}")
+    left = _food_left(chick, on)
+    if left and CROP not in chick.signs:
+        (vet if left == "again" else look).append(
+            f"{_LEFT_WORDS[left]} {LEFT} {VET if left == 'again' else LOOK_AGAIN}"
+        )
+    return tuple(vet), tuple(look), not urgent.empty, bool(left) or CROP in chick.signs, "cold" in chick.signs
+
+
+_LEFT_WORDS = {
+    "again": "Food left in the crop two mornings running.",
+    "part": "Food left in the crop this morning.",
+    "full": "Weighed with a full crop this morning; if it had not been fed before, that is food left from the night.",
+    "yesterday": "Food was left in the crop yesterday morning: look at it first.",
+}
+
+
+def _begun(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
+    """Which flags still say something: a doubtful weight until the next one, a stall that is over for two days."""
+    last = chick.crop_on if not pd.isna(chick.crop_on) else on
+    age_d = (on - flags["day"]).dt.days
+    over = (flags["flag"] == "weigh again") & (flags["day"] < last)
+    return ~over & ~(flags["back"] & (age_d > BACK_D))
+
+
+def _food_left(chick: Any, on: pd.Timestamp) -> str:
+    """How food was left: part, full, again (twice running) or yesterday; blank of a hatchling and of who is weaning."""
+    if chick.age_d < HATCHLING_D or chick.weaning or chick.eats or pd.isna(chick.crop_on):
+        return ""
+    left, before = chick.crop in ("part", "full"), chick.crop_before in ("part", "full")
+    if (on - chick.crop_on).days == 0:
+        return ("again" if before else str(chick.crop)) if left else ""
+    return "yesterday" if left and (on - chick.crop_on).days == 1 else ""
+
+
+def _by_the_rule(chick: Any) -> bool:
+    """Whether the trade's own rule calls, for a chick without a curve: any drop, or no gain two days running."""
+    if chick.by == "its curve" or chick.weaning or chick.age_d < HATCHLING_D:
+        return False
+    return bool(chick.today_g < chick.last_g or chick.today_g <= chick.last_g <= chick.before_g)

@@ -1,0 +1,149 @@
+"""The eggs of a season: what each has lost, what it will have lost when it pips, and when it is expected."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from analysis.due import usual_days
+from analysis.incubation import (
+    OwnConstant,
+    advice,
+    advice_for,
+    expected_hatch,
+    group_losses,
+    how_far,
+    own_constant,
+    pair_shells,
+    water_loss,
+)
+from analysis.logs.names import same
+from analysis.season import Season
+
+FRESH_D = 1  # an egg weighed by this day since it was laid is fresh (practice)
+_DAY = pd.Timedelta(days=1)
+_PIP_BEFORE_D = 2  # external pip is 24 to 72 h before hatch: a husbandry manual, read
+
+
+@dataclass(frozen=True)
+class Eggs:
+    """What the logs say of the eggs of a season on a day; each part is worked out when it is asked for.
+
+    Attributes
+    ----------
+    season : opened up to the end of that day
+    on : the day, at midnight
+    """
+
+    season: Season
+    on: pd.Timestamp
+
+    @cached_property
+    def expected(self) -> pd.DataFrame:
+        """When each egg is expected to pip and hatch, by the index of `season.eggs`: see `expected_hatch`."""
+        eggs = self.season.eggs
+        days = {species: usual_days(self.season, str(species)) for species in eggs["species"].unique()}
+        ends = [pd.Series([days[one][at] for one in eggs["species"]], index=eggs.index, dtype=float) for at in (0, 1)]
+        finished = pd.concat([one.eggs for one in (self.season, *self.season.earlier)], ignore_index=True)
+        finished = finished[(finished["outcome"] == "hatched") & finished["hatched_at"].notna()]
+        return expected_hatch(eggs.assign(usual_from_d=ends[0], usual_to_d=ends[1]), finished)
+
+    @cached_property
+    def incubating(self) -> pd.DataFrame:
+        """The eggs still incubating that did not show clear, the first expected first.
+
+        The rows of `season.eggs` with name (as due has it), where, day (since it was set or laid), the columns of
+        `expected_hatch`, state (see `how_far`), and lost, at_pip, low and high where it was weighed.
+        """
+        eggs = self.season.eggs
+        eggs = eggs[(eggs["outcome"] == "still incubating") & (eggs["fertile"] != "no")]
+        table = eggs.join(self.expected).assign(
+            name=self.names[eggs.index],
+            day=((self.on - self._begun[eggs.index]) / _DAY).to_numpy(),
+            state=how_far(self.expected.loc[eggs.index], self.on),
+        )
+        table = table.join(self.loss[["lost", "at_pip", "low", "high"]])
+        return table.sort_values(["hatch_low_on", "name"], kind="stable", na_position="last")
+
+    @cached_property
+    def names(self) -> pd.Series:
+        """How each egg is called: by its number where no other has it, else as pair/clutch/egg."""
+        eggs = self.season.eggs
+        twice = eggs["egg"].map(same).duplicated(keep=False)
+        rows = zip(twice, eggs["egg"], eggs["pair"], eggs["clutch"], strict=True)
+        called = [f"{pair}/{clutch}/{egg}" if more else egg for more, egg, pair, clutch in rows]
+        return pd.Series(called, index=eggs.index, dtype=object)
+
+    @cached_property
+    def loss(self) -> pd.DataFrame:
+        """What each weighed egg has lost and will have lost by pipping: the columns of `water_loss`.
+
+        By the index of `season.eggs`, with name, egg, pair, clutch, species, incubated_by, outcome, fertile, group
+        (place and species), part (share of the way to pipping on the day; of an egg that is out, 1), word and sentence.
+        """
+        table = self.weighings[self.weighings["doubt"] == ""]
+        found = water_loss(table.rename(columns={"egg": "called", "egg_row": "egg"}), pip_d=self._pip_d)
+        columns = ["egg", "pair", "clutch", "species", "incubated_by", "outcome", "fertile"]
+        about = self.season.eggs.loc[found.index, columns]
+        still = about["outcome"] == "still incubating"
+        gone = (self.on - self._begun[found.index]) / _DAY / self._pip_d[found.index]
+        part = gone.clip(0, 1).where(still, 1.0)
+        said = [
+            advice(row.low, row.at_pip, row.high, part=at) for row, at in zip(found.itertuples(), part, strict=True)
+        ]
+        words = {"word": [one.word for one in said], "sentence": [one.sentence for one in said]}
+        groups = table.drop_duplicates("egg_row").set_index("egg_row")["group"]
+        return about.join(found).assign(name=self.names, group=groups.reindex(found.index), part=part, **words)
+
+    @cached_property
+    def weighings(self) -> pd.DataFrame:
+        """Every weighing of an egg whose day of setting is known: as `season.egg_weights`, with group and pip_d."""
+        weighed = self.season.egg_weights
+        weighed = weighed[weighed["day"].notna()]
+        eggs = self.season.eggs.loc[weighed["egg_row"].to_numpy(), ["incubated_by", "species"]]
+        group = [", ".join(part for part in row if part) for row in eggs.itertuples(index=False)]
+        return weighed.assign(group=group, pip_d=self._pip_d.reindex(weighed["egg_row"]).to_numpy())
+
+    @cached_property
+    def places(self) -> pd.DataFrame:
+        """What the eggs of each place ask of its humidity, of those still incubating: see `advice_for`."""
+        loss = self.loss[(self.loss["outcome"] == "still incubating") & (self.loss["incubated_by"] != "")]
+        loss = loss.set_index("name")
+        return advice_for(loss, loss["incubated_by"], part=loss["part"])
+
+    @cached_property
+    def past_places(self) -> pd.DataFrame:
+        """What the eggs of each place that are out have lost by pipping: name, eggs, at_pip, low, high."""
+        loss = self.loss[(self.loss["outcome"] != "still incubating") & (self.loss["fertile"] != "no")]
+        loss = loss[loss["incubated_by"] != ""]
+        return group_losses(loss, loss["incubated_by"])
+
+    @cached_property
+    def shells(self) -> pd.DataFrame:
+        """Pairs whose eggs lose more, or less, than those beside them, clutch after clutch: see `pair_shells`."""
+        return pair_shells(self.loss)
+
+    @cached_property
+    def constants(self) -> dict[str, OwnConstant]:
+        """The constant of fresh mass of each species that has enough fresh eggs, weighed and measured."""
+        eggs, weighed = self.season.eggs, self.season.egg_weights
+        since = (weighed["weighed_on"] - eggs.loc[weighed["egg_row"], "laid_on"].to_numpy()).dt.days
+        fresh = weighed[(since <= FRESH_D) & (weighed["doubt"] == "")].drop_duplicates("egg_row")
+        sizes = eggs.loc[fresh["egg_row"].to_numpy(), ["species", "length_mm", "breadth_mm"]]
+        table = sizes.assign(fresh_g=fresh["mass_g"].to_numpy())
+        found = {str(species): own_constant(own) for species, own in table.groupby("species") if species}
+        return {species: one for species, one in found.items() if one is not None}
+
+    @cached_property
+    def _begun(self) -> pd.Series:
+        eggs = self.season.eggs
+        return eggs["set_on"].fillna(eggs["laid_on"]).dt.normalize()
+
+    @cached_property
+    def _pip_d(self) -> pd.Series:
+        """The middle day of external pip, days since each egg was set; of one that hatched, two days before it did."""
+        low, high = (self.expected[f"external_{end}_on"] for end in ("low", "high"))
+        hatched = self.season.eggs["hatched_at"].dt.normalize() - _PIP_BEFORE_D * _DAY
+        days = (hatched.fillna(low + (high - low) / 2) - self._begun) / _DAY
+        return days.where(days > 0, np.nan)

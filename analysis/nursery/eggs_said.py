@@ -1,0 +1,82 @@
+"""What the eggs ask for, in sentences: humidity by incubator, shells by pair, days to pip and hatch."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.incubation import HIGH_LINE, LOW_LINE
+from analysis.nursery.eggs import Eggs
+from analysis.nursery.round import Round
+from analysis.words import count_words
+
+Item = tuple[str, str]
+OVERDUE = (
+    "Eggs set late or cooled hatch late. Each is left where it is; whoever worries asks an experienced breeder or an "
+    "avian veterinarian before anything is done."
+)
+
+
+def water_said(today: Round) -> list[Item]:
+    """Return (place, sentence) for the eggs that are incubating now, and what a pair's shells do."""
+    return [*places_said(today.eggs), *shells_said(today.eggs)] if len(today.eggs.incubating) else []
+
+
+def places_said(eggs: Eggs) -> list[Item]:
+    """What the eggs still incubating ask of the humidity of each place."""
+    return [(str(row.name), str(row.sentence)) for row in eggs.places.itertuples(index=False) if row.eggs]
+
+
+def past_said(eggs: Eggs) -> list[Item]:
+    """What the eggs of each place that are out had lost."""
+    return [(str(row.name), _lost(row)) for row in eggs.past_places.itertuples(index=False) if row.eggs]
+
+
+def shells_said(eggs: Eggs) -> list[Item]:
+    """Pairs whose shells let more, or less, water through than others."""
+    return [(str(row.pair), str(row.sentence)) for row in eggs.shells.itertuples() if row.sentence]
+
+
+def hatch_said(egg: Any) -> str:
+    """When an egg is expected, in a sentence; of a row of `Eggs.incubating`.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as Row
+    >>> days = {name: pd.Timestamp(2026, 5, day) for name, day in
+    ...         (("internal_low_on", 16), ("hatch_low_on", 18), ("hatch_high_on", 21))}
+    >>> hatch_said(Row(state="incubating", **days))
+    '18–21 May; pip from 16 May'
+    """
+    if egg.state == "":
+        return "not known: write the day it was set, and its species' days"
+    if egg.state == "overdue":
+        return f"overdue; was expected by {_day(egg.hatch_high_on)}"
+    hatch = _range(egg.hatch_low_on, egg.hatch_high_on)
+    pip = f"; pip from {_day(egg.internal_low_on)}" if egg.state == "incubating" else ""
+    return f"{hatch}{pip}" + {"may pip": "; may pip now", "may hatch": "; may hatch now"}.get(egg.state, "")
+
+
+def _range(low: pd.Timestamp, high: pd.Timestamp) -> str:
+    if low == high:
+        return _day(high)
+    within = (low.year, low.month) == (high.year, high.month)
+    return f"{low.day}–{_day(high)}" if within else f"{_day(low)} – {_day(high)}"
+
+
+def _day(day: pd.Timestamp) -> str:
+    return f"{day.day} {day:%b}"
+
+
+def _lost(row: Any) -> str:
+    if row.high < LOW_LINE:
+        where = f"under the guide line of {100 * LOW_LINE:.0f} %: the air was damp for them"
+    elif row.low > HIGH_LINE:
+        where = f"over the guide line of {100 * HIGH_LINE:.0f} %: the air was dry for them"
+    elif row.low >= LOW_LINE and row.high <= HIGH_LINE:
+        where = f"between the guide lines of {100 * LOW_LINE:.0f} and {100 * HIGH_LINE:.0f} %"
+    else:
+        where = "too wide to tell it from the guide lines" if row.eggs < 4 else "about a guide line"
+    return (
+        f"The {count_words(row.eggs, 'egg')} that are out lost {100 * row.at_pip:.1f} % of the fresh mass by pipping "
+        f"({100 * row.low:.1f} to {100 * row.high:.1f}): {where}."
+    )

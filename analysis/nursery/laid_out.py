@@ -1,0 +1,124 @@
+"""A round laid out for reading: the rows to write on, the eggs, and the CSV to type the weights into."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.names import by_name
+from analysis.nursery.eggs_said import hatch_said
+from analysis.nursery.round import Round
+from analysis.words import grams, listed
+
+READ, AGAIN, OWN_TOOLS = "read first", "weigh again", "own syringe"
+FORM = ["chick", "weighed_at", "weight", "crop", "notes"]
+
+
+def round_rows(of: Round) -> pd.DataFrame:
+    """Return a row a chick in the order of the round, as text.
+
+    place, chick, marks (read first, weigh again, own syringe), about (age, kind, pair), last, since, expected, between
+    (weigh again outside), weight and crop (this morning's, blank to write on), give, times.
+    """
+    columns = [
+        "place",
+        "chick",
+        "marks",
+        "about",
+        "last",
+        "since",
+        "expected",
+        "between",
+        "weight",
+        "crop",
+        "give",
+        "times",
+    ]
+    return pd.DataFrame([_row(chick, of.on) for chick in of.chicks.itertuples()], columns=columns)
+
+
+def weights_form(of: Round) -> pd.DataFrame:
+    """Return the weights of the morning as the log of weights takes them, for the chicks that have none yet.
+
+    chick, weighed_at, weight, crop and notes, the last three blank: what is written on paper is typed here once.
+    """
+    open_yet = of.chicks.loc[of.chicks["today_g"].isna(), ["chick"]]
+    return open_yet.assign(weighed_at=f"{of.on:%Y-%m-%d}", weight="", crop="", notes="")[FORM].reset_index(drop=True)
+
+
+def egg_rows(of: Round) -> pd.DataFrame:
+    """Return a row an egg still incubating, as text: egg, where, day, lost, at pip, expected.
+
+    Eggs of one clutch that were not weighed, of one age and expected on the same days, share a row.
+    """
+    columns = ["egg", "where", "day", "lost", "at pip", "expected"]
+    eggs = of.eggs.incubating
+    if eggs.empty:
+        return pd.DataFrame(columns=columns)
+    rows = pd.DataFrame([_egg(egg) for egg in eggs.itertuples()], columns=["number", "of", *columns[1:]])
+    alike = rows.groupby(["of", *columns[1:]], sort=False)["number"].agg(
+        lambda numbers: listed(by_name(numbers), most=12)
+    )
+    alike = alike.reset_index()
+    return alike.assign(egg=alike["of"] + alike["number"])[columns]
+
+
+def _row(chick: Any, on: pd.Timestamp) -> tuple[Any, ...]:
+    read = bool(chick.vet or chick.look)
+    marks = {READ: read, AGAIN: chick.weigh_again and not read, OWN_TOOLS: chick.own_tools}
+    weights = [mass_g for mass_g in (chick.before_g, chick.last_g) if not pd.isna(mass_g)]
+    days = [day for day in (chick.before_on, chick.last_on) if not pd.isna(day)]
+    return (
+        str(chick.place_in_order),
+        str(chick.chick),
+        [mark for mark, holds in marks.items() if holds],
+        " · ".join(
+            part
+            for part in (
+                chick.age.replace(", give or take ", " ± "),
+                chick.species,
+                chick.pair or ("bought in" if chick.bought_in else ""),
+            )
+            if part
+        ),
+        f"{' · '.join(map(grams, weights))} g" if weights else "none yet",
+        _days(days, on),
+        f"{grams(chick.expected_g)} g" if not pd.isna(chick.expected_g) else "",
+        _between(chick.low_g, chick.high_g),
+        "" if pd.isna(chick.today_g) else grams(chick.today_g),
+        str(chick.crop) if chick.crop_on == on else "",
+        _give(chick),
+        "nothing at first" if chick.age_d < 1 else str(chick.times).rpartition(", then ")[2],
+    )
+
+
+def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:
+    """The days of the last weighings, the month once: `18, 19 May`."""
+    if not days:
+        return ""
+    same_month = len({(day.year, day.month) for day in days}) == 1
+    words = [f"{day.day}" if same_month and day is not days[-1] else f"{day.day} {day:%b}" for day in days]
+    gap = (on - days[-1]).days
+    return ", ".join(words) + (f" ({gap} days ago)" if gap > 1 else "")
+
+
+def _between(low_g: float, high_g: float) -> str:
+    if pd.isna(low_g) and pd.isna(high_g):
+        return ""
+    if pd.isna(low_g):
+        return f"up to {grams(high_g)}"
+    return f"{grams(low_g)}–{grams(high_g)}"
+
+
+def _give(chick: Any) -> str:
+    if pd.isna(chick.high_ml):
+        return "no amount" if chick.why else ""
+    low, high = (f"{value:.1f}" if value < 10 else f"{value:.0f}" for value in (chick.low_ml, chick.high_ml))
+    return f"{low}–{high} ml"
+
+
+def _egg(egg: Any) -> tuple[str, ...]:
+    lost = "" if pd.isna(egg.lost) else f"{100 * egg.lost:.1f} %"
+    at_pip = "" if pd.isna(egg.at_pip) else f"{100 * egg.at_pip:.0f} % ({100 * egg.low:.0f}–{100 * egg.high:.0f})"
+    of = "" if egg.name == egg.egg else f"{egg.pair}/{egg.clutch}: "
+    day = "" if pd.isna(egg.day) else f"{egg.day:.0f}"
+    return str(egg.egg), of, str(egg.incubated_by or egg.cage), day, lost, at_pip, hatch_said(egg)

@@ -1,0 +1,103 @@
+"""The morning's round of a day: whom to read of first, who is fed in which order, how much, and what is due."""
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+import pandas as pd
+
+from analysis.due import due_on, window
+from analysis.feeding import feeding_order
+from analysis.feeding.amounts import ASK
+from analysis.findings import Growth, growing, warnings
+from analysis.nursery.amounts import with_amounts
+from analysis.nursery.care import with_care
+from analysis.nursery.eggs import Eggs
+from analysis.nursery.expected import expected_today
+from analysis.nursery.who import in_the_nursery
+from analysis.season import Season
+
+Item = tuple[str, str, str]
+
+
+@dataclass(frozen=True)
+class Round:
+    """The round of one day; each part is worked out when it is asked for.
+
+    Attributes
+    ----------
+    season : opened up to the end of that day
+    on : the day, at midnight
+    growth : its weighings, watched
+    """
+
+    season: Season
+    on: pd.Timestamp
+    growth: Growth
+
+    @cached_property
+    def eggs(self) -> Eggs:
+        """The eggs of the season."""
+        return Eggs(self.season, self.on)
+
+    @cached_property
+    def chicks(self) -> pd.DataFrame:
+        """The chicks fed by hand, in the order in which they are fed.
+
+        The columns of `in_the_nursery`, `expected_today` and `with_care`, and weaning; place_in_order and own_tools;
+        low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
+        this morning's weight; why: why there is none; times: hours between feeds, in words.
+        """
+        here = in_the_nursery(self.season, self.on)
+        here = here.assign(weaning=_weaning(self.season, here))
+        here = expected_today(here, self.growth, self.on)
+        here = with_care(here, self.growth, self.on)
+        here = here.assign(needs_vet=here["vet"].map(bool), ailing=here["vet"].map(bool))
+        return with_amounts(feeding_order(here), self.on)
+
+    @cached_property
+    def read(self) -> list[Item]:
+        """Who, age and kind, sentence: what is read before anybody is fed, what needs a veterinarian first."""
+        rows = self.chicks.sort_values("chick", kind="stable")
+        found = []
+        for what, ask in (("vet", [ASK]), ("look", [])):
+            for chick in rows[rows[what].map(bool)].itertuples():
+                about = " · ".join(part for part in (chick.age, chick.species) if part)
+                found.append((str(chick.chick), about, " ".join([*getattr(chick, what), *ask])))
+        return found
+
+    @cached_property
+    def due(self) -> pd.DataFrame:
+        """What is due: see `due_on`; the second look after a flag is that of the chicks flagged on the days before."""
+        flags = warnings(self.growth)
+        flags = flags[~flags["chick"].isin({who for who, _, _ in self.read})]
+        return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"]))
+
+
+def round_of(season: Season, on: str | date | None = None, growth: Growth | None = None) -> Round:
+    """Gather the round of a day.
+
+    Parameters
+    ----------
+    season : opened up to the end of that day
+    on : the day, as 2026-05-20; left out, the last day of the logs
+    growth : where the weighings are watched already
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> round_of(open_season("data_demo/season_2026", up_to="2026-05-20")).on.date().isoformat()
+    '2026-05-20'
+    """
+    last = season.last_day if season.last_day is not None else pd.Timestamp.today()
+    day = pd.Timestamp(on) if on else last
+    return Round(season, day.normalize(), growth if growth is not None else growing(season))
+
+
+def _weaning(season: Season, here: pd.DataFrame) -> list[bool]:
+    """Whether each chick is within its species' weaning days, or past them."""
+    found = []
+    for chick in here.itertuples():
+        days = window(season, str(chick.species), "wean")
+        found.append(days is not None and bool(chick.age_d >= days.from_d))
+    return found

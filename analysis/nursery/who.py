@@ -1,0 +1,119 @@
+"""Who is fed by hand on a day: each chick's age, its last weights and what was seen of it."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.logs.names import same
+from analysis.names import name_key
+from analysis.season import Season
+from analysis.words import count_words
+
+# What was seen of a chick stays open for so many days, until somebody writes that it eats or is well (practice).
+OPEN_D = 3
+GOOD_SIGNS = ("eating alone",)
+_DAY = pd.Timedelta(days=1)
+
+
+def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """Return the chicks that are fed by hand on a day.
+
+    Parameters
+    ----------
+    season : opened up to the end of that day
+    on : the day, at midnight; it may be later than the last day of the logs
+
+    Returns
+    -------
+    frame, a row a chick, by name
+        chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
+        where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
+        it is written; last_on and last_g, before_on and before_g: the two weighings before today; crop and crop_on:
+        of the last weighing, today's or before ("" where it was not written), and crop_before: the morning before
+        that; signs: what was seen of it in the last days, in words, seen_on: when last, and notes as written; eats:
+        whether it was seen eating alone
+
+        Weighings of several chicks together count for none of them.
+    """
+    chicks = season.chicks[_by_hand(season)].reset_index(drop=True)
+    order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
+    chicks = chicks.iloc[order].reset_index(drop=True)
+    hatched = chicks["hatched_at"].dt.normalize()
+    frame = chicks[["chick", "species", "pair", "ring", "hatched_at", "hatched_at_timed", "sure_to_days"]].copy()
+    frame["age_d"] = (on - hatched).dt.days.astype(float)
+    frame["bought_in"] = chicks["arrived_on"].notna()
+    frame["age"] = [age_words(chick) for chick in frame.itertuples()]
+    weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
+    frame = frame.join(_weighed(weights, on), on="chick")
+    frame[["crop", "crop_before"]] = frame[["crop", "crop_before"]].fillna("")
+    return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
+
+
+def age_words(chick: Any) -> str:
+    """Write an age as far as it is known, of a row with age_d, sure_to_days, hatched_at and hatched_at_timed.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as Row
+    >>> hatched = {"hatched_at": pd.Timestamp("2026-05-20 02:40"), "hatched_at_timed": True}
+    >>> age_words(Row(age_d=0.0, sure_to_days=0.0, **hatched)), age_words(Row(age_d=29.0, sure_to_days=4.0, **hatched))
+    ('hatched today, 02:40', '29 days, give or take 4')
+    """
+    if pd.isna(chick.age_d):
+        return "age not known"
+    if chick.age_d < 1:
+        return f"hatched today, {chick.hatched_at:%H:%M}" if chick.hatched_at_timed else "hatched today"
+    words = count_words(round(chick.age_d), "day")
+    return f"{words}, give or take {chick.sure_to_days:g}" if chick.sure_to_days > 1 else words
+
+
+def _by_hand(season: Season) -> pd.Series:
+    """Whether a chick is being reared by nobody with feathers: the hand, a brooder, another place."""
+    nests = {same(name) for name in [*season.pairs["pair"], *season.pairs["cage"], *season.cages["cage"]]} | {""}
+    return (season.chicks["fate"] == "being reared") & ~season.chicks["reared_by"].map(same).isin(nests)
+
+
+def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+    """The weighing of the day and the two before it, one row a chick; of several on a day the first counts."""
+    seen = weights.sort_values("weighed_at", kind="stable")
+    seen = seen.assign(day=seen["weighed_at"].dt.normalize()).drop_duplicates(["chick", "day"])
+    earlier = seen[seen["day"] < on]
+    back = earlier.groupby("chick").cumcount(ascending=False)
+    columns = {"today_g": seen[seen["day"] == on].set_index("chick")["mass_g"]}
+    for name, place in (("last", 0), ("before", 1)):
+        mine = earlier[back == place].set_index("chick")
+        columns |= {f"{name}_g": mine["mass_g"], f"{name}_on": mine["day"]}
+    upto = seen[seen["day"] <= on]
+    back = upto.groupby("chick").cumcount(ascending=False)
+    newest, one_before = (upto[back == place].set_index("chick") for place in (0, 1))
+    running = newest["day"] - one_before["day"].reindex(newest.index) <= _DAY
+    crop_before = one_before["crop"].reindex(newest.index).where(running, "")
+    return pd.DataFrame(columns | {"crop": newest["crop"], "crop_on": newest["day"], "crop_before": crop_before})
+
+
+def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
+    """What was seen of each chick: signs, seen_on, notes and eats."""
+    signs = season.logs["signs"]
+    leads = {
+        same(ring): chick for chick, ring in zip(season.chicks["chick"], season.chicks["ring"], strict=True) if ring
+    }
+    leads |= {same(chick): chick for chick in season.chicks["chick"]}
+    whose = signs["who"].map(same).map(leads)
+    day = pd.to_datetime(signs["seen_at"]).dt.normalize()
+    good = signs["sign"].isin(GOOD_SIGNS)
+    bad = signs.assign(chick=whose, day=day)[(day >= on - OPEN_D * _DAY) & (day <= on) & ~good]
+    over = (bad["sign"] == "crop not emptying") & (bad["day"] < pd.to_datetime(bad["chick"].map(_emptied(season))))
+    rows = []
+    for chick in chicks:
+        mine = bad[(bad["chick"] == chick) & ~over]
+        notes = "; ".join(str(note) for note in mine["notes"] if isinstance(note, str) and note)
+        rows.append(
+            (tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, bool(((whose == chick) & good).any()))
+        )
+    return pd.DataFrame(rows, columns=["signs", "seen_on", "notes", "eats"], index=pd.Index(chicks, name="chick"))
+
+
+def _emptied(season: Season) -> dict[str, pd.Timestamp]:
+    """The last day on which each chick's crop was written as empty."""
+    empty = season.weights[season.weights["crop"] == "empty"]
+    return {str(chick): day for chick, day in empty.groupby("chick")["weighed_at"].max().dt.normalize().items()}

@@ -1,0 +1,89 @@
+"""A season folder → the morning's round on paper, and the lines that say where it is. No kernel, no notebook."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from analysis.report.round_page import round_page
+from analysis.report.writing import put, scratch_folder
+from analysis.season import Season, open_season
+
+NOTHING_YET = "Nothing in these logs is as early as this day."
+
+
+@dataclass(frozen=True)
+class MorningRound:
+    """A finished round: its files (no CSV where none was asked for), and what is read first (who, sentence)."""
+
+    pdf: Path
+    csv: Path | None
+    read: tuple[tuple[str, str], ...]
+
+    def lines(self) -> list[str]:
+        """Return what the command prints: where the files are, and what is read first."""
+        lines = [f"Round     {self.pdf}"]
+        if self.csv is not None:
+            lines.append(f"Weights   {self.csv}  (type this morning's into it, then put it into the season folder)")
+        if not self.read:
+            return lines
+        return [*lines, "", "Read first", *(f"  {who}: {sentence}" for who, sentence in self.read)]
+
+
+def morning_round(
+    folder: Path,
+    out: Path | None = None,
+    *,
+    on: str | None = None,
+    csv: bool = False,
+    earlier: Sequence[Path] = (),
+) -> MorningRound:
+    """Make the round of a day from a season folder.
+
+    Parameters
+    ----------
+    folder
+        The season folder.
+    out
+        Where to; `reports/` and the folder's name by default.
+    on
+        The day, as 2026-05-20; today by default. What was logged later is left out.
+    csv
+        Also write the form for this morning's weights, which the season folder takes as it is.
+    earlier
+        Folders of earlier seasons to join.
+
+    Returns
+    -------
+    MorningRound
+        The files, and what is read first.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be used, the day cannot be read, or the pages could not be written.
+    """
+    from analysis.nursery import round_of, weights_form
+    from analysis.show.spreadsheet import csv_text
+
+    season, day = open_season(folder, earlier, on or date.today()), _day(on)
+    today = round_of(season, day)
+    target = out if out is not None else Path("reports") / folder.resolve().name
+    with scratch_folder(target) as scratch:
+        pdf = put(round_page(today, nothing=_nothing(season)), target / f"round_{day:%Y-%m-%d}.pdf", scratch)
+        form = None
+        if csv:
+            content = csv_text(weights_form(today)).encode()
+            form = put(content, target / f"weights_{day:%Y-%m-%d}.csv", scratch)
+    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in today.read))
+
+
+def _day(on: str | None) -> date:
+    """The day that was asked for; `open_season` has said so where it cannot be read."""
+    from analysis.logs.dates import read_day
+
+    return read_day(on) if on else date.today()
+
+
+def _nothing(season: Season) -> str:
+    return NOTHING_YET if season.is_blank else ""

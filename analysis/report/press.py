@@ -1,0 +1,51 @@
+"""A fixed page design and a document of plain data → an accessible PDF."""
+
+import json
+from collections.abc import Mapping
+from importlib.resources import files
+from typing import Any
+
+from analysis.errors import SeasonError
+from analysis.show.fonts import font_folder
+
+
+def press(design: str, document: Mapping[str, Any], pictures: Mapping[str, bytes], *, seconds: int) -> bytes:
+    """Set a document as PDF/UA-1: text is data everywhere, nothing a keeper typed is read as markup.
+
+    Parameters
+    ----------
+    design
+        A design of this folder, such as `season.typ`; it walks `doc.json`.
+    document
+        What becomes `doc.json`; its texts are printable.
+    pictures
+        Files that the document names.
+    seconds
+        The PDF's own date, since 1970: the same document gives the same bytes.
+
+    Raises
+    ------
+    SeasonError
+        When the typesetter refuses the page.
+    """
+    import typst
+
+    sources: dict[str, Any] = {
+        "main.typ": files("analysis.report").joinpath(design).read_bytes(),
+        "doc.json": json.dumps(document, ensure_ascii=False).encode(),
+        **pictures,
+    }
+    try:
+        return typst.compile(  # type: ignore[call-overload]
+            sources,
+            font_paths=[font_folder()],
+            ignore_system_fonts=True,
+            format="pdf",
+            pdf_standards=["ua-1"],
+            timestamp=seconds,
+        )
+    except BaseException as trouble:  # the typesetter's panic is no Exception
+        if isinstance(trouble, KeyboardInterrupt | SystemExit):
+            raise
+        reason = str(trouble).split("\n")[0]
+        raise SeasonError(f"The pages could not be set ({reason}).") from trouble

@@ -1,0 +1,81 @@
+"""A round → its pages, typeset directly: a document of plain data for `round.typ`."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from analysis.feeding import CAUTIONS, USABLE
+from analysis.nursery import Round, before_feeding, egg_rows, no_amounts, round_rows, water_said
+from analysis.report.press import press
+from analysis.show.letters import every_text, printable
+from analysis.theme import FAMILY
+from analysis.words import count_words, day_words
+
+ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
+NOBODY = "No chick is fed by hand on this day."
+NOTHING_DUE = "Nothing that these logs know of."
+_LEAVE = frozenset[str]()
+
+
+def round_page(today: Round, *, nothing: str = "") -> bytes:
+    """The round of a day as a PDF to print and write on (PDF/UA-1); the same bytes for the same logs and day.
+
+    Parameters
+    ----------
+    today
+        The round.
+    nothing
+        What stands in the place of the table where the logs hold nothing yet.
+
+    Raises
+    ------
+    SeasonError
+        When the typesetter refuses the page.
+    """
+    document = every_text(round_document(today, nothing=nothing), printable, leave=_LEAVE)
+    noon = datetime(today.on.year, today.on.month, today.on.day, tzinfo=UTC)
+    return press("round.typ", document, {}, seconds=int(noon.timestamp()))
+
+
+def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
+    """What the page says, as data: see `round.typ` for where each part stands."""
+    season, chicks, eggs = today.season, today.chicks, egg_rows(today).rename(columns={"at pip": "pip"})
+    return {
+        "family": FAMILY,
+        "paper": "Letter" if season.settings["paper"] == "Letter" else "A4",
+        "title": "Morning round",
+        "day": f"{today.on:%A} {day_words(today.on)}",
+        "aviary": season.aviary,
+        "line": _line(today),
+        "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
+        "read": [list(item) for item in today.read],
+        "empty": nothing or ("" if len(chicks) else NOBODY),
+        "rows": round_rows(today).to_dict("records"),
+        "order": ORDER,
+        "usable": USABLE,
+        "before": [list(item) for item in before_feeding(today) if item[0] != "This order"],
+        "due": [_due(row) for row in today.due.itertuples()],
+        "nothing_due": NOTHING_DUE,
+        "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, egg.expected] for egg in eggs.itertuples()],
+        "water": [list(item) for item in water_said(today)],
+        "notes": [list(item) for item in no_amounts(today)],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _line(today: Round) -> str:
+    parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
+    read = len({who for who, _, _ in today.read})
+    parts += [f"{read} to read of first"] if read else []
+    eggs = len(today.eggs.incubating)
+    parts += [count_words(eggs, "egg") + " expected"] if eggs else []
+    return " · ".join(parts)
+
+
+def _at(egg: Any) -> str:
+    return egg.egg if egg.where and egg.where in egg.egg else " · ".join(part for part in (egg.egg, egg.where) if part)
+
+
+def _due(row: Any) -> list[str]:
+    """A thing due; its source is told once."""
+    reason, usual, _ = row.reason.partition(" (usual ")
+    return [row.what, row.names, row.where, reason, "" if usual or row.source in reason else row.source]
