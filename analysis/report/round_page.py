@@ -13,6 +13,7 @@ from analysis.words import count_words, day_words
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
 NOBODY = "No chick is fed by hand on this day."
 NOTHING_DUE = "Nothing that these logs know of."
+_SHORT = ("Hagen Avicultural Research Institute", "HARI")
 _LEAVE = frozenset[str]()
 
 
@@ -78,4 +79,4 @@ def _at(egg: Any) -> str:
 def _due(row: Any) -> list[str]:
     """A thing due; its source is told once."""
     reason, usual, _ = row.reason.partition(" (usual ")
-    return [row.what, row.names, row.where, reason, "" if usual or row.source in reason else row.source]
+    return [row.what, row.names, row.where, reason, "" if usual or row.source in reason else row.source.replace(*_SHORT)]
