@@ -130,6 +130,7 @@ def test_minutes_until_at_its_edges():
     assert minutes_until(0.02, 40.0, 22.0, 41.0) == 0
     assert minutes_until(0.02, 41.0, 22.0, 41.0) == 0
     assert minutes_until(0.02, 30.0, 35.0, 38.0) == 0  # colder than the room, and colder than wanted
+    assert minutes_until(0.02, 38.0, 40.0, 38.0) == 0  # as cool as wanted, in a warmer room
     assert minutes_until(0.02, 41.0, 38.0, 38.0) == math.inf
     assert minutes_until(0.02, 41.0, 40.0, 38.0) == math.inf
 

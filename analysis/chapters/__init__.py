@@ -4,6 +4,6 @@ Each function returns a list of displays (charts, tables, sentences) and, where 
 sentence that says so. Nothing is computed here that `findings`, `rates` or `growth` could compute.
 """
 
-from analysis.chapters import advice, first_page, growth, logs, losses, pairs
+from analysis.chapters import advice, eggs, first_page, growth, logs, losses, nursery, pairs
 
-__all__ = ["advice", "first_page", "growth", "logs", "losses", "pairs"]
+__all__ = ["advice", "eggs", "first_page", "growth", "logs", "losses", "nursery", "pairs"]

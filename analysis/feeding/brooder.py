@@ -41,7 +41,7 @@ def brooders_said(ages_d: Iterable[float]) -> str:
     >>> brooders_said([1, 40]).split(". ")[2]
     'One brooder cannot serve these ages: two brooders, the younger apart from the older'
     """
-    ages = [age for age in ages_d if not math.isnan(age)]
+    ages = list(ages_d)
     stages = [stage for stage in _STAGES if any(stage[0] <= age < stage[1] for age in ages)]
     if not stages:
         return ""

@@ -1,5 +1,7 @@
 """What needs attention, in plain sentences. Nobody is blamed; what a few eggs cannot tell is not said."""
 
+from collections.abc import Iterable
+
 import pandas as pd
 
 from analysis.findings.growing import Growth
@@ -16,14 +18,17 @@ _RECENT_D = 14
 _GOOD_SIGNS = ("eating alone",)
 
 
-def attention(season: Season, growth: Growth | None = None, judged: Judging | None = None) -> list[Item]:
+def attention(
+    season: Season, growth: Growth | None = None, judged: Judging | None = None, more: Iterable[Item] = ()
+) -> list[Item]:
     """Return (what, sentence) for all that needs attention, the most pressing first.
 
-    With what the weights and the record of pairs and places ask for, where these were looked at.
+    With what the weights and the record of pairs and places ask for, where these were looked at, and what else was
+    found (`more`), such as what the eggs ask of an incubator's humidity.
     """
     weights = in_time(growth) if growth is not None else []
     pairs = [*asked_of_pairs(judged), *places_said(judged)] if judged is not None else []
-    found = [*_signs(season), *weights, *_together(season), *pairs, *_losses(season), *_rows(season)]
+    found = [*_signs(season), *weights, *_together(season), *pairs, *more, *_losses(season), *_rows(season)]
     return found or [("Nothing", "Nothing in these logs asks for attention today.")]
 
 

@@ -11,6 +11,7 @@ spells         when that was, and the eggs that were in it then
 
 from analysis.incubation.egg_mass import OwnConstant, egg_volume_cm3, fresh_mass_g, own_constant
 from analysis.incubation.hatch_days import expected_hatch, how_far
+from analysis.incubation.out_of_range import time_out
 from analysis.incubation.spells import inside, spells
 from analysis.incubation.water_advice import HIGH_LINE, LOW_LINE, Advice, advice, advice_for, group_losses, pair_shells
 from analysis.incubation.water_loss import loss_of_two, water_loss
@@ -32,5 +33,6 @@ __all__ = [
     "own_constant",
     "pair_shells",
     "spells",
+    "time_out",
     "water_loss",
 ]

@@ -36,6 +36,7 @@ def _amount(chick: Any, empty_g: float) -> Amount:
         cold=chick.cold,
         food_left=chick.food_left,
         weaning=chick.weaning,
+        eating_alone=chick.eats,
     )
     if doubtful and amount.why.startswith("Weigh it first"):
         return amount._replace(why="Weigh it again first: this morning's weight is not what was expected.")

@@ -67,7 +67,7 @@ def _cup(today: Round) -> Iterator[tuple[str, str]]:
     readings = today.season.logs["readings"]
     read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
     read = read[pd.to_datetime(read["read_at"]).dt.normalize() == today.on]
-    cups = read[read["place"].map(_is_cup)]
+    cups = read[_cups(read)]
     for cup, own in cups.groupby("place", sort=True):
         first, second = own.iloc[-2:].itertuples() if len(own) > 1 else (None, None)
         room = _room(today, read)
@@ -80,20 +80,23 @@ def _cup(today: Round) -> Iterator[tuple[str, str]]:
             yield str(cup)[:1].upper() + str(cup)[1:], lots_said(rate, room, long)
 
 
-def _is_cup(place: str) -> bool:
-    return any(word in same(place).split() for word in _CUPS)
+def _cups(read: pd.DataFrame) -> pd.Series:
+    """Whether a reading is of a cup, by the place that it stands under."""
+    return read["place"].map(lambda place: any(word in same(place).split() for word in _CUPS)).astype(bool)
 
 
 def _room(today: Round, read: pd.DataFrame) -> float | None:
     """The temperature of the room: the coolest place that was read on the day and is no cup and no incubator."""
     incubators = {same(name) for name in today.season.eggs["incubated_by"]}
-    rooms = read[~read["place"].map(_is_cup) & ~read["place"].map(same).isin(incubators)]
+    rooms = read[~_cups(read) & ~read["place"].map(same).isin(incubators)]
     return None if rooms.empty else float(rooms["temperature"].min())
 
 
 def _brooder_read(today: Round) -> str:
     readings = today.season.logs["readings"]
-    read = readings[readings["temperature"].notna() & readings["place"].map(same).str.contains("brooder")]
+    read = readings[
+        readings["temperature"].notna() & readings["place"].map(lambda place: "brooder" in same(place)).astype(bool)
+    ]
     read = read[read["read_at"] >= today.on - pd.Timedelta(days=2)].sort_values("read_at").groupby("place").tail(1)
     said = [f"{row.place} {row.temperature:.0f} °C on {row.read_at.day} {row.read_at:%B}" for row in read.itertuples()]
     return f" Last read: {'; '.join(said)}." if said else ""

@@ -21,7 +21,7 @@ from analysis.incubation import (
 from analysis.logs.names import same
 from analysis.season import Season
 
-FRESH_D = 1  # an egg weighed by this day since it was laid is fresh (practice)
+FRESH_D = 1  # an egg weighed by this day since it was laid, or on the day it was set, is fresh (practice)
 _DAY = pd.Timedelta(days=1)
 _PIP_BEFORE_D = 2  # external pip is 24 to 72 h before hatch: a husbandry manual, read
 
@@ -129,7 +129,8 @@ class Eggs:
         """The constant of fresh mass of each species that has enough fresh eggs, weighed and measured."""
         eggs, weighed = self.season.eggs, self.season.egg_weights
         since = (weighed["weighed_on"] - eggs.loc[weighed["egg_row"], "laid_on"].to_numpy()).dt.days
-        fresh = weighed[(since <= FRESH_D) & (weighed["doubt"] == "")].drop_duplicates("egg_row")
+        fresh = weighed[((since <= FRESH_D) | (weighed["day"] == 0)) & (weighed["doubt"] == "")]
+        fresh = fresh.drop_duplicates("egg_row")
         sizes = eggs.loc[fresh["egg_row"].to_numpy(), ["species", "length_mm", "breadth_mm"]]
         table = sizes.assign(fresh_g=fresh["mass_g"].to_numpy())
         found = {str(species): own_constant(own) for species, own in table.groupby("species") if species}

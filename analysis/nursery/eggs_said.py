@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.incubation import HIGH_LINE, LOW_LINE
+from analysis.incubation.water_advice import LOWER, RAISE
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.round import Round
 from analysis.words import count_words
@@ -24,6 +25,12 @@ def water_said(today: Round) -> list[Item]:
 def places_said(eggs: Eggs) -> list[Item]:
     """What the eggs still incubating ask of the humidity of each place."""
     return [(str(row.name), str(row.sentence)) for row in eggs.places.itertuples(index=False) if row.eggs]
+
+
+def water_asks(eggs: Eggs) -> list[Item]:
+    """What belongs on a first page: a humidity to change, and pairs whose shells let more or less through."""
+    asks = eggs.places[eggs.places["word"].isin([RAISE, LOWER])]
+    return [*((str(row.name), str(row.sentence)) for row in asks.itertuples(index=False)), *shells_said(eggs)]
 
 
 def past_said(eggs: Eggs) -> list[Item]:

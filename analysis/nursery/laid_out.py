@@ -87,8 +87,17 @@ def _row(chick: Any, on: pd.Timestamp) -> tuple[Any, ...]:
         "" if pd.isna(chick.today_g) else grams(chick.today_g),
         str(chick.crop) if chick.crop_on == on else "",
         _give(chick),
-        "nothing at first" if chick.age_d < 1 else str(chick.times).rpartition(", then ")[2],
+        _times(chick),
     )
+
+
+def _times(chick: Any) -> str:
+    """How often, and on which weight the amount rests where it is not this morning's."""
+    if chick.age_d < 1:
+        return "nothing at first"
+    times = str(chick.times).rpartition(", then ")[2]
+    yesterdays = not pd.isna(chick.high_ml) and not chick.by_today
+    return f"by yesterday's weight; {times}" if yesterdays else times
 
 
 def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:
@@ -112,8 +121,8 @@ def _between(low_g: float, high_g: float) -> str:
 def _give(chick: Any) -> str:
     if pd.isna(chick.high_ml):
         return "no amount" if chick.why else ""
-    low, high = (f"{value:.1f}" if value < 10 else f"{value:.0f}" for value in (chick.low_ml, chick.high_ml))
-    return f"{low}–{high} ml"
+    digits = 2 if chick.high_ml < 1 else 1 if chick.high_ml < 10 else 0
+    return f"{chick.low_ml:.{digits}f}–{chick.high_ml:.{digits}f} ml"
 
 
 def _egg(egg: Any) -> tuple[str, ...]:

@@ -52,7 +52,7 @@ class Round:
         here = here.assign(weaning=_weaning(self.season, here))
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
-        here = here.assign(needs_vet=here["vet"].map(bool), ailing=here["vet"].map(bool))
+        here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["vet"].astype(bool))
         return with_amounts(feeding_order(here), self.on)
 
     @cached_property
@@ -61,7 +61,7 @@ class Round:
         rows = self.chicks.sort_values("chick", kind="stable")
         found = []
         for what, ask in (("vet", [ASK]), ("look", [])):
-            for chick in rows[rows[what].map(bool)].itertuples():
+            for chick in rows[rows[what].astype(bool)].itertuples():
                 about = " · ".join(part for part in (chick.age, chick.species) if part)
                 found.append((str(chick.chick), about, " ".join([*getattr(chick, what), *ask])))
         return found

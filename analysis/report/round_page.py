@@ -79,4 +79,10 @@ def _at(egg: Any) -> str:
 def _due(row: Any) -> list[str]:
     """A thing due; its source is told once."""
     reason, usual, _ = row.reason.partition(" (usual ")
-    return [row.what, row.names, row.where, reason, "" if usual or row.source in reason else row.source.replace(*_SHORT)]
+    return [
+        row.what,
+        row.names,
+        row.where,
+        reason,
+        "" if usual or row.source in reason else row.source.replace(*_SHORT),
+    ]

@@ -1,0 +1,94 @@
+"""The nursery: who is read of first, who is fed in which order, what is due, and losses looked back at."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis import nursery, show
+from analysis.nursery import Round
+
+_HEADS = {"place": "", "chick": "chick", "about": "age and kind", "last": "last two", "expected": "expected"}
+NOBODY = "No chick is fed by hand on this day."
+
+
+def read(today: Round) -> list[Any]:
+    """Show what is read before anybody is fed, in sentences."""
+    if not today.read:
+        return [show.prose("Nothing asks for a veterinarian or a second look." if len(today.chicks) else NOBODY)]
+    return [show.attention(*((who, f"{about}. {sentence}") for who, about, sentence in today.read))]
+
+
+def chicks(today: Round) -> list[Any]:
+    """Show the chicks fed by hand in the order of the round."""
+    if today.chicks.empty:
+        return [] if not today.read else [show.prose(NOBODY)]
+    rows = nursery.round_rows(today)
+    table = pd.DataFrame(
+        {
+            "chick": rows["chick"],
+            "age and kind": rows["about"],
+            "last two": rows["last"],
+            "expected": rows["expected"],
+            "weigh again outside": rows["between"],
+            "this morning (g)": rows["weight"],
+            "give at most": rows["give"],
+            "mind": [", ".join(marks) for marks in rows["marks"]],
+        }
+    )
+    note = (
+        "Youngest healthy first, bought-in and ailing last with their own syringe and bowl: hygiene, not urgency. "
+        "Amounts end at a tenth of this morning's empty weight (Duerr & Gage, Hand-Rearing Birds, 2020, tables 27.1, "
+        "27.2) and are reminders, never prescriptions; a veterinarian's word goes before them."
+    )
+    return [show.table(table, caption="The round, in this order.", note=note, name="nursery")]
+
+
+def before(today: Round) -> list[Any]:
+    """Show what stands before the first feed, and why there is no amount for some."""
+    items = [*nursery.before_feeding(today), *nursery.no_amounts(today)]
+    return [show.attention(*items)] if items else [show.prose(NOBODY)]
+
+
+def due(today: Round) -> list[Any]:
+    """Show what else is due."""
+    if today.due.empty:
+        return [show.prose("Nothing that these logs know of is due.")]
+    table = today.due[["what", "names", "where", "reason", "source"]].rename(columns={"names": "who", "reason": "why"})
+    return [show.table(table, caption="Due.", name="due")]
+
+
+def eggs(today: Round) -> list[Any]:
+    """Show the eggs still in the shell, and what they ask of the humidity."""
+    rows = nursery.egg_rows(today)
+    if rows.empty:
+        return [show.prose("No egg is still incubating.")]
+    said = nursery.water_said(today)
+    return [show.table(rows, caption="Eggs still in the shell."), *([show.attention(*said)] if said else [])]
+
+
+def looked_back(today: Round) -> list[Any]:
+    """Show each loss with the warnings of the week before it."""
+    table = nursery.looked_back(today.growth)
+    if table.empty:
+        return [show.prose("No chick was lost.")]
+    table = table.assign(together=table["event"].ne("").map({True: "yes", False: ""}))
+    shown = table[["chick", "lost_d", "weighings", *nursery.RULES, "together"]]
+    shown = shown.rename(columns={"lost_d": "lost at (d)"})
+    if not shown["together"].any():
+        shown = shown.drop(columns="together")
+    note = (
+        "By weight: our own flags. Seen: a sign that was written down. Food left: crop not empty in the morning. The "
+        "trade's rule (any drop, or no gain two mornings running) calls healthy chicks every few weeks too."
+    )
+    said = nursery.looked_back_said(table)
+    formats = {"lost at (d)": "{:.0f}"}
+    return [
+        show.attention(*said),
+        show.table(
+            shown,
+            caption="What was there in the week before each loss.",
+            note=note,
+            formats=formats,
+            name="looked_back",
+        ),
+    ]

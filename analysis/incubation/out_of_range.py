@@ -1,0 +1,96 @@
+"""How long an incubator was too warm or too cold, and when it was worst. Frames in, frames out."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.words import day_words
+
+STANDS_FOR_H = 12.0  # a reading stands for the time half-way to its neighbours, so many hours at most (practice)
+COLUMNS = [
+    *("place", "readings", "watched_h", "out_h", "warm_h", "cold_h"),
+    *("worst_c", "worst_from", "worst_to", "sentence"),
+]
+
+
+def time_out(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataFrame:
+    """Time out of range of each place, and its worst stretch.
+
+    A reading stands for the time half-way to its neighbours, at most twelve hours on either side, so that a reading a
+    day speaks of that day and a gap speaks of nothing.
+
+    Parameters
+    ----------
+    readings : frame
+        A row a reading: place, read_at, temperature (°C; missing where only the humidity was read).
+    low_c, high_c : °C
+        The range; a reading on either end is in it.
+
+    Returns
+    -------
+    frame, a row a place, by name
+        place, readings; watched_h: hours that the readings stand for, out_h of them out of range, warm_h and cold_h;
+        the worst stretch, of most degrees times hours: worst_c (farthest out), worst_from, worst_to (readings);
+        sentence
+
+    Examples
+    --------
+    >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11", "2026-06-12"])
+    >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4, 37.5]})
+    >>> time_out(seen, low_c=36.7, high_c=38.0)[["watched_h", "out_h", "worst_c"]].values.tolist()
+    [[96.0, 48.0, 38.4]]
+    """
+    known = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
+    rows = [_of_place(str(place), seen, low_c, high_c) for place, seen in known.groupby("place", sort=True)]
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tuple[Any, ...]:
+    stands_h, celsius = _stands_for_h(seen["read_at"]), seen["temperature"].to_numpy(dtype=float)
+    over = np.maximum(celsius - high_c, 0) - np.maximum(low_c - celsius, 0)  # degrees, signed
+    warm_h, cold_h = float(stands_h[over > 0].sum()), float(stands_h[over < 0].sum())
+    worst = _worst(over, stands_h)
+    told: tuple[Any, ...] = (np.nan, pd.NaT, pd.NaT)
+    if worst is not None:
+        moments = seen["read_at"].to_numpy()
+        farthest = worst.start + int(np.abs(over[worst]).argmax())
+        told = (float(celsius[farthest]), moments[worst.start], moments[worst.stop - 1])
+    facts = (place, len(seen), float(stands_h.sum()), warm_h + cold_h, warm_h, cold_h, *told)
+    return (*facts, _sentence(*facts))
+
+
+def _stands_for_h(moments: pd.Series) -> np.ndarray:
+    """Hours for which each reading stands, half-way to its neighbours."""
+    apart_h = np.diff(moments.to_numpy()) / np.timedelta64(1, "h")
+    half = np.minimum(apart_h / 2, STANDS_FOR_H)
+    return np.append(STANDS_FOR_H, half) + np.append(half, STANDS_FOR_H)
+
+
+def _worst(over: np.ndarray, stands_h: np.ndarray) -> slice | None:
+    """The run of readings on one side that is out by most degrees times hours."""
+    starts = np.flatnonzero(np.append(True, np.sign(over[1:]) != np.sign(over[:-1])))
+    runs = [slice(a, b) for a, b in zip(starts, [*starts[1:], len(over)], strict=True) if over[a]]
+    return max(runs, key=lambda run: float(np.abs(over[run] * stands_h[run]).sum()), default=None)
+
+
+def _sentence(
+    place: str,
+    readings: int,
+    watched_h: float,
+    out_h: float,
+    warm_h: float,
+    cold_h: float,
+    worst_c: float,
+    worst_from: pd.Timestamp,
+    worst_to: pd.Timestamp,
+) -> str:
+    if not out_h:
+        return f"In range in all {readings} readings." if readings > 1 else "In range in its one reading."
+    first, last = pd.Timestamp(worst_from), pd.Timestamp(worst_to)
+    days = day_words(first) if first.date() == last.date() else f"{day_words(first)} to {day_words(last)}"
+    return f"Out of range for about {_long(out_h)} of {_long(watched_h)} watched; worst {worst_c:.1f} °C, {days}."
+
+
+def _long(hours: float) -> str:
+    return f"{hours:.0f} hours" if hours < 48 else f"{hours / 24:.0f} days"
