@@ -24,12 +24,13 @@ EGG_WEIGHTS = {
     "file": "str",
     "row": "Int64",
 }
-# An egg loses about half a percent a day (13-17 % by pip: Duerr & Gage, Hand-Rearing Birds, 2020, p. 65). More than
-# this in a day is the scale or a crack; it never gains but by the scale's own step (practice, both).
-FAST_A_DAY, GAIN = 0.03, 0.005
+# An egg loses about half a percent a day, a small one one (13-17 % by pip: Duerr & Gage, Hand-Rearing Birds, 2020,
+# p. 65). 3 % in a day, over what it may lose in the days around it, is the scale or a crack; it never gains but by the
+# scale's own step (practice).
+FAST, USUAL_A_DAY, GAIN = 0.03, 0.015, 0.005
 TEN_FOLD = 4.0  # so far off the egg's middle weight, a decimal point has moved (practice)
-GAINED, FAST = "gained", "lost too fast"
-_CODES = {GAINED: "egg-gained", FAST: "egg-lost-fast"}
+GAINED, LOST = "gained", "lost too fast"
+_CODES = {GAINED: "egg-gained", LOST: "egg-lost-fast"}
 
 
 def egg_weights_frame(rows: Rows, eggs: pd.DataFrame, nest: Nest, ledger: Ledger) -> pd.DataFrame:
@@ -137,8 +138,8 @@ def _bad_steps(kept: list[int], days: list[pd.Timestamp], masses_g: list[float])
         apart = max((days[after] - days[before]).days, 1)
         if lost < -GAIN and masses_g[after] - masses_g[before] > 2 * _step(masses_g):
             found.append((before, after, GAINED))
-        elif lost > FAST_A_DAY * apart:
-            found.append((before, after, FAST))
+        elif lost > FAST + USUAL_A_DAY * (apart - 1):
+            found.append((before, after, LOST))
     return found
 
 

@@ -1,0 +1,65 @@
+"""Time out of range: worked by hand on a few readings."""
+
+import pandas as pd
+import pytest
+
+from analysis.incubation import time_out
+
+LIMITS = {"low_c": 36.7, "high_c": 38.0}
+
+
+def read(*rows, place="drawer"):
+    frame = pd.DataFrame(rows, columns=["read_at", "temperature"]).assign(place=place)
+    return frame.assign(read_at=pd.to_datetime(frame["read_at"]), temperature=frame["temperature"].astype(float))
+
+
+def test_a_reading_stands_for_the_time_half_way_to_its_neighbours():
+    # 12 h before the first, 1 h to half-way; 1 + 2 h; 2 + 12 h
+    seen = read(("2026-06-10 08:00", 37.5), ("2026-06-10 10:00", 38.5), ("2026-06-10 14:00", 37.4))
+    found = time_out(seen, **LIMITS).iloc[0]
+    assert found["watched_h"] == 13 + 3 + 14
+    assert (found["out_h"], found["warm_h"], found["cold_h"]) == (3, 3, 0)
+    assert found["worst_c"] == 38.5
+
+
+def test_a_gap_speaks_of_nothing():
+    found = time_out(read(("2026-06-01", 37.5), ("2026-06-20", 37.5)), **LIMITS).iloc[0]
+    assert found["watched_h"] == 48
+
+
+def test_the_worst_stretch_is_that_of_most_degrees_times_hours():
+    days = [
+        ("2026-06-01", 39.5),
+        ("2026-06-02", 37.5),
+        *((f"2026-06-{d:02d}", 38.6) for d in range(3, 9)),
+        ("2026-06-09", 37),
+    ]
+    found = time_out(read(*days), **LIMITS).iloc[0]
+    assert (found["worst_c"], str(found["worst_from"])[:10], str(found["worst_to"])[:10]) == (
+        38.6,
+        "2026-06-03",
+        "2026-06-08",
+    )
+    assert "worst 38.6 °C, 3 June 2026 to 8 June 2026" in found["sentence"]
+
+
+def test_warm_and_cold_are_two_stretches():
+    found = time_out(read(("2026-06-01", 38.5), ("2026-06-02", 36.0), ("2026-06-03", 37.0)), **LIMITS).iloc[0]
+    assert (found["warm_h"], found["cold_h"]) == (24, 24)
+    assert found["worst_c"] == 36.0  # 0.7 below is more than 0.5 above
+
+
+@pytest.mark.parametrize("ends", [36.7, 38.0])
+def test_the_ends_are_in_range(ends):
+    found = time_out(read(("2026-06-01", ends)), **LIMITS).iloc[0]
+    assert found["out_h"] == 0
+    assert found["sentence"] == "In range in its one reading."
+
+
+def test_places_apart_missing_temperatures_left_out_and_nothing_of_nothing():
+    seen = pd.concat([read(("2026-06-01", 39), ("2026-06-02", None)), read(("2026-06-01", 37), place="box")])
+    assert time_out(seen, **LIMITS)[["place", "readings", "out_h"]].values.tolist() == [
+        ["box", 1, 0.0],
+        ["drawer", 1, 24.0],
+    ]
+    assert time_out(seen[:0], **LIMITS).empty
