@@ -21,7 +21,7 @@ SHARE = 0.95
 # How eggs of one species differ here, days: log-normal about the first, its spread the second (practice). Counted from
 # laying, incubation begins with the second or third egg, so up to four days later (practice).
 SCATTER_D, SCATTER_LN = 0.9, 0.4
-LAID_LATER_D, LAID_SPREAD_D, LAID_SCATTER_D = 2.0, 1.2, 1.4
+LAID_LATER_D, LAID_SPREAD_D, LAID_SCATTER_D = 2.0, 0.7, 1.4
 MISTAKEN_D = 6.0  # own eggs further than this outside the usual days are a date mistaken (practice)
 LEAST_OWN = 3  # own eggs that stand in for the usual days where nobody knows them (practice)
 # Days from external pip to hatch (24-72 h) and from internal pip to hatch (12-48 h more): a husbandry manual, read.
@@ -34,9 +34,9 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     """When each egg is expected to pip and to hatch.
 
     Whole days from setting (from laying, where the day it was set is not known) to hatch: D ~ Normal(mu, sigma),
-    rounded. Beforehand mu ~ Normal(middle of the usual days, a quarter of their width + half a day) and ln sigma ~
+    rounded. Beforehand mu ~ Normal(middle of the usual days, a sixth of their width + half a day) and ln sigma ~
     Normal(ln 0.9, 0.4) (practice); the keeper's own finished eggs of the species, counted from the same event, update
-    both, integrated over a grid. The range is the narrowest run of days that holds 95 %.
+    both, integrated over a grid. The range is the run of days whose probability is nearest 95 %.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     >>> eggs = eggs.assign(usual_from_d=19.0, usual_to_d=21.0)
     >>> found = expected_hatch(eggs, eggs.iloc[:0].assign(hatched_at=pd.NaT)).iloc[0]
     >>> [f"{found[name]:.0f}" for name in ("low_d", "likely_d", "high_d")], str(found["hatch_on"].date())
-    (['17', '20', '23'], '2026-05-21')
+    (['17', '20', '22'], '2026-05-21')
     """
     asked = _counted(eggs)
     table = pd.DataFrame(
@@ -133,7 +133,7 @@ def _told(own: Array, low: float, high: float, start: str) -> tuple[Array, Array
     else:
         later = LAID_LATER_D if start == "laid" else 0.0
         middle, width = (low + high) / 2 + later, high - low
-        spread = float(np.hypot(width / 4 + 0.5, LAID_SPREAD_D if start == "laid" else 0.0))
+        spread = float(np.hypot(width / 6 + 0.5, LAID_SPREAD_D if start == "laid" else 0.0))
         own = own[np.abs(own - middle) <= width / 2 + MISTAKEN_D]
     mu = middle + np.linspace(-4, 4, 81)[:, None] * (min(spread, 2.0))
     sigma = scatter * np.exp(SCATTER_LN * np.linspace(-3, 3, 25))[None, :]
@@ -155,7 +155,7 @@ def _share(day: float, mu: Array, sigma: Array) -> Array:
 
 
 def _ranges(begun: pd.Series, days: Array, chance: Array, own: int) -> Iterator[tuple[str, object]]:
-    low, high = _narrowest(days, chance)
+    low, high = _run(days, chance)
     likely = float(days[np.searchsorted(np.cumsum(chance), 0.5)])
     yield from (("own", own), ("likely_d", likely), ("low_d", low), ("high_d", high))
     yield from (
@@ -165,17 +165,18 @@ def _ranges(begun: pd.Series, days: Array, chance: Array, own: int) -> Iterator[
     )
     for name, lags in (("external", EXTERNAL), ("internal", INTERNAL)):
         before = sum(share * np.roll(chance, -lag) for lag, share in lags.items())
-        first, last = _narrowest(days, np.asarray(before))
+        first, last = _run(days, np.asarray(before))
         yield f"{name}_low_on", begun + first * _DAY
         yield f"{name}_high_on", begun + last * _DAY
 
 
-def _narrowest(days: Array, chance: Array) -> tuple[float, float]:
-    """The narrowest run of days that holds 95 %; of several as narrow, the likeliest."""
+def _run(days: Array, chance: Array) -> tuple[float, float]:
+    """The run of days whose probability is nearest 95 %; of several as long, the likeliest.
+
+    Whole days step over 95 %: runs that hold at least as much hold 97 to 99 % (tests/calibrate_hatch.py).
+    """
     sums = np.append(0.0, np.cumsum(chance))
-    for width in range(1, len(days) + 1):
-        held = sums[width:] - sums[:-width]
-        if held.max() >= SHARE:
-            at = int(held.argmax())
-            return float(days[at]), float(days[at + width - 1])
-    return float(days[0]), float(days[-1])
+    best = [sums[width:] - sums[:-width] for width in range(1, len(days) + 1)]
+    width = int(np.argmin([abs(held.max() - SHARE) for held in best]))
+    at = int(best[width].argmax())
+    return float(days[at]), float(days[at + width])

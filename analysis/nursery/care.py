@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.findings import Growth, warnings
+from analysis.growth.flags.sentences import SAME
 from analysis.words import day_words, grams, listed
 
 # Food left in a hatchling's crop is no alarm: it is fed through the night (practice).
@@ -25,7 +26,7 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     Parameters
     ----------
     nursery : from `expected_today`, with weaning: whether a chick is within its species' weaning days, of which some
-        fall, and food in the crop in the morning, are usual
+        fall, and food in the crop in the morning, are usual; and fledging: whether it is near them, and gains little
     growth : of the same season
     on : the day
 
@@ -34,7 +35,8 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     The same rows with vet and look: tuples of sentences; flagged: by its weights, and not back since; food_left and
     cold: truth values; weigh_again: whether this morning's weight lies outside what was expected
     """
-    flags = warnings(growth)
+    flags, peaks = warnings(growth), growth.watch.peaks
+    nursery = nursery.assign(past_peak=nursery["age_d"] > nursery["chick"].map(peaks.to_dict()).astype(float))
     rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
     found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold"], index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
@@ -94,6 +96,7 @@ def _food_left(chick: Any, on: pd.Timestamp) -> str:
 
 def _by_the_rule(chick: Any) -> bool:
     """Whether the trade's own rule calls, for a chick without a curve: any drop, or no gain two days running."""
-    if chick.by == "its curve" or chick.weaning or chick.age_d < HATCHLING_D:
+    if chick.by == "its curve" or chick.fledging or chick.past_peak or chick.age_d < HATCHLING_D:
         return False
-    return bool(chick.today_g < chick.last_g or chick.today_g <= chick.last_g <= chick.before_g)
+    dropped = chick.today_g < (1 - SAME) * chick.last_g
+    return bool(dropped or chick.today_g <= chick.last_g <= chick.before_g)

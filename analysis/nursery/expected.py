@@ -10,6 +10,7 @@ from analysis.growth import expected_next
 # no gain in the first days is normal: Hagen Avicultural Research Institute), and not gain twice what it last gained
 # (practice).
 FROM_D, GAINS = 3, 2.0
+FEWEST = 6  # chicks that a curve rests on before it says what another should weigh (practice)
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
 
 
@@ -27,7 +28,7 @@ def expected_today(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> p
     The same rows with expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be
     expected. And by: "its curve", "its last gain", or "" where nothing is.
     """
-    parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values()]
+    parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values() if len(kind.models) >= FEWEST]
     known = pd.concat([part for part in parts if len(part)] or [pd.DataFrame(columns=["chick", "median_g"])])
     known = known[known["chick"].isin(nursery["chick"])].drop_duplicates("chick").set_index("chick")
     curve = known.reindex(columns=["median_g", "low_g", "high_g"]).reindex(nursery["chick"]).to_numpy(dtype=float)

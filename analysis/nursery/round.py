@@ -18,6 +18,7 @@ from analysis.nursery.who import in_the_nursery
 from analysis.season import Season
 
 Item = tuple[str, str, str]
+FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 
 
 @dataclass(frozen=True)
@@ -44,12 +45,12 @@ class Round:
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
-        The columns of `in_the_nursery`, `expected_today` and `with_care`, and weaning; place_in_order and own_tools;
+        The columns of `in_the_nursery`, `expected_today` and `with_care`, weaning and fledging; place_in_order and own_tools;
         low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
         this morning's weight; why: why there is none; times: hours between feeds, in words.
         """
         here = in_the_nursery(self.season, self.on)
-        here = here.assign(weaning=_weaning(self.season, here))
+        here = here.assign(**_near_weaning(self.season, here))
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
         here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["vet"].astype(bool))
@@ -94,10 +95,11 @@ def round_of(season: Season, on: str | date | None = None, growth: Growth | None
     return Round(season, day.normalize(), growth if growth is not None else growing(season))
 
 
-def _weaning(season: Season, here: pd.DataFrame) -> list[bool]:
-    """Whether each chick is within its species' weaning days, or past them."""
-    found = []
-    for chick in here.itertuples():
-        days = window(season, str(chick.species), "wean")
-        found.append(days is not None and bool(chick.age_d >= days.from_d))
-    return found
+def _near_weaning(season: Season, here: pd.DataFrame) -> dict[str, list[bool]]:
+    """Whether each chick is within its species' weaning days or past them, and whether it is near fledging."""
+    windows = [window(season, str(species), "wean") for species in here["species"]]
+    from_d = [days.from_d if days is not None else float("inf") for days in windows]
+    return {
+        "weaning": [bool(age_d >= day) for age_d, day in zip(here["age_d"], from_d, strict=True)],
+        "fledging": [bool(age_d >= FLEDGING * day) for age_d, day in zip(here["age_d"], from_d, strict=True)],
+    }
