@@ -139,10 +139,10 @@ def _told(own: Array, low: float, high: float, start: str) -> tuple[Array, Array
     sigma = scatter * np.exp(SCATTER_LN * np.linspace(-3, 3, 25))[None, :]
     log_weight = -0.5 * ((mu - middle) / spread) ** 2 - 0.5 * (np.log(sigma / scatter) / SCATTER_LN) ** 2
     values, counts = np.unique(np.round(own), return_counts=True)
-    for day, count in zip(values, counts, strict=True):
+    for day, count in zip(values.tolist(), counts.tolist(), strict=True):
         log_weight = log_weight + count * np.log(_share(day, mu, sigma) + 1e-12)
     weight = np.exp(log_weight - log_weight.max())
-    days = np.arange(np.floor(middle - 20), np.ceil(middle + 21))
+    days: Array = np.arange(np.floor(middle - 20), np.ceil(middle + 21), dtype=float)
     chance = np.array([(weight * _share(day, mu, sigma)).sum() for day in days]) / weight.sum()
     return days, chance / chance.sum(), len(own)
 

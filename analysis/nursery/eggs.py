@@ -84,6 +84,7 @@ class Eggs:
         """
         table = self.weighings[self.weighings["doubt"] == ""]
         found = water_loss(table.rename(columns={"egg": "called", "egg_row": "egg"}), pip_d=self._pip_d)
+        found.index = found.index.astype(int)
         columns = ["egg", "pair", "clutch", "species", "incubated_by", "outcome", "fertile"]
         about = self.season.eggs.loc[found.index, columns]
         still = about["outcome"] == "still incubating"
@@ -94,7 +95,9 @@ class Eggs:
         ]
         words = {"word": [one.word for one in said], "sentence": [one.sentence for one in said]}
         groups = table.drop_duplicates("egg_row").set_index("egg_row")["group"]
-        return about.join(found).assign(name=self.names, group=groups.reindex(found.index), part=part, **words)
+        return about.join(found).assign(
+            name=self.names[found.index], group=groups.reindex(found.index), part=part, **words
+        )
 
     @cached_property
     def weighings(self) -> pd.DataFrame:
