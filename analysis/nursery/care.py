@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis.findings import Growth, warnings
 from analysis.growth.flags.sentences import SAME
+from analysis.nursery.expected import PAST_PEAK
 from analysis.words import day_words, grams, listed
 
 # Food left in a hatchling's crop is no alarm: it is fed through the night (practice).
@@ -35,8 +36,7 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     The same rows with vet and look: tuples of sentences; flagged: by its weights, and not back since; food_left and
     cold: truth values; weigh_again: whether this morning's weight lies outside what was expected
     """
-    flags, peaks = warnings(growth), growth.watch.peaks
-    nursery = nursery.assign(past_peak=nursery["age_d"] > nursery["chick"].map(peaks.to_dict()).astype(float))
+    flags = warnings(growth)
     rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
     found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold"], index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
@@ -96,7 +96,7 @@ def _food_left(chick: Any, on: pd.Timestamp) -> str:
 
 def _by_the_rule(chick: Any) -> bool:
     """Whether the trade's own rule calls, for a chick without a curve: any drop, or no gain two days running."""
-    if chick.by == "its curve" or chick.fledging or chick.past_peak or chick.age_d < HATCHLING_D:
+    if chick.by in ("its curve", PAST_PEAK) or chick.fledging or chick.age_d < HATCHLING_D:
         return False
     dropped = chick.today_g < (1 - SAME) * chick.last_g
     return bool(dropped or chick.today_g <= chick.last_g <= chick.before_g)

@@ -11,6 +11,7 @@ from analysis.growth import expected_next
 # (practice).
 FROM_D, GAINS = 3, 2.0
 FEWEST = 6  # chicks that a curve rests on before it says what another should weigh (practice)
+PAST_PEAK = "past its peak"
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
 
 
@@ -26,16 +27,20 @@ def expected_today(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> p
     Returns
     -------
     The same rows with expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be
-    expected. And by: "its curve", "its last gain", or "" where nothing is.
+    expected. And by: "its curve", "its last gain", "past its peak" (of a chick that falls before weaning nobody knows
+    how far it will, and a tenth is usual), or "" where nothing is.
     """
     parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values() if len(kind.models) >= FEWEST]
     known = pd.concat([part for part in parts if len(part)] or [pd.DataFrame(columns=["chick", "median_g"])])
     known = known[known["chick"].isin(nursery["chick"])].drop_duplicates("chick").set_index("chick")
     curve = known.reindex(columns=["median_g", "low_g", "high_g"]).reindex(nursery["chick"]).to_numpy(dtype=float)
     own = _by_last_gain(nursery, on)
+    past = (nursery["age_d"] > nursery["chick"].map(growth.watch.peaks.to_dict()).astype(float)).to_numpy()
+    curve, own = (np.where(past[:, None], np.nan, one) for one in (curve, own))
     told = np.isfinite(curve[:, 0])
     table = np.where(told[:, None], curve, own)
     by = np.where(told, "its curve", np.where(np.isfinite(own[:, 0]), "its last gain", ""))
+    by = np.where(past, PAST_PEAK, by)
     columns = dict(zip(("expected_g", "low_g", "high_g"), table.T, strict=True))
     return nursery.assign(**columns, by=by)
 

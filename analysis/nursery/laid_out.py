@@ -82,7 +82,7 @@ def _row(chick: Any, on: pd.Timestamp) -> tuple[Any, ...]:
         ),
         f"{' · '.join(map(grams, weights))} g" if weights else "none yet",
         _days(days, on),
-        f"{grams(chick.expected_g)} g" if not pd.isna(chick.expected_g) else "",
+        f"{grams(chick.expected_g)} g" if not pd.isna(chick.expected_g) else chick.by,
         _between(chick.low_g, chick.high_g),
         "" if pd.isna(chick.today_g) else grams(chick.today_g),
         str(chick.crop) if chick.crop_on == on else "",
