@@ -338,7 +338,10 @@ INCIDENTS = (
         r"Lost together: 5 chicks of 4 pairs on 6 June 2026.*power cut.*one event, and say little of a pair",
     ),
     (power_cut, r"P01: .*Set aside in 2026: K39 and K40, lost together with others"),
-    (incubator_too_warm, r"incubator A: Up to 38\.4 °C, 10 June to 12 June\..*\(P09, P10 and P12\), 3 hatched"),
+    (
+        incubator_too_warm,
+        r"incubator A: Up to 38\.4 °C, 10 June to 12 June\..*\(P09, P10 and P12\), 3 hatched \(95 %: 8–50 %\)",
+    ),
     (incubator_too_warm, r"P10: .*Set aside in 2026: its eggs that were in incubator A"),
     (k21_fostered_slow, r"K21: .*laid by P13 and reared by P05; one chick is no pattern"),
     (k14_crop, r"K14: Lost weight since day 16: 63 g then, 59 g on 19 April 2026 \(day 18\)"),

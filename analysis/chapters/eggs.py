@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis import charts, show
+from analysis import charts, findings, show
 from analysis.incubation import HIGH_LINE, LOW_LINE, fresh_mass_g, time_out
 from analysis.nursery import OVERDUE, Eggs, hatch_said, past_said, places_said, shells_said
 from analysis.words import day_words
@@ -86,7 +86,7 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.prose("No temperature was read in a place where eggs were incubated.")]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [(str(row.place), str(row.sentence)) for row in table.itertuples()]
+    said = [(str(row.place), str(row.sentence)) for row in table.itertuples()] + findings.heat_said(season)
     return [charts.readings_chart(read, **limits), show.attention(*said)]
 
 

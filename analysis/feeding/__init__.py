@@ -12,7 +12,7 @@ from analysis.feeding.amounts import CROP_DECIDES, Amount, feed_amount, feed_hou
 from analysis.feeding.brooder import HUMIDITY, brooder_range_c, brooders_said
 from analysis.feeding.cautions import CAUTIONS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
-from analysis.feeding.formula import THERMOMETER, USABLE, WINDOW, judge_formula
+from analysis.feeding.formula import THERMOMETER, USABLE, WAIT, WINDOW, judge_formula
 from analysis.feeding.order import ORDER_WHY, feeding_order
 
 __all__ = [
@@ -22,6 +22,7 @@ __all__ = [
     "ORDER_WHY",
     "THERMOMETER",
     "USABLE",
+    "WAIT",
     "WINDOW",
     "Amount",
     "brooder_range_c",

@@ -11,6 +11,7 @@ REFUSE_FROM_C = 43.0
 USABLE_MIN = 60
 USABLE = "1 hour after mixing"
 WINDOW = "38 to 41 °C (101 to 105 °F)"  # both ends rounded into the window
+WAIT = "Over 41 °C it waits for a second reading; from 43 °C on it burns the crop and is refused."
 THERMOMETER = "A kitchen thermometer can be off by about 1 °C: check it in ice water, where it reads 0 (practice)."
 # No formula is as hot in °C; read so, it is one in °F. Mixing water is drawn at up to 125 °F (practice).
 _FAHRENHEIT = (95.0, 125.0)

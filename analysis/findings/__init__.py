@@ -12,7 +12,15 @@ from analysis.findings.growth_tables import (
     states_table,
     usual,
 )
-from analysis.findings.judged_said import advice_said, ahead_said, cannot_tell, places_said, prior_said, related_said
+from analysis.findings.judged_said import (
+    advice_said,
+    ahead_said,
+    cannot_tell,
+    heat_said,
+    places_said,
+    prior_said,
+    related_said,
+)
 from analysis.findings.judged_tables import (
     advice_table,
     ahead_table,
@@ -52,6 +60,7 @@ __all__ = [
     "events_table",
     "growing",
     "headline",
+    "heat_said",
     "hens_table",
     "in_time",
     "judging",

@@ -4,6 +4,8 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.outlook import Outlook, in_hand_words
 from analysis.pedigree import young
+from analysis.review.aside import set_aside
+from analysis.season import Season
 from analysis.words import listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
@@ -33,6 +35,11 @@ def places_said(judged: Judging) -> list[Item]:
     ]
     said = judged.places[judged.places["said"] != ""]
     return heat + [(str(row.place), str(row.said)) for row in said.itertuples()]
+
+
+def heat_said(season: Season) -> list[Item]:
+    """Incubators out of range this season, the eggs that were in them then, and whether those did worse."""
+    return [(str(spell["place"]), str(spell["said"])) for spell in set_aside(season).heat.to_dict("records")]
 
 
 def advice_said(judged: Judging) -> list[Item]:

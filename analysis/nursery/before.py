@@ -7,6 +7,7 @@ import pandas as pd
 from analysis.feeding import (
     ORDER_WHY,
     USABLE,
+    WAIT,
     WINDOW,
     Amount,
     brooders_said,
@@ -27,7 +28,10 @@ def before_feeding(today: Round) -> list[tuple[str, str]]:
     """Return (what, sentence) for what is looked at before anybody is fed; nothing where nobody is."""
     if today.chicks.empty:
         return []
-    found = [("Formula", f"{WINDOW}, stirred and measured in the middle. Thrown out {USABLE}."), *_batches(today)]
+    found = [
+        ("Formula", f"{WINDOW}, stirred and measured in the middle. {WAIT} Thrown out {USABLE}."),
+        *_batches(today),
+    ]
     found += [("To mix", _to_mix(today)), *_cup(today)]
     warm = brooders_said(today.chicks["age_d"])
     found += [("Brooder", f"{warm}{_brooder_read(today)}")] if warm else []

@@ -7,9 +7,9 @@ from analysis.findings import Growth
 from analysis.growth import expected_next
 
 # Without a curve: from this age on a weight must be above the last one (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617;
-# no gain in the first days is normal: Hagen Avicultural Research Institute), and not gain twice what it last gained
-# (practice).
-FROM_D, GAINS = 3, 2.0
+# no gain in the first days is normal: Hagen Avicultural Research Institute), and gain neither twice what it last gained
+# nor twice the fifth of its weight a day that is usual in the first weeks (Wragg; twice: practice).
+FROM_D, GAINS, MOST_A_DAY = 3, 2.0, 0.4
 FEWEST = 6  # chicks that a curve rests on before it says what another should weigh (practice)
 PAST_PEAK = "past its peak"
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
@@ -53,5 +53,6 @@ def _by_last_gain(nursery: pd.DataFrame, on: pd.Timestamp) -> np.ndarray:
     gain = (last - nursery["before_g"].to_numpy(dtype=float)) / apart_d * ahead_d
     usable = (ahead_d <= _LAST_D) & (apart_d <= _LAST_D) & (gain > 0)
     low = np.where(nursery["age_d"].to_numpy() >= FROM_D, last, np.nan)
-    table = np.column_stack([last + gain, low, last + GAINS * gain])
+    high = last + np.maximum(GAINS * gain, MOST_A_DAY * last * ahead_d)
+    table = np.column_stack([last + gain, low, high])
     return np.where(usable[:, None], table, np.nan)

@@ -92,12 +92,12 @@ def _row(chick: Any, on: pd.Timestamp) -> tuple[Any, ...]:
 
 
 def _times(chick: Any) -> str:
-    """How often, and on which weight the amount rests where it is not this morning's."""
+    """How often, and for which weight the amount is where this morning's is not written."""
     if chick.age_d < 1:
         return "nothing at first"
     times = str(chick.times).rpartition(", then ")[2]
     yesterdays = not pd.isna(chick.high_ml) and not chick.by_today
-    return f"by yesterday's weight; {times}" if yesterdays else times
+    return f"for {grams(chick.last_g)} g; {times}" if yesterdays else times
 
 
 def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:

@@ -6,10 +6,10 @@ import pandas as pd
 
 from analysis.incubation import inside, spells
 from analysis.logs.names import same
-from analysis.rates import chance_of_as_few, losses_together
+from analysis.rates import chance_of_as_few, interval, losses_together
 from analysis.season import Season, chick_spans
 from analysis.season.species import INCUBATION_D
-from analysis.words import listed, percent
+from analysis.words import interval_words, listed, percent
 
 WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
 _LONGEST_D = 29.0  # of any species in the table
@@ -107,9 +107,10 @@ def _heat_said(spell: pd.Series, facts: dict[str, object]) -> str:
     if not facts["tried"]:
         return f"{first} No fertile egg with a known outcome was in it."
     rate = percent(int(str(facts["other_hatched"])) / max(int(str(facts["other_tried"])), 1))
+    low, high = interval(facts["hatched"], facts["tried"])
     counts = (
-        f"Of the {facts['tried']} fertile eggs in it then ({listed(facts['pairs'])}), {facts['hatched']} hatched, "  # type: ignore[arg-type]
-        f"against {rate} of {facts['other_tried']} others."
+        f"Of the {facts['tried']} fertile eggs in it then ({listed(facts['pairs'])}), {facts['hatched']} hatched "  # type: ignore[arg-type]
+        f"(95 %: {interval_words(float(low), float(high))} %), against {rate} of {facts['other_tried']} others."
     )
     if facts["chance"] < WORSE:  # type: ignore[operator]
         end = "So they speak of the incubator and are set aside for their pairs."
