@@ -25,6 +25,29 @@ def eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
     yield from _hatching(season, eggs[eggs["fertile"] != "no"], day)
 
 
+def expected_eggs(season: Season) -> pd.DataFrame:
+    """When each egg of a season is expected to pip and hatch, by the index of `season.eggs`.
+
+    From the usual days of its species and the keeper's own eggs that hatched, of this season and those joined to it.
+
+    Returns
+    -------
+    frame, a row an egg: usual_from_d and usual_to_d (see `usual_days`), and the columns of `expected_hatch`
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> expected = expected_eggs(open_season("data_demo/season_2026", up_to="2026-05-20"))
+    >>> int(expected["own"].max()) > 20
+    True
+    """
+    eggs = season.eggs[["species", "set_on", "laid_on"]]
+    days = {species: usual_days(season, species) for species in eggs["species"].unique()}
+    ends = [pd.Series([days[one][at] for one in eggs["species"]], index=eggs.index, dtype=float) for at in (0, 1)]
+    eggs = eggs.assign(usual_from_d=ends[0], usual_to_d=ends[1])
+    return eggs[["usual_from_d", "usual_to_d"]].join(expected_hatch(eggs, _finished(season)))
+
+
 def _sitting(season: Season) -> pd.DataFrame:
     """Eggs still incubating, with the day they are counted from, how they are called and where they lie."""
     begun = season.eggs["set_on"].fillna(season.eggs["laid_on"]).dt.normalize()
@@ -71,9 +94,7 @@ def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
 def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
     if eggs.empty:
         return
-    usual = [usual_days(season, species) for species in eggs["species"]]
-    eggs = eggs.assign(usual_from_d=[low for low, _ in usual], usual_to_d=[high for _, high in usual])
-    expected = expected_hatch(eggs[["species", "set_on", "laid_on", "usual_from_d", "usual_to_d"]], _finished(season))
+    expected = expected_eggs(season).loc[eggs.index]
     for egg in eggs.join(expected).assign(state=how_far(expected, day)).to_dict("records"):
         if egg["state"] not in ("may pip", "may hatch", "overdue"):
             continue

@@ -6,12 +6,11 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.due import usual_days
+from analysis.due import expected_eggs
 from analysis.incubation import (
     OwnConstant,
     advice,
     advice_for,
-    expected_hatch,
     group_losses,
     how_far,
     own_constant,
@@ -41,13 +40,8 @@ class Eggs:
 
     @cached_property
     def expected(self) -> pd.DataFrame:
-        """When each egg is expected to pip and hatch, by the index of `season.eggs`: see `expected_hatch`."""
-        eggs = self.season.eggs
-        days = {species: usual_days(self.season, str(species)) for species in eggs["species"].unique()}
-        ends = [pd.Series([days[one][at] for one in eggs["species"]], index=eggs.index, dtype=float) for at in (0, 1)]
-        finished = pd.concat([one.eggs for one in (self.season, *self.season.earlier)], ignore_index=True)
-        finished = finished[(finished["outcome"] == "hatched") & finished["hatched_at"].notna()]
-        return expected_hatch(eggs.assign(usual_from_d=ends[0], usual_to_d=ends[1]), finished)
+        """When each egg is expected to pip and hatch, by the index of `season.eggs`: see `expected_eggs`."""
+        return expected_eggs(self.season)
 
     @cached_property
     def incubating(self) -> pd.DataFrame:

@@ -107,7 +107,7 @@ def _heat_said(spell: pd.Series, facts: dict[str, object]) -> str:
     if not facts["tried"]:
         return f"{first} No fertile egg with a known outcome was in it."
     rate = percent(int(str(facts["other_hatched"])) / max(int(str(facts["other_tried"])), 1))
-    low, high = interval(facts["hatched"], facts["tried"])
+    low, high = interval(int(str(facts["hatched"])), int(str(facts["tried"])))
     counts = (
         f"Of the {facts['tried']} fertile eggs in it then ({listed(facts['pairs'])}), {facts['hatched']} hatched "  # type: ignore[arg-type]
         f"(95 %: {interval_words(float(low), float(high))} %), against {rate} of {facts['other_tried']} others."
