@@ -176,14 +176,14 @@ def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
 
 def test_pairs_that_are_all_alike_are_seldom_asked_about(tmp_path):
     # Simulated seasons whose pairs differ by chance alone, one clutch in ten failing whole, with no weighings. Five of
-    # 240 pairs are asked about (seeds 0-19), 2 %; chance gives more than 10 in one run of twenty.
+    # 240 pairs are asked about (seeds 0-19), 2 %; where 2 % are, more than 6 of 120 are in one run of eighty.
     alike = dict.fromkeys(("fertile_sd", "hatch_sd", "wean_sd", "cage_sd", "never_fertile"), 0)
     alike |= dict.fromkeys(("incubator_effect", "hand_effect", "weighed_hand", "weighed_nest"), 0)
     asked = enough = 0
-    for seed in range(20):
+    for seed in range(10):
         simulate_season(tmp_path / str(seed), seed, least_clutches=2, **alike)
         review = findings.judging(open_season(tmp_path / str(seed))).review
         enough += int((review["advice"] != "not enough to judge").sum())
         asked += int(review["advice"].isin(["check first", "re-pair", "stop breeding"]).sum())
-    assert enough > 150
-    assert asked <= 10
+    assert enough > 75
+    assert asked <= 6
