@@ -186,7 +186,7 @@ class TestWaterLoss:
         assert "(up: too much)" in caption(chart)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(40))
 def test_no_name_lies_on_a_name_or_on_the_line_of_an_egg_it_names(seed):
     random = np.random.default_rng(seed)
     frame = Frame(1.0, 0.0, 0.25, int(random.choice([167, 275, 600])), 150)
@@ -273,9 +273,9 @@ class TestReadings:
     def test_each_place_has_its_own_scale_around_readings_and_range(self):
         chart = in_range(pd.concat([readings([37.4, 37.6], place="A"), readings([37.4, 30.0], place="B")]))
         spans = [[row["temperature"] for row in records(chart, "corner", panel)] for panel in (0, 1)]
-        assert spans[0][0] < 36.7
+        assert 36 < spans[0][0] < 36.7
         assert 38.0 < spans[0][1] < 39
-        assert spans[1][0] < 30.0
+        assert 27 < spans[1][0] < 30.0
         assert chart.to_dict()["resolve"]["scale"]["y"] == "independent"
 
     def test_times_are_drawn_as_written_wherever_they_are_read(self):
@@ -294,7 +294,7 @@ class TestReadings:
         celsius = np.round(37.4 + random.normal(0, 0.2, 2000), 1)
         celsius[[700, 701, 1500]] = 39.0, 40.2, 30.0
         rows = readings(celsius, freq="h")
-        chart = in_range(rows)
+        chart = in_range(rows.sample(frac=1, random_state=1))
         out = (celsius > 38.0) | (celsius < 36.7)
         assert len(records(chart, "warm")) + len(records(chart, "cold")) == out.sum()
         drawn = {row["day"] for row in records(chart, "in range")}

@@ -4,6 +4,7 @@ import pandas as pd
 import pytest
 
 from analysis.incubation import time_out
+from analysis.incubation.out_of_range import humidity_range
 
 LIMITS = {"low_c": 36.7, "high_c": 38.0}
 
@@ -19,6 +20,7 @@ def test_a_reading_stands_for_the_time_half_way_to_its_neighbours():
     found = time_out(seen, **LIMITS).iloc[0]
     assert found["watched_h"] == 13 + 3 + 14
     assert (found["out_h"], found["warm_h"], found["cold_h"]) == (3, 3, 0)
+    assert found["share"] == pytest.approx(3 / 30)
     assert found["worst_c"] == 38.5
 
 
@@ -43,6 +45,14 @@ def test_the_worst_stretch_is_that_of_most_degrees_times_hours():
     assert "worst 38.6 °C, 3 June 2026 to 8 June 2026" in found["sentence"]
 
 
+def test_hours_count_as_much_as_degrees():
+    # 1.0 above for 2 hours (each reading half an hour to either side) is less than 0.4 above for about half a day
+    hot = [("2026-06-01 08:00", 37.5), ("2026-06-01 09:00", 39.0), ("2026-06-01 10:00", 39.0)]
+    found = time_out(read(*hot, ("2026-06-01 11:00", 37.5), ("2026-06-02 08:00", 38.4)), **LIMITS).iloc[0]
+    assert found["out_h"] == 2 + 10.5 + 12
+    assert found["worst_c"] == 38.4
+
+
 def test_warm_and_cold_are_two_stretches():
     found = time_out(read(("2026-06-01", 38.5), ("2026-06-02", 36.0), ("2026-06-03", 37.0)), **LIMITS).iloc[0]
     assert (found["warm_h"], found["cold_h"]) == (24, 24)
@@ -63,3 +73,34 @@ def test_places_apart_missing_temperatures_left_out_and_nothing_of_nothing():
         ["drawer", 1, 24.0],
     ]
     assert time_out(seen[:0], **LIMITS).empty
+
+
+def test_readings_of_one_moment_share_its_time():
+    """Three readings written with the day alone: the one that was out is not lost between the others."""
+    found = time_out(read(("2026-06-01", 37.5), ("2026-06-01", 39.5), ("2026-06-01", 37.5)), **LIMITS).iloc[0]
+    assert (found["watched_h"], found["out_h"], found["worst_c"]) == (24, 8, 39.5)
+    assert found["sentence"].startswith("Out of range for about 8 hours of 24 hours")
+
+
+def test_a_day_without_a_reading_ends_a_stretch():
+    late, last = "2026-07-20 08:00", "2026-07-21 19:00"  # 35 hours apart, and a reading on each day
+    found = time_out(read(("2026-06-01 08:00", 38.5), (late, 38.6), (last, 38.4)), **LIMITS).iloc[0]
+    assert (found["worst_from"], found["worst_to"]) == (pd.Timestamp(late), pd.Timestamp(last))
+
+
+def test_a_reading_of_no_known_time_is_left_out():
+    found = time_out(read(("2026-06-01", 37.5), (None, 39.5)), **LIMITS).iloc[0]
+    assert (found["readings"], found["watched_h"], found["out_h"], found["share"]) == (1, 24, 0, 0)
+
+
+def test_order_does_not_matter():
+    seen = read(("2026-06-01", 38.5), ("2026-06-02", 38.9), ("2026-06-03", 37.0))
+    assert time_out(seen[::-1], **LIMITS).equals(time_out(seen, **LIMITS))
+
+
+def test_humidity_by_place_where_it_was_read():
+    seen = pd.DataFrame(
+        {"place": ["drawer"] * 3 + ["box"] * 2 + ["shelf"], "humidity_pct": [60, 45, 50, 55, None, None]}
+    )
+    assert humidity_range(seen).values.tolist() == [["box", 1, 55.0, 55.0, 55.0], ["drawer", 3, 50.0, 45.0, 60.0]]
+    assert humidity_range(seen[:0]).empty

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from analysis import charts, findings, show
-from analysis.incubation import HIGH_LINE, LOW_LINE, fresh_mass_g, time_out
-from analysis.nursery import OVERDUE, Eggs, hatch_said, past_said, places_said, shells_said
+from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE, fresh_mass_g, humidity_range, time_out
+from analysis.nursery import Eggs, hatch_said, past_said, places_said, shells_said
 from analysis.words import day_words
 
 _NO_WEIGHTS = "No egg of known age was weighed, so what eggs lose in water cannot be told."
@@ -87,6 +87,10 @@ def readings(eggs: Eggs) -> list[Any]:
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
     said = [(str(row.place), str(row.sentence)) for row in table.itertuples()] + findings.heat_said(season)
+    said += [
+        (str(row.place), f"Humidity: {row.median_pct:.0f} % in the middle, {row.low_pct:.0f} to {row.high_pct:.0f} %.")
+        for row in humidity_range(read).itertuples()
+    ]
     return [charts.readings_chart(read, **limits), show.attention(*said)]
 
 

@@ -10,8 +10,8 @@ spells         when that was, and the eggs that were in it then
 """
 
 from analysis.incubation.egg_mass import OwnConstant, egg_volume_cm3, fresh_mass_g, own_constant
-from analysis.incubation.hatch_days import expected_hatch, how_far
-from analysis.incubation.out_of_range import time_out
+from analysis.incubation.hatch_days import OVERDUE, expected_hatch, how_far
+from analysis.incubation.out_of_range import humidity_range, time_out
 from analysis.incubation.spells import inside, spells
 from analysis.incubation.water_advice import HIGH_LINE, LOW_LINE, Advice, advice, advice_for, group_losses, pair_shells
 from analysis.incubation.water_loss import loss_of_two, water_loss
@@ -19,6 +19,7 @@ from analysis.incubation.water_loss import loss_of_two, water_loss
 __all__ = [
     "HIGH_LINE",
     "LOW_LINE",
+    "OVERDUE",
     "Advice",
     "OwnConstant",
     "advice",
@@ -28,6 +29,7 @@ __all__ = [
     "fresh_mass_g",
     "group_losses",
     "how_far",
+    "humidity_range",
     "inside",
     "loss_of_two",
     "own_constant",

@@ -11,10 +11,6 @@ from analysis.nursery.round import Round
 from analysis.words import count_words
 
 Item = tuple[str, str]
-OVERDUE = (
-    "Eggs set late or cooled hatch late. Each is left where it is; whoever worries asks an experienced breeder or an "
-    "avian veterinarian before anything is done."
-)
 
 
 def water_said(today: Round) -> list[Item]:
