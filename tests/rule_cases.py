@@ -92,7 +92,7 @@ CASES = {
     "seen-well-after-found": [("losses", "2026-03-31", "2026-04-05")],
     "loss-before-hatch": [("losses", "2026-04-01", "2026-03-12")],
     "second-loss": [("losses", "cold night\n", "cold night\nK2,,2026-04-03,,again\n")],
-    "weight-not-positive": [("weights", "24,7\n", "24,0\n"), ("weights", "24,7\n", "24,-7\n")],
+    "weight-not-positive": [("weights", "24,7\n", "24,0\n"), ("weights", "24,7", "24,-7"), ("egg_weights", "5.5", "0")],
     "weight-before-hatch": [("weights", "K1,2026-03-22", "K1,2026-03-02")],
     "weight-after-loss": [("weights", "K1,2026-03-24,7\n", "K1,2026-03-24,7\nK2,2026-04-20,30\n")],
     "weighed-twice": [("weights", "K1,2026-03-24,7\n", "K1,2026-03-24,7\nK1,2026-03-24,7.5\n")],

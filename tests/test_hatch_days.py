@@ -189,3 +189,26 @@ def test_any_index(index):
 def test_of_two_runs_as_likely_the_first_is_taken():
     found = expected_hatch(pd.concat([egg(usual=(n, n + 2), n=1) for n in range(14, 28)]), NONE)
     assert set(found["low_d"] - np.arange(14, 28)) == {-2}  # the same for all, whatever the last digit of a sum
+
+
+@pytest.mark.parametrize(("days", "spoken_of"), [(27, 1), (28, 0), (13, 1), (12, 0)])
+def test_six_days_outside_the_usual_days_are_a_mistaken_date(days, spoken_of):
+    """19 to 21 days are usual, so 13 to 27 are believed (practice)."""
+    assert expected_hatch(egg(), own([days])).iloc[0]["own"] == spoken_of
+
+
+def test_an_egg_laid_and_set_is_counted_from_setting():
+    both = expected_hatch(egg(laid_on=SET - pd.Timedelta(days=6)), NONE)
+    assert both.equals(expected_hatch(egg(), NONE))
+
+
+def test_pip_is_as_many_days_before_hatch_as_was_read():
+    # external pip 24 to 72 h before hatch, so 2 days in the middle, and internal pip 12 to 48 h before that: a
+    # husbandry manual, read. Two hundred own eggs that took 20 days tell the day of hatch to half a day.
+    found = expected_hatch(egg(), own([20] * 200)).iloc[0]
+    external, internal = (
+        ((found[f"{name}_low_on"] - SET).days, (found[f"{name}_high_on"] - SET).days)
+        for name in ("external", "internal")
+    )
+    assert external == (17, 19)
+    assert sum(internal) / 2 == pytest.approx(20 - 2 - 30 / 24, abs=0.5)

@@ -291,3 +291,302 @@ def test_order_of_rows_does_not_matter(of_day):
     assert one["chick"].tolist() == other["chick"].tolist()
     assert np.allclose(one["expected_g"], other["expected_g"])
     assert one["vet"].tolist() == other["vet"].tolist()
+
+
+# -- more of who is in it, and what is known of each
+
+
+def called_chicks(today):
+    """Who is read of, of the chicks fed by hand, in order."""
+    return [who for who, _, _ in today.read if who in set(today.chicks["chick"])]
+
+
+def said_of(today, name):
+    return next(sentence for who, _, sentence in today.read if who == name)
+
+
+def test_a_weight_of_two_chicks_together_is_of_neither(of_day):
+    rows = hatched("K1", "2026-05-01") + hatched("K2", "2026-05-01")
+    today = of_day(rows, weighed("K1", d18=50, d19=52) + "K1+K2,2026-05-20,110,\n")
+    assert pd.isna(chick(today, "K1")["today_g"])
+    assert chick(today, "K1")["last_g"] == 52
+    assert pd.isna(chick(today, "K2")["last_g"])
+
+
+def test_of_two_weights_on_a_day_the_mornings_counts(of_day):
+    evening = "K1,2026-05-20 19:00,60,\nK1,2026-05-20 07:00,54,\nK1,2026-05-19 19:00,57,\nK1,2026-05-19 07:00,52,\n"
+    today = of_day(hatched("K1", "2026-05-01"), evening)
+    assert (chick(today, "K1")["today_g"], chick(today, "K1")["last_g"]) == (54, 52)
+
+
+def test_mornings_days_apart_are_not_running(of_day):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d17=(20, "part"), d20=(24, "part")))
+    assert "two mornings running" not in said_of(today, "K1")
+    assert not chick(today, "K1")["needs_vet"]
+
+
+@pytest.mark.parametrize(
+    ("sign", "day", "open_yet"),
+    [
+        ("crop not emptying", 18, False),  # its crop was written empty on the 19th
+        ("crop not emptying", 19, True),  # seen after it was weighed that morning
+        ("not begging", 18, True),  # an empty crop says nothing of it
+        ("not begging", 17, True),
+        ("not begging", 16, False),  # open for three days (practice)
+    ],
+)
+def test_how_long_a_sign_stays_open(of_day, sign, day, open_yet):
+    signs = f"who,seen_at,sign\nK1,2026-05-{day},{sign}\n"
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=(22, "empty"), d20=24), signs=signs)
+    assert called_chicks(today) == ["K1"] * open_yet
+    assert pd.isna(chick(today, "K1")["high_ml"]) == open_yet
+
+
+def test_of_several_signs_the_last_day_is_told(of_day):
+    signs = "who,seen_at,sign\nK1,2026-05-18,not begging\nK1,2026-05-20,not begging\n"
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d19=22, d20=24), signs=signs)
+    assert "seen 20 May" in said_of(today, "K1")
+
+
+def test_a_sign_under_its_ring_is_its_own(open_logs):
+    hatches = HEAD.replace("chick,", "chick,ring,") + "P1,1,e,2026-05-05,,K1,AB-7,hand,\n"
+    signs = "who,seen_at,sign\nab-7,2026-05-20,not begging\n"
+    logs = {"pairs": PAIRS, "species": SPECIES, "settings": SETTINGS, "hatches": hatches, "signs": signs}
+    assert called_chicks(round_of(open_logs(**logs), ON)) == ["K1"]
+
+
+# -- more of what is expected
+
+
+def test_twice_the_last_gain_is_too_much(of_day):
+    row = chick(of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=30)), "K1")
+    assert (row["expected_g"], row["low_g"], row["high_g"]) == (40, 30, 50)
+
+
+@pytest.mark.parametrize(("day", "low_g"), [(17, 22), (18, np.nan)])
+def test_from_day_three_on_a_chick_is_not_to_lose(of_day, day, low_g):
+    # from day 3 on: Duerr & Gage, Hand-Rearing Birds, 2020, p. 617; no gain in the first days is normal: Hagen
+    row = chick(of_day(hatched("K1", f"2026-05-{day}"), weighed("K1", d18=20, d19=22)), "K1")
+    assert row["low_g"] == pytest.approx(low_g, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    "weights", [{"d14": 20, "d15": 22}, {"d12": 20, "d19": 22}, {"d18": 22, "d19": 22}, {"d18": 22, "d19": 21}]
+)
+def test_old_weights_and_no_gain_tell_nothing(of_day, weights):
+    row = chick(of_day(hatched("K1", "2026-05-05"), weighed("K1", **weights)), "K1")
+    assert pd.isna(row["expected_g"])
+    assert row["by"] == ""
+
+
+@pytest.mark.parametrize(("n", "by"), [(5, "its last gain"), (6, "its curve")])
+def test_a_curve_speaks_where_six_chicks_made_it(of_day, n, by):
+    rows, weights = "", ""
+    for at in range(n):
+        rows += hatched(f"K{at}", "2026-05-01")
+        grams = {
+            d: (90 + 3 * at) / (1 + np.exp(-0.25 * (d - 12))) * np.exp(0.01 * np.sin(7 * d + at)) for d in range(20)
+        }
+        weights += weighed(f"K{at}", **{f"d{1 + d}": round(mass_g, 1) for d, mass_g in grams.items() if d < 19})
+    assert set(of_day(rows, weights).chicks["by"]) == {by}
+
+
+# -- more of what is read
+
+
+def test_a_weight_far_above_what_is_expected_is_weighed_again_before_an_amount(of_day):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22, d20=45))
+    assert chick(today, "K1")["weigh_again"]
+    assert pd.isna(chick(today, "K1")["high_ml"])
+    assert chick(today, "K1")["why"].startswith("Weigh it again")
+    assert {"weigh again", "read first"} & set(round_rows(today)["marks"].item())
+
+
+@pytest.mark.parametrize(("born", "read"), [("2026-05-17", True), ("2026-05-18", False)])
+def test_food_left_is_read_of_from_day_three_on(of_day, born, read):
+    today = of_day(hatched("K1", born), weighed("K1", d19=4, d20=(5, "part")))
+    assert called_chicks(today) == ["K1"] * read
+
+
+@pytest.mark.parametrize(("born", "read"), [("2026-04-11", True), ("2026-04-10", False)])
+def test_food_left_is_usual_from_the_first_day_of_weaning(of_day, born, read):
+    # 39 and 40 days old; it weans from day 40
+    today = of_day(hatched("K1", born), weighed("K1", d19=88, d20=(88, "part")))
+    assert called_chicks(today) == ["K1"] * read
+
+
+def test_who_eats_alone_may_have_food_left_and_gets_half(of_day):
+    signs = "who,seen_at,sign\nK1,2026-05-19,eating alone\n"
+    weights = weighed("K1", d18=78, d19=79, d20=(80, "part"))
+    assert called_chicks(of_day(hatched("K1", "2026-04-20"), weights, signs=signs)) == []
+    empty = weighed("K1", d18=78, d19=79, d20=80)
+    alone = of_day(hatched("K1", "2026-04-20"), empty, signs=signs)
+    plain = of_day(hatched("K1", "2026-04-20"), empty, signs="who,seen_at,sign\n")
+    assert chick(alone, "K1")["high_ml"] < 0.6 * chick(plain, "K1")["high_ml"]
+
+
+def test_who_is_weaning_gets_half(of_day):
+    weights = weighed("K1", d18=78, d19=79, d20=80)
+    weaning, younger = (of_day(hatched("K1", born), weights) for born in ("2026-04-10", "2026-04-20"))
+    assert chick(weaning, "K1")["high_ml"] < 0.6 * chick(younger, "K1")["high_ml"]
+
+
+@pytest.mark.parametrize(
+    ("born", "today_g", "called"),
+    [
+        ("2026-04-21", 78, True),  # 29 days old: any drop calls
+        ("2026-04-20", 78, False),  # 30 days: three quarters of the weaning age, where gain ends (practice)
+        ("2026-04-21", 78.9, True),
+        ("2026-04-21", 79.1, False),  # 1.1 % is within what a scale and a crop differ by (practice)
+    ],
+)
+def test_the_trades_rule_ends_near_fledging(of_day, born, today_g, called):
+    today = of_day(hatched("K1", born), weighed("K1", d18=79.5, d19=80.2 if today_g == 78.9 else 80, d20=today_g))
+    assert called_chicks(today) == ["K1"] * called
+
+
+def test_a_crop_that_does_not_empty_is_food_left_though_no_crop_is_written(of_day):
+    signs = "who,seen_at,sign\nK1,2026-05-20,crop not emptying\n"
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d19=22, d20=24), signs=signs)
+    assert "nothing is fed on top" in chick(today, "K1")["why"]
+
+
+def test_an_age_that_may_be_under_three_days_gets_no_amount(of_day):
+    sure, unsure = (of_day(hatched("K1", "2026-05-15", sure=days), weighed("K1", d19=9, d20=10)) for days in (0, 3))
+    assert chick(sure, "K1")["high_ml"] > 0
+    assert pd.isna(chick(unsure, "K1")["high_ml"])
+
+
+@pytest.fixture(scope="module")
+def day_after():
+    day = pd.Timestamp("2026-05-21")
+    return round_of(open_season(DEMO, up_to=day.date()), day)
+
+
+def test_who_needs_a_veterinarian_comes_before_who_is_looked_at(day_after):
+    assert called_chicks(day_after) == ["K23", "K22"]  # K22 is back where it was expected
+    assert day_after.chicks.set_index("chick")["needs_vet"][["K22", "K23"]].tolist() == [False, True]
+
+
+def test_who_is_read_of_is_not_due_for_the_same_look(day_after):
+    looks = day_after.due[day_after.due["source"].str.contains("flag") | day_after.due["what"].str.contains("look")]
+    assert not {"K22", "K23"} & set(" ".join(looks["names"]).replace(",", " ").split())
+
+
+# -- more of what stands before the first feed
+
+
+def before_of(of_day, **logs):
+    rows = "".join(hatched(f"K{n}", "2026-05-05") for n in range(5))
+    return dict(before_feeding(of_day(rows, weighed("K1", d19=50, d20=52), **logs)))
+
+
+def test_only_the_days_own_mixes_are_read(of_day):
+    feeds = "fed_at,food,temperature\n2026-05-19 07:00,formula,36\n2026-05-20 07:10,formula,40\n"
+    read = before_of(of_day, feeds=feeds)["Read today"]
+    assert "07:10" in read
+    assert "07:00" not in read
+    yesterday = "fed_at,food,temperature\n2026-05-19 07:00,formula,36\n"
+    assert "Read today" not in before_of(of_day, feeds=yesterday)
+
+
+def readings(*rows):
+    return "place,read_at,temperature\n" + "".join(
+        f"{place},2026-05-{when},{celsius}\n" for place, when, celsius in rows
+    )
+
+
+def test_a_cup_is_told_of_by_its_last_two_readings_and_the_coolest_room(of_day):
+    room = (("kitchen", "20 06:00", 20), ("attic", "20 06:00", 30))
+    # cooling as Newton has it towards 20 °C, from 41 to 38 °C in ln(21 / 18) / rate minutes; five chicks are a round
+    said = before_of(
+        of_day, readings=readings(("cup", "20 06:00", 41), ("cup", "20 07:00", 41), ("cup", "20 07:20", 38), *room)
+    )["Cup"]
+    assert "15 minutes" in said  # five chicks at three minutes each
+    assert "one mix will do" in said  # 20 minutes down to 38 °C; against the attic or the first two readings it is not
+    quick = readings(("cup", "20 06:00", 41), ("cup", "20 06:30", 40.5), ("cup", "20 06:36", 38.5), *room)
+    assert "lots" in before_of(of_day, readings=quick)["Cup"]
+
+
+def test_readings_of_two_fillings_tell_nothing_of_a_cup(of_day):
+    room = ("kitchen", "20 06:00", 20)
+    apart = before_of(of_day, readings=readings(("cup", "20 06:00", 41), ("cup", "20 08:00", 38), room))
+    assert "mix" not in apart.get("Cup", "")
+    incubator = before_of(
+        of_day, readings=readings(("cup", "20 07:00", 41), ("cup", "20 07:20", 38), ("kitchen", "19 06:00", 20))
+    )
+    assert "Cup" not in incubator  # no room was read that day
+
+
+def test_old_readings_of_a_brooder_are_not_told(of_day):
+    said = before_of(of_day, readings=readings(("brooder A", "17 08:00", 33), ("brooder B", "19 08:00", 32)))["Brooder"]
+    assert "brooder B 32 °C" in said
+    assert "brooder A" not in said
+
+
+def test_who_gets_no_amount_is_counted_apart(of_day):
+    said = before_of(of_day)["To mix"]
+    assert "1 chick" in said
+    assert "4 chicks without an amount" in said
+
+
+# -- losses looked back at, more
+
+
+def look(open_logs, weights, signs="", lost="2026-05-20"):
+    logs = {"hatches": HEAD + hatched("K1", "2026-05-01"), "losses": f"chick,found_on\nK1,{lost}\n"}
+    logs |= {"weights": f"chick,weighed_at,weight,crop\n{weights}"} if weights else {}
+    logs |= {"signs": f"who,seen_at,sign\n{signs}"} if signs else {}
+    return looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs)))
+
+
+def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
+    # "any drop", and "no gain two days running": Duerr & Gage, Hand-Rearing Birds, 2020, p. 617
+    table = look(open_logs, weighed("K1", d16=50, d17=55, d18=53))
+    assert table["trade's rule"].item() == "any drop, day 17"
+    assert table["warned_d"].isna().all()
+    assert dict(looked_back_said(table))["Seen in time"].startswith("Of 1 chick lost alone, 0 had a warning")
+
+
+def test_no_gain_over_two_days_is_not_the_trades_own_rule(open_logs):
+    table = look(open_logs, weighed("K1", d14=50, d16=50))
+    assert table["trade's rule"].item() == ""
+
+
+def test_eating_alone_is_no_warning(open_logs):
+    table = look(open_logs, "", "K1,2026-05-17,eating alone\n")
+    assert table["seen"].item() == ""
+
+
+# -- laid out
+
+
+def test_the_marks_the_days_and_the_amounts_of_a_row(of_day):
+    rows = hatched("K1", "2026-05-05") + hatched("K2", "2026-05-05") + hatched("K3", "2026-04-28")
+    weights = (
+        weighed("K1", d18=5, d19=5.5, d20=6) + weighed("K2", d10=20, d16=26) + weighed("K3", d18=(98, "part"), d19=101)
+    )
+    told = round_rows(of_day(rows, weights)).set_index("chick")
+    assert told.loc["K1", "last"].startswith("5.0 · 5.5")
+    assert told.loc["K1", "since"] == "18, 19 May"
+    assert re.fullmatch(r"0\.\d\d–0\.60 ml", told.loc["K1", "give"])
+    assert told.loc["K2", "since"] == "10, 16 May (4 days ago)"
+    assert told.loc["K2", "crop"] == ""
+    low, high = map(float, told.loc["K3", "give"].removesuffix(" ml").split("–"))
+    assert low < high == 10
+
+
+def test_yesterdays_crop_is_not_written_into_todays_box(of_day):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=(22, "empty")))
+    assert round_rows(today)["crop"].item() == ""
+
+
+def test_who_is_read_first_is_not_marked_again(of_day):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22, d20=20))
+    assert chick(today, "K1")["weigh_again"]
+    assert [mark for mark in round_rows(today)["marks"].item() if mark != "own syringe"] == ["read first"]
+
+
+def test_of_a_hatchling_only_the_upper_end_is_told(of_day):
+    told = round_rows(of_day(hatched("K1", "2026-05-18"), weighed("K1", d18=3, d19=4)))
+    assert told["between"].item().startswith("up to ")

@@ -104,3 +104,20 @@ def test_humidity_by_place_where_it_was_read():
     )
     assert humidity_range(seen).values.tolist() == [["box", 1, 55.0, 55.0, 55.0], ["drawer", 3, 50.0, 45.0, 60.0]]
     assert humidity_range(seen[:0]).empty
+
+
+def test_hours_too_cold_are_hours_out():
+    found = time_out(read(("2026-06-01", 36.0), ("2026-06-02", 35.5), ("2026-06-03", 36.2)), **LIMITS).iloc[0]
+    assert (found["warm_h"], found["cold_h"], found["out_h"], found["share"]) == (0, 72, 72, 1)
+    assert found["worst_c"] == 35.5  # the farthest out, not the warmest
+    assert found["sentence"].startswith("Out of range for about 3 days of 3 days watched; worst 35.5 °C")
+
+
+def test_a_warm_day_beside_a_cold_one_is_no_part_of_its_stretch():
+    found = time_out(read(("2026-06-01", 38.5), ("2026-06-02", 36.0), ("2026-06-03", 37.0)), **LIMITS).iloc[0]
+    assert found["worst_from"] == found["worst_to"] == pd.Timestamp("2026-06-02")
+
+
+def test_one_day_without_a_reading_is_enough_to_end_a_stretch():
+    found = time_out(read(("2026-06-01", 38.5), ("2026-06-03", 38.6)), **LIMITS).iloc[0]
+    assert found["worst_from"] == found["worst_to"] == pd.Timestamp("2026-06-03")

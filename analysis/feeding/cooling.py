@@ -95,5 +95,5 @@ def lots_said(rate: float, room: float, minutes: float) -> str:
         said = f"A mix is thrown out {USABLE}, before {round_} is over"
     if lots in _LOTS:
         return f"{said}: mix in {_LOTS[lots]} lots. {_DECIDES}"
-    stand = ", or keep the cup standing in a bowl of warm water" if warm < USABLE_MIN else ""
+    stand = ", or keep the cup standing in water no warmer than 41 °C" if warm < USABLE_MIN else ""
     return f"{said}, and even four lots are too few: mix a little at a time{stand} (practice). {_DECIDES}"

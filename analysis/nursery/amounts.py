@@ -6,16 +6,36 @@ import pandas as pd
 
 from analysis.feeding import Amount, feed_amount, feed_times
 
+# No parrot or cage bird hatches as heavy (from memory: the largest macaws' hatchlings weigh some 30 g).
+HATCHLING_MOST_G = 40.0
+WRONG_UNIT = (
+    "These weights cannot be right: a chick of the day it hatched at {mass:.0f} g. No amount is given to anybody until "
+    "weight_unit in your settings, and the weights, are looked at."
+)
+_STALE_D = 7  # a chick that was not weighed for so long may not be here any more (practice)
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
 
 def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
-    """Add low_ml and high_ml (missing where no amount is given), by_today, why and times: see `feed_amount`."""
+    """Add low_ml and high_ml (missing where no amount is given), by_today, why and times: see `feed_amount`.
+
+    Nobody gets an amount where a chick of the day it hatched weighs more than any can: the unit is in doubt.
+    """
     empty_g = [_weight(chick, on) for chick in chicks.itertuples()]
     found = [_amount(chick, mass_g) for chick, mass_g in zip(chicks.itertuples(), empty_g, strict=True)]
+    first_g = chicks.loc[chicks["age_d"] <= 1, ["today_g", "last_g"]].max(axis=None)
+    if first_g > HATCHLING_MOST_G:
+        found = [Amount(float("nan"), float("nan"), WRONG_UNIT.format(mass=first_g))] * len(found)
     table = pd.DataFrame(found, columns=["low_ml", "high_ml", "why"], index=chicks.index)
-    times = [feed_times(age_d) for age_d in chicks["age_d"]]
+    times = [_times(chick, on) for chick in chicks.itertuples()]
     return chicks.join(table).assign(by_today=chicks["today_g"].notna(), times=times)
+
+
+def _times(chick: Any, on: pd.Timestamp) -> str:
+    """Hours between feeds; none for who needs a veterinarian, has food left, or may not be here any more."""
+    seen = [day for day in (chick.last_on, chick.hatched_at) if not pd.isna(day)]
+    stale = pd.isna(chick.today_g) and (not seen or (on - max(seen)).days > _STALE_D)
+    return "" if chick.vet or chick.food_left or stale else feed_times(chick.age_d)
 
 
 def _weight(chick: Any, on: pd.Timestamp) -> float:

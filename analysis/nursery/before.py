@@ -20,6 +20,7 @@ from analysis.logs.names import same
 from analysis.nursery.round import Round
 from analysis.words import count_words, listed
 
+_MIXES = ("formula", "mix", "porridge", "mash")
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
 _APART_MIN = 60  # two readings of a cup further apart are of two fillings (practice)
 
@@ -47,13 +48,23 @@ def no_amounts(today: Round) -> list[tuple[str, str]]:
 def _batches(today: Round) -> Iterator[tuple[str, str]]:
     """The mixes whose temperature was read on the day."""
     feeds = today.season.logs["feeds"]
-    read = feeds[feeds["temperature"].notna() & (pd.to_datetime(feeds["fed_at"]).dt.normalize() == today.on)]
-    if len(read):
-        said = [
-            f"{row.fed_at:%H:%M}, {judge_formula(float(row.temperature)).sentence.split('. ')[0].rstrip('.')}"
-            for row in read.sort_values("fed_at").itertuples()
-        ]
+    of_day = pd.to_datetime(feeds["fed_at"]).dt.normalize() == today.on
+    read = feeds[feeds["temperature"].notna() & of_day & _is_formula(feeds["food"])].sort_values(
+        "fed_at", kind="stable"
+    )
+    said = []
+    for row in read.itertuples():
+        when = f"{row.fed_at:%H:%M}" if row.fed_at != today.on else "no time written"
+        said.append(f"{when}, {judge_formula(float(row.temperature)).sentence.split('. ')[0].rstrip('.')}")
+    if said:
         yield "Read today", "; ".join(said) + "."
+
+
+def _is_formula(food: pd.Series) -> pd.Series:
+    """Whether a feed is of formula: it says so, or says nothing."""
+    return food.map(
+        lambda word: not isinstance(word, str) or not word or any(one in same(word) for one in _MIXES)
+    ).astype(bool)
 
 
 def _to_mix(today: Round) -> str:
@@ -77,11 +88,15 @@ def _cup(today: Round) -> Iterator[tuple[str, str]]:
         room = _room(today, read)
         if first is None or second is None or room is None:
             continue
+        name = str(cup)[:1].upper() + str(cup)[1:]
         minutes = (second.read_at - first.read_at).total_seconds() / 60
-        if 0 < minutes <= _APART_MIN and first.temperature > second.temperature > room:
-            rate = cooling_rate(minutes, first.temperature, second.temperature, room)
-            long = len(today.chicks) * today.season.settings.number("minutes_a_chick")
-            yield str(cup)[:1].upper() + str(cup)[1:], lots_said(rate, room, long)
+        if not (0 < minutes <= _APART_MIN and first.temperature > second.temperature > room):
+            yield name, "Its two readings are not those of one cup that cools, so nothing is told of it."
+            continue
+        rate = cooling_rate(minutes, first.temperature, second.temperature, room)
+        each = today.season.settings.number("minutes_a_chick")
+        chicks = count_words(len(today.chicks), "chick")
+        yield name, f"{chicks} at {each:g} minutes each. {lots_said(rate, room, len(today.chicks) * each)}"
 
 
 def _cups(read: pd.DataFrame) -> pd.Series:

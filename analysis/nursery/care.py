@@ -14,6 +14,7 @@ HATCHLING_D = 3
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
 VET = "Keep it warm and quiet; an avian veterinarian, today."
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers.
+THEIRS = "An avian veterinarian should see it today."  # how a flag ends; a page to feed by says more
 LEFT = "Nothing is fed on top of it."
 LOOK_AGAIN = (
     f"Look again in two hours (practice): not emptying, tight, or anything else amiss: {VET[0].lower()}{VET[1:]}"
@@ -34,19 +35,23 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     Returns
     -------
     The same rows with vet and look: tuples of sentences; flagged: by its weights, and not back since; food_left and
-    cold: truth values; weigh_again: whether this morning's weight lies outside what was expected
+    cold: truth values; weigh_again: whether this morning's weight lies outside what was expected, or is in doubt
     """
     flags = warnings(growth)
     rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
-    found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold"], index=nursery.index)
+    found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold", "doubtful"], index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
-    return nursery.join(found).assign(weigh_again=off)
+    return nursery.join(found).assign(weigh_again=off | found["doubtful"].astype(bool)).drop(columns="doubtful")
 
 
 def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
-    vet, look = list(urgent["said"]), list(others.loc[_still(others, chick, on), "said"])
+    others = others[_still(others, chick, on)]
+    vet, look = (
+        [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)} {VET}" for said in urgent["said"]],
+        list(others["said"]),
+    )
     if urgent.empty and _by_the_rule(chick):
         vet.append(
             f"{grams(chick.today_g)} g this morning and {grams(chick.last_g)} g before: any drop, or no gain two days "
@@ -57,17 +62,25 @@ def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
         nothing = f" {LEFT}" if CROP in chick.signs else ""
         vet.append(f"{_begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing} {VET}{written}")
     left = _food_left(chick, on)
-    if left and CROP not in chick.signs:
-        (vet if left == "again" else look).append(
-            f"{_LEFT_WORDS[left]} {LEFT} {VET if left == 'again' else LOOK_AGAIN}"
-        )
-    return tuple(vet), tuple(look), not urgent.empty, bool(left) or CROP in chick.signs, "cold" in chick.signs
+    if left == "again" and CROP not in chick.signs:
+        vet.append(f"{_LEFT_WORDS[left]} {LEFT} {VET}")
+    elif left and CROP not in chick.signs:
+        look.append(f"{_LEFT_WORDS[left].format(word=chick.odd_crop)} {LEFT} {LOOK_AGAIN}")
+    doubtful = bool((others["flag"] == "weigh again").any())
+    return tuple(vet), tuple(look), not urgent.empty, bool(left) or CROP in chick.signs, "cold" in chick.signs, doubtful
+
+
+def _mornings(chick: Any) -> str:
+    """The last weights as they stand on the page."""
+    told = [grams(mass_g) for mass_g in (chick.before_g, chick.last_g, chick.today_g) if not pd.isna(mass_g)]
+    return f" Last weighed {listed(told)} g." if len(told) > 1 else ""
 
 
 _LEFT_WORDS = {
     "again": "Food left in the crop two mornings running.",
     "part": "Food left in the crop this morning.",
     "full": "Weighed with a full crop this morning; if it had not been fed before, that is food left from the night.",
+    "odd": "“{word}” is written for its crop, none of empty, part and full: look at it before it is fed.",
     "yesterday": "Food was left in the crop yesterday morning: look at it first.",
 }
 
@@ -85,10 +98,12 @@ def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
 
 
 def _food_left(chick: Any, on: pd.Timestamp) -> str:
-    """How food was left: part, full, again (twice running) or yesterday; blank of a hatchling and of who is weaning."""
+    """How food was left: part, full, odd (its own word), again (twice running), yesterday; blank where it may be."""
     if chick.age_d < HATCHLING_D or chick.weaning or chick.eats or pd.isna(chick.crop_on):
         return ""
     left, before = chick.crop in ("part", "full"), chick.crop_before in ("part", "full")
+    if (on - chick.crop_on).days <= 1 and chick.odd_crop:
+        return "odd"
     if (on - chick.crop_on).days == 0:
         return ("again" if before else str(chick.crop)) if left else ""
     return "yesterday" if left and (on - chick.crop_on).days == 1 else ""

@@ -97,7 +97,7 @@ class Eggs:
     def weighings(self) -> pd.DataFrame:
         """Every weighing of an egg whose day of setting is known: as `season.egg_weights`, with group and pip_d."""
         weighed = self.season.egg_weights
-        weighed = weighed[weighed["day"].notna()]
+        weighed = weighed[weighed["day"] >= 0]  # what it lost before it was set was lost in other air
         eggs = self.season.eggs.loc[weighed["egg_row"].to_numpy(), ["incubated_by", "species"]]
         group = [", ".join(part for part in row if part) for row in eggs.itertuples(index=False)]
         return weighed.assign(group=group, pip_d=self._pip_d.reindex(weighed["egg_row"]).to_numpy())

@@ -4,18 +4,39 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.incubation import HIGH_LINE, LOW_LINE
+from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE
 from analysis.incubation.water_advice import LOWER, RAISE
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.round import Round
 from analysis.words import count_words
 
 Item = tuple[str, str]
+DOUBTED_D = 3  # a doubtful weighing is spoken of for so many days (practice)
 
 
 def water_said(today: Round) -> list[Item]:
     """Return (place, sentence) for the eggs that are incubating now, and what a pair's shells do."""
-    return [*places_said(today.eggs), *shells_said(today.eggs)] if len(today.eggs.incubating) else []
+    eggs = today.eggs
+    if eggs.incubating.empty:
+        return []
+    overdue = [("Overdue", OVERDUE)] if (eggs.incubating["state"] == "overdue").any() else []
+    return [*_doubted(eggs), *places_said(eggs), *shells_said(eggs), *overdue]
+
+
+def _doubted(eggs: Eggs) -> list[Item]:
+    """Eggs still incubating whose weighing of the last days is in doubt."""
+    weighed = eggs.season.egg_weights
+    recent = weighed[(weighed["doubt"] != "") & (weighed["weighed_on"] >= eggs.on - pd.Timedelta(days=DOUBTED_D))]
+    recent = recent[recent["egg_row"].isin(eggs.incubating.index)]
+    said = {"gained": "gained weight: another egg, or the scale", "lost too fast": "lost 3 % in a day or more"}
+    return [
+        (
+            str(eggs.names[row.egg_row]),
+            f"{row.mass_g:.2f} g on {_day(row.weighed_on)}: {said[row.doubt]}; "
+            + ("weigh it again." if row.doubt == "gained" else "the scale, or a crack: look at the shell."),
+        )
+        for row in recent.itertuples()
+    ]
 
 
 def places_said(eggs: Eggs) -> list[Item]:

@@ -12,6 +12,7 @@ from analysis.growth import expected_next
 FROM_D, GAINS, MOST_A_DAY = 3, 2.0, 0.4
 FEWEST = 6  # chicks that a curve rests on before it says what another should weigh (practice)
 PAST_PEAK = "past its peak"
+SOME_GAIN = 1.1  # a tenth above the last weight is never asked about: no chick is harmed by having gained (practice)
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
 
 
@@ -41,6 +42,7 @@ def expected_today(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> p
     table = np.where(told[:, None], curve, own)
     by = np.where(told, "its curve", np.where(np.isfinite(own[:, 0]), "its last gain", ""))
     by = np.where(past, PAST_PEAK, by)
+    table[:, 2] = np.maximum(table[:, 2], SOME_GAIN * nursery["last_g"].to_numpy(dtype=float))  # missing stays missing
     columns = dict(zip(("expected_g", "low_g", "high_g"), table.T, strict=True))
     return nursery.assign(**columns, by=by)
 

@@ -1,14 +1,17 @@
 """A round laid out for reading: the rows to write on, the eggs, and the CSV to type the weights into."""
 
+from collections.abc import Callable
 from typing import Any
 
 import pandas as pd
 
+from analysis.logs.numbers import GRAMS
 from analysis.names import by_name
 from analysis.nursery.eggs_said import hatch_said
 from analysis.nursery.round import Round
 from analysis.words import grams, listed
 
+Mass = Callable[[list[float]], str]
 READ, AGAIN, OWN_TOOLS = "read first", "weigh again", "own syringe"
 FORM = ["chick", "weighed_at", "weight", "crop", "notes"]
 
@@ -33,7 +36,8 @@ def round_rows(of: Round) -> pd.DataFrame:
         "give",
         "times",
     ]
-    return pd.DataFrame([_row(chick, of.on) for chick in of.chicks.itertuples()], columns=columns)
+    mass = _in_unit(of.season.settings["weight_unit"])
+    return pd.DataFrame([_row(chick, of.on, mass) for chick in of.chicks.itertuples()], columns=columns)
 
 
 def weights_form(of: Round) -> pd.DataFrame:
@@ -62,7 +66,7 @@ def egg_rows(of: Round) -> pd.DataFrame:
     return alike.assign(egg=alike["of"] + alike["number"])[columns]
 
 
-def _row(chick: Any, on: pd.Timestamp) -> tuple[Any, ...]:
+def _row(chick: Any, on: pd.Timestamp, mass: Mass) -> tuple[Any, ...]:
     read = bool(chick.vet or chick.look)
     marks = {READ: read, AGAIN: chick.weigh_again and not read, OWN_TOOLS: chick.own_tools}
     weights = [mass_g for mass_g in (chick.before_g, chick.last_g) if not pd.isna(mass_g)]
@@ -80,24 +84,24 @@ def _row(chick: Any, on: pd.Timestamp) -> tuple[Any, ...]:
             )
             if part
         ),
-        f"{' · '.join(map(grams, weights))} g" if weights else "none yet",
+        mass(weights) if weights else "none yet",
         _days(days, on),
-        f"{grams(chick.expected_g)} g" if not pd.isna(chick.expected_g) else chick.by,
-        _between(chick.low_g, chick.high_g),
-        "" if pd.isna(chick.today_g) else grams(chick.today_g),
-        str(chick.crop) if chick.crop_on == on else "",
+        mass([chick.expected_g]) if not pd.isna(chick.expected_g) else chick.by,
+        _between(chick.low_g, chick.high_g, mass),
+        "" if pd.isna(chick.today_g) else mass([chick.today_g]).split()[0],
+        str(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
         _give(chick),
-        _times(chick),
+        _times(chick, mass),
     )
 
 
-def _times(chick: Any) -> str:
+def _times(chick: Any, mass: Mass) -> str:
     """How often, and for which weight the amount is where this morning's is not written."""
     if chick.age_d < 1:
         return "nothing at first"
     times = str(chick.times).rpartition(", then ")[2]
-    yesterdays = not pd.isna(chick.high_ml) and not chick.by_today
-    return f"for {grams(chick.last_g)} g; {times}" if yesterdays else times
+    yesterdays = not pd.isna(chick.high_ml) and not chick.by_today and times != ""
+    return f"for {mass([chick.last_g])}; {times}" if yesterdays else times
 
 
 def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:
@@ -110,12 +114,21 @@ def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:
     return ", ".join(words) + (f" ({gap} days ago)" if gap > 1 else "")
 
 
-def _between(low_g: float, high_g: float) -> str:
-    if pd.isna(low_g) and pd.isna(high_g):
+def _in_unit(unit: str) -> Mass:
+    """How weights in gram are written for a keeper who weighs in that unit."""
+
+    def written(masses_g: list[float]) -> str:
+        words = [f"{mass_g / GRAMS[unit]:.2f}" if unit == "oz" else grams(mass_g) for mass_g in masses_g]
+        return f"{' · '.join(words)} {unit}"
+
+    return written
+
+
+def _between(low_g: float, high_g: float, mass: Mass) -> str:
+    if pd.isna(high_g):
         return ""
-    if pd.isna(low_g):
-        return f"up to {grams(high_g)}"
-    return f"{grams(low_g)}–{grams(high_g)}"
+    high = mass([high_g]).split()[0]
+    return f"up to {high}" if pd.isna(low_g) else f"{mass([low_g]).split()[0]}–{high}"
 
 
 def _give(chick: Any) -> str:

@@ -8,16 +8,17 @@ import pandas as pd
 
 from analysis.due import due_on, window
 from analysis.feeding import feeding_order
-from analysis.feeding.amounts import ASK
 from analysis.findings import Growth, growing, warnings
 from analysis.nursery.amounts import with_amounts
 from analysis.nursery.care import with_care
 from analysis.nursery.eggs import Eggs
+from analysis.nursery.elsewhere import elsewhere
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from analysis.season import Season
 
 Item = tuple[str, str, str]
+ASK = "Ask there whether, what and how much it is fed."
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 
 
@@ -60,12 +61,13 @@ class Round:
     def read(self) -> list[Item]:
         """Who, age and kind, sentence: what is read before anybody is fed, what needs a veterinarian first."""
         rows = self.chicks.sort_values("chick", kind="stable")
-        found = []
-        for what, ask in (("vet", [ASK]), ("look", [])):
-            for chick in rows[rows[what].astype(bool)].itertuples():
-                about = " · ".join(part for part in (chick.age, chick.species) if part)
-                found.append((str(chick.chick), about, " ".join([*getattr(chick, what), *ask])))
-        return found
+        vet: list[Item] = []
+        look: list[Item] = []
+        for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
+            about = " · ".join(part for part in (chick.age, chick.species) if part)
+            said = " ".join([*chick.vet, *chick.look, *([ASK] if chick.vet else [])])
+            (vet if chick.vet else look).append((str(chick.chick), about, said))
+        return [*vet, *elsewhere(self.growth, self.chicks, self.on), *look]
 
     @cached_property
     def due(self) -> pd.DataFrame:

@@ -12,6 +12,8 @@ from analysis.words import count_words
 # What was seen of a chick stays open for so many days, until somebody writes that it eats or is well (practice).
 OPEN_D = 3
 GOOD_SIGNS = ("eating alone",)
+_BY_HAND = ("hand", "hand-reared", "hand-fed", "brooder", "nursery", "incubator", "hatcher", "me", "syringe", "spoon")
+LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
 _DAY = pd.Timedelta(days=1)
 
 
@@ -28,10 +30,10 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame, a row a chick, by name
         chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
         where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
-        it is written; last_on and last_g, before_on and before_g: the two weighings before today; crop and crop_on:
-        of the last weighing, today's or before ("" where it was not written), and crop_before: the morning before
-        that; signs: what was seen of it in the last days, in words, seen_on: when last, and notes as written; eats:
-        whether it was seen eating alone
+        it is written; last_on and last_g, before_on and before_g: the two weighings before today; crop and crop_on: of
+        the last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there,
+        and crop_before: the morning before that; signs: what was seen of it in the last days, in words, seen_on: when
+        last, and notes as written; eats: whether it was seen eating alone
 
         Weighings of several chicks together count for none of them.
     """
@@ -44,8 +46,9 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame["bought_in"] = chicks["arrived_on"].notna()
     frame["age"] = [age_words(chick) for chick in frame.itertuples()]
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
-    frame = frame.join(_weighed(weights, on), on="chick")
-    frame[["crop", "crop_before"]] = frame[["crop", "crop_before"]].fillna("")
+    frame = frame.join(_weighed(weights.assign(odd_crop=_odd_crops(season, weights)), on), on="chick")
+    told = ["crop", "crop_before", "odd_crop"]
+    frame[told] = frame[told].astype(object).fillna("")
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
 
 
@@ -67,10 +70,24 @@ def age_words(chick: Any) -> str:
     return f"{words}, give or take {chick.sure_to_days:g}" if chick.sure_to_days > 1 else words
 
 
+def short(note: str) -> str:
+    """A note, cut where it is too long for a page to write on.
+
+    Examples
+    --------
+    >>> short("gave water"), len(short("x" * 600))
+    ('gave water', 151)
+    """
+    return note if len(note) <= LONGEST_NOTE else f"{note[:LONGEST_NOTE]}…"
+
+
 def _by_hand(season: Season) -> pd.Series:
-    """Whether a chick is being reared by nobody with feathers: the hand, a brooder, another place."""
-    nests = {same(name) for name in [*season.pairs["pair"], *season.pairs["cage"], *season.cages["cage"]]} | {""}
-    return (season.chicks["fate"] == "being reared") & ~season.chicks["reared_by"].map(same).isin(nests)
+    """Whether a chick is reared by hand: by a word for it, in a place without a pair, or by nobody who is named."""
+    nests = {same(name) for name in [*season.pairs["pair"], *season.pairs["cage"]]} - {""}
+    places = {same(name) for name in [*season.cages["cage"], *season.logs["readings"]["place"]]} - nests | {""}
+    reared_by = season.chicks["reared_by"].map(same)
+    by_hand = reared_by.map(lambda name: any(word in name.split() for word in _BY_HAND) or name in places).astype(bool)
+    return (season.chicks["fate"] == "being reared") & by_hand & ~reared_by.isin(nests)
 
 
 def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
@@ -88,7 +105,17 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     newest, one_before = (upto[back == place].set_index("chick") for place in (0, 1))
     running = newest["day"] - one_before["day"].reindex(newest.index) <= _DAY
     crop_before = one_before["crop"].reindex(newest.index).where(running, "")
-    return pd.DataFrame(columns | {"crop": newest["crop"], "crop_on": newest["day"], "crop_before": crop_before})
+    columns |= {"crop": newest["crop"], "crop_on": newest["day"], "crop_before": crop_before}
+    return pd.DataFrame(columns | {"odd_crop": newest["odd_crop"]})
+
+
+def _odd_crops(season: Season, weights: pd.DataFrame) -> list[str]:
+    """What stands in the place of empty, part or full beside each weighing, where it is another word."""
+    said = season.problems[(season.problems["column"] == "crop") & season.problems["row"].notna()]
+    words = {
+        (file, int(row)): str(value) for file, row, value in zip(said["file"], said["row"], said["value"], strict=True)
+    }
+    return [words.get((file, int(row)), "") for file, row in zip(weights["file"], weights["row"], strict=True)]
 
 
 def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
@@ -106,7 +133,7 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     rows = []
     for chick in chicks:
         mine = bad[(bad["chick"] == chick) & ~over]
-        notes = "; ".join(str(note) for note in mine["notes"] if isinstance(note, str) and note)
+        notes = short("; ".join(str(note) for note in mine["notes"] if isinstance(note, str) and note))
         rows.append(
             (tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, bool(((whose == chick) & good).any()))
         )

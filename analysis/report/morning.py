@@ -9,6 +9,7 @@ from analysis.report.round_page import round_page
 from analysis.report.writing import put, scratch_folder
 from analysis.season import Season, open_season
 
+NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
 NOTHING_YET = "Nothing in these logs is as early as this day."
 
 
@@ -86,4 +87,6 @@ def _day(on: str | None) -> date:
 
 
 def _nothing(season: Season) -> str:
-    return NOTHING_YET if season.is_blank else ""
+    if not season.is_blank:
+        return ""
+    return NOTHING_YET if "later-than-asked" in set(season.problems["code"]) else NO_ROWS

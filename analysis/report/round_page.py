@@ -12,8 +12,9 @@ from analysis.words import count_words, day_words
 
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
 NOBODY = "No chick is fed by hand on this day."
+NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing that these logs know of."
-_SHORT = ("Hagen Avicultural Research Institute", "HARI")
+_SHORT = ("Hagen Avicultural Research Institute, artificial incubation part 2", "HARI, part 2")
 _LEAVE = frozenset[str]()
 
 
@@ -49,7 +50,8 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "line": _line(today),
         "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
         "read": [list(item) for item in today.read],
-        "empty": nothing or ("" if len(chicks) else NOBODY),
+        "empty": nothing or ("" if len(chicks) else _nobody(today)),
+        "unit": season.settings["weight_unit"],
         "rows": round_rows(today).to_dict("records"),
         "order": ORDER,
         "usable": USABLE,
@@ -61,6 +63,12 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "notes": [list(item) for item in no_amounts(today)],
         "cautions": list(CAUTIONS),
     }
+
+
+def _nobody(today: Round) -> str:
+    """Why the table is empty, and what would fill it."""
+    reared = today.season.chicks["fate"].eq("being reared").sum()
+    return f"{NOBODY} {NOBODY_SAYS}" if reared else NOBODY
 
 
 def _line(today: Round) -> str:

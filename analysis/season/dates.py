@@ -8,11 +8,16 @@ import pandas as pd
 
 from analysis.logs import LOGS, Ledger, Place, Row, Settings, TypedRows
 from analysis.logs.conventions import bounds
+from analysis.logs.names import same
 
 Rows = TypedRows
 
 _LEEWAY = pd.Timedelta(days=60)
 _YEAR = pd.Timedelta(days=365)
+_WHO_WHEN = (
+    *(("weights", "chick", "weighed_at"), ("moves", "what", "on"), ("feeds", "who", "fed_at")),
+    *(("signs", "who", "seen_at"), ("losses", "chick", "found_on")),
+)
 
 
 def age_d(moment: pd.Timestamp, timed: bool, hatched_at: pd.Timestamp | None, hatched_timed: bool) -> float:
@@ -86,10 +91,15 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> None:
 def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
     """Leave out what was not yet known at the end of `day`: later rows, later cells, later outcomes.
 
-    An outcome without a date of its own counts as known once the egg's days are over; counts of a clutch
-    are taken as they stand when its first egg was laid by then.
+    An outcome without a date of its own counts as known once the egg's days are over, or where its chick was weighed,
+    moved, fed or seen by then; counts of a clutch are taken as they stand when its first egg was laid by then. Where
+    nothing is later, everything is known.
     """
     end = day + pd.Timedelta(days=1)
+    latest = last_day(rows)
+    if latest is None or latest < end:
+        return
+    seen = _seen_by(rows, end)
     later: dict[tuple[str, str, str], int] = {}
     _look_closer(rows, lambda moments: moments >= end)
     for row in _all(rows):
@@ -101,7 +111,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
             later[where] = later.get(where, 0) + 1
             continue
         if row.place.log == "hatches":
-            _forget_outcome(row, end)
+            _forget_outcome(row, end, seen)
         for name, moment in dates.items():
             if moment >= end:
                 del row.values[name]
@@ -120,9 +130,22 @@ def _look_closer(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> None:
             rows.plain[number] = plain.take(~mask)
 
 
-def _forget_outcome(row: Row, end: pd.Timestamp) -> None:
+def _seen_by(rows: Rows, end: pd.Timestamp) -> set[str]:
+    """Names that were weighed, moved, fed, seen or found by then: such a chick has hatched."""
+    found: set[str] = set()
+    for log, who, when in _WHO_WHEN:
+        found |= {same(row[who]) for row in rows[log] if row[who] and row[when] is not None and row[when] < end}
+    for plain in rows.plain:
+        early = np.unique(plain.chick.codes[plain.weighed_at < np.datetime64(end)])
+        found |= {same(str(name)) for name in plain.chick.texts[early]}
+    return found
+
+
+def _forget_outcome(row: Row, end: pd.Timestamp, seen: set[str]) -> None:
     begun, hatched = row["set_on"] or row["laid_on"], row["hatched_at"]
     known_on = hatched
+    if hatched is None and {same(row[name]) for name in ("chick", "ring") if row[name]} & seen:
+        return
     if hatched is None and row["outcome"] == "clear" and row["candled_on"] is not None:
         known_on = row["candled_on"]
     elif hatched is None and begun is not None:

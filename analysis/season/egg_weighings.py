@@ -7,9 +7,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.logs import Ledger, Row
+from analysis.logs.numbers import GRAMS
 from analysis.season.dates import Rows
 from analysis.season.eggs import Hatch
 from analysis.season.frames import typed_frame
+from analysis.season.jumps import TEN
 from analysis.season.nest import Nest
 
 EGG_WEIGHTS = {
@@ -25,11 +27,13 @@ EGG_WEIGHTS = {
     "row": "Int64",
 }
 # An egg loses about half a percent a day, a small one one (13-17 % by pip: Duerr & Gage, Hand-Rearing Birds, 2020,
-# p. 65). 3 % in a day, over what it may lose in the days around it, is the scale or a crack; it never gains but by the
-# scale's own step (practice).
+# p. 65). 3 % in a day, over what it may lose in the days around it, is the scale or a crack; it never gains. Two of
+# the scale's own steps say neither (practice).
 FAST, USUAL_A_DAY, GAIN = 0.03, 0.015, 0.005
-TEN_FOLD = 4.0  # so far off the egg's middle weight, a decimal point has moved (practice)
+TEN_WIDE = 0.25  # how far from ten times the egg's middle weight, in ln, a moved decimal point may be (practice)
 GAINED, LOST = "gained", "lost too fast"
+_SAME_G = 1e-6  # masses nearer than this are one; no scale is so fine
+_NOBODY_CAN_TELL = " Its weighings contradict one another, and nobody can tell which of them is wrong."
 _CODES = {GAINED: "egg-gained", LOST: "egg-lost-fast"}
 
 
@@ -39,39 +43,42 @@ def egg_weights_frame(rows: Rows, eggs: pd.DataFrame, nest: Nest, ledger: Ledger
     egg, pair, clutch and egg_row (the label of the egg in `eggs`); day: since it was set, since it was laid where that
     is not known; doubt: "", "gained" or "lost too fast", which no model takes.
     """
-    labels = {(file, row): label for label, file, row in zip(eggs.index, eggs["file"], eggs["row"], strict=True)}
+    known = zip(*(eggs[name] for name in ("pair", "clutch", "egg", "file", "row")), strict=True)
+    labels = dict(zip(known, eggs.index, strict=True))  # by name too: two sheets of a book both have a row 2
     of_egg: dict[int, list[dict[str, Any]]] = {}
     for row in rows["egg_weights"]:
         h = nest.egg(row["egg"])
         if h is None:
             nest.not_found(row, "egg", ledger, "unknown-egg")
             continue
-        label = labels[h.row.place.file, h.row.place.row]
-        found = _weighing(row, h, label, of_egg.get(label, []), ledger)
-        if found is not None:
-            of_egg.setdefault(label, []).append(found)
+        label = labels[h.pair, h.clutch, h.row["egg"], h.row.place.file, h.row.place.row]
+        if _can_be(row, h, of_egg.get(label, []), ledger):
+            of_egg.setdefault(label, []).append(_weighing(row, h, label))
+    step_g = scale_step_g([one["mass_g"] for weighings in of_egg.values() for one in weighings])
+    used = [one for label in sorted(of_egg) for one in _looked_through(of_egg[label], step_g, ledger)]
     rows["egg_weights"][:] = [row for row in rows["egg_weights"] if ledger.is_used(row)]
-    known = [weighing for label in sorted(of_egg) for weighing in _looked_through(of_egg[label], ledger)]
-    rows["egg_weights"][:] = [row for row in rows["egg_weights"] if ledger.is_used(row)]
-    return typed_frame(known, EGG_WEIGHTS)
+    return typed_frame(used, EGG_WEIGHTS)
 
 
-def _weighing(row: Row, h: Hatch, label: int, before: list[dict[str, Any]], ledger: Ledger) -> dict[str, Any] | None:
-    on = row["weighed_on"].normalize()
-    laid, hatched = h.row["laid_on"] or h.row["set_on"], h.row["hatched_at"]
-    if laid is not None and on < laid.normalize():
-        ledger.drop("egg-weighed-before-laid", row.place, "weighed_on", f"{on:%Y-%m-%d}")
-        return None
-    if hatched is not None and on > hatched.normalize() + pd.Timedelta(days=h.row["sure_to_days"] or 0):
-        ledger.drop("egg-weighed-after-hatch", row.place, "weighed_on", f"{on:%Y-%m-%d}")
-        return None
-    again = next((one for one in before if one["weighed_on"] == on), None)
-    if again is not None and again["mass_g"] == row["weight"]:
-        ledger.drop("repeated-row", row.place, "weight", f"{row['weight']:g}", first=again["row"])
-        return None
-    if again is not None:
-        ledger.say("weighed-twice", row.place, "weight", f"{again['mass_g']:g} and {row['weight']:g}")
-    begun = h.row["set_on"] or h.row["laid_on"]
+def _can_be(row: Row, h: Hatch, before: list[dict[str, Any]], ledger: Ledger) -> bool:
+    """Drop a weighing that is none, is out of its egg's life, or is written twice; two that differ are said."""
+    on, mass_g = row["weighed_on"].normalize(), row["weight"]
+    that_day = [one for one in before if one["weighed_on"] == on]
+    again = next((one for one in that_day if one["mass_g"] == mass_g), None)
+    code = _out_of_its_life(on, h)
+    if not mass_g > 0:
+        ledger.drop("weight-not-positive", row.place, "weight", f"{mass_g:g}")
+    elif code:
+        ledger.drop(code, row.place, "weighed_on", f"{on:%Y-%m-%d}")
+    elif again is not None:
+        ledger.drop("repeated-row", row.place, "weight", f"{mass_g:g}", first=again["row"])
+    elif that_day:
+        ledger.say("weighed-twice", row.place, "weight", f"{that_day[-1]['mass_g']:g} and {mass_g:g}")
+    return ledger.is_used(row)
+
+
+def _weighing(row: Row, h: Hatch, label: int) -> dict[str, Any]:
+    on, begun = row["weighed_on"].normalize(), h.row["set_on"] or h.row["laid_on"]
     return {
         "egg": h.row["egg"],
         "pair": h.pair,
@@ -87,26 +94,43 @@ def _weighing(row: Row, h: Hatch, label: int, before: list[dict[str, Any]], ledg
     }
 
 
-def _looked_through(weighings: list[dict[str, Any]], ledger: Ledger) -> list[dict[str, Any]]:
-    """One egg's weighings by day, those that its others contradict marked."""
-    weighings = sorted(weighings, key=lambda one: (one["weighed_on"], one["row"]))
+def _out_of_its_life(on: pd.Timestamp, h: Hatch) -> str:
+    """The rule that a weighing breaks before its egg was laid or after it hatched; blank where it breaks none."""
+    laid, hatched = h.row["laid_on"] or h.row["set_on"], h.row["hatched_at"]
+    if laid is not None and on < laid.normalize():
+        return "egg-weighed-before-laid"
+    if hatched is not None and on > hatched.normalize() + pd.Timedelta(days=h.row["sure_to_days"] or 0):
+        return "egg-weighed-after-hatch"
+    return ""
+
+
+def _looked_through(weighings: list[dict[str, Any]], step_g: float, ledger: Ledger) -> list[dict[str, Any]]:
+    """One egg's weighings by day, the heavier of a day first, those that its others contradict marked."""
+    weighings = sorted(weighings, key=lambda one: (one["weighed_on"], -one["mass_g"]))
     masses = np.array([one["mass_g"] for one in weighings])
-    middle = float(np.median(masses))
-    far = np.abs(np.log(masses / middle)) > np.log(TEN_FOLD) if len(masses) > 2 else np.zeros(len(masses), bool)
-    for one in (weighings[at] for at in np.flatnonzero(far)):
+    off = np.abs(np.log(masses / np.median(masses)))
+    ten = np.abs(off - TEN) < TEN_WIDE if len(masses) > 2 else np.zeros(len(masses), bool)
+    for one in (weighings[at] for at in np.flatnonzero(ten)):
         ledger.drop("ten-fold", one["place"], "weight", f"{one['mass_g']:g}")
-    kept = [one for one, off in zip(weighings, far, strict=True) if not off]
-    for at, doubt in doubts([one["weighed_on"] for one in kept], [one["mass_g"] for one in kept]).items():
+    kept = [one for one, moved in zip(weighings, ten, strict=True) if not moved]
+    found = doubts([one["weighed_on"] for one in kept], [one["mass_g"] for one in kept], step_g=step_g)
+    which = _NOBODY_CAN_TELL if len(found) == len(kept) else ""
+    for at, doubt in found.items():
         kept[at]["doubt"] = doubt
-        ledger.say(_CODES[doubt], kept[at]["place"], "weight", f"{kept[at]['mass_g']:g}")
+        ledger.say(_CODES[doubt], kept[at]["place"], "weight", f"{kept[at]['mass_g']:g}", which=which)
     return kept
 
 
-def doubts(days: list[pd.Timestamp], masses_g: list[float]) -> dict[int, str]:
+def doubts(days: list[pd.Timestamp], masses_g: list[float], *, step_g: float | None = None) -> dict[int, str]:
     """Which weighings of an egg its others contradict: place in the list, and "gained" or "lost too fast".
 
     A step up, or down by 3 % a day, has two ends. The odd one is that without which the others agree; where none is,
     as after a crack, it is the side with fewer weighings; of two weighings alone, both.
+
+    Parameters
+    ----------
+    days, masses_g : (n,) an egg's weighings in order of time
+    step_g : the scale's step; told from these masses where it is not given, see `scale_step_g`
 
     Examples
     --------
@@ -115,12 +139,13 @@ def doubts(days: list[pd.Timestamp], masses_g: list[float]) -> dict[int, str]:
     ({2: 'gained'}, {})
     """
     kept, found = list(range(len(days))), dict[int, str]()
-    while steps := _bad_steps(kept, days, masses_g):
+    step_g = scale_step_g(masses_g) if step_g is None else step_g
+    while steps := _bad_steps(kept, days, masses_g, step_g):
         before, after, doubt = steps[0]
         if len(kept) == 2:
             return found | dict.fromkeys(kept, doubt)
         one, other = ([at for at in kept if at != odd] for odd in (before, after))
-        left = [len(_bad_steps(rest, days, masses_g)) for rest in (one, other)]
+        left = [len(_bad_steps(rest, days, masses_g, step_g)) for rest in (one, other)]
         if min(left) < len(steps):
             odd = [before if left[0] < left[1] else after]
         else:
@@ -131,18 +156,33 @@ def doubts(days: list[pd.Timestamp], masses_g: list[float]) -> dict[int, str]:
     return found
 
 
-def _bad_steps(kept: list[int], days: list[pd.Timestamp], masses_g: list[float]) -> list[tuple[int, int, str]]:
+def _bad_steps(
+    kept: list[int], days: list[pd.Timestamp], masses_g: list[float], step_g: float
+) -> list[tuple[int, int, str]]:
     found = []
     for before, after in pairwise(kept):
         lost = 1 - masses_g[after] / masses_g[before]
         apart = max((days[after] - days[before]).days, 1)
-        if lost < -GAIN and masses_g[after] - masses_g[before] > 2 * _step(masses_g):
+        if abs(masses_g[after] - masses_g[before]) <= 2 * step_g + _SAME_G:
+            continue
+        if lost < -GAIN:
             found.append((before, after, GAINED))
         elif lost > FAST + USUAL_A_DAY * (apart - 1):
             found.append((before, after, LOST))
     return found
 
 
-def _step(masses_g: list[float]) -> float:
-    """The scale's step: a tenth, a hundredth or a thousandth of a gram, as the masses are written."""
-    return next((10.0**-n for n in range(3) if np.allclose(np.round(masses_g, n), masses_g, atol=1e-6)), 0.001)
+def scale_step_g(masses_g: list[float]) -> float:
+    """The step in which masses are written, in grams: 1, 0.1, 0.01 or 0.001 g, else of an ounce.
+
+    Examples
+    --------
+    >>> scale_step_g([7.0, 6.9]), scale_step_g([7.0, 6.95]), round(scale_step_g([0.25 * GRAMS["oz"]]), 4)
+    (0.1, 0.01, 0.2835)
+    """
+    for unit_g in (GRAMS["g"], GRAMS["oz"]):
+        written = np.asarray(masses_g, dtype=float) / unit_g
+        for digits in range(4):
+            if np.allclose(np.round(written, digits), written, rtol=0, atol=_SAME_G):
+                return float(unit_g * 10.0**-digits)
+    return 0.001

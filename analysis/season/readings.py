@@ -4,6 +4,7 @@ from analysis.logs import Ledger, Settings
 from analysis.logs.names import same
 from analysis.season.dates import Rows
 
+# An incubator at 37.5 °C stands at 99.5 °F. The ends are (practice).
 _LIKE_F = (90.0, 125.0)  # in a log kept in °C nothing that is read or fed is so hot; in °F an incubator or a mix is
 _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is an incubator
 _WARM_PLACES = ("incubator", "hatcher", "brooder")
