@@ -1,6 +1,7 @@
 """The eggs of a season on a day: expected days, water lost, what the air and the shells are said to do, fresh mass."""
 
 import re
+from types import SimpleNamespace as Row
 
 import numpy as np
 import pandas as pd
@@ -93,9 +94,9 @@ def test_day_counts_from_laying_where_the_day_of_setting_is_not_known(of_day):
 
 def test_only_eggs_that_may_still_hatch_are_incubating_the_first_expected_first(of_day):
     later = SET + pd.Timedelta(days=3)
-    rows = laid("A4", later) + laid("A3") + laid("A1", candled="clear") + laid("A5", outcome="broken")
+    rows = laid("A0", later) + laid("A3") + laid("A1", candled="clear") + laid("A5", outcome="broken")
     eggs = of_day(rows + hatched("A6", 9) + laid("A7", "", outcome="still incubating") + laid("A2"))
-    assert eggs.incubating["name"].tolist() == ["A2", "A3", "A4", "A7"]
+    assert eggs.incubating["name"].tolist() == ["A2", "A3", "A0", "A7"]
     assert hatch_said(next(eggs.incubating.query("name == 'A7'").itertuples())).startswith("not known")
 
 
@@ -160,7 +161,8 @@ def test_a_doubtful_weighing_is_left_out_of_the_loss_and_kept_among_the_weighing
 
 def test_a_part_ends_with_pipping_and_is_whole_of_eggs_that_are_out(of_day):
     early = SET - pd.Timedelta(days=30)
-    rows = laid("A1", early) + hatched("A2", 20, early) + laid("A3", ON) + laid("A4", outcome="broken")
+    late = laid("A1", early, outcome="still incubating")
+    rows = late + hatched("A2", 20, early) + laid("A3", ON) + laid("A4", outcome="broken")
     weights = "".join(weighed(f"A{n}", 0.15, set_on=day) for n, day in ((1, early), (2, early), (4, SET)))
     parts = of_day(rows, weights + weighed("A3", 0.15, (0,), set_on=ON)).loss.set_index("name")["part"]
     assert parts.to_dict() == {"A1": 1, "A2": 1, "A3": 0, "A4": 1}
@@ -197,6 +199,8 @@ def test_eggs_that_lose_too_little_or_too_much_ask_for_other_air(of_day, at_pip,
     assert said in sentence
     assert water_asks(eggs) == [(where, sentence)]
     assert set(eggs.loss["word"]) == {word}
+    for low, high in eggs.loss["sentence"].str.extract(r"likely (.+?)–(.+?) %").astype(float).to_numpy():
+        assert low < high
     assert chapters.eggs.advice(eggs)[0].text == f"drawer: {sentence}"
 
 
@@ -262,14 +266,14 @@ def test_few_eggs_and_few_weighings_are_too_wide_to_tell(of_day):
 # -- shells
 
 
-def shells(of_day, more):
+def shells(of_day, more, *, out=False):
     """Four pairs of two clutches of three eggs in one drawer, one clutch above the other; P1's lose `more`."""
     rows, weights = "", ""
     for pair in range(1, 5):
         for clutch in (1, 2):
             for n in range(3):
-                name = f"E{pair}{clutch}{n}"
-                rows += laid(name, pair=f"P{pair}", clutch=clutch, incubated_by="drawer")
+                name, place = f"E{pair}{clutch}{n}", {"pair": f"P{pair}", "clutch": clutch, "incubated_by": "drawer"}
+                rows += hatched(name, 20, **place) if out else laid(name, **place)
                 weights += weighed(name, 0.145 + more * (pair == 1) + 0.003 * n + 0.004 * (-1) ** (pair + clutch))
     return of_day(rows, weights)
 
@@ -412,11 +416,39 @@ def test_an_egg_weighed_whose_day_is_not_known_is_no_error(of_day):
     assert hatch_said(next(eggs.incubating.itertuples())).startswith("not known")
 
 
-def test_the_water_of_a_round_is_of_eggs_that_are_in_the_shell(open_logs):
-    early = SET - pd.Timedelta(days=40)
-    logs = {"pairs": PAIRS, "settings": SETTINGS, "hatches": HEAD + hatched("B1", 20, early, incubated_by="drawer")}
-    weights = "egg,weighed_on,weight\n" + weighed("B1", 0.23, range(0, 18, 2), set_on=early)
-    assert water_said(round_of(open_logs(egg_weights=weights, **logs), ON)) == []
+def test_the_water_of_a_round_is_of_eggs_that_are_in_the_shell(of_day):
+    eggs = shells(of_day, 0.05, out=True)
+    assert [pair for pair, _ in shells_said(eggs)] == ["P1"]
+    assert water_said(Row(eggs=eggs)) == []
+    assert [who for who, _ in water_said(Row(eggs=shells(of_day, 0.05)))] == ["drawer", "P1"]
+
+
+@pytest.mark.parametrize(("days_ago", "told"), [(0, True), (3, True), (4, False)])
+def test_a_weighing_in_doubt_is_told_for_three_days(of_day, days_ago, told):
+    """For three days (practice)."""
+    day = ON - pd.Timedelta(days=days_ago)
+    eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6)) + f"A1,{day:%Y-%m-%d},5.9\n")
+    assert (eggs.weighings["doubt"] == "gained").sum() == 1
+    said = [sentence for who, sentence in water_said(Row(eggs=eggs)) if who == "A1"]
+    assert len(said) == told
+    assert all(sentence.startswith("5.90 g on ") and "weigh it again" in sentence for sentence in said)
+
+
+def test_an_egg_that_lost_too_fast_is_looked_at(of_day):
+    eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n")
+    ((_, sentence),) = (item for item in water_said(Row(eggs=eggs)) if item[0] == "A1")
+    assert "look at the shell" in sentence
+    gone = of_day(laid("A1", outcome="broken"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n")
+    assert water_said(Row(eggs=gone)) == []
+
+
+@pytest.mark.parametrize(("day", "told"), [(22, False), (23, True)])
+def test_of_overdue_eggs_it_is_said_that_they_are_left_where_they_are(of_day, day, told):
+    # 17 to 22 days without own eggs, see test_hatch_days
+    on = SET + pd.Timedelta(days=day)
+    said = [sentence for who, sentence in water_said(Row(eggs=of_day(laid("A1"), on=on))) if who == "Overdue"]
+    assert len(said) == told
+    assert all("avian veterinarian" in sentence for sentence in said)
 
 
 # -- the chapter
@@ -461,9 +493,11 @@ def test_the_demo_on_its_day(demo):
 
 
 def test_the_chart_marks_the_eggs_whose_whole_range_is_beyond_a_line(of_day):
-    low, high, well = (drawer(of_day, at_pip) for at_pip in (0.08, 0.24, 0.15))
-    words = [set(chapters.eggs._drawn(eggs)["word"]) for eggs in (low, high, well)]
-    assert words == [{"too little"}, {"too much"}, {""}]
+    low, high, well, about_13, about_17 = (drawer(of_day, at_pip) for at_pip in (0.08, 0.24, 0.15, 0.13, 0.172))
+    words = [set(chapters.eggs._drawn(eggs)["word"]) for eggs in (low, high, well, about_13, about_17)]
+    assert words == [{"too little"}, {"too much"}, {""}, {""}, {""}]
+    assert (about_13.loss["low"] < 0.13).any()
+    assert (about_17.loss["high"] > 0.17).any()
     drawn = chapters.eggs._drawn(well)
     assert drawn["part"].between(0, 1).all()
     assert drawn["lost"].max() == pytest.approx(0.158 * 8 / 18, abs=0.005)

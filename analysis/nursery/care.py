@@ -34,8 +34,9 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
 
     Returns
     -------
-    The same rows with vet and look: tuples of sentences; flagged: by its weights, and not back since; food_left and
-    cold: truth values; weigh_again: whether this morning's weight lies outside what was expected, or is in doubt
+    The same rows with vet and look: tuples of sentences (what `VET` says goes with vet); flagged: by its weights, and
+    not back since; food_left and cold: truth values; weigh_again: whether this morning's weight lies outside what was
+    expected, or is in doubt
     """
     flags = warnings(growth)
     rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
@@ -49,21 +50,21 @@ def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
     others = flags.drop(urgent.index)
     others = others[_still(others, chick, on)]
     vet, look = (
-        [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)} {VET}" for said in urgent["said"]],
+        [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)}" for said in urgent["said"]],
         list(others["said"]),
     )
     if urgent.empty and _by_the_rule(chick):
         vet.append(
             f"{grams(chick.today_g)} g this morning and {grams(chick.last_g)} g before: any drop, or no gain two days "
-            f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617). {VET}"
+            f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)."
         )
     if chick.signs:
         written = f" As written: {chick.notes}." if chick.notes else ""
         nothing = f" {LEFT}" if CROP in chick.signs else ""
-        vet.append(f"{_begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing} {VET}{written}")
+        vet.append(f"{_begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing}{written}")
     left = _food_left(chick, on)
     if left == "again" and CROP not in chick.signs:
-        vet.append(f"{_LEFT_WORDS[left]} {LEFT} {VET}")
+        vet.append(f"{_LEFT_WORDS[left]} {LEFT}")
     elif left and CROP not in chick.signs:
         look.append(f"{_LEFT_WORDS[left].format(word=chick.odd_crop)} {LEFT} {LOOK_AGAIN}")
     doubtful = bool((others["flag"] == "weigh again").any())

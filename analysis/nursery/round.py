@@ -10,7 +10,7 @@ from analysis.due import due_on, window
 from analysis.feeding import feeding_order
 from analysis.findings import Growth, growing, warnings
 from analysis.nursery.amounts import with_amounts
-from analysis.nursery.care import with_care
+from analysis.nursery.care import VET, with_care
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.elsewhere import elsewhere
 from analysis.nursery.expected import expected_today
@@ -65,7 +65,7 @@ class Round:
         look: list[Item] = []
         for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
             about = " · ".join(part for part in (chick.age, chick.species) if part)
-            said = " ".join([*chick.vet, *chick.look, *([ASK] if chick.vet else [])])
+            said = " ".join([*chick.vet, *([VET, ASK] if chick.vet else []), *chick.look])
             (vet if chick.vet else look).append((str(chick.chick), about, said))
         return [*vet, *elsewhere(self.growth, self.chicks, self.on), *look]
 
