@@ -263,6 +263,19 @@ def test_a_warning_of_the_day_itself_or_long_before_is_none(open_logs):
     assert seen.to_dict() == {"K1": "", "K2": "", "K3": "not begging, day 17"}
 
 
+def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open_logs):
+    signs = "who,seen_at,sign\nR1,2026-05-18,not begging\n"
+    weights = "chick,weighed_at,weight,crop\nK2,2026-05-18,20,part\n"
+    hatches = "pair,clutch,hatched_at,chick,ring,reared_by\nP1,1,,K1,R1,hand\nP1,1,,K2,,hand\n"
+    losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\n"
+    logs = {"hatches": hatches, "signs": signs, "weights": weights, "losses": losses, "settings": SETTINGS}
+    found = looked_back(growing(open_logs(pairs=PAIRS, **logs))).set_index("chick")
+    assert found.loc["K1", "seen"] == "not begging, 18 May 2026"
+    assert found.loc["K2", "food left"] == "crop part, 18 May 2026"
+    assert found["by weight"].tolist() == ["cannot be told"] * 2
+    assert found["days_before"].tolist() == [2, 2]
+
+
 def test_nothing_lost_nothing_said(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + hatched("K1", "2026-05-01"), settings=SETTINGS)
     assert looked_back(growing(season)).empty
@@ -544,7 +557,7 @@ def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
     # "any drop", and "no gain two days running": Duerr & Gage, Hand-Rearing Birds, 2020, p. 617
     table = look(open_logs, weighed("K1", d16=50, d17=55, d18=53))
     assert table["trade's rule"].item() == "any drop, day 17"
-    assert table["warned_d"].isna().all()
+    assert table["days_before"].isna().all()
     assert dict(looked_back_said(table))["Seen in time"].startswith("Of 1 chick lost alone, 0 had a warning")
 
 

@@ -1,5 +1,7 @@
 """Losses looked back at: was a warning there before, on which day, and by which rule."""
 
+from typing import Any
+
 import pandas as pd
 
 from analysis.findings import Growth, lost_chicks
@@ -7,7 +9,7 @@ from analysis.growth import trade_alarms
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
 from analysis.nursery.who import GOOD_SIGNS
-from analysis.words import count_words, listed
+from analysis.words import count_words, day_words, listed
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
 RULES = ("by weight", "seen", "food left", "trade's rule")
@@ -28,7 +30,8 @@ def looked_back(growth: Growth) -> pd.DataFrame:
         for each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier:
         a flag by its weights; a sign that was written down; food left in the crop in the morning; and the trade's own
         "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617), which call healthy
-        chicks every few weeks too. warned_d: the first of the three others; days_before: the loss
+        chicks every few weeks too. "cannot be told" where the day of hatch is not known, since weights are judged by
+        age. days_before: how long before the loss the first of the three others was
     """
     season = growth.season
     lost = season.chicks[season.chicks["fate"] == "lost"].sort_values("lost_on", kind="stable")
@@ -40,14 +43,15 @@ def looked_back(growth: Growth) -> pd.DataFrame:
     counts = season.weights.groupby("chick").size()
     frame["weighings"] = counts.reindex(lost["chick"]).fillna(0).to_numpy(dtype=int)
     first = _first(growth, frame)
-    said = first.assign(said=[f"{row.said}, day {row.age_d:.0f}" for row in first.itertuples()])
-    table = said.pivot_table(index="chick", columns="rule", values="said", aggfunc="first").reindex(columns=list(RULES))
-    ours = first[first["rule"] != "trade's rule"]
-    frame = frame.join(table.astype(object), on="chick").join(
-        ours.groupby("chick")["age_d"].min().rename("warned_d"), on="chick"
+    table = first.pivot_table(index="chick", columns="rule", values="said", aggfunc="first").reindex(
+        columns=list(RULES)
     )
+    ours = first[first["rule"] != "trade's rule"].groupby("chick")["before_d"].max()
+    frame = frame.join(table.astype(object), on="chick").join(ours.rename("days_before"), on="chick")
     frame[list(RULES)] = frame[list(RULES)].fillna("")
-    return frame.assign(days_before=frame["lost_d"] - frame["warned_d"]).reset_index(drop=True)
+    by_age = ["by weight", "trade's rule"]
+    frame.loc[frame["lost_d"].isna(), by_age] = "cannot be told"
+    return frame.reset_index(drop=True)
 
 
 def looked_back_said(table: pd.DataFrame) -> list[tuple[str, str]]:
@@ -58,7 +62,7 @@ def looked_back_said(table: pd.DataFrame) -> list[tuple[str, str]]:
     ]
     alone = table[table["event"] == ""]
     if len(alone):
-        warned = alone[alone["warned_d"].notna()]
+        warned = alone[alone["days_before"].notna()]
         count = f"Of {count_words(len(alone), 'chick')} lost alone, {len(warned)} had a warning at least a day before"
         names = listed(
             f"{row.chick} ({count_words(round(row.days_before), 'day')} before)" for row in warned.itertuples()
@@ -68,40 +72,53 @@ def looked_back_said(table: pd.DataFrame) -> list[tuple[str, str]]:
 
 
 def _first(growth: Growth, lost: pd.DataFrame) -> pd.DataFrame:
-    """The first warning of each chick and rule in the week before: chick, rule, said, age_d."""
+    """The first warning of each chick and rule in the week before: chick, rule, said, before_d."""
     warned = pd.concat([*_by_weight(growth), _signs(growth)], ignore_index=True)
-    warned = warned.merge(lost[["chick", "lost_d"]], on="chick")
-    ahead = warned["lost_d"] - warned["age_d"]
-    warned = warned[(ahead >= 1) & (ahead <= BEFORE_D)].sort_values("age_d", kind="stable")
+    warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
+    warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
+    warned = warned[(warned["before_d"] >= 1) & (warned["before_d"] <= BEFORE_D)].sort_values("on", kind="stable")
+    warned["said"] = [f"{row.said}, {_when(row)}" for row in warned.itertuples()]
     return warned.drop_duplicates(["chick", "rule"])
+
+
+def _when(row: Any) -> str:
+    return day_words(row.on) if pd.isna(row.lost_d) else f"day {row.lost_d - row.before_d:.0f}"
 
 
 def _by_weight(growth: Growth) -> list[pd.DataFrame]:
     """Warnings by weighings: our flags, food left, the trade's rule."""
+    weights = growth.season.weights
+    left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
     flagged = lost_chicks(growth).dropna(subset="age_d")
-    weights = growth.weights
-    left = weights[weights["crop"].isin(["part", "full"]) & (weights["age_d"] >= HATCHLING_D)]
-    called = trade_alarms(weights, until=growth.watch.peaks)
+    called = trade_alarms(growth.weights, until=growth.watch.peaks)
     called = called[called["reading"] != "no gain over two days"]
     return [
-        _warned(flagged, "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
-        _warned(left, "food left", "crop " + left["crop"].astype(str)),
-        _warned(called, "trade's rule", called["reading"]),
+        _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
+        _warned(left, left["weighed_at"], "food left", "crop " + left["crop"].astype(str)),
+        _warned(called, _on(growth, called), "trade's rule", called["reading"]),
     ]
+
+
+def _on(growth: Growth, rows: pd.DataFrame) -> pd.Series:
+    """The day on which each chick was of an age."""
+    hatched = growth.season.chicks.set_index("chick")["hatched_at"].dt.normalize().to_dict()
+    return pd.to_datetime(rows["chick"].map(hatched)) + pd.to_timedelta(rows["age_d"].round(), unit="D")
 
 
 def _signs(growth: Growth) -> pd.DataFrame:
     season = growth.season
     signs = season.logs["signs"]
     signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
-    names = {same(chick): chick for chick in season.chicks["chick"]}
-    chick = signs["who"].map(same).map(names)
-    hatched = pd.to_datetime(chick.map(season.chicks.set_index("chick")["hatched_at"].dt.normalize().to_dict()))
-    age_d = (pd.to_datetime(signs["seen_at"]).dt.normalize() - hatched).dt.days.astype(float)
-    found = pd.DataFrame({"chick": chick, "age_d": age_d, "sign": signs["sign"]}).dropna()
-    return _warned(found, "seen", found["sign"])
+    names = {
+        same(ring): chick for ring, chick in zip(season.chicks["ring"], season.chicks["chick"], strict=True) if ring
+    }
+    names |= {same(chick): chick for chick in season.chicks["chick"]}
+    found = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
+    return _warned(found, found["seen_at"], "seen", found["sign"])
 
 
-def _warned(rows: pd.DataFrame, rule: str, said: pd.Series) -> pd.DataFrame:
-    columns = {"chick": rows["chick"].astype(object), "age_d": rows["age_d"].astype(float), "said": said.astype(object)}
-    return pd.DataFrame(columns).assign(rule=rule)
+def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, said: pd.Series) -> pd.DataFrame:
+    days = pd.to_datetime(on).dt.normalize().astype("datetime64[us]")
+    return pd.DataFrame({"chick": rows["chick"].astype(object), "on": days, "said": said.astype(object)}).assign(
+        rule=rule
+    )
