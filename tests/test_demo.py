@@ -22,9 +22,9 @@ from analysis.findings import (
 )
 from analysis.growth import up_to_peak
 from analysis.logs.rules import RULES
-from analysis.nursery import before_feeding, round_of, round_rows
+from analysis.nursery import before_feeding, round_rows
 from analysis.rates import clutch_counts
-from support import DEMO, ROOT
+from support import DEMO, ROOT, demo_round
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
 
@@ -87,7 +87,7 @@ def said():
 
 def said_on_the_day():
     """All that the round of 20 May says."""
-    today = round_of(demo("2026-05-20"), "2026-05-20")
+    today = demo_round("2026-05-20")
     yield from (f"read first: {who}: {about}: {sentence}" for who, about, sentence in today.read)
     yield from (f"due: {row.what}: {row.names}: {row.reason}" for row in today.due.itertuples())
     yield from (f"before: {what}: {sentence}" for what, sentence in before_feeding(today))

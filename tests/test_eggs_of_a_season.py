@@ -7,10 +7,18 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import chapters, open_season
+from analysis import chapters
 from analysis.incubation.water_advice import LOWER, RAISE, TOO_LATE
-from analysis.nursery import Eggs, hatch_said, past_said, places_said, round_of, shells_said, water_asks, water_said
-from support import DEMO
+from analysis.nursery import (
+    Eggs,
+    egg_rows,
+    hatch_said,
+    past_said,
+    places_said,
+    shells_said,
+    water_asks,
+    water_said,
+)
 
 ON = pd.Timestamp("2026-05-11")
 SET = pd.Timestamp("2026-05-01")
@@ -55,7 +63,7 @@ def of_day(open_logs):
 
 @pytest.fixture(scope="module")
 def demo():
-    return round_of(open_season(DEMO, up_to="2026-05-20"), "2026-05-20").eggs
+    return demo_round("2026-05-20").eggs
 
 
 def of(table, name):
@@ -440,7 +448,9 @@ def test_an_egg_that_lost_too_fast_is_looked_at(of_day):
     eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n")
     ((_, sentence),) = (item for item in water_said(Row(eggs=eggs)) if item[0] == "A1")
     assert "look at the shell" in sentence
-    gone = of_day(laid("A1", outcome="broken"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n")
+    gone = of_day(
+        laid("A1", outcome="broken") + laid("A2"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n"
+    )
     assert water_said(Row(eggs=gone)) == []
 
 
@@ -506,3 +516,9 @@ def test_the_chart_marks_the_eggs_whose_whole_range_is_beyond_a_line(of_day):
     assert drawn["part"].max() == 8 / well.weighings["pip_d"].iloc[0]
     assert drawn["lost"].max() == pytest.approx(0.158 * 8 / 18, abs=0.005)
     assert len(chapters.eggs.water(well)) == 1
+
+
+def test_the_row_of_an_egg_on_the_page(demo):
+    row, told = egg_rows(Row(eggs=demo)).set_index("egg").loc["A12"], of(demo.loss, "A12")
+    assert row["at pip"] == f"{100 * told['at_pip']:.0f} % ({100 * told['low']:.0f}–{100 * told['high']:.0f})"
+    assert (row["where"], row["day"], row["lost"]) == ("incubator A", "7", f"{100 * told['lost']:.1f} %")

@@ -3,10 +3,9 @@
 import pandas as pd
 import pytest
 
-from analysis import open_season
 from analysis.nursery import round_of, round_rows, water_said
 from analysis.report.round_page import round_document
-from support import DEMO
+from support import demo_round
 
 ON = pd.Timestamp("2026-05-20")
 HEAD = "pair,clutch,egg,set_on,hatched_at,outcome,chick,reared_by,incubated_by\n"
@@ -80,8 +79,7 @@ def test_birds_pairs_and_chicks_with_their_parents_are_read_of_too(of_day):
 
 
 def test_a_chick_flagged_with_its_parents_is_read_of():
-    season = open_season(DEMO, up_to="2026-05-31")
-    assert "K34" in [who for who, _, _ in round_of(season).read]
+    assert "K34" in [who for who, _, _ in demo_round("2026-05-31").read]
 
 
 @pytest.mark.parametrize("name", ["hand", "Hand", "by hand", "brooder", "nursery", "the nursery", "me", ""])
@@ -129,15 +127,13 @@ def test_who_needs_a_veterinarian_has_no_times_of_feeding(of_day):
 
 
 def test_a_weight_in_doubt_is_weighed_again_before_an_amount_rests_on_it():
-    season = open_season(DEMO, up_to="2026-05-31")  # K24, 48 g, written as 84
-    row = round_of(season).chicks.set_index("chick").loc["K24"]
+    row = demo_round("2026-05-31").chicks.set_index("chick").loc["K24"]  # 48 g, written as 84
     assert row["weigh_again"]
     assert row["why"].startswith("Weigh it again first")
 
 
 def test_a_tenth_more_than_yesterday_is_never_asked_about():
-    season = open_season(DEMO, up_to="2026-07-05")
-    today = round_of(season).chicks
+    today = demo_round("2026-07-05").chicks
     assert not (
         today["weigh_again"] & (today["today_g"] > today["last_g"]) & (today["today_g"] < 1.1 * today["last_g"])
     ).any()
@@ -176,6 +172,6 @@ def test_a_long_note_is_cut(of_day):
 
 
 def test_each_chick_is_read_of_once():
-    for day in ("2026-05-23", "2026-06-03"):
-        names = [who for who, _, _ in round_of(open_season(DEMO, up_to=day)).read]
+    for day in ("2026-05-20", "2026-06-10"):
+        names = [who for who, _, _ in demo_round(day).read]
         assert len(names) == len(set(names))

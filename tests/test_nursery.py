@@ -1,6 +1,7 @@
 """The nursery of a day: who is in it, what each should weigh, what asks for a veterinarian, and how much at most."""
 
 import re
+from types import SimpleNamespace as Row
 
 import numpy as np
 import pandas as pd
@@ -10,7 +11,10 @@ from analysis import open_season
 from analysis.findings import growing
 from analysis.growth import expected_next, watch
 from analysis.nursery import before_feeding, looked_back, looked_back_said, no_amounts, round_of, round_rows
-from support import DEMO
+from analysis.nursery.care import _by_the_rule, _still
+from analysis.nursery.expected import PAST_PEAK, expected_today
+from analysis.nursery.who import in_the_nursery
+from support import DEMO, demo_round
 
 ON = pd.Timestamp("2026-05-20")
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -47,7 +51,7 @@ def chick(today, name):
 
 @pytest.fixture(scope="module")
 def demo():
-    return round_of(open_season(DEMO, up_to=ON.date()), ON)
+    return demo_round("2026-05-20")
 
 
 # -- the day of the demo
@@ -107,8 +111,8 @@ def test_the_mornings_mixes_are_judged(demo):
 
 def test_other_mornings_are_calm():
     """On mornings without planted or written trouble no veterinarian is called."""
-    for day in pd.to_datetime(["2026-04-05", "2026-05-18", "2026-06-10"]):
-        today = round_of(open_season(DEMO, up_to=day.date()), day)
+    for day in ("2026-04-05", "2026-05-18", "2026-06-10"):
+        today = demo_round(day)
         assert today.chicks.loc[today.chicks["needs_vet"], "chick"].tolist() == []
 
 
@@ -473,7 +477,7 @@ def test_an_age_that_may_be_under_three_days_gets_no_amount(of_day):
 @pytest.fixture(scope="module")
 def day_after():
     day = pd.Timestamp("2026-05-21")
-    return round_of(open_season(DEMO, up_to=day.date()), day)
+    return demo_round(f"{day:%Y-%m-%d}")
 
 
 def test_who_needs_a_veterinarian_comes_before_who_is_looked_at(day_after):
@@ -510,25 +514,36 @@ def readings(*rows):
 
 
 def test_a_cup_is_told_of_by_its_last_two_readings_and_the_coolest_room(of_day):
-    room = (("kitchen", "20 06:00", 20), ("attic", "20 06:00", 30))
-    # cooling as Newton has it towards 20 °C, from 41 to 38 °C in ln(21 / 18) / rate minutes; five chicks are a round
-    said = before_of(
-        of_day, readings=readings(("cup", "20 06:00", 41), ("cup", "20 07:00", 41), ("cup", "20 07:20", 38), *room)
-    )["Cup"]
+    room = (("kitchen", "20 06:00", 20), ("airing cupboard", "20 06:00", 35))
+    # as Newton has it, 41 to 36 °C in 30 minutes: 41 to 38 °C in 17 minutes at 20 °C, in 12 at 35 °C
+    slow = readings(("cup", "20 06:00", 41), ("cup", "20 07:00", 41), ("cup", "20 07:30", 36), *room)
+    said = before_of(of_day, readings=slow)["Cup"]
     assert "15 minutes" in said  # five chicks at three minutes each
-    assert "one mix will do" in said  # 20 minutes down to 38 °C; against the attic or the first two readings it is not
+    assert "one mix will do" in said
     quick = readings(("cup", "20 06:00", 41), ("cup", "20 06:30", 40.5), ("cup", "20 06:36", 38.5), *room)
     assert "lots" in before_of(of_day, readings=quick)["Cup"]
+
+
+def test_a_cup_colder_than_the_room_tells_nothing(of_day):
+    seen = readings(("cup", "20 07:00", 41), ("cup", "20 07:20", 19), ("kitchen", "20 06:00", 20))
+    assert "mix" not in before_of(of_day, readings=seen).get("Cup", "")
+
+
+def test_an_incubator_is_no_room(open_logs):
+    hatches = "pair,clutch,egg,set_on,hatched_at,chick,reared_by,incubated_by\nP1,1,1,,2026-05-05,K1,hand,\n"
+    logs = {"pairs": PAIRS, "settings": SETTINGS, "hatches": hatches + "P1,1,2,2026-05-10,,,,Drawer\n"}
+    seen = readings(("cup", "20 07:00", 41), ("cup", "20 07:20", 38.5), ("drawer", "20 06:00", 37.5))
+    assert "Cup" not in dict(before_feeding(round_of(open_logs(readings=seen, **logs), ON)))
 
 
 def test_readings_of_two_fillings_tell_nothing_of_a_cup(of_day):
     room = ("kitchen", "20 06:00", 20)
     apart = before_of(of_day, readings=readings(("cup", "20 06:00", 41), ("cup", "20 08:00", 38), room))
     assert "mix" not in apart.get("Cup", "")
-    incubator = before_of(
+    yesterday = before_of(
         of_day, readings=readings(("cup", "20 07:00", 41), ("cup", "20 07:20", 38), ("kitchen", "19 06:00", 20))
     )
-    assert "Cup" not in incubator  # no room was read that day
+    assert "Cup" not in yesterday  # no room was read that day
 
 
 def test_old_readings_of_a_brooder_are_not_told(of_day):
@@ -603,3 +618,46 @@ def test_who_is_read_first_is_not_marked_again(of_day):
 def test_of_a_hatchling_only_the_upper_end_is_told(of_day):
     told = round_rows(of_day(hatched("K1", "2026-05-18"), weighed("K1", d18=3, d19=4)))
     assert told["between"].item().startswith("up to ")
+
+
+# -- past the peak, and flags that are over
+
+
+@pytest.mark.parametrize(("peak_d", "by"), [(14, "past its peak"), (15, "its last gain")])
+def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22))  # 15 days old
+    growth = Row(watch=Row(kinds={}, peaks=pd.Series({"K1": peak_d})))
+    row = expected_today(in_the_nursery(today.season, ON), growth, ON).iloc[0]
+    assert row["by"] == by
+    assert row[["expected_g", "low_g", "high_g"]].isna().all() == (by == "past its peak")
+
+
+@pytest.mark.parametrize(
+    ("by", "calls"), [("its last gain", True), ("", True), ("its curve", False), (PAST_PEAK, False)]
+)
+def test_the_trades_rule_is_for_chicks_that_nothing_else_is_known_of(by, calls):
+    assert _by_the_rule(Row(by=by, fledging=False, age_d=15, today_g=20, last_g=22, before_g=21)) == calls
+
+
+@pytest.mark.parametrize(
+    ("flag", "day", "back", "still"),
+    [
+        ("weigh again", 19, False, True),  # its last weighing is the doubtful one
+        ("weigh again", 18, False, False),  # it was weighed since
+        ("stall", 14, False, True),
+        ("stall", 18, True, True),  # back where it was expected: looked at for two days more (practice)
+        ("stall", 17, True, False),
+    ],
+)
+def test_how_long_a_flag_is_read_of(flag, day, back, still):
+    flags = pd.DataFrame({"flag": [flag], "day": [pd.Timestamp(2026, 5, day)], "back": [back]})
+    assert _still(flags, Row(crop_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
+
+
+def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_is_raised(of_day):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22, d20=32))
+    assert chick(today, "K1")["look"] == ()
+    assert chick(today, "K1")["high_g"] < 32
+    assert chick(today, "K1")["weigh_again"]
+    assert pd.isna(chick(today, "K1")["high_ml"])
+    assert round_rows(today)["marks"].item() == ["weigh again"]

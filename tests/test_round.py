@@ -15,15 +15,14 @@ from analysis.errors import SeasonError
 from analysis.nursery import egg_rows, round_of, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_document, round_page
-from support import DEMO
+from support import DEMO, demo_round
 
 ON = pd.Timestamp("2026-05-20")
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
 
 
-@cache
 def demo():
-    return round_of(open_season(DEMO, up_to=ON.date()), ON)
+    return demo_round("2026-05-20")
 
 
 @cache
