@@ -19,6 +19,7 @@ from analysis.nursery import (
     water_asks,
     water_said,
 )
+from support import demo_round
 
 ON = pd.Timestamp("2026-05-11")
 SET = pd.Timestamp("2026-05-01")
