@@ -270,7 +270,7 @@ def test_what_eggs_that_are_out_had_lost(of_day, at_pip, said):
 
 def test_few_eggs_and_few_weighings_are_too_wide_to_tell(of_day):
     early = SET - pd.Timedelta(days=40)
-    eggs = of_day(hatched("B1", 20, early, incubated_by="drawer"), weighed("B1", 0.14, (0, 3), set_on=early))
+    eggs = of_day(hatched("B1", 20, early, incubated_by="drawer"), weighed("B1", 0.14, (0, 10), set_on=early))
     assert past_said(eggs)[0][1].endswith("too wide to tell it from the guide lines.")
 
 
@@ -523,3 +523,29 @@ def test_the_row_of_an_egg_on_the_page(demo):
     row, told = egg_rows(Row(eggs=demo)).set_index("egg").loc["A12"], of(demo.loss, "A12")
     assert row["at pip"] == f"{100 * told['at_pip']:.0f} % ({100 * told['low']:.0f}–{100 * told['high']:.0f})"
     assert (row["where"], row["day"], row["lost"]) == ("incubator A", "7", f"{100 * told['lost']:.1f} %")
+
+
+def test_a_place_in_another_case_is_the_same_place(open_logs):
+    rows = "".join(
+        f"P{n},1,E{n},,2026-05-01,,,,,{place},,\n" for n, place in ((1, "Drawer"), (2, "drawer"), (3, "DRAWER"))
+    )
+    weights = "egg,weighed_on,weight\n" + "".join(
+        f"E{n},2026-05-{day:02d},{6 - 0.05 * (day - 1):.2f}\n" for n in (1, 2, 3) for day in (1, 4, 7, 10)
+    )
+    readings = "place,read_at,temperature,humidity_pct\nDRAWER,2026-05-08 07:00,39.5,50\ndrawer,2026-05-09 07:00,,60\n"
+    logs = {"hatches": HEAD + rows, "egg_weights": weights, "readings": readings, "settings": SETTINGS}
+    eggs = Eggs(open_logs(pairs=PAIRS, **logs), ON)
+    assert eggs.places[["name", "eggs"]].values.tolist() == [["Drawer", 3]]
+    said = " ".join(one.text for one in chapters.eggs.readings(eggs)[1:])
+    assert "39.5 °C" in said
+    assert "50 to 60 %" in said
+
+
+def test_an_egg_that_broke_early_says_nothing_of_its_place(open_logs):
+    rows = "P1,1,E1,,2026-04-10,,broken,,,drawer,,\nP1,1,E2,,2026-04-10,,hatched,2026-04-30,K1,drawer,,\n"
+    weights = "egg,weighed_on,weight\nE1,2026-04-10,6.00\nE1,2026-04-12,5.90\n"
+    weights += "".join(f"E2,2026-04-{day},{6 - 0.05 * (day - 10):.2f}\n" for day in (10, 14, 18, 22, 26))
+    logs = {"hatches": HEAD + rows, "egg_weights": weights, "settings": SETTINGS}
+    eggs = Eggs(open_logs(pairs=PAIRS, **logs), ON)
+    assert eggs.past_places["eggs"].tolist() == [1]
+    assert past_said(eggs)[0][1].startswith("The one egg that is out lost 15")

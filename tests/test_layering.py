@@ -25,7 +25,7 @@ ALLOWED = {
     "marking": {"logs", "season"},
     "show": set(),
     "workbook": {"season", "show"},
-    "chapters": {"season", "growth", "rates", "charts", "findings", "incubation", "nursery", "outlook", "show"},
+    "chapters": {"logs", "season", "growth", "rates", "charts", "findings", "incubation", "nursery", "outlook", "show"},
     "report": {"logs", "season", "review", "feeding", "nursery", "show", "workbook"},
     "cli": {"logs", "season", "checking", "marking", "outlook", "report"},
     "": {"season"},  # analysis itself

@@ -7,6 +7,7 @@ import pandas as pd
 
 from analysis import charts, findings, show
 from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE, fresh_mass_g, humidity_range, time_out
+from analysis.logs.names import same
 from analysis.nursery import Eggs, hatch_said, past_said, places_said, shells_said
 from analysis.words import day_words
 
@@ -80,8 +81,10 @@ def readings(eggs: Eggs) -> list[Any]:
     """Show what was read in the places where eggs were, and how long they were out of range."""
     season = eggs.season
     read = season.logs["readings"]
-    sat = set(season.eggs["incubated_by"])
-    read = read[read["place"].isin(sat) & read["temperature"].notna()]
+    sat = {same(place): place for place in reversed(season.eggs["incubated_by"].tolist())}
+    named = read["place"].map(lambda place: sat.get(same(place), ""))
+    read = read.assign(place=named)[named != ""]
+    humid, read = read, read[read["temperature"].notna()]
     if read.empty:
         return [show.prose("No temperature was read in a place where eggs were incubated.")]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
@@ -89,7 +92,7 @@ def readings(eggs: Eggs) -> list[Any]:
     said = [(str(row.place), str(row.sentence)) for row in table.itertuples()] + findings.heat_said(season)
     said += [
         (str(row.place), f"Humidity: {row.median_pct:.0f} % in the middle, {row.low_pct:.0f} to {row.high_pct:.0f} %.")
-        for row in humidity_range(read).itertuples()
+        for row in humidity_range(humid).itertuples()
     ]
     return [charts.readings_chart(read, **limits), show.attention(*said)]
 

@@ -21,6 +21,7 @@ from analysis.logs.names import same
 from analysis.season import Season
 
 FRESH_D = 1  # an egg weighed by this day since it was laid, or on the day it was set, is fresh (practice)
+HALF_WAY = 0.5  # of the way to pipping that an egg was weighed over, before it says what its place did (practice)
 _DAY = pd.Timedelta(days=1)
 _PIP_BEFORE_D = 2  # external pip is 24 to 72 h before hatch: a husbandry manual, read
 
@@ -50,7 +51,7 @@ class Eggs:
         The rows of `season.eggs` with name (as due has it), where, day (since it was set or laid), the columns of
         `expected_hatch`, state (see `how_far`), and lost, at_pip, low and high where it was weighed.
         """
-        eggs = self.season.eggs
+        eggs = self._laid
         eggs = eggs[(eggs["outcome"] == "still incubating") & (eggs["fertile"] != "no")]
         table = eggs.join(self.expected).assign(
             name=self.names[eggs.index],
@@ -80,7 +81,7 @@ class Eggs:
         found = water_loss(table.rename(columns={"egg": "called", "egg_row": "egg"}), pip_d=self._pip_d)
         found.index = found.index.astype(int)
         columns = ["egg", "pair", "clutch", "species", "incubated_by", "outcome", "fertile"]
-        about = self.season.eggs.loc[found.index, columns]
+        about = self._laid.loc[found.index, columns]
         still = about["outcome"] == "still incubating"
         gone = (self.on - self._begun[found.index]) / _DAY / self._pip_d[found.index]
         part = gone.clip(0, 1).where(still, 1.0)
@@ -98,7 +99,7 @@ class Eggs:
         """Every weighing of an egg whose day of setting is known: as `season.egg_weights`, with group and pip_d."""
         weighed = self.season.egg_weights
         weighed = weighed[weighed["day"] >= 0]  # what it lost before it was set was lost in other air
-        eggs = self.season.eggs.loc[weighed["egg_row"].to_numpy(), ["incubated_by", "species"]]
+        eggs = self._laid.loc[weighed["egg_row"].to_numpy(), ["incubated_by", "species"]]
         group = [", ".join(part for part in row if part) for row in eggs.itertuples(index=False)]
         return weighed.assign(group=group, pip_d=self._pip_d.reindex(weighed["egg_row"]).to_numpy())
 
@@ -111,8 +112,12 @@ class Eggs:
 
     @cached_property
     def past_places(self) -> pd.DataFrame:
-        """What the eggs of each place that are out have lost by pipping: name, eggs, at_pip, low, high."""
+        """What the eggs of each place that are out have lost by pipping: name, eggs, at_pip, low, high.
+
+        Of those that were weighed over half the way: what broke early had lost next to nothing.
+        """
         loss = self.loss[(self.loss["outcome"] != "still incubating") & (self.loss["fertile"] != "no")]
+        loss = loss[loss["last_d"] >= HALF_WAY * self._pip_d[loss.index]]
         loss = loss[loss["incubated_by"] != ""]
         return group_losses(loss, loss["incubated_by"])
 
@@ -132,6 +137,13 @@ class Eggs:
         table = sizes.assign(fresh_g=fresh["mass_g"].to_numpy())
         found = {str(species): own_constant(own) for species, own in table.groupby("species") if species}
         return {species: one for species, one in found.items() if one is not None}
+
+    @cached_property
+    def _laid(self) -> pd.DataFrame:
+        """The eggs, each place written one way: as it was first."""
+        eggs = self.season.eggs
+        first: dict[str, str] = {}
+        return eggs.assign(incubated_by=[first.setdefault(same(place), place) for place in eggs["incubated_by"]])
 
     @cached_property
     def _begun(self) -> pd.Series:

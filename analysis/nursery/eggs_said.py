@@ -8,7 +8,6 @@ from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE
 from analysis.incubation.water_advice import LOWER, RAISE
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.round import Round
-from analysis.words import count_words
 
 Item = tuple[str, str]
 DOUBTED_D = 3  # a doubtful weighing is spoken of for so many days (practice)
@@ -100,7 +99,8 @@ def _lost(row: Any) -> str:
         where = f"between the guide lines of {100 * LOW_LINE:.0f} and {100 * HIGH_LINE:.0f} %"
     else:
         where = "too wide to tell it from the guide lines" if row.eggs < 4 else "about a guide line"
+    which = "The one egg that is" if row.eggs == 1 else f"The {row.eggs} eggs that are"
     return (
-        f"The {count_words(row.eggs, 'egg')} that are out lost {100 * row.at_pip:.1f} % of the fresh mass by pipping "
+        f"{which} out lost {100 * row.at_pip:.1f} % of the fresh mass by pipping "
         f"({100 * row.low:.1f} to {100 * row.high:.1f}): {where}."
     )
