@@ -99,7 +99,8 @@ def readings(eggs: Eggs) -> list[Any]:
 
 def fresh(eggs: Eggs) -> list[Any]:
     """Show what eggs of each species weighed fresh, by length and breadth, with the aviary's own constant."""
-    measured = eggs.season.eggs.dropna(subset=["length_mm", "breadth_mm"])
+    laid = eggs.season.eggs
+    measured = laid[(laid["length_mm"] > 0) & (laid["breadth_mm"] > 0)]
     if measured.empty:
         return [show.prose("No egg was measured. With length and breadth its fresh weight can be told.")]
     rows = []

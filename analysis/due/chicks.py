@@ -7,8 +7,7 @@ import pandas as pd
 
 from analysis.due.own import Window, window
 from analysis.due.things import DAY, Thing, day_range, place
-from analysis.logs.names import same
-from analysis.season import Season
+from analysis.season import Season, reared_by_hand
 from analysis.words import day_words
 
 RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
@@ -44,6 +43,7 @@ def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
         hatched_on=hatched,
         age_d=(day - hatched).dt.days,
         about=chicks["sure_to_days"] > 1,
+        by_hand=reared_by_hand(season)[here],
         weighed_on=weighed.reindex(chicks["chick"]).to_numpy(),
         where=[place(season, *by) for by in zip(chicks["reared_by"], chicks["cage"], strict=True)],
     )
@@ -88,7 +88,7 @@ def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
     came = max((one for one in (chick["hatched_on"], chick["arrived_on"]) if not pd.isna(one)), default=pd.NaT)
     weighed = not pd.isna(chick["weighed_on"])
     since_on = chick["weighed_on"] if weighed else came
-    if same(chick["reared_by"]) != "hand" or pd.isna(since_on) or (day - since_on).days < NOT_WEIGHED_D:
+    if not chick["by_hand"] or pd.isna(since_on) or (day - since_on).days < NOT_WEIGHED_D:
         return
     said = f"no weight that can be used since {day_words(since_on)}" if weighed else "not weighed yet"
     said += "; a chick reared by hand is weighed every morning before the first feed"

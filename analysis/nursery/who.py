@@ -6,13 +6,12 @@ import pandas as pd
 
 from analysis.logs.names import same
 from analysis.names import name_key
-from analysis.season import Season
+from analysis.season import Season, reared_by_hand
 from analysis.words import count_words
 
 # What was seen of a chick stays open for so many days, until somebody writes that it eats or is well (practice).
 OPEN_D = 3
 GOOD_SIGNS = ("eating alone",)
-_BY_HAND = ("hand", "hand-reared", "hand-fed", "brooder", "nursery", "incubator", "hatcher", "me", "syringe", "spoon")
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
 _DAY = pd.Timedelta(days=1)
 
@@ -37,7 +36,7 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
         Weighings of several chicks together count for none of them.
     """
-    chicks = season.chicks[_by_hand(season)].reset_index(drop=True)
+    chicks = season.chicks[(season.chicks["fate"] == "being reared") & reared_by_hand(season)].reset_index(drop=True)
     order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
     chicks = chicks.iloc[order].reset_index(drop=True)
     hatched = chicks["hatched_at"].dt.normalize()
@@ -79,15 +78,6 @@ def short(note: str) -> str:
     ('gave water', 151)
     """
     return note if len(note) <= LONGEST_NOTE else f"{note[:LONGEST_NOTE]}…"
-
-
-def _by_hand(season: Season) -> pd.Series:
-    """Whether a chick is reared by hand: by a word for it, in a place without a pair, or by nobody who is named."""
-    nests = {same(name) for name in [*season.pairs["pair"], *season.pairs["cage"]]} - {""}
-    places = {same(name) for name in [*season.cages["cage"], *season.logs["readings"]["place"]]} - nests | {""}
-    reared_by = season.chicks["reared_by"].map(same)
-    by_hand = reared_by.map(lambda name: any(word in name.split() for word in _BY_HAND) or name in places).astype(bool)
-    return (season.chicks["fate"] == "being reared") & by_hand & ~reared_by.isin(nests)
 
 
 def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:

@@ -65,7 +65,8 @@ def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
 def expected_gain(population: Population, theta: Array, log: Log) -> Array:
     """R: the gain expected over the next day, over the scatter of a weighing, (weighings,)."""
     curve, age_d = population.curve, log.rows.age_d
-    gain = curve.log_mass(age_d + 1, theta) - curve.log_mass(age_d, theta)
+    with np.errstate(invalid="ignore"):  # a curve that no bird follows ends at no number
+        gain = curve.log_mass(age_d + 1, theta) - curve.log_mass(age_d, theta)
     return np.where(np.isfinite(gain), gain, 0.0) / population.scatter.sd(log.rows.mass_g)
 
 

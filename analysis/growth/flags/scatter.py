@@ -14,6 +14,7 @@ TAILS, GRAM = (3.0, 4.0, 5.5, 8.0, 12.0, 20.0, 60.0), (0.0, 0.15, 0.3, 0.6, 1.2)
 ROUNDS = 8
 # No scale and no crop are steadier than this share of a chick (practice).
 LEAST_SHARE = 0.004
+FARTHEST = 1e6  # further than this from what was expected all weights are nothing, and sums of nothing are no number
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,7 @@ def _log_density(z: Array, tails: float | Array) -> Array:
 
 
 def _weight(z: Array, tails: float | Array) -> Array:
+    z = np.clip(z, -FARTHEST, FARTHEST)
     right, wrong = _densities(z, tails)
     by_right, by_wrong = (tails + 1) / (tails + z**2), 2 / (MISTAKEN_BY**2 + z**2)
     return (right * by_right + wrong * by_wrong) / (right + wrong)
