@@ -636,7 +636,8 @@ def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
     ("by", "calls"), [("its last gain", True), ("", True), ("its curve", False), (PAST_PEAK, False)]
 )
 def test_the_trades_rule_is_for_chicks_that_nothing_else_is_known_of(by, calls):
-    assert _by_the_rule(Row(by=by, fledging=False, age_d=15, today_g=20, last_g=22, before_g=21)) == calls
+    row = Row(by=by, fledging=False, age_d=15, today_g=20, last_g=22, before_g=21, third_g=20)
+    assert _by_the_rule(row, ON) == calls
 
 
 @pytest.mark.parametrize(
@@ -661,3 +662,66 @@ def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_
     assert chick(today, "K1")["weigh_again"]
     assert pd.isna(chick(today, "K1")["high_ml"])
     assert round_rows(today)["marks"].item() == ["weigh again"]
+
+
+# -- before this morning's weights are written
+
+
+@pytest.mark.parametrize(
+    ("weights", "called"),
+    [
+        ({"d17": 24, "d18": 22, "d19": 18}, True),
+        ({"d17": 20, "d18": 20, "d19": 20}, True),
+        ({"d17": 20, "d18": 22, "d19": 24}, False),
+    ],
+)
+def test_yesterdays_drop_is_read_of_before_this_mornings_weight_is_written(of_day, weights, called):
+    today = of_day(hatched("K1", "2026-05-05"), weighed("K1", **weights))
+    assert bool(today.read) == called
+    assert pd.isna(chick(today, "K1")["high_ml"]) == called
+    if called:
+        assert "g yesterday and" in today.read[0][2]
+
+
+def test_a_drop_of_long_ago_is_none_of_today(of_day):
+    assert of_day(hatched("K1", "2026-05-01"), weighed("K1", d15=24, d16=22, d17=18)).read == []
+
+
+def test_a_flag_of_long_ago_is_none_of_today():
+    season = open_season(DEMO, up_to="2026-05-20")
+    assert [who for who, _, _ in round_of(season, "2026-06-20").read] == []
+
+
+def test_a_sign_under_the_ring_of_a_chick_that_is_gone_calls_nobody(open_logs):
+    hatches = "pair,clutch,hatched_at,chick,ring,reared_by\nP1,1,2026-05-01,K1,AB-7,hand\n"
+    signs = "who,seen_at,sign\nAB-7,2026-05-18,not begging\n"
+    logs = {"hatches": hatches, "signs": signs, "settings": SETTINGS}
+    alive = round_of(open_logs(up_to="2026-05-20", pairs=PAIRS, **logs), ON)
+    assert [who for who, _, _ in alive.read] == ["K1"]
+    gone = round_of(open_logs(up_to="2026-05-20", pairs=PAIRS, losses="chick,found_on\nK1,2026-05-18\n", **logs), ON)
+    assert gone.read == []
+
+
+def test_what_is_mixed_for_the_smallest_is_not_nothing(of_day):
+    today = of_day(hatched("K1", "2026-05-15"), weighed("K1", d19=2.6, d20=3))
+    assert dict(before_feeding(today))["To mix"].startswith("0.2 to 0.4 ml for one feed of 1 chick")
+
+
+def test_a_room_is_no_brooder_and_no_fridge(of_day):
+    readings = (
+        "place,read_at,temperature\ncup,2026-05-20 06:40,50\ncup,2026-05-20 06:50,44.8\n"
+        "brooder,2026-05-20 06:00,33\nfridge,2026-05-20 06:00,4\n"
+    )
+    logs = hatched("K1", "2026-05-05"), weighed("K1", d19=22, d20=24)
+    assert "Cup" not in dict(before_feeding(of_day(*logs, readings=readings)))
+    assert "Cup" in dict(before_feeding(of_day(*logs, readings=readings + "kitchen,2026-05-20 06:00,22\n")))
+
+
+def test_food_in_the_evening_is_not_food_left_in_the_morning(open_logs):
+    weights = "chick,weighed_at,weight,crop\nK1,2026-05-18 07:00,30,empty\nK1,2026-05-18 19:00,34,full\n"
+    logs = {
+        "hatches": HEAD + hatched("K1", "2026-05-01"),
+        "weights": weights,
+        "losses": "chick,found_on\nK1,2026-05-20\n",
+    }
+    assert looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs)))["food left"].tolist() == [""]

@@ -8,7 +8,7 @@ order     who is fed first
 cautions  what stands on every page
 """
 
-from analysis.feeding.amounts import CROP_DECIDES, Amount, feed_amount, feed_hours, feed_times, total_to_mix
+from analysis.feeding.amounts import CROP_DECIDES, VET, Amount, feed_amount, feed_hours, feed_times, total_to_mix
 from analysis.feeding.brooder import HUMIDITY, brooder_range_c, brooders_said
 from analysis.feeding.cautions import CAUTIONS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
@@ -22,6 +22,7 @@ __all__ = [
     "ORDER_WHY",
     "THERMOMETER",
     "USABLE",
+    "VET",
     "WAIT",
     "WINDOW",
     "Amount",

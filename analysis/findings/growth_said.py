@@ -45,13 +45,15 @@ def in_time(growth: Growth) -> list[Item]:
     return said
 
 
-def warnings(growth: Growth) -> pd.DataFrame:
+def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
     """Return the flags of the last days of chicks that are still here: as `Growth.raised`, with said and back.
+
+    The last days before `on`; left out, before the last day of the logs.
 
     said: the sentence, with what to do; back: whether a stalled chick is where it was expected again.
     """
     raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(_WARNINGS)]
-    recent = raised[_recent(growth, raised["day"])]
+    recent = raised[_recent(growth, raised["day"], on)]
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
     said = [_said(growth, recent.iloc[[at]]) for at in range(len(recent))]
@@ -67,9 +69,9 @@ def _here(growth: Growth) -> set[str]:
     return set(chicks.loc[chicks["fate"] == "being reared", "chick"])
 
 
-def _recent(growth: Growth, day: pd.Series) -> pd.Series:
-    """Whether days are among the last of the logs."""
-    last = growth.season.last_day
+def _recent(growth: Growth, day: pd.Series, on: pd.Timestamp | None = None) -> pd.Series:
+    """Whether days are among the last before `on`, or else of the logs."""
+    last = on if on is not None else growth.season.last_day
     return day > (pd.Timestamp.max if last is None else last - pd.Timedelta(days=RECENT_D))
 
 

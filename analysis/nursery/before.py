@@ -1,5 +1,6 @@
 """What stands before the first feed: how warm, how much to mix, which brooder, in which order."""
 
+import math
 from collections.abc import Iterator
 
 import pandas as pd
@@ -20,6 +21,7 @@ from analysis.logs.names import same
 from analysis.nursery.round import Round
 from analysis.words import count_words, listed
 
+_KEPT_WARM, _ROOM_C = ("incubator", "hatcher", "brooder"), (10, 35)
 _MIXES = ("formula", "mix", "porridge", "mash")
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
 _APART_MIN = 60  # two readings of a cup further apart are of two fillings (practice)
@@ -74,7 +76,9 @@ def _to_mix(today: Round) -> str:
     beside = f" {count_words(others, 'chick')} without an amount not counted." if others else ""
     if not known:
         return f"No amount is given for anybody.{beside}"
-    return f"{low:.0f} to {high:.0f} ml for one feed of {count_words(known, 'chick')}, what is wasted included.{beside}"
+    step = 0.01 if high < 1 else 0.1 if high < 10 else 1.0  # the upper end rounded up: nobody's feed is short
+    low, high = math.floor(low / step) * step, math.ceil(high / step) * step
+    return f"{low:g} to {high:g} ml for one feed of {count_words(known, 'chick')}, what is wasted included.{beside}"
 
 
 def _cup(today: Round) -> Iterator[tuple[str, str]]:
@@ -83,7 +87,7 @@ def _cup(today: Round) -> Iterator[tuple[str, str]]:
     read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
     read = read[pd.to_datetime(read["read_at"]).dt.normalize() == today.on]
     cups = read[_cups(read)]
-    for cup, own in cups.groupby("place", sort=True):
+    for cup, own in cups.groupby(cups["place"].map(same), sort=True):
         first, second = own.iloc[-2:].itertuples() if len(own) > 1 else (None, None)
         room = _room(today, read)
         if first is None or second is None or room is None:
@@ -105,9 +109,10 @@ def _cups(read: pd.DataFrame) -> pd.Series:
 
 
 def _room(today: Round, read: pd.DataFrame) -> float | None:
-    """The temperature of the room: the coolest place that was read on the day and is no cup and no incubator."""
+    """The temperature of the room: the coolest place read on the day that is neither cup nor kept warm nor a fridge."""
     incubators = {same(name) for name in today.season.eggs["incubated_by"]}
-    rooms = read[~_cups(read) & ~read["place"].map(same).isin(incubators)]
+    warm = read["place"].map(lambda place: same(place) in incubators or any(one in same(place) for one in _KEPT_WARM))
+    rooms = read[~_cups(read) & ~warm.astype(bool) & read["temperature"].between(*_ROOM_C)]
     return None if rooms.empty else float(rooms["temperature"].min())
 
 

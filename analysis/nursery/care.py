@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.feeding import VET
 from analysis.findings import Growth, warnings
 from analysis.growth.flags.sentences import SAME
 from analysis.nursery.expected import PAST_PEAK
@@ -12,7 +13,6 @@ from analysis.words import day_words, grams, listed
 # Food left in a hatchling's crop is no alarm: it is fed through the night (practice).
 HATCHLING_D = 3
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
-VET = "Keep it warm and quiet; an avian veterinarian, today."
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers.
 THEIRS = "An avian veterinarian should see it today."  # how a flag ends; a page to feed by says more
 LEFT = "Nothing is fed on top of it."
@@ -38,7 +38,7 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     not back since; food_left and cold: truth values; weigh_again: whether this morning's weight lies outside what was
     expected, or is in doubt
     """
-    flags = warnings(growth)
+    flags = warnings(growth, on)
     rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
     found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold", "doubtful"], index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
@@ -53,9 +53,11 @@ def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
         [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)}" for said in urgent["said"]],
         list(others["said"]),
     )
-    if urgent.empty and _by_the_rule(chick):
+    if urgent.empty and _by_the_rule(chick, on):
+        _, second, newest = _last_three(chick)
+        when = "this morning" if not pd.isna(chick.today_g) else "yesterday"
         vet.append(
-            f"{grams(chick.today_g)} g this morning and {grams(chick.last_g)} g before: any drop, or no gain two days "
+            f"{grams(newest)} g {when} and {grams(second)} g before: any drop, or no gain two days "
             f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)."
         )
     if chick.signs:
@@ -110,9 +112,21 @@ def _food_left(chick: Any, on: pd.Timestamp) -> str:
     return "yesterday" if left and (on - chick.crop_on).days == 1 else ""
 
 
-def _by_the_rule(chick: Any) -> bool:
-    """Whether the trade's own rule calls, for a chick without a curve: any drop, or no gain two days running."""
+def _by_the_rule(chick: Any, on: pd.Timestamp) -> bool:
+    """Whether the trade's own rule calls, for a chick without a curve: any drop, or no gain two days running.
+
+    By this morning's weight, or by yesterday's where this morning's is not written yet.
+    """
     if chick.by in ("its curve", PAST_PEAK) or chick.fledging or chick.age_d < HATCHLING_D:
         return False
-    dropped = chick.today_g < (1 - SAME) * chick.last_g
-    return bool(dropped or chick.today_g <= chick.last_g <= chick.before_g)
+    third, second, newest = _last_three(chick)
+    if pd.isna(chick.today_g) and not (on - chick.last_on).days <= 1:
+        return False
+    return bool(newest < (1 - SAME) * second or newest <= second <= third)
+
+
+def _last_three(chick: Any) -> tuple[float, float, float]:
+    """The last three weights, the newest last; this morning's is one of them where it is written."""
+    if pd.isna(chick.today_g):
+        return chick.third_g, chick.before_g, chick.last_g
+    return chick.before_g, chick.last_g, chick.today_g

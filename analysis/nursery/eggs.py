@@ -63,9 +63,10 @@ class Eggs:
 
     @cached_property
     def names(self) -> pd.Series:
-        """How each egg is called: by its number where no other has it, else as pair/clutch/egg."""
+        """How each egg is called: by its number where no other clutch has one of its clutch's, else pair/clutch/egg."""
         eggs = self.season.eggs
         twice = eggs["egg"].map(same).duplicated(keep=False)
+        twice = twice.groupby([eggs["pair"], eggs["clutch"]]).transform("any") if len(eggs) else twice
         rows = zip(twice, eggs["egg"], eggs["pair"], eggs["clutch"], strict=True)
         called = [f"{pair}/{clutch}/{egg}" if more else egg for more, egg, pair, clutch in rows]
         return pd.Series(called, index=eggs.index, dtype=object)
@@ -106,7 +107,8 @@ class Eggs:
     @cached_property
     def places(self) -> pd.DataFrame:
         """What the eggs of each place ask of its humidity, of those still incubating: see `advice_for`."""
-        loss = self.loss[(self.loss["outcome"] == "still incubating") & (self.loss["incubated_by"] != "")]
+        sitting = (self.loss["outcome"] == "still incubating") & (self.loss["fertile"] != "no")
+        loss = self.loss[sitting & (self.loss["incubated_by"] != "")]
         loss = loss.set_index("name")
         return advice_for(loss, loss["incubated_by"], part=loss["part"])
 

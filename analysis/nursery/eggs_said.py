@@ -98,7 +98,8 @@ def _lost(row: Any) -> str:
     elif row.low >= LOW_LINE and row.high <= HIGH_LINE:
         where = f"between the guide lines of {100 * LOW_LINE:.0f} and {100 * HIGH_LINE:.0f} %"
     else:
-        where = "too wide to tell it from the guide lines" if row.eggs < 4 else "about a guide line"
+        wide = row.low < LOW_LINE and row.high > HIGH_LINE
+        where = "too wide to tell it from the guide lines" if wide else "about a guide line"
     which = "The one egg that is" if row.eggs == 1 else f"The {row.eggs} eggs that are"
     return (
         f"{which} out lost {100 * row.at_pip:.1f} % of the fresh mass by pipping "

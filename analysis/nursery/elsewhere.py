@@ -4,11 +4,10 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from analysis.feeding import brooder_range_c
+from analysis.feeding import VET, brooder_range_c
 from analysis.findings import Growth, warnings
 from analysis.logs.names import same
-from analysis.nursery.care import VET
-from analysis.nursery.who import GOOD_SIGNS, OPEN_D
+from analysis.nursery.who import GOOD_SIGNS, OPEN_D, chick_called
 from analysis.season import Season
 from analysis.words import count_words, day_words, listed
 
@@ -29,13 +28,13 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[I
     on : the day
     """
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    found = [*_flagged(growth, names), *_seen(season, names, on), *_burnt(season, on), *_lost(season, on)]
+    found = [*_flagged(growth, names, on), *_seen(season, names, on), *_burnt(season, on), *_lost(season, on)]
     return [*found, *_incubators(season, on), *_brooders(season, nursery, on)]
 
 
-def _flagged(growth: Growth, names: set[str]) -> Iterator[Item]:
+def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Item]:
     """Chicks with their parents whose weights call a veterinarian."""
-    flags = warnings(growth)
+    flags = warnings(growth, on)
     urgent = flags[(flags["level"] == "act") & ~flags["back"] & ~flags["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
     for chick, own in urgent.groupby("chick", sort=True):
@@ -47,13 +46,9 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Item]:
     signs = season.logs["signs"]
     day = pd.to_datetime(signs["seen_at"]).dt.normalize()
     gone = season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"].map(same)
-    rings = {
-        same(ring)
-        for ring, chick in zip(season.chicks["ring"], season.chicks["chick"], strict=True)
-        if same(chick) in names
-    }
-    whose = signs["who"].map(same)
-    open_yet = (day >= on - OPEN_D * _DAY) & ~signs["sign"].isin(GOOD_SIGNS) & ~whose.isin(names | rings | set(gone))
+    called = chick_called(season)
+    whose = signs["who"].map(lambda who: same(called.get(same(who)) or str(who)))
+    open_yet = (day >= on - OPEN_D * _DAY) & ~signs["sign"].isin(GOOD_SIGNS) & ~whose.isin(names | set(gone))
     for who, own in signs[open_yet].groupby("who", sort=True):
         notes = "; ".join(str(note) for note in own["notes"] if isinstance(note, str) and note)
         written = f" As written: {notes}." if notes else ""

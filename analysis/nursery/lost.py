@@ -8,7 +8,7 @@ from analysis.findings import Growth, lost_chicks
 from analysis.growth import trade_alarms
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
-from analysis.nursery.who import GOOD_SIGNS
+from analysis.nursery.who import GOOD_SIGNS, chick_called
 from analysis.words import count_words, day_words, listed
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
@@ -88,6 +88,8 @@ def _when(row: Any) -> str:
 def _by_weight(growth: Growth) -> list[pd.DataFrame]:
     """Warnings by weighings: our flags, food left, the trade's rule."""
     weights = growth.season.weights
+    weights = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    weights = weights[~weights.assign(day=weights["weighed_at"].dt.normalize()).duplicated(["chick", "day"])]
     left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
     flagged = lost_chicks(growth).dropna(subset="age_d")
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
@@ -109,10 +111,7 @@ def _signs(growth: Growth) -> pd.DataFrame:
     season = growth.season
     signs = season.logs["signs"]
     signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
-    names = {
-        same(ring): chick for ring, chick in zip(season.chicks["ring"], season.chicks["chick"], strict=True) if ring
-    }
-    names |= {same(chick): chick for chick in season.chicks["chick"]}
+    names = chick_called(season)
     found = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
     return _warned(found, found["seen_at"], "seen", found["sign"])
 

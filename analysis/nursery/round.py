@@ -9,6 +9,7 @@ import pandas as pd
 from analysis.due import due_on, window
 from analysis.feeding import feeding_order
 from analysis.findings import Growth, growing, warnings
+from analysis.names import name_key
 from analysis.nursery.amounts import with_amounts
 from analysis.nursery.care import VET, with_care
 from analysis.nursery.eggs import Eggs
@@ -54,13 +55,13 @@ class Round:
         here = here.assign(**_near_weaning(self.season, here))
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
-        here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["vet"].astype(bool))
+        here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["food_left"])
         return with_amounts(feeding_order(here), self.on)
 
     @cached_property
     def read(self) -> list[Item]:
         """Who, age and kind, sentence: what is read before anybody is fed, what needs a veterinarian first."""
-        rows = self.chicks.sort_values("chick", kind="stable")
+        rows = self.chicks.sort_values("chick", kind="stable", key=lambda names: names.map(name_key))
         vet: list[Item] = []
         look: list[Item] = []
         for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
@@ -72,7 +73,7 @@ class Round:
     @cached_property
     def due(self) -> pd.DataFrame:
         """What is due: see `due_on`; the second look after a flag is that of the chicks flagged on the days before."""
-        flags = warnings(self.growth)
+        flags = warnings(self.growth, self.on)
         flags = flags[~flags["chick"].isin({who for who, _, _ in self.read})]
         return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"]))
 

@@ -29,9 +29,9 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame, a row a chick, by name
         chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
         where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
-        it is written; last_on and last_g, before_on and before_g: the two weighings before today; crop and crop_on: of
-        the last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there,
-        and crop_before: the morning before that; signs: what was seen of it in the last days, in words, seen_on: when
+        it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
+        last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there, and
+        crop_before: the morning before that; signs: what was seen of it in the last days, in words, seen_on: when
         last, and notes as written; eats: whether it was seen eating alone
 
         Weighings of several chicks together count for none of them.
@@ -69,6 +69,14 @@ def age_words(chick: Any) -> str:
     return f"{words}, give or take {chick.sure_to_days:g}" if chick.sure_to_days > 1 else words
 
 
+def chick_called(season: Season) -> dict[str, str]:
+    """Return the chick that each name or ring leads to, by the name as `same` has it."""
+    rings = zip(season.chicks["ring"], season.chicks["chick"], strict=True)
+    return {same(ring): chick for ring, chick in rings if ring} | {
+        same(chick): chick for chick in season.chicks["chick"]
+    }
+
+
 def short(note: str) -> str:
     """A note, cut where it is too long for a page to write on.
 
@@ -87,7 +95,7 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     earlier = seen[seen["day"] < on]
     back = earlier.groupby("chick").cumcount(ascending=False)
     columns = {"today_g": seen[seen["day"] == on].set_index("chick")["mass_g"]}
-    for name, place in (("last", 0), ("before", 1)):
+    for name, place in (("last", 0), ("before", 1), ("third", 2)):
         mine = earlier[back == place].set_index("chick")
         columns |= {f"{name}_g": mine["mass_g"], f"{name}_on": mine["day"]}
     upto = seen[seen["day"] <= on]
@@ -111,11 +119,7 @@ def _odd_crops(season: Season, weights: pd.DataFrame) -> list[str]:
 def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     """What was seen of each chick: signs, seen_on, notes and eats."""
     signs = season.logs["signs"]
-    leads = {
-        same(ring): chick for chick, ring in zip(season.chicks["chick"], season.chicks["ring"], strict=True) if ring
-    }
-    leads |= {same(chick): chick for chick in season.chicks["chick"]}
-    whose = signs["who"].map(same).map(leads)
+    whose = signs["who"].map(same).map(chick_called(season))
     day = pd.to_datetime(signs["seen_at"]).dt.normalize()
     good = signs["sign"].isin(GOOD_SIGNS)
     bad = signs.assign(chick=whose, day=day)[(day >= on - OPEN_D * _DAY) & (day <= on) & ~good]

@@ -1,5 +1,6 @@
 """A round → its pages, typeset directly: a document of plain data for `round.typ`."""
 
+import re
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,6 +15,8 @@ ORDER = "youngest healthy first, bought-in and ailing last with their own syring
 NOBODY = "No chick is fed by hand on this day."
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing that these logs know of."
+# the likeliest day, and on what the days rest: too long for the page, whole on the screen
+_TOO_LONG = re.compile(r", most likely \d+| \(usual [^)]*\)")
 _SHORT = ("Hagen Avicultural Research Institute, artificial incubation part 2", "HARI, part 2")
 _LEAVE = frozenset[str]()
 
@@ -81,16 +84,16 @@ def _line(today: Round) -> str:
 
 
 def _at(egg: Any) -> str:
-    return egg.egg if egg.where and egg.where in egg.egg else " · ".join(part for part in (egg.egg, egg.where) if part)
+    return egg.egg if egg.egg.startswith(f"{egg.where}/") else " · ".join(part for part in (egg.egg, egg.where) if part)
 
 
 def _due(row: Any) -> list[str]:
     """A thing due; its source is told once."""
-    reason, usual, _ = row.reason.partition(" (usual ")
+    reason = _TOO_LONG.sub("", row.reason)
     return [
         row.what,
         row.names,
         row.where,
         reason,
-        "" if usual or row.source in reason else row.source.replace(*_SHORT),
+        "" if row.source in reason else row.source.replace(*_SHORT),
     ]
