@@ -3,6 +3,7 @@
 import pandas as pd
 import pytest
 
+from analysis import chapters
 from analysis.nursery import round_of, round_rows, water_said
 from analysis.report.round_page import round_document
 from support import demo_round
@@ -111,6 +112,7 @@ def test_ounces_on_the_page_where_the_keeper_weighs_in_ounces(of_day):
     row = round_rows(today).iloc[0]
     assert (row["last"], row["weight"]) == ("1.00 · 1.10 oz", "1.20")
     assert round_document(today)["unit"] == "oz"
+    assert "this morning (oz)" in chapters.nursery.chicks(today)[0].data["heads"]
 
 
 def test_weights_that_no_hatchling_has_give_nobody_an_amount(of_day):

@@ -6,7 +6,16 @@ import numpy as np
 import pandas as pd
 
 from analysis import charts, findings, show
-from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE, fresh_mass_g, humidity_range, time_out
+from analysis.incubation import (
+    HIGH_LINE,
+    HOYT_G_PER_CM3,
+    LOW_LINE,
+    OVERDUE,
+    OwnConstant,
+    fresh_mass_g,
+    humidity_range,
+    time_out,
+)
 from analysis.logs.names import same
 from analysis.nursery import Eggs, hatch_said, past_said, places_said, shells_said
 from analysis.words import day_words
@@ -106,12 +115,8 @@ def fresh(eggs: Eggs) -> list[Any]:
     rows = []
     for species, own in measured.groupby("species", sort=True):
         constant = eggs.constants.get(str(species))
-        general = fresh_mass_g(own["length_mm"], own["breadth_mm"])
-        mass_g = (
-            general
-            if constant is None
-            else fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=constant.constant)
-        )
+        used = HOYT_G_PER_CM3 if constant is None else constant.constant
+        mass_g = fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=used)
         rows.append((species or "not written", len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
     table = pd.DataFrame(rows, columns=["species", "measured", "fresh (g), middle", "constant"])
     note = (
@@ -122,8 +127,10 @@ def fresh(eggs: Eggs) -> list[Any]:
     return [show.table(table, caption="Fresh eggs.", note=note, name="fresh_eggs")]
 
 
-def _constant(own: Any) -> str:
-    return "0.548, general" if own is None else f"{own.constant:.3f} ({own.low:.3f}–{own.high:.3f}), your {own.n} eggs"
+def _constant(own: OwnConstant | None) -> str:
+    if own is None:
+        return f"{HOYT_G_PER_CM3}, general"
+    return f"{own.constant:.3f} ({own.low:.3f}–{own.high:.3f}), your {own.n} eggs"
 
 
 def _drawn(eggs: Eggs) -> pd.DataFrame:

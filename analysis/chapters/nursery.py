@@ -5,10 +5,8 @@ from typing import Any
 import pandas as pd
 
 from analysis import nursery, show
-from analysis.nursery import Round
-
-_HEADS = {"place": "", "chick": "chick", "about": "age and kind", "last": "last two", "expected": "expected"}
-NOBODY = "No chick is fed by hand on this day."
+from analysis.feeding import CROP_DECIDES, HUMIDITY, THERMOMETER
+from analysis.nursery import NOBODY, Round
 
 
 def read(today: Round) -> list[Any]:
@@ -30,7 +28,7 @@ def chicks(today: Round) -> list[Any]:
             "last two": rows["last"],
             "expected": rows["expected"],
             "weigh again outside": rows["between"],
-            "this morning (g)": rows["weight"],
+            f"this morning ({today.season.settings['weight_unit']})": rows["weight"],
             "give at most": rows["give"],
             "mind": [", ".join(marks) for marks in rows["marks"]],
         }
@@ -45,8 +43,10 @@ def chicks(today: Round) -> list[Any]:
 
 def before(today: Round) -> list[Any]:
     """Show what stands before the first feed, and why there is no amount for some."""
-    items = [*nursery.before_feeding(today), *nursery.no_amounts(today)]
-    return [show.attention(*items)] if items else [show.prose(NOBODY)]
+    if today.chicks.empty:
+        return [show.prose(NOBODY)]
+    always = (("When", CROP_DECIDES), ("Thermometer", THERMOMETER), ("Humidity", HUMIDITY))
+    return [show.attention(*nursery.before_feeding(today), *always, *nursery.no_amounts(today))]
 
 
 def due(today: Round) -> list[Any]:

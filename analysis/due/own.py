@@ -2,29 +2,11 @@
 
 from typing import NamedTuple
 
-import pandas as pd
-
 from analysis.logs.names import same
 from analysis.season import Season
-from analysis.season.species import INCUBATION_D
+from analysis.season.species import INCUBATION_D, INCUBATION_FROM_D, written_for
 
 YOURS = "your species log"
-# The shorter of the days from steady incubation to hatch; the longer ones are `INCUBATION_D`. General tables, read.
-FROM_D = {
-    "grey parrot": 28,
-    "amazon": 26,
-    "blue-and-gold macaw": 25,
-    "caique": 25,
-    "pionus": 24,
-    "rosella": 21,
-    "barred parakeet": 18,
-    "cockatiel": 19,
-    "budgerigar": 17,
-    "sun conure": 23,
-    "zebra finch": 14,
-    "peach-faced lovebird": 22,  # memory
-    "canary": 13,  # memory
-}
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
 RING_D = {"budgerigar": (7, 10)}  # breeders' texts, read
 
@@ -61,17 +43,17 @@ def usual_days(season: Season, species: str) -> tuple[float, float]:
     >>> usual_days(season, "Cockatiel"), usual_days(season, "canary"), usual_days(season, "")
     ((19.0, 21.0), (13.0, 14.0), (nan, nan))
     """
-    longest = _own(season, species, "incubation_d") or INCUBATION_D.get(same(species))
+    longest = written_for(season.logs["species"], species, "incubation_d") or INCUBATION_D.get(same(species))
     if longest is None:
         return float("nan"), float("nan")
-    shortest = FROM_D.get(same(species), longest)
-    known = same(species) in FROM_D and shortest <= longest
+    shortest = INCUBATION_FROM_D.get(same(species), longest)
+    known = same(species) in INCUBATION_FROM_D and shortest <= longest
     return float(shortest if known else longest - SPREAD_D), float(longest)
 
 
 def usual_source(season: Season, species: str) -> str:
     """Who says how long the eggs of a species take."""
-    return YOURS if _own(season, species, "incubation_d") else "general tables"
+    return YOURS if written_for(season.logs["species"], species, "incubation_d") else "general tables"
 
 
 def window(season: Season, species: str, what: str) -> Window | None:
@@ -79,7 +61,7 @@ def window(season: Season, species: str, what: str) -> Window | None:
 
     Where only one of the two days is written, it is both.
     """
-    ends = [_own(season, species, f"{what}_{end}_d") for end in ("from", "to")]
+    ends = [written_for(season.logs["species"], species, f"{what}_{end}_d") for end in ("from", "to")]
     written = [day for day in ends if day is not None]
     if written:
         return Window(min(written), max(written), YOURS)
@@ -90,14 +72,8 @@ def window(season: Season, species: str, what: str) -> Window | None:
 
 def limit_of(season: Season, species: str) -> tuple[float, str]:
     """Clutches after which a pair rests, and who says so."""
-    own = _own(season, species, "clutches_a_season")
+    own = written_for(season.logs["species"], species, "clutches_a_season")
     if own is not None:
         return own, YOURS
     yours = "clutches_then_rest" in season.settings.values
     return season.settings.number("clutches_then_rest"), "your own setting" if yours else "several keepers' texts"
-
-
-def _own(season: Season, species: str, column: str) -> float | None:
-    log = season.logs.get("species", pd.DataFrame(columns=["species", column]))
-    mine = log.loc[log["species"].map(same) == same(species), column].dropna()
-    return float(mine.iloc[0]) if len(mine) else None

@@ -9,7 +9,7 @@ out_of_range   how long an incubator was too warm or too cold
 spells         when that was, and the eggs that were in it then
 """
 
-from analysis.incubation.egg_mass import OwnConstant, egg_volume_cm3, fresh_mass_g, own_constant
+from analysis.incubation.egg_mass import HOYT_G_PER_CM3, OwnConstant, egg_volume_cm3, fresh_mass_g, own_constant
 from analysis.incubation.hatch_days import OVERDUE, expected_hatch, how_far
 from analysis.incubation.out_of_range import humidity_range, time_out
 from analysis.incubation.spells import inside, spells
@@ -18,6 +18,7 @@ from analysis.incubation.water_loss import loss_of_two, water_loss
 
 __all__ = [
     "HIGH_LINE",
+    "HOYT_G_PER_CM3",
     "LOW_LINE",
     "OVERDUE",
     "Advice",

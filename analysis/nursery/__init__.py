@@ -16,11 +16,12 @@ laid_out   rows to read and to write on
 from analysis.nursery.before import before_feeding, no_amounts
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.eggs_said import hatch_said, past_said, places_said, shells_said, water_asks, water_said
-from analysis.nursery.laid_out import egg_rows, round_rows, weights_form
+from analysis.nursery.laid_out import NOBODY, egg_rows, round_rows, weights_form
 from analysis.nursery.lost import RULES, looked_back, looked_back_said
 from analysis.nursery.round import Round, round_of
 
 __all__ = [
+    "NOBODY",
     "RULES",
     "Eggs",
     "Round",

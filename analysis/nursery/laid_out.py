@@ -13,6 +13,7 @@ from analysis.words import grams, listed
 
 Mass = Callable[[list[float]], str]
 READ, AGAIN, OWN_TOOLS = "read first", "weigh again", "own syringe"
+NOBODY = "No chick is fed by hand on this day."
 FORM = ["chick", "weighed_at", "weight", "crop", "notes"]
 
 

@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.logs.names import same
 from analysis.review import Record
 from analysis.review.record import Array
-from analysis.season.species import INCUBATION_D
+from analysis.season.species import INCUBATION_D, written_for
 
 _SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's
 _WEAN_D = 45.0  # practice, where no chick of the kind was weaned yet and species says nothing
@@ -40,6 +40,7 @@ class Habits:
 def habits(record: Record, pair: str) -> Habits:
     """Read a pair's habits from all joined seasons; what it never did is taken from its species, then from all."""
     species = str(record.birds.pairs.set_index("pair").loc[pair, "species"])
+    log = record.season.logs["species"]
     laid = record.clutches.merge(_first_eggs(record), on=["season", "pair", "clutch"], how="left")
     ways = [laid[laid["pair"] == pair], laid[laid["species"] == species], laid]
     return Habits(
@@ -48,9 +49,10 @@ def habits(record: Record, pair: str) -> Habits:
         first_day=_known([way.groupby(["season", "pair"])["day"].min().median() for way in ways], _FIRST_DAY),
         spacing_d=_known([_spacing(way) for way in ways], _SPACING_D),
         incubation_d=_known(
-            [_of_species(record, species, "incubation_d"), INCUBATION_D.get(same(species))], _INCUBATION_D
+            [written_for(log, species, "incubation_d"), INCUBATION_D.get(same(species))],
+            _INCUBATION_D,
         ),
-        wean_d=_known([_weaned_at(record, species), _of_species(record, species, "wean_to_d")], _WEAN_D),
+        wean_d=_known([_weaned_at(record, species), written_for(log, species, "wean_to_d")], _WEAN_D),
     )
 
 
@@ -77,7 +79,7 @@ def _a_season(ways: list[pd.DataFrame]) -> Array:
 
 def _most(record: Record, species: str, clutches: Array) -> Array:
     """No more than the keeper's own limit."""
-    limit = _of_species(record, species, "clutches_a_season")
+    limit = written_for(record.season.logs["species"], species, "clutches_a_season")
     return np.minimum(clutches, limit or record.season.settings.number("clutches_then_rest"))
 
 
@@ -90,12 +92,6 @@ def _sizes(ways: list[pd.DataFrame]) -> Array:
 def _spacing(laid: pd.DataFrame) -> float | None:
     days = laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().dropna()
     return float(days.median()) if len(days) else None
-
-
-def _of_species(record: Record, species: str, column: str) -> float | None:
-    rows = record.season.logs["species"]
-    mine = rows.loc[rows["species"].map(same) == same(species), column].dropna()
-    return float(mine.iloc[0]) if len(mine) else None
 
 
 def _weaned_at(record: Record, species: str) -> float | None:

@@ -5,14 +5,13 @@ from datetime import UTC, datetime
 from typing import Any
 
 from analysis.feeding import CAUTIONS, USABLE
-from analysis.nursery import Round, before_feeding, egg_rows, no_amounts, round_rows, water_said
+from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, water_said
 from analysis.report.press import press
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 from analysis.words import count_words, day_words
 
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
-NOBODY = "No chick is fed by hand on this day."
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing that these logs know of."
 # the likeliest day, and on what the days rest: too long for the page, whole on the screen

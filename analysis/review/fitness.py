@@ -8,6 +8,7 @@ import pandas as pd
 from analysis.logs.names import same
 from analysis.pedigree import young
 from analysis.season import Season
+from analysis.season.species import written_for
 from analysis.words import count_words, day_words, listed
 
 ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
@@ -63,15 +64,8 @@ def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
     return found
 
 
-def _own(season: Season, species: str, column: str) -> float | None:
-    """What the species log says, or None."""
-    rows = season.logs["species"]
-    mine = rows.loc[rows["species"].map(same) == same(species), column].dropna()
-    return float(mine.iloc[0]) if len(mine) else None
-
-
 def _age(season: Season, pair: dict[str, object]) -> list[Rule]:
-    limit = _own(season, str(pair["species"]), "hen_oldest_y")
+    limit = written_for(season.logs["species"], str(pair["species"]), "hen_oldest_y")
     birds = season.logs["birds"]
     hatched = birds.loc[birds["bird"].map(same) == same(str(pair["hen"] or "")), "hatched_on"].dropna()
     if limit is None or hatched.empty or season.last_day is None:
@@ -91,7 +85,7 @@ def _clutches(season: Season, pair: dict[str, object], clutches: pd.DataFrame) -
     if pair["kind"] != "pair":
         return []
     laid = int((clutches["pair"] == pair["pair"]).sum())
-    limit = _own(season, str(pair["species"]), "clutches_a_season")
+    limit = written_for(season.logs["species"], str(pair["species"]), "clutches_a_season")
     most = season.settings.number("clutches_then_rest") - 1 if limit is None else limit
     if laid <= most:
         return []
