@@ -7,7 +7,6 @@ import pytest
 from analysis import open_season
 from analysis.logs import Settings
 from analysis.review import hens_said, places, read_record, review_pairs
-from analysis.review.ahead import VARIABLE, key_of, work_ahead, worked_ahead
 from analysis.review.clutch_value import ClutchValue
 from analysis.review.partners import in_question
 from analysis.review.record import FERTILE, HATCH, WEAN
@@ -276,27 +275,3 @@ def test_whatever_the_logs_hold_there_is_an_answer(open_logs, logs):
     low, high = found["weaned_per_clutch_low"], found["weaned_per_clutch_high"]
     assert ((low <= high) | low.isna()).all()
 
-
-# -- rates worked out ahead
-
-
-def test_rates_worked_out_by_another_process_are_the_same_and_only_for_the_same_season(
-    tmp_path, monkeypatch, open_logs
-):
-    season = open_logs(pairs=four_pairs(), hatches=MANY)
-    file = tmp_path / "ahead" / "rates"
-    file.parent.mkdir()
-    assert worked_ahead(season) is None  # nobody said that they would be
-    key = key_of(season)
-    work_ahead(season, file)
-    here = read_record(season).rates
-    monkeypatch.setenv(VARIABLE, str(file))
-    found = worked_ahead(season)
-    assert found.keys() == here.keys()
-    for stage, fit in here.items():
-        pd.testing.assert_frame_equal(found[stage].groups, fit.groups)
-    other = open_logs(pairs=four_pairs(), hatches=MANY.replace("clear", "hatched"))
-    assert key != key_of(other)
-    assert worked_ahead(other) is None
-    monkeypatch.setenv(VARIABLE, str(tmp_path / "gone" / "rates"))
-    assert worked_ahead(season) is None

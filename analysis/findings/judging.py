@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import pandas as pd
 
+from analysis.findings.ahead import worked_ahead
 from analysis.outlook import Outlook, outlook
 from analysis.review import Record, hens_said, places, read_record, review_pairs
 from analysis.season import Season
@@ -17,19 +19,26 @@ class Judging:
     Attributes
     ----------
     season : Season
+    alone : whether to work everything out here, also where another process may have worked ahead
     """
 
     season: Season
+    alone: bool = False
+
+    @cached_property
+    def _ahead(self) -> dict[str, Any]:
+        return {} if self.alone else worked_ahead(self.season) or {}
 
     @cached_property
     def record(self) -> Record:
         """Every stage, a row a clutch and who did it, without what is set aside."""
-        return read_record(self.season)
+        return self._ahead.get("record") or read_record(self.season)
 
     @cached_property
     def review(self) -> pd.DataFrame:
         """The advice for each pair: see `review_pairs`."""
-        return review_pairs(self.season, self.record)
+        ahead = self._ahead.get("review")
+        return review_pairs(self.season, self.record) if ahead is None else ahead
 
     @cached_property
     def places(self) -> pd.DataFrame:
@@ -51,6 +60,8 @@ class Judging:
         """Next season with all pairs kept that may breed; None where nothing was laid."""
         if self.record.clutches.empty:
             return None
+        if "outlook" in self._ahead:
+            return self._ahead["outlook"]
         fit = self.review[self.review["advice"] != "stop breeding"]
         return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
 
@@ -58,3 +69,9 @@ class Judging:
 def judging(season: Season) -> Judging:
     """Judge a season's pairs on all joined seasons."""
     return Judging(season)
+
+
+def heaviest(season: Season) -> dict[str, Any]:
+    """The parts of a judging that take longest, by name, worked out now."""
+    judged = Judging(season, alone=True)
+    return {"record": judged.record, "review": judged.review, "outlook": judged.outlook}

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import analysis
+from analysis.show.still import LATER
 
 NAME = "python3"
 _START = (
@@ -15,7 +16,7 @@ _START = (
 )
 # The same seed for the hashes of text, so that a set is written in the same order every time. Matrices here are small:
 # threads of the linear algebra library would only wait for each other.
-_ENVIRONMENT = {"PYTHONHASHSEED": "0", "PYTHONUTF8": "1", "OPENBLAS_NUM_THREADS": "1"}
+_ENVIRONMENT = {"PYTHONHASHSEED": "0", "PYTHONUTF8": "1", "OPENBLAS_NUM_THREADS": "1", LATER: "1"}
 # No history file in the home folder; the kernel's own log is no news to a keeper.
 _OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
 

@@ -25,12 +25,7 @@ def load_jsonschema() -> None:
 
 def run_kernel() -> None:
     """The kernel's own program: what the chapters need is loaded while the parent still loads papermill."""
-    import threading
-
     load_jsonschema()
-    from analysis.show.still import warm_charts
-
-    threading.Thread(target=warm_charts, daemon=True).start()
     import altair  # noqa: F401
     from ipykernel.kernelapp import launch_new_instance
 

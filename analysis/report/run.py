@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,7 @@ from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NotebookExecutionManager
 
 from analysis.report.kernel import running_kernel
+from analysis.show.still import draw_later
 
 Progress = Callable[[int, int, str], None]
 _HEADING = re.compile(r"^#{1,6}[ \t]+(.+?)[ \t#]*$", re.MULTILINE)
@@ -49,11 +51,20 @@ class SavesOnce(NotebookExecutionManager):
     """papermill's record of a run, saved at its end and not around every cell."""
 
     run = Run()
+    drawing: ThreadPoolExecutor
+    drawn: list[Future[None]]
 
     def save(self, **kwargs: Any) -> None:
         """Save when the run is over, whether it finished or not."""
         if self.end_time is not None:
             super().save(**kwargs)
+
+    def cell_complete(self, cell: Any, cell_index: int | None = None, **kwargs: Any) -> None:
+        """Draw the still pictures of a cell's charts beside the cells that follow."""
+        super().cell_complete(cell, cell_index, **kwargs)
+        for output in cell.get("outputs", ()):
+            if "data" in output:
+                self.drawn.append(self.drawing.submit(draw_later, output["data"]))
 
     def cell_start(self, cell: Any, cell_index: int | None = None, **kwargs: Any) -> None:
         """Tell the caller which cell begins, and in which chapter."""
@@ -100,9 +111,14 @@ def run_cells(
     manager = SavesOnce(notebook, output_path, progress_bar=progress_bar, autosave_cell_every=0)
     manager.run = run or Run()
     manager.run.notebook = notebook
+    manager.drawn = []
     manager.notebook_start()
     try:
-        with TemporaryDirectory() as scratch, _started(kernel, Path(scratch)) as started:
+        with (
+            ThreadPoolExecutor(1) as manager.drawing,
+            TemporaryDirectory() as scratch,
+            _started(kernel, Path(scratch)) as started,
+        ):
             client = PapermillNotebookClient(
                 manager,
                 km=started,
@@ -113,6 +129,8 @@ def run_cells(
                 shutdown_kernel="immediate",
             )
             client.execute(cleanup_kc=True)
+            for drawn in manager.drawn:
+                drawn.result()
     finally:
         manager.cleanup_pbar()
         manager.notebook_complete()

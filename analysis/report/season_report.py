@@ -7,9 +7,11 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from analysis.errors import SeasonError
+from analysis.findings.ahead import VARIABLE, work_ahead
+from analysis.findings.judging import heaviest
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
-from analysis.review.ahead import VARIABLE, work_ahead
+from analysis.report.writing import held_open
 from analysis.season import Season, open_season
 
 if TYPE_CHECKING:
@@ -32,6 +34,7 @@ class SeasonReport:
         lines = [f"Report    {self.files.pdf}", f"Notebook  {self.files.notebook}"]
         if tables:
             lines.append(f"Tables    {len(tables)} CSV files in {tables[0].parent}")
+        lines += held_open((self.files.pdf, self.files.notebook, *tables))
         lines += ["", "What needs attention"]
         return lines + [f"  {what}: {sentence}" for what, sentence in self.attention]
 
@@ -71,12 +74,12 @@ def season_report(
     """
     chapter = notebooks_folder() / CHAPTER
     with TemporaryDirectory(ignore_cleanup_errors=True) as scratch:
-        ahead = Path(scratch) / "rates"
+        ahead = Path(scratch) / "record"
         with running_kernel(Path(scratch), chapter.parent, **{VARIABLE: str(ahead)}) as kernel:
             season = open_season(folder, earlier, up_to)
             if season.is_blank:
                 raise SeasonError(_nothing(season))
-            work_ahead(season, ahead)
+            work_ahead(season, ahead, heaviest)
             parameters = {
                 "folder": str(folder.resolve()),
                 "earlier": [str(path.resolve()) for path in earlier],

@@ -12,6 +12,7 @@ from analysis.report.markdown import words
 from analysis.report.press import press
 from analysis.show.fonts import advances
 from analysis.show.letters import every_text, printable
+from analysis.show.still import warm_charts
 from analysis.theme import FAMILY
 
 _LEAVE = frozenset({"url", "file", "csv"})
@@ -54,6 +55,7 @@ def warm_page() -> None:
     import typst  # noqa: F401
 
     advances()
+    warm_charts()
 
 
 def _document(cover: Block, blocks: list[Block]) -> Block:

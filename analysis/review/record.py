@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from analysis.logs.names import same
 from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
-from analysis.review.ahead import worked_ahead
 from analysis.review.aside import Aside, set_aside
 from analysis.season import Season
 from analysis.season.clutches import counted_chicks
@@ -48,8 +47,7 @@ class Record:
     @cached_property
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
-        ahead: dict[str, Pooled] | None = worked_ahead(self.season)
-        return work_out(self.rows) if ahead is None else ahead
+        return work_out(self.rows)
 
     @cached_property
     def partners(self) -> pd.DataFrame:

@@ -4,6 +4,7 @@ Each display carries one bundle that every reader can use: HTML for JupyterLab a
 for everyone else, and `application/vnd.season+json` for the season's pages. Text is text everywhere.
 """
 
+import os
 import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -12,10 +13,9 @@ from typing import Any
 import pandas as pd
 
 from analysis.show import markup
-from analysis.show.fonts import font_folder
 from analysis.show.letters import every_text, whole
 from analysis.show.spreadsheet import csv_text, with_named_index
-from analysis.show.still import MIME, chart_bundle, warm_charts
+from analysis.show.still import LATER, MIME, chart_bundle, warm_charts
 from analysis.theme import altair_theme
 
 Format = str | Callable[[Any], str]
@@ -42,11 +42,10 @@ def ready() -> None:
     are shown as tables; the engine that draws the stills starts in the background.
     """
     import altair as alt
-    import vl_convert
     from IPython.core.getipython import get_ipython
 
-    vl_convert.register_font_directory(font_folder())
-    threading.Thread(target=warm_charts, daemon=True).start()
+    if LATER not in os.environ:
+        threading.Thread(target=warm_charts, daemon=True).start()
     alt.theme.register("season", enable=True)(altair_theme)  # type: ignore[arg-type]
     alt.renderers.register("season", chart_bundle)
     alt.renderers.enable("season")

@@ -7,10 +7,12 @@ is without it, because the page sets it.
 
 import base64
 import json
+import os
 import re
 import textwrap
 from typing import Any
 
+from analysis.show.fonts import font_folder
 from analysis.show.letters import every_text, printable, whole
 from analysis.show.markup import escaped, figure_html
 from analysis.theme import MUTED, PAGE_PX
@@ -18,6 +20,8 @@ from analysis.theme import MUTED, PAGE_PX
 MIME = "application/vnd.season+json"
 LIVE = "application/vnd.vegalite.v5+json"
 _SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
+LATER = "SEASON_STILLS_LATER"  # set for the kernel of a report: its parent draws while it goes on
+_OF = "drawn_of"
 _TAG = re.compile(r"""<(?:[^<>"']|"[^"]*"|'[^']*')*>""")
 _NAME = re.compile(r'((?:\bid="|url\(#|href="#))((?:clip|gradient_)\d+)')
 _CAPTION_PX = 5.3  # mean width of a letter of an 11 px caption
@@ -42,15 +46,28 @@ def chart_bundle(spec: dict[str, Any], **_: Any) -> dict[str, Any]:
     bare = {key: value for key, value in spec.items() if key != "usermeta"}
     alt = spec.get("description", "")
     caption = spec.get("usermeta", {}).get("caption", "")
-    svg = still(bare)
-    uri = "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
-    return {
+    bundle = {
         LIVE: _with_caption(bare, caption) | {"$schema": _SCHEMA},
-        "image/svg+xml": svg,
-        "text/markdown": figure_html(uri, alt, caption),
         "text/plain": alt,
         MIME: {"kind": "chart", "alt": alt, "caption": caption},
     }
+    if os.environ.get(LATER):
+        bundle[MIME][_OF] = bare
+        return bundle
+    return bundle | _stills(bare, alt, caption)
+
+
+def draw_later(bundle: dict[str, Any]) -> None:
+    """Add the still picture to a chart's bundle whose kernel left it to the program that started it."""
+    ours = bundle.get(MIME)
+    if isinstance(ours, dict) and _OF in ours:
+        bundle |= _stills(ours.pop(_OF), ours["alt"], ours["caption"])
+
+
+def _stills(bare: dict[str, Any], alt: str, caption: str) -> dict[str, str]:
+    svg = still(bare)
+    uri = "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
+    return {"image/svg+xml": svg, "text/markdown": figure_html(uri, alt, caption)}
 
 
 def still(spec: dict[str, Any]) -> str:
@@ -65,9 +82,10 @@ def still(spec: dict[str, Any]) -> str:
 
 
 def warm_charts() -> None:
-    """Start the engine that draws stills (half a second, once in a process)."""
+    """Start the engine that draws stills (half a second, once in a process), and give it the fonts."""
     import vl_convert
 
+    vl_convert.register_font_directory(font_folder())
     vl_convert.vegalite_to_svg({"mark": "point", "data": {"values": []}}, allowed_base_urls=[])
 
 

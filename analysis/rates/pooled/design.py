@@ -11,6 +11,7 @@ from analysis.names import by_name, named
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Short = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class Design:
     level : (groups, rows) the number of each row's level
     place : (rows,) where each row stands in the frame; a row that stands for several clutches has one of theirs
     first : (levels of the first group,) where the rows of each begin
+    of_level : (levels of the first group, rows) 1 where a row belongs to a level
     """
 
     worked: Array
@@ -35,6 +37,7 @@ class Design:
     level: Index
     place: Index
     first: Index
+    of_level: Array
 
     @property
     def sizes(self) -> list[int]:
@@ -66,5 +69,6 @@ def lay_out(
     level, place = key[:-1], np.arange(len(frame))[at]
     turn = np.lexsort((k, n, *level[::-1]))  # the order of rows changes no digit
     level, n, k, clutches, place = level[:, turn], n[turn], k[turn], clutches[turn], place[turn]
-    begins = np.searchsorted(level[0], np.arange(len(names[lead])))
-    return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins)
+    numbers = np.arange(len(names[lead]))
+    begins, of_level = np.searchsorted(level[0], numbers), (level[0] == numbers[:, None]).astype(float)
+    return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins, of_level)

@@ -13,8 +13,8 @@ WIDEST = 2.1
 # Points along each, by how many there are: laid wide once, then again over what counts of it.
 WIDE, CLOSE = {1: 9, 2: 6, 3: 4}, {1: 16, 2: 10, 3: 6}
 COUNTS = 3e-5
-# Numbers in one array at a time, so that memory stays small.
-AT_ONCE = 2_000_000
+# Numbers in one array at a time, so that they stay in the processor's own memory.
+AT_ONCE = 250_000
 # Newton's steps: how many at most, how far one may go, when to stop, and the least curvature believed.
 STEPS, FARTHEST, STOP, LEAST_CURVED = 25, 3.0, 3e-3, 0.1
 

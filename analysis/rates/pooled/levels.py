@@ -12,9 +12,8 @@ from analysis.rates.pooled.model import (
     never_log,
     rows_log,
     share_logits,
-    without_first,
 )
-from analysis.rates.pooled.posterior import log_posterior
+from analysis.rates.pooled.posterior import at_nodes, log_posterior
 from analysis.rates.pooled.sample import Draws, at_once
 
 # Rates are counted on an even line of logits.
@@ -68,7 +67,7 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
         eta = x[part, :1] + sds[part, :1] * m.u
         rho = log_posterior(m, x[part], sds[part])[1]
         chosen.append(_choose(rho, times[part], rng))
-        rho *= draws.weights[part, None, None]
+        rho = rho * draws.weights[part, None, None]
         own = rho[:, :, :nodes]
         mean += np.einsum("blj,bj->l", own, inv_logit(eta), optimize=True)
         below += np.einsum("blj,j->l", own, side, optimize=True)
@@ -95,7 +94,7 @@ def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
     """Chance of each lost clutch that it failed whole, summed over these draws."""
     q, _ = share_logits(m, x)
     log_q = -np.logaddexp(0, -q)[:, None, None]
-    rows = rows_log(m, without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u, q)[:, m.lost]
+    rows = rows_log(m, at_nodes(m, x, sds), q)[:, m.lost]
     if m.never:
         rows = np.concatenate([rows, never_log(m, q)[:, m.lost]], axis=2)
     share = rho[:, m.design.level[0][m.lost]]

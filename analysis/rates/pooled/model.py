@@ -9,6 +9,7 @@ whole and of levels that never work, where these are asked for, each as a number
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -125,9 +126,9 @@ def share_slope(x: Array, b: float) -> Array:
     return np.asarray(hazard / (b * -np.expm1(log_beyond / b)))
 
 
-def rows_log(m: Model, eta: Array, q: Array) -> Array:
+def rows_log(m: Model, eta: Any, q: Array) -> Any:
     """Log likelihood of rows at eta (batch, rows, nodes), without binomial coefficients; q, logit, (batch,)."""
-    k, n = m.design.worked[:, None], m.design.tried[:, None]
+    k, n = (counts.astype(eta.dtype)[:, None] for counts in (m.design.worked, m.design.tried))
     log = _soft(eta, np.exp(-np.abs(eta)))
     log *= -n
     log -= (n - k) * eta
@@ -153,16 +154,18 @@ def rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Ar
 
 def _soft(eta: Array, small: Array) -> Array:
     """ln(1 + exp(-eta)), from exp(-|eta|)."""
-    soft = np.log1p(small)
+    soft = np.log(1 + small)
     soft += np.maximum(-eta, 0)
-    return soft
+    return np.asarray(soft)
 
 
 def may_fail(m: Model, log: Array, q: Array) -> Array:
     """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
     log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
-    mixed = log + m.design.clutches[:, None] * log_1q
-    mixed[:, m.lost] = np.logaddexp(mixed[:, m.lost], log_q)
+    mixed = log + (m.design.clutches[:, None] * log_1q).astype(log.dtype)
+    lost = mixed[:, m.lost]
+    below = lost - log_q.astype(log.dtype)
+    mixed[:, m.lost] = lost + _soft(below, np.exp(-np.abs(below)))
     return mixed
 
 

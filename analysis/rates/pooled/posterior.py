@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array
+from analysis.rates.pooled.design import Array, Short
 from analysis.rates.pooled.model import (
     FAILS,
     MU_SD,
@@ -26,22 +26,30 @@ def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
     Behind the nodes of a level stand those of a level that never works, where the model has them.
     """
     q, share = share_logits(m, x)
-    eta = without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
-    value, rho = _levels(m, rows_log(m, eta, q), q, share)
+    value, rho = _levels(m, rows_log(m, at_nodes(m, x, sds), q), q, share)
     return value + _log_prior(m, x)[0], rho
+
+
+def at_nodes(m: Model, x: Array, sds: Array) -> Short:
+    """The logit of each row at each node, (batch, rows, nodes), in single precision: twice as fast, and enough."""
+    away = (sds[:, :1] * m.u).astype(np.float32)
+    return without_first(m, x, sds).astype(np.float32)[..., None] + away[:, None, :]
 
 
 def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array]:
     """Log likelihood of all levels, and the nodes' shares."""
-    log = np.add.reduceat(rows, m.design.first, axis=1) + m.log_w
+    of_level, kind = m.design.of_level.astype(rows.dtype), rows.dtype
+    log = np.matmul(of_level, rows) + m.log_w.astype(kind)
     if m.never:
-        log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None] for sign in (1, -1))
-        never = np.add.reduceat(never_log(m, q), m.design.first, axis=1) + m.never_w
+        log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None].astype(kind) for sign in (1, -1))
+        never = np.matmul(of_level, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
         log = np.concatenate([log + log_1s, never + log_s], axis=2)
     top = log.max(axis=2, keepdims=True)
-    rho = np.exp(log - top)
+    log -= top
+    rho = np.exp(log, out=log)
     total = rho.sum(axis=2, keepdims=True)
-    return (np.log(total) + top)[..., 0].sum(axis=1), rho / total
+    rho /= total
+    return (np.log(total) + top)[..., 0].sum(axis=1, dtype=float), rho
 
 
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
