@@ -7,15 +7,15 @@ from typing import Any
 
 import click
 
-from analysis.errors import SeasonError
+from analysis.errors import SeasonError, unforeseen
 from analysis.words import count_words
 
-EXIT_NOT_USED, EXIT_FAILED = 1, 2
+EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED = 1, 2, 130
 _FOLDER = click.Path(path_type=Path)
 
 
 class _Commands(click.Group):
-    """Turns the one exception a keeper can meet into one plain sentence."""
+    """Turns the one exception a keeper can meet into one plain sentence, and any other into what to do with it."""
 
     def invoke(self, ctx: click.Context) -> Any:
         for stream in (sys.stdout, sys.stderr):
@@ -25,6 +25,14 @@ class _Commands(click.Group):
             return super().invoke(ctx)
         except SeasonError as wrong:
             click.echo(f"season: {wrong}", err=True)
+            ctx.exit(EXIT_FAILED)
+        except KeyboardInterrupt:
+            click.echo("\nseason: Stopped. Your logs and whatever was finished before are as they were.", err=True)
+            ctx.exit(EXIT_STOPPED)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as trouble:
+            click.echo(f"season: {unforeseen(trouble)}", err=True)
             ctx.exit(EXIT_FAILED)
 
 
@@ -42,7 +50,10 @@ def _with_earlier(command: Any) -> Any:
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="breeding-season-workbook", message="%(version)s")
 def main() -> None:
-    """Breeding-season logs in; what they say about pairs, chicks and growth out."""
+    """Breeding-season logs in; what they say about pairs, chicks and growth out.
+
+    Begin with: season new my_season, then fill in hatches, then: season report my_season
+    """
 
 
 @main.command()
@@ -50,7 +61,10 @@ def main() -> None:
 @click.option("--all", "every", is_flag=True, help="Every log with every column, not just the small form.")
 @click.option("--workbook", is_flag=True, help="One workbook with a sheet a log, in the place of CSV files.")
 def new(folder: Path, every: bool, workbook: bool) -> None:
-    """Write blank logs to fill in. Files that are there already are never touched."""
+    """Write blank logs to fill in. Files that are there already are never touched.
+
+    For example: season new my_season --workbook
+    """
     from analysis.logs.blank import write_blank_logs
     from analysis.logs.blank_book import write_blank_workbook
 
@@ -59,6 +73,7 @@ def new(folder: Path, every: bool, workbook: bool) -> None:
         click.echo(f"  {path}")
     guide = "its first sheet" if workbook else "how_to_fill_in.md"
     click.echo(f"{count_words(len(written), 'new file')} in {folder}. Fill in hatches first; {guide} says how.")
+    click.echo(f"Then: season report {_typed(folder)}")
 
 
 @main.command()
@@ -70,6 +85,7 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) ->
     """Read the logs; list what was assumed and every problem.
 
     Exit code 0; 1 where a row or a cell was not used; 2 when no log can be used.
+    For example: season check my_season --mark
     """
     from analysis.checking import check_json, check_text, exit_code
     from analysis.season import open_season
@@ -91,7 +107,10 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) ->
 @click.option("--up-to", metavar="YYYY-MM-DD", help="As the season stood at the end of this day.")
 @_with_earlier
 def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Path, ...]) -> None:
-    """Make the season report: a PDF, the notebook it is made from, and its tables as CSV."""
+    """Make the season report: a PDF, the notebook it is made from, and its tables as CSV.
+
+    For example: season report my_season --up-to 2026-05-20 --with last_season
+    """
     from analysis.report.season_report import season_report
 
     made = season_report(folder, out, earlier=earlier, up_to=up_to, progress=_progress)
@@ -118,6 +137,24 @@ def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: 
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
+@click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
+@click.option("--chick", metavar="K07,K08", help="Chicks that leave, with commas between: a paper for each of them.")
+@_with_earlier
+def sheets(folder: Path, out: Path | None, chick: str | None, earlier: tuple[Path, ...]) -> None:
+    """Print a sheet for each pair, and a paper to go with each chick that leaves.
+
+    For example: season sheets my_season --chick K07,K08
+    """
+    from analysis.report.sheets import season_sheets
+
+    leaving = [name.strip() for name in (chick or "").split(",") if name.strip()]
+    made = season_sheets(folder, out, earlier=earlier, chicks=leaving, progress=_progress)
+    for line in made.lines():
+        click.echo(line)
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER)
 @click.option("--keep", metavar="P01,P02", help="The pairs to keep, with commas between; all of them by default.")
 @_with_earlier
 def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
@@ -138,14 +175,23 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
 @click.option("--port", type=int, default=8888, show_default=True, help="The port on this machine.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")
 def lab(folder: Path | None, port: int, no_browser: bool) -> None:
-    """Open the notebooks in JupyterLab, on this machine only, pointed at a season folder."""
-    from analysis.report.lab import open_lab
+    """Open the notebooks in JupyterLab, on this machine only, pointed at a season folder.
 
-    sys.exit(open_lab(folder, port=port, browser=not no_browser))
+    For example: season lab my_season
+    """
+    from analysis.lab import open_lab
+
+    open_lab(folder, port=port, browser=not no_browser, say=click.echo)
+
+
+def _typed(folder: Path) -> str:
+    """A folder as it is typed on a command line."""
+    return f'"{folder}"' if " " in str(folder) else str(folder)
 
 
 def _progress(done: int, total: int, heading: str) -> None:
-    """Show one line that rewrites itself on a terminal, and nothing elsewhere."""
+    """Show one line that rewrites itself on a terminal, and nothing elsewhere; without a total, only what is done."""
     if sys.stderr.isatty():
-        end = "\n" if done == total else ""
-        click.echo(f"\r\x1b[K  {done:>2} of {total}  {heading}{end}", err=True, nl=False)
+        count = f"{done:>2} of {total}  " if total else ""
+        end = "\n" if total and done == total else ""
+        click.echo(f"\r\x1b[K  {count}{heading}{end}", err=True, nl=False)

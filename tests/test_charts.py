@@ -31,6 +31,7 @@ COLUMNS |= {"chick", "when", "low_g", "high_g", "place", "food", "curve", "start
 COLUMNS |= {"lost_text", "open_text", "at_risk", "lost", "survival", "mass_low_g", "mass_high_g", "source"}
 COLUMNS |= {"flag", "sentence", "top_px", "at_px", "word_px", "share", "kind"}
 COLUMNS |= {"egg", "way", "doubt", "temperature"}
+COLUMNS |= {"usual", "pair", "notes", "between", "week", "chicks", "age", "cause", "which", "written", "word"}
 
 
 @pytest.fixture(autouse=True)
@@ -108,6 +109,8 @@ def pairs(names=NASTY):
 
 
 SPANS = pd.DataFrame({"entry_d": 0, "exit_d": [0, 5, 30, 30, 30], "lost": [True, True, False, False, False]})
+LOST = pd.DataFrame({"chick": NASTY, "found_on": pd.Timestamp("2026-05-04"), "age_d": 3.0})
+LOST = LOST.assign(cause=NASTY, cause_group=NASTY)
 CAUSES = pd.DataFrame({"cause": [*NASTY, "cold"], "cause_group": [*NASTY, NASTY[0]]})
 
 
@@ -133,7 +136,9 @@ def every_chart():
     yield "outlook_chart", charts.outlook_chart(WEEKS, "2031")
     yield "losses_by_age_chart", charts.losses_by_age_chart(losses_by_age(SPANS))
     yield "losses_by_cause_chart", charts.losses_by_cause_chart(losses_by_cause(CAUSES))
-    yield "growth_by_kind", charts.growth_by_kind(weights(kinds=[*NASTY[:3], "cockatiel"]), reference(), table)
+    yield "losses_calendar", charts.losses_calendar(LOST, LOST["found_on"] - pd.Timedelta(9, "D"))
+    of_pairs = weights(kinds=[*NASTY[:3], "cockatiel"]).assign(pair=lambda own: own["chick"], notes=NASTY[0])
+    yield "growth_by_kind", charts.growth_by_kind(of_pairs, reference(), table, flags=flags())
     yield "pair_growth_chart", charts.pair_growth_chart(pairs())
     yield "readings_chart", charts.readings_chart(readings(), 36.7, 38.0)
     yield from (("water_loss_chart", chart) for chart in charts.water_loss_chart(egg_weights()))
@@ -159,6 +164,25 @@ def rows_of(chart):
     return [row for rows in chart.to_dict()["datasets"].values() for row in rows]
 
 
+def layers_of(spec, data=None):
+    """Layers of a specification, each with the name of its data."""
+    data = spec.get("data", data)
+    inner = [spec["spec"]] if "spec" in spec else spec.get("layer", spec.get("vconcat"))
+    if inner is None:
+        yield spec, data["name"]
+    else:
+        for one in inner:
+            yield from layers_of(one, data)
+
+
+def rows_shown(layer, rows):
+    """Rows that a layer lets through, as far as its first test tells by their part."""
+    tests = [step["filter"] for step in layer.get("transform", []) if isinstance(step.get("filter"), str)]
+    if tests and tests[0].startswith("datum.part"):
+        return [row for row in rows if f"datum.part == '{row['part']}'" in tests[0].split(" || ")]
+    return [row for row in rows if "!datum.curve" not in tests or not row["curve"]]
+
+
 def vega(chart):
     """What Vega-Lite 5, as JupyterLab has it, makes of a chart."""
     import vl_convert
@@ -170,7 +194,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in charts_once()} == set(charts.__all__)
-    assert len(charts_once()) == 14
+    assert len(charts_once()) == 15
 
 
 @cache
@@ -178,7 +202,7 @@ def charts_once():
     return list(every_chart())
 
 
-@pytest.fixture(params=range(14))
+@pytest.fixture(params=range(15))
 def chart(request):
     return charts_once()[request.param][1]
 
@@ -197,6 +221,17 @@ class TestEveryChart:
         for part in parts(vega(chart)):
             said = [value for key, value in part.items() if key in code and isinstance(value, str)]
             assert not [text for text in typed for line in said if json.dumps(text)[1:-1] in line or text in line]
+
+    def test_what_pointing_shows_is_there_and_has_a_title(self, chart):
+        spec = chart.to_dict()
+        pointed = [(layer, name) for layer, name in layers_of(spec) if "tooltip" in layer["encoding"]]
+        assert pointed
+        for layer, name in pointed:
+            steps = [one for step in layer.get("transform", []) for one in (step, *step.get("aggregate", []))]
+            made, rows = {step.get("as") for step in steps}, rows_shown(layer, spec["datasets"][name])
+            for tip in layer["encoding"]["tooltip"]:
+                assert tip["title"].strip()
+                assert tip["field"] in made or all(tip["field"] in row for row in rows), tip
 
     def test_has_no_legend(self, chart):
         assert not any(part.get("legends") for part in parts(vega(chart)))

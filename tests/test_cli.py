@@ -122,3 +122,32 @@ def test_a_problem_in_a_workbook_names_its_sheet(tmp_path):
         book.active.append(row)
     book.save(tmp_path / "season.xlsx")
     assert 'season.xlsx, hatches row 3, hatched_at: "soon"' in run("check", tmp_path).output
+
+
+def test_every_command_shows_an_example():
+    for name, command in main.commands.items():
+        said = CliRunner().invoke(main, [name, "--help"]).output
+        assert f"For example: season {name} " in " ".join(said.split()), name
+        assert command.get_short_help_str()
+
+
+def test_ctrl_c_ends_without_a_traceback(monkeypatch, write_logs):
+    def stopped(*args, **options):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("analysis.season.open_season", stopped)
+    ended = CliRunner().invoke(main, ["check", str(write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))])
+    assert ended.exit_code == 130
+    assert "Stopped. Your logs" in ended.output
+    assert "Traceback" not in ended.output
+
+
+def test_what_nobody_foresaw_is_a_sentence_with_the_next_step(monkeypatch, write_logs):
+    def broken(*args, **options):
+        raise KeyError("mass_g")
+
+    monkeypatch.setattr("analysis.season.open_season", broken)
+    ended = CliRunner().invoke(main, ["check", str(write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))])
+    assert ended.exit_code == 2
+    assert ended.output.startswith("season: Something went wrong in the program (KeyError: 'mass_g'). Your logs")
+    assert "Traceback" not in ended.output

@@ -25,6 +25,7 @@ ALLOWED = {
     "marking": {"logs", "season"},
     "show": set(),
     "workbook": {"season", "show"},
+    "controls": {"show"},
     "chapters": {
         "logs",
         "season",
@@ -38,8 +39,9 @@ ALLOWED = {
         "outlook",
         "show",
     },
-    "report": {"logs", "season", "review", "feeding", "nursery", "show", "workbook"},
-    "cli": {"logs", "season", "checking", "marking", "outlook", "report"},
+    "report": {"logs", "season", "review", "feeding", "nursery", "show", "workbook", "findings", "chapters"},
+    "lab": {"season", "report", "workbook"},
+    "cli": {"logs", "season", "checking", "marking", "outlook", "report", "lab"},
     "": {"season"},  # analysis itself
 }
 

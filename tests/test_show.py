@@ -155,3 +155,36 @@ def test_ready_dresses_charts_and_bare_frames():
         alt.renderers.enable("default")
         alt.theme.enable("default")
         alt.data_transformers.enable("default")
+
+
+def raised(source):
+    """What a cell prints that goes wrong, in a shell that a chapter has made ready."""
+    from IPython.core.interactiveshell import InteractiveShell
+
+    from analysis import show
+
+    shell = InteractiveShell.instance()
+    said = []
+    try:
+        show.ready()
+        shell._showtraceback = lambda kind, value, lines: said.extend(lines)
+        shell.run_cell(source)
+    finally:
+        InteractiveShell.clear_instance()
+    return "\n".join(said)
+
+
+def test_what_goes_wrong_in_our_rooms_is_a_sentence_and_no_traceback():
+    said = raised("from analysis import chapters\nchapters.logs.rows(3)")
+    assert said.startswith("Something went wrong in the program (AttributeError: ")
+    assert "Traceback" not in said
+    assert "Run All Cells" in said
+
+
+def test_a_cell_run_before_the_first_says_where_to_begin():
+    assert raised("season.eggs") == "Run the chapter from the top: Run, then Run All Cells."
+
+
+def test_a_keepers_own_code_shows_its_own_traceback():
+    assert "ZeroDivisionError" in raised("1 / 0")
+    assert "NameError" in raised("my_own_name")

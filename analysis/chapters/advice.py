@@ -7,6 +7,7 @@ from analysis.findings import Judging
 from analysis.outlook import CAUTION, in_hand_words
 
 _NO_PAIRS = "No pair is written in these logs, so there is nothing to advise on."
+_NONE_ENDED = "No clutch has ended yet, so there is no rate to show."
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
 _POINTS = (
     "Point and bar: what is likely of it (95 %), in a typical {place}, evidence of the whole aviary used; beside it "
@@ -22,7 +23,7 @@ _YOU_DECIDE = (
 def advice(judged: Judging) -> list[Any]:
     """Show the advice for each pair in one table."""
     if judged.season.pairs.empty:
-        return [show.prose(_NO_PAIRS)]
+        return [show.nothing(_NO_PAIRS)]
     table = findings.advice_table(judged)
     return [show.table(table, caption="Advice for each pair, by name.", note=_YOU_DECIDE, name="advice")]
 
@@ -34,28 +35,34 @@ def reasons(judged: Judging) -> list[Any]:
 
 def stages(judged: Judging) -> list[Any]:
     """Show what is likely of every pair at every stage, as one picture."""
-    return _pictures(findings.likely_of_pairs(judged), judged, _POINTS.format(place="cage"))
+    if not judged.has_ended:
+        return [show.nothing(_NONE_ENDED)]
+    return _pictures(findings.likely_of_pairs(judged), judged, _POINTS.format(place="cage"), who="pair")
 
 
 def places(judged: Judging) -> list[Any]:
     """Show what is likely of every cage and incubator, and what stands out."""
     found = findings.places_said(judged)
-    pictures = _pictures(findings.likely_of_places(judged), judged, _POINTS.format(place="pair's care"))
+    if not judged.has_ended and not found:
+        return [show.nothing(_NONE_ENDED)]
+    pictures = _pictures(findings.likely_of_places(judged), judged, _POINTS.format(place="pair's care"), who="place")
     return [*pictures, *([show.attention(*found)] if found else [])]
 
 
-def _pictures(likely: Any, judged: Judging, points: str) -> list[Any]:
+def _pictures(likely: Any, judged: Judging, points: str, *, who: str) -> list[Any]:
     names = list(dict.fromkeys(likely["name"]))
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     typical = findings.typical_rates(judged)
     return [
-        charts.stages_chart(likely[likely["name"].isin(page)], typical, points=points, label="typical")
+        charts.stages_chart(likely[likely["name"].isin(page)], typical, points=points, label="typical", who=who)
         for page in pages
     ]
 
 
 def cannot_tell(judged: Judging) -> list[Any]:
     """Show what these clutches cannot tell apart."""
+    if not judged.has_ended:
+        return [show.nothing(_NONE_ENDED)]
     notes = findings.cannot_tell(judged)
     return [show.prose("\n\n".join(notes) if notes else "Pairs and cages changed enough to tell them apart.")]
 
@@ -95,7 +102,7 @@ def hens(judged: Judging) -> list[Any]:
     """Show how each hen's eggs hatched from season to season."""
     table = findings.hens_table(judged)
     if table.empty:
-        return [show.prose("No hen laid in two of the joined seasons.")]
+        return [show.nothing("No hen laid in two of the joined seasons.")]
     note = (
         "Change: the last season less the first, in points of percent with its 95 % interval, on a line through all "
         "that is drawn towards no change where eggs are few. Eggs that are set aside for a pair count here."
@@ -107,7 +114,7 @@ def ahead(judged: Judging) -> list[Any]:
     """Show next season with the pairs that may breed, and what one pair more or less changes."""
     ahead = judged.outlook
     if ahead is None:
-        return [show.prose("Nothing was laid in these seasons, so next season cannot be told from them.")]
+        return [show.nothing("Nothing was laid in these seasons, so next season cannot be told from them.")]
     shown: list[Any] = [show.prose("\n\n".join(findings.ahead_said(ahead)))]
     if in_hand_words(ahead):
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
@@ -117,4 +124,5 @@ def ahead(judged: Judging) -> list[Any]:
 
 def beforehand(judged: Judging) -> list[Any]:
     """Show how much what is thought of pairs beforehand weighs."""
-    return [show.prose("\n\n".join(findings.prior_said(judged)) or "Nothing was tried, so nothing could weigh.")]
+    said = "\n\n".join(findings.prior_said(judged))
+    return [show.prose(said) if said else show.nothing("No clutch has ended, so nothing weighs yet.")]

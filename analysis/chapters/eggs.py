@@ -30,9 +30,9 @@ _GUIDES = (
 def water(eggs: Eggs) -> list[Any]:
     """Show each egg's way from setting to pipping between the guide lines."""
     drawn = _drawn(eggs)
-    return (
-        list(charts.water_loss_chart(drawn, guides=(LOW_LINE, HIGH_LINE))) if len(drawn) else [show.prose(_NO_WEIGHTS)]
-    )
+    if drawn.empty:
+        return [show.nothing(_NO_WEIGHTS)]
+    return list(charts.water_loss_chart(drawn, guides=(LOW_LINE, HIGH_LINE)))
 
 
 def advice(eggs: Eggs) -> list[Any]:
@@ -64,7 +64,7 @@ def expected(eggs: Eggs) -> list[Any]:
     """Show when the eggs still in the shell are expected."""
     sitting = eggs.incubating
     if sitting.empty:
-        return [show.prose("No egg is still incubating on this day.")]
+        return [show.nothing("No egg is still incubating on this day.")]
     table = pd.DataFrame(
         {
             "egg": sitting["name"],
@@ -95,7 +95,7 @@ def readings(eggs: Eggs) -> list[Any]:
     read = read.assign(place=named)[named != ""]
     humid, read = read, read[read["temperature"].notna()]
     if read.empty:
-        return [show.prose("No temperature was read in a place where eggs were incubated.")]
+        return [show.nothing("No temperature was read in a place where eggs were incubated.")]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
     said = [(str(row.place), str(row.sentence)) for row in table.itertuples()] + findings.heat_said(season)
@@ -111,7 +111,7 @@ def fresh(eggs: Eggs) -> list[Any]:
     laid = eggs.season.eggs
     measured = laid[(laid["length_mm"] > 0) & (laid["breadth_mm"] > 0)]
     if measured.empty:
-        return [show.prose("No egg was measured. With length and breadth its fresh weight can be told.")]
+        return [show.nothing("No egg was measured. With length and breadth its fresh weight can be told.")]
     rows = []
     for species, own in measured.groupby("species", sort=True):
         constant = eggs.constants.get(str(species))
@@ -146,6 +146,7 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
             "lost": 1 - weighed["mass_g"] / mine["fresh_g"],
             "when": [day_words(day) for day in weighed["weighed_on"]],
             "doubt": weighed["doubt"],
+            "day": weighed["day"].round(1),
             "mass_g": weighed["mass_g"],
             "word": words,
         }

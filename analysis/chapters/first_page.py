@@ -38,7 +38,7 @@ def eggs_to_weaned(season: Season) -> list[Any]:
     """Show what became of all eggs laid."""
     path = egg_path(clutch_counts(season.eggs, season.clutches), season.reared)
     if not path["count"].iloc[0]:
-        return [show.prose("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
+        return [show.nothing("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
     where = findings.whereabouts(season)
     return [charts.egg_path_chart(path), *([show.prose(where)] if where else [])]
 
@@ -51,6 +51,15 @@ def attention(
     return [show.attention(*findings.attention(season, growth, judged, more))]
 
 
+def next_steps(season: Season) -> list[Any]:
+    """Show, of a season that has only begun, who is here and what to write next; nothing of any other."""
+    if not findings.has_only_begun(season):
+        return []
+    here = findings.here_table(season)
+    shown = [show.table(here, caption="Being reared on the last day of these logs.")] if len(here) else []
+    return [show.heading("What comes next"), *shown, show.attention(*findings.next_steps(season))]
+
+
 def unanswered(season: Season) -> list[Any]:
     """Show what these logs cannot tell."""
     found = findings.unanswered(season)
@@ -60,6 +69,6 @@ def unanswered(season: Season) -> list[Any]:
 def earlier(season: Season) -> list[Any]:
     """Show the joined seasons side by side."""
     if not season.earlier:
-        return [show.prose("No earlier season is joined. The setting earlier, or --with, joins some.")]
+        return [show.nothing("No earlier season is joined. The setting earlier, or --with, joins some.")]
     caption = "The aviary's rates, season by season: counts, rate and 95 % interval."
     return [show.table(findings.earlier_table(season), caption=caption, name="seasons")]

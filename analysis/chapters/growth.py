@@ -30,17 +30,22 @@ _FORMATS: dict[str, show.Format] = {
 def watched(growth: Growth) -> list[Any]:
     """Show what the weights ask for, in sentences."""
     if growth.weights.empty:
-        return [show.prose(_NO_WEIGHTS)]
+        return [show.nothing(_NO_WEIGHTS)]
     found = findings.watched(growth)
     return [show.attention(*found)] if found else [show.prose("The weights ask for nothing.")]
 
 
 def flagged(growth: Growth) -> list[Any]:
     """Show the chicks with a flag in small panels, each flag on its day."""
-    flags = growth.flags[growth.flags["flag"].isin(_MARKED)]
+    flags = _marked(growth)
     if flags.empty:
-        return [show.prose("No chick was flagged.")]
+        none = "No chick was flagged."
+        return [show.nothing(none) if growth.weights.empty else show.prose(none)]
     return list(charts.flagged_chicks(growth.weights, flags, findings.usual(growth.reference)))
+
+
+def _marked(growth: Growth) -> pd.DataFrame:
+    return growth.flags[growth.flags["flag"].isin(_MARKED)]
 
 
 def kinds(growth: Growth) -> list[Any]:
@@ -48,9 +53,9 @@ def kinds(growth: Growth) -> list[Any]:
     names = sorted(growth.weights["kind"].unique())
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     weights, tables = growth.weights, findings.outside_tables(growth)
-    return [charts.growth_by_kind(weights[weights["kind"].isin(page)], growth.reference, tables) for page in pages] or [
-        show.prose(_NO_WEIGHTS)
-    ]
+    parts = [weights[weights["kind"].isin(page)] for page in pages]
+    drawn = [charts.growth_by_kind(part, growth.reference, tables, flags=_marked(growth)) for part in parts]
+    return [*drawn] or [show.nothing(_NO_WEIGHTS)]
 
 
 def curves(growth: Growth) -> list[Any]:
@@ -80,7 +85,7 @@ def pairs(growth: Growth) -> list[Any]:
     """Show how heavy each pair's chicks are beside the typical pair's."""
     found = findings.pairs_table(growth)
     if found.empty:
-        return [show.prose("Too few chicks of known pairs have a curve: nothing can be said of the growth of pairs.")]
+        return [show.nothing("Too few chicks of known pairs have a curve: nothing can be said of the growth of pairs.")]
     place = findings.place_words(growth)
     chart = charts.pair_growth_chart(found.rename(columns={"mass_share": "share"}))
     return [chart, *([show.prose(place)] if place else [])]
@@ -104,8 +109,9 @@ def rule(growth: Growth) -> list[Any]:
 def panels(growth: Growth) -> list[Any]:
     """Show each chick in a panel of its own."""
     if growth.weights.empty:
-        return [show.prose(_NO_WEIGHTS)]
-    return list(charts.growth_by_chick(growth.weights, growth.curves))
+        return [show.nothing(_NO_WEIGHTS)]
+    beside = {"usual": findings.usual(growth.reference), "flags": _marked(growth)}
+    return list(charts.growth_by_chick(growth.weights, growth.curves, **beside))
 
 
 def table(growth: Growth) -> list[Any]:

@@ -19,7 +19,7 @@ def survival(season: Season) -> list[Any]:
     """Show the share of chicks alive at each age, those still being reared counted as far as they are."""
     spans = chick_spans(season)
     if spans.empty:
-        return [show.prose(_NO_AGES)]
+        return [show.nothing(_NO_AGES)]
     if not spans["lost"].any():
         return [show.prose("No chick of known age was lost before weaning, so survival stands at 100 %.")]
     return [charts.survival_chart(kaplan_meier(spans))]
@@ -29,18 +29,20 @@ def by_group(season: Season) -> list[Any]:
     """Show how many chicks lived to weaning age, by who reared them and by room."""
     table = findings.survival_table(season)
     if table.empty:
-        return [show.prose("No age at weaning is known for these chicks, so survival to it cannot be told.")]
+        return [show.nothing("No age at weaning is known for these chicks, so survival to it cannot be told.")]
     return [show.table(table, caption="Chicks alive at weaning age.", note=_ALIVE, name="survival_to_weaning")]
 
 
 def ages_and_causes(season: Season) -> list[Any]:
-    """Show losses by age band, and by cause as the keeper wrote it."""
+    """Show losses by age band, week by week, and by cause as the keeper wrote it."""
     spans = chick_spans(season)
     shown: list[Any] = []
     if spans["lost"].any():
         shown.append(charts.losses_by_age_chart(losses_by_age(spans)))
     chicks = season.losses[season.losses["chick"] != ""]
-    if len(chicks):
+    if chicks["found_on"].notna().any():
+        shown.append(charts.losses_calendar(chicks, season.chicks["hatched_at"]))
+    elif len(chicks):
         shown.append(charts.losses_by_cause_chart(losses_by_cause(chicks)))
     return shown or [show.prose(_NO_LOSSES)]
 

@@ -12,14 +12,15 @@ from analysis.nursery import NOBODY, Round
 def read(today: Round) -> list[Any]:
     """Show what is read before anybody is fed, in sentences."""
     if not today.read:
-        return [show.prose("Nothing asks for a veterinarian or a second look." if len(today.chicks) else NOBODY)]
+        calm = show.prose("Nothing asks for a veterinarian or a second look.")
+        return [calm if len(today.chicks) else show.nothing(NOBODY)]
     return [show.attention(*((who, f"{about}. {sentence}") for who, about, sentence in today.read))]
 
 
 def chicks(today: Round) -> list[Any]:
     """Show the chicks fed by hand in the order of the round."""
     if today.chicks.empty:
-        return [] if not today.read else [show.prose(NOBODY)]
+        return [] if not today.read else [show.nothing(NOBODY)]
     rows = nursery.round_rows(today)
     table = pd.DataFrame(
         {
@@ -44,7 +45,7 @@ def chicks(today: Round) -> list[Any]:
 def before(today: Round) -> list[Any]:
     """Show what stands before the first feed, and why there is no amount for some."""
     if today.chicks.empty:
-        return [show.prose(NOBODY)]
+        return [show.nothing(NOBODY)]
     always = (("When", CROP_DECIDES), ("Thermometer", THERMOMETER), ("Humidity", HUMIDITY))
     return [show.attention(*nursery.before_feeding(today), *always, *nursery.no_amounts(today))]
 
@@ -61,7 +62,7 @@ def eggs(today: Round) -> list[Any]:
     """Show the eggs still in the shell, and what they ask of the humidity."""
     rows = nursery.egg_rows(today)
     if rows.empty:
-        return [show.prose("No egg is still incubating.")]
+        return [show.nothing("No egg is still incubating.")]
     said = nursery.water_said(today)
     return [show.table(rows, caption="Eggs still in the shell."), *([show.attention(*said)] if said else [])]
 

@@ -9,6 +9,8 @@ from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
 
 _NO_PAIRS = "No pair is written in these logs, so pairs cannot be compared."
+_NONE_ENDED = "No clutch has ended yet, so there is no rate to show."
+_WRITTEN = {"cage": "cages", "incubated_by": "who or what incubated", "reared_by": "who reared"}
 _A_PICTURE = 24  # pairs in one picture, so that it stays legible on a page
 _NOTE = "Count, rate and 95 % interval (Wilson). Eggs of unknown outcome or fertility are in no rate."
 
@@ -17,12 +19,12 @@ def stages(season: Season) -> list[Any]:
     """Show every pair's stages as one picture."""
     counts = clutch_counts(season.eggs, season.clutches)
     if season.pairs.empty:
-        return [show.prose(_NO_PAIRS)]
+        return [show.nothing(_NO_PAIRS)]
     rates = _named(stage_rates(counts, season.reared, by="pair"))
     overall = stage_rates(counts, season.reared)
     names = list(dict.fromkeys(rates["name"]))
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
-    return [charts.stages_chart(rates[rates["name"].isin(page)], overall) for page in pages]
+    return [charts.stages_chart(rates[rates["name"].isin(page)], overall, who="pair") for page in pages]
 
 
 def as_layers(season: Season) -> list[Any]:
@@ -30,6 +32,8 @@ def as_layers(season: Season) -> list[Any]:
     if season.pairs.empty:
         return []
     rates = _rates(season, "pair")
+    if not rates["tried"].any():
+        return [show.nothing(_NONE_ENDED)]
     laid = _named(rates[rates["stage"] != "weaned"])
     caption = "As layers: the eggs of each pair, whoever sat on them."
     return [_table(laid, "pair", caption, "pairs_as_layers")]
@@ -53,7 +57,9 @@ def incubated(season: Season) -> list[Any]:
 def _by(season: Season, group: str, who: str, caption: str, name: str) -> list[Any]:
     rates = _rates(season, group)
     if rates.empty:
-        return [show.prose(f"Nothing can be said by {who}: the logs have nothing for it.")]
+        return [show.nothing(f"Nothing is written of {_WRITTEN[group]}.")]
+    if not rates["tried"].any():
+        return [show.nothing(_NONE_ENDED)]
     return [_table(rates, who, caption, name)]
 
 

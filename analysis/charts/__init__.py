@@ -1,10 +1,12 @@
 """Frames in, Altair charts out. Nothing is computed here: a chart shows the numbers of its frame.
 
 Every chart carries its alt text (`description`: a sentence made from the frame's numbers) and its caption
-(``usermeta["caption"]``), and is drawn by Vega-Lite 5 and later. A function that is given nothing to draw
+(``usermeta["caption"]``), and is drawn by Vega-Lite 5 and later. On a screen one can point, choose and draw across
+weeks; with nothing chosen, and so on paper, all is shown. A function that is given nothing to draw
 raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed is only ever data.
 """
 
+from analysis.charts.calendar import losses_calendar
 from analysis.charts.chicks import growth_by_chick
 from analysis.charts.flagged import flagged_chicks
 from analysis.charts.growth import growth_by_kind
@@ -24,6 +26,7 @@ __all__ = [
     "growth_by_kind",
     "losses_by_age_chart",
     "losses_by_cause_chart",
+    "losses_calendar",
     "outlook_chart",
     "pair_growth_chart",
     "rates_chart",

@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.weighings import AXIS_PX, drawn, tips, title
+from analysis.charts.panels import inline
+from analysis.charts.weighings import AXIS_PX, dots, drawn, thinned, tips, title
 from analysis.names import by_name
-from analysis.theme import BLUE, INK, PAGE_PX
+from analysis.theme import INK, PAGE_PX
 from analysis.words import count_words
 
 if TYPE_CHECKING:
@@ -19,20 +20,30 @@ GAPS = {"row": 30, "column": 10}  # between the plots; the name of the chick bel
 BACKDROP = 1000  # points of the other chicks behind a panel: more would not be seen, and make pages heavy
 
 
-def growth_by_chick(weights: pd.DataFrame, fitted: pd.DataFrame | None = None, columns: int = 5) -> list["FacetChart"]:
+def growth_by_chick(
+    weights: pd.DataFrame,
+    fitted: pd.DataFrame | None = None,
+    columns: int = 5,
+    *,
+    usual: pd.DataFrame | None = None,
+    flags: pd.DataFrame | None = None,
+) -> list["FacetChart"]:
     """Each chick's weighings in a panel of its own, over the other chicks of its kind in grey.
 
-    All panels of a kind share their scales; each kind has its own, and its own charts.
+    All panels of a kind share their scales; each kind has its own, and its own charts. Pointing at a weighing shows
+    its numbers, what is usual there, its flag and its remark.
 
     Parameters
     ----------
     weights : frame
-        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop (a weighing with food
-        in the crop is drawn hollow).
+        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, pair, notes, crop (a weighing with
+        food in the crop is drawn hollow).
     fitted : frame
         The curve of each chick, where there is one: chick, age_d, mass_g.
     columns : int
         Panels in a row.
+    usual, flags : frame
+        As `flagged_chicks` takes them, for what pointing shows.
 
     Returns
     -------
@@ -50,7 +61,7 @@ def growth_by_chick(weights: pd.DataFrame, fitted: pd.DataFrame | None = None, c
     >>> [chart.description for chart in growth_by_chick(weights)]
     ['Weight by age, cockatiel, chick by chick: K01, 1 weighing up to 9 g; K02, 1 weighing up to 9 g.']
     """
-    rows = drawn(weights)
+    rows = drawn(weights, usual=usual, flags=flags)
     fitted = rows[:0] if fitted is None else fitted
     charts = []
     for kind in by_name(rows["kind"].unique()):
@@ -69,8 +80,10 @@ def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str],
     width = (PAGE_PX - AXIS_PX - GAPS["column"] * (columns - 1)) // columns
     header = alt.Header(title=None, labelLimit=width - 4, labelAnchor="start", labelPadding=4)
     in_order = alt.EncodingSortField(field="place", op="min")  # a list of names would become an expression
-    panel = alt.layer(*_layers(rows), data=_panels(rows, fitted, chicks)).properties(width=width, height=84)
-    return panel.facet(facet=alt.Facet("chick:N", sort=in_order, header=header), columns=columns).properties(
+    data = inline(_panels(rows, fitted, chicks).to_dict("records"))  # only now: Altair copies data at every step
+    facet = alt.Facet("chick:N", sort=in_order, header=header)
+    panel = alt.layer(*_layers(rows)).properties(width=width, height=84)
+    return panel.facet(facet=facet, data=data, columns=columns).properties(
         bounds="flush",  # a point at the edge would push its panel aside
         spacing=GAPS,
         title=title(f"{kind}: weight (g) by age (days)", PAGE_PX, offset=10),
@@ -81,7 +94,7 @@ def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str],
 
 def _panels(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str]) -> pd.DataFrame:
     """Weighings and curves of these chicks, with the place of each chick's panel."""
-    curves = fitted[["chick", "age_d", "mass_g"]].assign(curve=True, food=False, when="")
+    curves = fitted[["chick", "age_d", "mass_g"]].round({"age_d": 2, "mass_g": 2}).assign(curve=True, food=False)
     parts = [rows.drop(columns="kind").assign(curve=False), *([curves] if len(curves) else [])]
     drawn_here = pd.concat(parts, ignore_index=True)
     place = {chick: number for number, chick in enumerate(chicks)}
@@ -99,27 +112,16 @@ def _layers(rows: pd.DataFrame) -> list["Chart"]:
         "x": alt.X("age_d:Q", title=None, scale=ages, axis=below),
         "y": alt.Y("mass_g:Q", title=None, scale=masses, axis=alt.Axis(tickCount=3, minExtent=AXIS_PX)),
     }
-    hollow = alt.Scale(domain=[False, True], range=[BLUE, "white"])
-    others = alt.Chart(_thinned(rows))  # data of its own, so it is not divided among the panels
+    behind = thinned(rows, BACKDROP)[["chick", "age_d", "mass_g"]]
+    others = alt.Chart(behind)  # data of its own, so it is not divided among the panels
     backdrop = others.mark_line(color=OTHERS, strokeWidth=0.7, aria=False)
     line = alt.Chart().mark_line(color=INK, strokeWidth=1.1, clip=True).transform_filter("datum.curve")
-    points = alt.Chart().mark_point(size=13, stroke=BLUE, strokeWidth=0.9, opacity=1, aria=False)
+    points = alt.Chart().mark_point(opacity=1, aria=False)
     return [
         backdrop.encode(detail="chick:N", **axes),
         line.encode(**axes),
-        points.transform_filter("!datum.curve").encode(
-            fill=alt.Fill("food:N", scale=hollow, legend=None), tooltip=tips(), **axes
-        ),
+        points.transform_filter("!datum.curve").encode(tooltip=tips(rows), **dots(13), **axes),
     ]
-
-
-def _thinned(rows: pd.DataFrame) -> pd.DataFrame:
-    """Backdrop of all chicks: of a very long line only every second, third ... weighing, and the last."""
-    keep = max(6, BACKDROP // rows["chick"].nunique())
-    groups = rows.groupby("chick")
-    place, size = groups.cumcount(), groups["age_d"].transform("size")
-    step = -(-size // keep)
-    return rows.loc[(place % step == 0) | (place == size - 1), ["chick", "age_d", "mass_g"]]
 
 
 def _told(rows: pd.DataFrame, chicks: list[str]) -> list[str]:

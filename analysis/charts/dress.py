@@ -58,11 +58,11 @@ def names(order: list[str]) -> "Y":
     return alt.Y("name:N", title=None, sort=None, scale=alt.Scale(domain=order), axis=axis)
 
 
-def counts(title: str, largest: int) -> "X":
-    """Axis of counts from 0, in whole numbers, with room for words after the longest bar."""
+def counts(title: str, largest: int, *, room: float = 1.7) -> "X":
+    """Axis of counts from 0, in whole numbers, so many times as long as the longest bar: words stand after it."""
     import altair as alt
 
-    scale = alt.Scale(domain=[0, max(largest, 1) * 1.7], nice=False)
+    scale = alt.Scale(domain=[0, max(largest, 1) * room], nice=False)
     axis = alt.Axis(values=ticks(0, largest), format="d", grid=False, domain=False)
     return alt.X("start:Q", title=title, scale=scale, axis=axis)
 

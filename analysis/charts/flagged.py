@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.growth import of_part, panels
-from analysis.charts.weighings import AXIS_PX, drawn, tips, title
+from analysis.charts.panels import of_part, panels
+from analysis.charts.weighings import AXIS_PX, dots, drawn, tips, title
 from analysis.names import by_name
 from analysis.theme import BLUE, INK, MUTED, PAGE_PX, RED
 from analysis.words import listed
@@ -45,12 +45,12 @@ class Frame:
 def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFrame) -> list["FacetChart"]:
     """Each flagged chick in a panel of its own, its flags marked on their days, over what is usual for its kind.
 
-    Panels of a kind share their scales. Pointing at a mark shows the sentence of its flag.
+    Panels of a kind share their scales. Pointing at a mark shows the sentence of its flag, at a weight its numbers.
 
     Parameters
     ----------
     weights : frame
-        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop.
+        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop, pair, notes.
     flags : frame
         A row a flag: chick, age_d, flag (its name), level ("look" or "act"), sentence. A mark stands at the
         weighing nearest to age_d; a flag without an age, or of a chick without weighings, cannot be drawn.
@@ -76,7 +76,7 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
     >>> [chart.description for chart in flagged_chicks(weights, flags, usual)]
     ['Weight by age of flagged chicks: K1 (cockatiel), stall on day 9, act.']
     """
-    rows = drawn(weights)
+    rows = drawn(weights, usual=usual)
     flags = flags.dropna(subset=["chick", "age_d"])
     rows = rows[rows["chick"].isin(flags["chick"])]
     dress.something(rows, "no flagged chicks")
@@ -88,7 +88,7 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
         for name in by_name(own["chick"].unique()):
             weighed = own[own["chick"] == name]
             chicks.append((weighed, _marks(weighed, flags[flags["chick"] == name], frames[kind])))
-    size, panel = COLUMNS * ROWS_A_PAGE, _panel()
+    size, panel = COLUMNS * ROWS_A_PAGE, _panel(tips(rows))
     return [_page_of(chicks[at : at + size], panel, frames, usual) for at in range(0, len(chicks), size)]
 
 
@@ -103,7 +103,7 @@ def _frame(rows: pd.DataFrame, usual: pd.DataFrame) -> Frame:
 def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFrame:
     """A chick's flags at their weighings, each with the line of words it stands on."""
     nearest = [(rows["age_d"] - age).abs().idxmin() for age in flags["age_d"]]
-    at = rows.loc[nearest, ["chick", "when", "age_d", "mass_g"]].reset_index(drop=True)
+    at = rows.loc[nearest].drop(columns=["kind", "food"]).reset_index(drop=True)
     marks = at.join(flags[["flag", "level", "sentence"]].reset_index(drop=True))
     marks = marks.sort_values("age_d", kind="stable", ignore_index=True)
     places = _places([frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]])
@@ -191,7 +191,7 @@ def _px(field: str) -> Any:
     return alt.Y(field, type="quantitative", scale=None, title=None)
 
 
-def _panel() -> "LayerChart":
+def _panel(tips: list[Any]) -> "LayerChart":
     """One chick: what is usual, its weights, its flags, with words in a strip above the weights."""
     import altair as alt
 
@@ -201,7 +201,7 @@ def _panel() -> "LayerChart":
     x = alt.X("age_d:Q", title=None, scale=scale, axis=ages)
     y = alt.Y("mass_g:Q", title=None, scale=scale, axis=masses)
     corners = of_part("name", "kind").mark_point(opacity=0, aria=False).encode(x=x, y=y)
-    own = [*_usual_layers(x, y), *_weight_layers(x, y), *_flag_layers(x, y)]
+    own = [*_usual_layers(x, y), *_weight_layers(x, y, tips), *_flag_layers(x, y, tips)]
     chart = cast("LayerChart", alt.layer(corners, *own, *_head_layers()))
     return chart.properties(width=WIDTH_PX, height=HEIGHT_PX)
 
@@ -231,17 +231,15 @@ def _usual_layers(x: Any, y: Any) -> list["Chart"]:
     return [band, base.mark_line(color=MUTED, strokeWidth=0.8, aria=False).encode(y=y)]
 
 
-def _weight_layers(x: Any, y: Any) -> list["Chart"]:
+def _weight_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     """The chick's weights; hollow points where it was weighed with food in the crop."""
-    import altair as alt
 
     base = of_part("weight").encode(x=x, y=y)
-    points = base.mark_point(size=11, stroke=BLUE, strokeWidth=0.9, opacity=1, aria=False)
-    fill = alt.when("datum.food").then(alt.value("white")).otherwise(alt.value(BLUE))
-    return [base.mark_line(color=BLUE, strokeWidth=1, aria=False), points.encode(fill=fill, tooltip=tips())]
+    points = base.mark_point(opacity=1, aria=False).encode(tooltip=tips, **dots(11))
+    return [base.mark_line(color=BLUE, strokeWidth=1, aria=False), points]
 
 
-def _flag_layers(x: Any, y: Any) -> list["Chart"]:
+def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     """A pole from each flagged weighing up to its word, and the mark on the weighing."""
     import altair as alt
 
@@ -250,7 +248,9 @@ def _flag_layers(x: Any, y: Any) -> list["Chart"]:
 
     base = of_part("flag").encode(x=x)
     poles = base.mark_rule(color=INK, strokeWidth=0.7, aria=False).encode(y=_px("at_px"), y2="top_px")
-    told = base.encode(tooltip=[alt.Tooltip("flag:N"), alt.Tooltip("sentence:N", title="what was seen"), *tips()])
+    told = base.encode(
+        tooltip=[alt.Tooltip("flag:N", title="flag"), alt.Tooltip("sentence:N", title="what was seen"), *tips]
+    )
     words = told.mark_text(
         aria=False,
         baseline="middle",

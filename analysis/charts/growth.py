@@ -7,16 +7,19 @@ import numpy as np
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.weighings import AXIS_PX, drawn, tips
+from analysis.charts.forward import weight_layers
+from analysis.charts.panels import of_part, panels
+from analysis.charts.weighings import ASIDES, AXIS_PX, drawn, thinned, tips
 from analysis.names import by_name
-from analysis.theme import BLUE, INK, MUTED, PAGE_PX, YELLOW
+from analysis.theme import INK, MUTED, PAGE_PX, YELLOW
 from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
 
 GAP_PX, HEIGHT_PX, HEAD_PX = 24, 190, 29
-EDGE_PX = 3  # a mark on the last day sticks out of its panel
+MOST = 2000  # weighings that are drawn: more would not be seen, and make pages heavy
+EDGE_PX = 6  # a mark on the last day sticks out of its panel
 UNNAMED, TYPICAL = "weight table", "typical"  # labels of a table whose source is not known, and of the middle
 CENTILE_COLUMNS = ["kind", "age_d", "share", "mass_g", "mass_low_g", "mass_high_g"]
 CENTILES = {0.05: "5 %", 0.95: "95 %", 0.5: TYPICAL}
@@ -30,17 +33,22 @@ LABELS: dict[str, dict[str, Any]] = {  # the parts that are words
 
 
 def growth_by_kind(
-    weights: pd.DataFrame, reference: pd.DataFrame | None = None, table: pd.DataFrame | None = None
+    weights: pd.DataFrame,
+    reference: pd.DataFrame | None = None,
+    table: pd.DataFrame | None = None,
+    *,
+    flags: pd.DataFrame | None = None,
 ) -> "FacetChart":
     """Weights of all chicks against age, a thin line a chick, a panel a kind.
 
-    Each kind has its own scales. Pointing at a weighing shows chick, day, age and weight, and brings its
-    chick forward.
+    Each kind has its own scales. Pointing at a weighing shows its numbers, what is usual there, its flag and its
+    remark, and brings its chick forward; a list below the chart brings forward the chicks of a pair.
 
     Parameters
     ----------
     weights : frame
-        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop.
+        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop, pair, notes. Of very many
+        weighings only every second, third ... of a chick is drawn.
     reference : frame
         What chicks are compared with, for the kinds that have it: kind, age_d, share (the share of chicks that
         are lighter), mass_g, and the 95 % interval of that weight mass_low_g, mass_high_g. The shares 0.05, 0.5
@@ -48,6 +56,8 @@ def growth_by_kind(
     table : frame
         Weight tables from outside: kind, age_d, median_g, low_g, high_g (missing where the table has none),
         source (missing or blank: "weight table").
+    flags : frame
+        A row a flag: chick, age_d, flag (its name), level ("look" or "act"), for what pointing shows.
 
     Returns
     -------
@@ -64,53 +74,28 @@ def growth_by_kind(
     >>> growth_by_kind(weights).description
     'Weight against age: cockatiel, 1 chick, 2 weighings from day 1 to day 9, 5 g to 40 g.'
     """
-    rows, tables = drawn(weights), _known(table)
+    reference = pd.DataFrame(columns=CENTILE_COLUMNS) if reference is None else reference[CENTILE_COLUMNS]
+    rows, tables = drawn(weights, usual=_usual(reference), flags=flags), _known(table)
     kinds = by_name(rows["kind"].unique())
     columns = min(len(kinds), 2)
     width = (PAGE_PX - GAP_PX * (columns - 1)) // columns - AXIS_PX - EDGE_PX
-    reference = pd.DataFrame(columns=CENTILE_COLUMNS) if reference is None else reference[CENTILE_COLUMNS]
+    shown = thinned(rows, MOST)
     parts = [[frame[frame["kind"] == kind] for frame in (rows, reference, tables)] for kind in kinds]
     records = [
         {"part": name, "place": place, **record}
         for place, part in enumerate(parts)
-        for name, frame in _drawn_parts(*part)
+        for name, frame in _drawn_parts(shown[shown["kind"] == kinds[place]], *part[1:])
         for record in frame.to_dict("records")
     ]
     told = "; ".join(_kind_told(*part) for part in parts)
-    panel = _panel({record["part"] for record in records}, width).properties(width=width, height=HEIGHT_PX)
+    panel = _panel({record["part"] for record in records}, width, rows).properties(width=width, height=HEIGHT_PX)
+    caption = _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])
+    few = " There are too many weighings to draw: of each chick some in between are left out."
     return panels(panel, records, columns=columns).properties(
         spacing=GAP_PX,
         description=f"Weight against age: {told}.",
-        usermeta={"caption": _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])},
+        usermeta={"caption": caption + few * (len(shown) < len(rows))},
     )
-
-
-def panels(panel: "LayerChart", records: list[dict[str, Any]], *, columns: int) -> "FacetChart":
-    """One panel for each place of the records; its heading is drawn in it, since a facet's own has but one look.
-
-    One chart of panels is far quicker to build than a chart a panel, and records have no empty cells to carry.
-    """
-    import altair as alt
-
-    facet = alt.Facet("place:O", header=alt.Header(labelExpr="''", labelFontSize=0, labelPadding=0))
-    data = alt.InlineData(values=[])
-    data.values = [  # only now: Altair would check every one of them
-        {name: value for name, value in record.items() if pd.notna(value)} for record in records
-    ]
-    return panel.facet(facet=facet, data=data, columns=columns).resolve_scale(x="independent", y="independent")
-
-
-def of_part(*parts: str) -> "Chart":
-    """Only the records of some parts.
-
-    Examples
-    --------
-    >>> of_part("name", "kind").transform[0].filter
-    "datum.part == 'name' || datum.part == 'kind'"
-    """
-    import altair as alt
-
-    return alt.Chart().transform_filter(" || ".join(f"datum.part == '{part}'" for part in parts))
 
 
 def _drawn_parts(
@@ -118,16 +103,24 @@ def _drawn_parts(
 ) -> Iterator[tuple[str, pd.DataFrame]]:
     """What is drawn of a kind: name of a part, and its rows."""
     yield "kind", rows[["kind"]].head(1)
-    yield "weight", rows[["chick", "when", "age_d", "mass_g"]]
+    yield "weight", rows[["chick", "when", "age_d", "mass_g", *rows.columns.intersection(list(ASIDES))]]
     yield "table", table[["source", "age_d", "mass_g"]]
     for end in ("low_g", "high_g"):
         yield "range", table[["source", "age_d"]].assign(end=end, mass_g=table[end]).dropna(subset=["mass_g"])
     for share, label in CENTILES.items():
-        line = _at(reference, share).drop(columns=["kind", "share"]).assign(label=label)
+        line = _at(reference, share).drop(columns=["kind", "share"]).astype(float).round(2).assign(label=label)
         yield "curve", line
         yield "under" if share < 0.5 else "over", line[["age_d", "mass_g", "label"]].tail(1)
     for _, own in table.groupby("source"):
         yield _source(own, reference)
+
+
+def _usual(reference: pd.DataFrame) -> pd.DataFrame:
+    """The middle of a reference by age, with the 5th and the 95th centile."""
+    rows = reference.assign(share=reference["share"].astype(float).round(2))
+    wide = rows.pivot_table(index=["kind", "age_d"], columns="share", values="mass_g")
+    wide = wide.reindex(columns=[0.5, 0.05, 0.95])
+    return wide.set_axis(["mass_g", "low_g", "high_g"], axis=1).reset_index()
 
 
 def _at(reference: pd.DataFrame, share: float) -> pd.DataFrame:
@@ -150,7 +143,7 @@ def _reaching(table: pd.DataFrame, share: float) -> pd.DataFrame:
     return table[table["mass_g"] >= share * table["mass_g"].max()].head(1)
 
 
-def _panel(there: set[str], width: int) -> "LayerChart":
+def _panel(there: set[str], width: int, rows: pd.DataFrame) -> "LayerChart":
     """One kind: its weights, and of its weight tables and its reference what is there in any kind."""
     import altair as alt
 
@@ -159,7 +152,7 @@ def _panel(there: set[str], width: int) -> "LayerChart":
     x = alt.X("age_d:Q", title="age (days)", axis=below, scale=alt.Scale(nice=False, zero=True))
     y = alt.Y("mass_g:Q", title="weight (g)", axis=axis)
     head = of_part("kind").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
-    layers = [head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="kind:N"), *_weight_layers(x, y)]
+    layers = [head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="kind:N"), *weight_layers(x, y, rows)]
     if "table" in there:
         layers += _table_layers(x, y)
     if "curve" in there:
@@ -168,23 +161,6 @@ def _panel(there: set[str], width: int) -> "LayerChart":
         if part in there:
             layers += _haloed(of_part(part).encode(x=x, y=y, text="label:N"), **LABELS[part])
     return cast("LayerChart", alt.layer(*layers))
-
-
-def _weight_layers(x: Any, y: Any) -> list["Chart"]:
-    """Lines and points of the chicks."""
-    import altair as alt
-
-    base = of_part("weight").encode(x=x, y=y, detail="chick:N")
-    pointed = alt.selection_point(name="hover", fields=["chick"], on="pointerover", clear="pointerout", empty=False)
-    near = alt.when(pointed)  # `size` is a line's width here: a theme's own would win over `strokeWidth`
-    lines = base.mark_line(color=BLUE, aria=False).encode(
-        opacity=near.then(alt.value(1)).otherwise(alt.value(0.3)),
-        size=near.then(alt.value(2.5)).otherwise(alt.value(1.5)),
-    )
-    points = base.mark_point(filled=True, size=9, color=BLUE, aria=False).encode(
-        opacity=near.then(alt.value(1)).otherwise(alt.value(0.5)), tooltip=tips()
-    )
-    return [lines, points.add_params(pointed)]
 
 
 def _curve_layers(x: Any, y: Any) -> list["Chart"]:
@@ -207,7 +183,7 @@ def _table_layers(x: Any, y: Any) -> list["Chart"]:
     import altair as alt
 
     dotted: Any = {"color": YELLOW, "strokeDash": [1, 3], "strokeCap": "round"}
-    tooltip = [alt.Tooltip("source:N", title="from"), *tips()[2:]]
+    tooltip = [alt.Tooltip("source:N", title="from"), *tips(pd.DataFrame())[2:]]
     diamonds: Any = {"shape": "diamond", "size": 34, "fill": "white", "stroke": YELLOW, "strokeWidth": 1.1}
     ends = of_part("range").encode(x=x, y=y, detail=["source:N", "end:N"])
     base = of_part("table").encode(x=x, y=y, detail="source:N")

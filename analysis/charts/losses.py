@@ -42,6 +42,7 @@ def losses_by_age_chart(losses: pd.DataFrame) -> "LayerChart":
     told = "; ".join(f"{row.band}, {row.told}" for row in rows.itertuples())
     return _bars(
         rows,
+        who="age",
         title="chicks lost (count)",
         description=f"Chicks lost by age in days: {told}.",
         caption="Lost, of the chicks under watch at that age.",
@@ -77,20 +78,21 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     told = dress.sentence_list(f"{row.cause_group}, {row.lost}" for row in losses.itertuples())
     return _bars(
         rows,
+        who="cause",
         title="losses (count)",
         description=f"Losses by cause as the keeper saw it: {told}.",
         caption="In brackets: as written. A cause that nobody examined is a guess.",
     )
 
 
-def _bars(rows: pd.DataFrame, *, title: str, description: str, caption: str) -> "LayerChart":
+def _bars(rows: pd.DataFrame, *, who: str, title: str, description: str, caption: str) -> "LayerChart":
     """Lost things: white bars with a dashed outline, the count in words beside them."""
     import altair as alt
 
     rows = rows[["name", "lost", "told"]].assign(start=0)
     x = dress.counts(title, int(rows["lost"].max()))
     base = alt.Chart(rows).encode(y=dress.names(rows["name"].tolist()))
-    tips = [alt.Tooltip("name:N", title=" "), alt.Tooltip("told:N", title="lost")]
+    tips = [alt.Tooltip("name:N", title=who), alt.Tooltip("told:N", title="lost")]
     bars = base.transform_filter("datum.lost > 0").mark_bar(height=15, **dress.LOST)
     words = base.mark_text(align="left", dx=6, color=INK, limit=200)
     return dress.page(

@@ -16,7 +16,7 @@ GAP_PX = 12
 POINTS = "Point: the rate. Bar: its 95 % interval; small counts make long bars."
 
 
-def rates_chart(rates: pd.DataFrame, overall: float | None = None) -> "LayerChart":
+def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str = "name") -> "LayerChart":
     """One stage's rate by name: point, 95 % interval, and the count beside it.
 
     Parameters
@@ -26,6 +26,8 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None) -> "LayerChar
         Where nothing was tried the row says "none yet".
     overall : float
         The aviary's rate (0 to 1), drawn dashed and labelled.
+    who : str
+        What the names are, such as "pair", for what pointing shows.
 
     Returns
     -------
@@ -56,7 +58,7 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None) -> "LayerChar
     x = alt.X("rate:Q", title=f"{stages[0]} (%), with 95 % interval", scale=scale, axis=axis)
     y = dress.names(order)
     words = alt.Chart(rows).mark_text(align="right").encode(y=y, x=alt.XDatum(1.17), text="told:N")
-    layers = [*_aviary(overall, x), *_points(rows[rows["tried"] > 0], x, y), words]
+    layers = [*_aviary(overall, x), *_points(rows[rows["tried"] > 0], x, y, _tips(who)), words]
     return dress.page(
         *layers,
         height=dress.rows_px(len(order)),
@@ -71,26 +73,33 @@ def _dressed(rates: pd.DataFrame) -> pd.DataFrame:
     place = {name: i for i, name in enumerate(by_name(rates["name"].unique()))}
     rows = rates[columns].assign(place=rates["name"].map(place)).sort_values("place", kind="stable")
     counts = rows["worked"].astype(str) + " of " + rows["tried"].astype(str)
-    return rows.drop(columns="place").assign(told=counts.where(rows["tried"] > 0, "none yet"))
+    between = [f"{percent(low)} to {percent(high)}" for low, high in zip(rows["low"], rows["high"], strict=True)]
+    return rows.drop(columns="place").assign(told=counts.where(rows["tried"] > 0, "none yet"), between=between)
 
 
-def _points(rows: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
+def _tips(who: str) -> list[Any]:
+    """What pointing at a rate shows."""
+    import altair as alt
+
+    return [
+        alt.Tooltip("name:N", title=who),
+        alt.Tooltip("stage:N", title="stage"),
+        alt.Tooltip("told:N", title="count"),
+        alt.Tooltip("rate:Q", title="rate", format=".0%"),
+        alt.Tooltip("between:N", title="95 % interval"),
+    ]
+
+
+def _points(rows: pd.DataFrame, x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     """Interval and point of every row."""
     import altair as alt
 
     if rows.empty:
         return []
-    base = alt.Chart(rows).encode(y=y)
-    tips = [
-        alt.Tooltip("name:N", title="name"),
-        alt.Tooltip("told:N", title="count"),
-        alt.Tooltip("rate:Q", title="rate", format=".0%"),
-        alt.Tooltip("low:Q", title="from", format=".0%"),
-        alt.Tooltip("high:Q", title="to", format=".0%"),
-    ]
+    base = alt.Chart(rows).encode(y=y, tooltip=tips)
     return [
-        base.mark_rule(strokeWidth=1.8, color=BLUE).encode(x="low:Q", x2="high:Q", tooltip=tips),
-        base.mark_point(filled=True, size=60, color=BLUE, opacity=1).encode(x=x, tooltip=tips),
+        base.mark_rule(strokeWidth=1.8, color=BLUE).encode(x="low:Q", x2="high:Q"),
+        base.mark_point(filled=True, size=60, color=BLUE, opacity=1).encode(x=x),
     ]
 
 
@@ -119,7 +128,12 @@ def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> str:
 
 
 def stages_chart(
-    rates: pd.DataFrame, overall: pd.DataFrame | None = None, *, points: str = POINTS, label: str = "aviary"
+    rates: pd.DataFrame,
+    overall: pd.DataFrame | None = None,
+    *,
+    points: str = POINTS,
+    label: str = "aviary",
+    who: str = "name",
 ) -> "FacetChart":
     """Every stage of every name on one page: names down, stages across.
 
@@ -133,6 +147,8 @@ def stages_chart(
         What point and bar are, for the caption.
     label : str
         What the dashed lines are.
+    who : str
+        What the names are, such as "pair", for what pointing shows.
 
     Returns
     -------
@@ -157,7 +173,7 @@ def stages_chart(
     rows = _with_aviary(_dressed(rates), known, label)
     order, stages = list(dict.fromkeys(rows["name"])), list(dict.fromkeys(rates["stage"]))
     width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
-    panel = alt.layer(*_stage_layers(rows, order), data=rows)
+    panel = alt.layer(*_stage_layers(rows, order, _tips(who)), data=rows)
     head = alt.Header(title=None, labelLimit=width, labelAnchor="start", labelPadding=20 if known else 6)
     facets = panel.properties(width=width, height=dress.rows_px(len(order))).facet(
         column=alt.Column("stage:N", sort=stages, header=head)
@@ -177,14 +193,14 @@ def _with_aviary(rows: pd.DataFrame, known: dict[str, float], label: str) -> pd.
     return rows.assign(label=[f"{label} {percent(rate)}" if rate == rate else "" for rate in rows["aviary"]])
 
 
-def _stage_layers(rows: pd.DataFrame, order: list[str]) -> list["Chart"]:
+def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list["Chart"]:
     """What each column shows: the aviary, intervals, points, counts."""
     import altair as alt
 
     axis = alt.Axis(values=[0, 0.5, 1], labelExpr=dress.PERCENT, domain=False)
     x = alt.X("rate:Q", title="rate (%)", scale=alt.Scale(domain=[0, 1.56], nice=False), axis=axis)
     base = alt.Chart(rows).encode(y=dress.names(order))
-    shown = base.transform_filter("datum.tried > 0")
+    shown = base.transform_filter("datum.tried > 0").encode(tooltip=tips)
     aviary = alt.Chart(rows).transform_filter("isValid(datum.aviary)").encode(x="aviary:Q")
     label = aviary.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED)
     return [

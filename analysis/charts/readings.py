@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.growth import of_part, panels
+from analysis.charts.panels import of_part, panels
 from analysis.charts.survival import BAND
-from analysis.charts.weighings import AXIS_PX
+from analysis.charts.weighings import AXIS_PX, WIDE
 from analysis.names import by_name, named
 from analysis.theme import BLUE, MUTED, PAGE_PX, RED
 from analysis.words import count_words, day_words
@@ -176,7 +176,7 @@ def _reading_layers(x: Any, y: Any) -> list["Chart"]:
         COLD: {"shape": "triangle-down", "size": 60, "color": BLUE},
     }
     marks = [
-        of_part(state).mark_point(filled=True, opacity=1, aria=False, **look).encode(x=x, y=y, tooltip=tips)
+        of_part(state).mark_point(filled=True, opacity=1, aria=False, **WIDE, **look).encode(x=x, y=y, tooltip=tips)
         for state, look in looks.items()
     ]
     places: dict[str, dict[str, Any]] = {WARM: {"baseline": "bottom", "dy": -6}, COLD: {"baseline": "top", "dy": 7}}

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.growth import of_part, panels
+from analysis.charts.panels import of_part, panels
 from analysis.charts.water_labels import LINE_PX, LITTLE, MUCH, Frame, Label
-from analysis.charts.weighings import AXIS_PX
+from analysis.charts.weighings import AXIS_PX, WIDE
 from analysis.names import by_name, named
 from analysis.theme import BLUE, INK, PAGE_PX, RED
 from analysis.words import count_words, percent
@@ -30,15 +30,15 @@ LOOKS = {  # word: shape, colour, area and line width
 def water_loss_chart(weighings: pd.DataFrame, *, guides: tuple[float, float] = (0.13, 0.17)) -> list["FacetChart"]:
     """Weight that eggs have lost on their way to pipping, a thin line an egg, a panel a group, all on one scale.
 
-    Pointing at a weighing shows egg, day, weight and loss.
+    Pointing at a weighing shows egg, day, days since setting, weight, loss and where its course leads.
 
     Parameters
     ----------
     weighings : frame
         A row a weighing: group (text), egg (name), part (share of the way from setting to pipping), lost (share of
         the fresh mass), when (text), doubt ("": none), mass_g, word ("too little", "too much", else any text; the
-        same on all rows of an egg). A weighing in doubt is drawn open and joined to none; one beyond the panel stands
-        at its edge.
+        same on all rows of an egg); where known day (days since the egg was set). A weighing in doubt is drawn open
+        and joined to none; one beyond the panel stands at its edge.
     guides : shares of the fresh mass lost at pipping between which is well
         13 and 17 %: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65.
 
@@ -71,9 +71,10 @@ def _drawn(weighings: pd.DataFrame) -> pd.DataFrame:
     """The columns that are drawn, along each egg's way."""
     known = weighings.dropna(subset=["egg", "part", "lost"])
     dress.something(known, "no weighings of eggs")
-    rows = known[["lost", "mass_g"]].assign(
+    rows = known[["lost", *known.columns.intersection(["day"])]].assign(
         egg=known["egg"].astype(str),
         group=named(known["group"]),
+        mass_g=known["mass_g"].round(3),
         way=known["part"].astype(float),
         when=known["when"].fillna(""),
         doubt=known["doubt"].fillna("").astype(str),
@@ -100,7 +101,7 @@ def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame, guides: tuple[
         for place, group in enumerate(groups)
         for record in _records(rows[rows["group"] == group], frame, guides)
     ]
-    return panels(_panel(frame), records, columns=min(len(groups), COLUMNS)).properties(
+    return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
         description=_told(rows, guides),
@@ -111,7 +112,8 @@ def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame, guides: tuple[
 def _records(rows: pd.DataFrame, frame: Frame, guides: tuple[float, float]) -> list[dict[str, Any]]:
     """What a panel draws, each with the part it is of."""
     doubtful = rows["doubt"] != ""
-    columns = ["egg", "way", "lost", "when", "mass_g", "word"]
+    columns = ["egg", "way", "lost", "when", "mass_g", "word", *rows.columns.intersection(["day"])]
+    rows = rows.round({"way": 4, "lost": 4})
     parts = {
         "group": [{"label": rows["group"].iloc[0]}],
         "guide": [{"way": way, "lost": way * guide, "egg": percent(guide)} for guide in guides for way in (0.0, 1.0)],
@@ -141,7 +143,7 @@ def _label_record(label: Label) -> dict[str, Any]:
     return {"label": label.text, "at_px": left + label.width_px / 2, "top_px": top}
 
 
-def _panel(frame: Frame) -> "LayerChart":
+def _panel(frame: Frame, tips: list[Any]) -> "LayerChart":
     """One group: its name, the lines between which is well, its eggs, and the names of those that are not."""
     import altair as alt
 
@@ -161,7 +163,7 @@ def _panel(frame: Frame) -> "LayerChart":
     head = of_part("group").mark_text(align="left", fontWeight=600, limit=frame.width_px + AXIS_PX)
     layers = [
         head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
-        *_egg_layers(x, y),
+        *_egg_layers(x, y, tips),
         *_guide_layers(x, y),  # on top: many eggs would hide them
         *_label_layers(frame),
     ]
@@ -175,21 +177,29 @@ def _guide_layers(x: Any, y: Any) -> list["Chart"]:
     return [line.encode(x=x, y=y, detail="egg:N"), words.encode(x=x, y=y, text="label:N")]
 
 
-def _egg_layers(x: Any, y: Any) -> list["Chart"]:
-    """Lines and marks of the eggs, those in doubt open; those that lose too little or too much on top."""
+def _tips(rows: pd.DataFrame) -> list[Any]:
+    """What pointing at a weighing shows."""
     import altair as alt
 
-    weighed = [
+    return [
         alt.Tooltip("egg:N", title="egg"),
         alt.Tooltip("when:N", title="weighed"),
+        *([alt.Tooltip("day:Q", title="days since it was set")] if "day" in rows else []),
         alt.Tooltip("mass_g:Q", title="weight (g)"),
         alt.Tooltip("lost:Q", title="lost", format=".1%"),
     ]
+
+
+def _egg_layers(x: Any, y: Any, weighed: list[Any]) -> list["Chart"]:
+    """Lines and marks of the eggs, those in doubt open; those that lose too little or too much on top."""
+    import altair as alt
+
     layers = []
     for word, (shape, colour, area, width) in LOOKS.items():
         base = of_part("weight").transform_filter(f"datum.word == '{word}'").encode(x=x, y=y, detail="egg:N")
-        marks = base.mark_point(shape=shape, size=area, filled=True, color=colour, opacity=1, aria=False)
-        layers += [base.mark_line(color=colour, strokeWidth=width, aria=False), marks.encode(tooltip=weighed)]
+        marks = base.mark_point(shape=shape, size=area, filled=True, color=colour, opacity=1, aria=False, **WIDE)
+        course = [alt.Tooltip("word:N", title="on course to lose")] if word else []
+        layers += [base.mark_line(color=colour, strokeWidth=width, aria=False), marks.encode(tooltip=weighed + course)]
     looks: Any = {"size": 30, "fill": "white", "stroke": INK, "strokeWidth": 0.9, "opacity": 1}
     doubtful = of_part("doubt").mark_point(shape="circle", aria=False, **looks)
     return [*layers, doubtful.encode(x=x, y=y, tooltip=[*weighed, alt.Tooltip("doubt:N", title="in doubt")])]

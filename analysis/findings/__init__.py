@@ -1,6 +1,10 @@
 """What a season says: the numbers of the first page, sentences, and frames laid out for reading."""
 
 from analysis.findings.attention import attention
+from analysis.findings.cautions import CAUTIONS, PROMISE
+from analysis.findings.chick_fed import chick_named, fed_said
+from analysis.findings.chick_page import about_chick, chick_line, not_known_of_chick
+from analysis.findings.chick_stands import signs_said, stands, weights_said
 from analysis.findings.growing import Growth, growing
 from analysis.findings.growth_said import in_time, lost_chicks, warnings, watched
 from analysis.findings.growth_tables import (
@@ -12,6 +16,7 @@ from analysis.findings.growth_tables import (
     states_table,
     usual,
 )
+from analysis.findings.in_short import asks_most, growth_in_short, logs_in_short, pairs_in_short
 from analysis.findings.judged_said import (
     advice_said,
     ahead_said,
@@ -34,7 +39,12 @@ from analysis.findings.judged_tables import (
     typical_rates,
 )
 from analysis.findings.judging import Judging, judging
+from analysis.findings.next_steps import has_only_begun, here_table, next_steps
 from analysis.findings.overview import headline, reading_lines, season_line, unanswered, whereabouts
+from analysis.findings.pair_advice import advice_items, birds_items
+from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
+from analysis.findings.pair_page import PairPages, pair_line, pair_named, pair_pages
+from analysis.findings.pair_record import record_note, record_table
 from analysis.findings.tables import (
     curves_table,
     earlier_table,
@@ -46,31 +56,55 @@ from analysis.findings.tables import (
 )
 
 __all__ = [
+    "CAUTIONS",
+    "PROMISE",
     "Growth",
     "Judging",
+    "PairPages",
+    "about_chick",
+    "advice_items",
     "advice_said",
     "advice_table",
     "ahead_said",
     "ahead_table",
+    "asks_most",
     "attention",
+    "birds_items",
     "both_ways_table",
     "cannot_tell",
+    "chick_line",
+    "chick_named",
+    "chick_notes",
+    "chicks_of",
+    "chicks_said",
     "curves_table",
     "earlier_table",
     "events_table",
+    "fed_said",
     "growing",
+    "growth_in_short",
+    "has_only_begun",
     "headline",
     "heat_said",
     "hens_table",
+    "here_table",
     "in_time",
     "judging",
     "kinds_table",
     "likely_of_pairs",
     "likely_of_places",
+    "logs_in_short",
     "losses_table",
     "lost_chicks",
+    "next_steps",
     "no_curve_table",
+    "not_known",
+    "not_known_of_chick",
     "outside_tables",
+    "pair_line",
+    "pair_named",
+    "pair_pages",
+    "pairs_in_short",
     "pairs_table",
     "partners_table",
     "place_words",
@@ -79,10 +113,14 @@ __all__ = [
     "problems_table",
     "rates_table",
     "reading_lines",
+    "record_note",
+    "record_table",
     "related_said",
     "rule_table",
     "season_line",
     "settings_table",
+    "signs_said",
+    "stands",
     "states_table",
     "survival_table",
     "typical_rates",
@@ -90,5 +128,6 @@ __all__ = [
     "usual",
     "warnings",
     "watched",
+    "weights_said",
     "whereabouts",
 ]

@@ -210,7 +210,7 @@ def weighings(season: Season) -> pd.DataFrame:
         "sure_to_days": about["sure_to_days"],
         "hatch_order": order,
     }
-    rows = alone[["chick", "age_d", "mass_g", "weighed_at", "crop"]]
+    rows = alone[["chick", "age_d", "mass_g", "weighed_at", "crop", "notes"]]
     return rows.assign(
         **{name: rows["chick"].map(values) for name, values in columns.items()}, season=season.name
     ).reset_index(drop=True)

@@ -9,6 +9,7 @@ from analysis.season import Season
 from analysis.words import listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
+NOTHING_AGAINST = "nothing that is written speaks against it"
 REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
 
 
@@ -47,10 +48,16 @@ def advice_said(judged: Judging) -> list[Item]:
     return [
         (
             row.pair,
-            f"{_begun(row.advice)}; fit to breed: {row.fit_to_breed}. {row.reasons}".strip(),
+            f"{_begun(row.advice)}; fit to breed: {fit_words(judged.season, row.fit_to_breed)}. {row.reasons}".strip(),
         )
         for row in judged.review.itertuples()
     ]
+
+
+def fit_words(season: Season, fit: str) -> str:
+    """Say whether a pair may breed; where neither birds nor species are written there is little to say yes by."""
+    nothing_to_go_by = season.logs["birds"].empty and season.logs["species"].empty
+    return NOTHING_AGAINST if fit == "yes" and nothing_to_go_by else fit
 
 
 def cannot_tell(judged: Judging) -> list[str]:

@@ -40,6 +40,11 @@ class Judging:
         ahead = self._ahead.get("review")
         return review_pairs(self.season, self.record) if ahead is None else ahead
 
+    @property
+    def has_ended(self) -> bool:
+        """Whether any egg or chick of any stage has come to its end, so that there is a rate at all."""
+        return any((rows["tried"] > 0).any() for rows in self.record.rows.values())
+
     @cached_property
     def places(self) -> pd.DataFrame:
         """Cages and other places: see `places`."""

@@ -72,7 +72,7 @@ def reading_lines(season: Season) -> list[str]:
     for said in season.assumed:
         file, _, how = said.partition(": ")
         alike.setdefault(how or said, []).append(file if how else "")
-    return [f"{listed(files, most=20)}: {how}." if files[0] else how for how, files in alike.items()]
+    return [f"{listed(files, most=20)}: {how.rstrip('.')}." if files[0] else how for how, files in alike.items()]
 
 
 def unanswered(season: Season) -> list[Item]:

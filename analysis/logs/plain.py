@@ -56,6 +56,13 @@ class Plain:
         assert isinstance(self.table.rows, HeldRows)
         return self.table.rows.numbers[self.at]
 
+    def notes(self) -> Array:
+        """Return the note beside each, as written; a grid has none for a single weighing."""
+        assert isinstance(self.table.rows, HeldRows)
+        if self.table.grid or "notes" not in self.table.headings:
+            return np.full(len(self), "", dtype=object)
+        return self.table.rows.columns[self.table.headings.index("notes")].take(self.at).map(str, object, "")
+
     def row(self, at: int) -> Row:
         """Return one of them as a row of the log."""
         number, cells = self.table.rows[int(self.at[at])]

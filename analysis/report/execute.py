@@ -71,7 +71,7 @@ def execute(
             raise _explained(trouble, run, keep_stopped(run.notebook)) from trouble
     _tidy(run.notebook)
     if progress is not None:
-        progress(len(run.notebook.cells), len(run.notebook.cells), "")
+        progress(len(run.notebook.cells), len(run.notebook.cells), "setting the pages")
     return run.notebook
 
 

@@ -122,7 +122,7 @@ def _write(
 ) -> Report:
     from analysis.report.typeset import typeset
 
-    pdf = typeset(executed, timestamp=timestamp)
+    pdf = typeset(executed, timestamp=timestamp, leave_out_empty=True)
     tables = [
         put(_BYTE_ORDER_MARK + text.encode(), target / TABLES / f"{name}.csv", scratch)
         for name, text in _tables(executed, extra_tables).items()

@@ -76,6 +76,8 @@ def season_report(
     with TemporaryDirectory(ignore_cleanup_errors=True) as scratch:
         ahead = Path(scratch) / "record"
         with running_kernel(Path(scratch), chapter.parent, **{VARIABLE: str(ahead)}) as kernel:
+            if progress is not None:
+                progress(0, 0, "reading the logs")
             season = open_season(folder, earlier, up_to)
             if season.is_blank:
                 raise SeasonError(_nothing(season))

@@ -19,15 +19,19 @@ _LEAVE = frozenset({"url", "file", "csv"})
 _FOOT_LETTERS = 36
 
 
-def typeset(notebook: Any, *, timestamp: int | date | None = None) -> bytes:
+def typeset(notebook: Any, *, timestamp: int | date | None = None, leave_out_empty: bool = False) -> bytes:
     """The notebook as an accessible PDF (PDF/UA-1) in the season's dress.
 
     Parameters
     ----------
     notebook
-        An executed notebook, as nbformat reads it. One `cover` display in it gives title, paper and foot.
+        An executed notebook, as nbformat reads it. One `cover` display in it gives title, paper and foot; where it
+        has no title, the notebook is a pile of sheets and every heading of the first level begins a page.
     timestamp
         The PDF's own date: seconds since 1970 or a day. Left out: the cover's `last_day`, or else 1 January 2000.
+    leave_out_empty
+        Whether sections that have nothing to show are left out and listed at the end: for a notebook of ours, never
+        for one in which a keeper may have written.
 
     Returns
     -------
@@ -42,7 +46,7 @@ def typeset(notebook: Any, *, timestamp: int | date | None = None) -> bytes:
     cover: Block = next((dict(b) for b in season_displays(notebook) if b.get("kind") == "cover"), {})
     cover["paper"] = "Letter" if str(cover.get("paper", "")).lower().endswith("letter") else "A4"
     pictures = Pictures(cover["paper"])
-    document = _document(cover, page_blocks(notebook, pictures))
+    document = _document(cover, page_blocks(notebook, pictures, leave_out_empty=leave_out_empty))
     try:
         return press("season.typ", document, pictures.files, seconds=_seconds(timestamp, cover))
     except SeasonError as trouble:
@@ -66,6 +70,7 @@ def _document(cover: Block, blocks: list[Block]) -> Block:
         "title": title,
         "foot": _foot(cover),
         "last": " · ".join(part for part in (_labelled(cover, "fingerprint"), _labelled(cover, "version")) if part),
+        "sheets": bool(cover.get("kind")) and not cover.get("title"),
         "cover": {"aviary": "", "line": "", "title": "", **cover},
         "blocks": blocks,
     }

@@ -28,7 +28,7 @@ class Season:
         reared_by, arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
-        together (chicks on the scale), file, row.
+        together (chicks on the scale), notes, file, row.
     egg_weights
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").

@@ -22,6 +22,7 @@ WEIGHTS = {
     "mass_g": "float64",
     "crop": "str",
     "together": "int64",
+    "notes": "str",
     "file": "str",
     "row": "Int64",
 }
@@ -48,14 +49,14 @@ class Written:
 
     Attributes
     ----------
-    frame : who, weighed_at, timed, weight, crop, file, row
+    frame : who, weighed_at, timed, weight, crop, notes, file, row
     """
 
     def __init__(self, rows: Rows):
         self._rows, self._plain = list(rows["weights"]), rows.plain
         self._starts = np.cumsum([len(self._rows), *(len(plain) for plain in self._plain)])
         parts = [_by_row(self._rows), *(_by_column(plain) for plain in self._plain)]
-        names = ("who", "weighed_at", "timed", "weight", "crop", "file", "row")
+        names = ("who", "weighed_at", "timed", "weight", "crop", "notes", "file", "row")
         self.frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
 
     def place(self, at: int) -> Place:
@@ -71,6 +72,7 @@ def _by_row(rows: list[Row]) -> dict[str, Any]:
         "timed": np.array([row["weighed_at_timed"] for row in rows], dtype=bool),
         "weight": np.array([row["weight"] for row in rows], dtype=float),
         "crop": np.array([row["crop"] or "" for row in rows], dtype=object),
+        "notes": np.array([row["notes"] or "" for row in rows], dtype=object),
         "file": np.array([row.place.file for row in rows], dtype=object),
         "row": np.array([row.place.row for row in rows], dtype=np.int64),
     }
@@ -83,6 +85,7 @@ def _by_column(plain: Plain) -> dict[str, Any]:
         "timed": plain.timed,
         "weight": plain.weight,
         "crop": plain.crop,
+        "notes": plain.notes(),
         "file": np.full(len(plain), plain.table.file, dtype=object),
         "row": plain.numbers(),
     }

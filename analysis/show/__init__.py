@@ -1,6 +1,31 @@
 """What a cell of a notebook shows, in one bundle that every reader can use."""
 
-from analysis.show.displays import Display, Format, attention, cover, each, numbers, prose, ready, table
+from analysis.show.displays import (
+    Display,
+    Format,
+    attention,
+    cover,
+    each,
+    heading,
+    nothing,
+    numbers,
+    prose,
+    ready,
+    table,
+)
 from analysis.show.still import MIME
 
-__all__ = ["MIME", "Display", "Format", "attention", "cover", "each", "numbers", "prose", "ready", "table"]
+__all__ = [
+    "MIME",
+    "Display",
+    "Format",
+    "attention",
+    "cover",
+    "each",
+    "heading",
+    "nothing",
+    "numbers",
+    "prose",
+    "ready",
+    "table",
+]

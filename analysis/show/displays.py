@@ -6,18 +6,25 @@ for everyone else, and `application/vnd.season+json` for the season's pages. Tex
 
 import os
 import threading
+import traceback
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from analysis.errors import SeasonError, unforeseen
 from analysis.show import markup
 from analysis.show.letters import every_text, whole
 from analysis.show.spreadsheet import csv_text, with_named_index
 from analysis.show.still import LATER, MIME, chart_bundle, warm_charts
 from analysis.theme import altair_theme
 
+_FROM_THE_TOP = "Run the chapter from the top: Run, then Run All Cells."
+_NAMES = {"chapters", "controls", "show", "workbook", "season", "judged", "growth", "nursed", "pages", "found"}
+_NAMES |= {"chosen", "day", "opened"}  # what the first cells of a chapter make
+_OURS = str(Path(__file__).parents[1])
 Format = str | Callable[[Any], str]
 _BARE_ROWS = 60
 
@@ -51,6 +58,8 @@ def ready() -> None:
     alt.renderers.enable("season")
     alt.data_transformers.disable_max_rows()
     shell = get_ipython()
+    if shell is not None:
+        shell.set_custom_exc((Exception,), _in_a_sentence)
     if shell is not None and shell.display_formatter is not None:
         formatter = shell.display_formatter.mimebundle_formatter
         formatter.for_type(pd.DataFrame, _bare)
@@ -158,6 +167,28 @@ def prose(text: str) -> Display:
     return Display({"kind": "prose", "paragraphs": paragraphs}, markup.prose_html(paragraphs), text)
 
 
+def heading(text: str) -> dict[str, str]:
+    """A heading of the second level, for a section that is not in every season.
+
+    Examples
+    --------
+    >>> heading("What comes next")["text/markdown"]
+    '## What comes next'
+    """
+    return {"text/markdown": f"## {text}", "text/plain": text}
+
+
+def nothing(text: str) -> Display:
+    """One sentence where the logs hold nothing for a section yet; the page leaves such a section out, and lists it.
+
+    Examples
+    --------
+    >>> nothing("No weights are written.").data
+    {'kind': 'nothing', 'text': 'No weights are written.'}
+    """
+    return Display({"kind": "nothing", "text": text}, markup.prose_html([text]), text)
+
+
 def cover(**facts: Any) -> Display:
     """The head of the first page and the foot of each.
 
@@ -194,7 +225,19 @@ def each(displays: Iterable[Any]) -> None:
     from IPython.display import display
 
     for one in displays:
-        display(one)
+        display(one, raw=isinstance(one, dict))
+
+
+def _in_a_sentence(shell: Any, kind: Any, value: Any, trace: Any, tb_offset: Any = None) -> Any:
+    """Say in a sentence what went wrong in our own rooms; a keeper's own code shows its traceback as ever."""
+    if isinstance(value, NameError) and value.name in _NAMES:
+        shell._showtraceback(kind, value, [_FROM_THE_TOP])
+        return [_FROM_THE_TOP]
+    if isinstance(value, SeasonError) or not any(_OURS in frame.filename for frame in traceback.extract_tb(trace)):
+        return shell.showtraceback((kind, value, trace), tb_offset=tb_offset)
+    said = [f"{unforeseen(value)} {_FROM_THE_TOP}"]
+    shell._showtraceback(kind, value, said)
+    return said
 
 
 def _bare(frame: pd.DataFrame, include: Any = None, exclude: Any = None) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 _PLAIN = "tex2jax_ignore mathjax_ignore"
 _BIDI = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _RULE = "rgba(128,128,128,.45)"
+_ACCENT = "#3377bb"  # the blue of the charts, light enough to be seen on a dark page too
 
 
 def escaped(text: str) -> str:
@@ -59,7 +60,7 @@ def table_html(
 
 def numbers_html(items: Iterable[Sequence[str]]) -> str:
     """A row of large numbers, each over its words and its count."""
-    box = "flex:1 1 8em;border-top:2px solid #004488;padding-top:.4em"
+    box = f"flex:1 1 8em;border-top:2px solid {_ACCENT};padding-top:.4em"
 
     def number(value: str, words: str, count: str) -> str:
         large = element("div", escaped(value), "font-size:200%;font-weight:600;line-height:1.1")

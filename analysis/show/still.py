@@ -47,7 +47,7 @@ def chart_bundle(spec: dict[str, Any], **_: Any) -> dict[str, Any]:
     alt = spec.get("description", "")
     caption = spec.get("usermeta", {}).get("caption", "")
     bundle = {
-        LIVE: _with_caption(bare, caption) | {"$schema": _SCHEMA},
+        LIVE: _with_caption(bare, caption) | {"$schema": _SCHEMA, "padding": 8},
         "text/plain": alt,
         MIME: {"kind": "chart", "alt": alt, "caption": caption},
     }

@@ -1,0 +1,38 @@
+"""The answer of a chapter in a sentence or two; its tables and charts stand below."""
+
+from typing import Any
+
+from analysis import findings, show
+from analysis.findings import Growth, Judging
+from analysis.nursery import Eggs, water_asks
+from analysis.season import Season
+from analysis.words import count_words
+
+
+def logs(season: Season) -> list[Any]:
+    """Say how many rows were used."""
+    return [show.prose(findings.logs_in_short(season))]
+
+
+def pairs(judged: Judging) -> list[Any]:
+    """Say which advice stands for which pairs."""
+    return [show.prose(findings.pairs_in_short(judged))]
+
+
+def growth(growth: Growth) -> list[Any]:
+    """Say how many chicks were weighed, and who was flagged in the last days."""
+    return [show.prose(findings.growth_in_short(growth))]
+
+
+def eggs(eggs: Eggs) -> list[Any]:
+    """Say how many eggs are in the shell, how many were weighed, and what they ask for."""
+    weighed, sitting = len(eggs.loss), len(eggs.incubating)
+    counts = [
+        f"{count_words(sitting, 'egg is', 'eggs are') if sitting else 'No egg is'} still in the shell.",
+        f"{count_words(weighed, 'egg was', 'eggs were') if weighed else 'No egg was'} weighed on the way.",
+    ]
+    asks = water_asks(eggs)
+    if weighed and not asks:
+        counts.append("None of these weights asks for another humidity.")
+    said = show.prose(" ".join(counts))
+    return [said, show.attention(*asks)] if asks else [said]

@@ -1,0 +1,60 @@
+"""One box for a chick or a pair: what is known of whoever is typed there, and where to read on."""
+
+from functools import cached_property
+from typing import Any
+
+from analysis import findings, show
+from analysis.chapters import one_chick, pair_sheet
+from analysis.errors import SeasonError
+from analysis.findings import Growth, PairPages
+from analysis.logs.names import NameBook
+from analysis.names import by_name
+from analysis.season import Season
+
+ASK = "Type the name of a chick or of a pair, or a ring number, and press Enter."
+_MORE_CHICK = "The chapter One chick has the whole page."
+_MORE_PAIR = "The chapter Pair sheet has the whole page."
+
+
+class LookUp:
+    """Finds a chick or a pair of a season; what its weights and its record say is worked out at the first search.
+
+    Attributes
+    ----------
+    season : Season
+    names : what can be found, pairs first
+    """
+
+    def __init__(self, season: Season) -> None:
+        self.season = season
+        self.names = [*by_name(season.pairs["pair"]), *by_name(season.chicks["chick"])]
+
+    @cached_property
+    def growth(self) -> Growth:
+        """The weighings of the season."""
+        return findings.growing(self.season)
+
+    @cached_property
+    def pages(self) -> PairPages:
+        """What the pages of pairs are made from."""
+        return PairPages(findings.judging(self.season), self.growth)
+
+    def page(self, typed: str) -> list[Any]:
+        """Show what is known of whoever is meant; blank: how to ask."""
+        if not typed.strip():
+            return [show.prose(ASK)]
+        if (pair := NameBook(self.season.pairs["pair"]).find(typed)) is not None:
+            return self._of_pair(pair)
+        try:
+            chick = findings.chick_named(self.season, typed)
+        except SeasonError as nobody:
+            return [show.prose(str(nobody).replace("No chick of", "No pair and no chick of"))]
+        return self._of_chick(chick)
+
+    def _of_pair(self, pair: str) -> list[Any]:
+        head = show.prose(f"Pair {pair}. {_MORE_PAIR}")
+        return [head, *pair_sheet.about(self.pages, pair), *pair_sheet.advice(self.pages, pair)]
+
+    def _of_chick(self, chick: str) -> list[Any]:
+        head = show.prose(f"Chick {chick}. {_MORE_CHICK}")
+        return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.growth, chick)]

@@ -1,0 +1,77 @@
+"""One chick: how it stands now, and the paper that goes with it when it leaves."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis import findings, show
+from analysis.charts.brood import brood_charts
+from analysis.findings import Growth
+from analysis.season import Season
+
+_CHART_PX = 124
+_ROOM = "\u00a0"  # lines to write on are as wide as their heads
+
+
+def stands(growth: Growth, chick: str) -> list[Any]:
+    """Show how a chick stands now: its last weight, what is expected, what was flagged and seen."""
+    return [show.attention(*findings.stands(growth, chick))]
+
+
+def about(season: Season, chick: str) -> list[Any]:
+    """Show who it is, as written."""
+    return [show.prose(findings.chick_line(season, chick)), show.attention(*findings.about_chick(season, chick))]
+
+
+def weights(growth: Growth, chick: str) -> list[Any]:
+    """Show its weights over what is usual for its kind, and the last ones as numbers."""
+    name = findings.chick_named(growth.season, chick)
+    own = growth.weights[growth.weights["chick"] == name]
+    said = show.prose(" ".join(findings.weights_said(growth.season, name)))
+    return [said, *(_chart(growth, own) if len(own) else [])]
+
+
+def _chart(growth: Growth, own: pd.DataFrame) -> list[Any]:
+    return brood_charts(own, findings.usual(growth.reference), growth.curves, columns=1, height_px=_CHART_PX)
+
+
+def fed(season: Season, chick: str) -> list[Any]:
+    """Show what it was fed, how often and how, as logged, and what was seen of it."""
+    items = _fed(season, chick)
+    return [show.attention(*items)] if items else []
+
+
+def _fed(season: Season, chick: str) -> list[tuple[str, str]]:
+    items = (("Fed", findings.fed_said(season, chick)), ("Seen", findings.signs_said(season, chick)))
+    return [(what, " ".join(said)) for what, said in items if said]
+
+
+def unknown(season: Season, chick: str) -> list[Any]:
+    """Show what is not known of it."""
+    return [show.attention(("Not known", " ".join(findings.not_known_of_chick(season, chick))))]
+
+
+def cautions() -> list[Any]:
+    """Show what its new keeper should mind."""
+    return [show.attention(*findings.CAUTIONS)]
+
+
+def signed() -> list[Any]:
+    """Show that nothing is promised, and the lines to sign on."""
+    who = ["Handed over by\n\u00a0", "Taken home by\n\u00a0"]
+    heads = ["", *(f"{head}{_ROOM * room}" for head, room in (("name", 44), ("signature", 40), ("day", 18)))]
+    blank = pd.DataFrame({"who": who, "name": "", "signature": "", "day": ""})
+    return [show.prose(findings.PROMISE), show.table(blank, caption="", heads=heads)]
+
+
+def paper(growth: Growth, chick: str) -> list[Any]:
+    """Show the whole paper that goes with a chick."""
+    season = growth.season
+    items = [
+        *findings.about_chick(season, chick),
+        *_fed(season, chick),
+        ("Weights", " ".join(findings.weights_said(season, chick))),
+        ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
+    ]
+    first = [show.prose(findings.chick_line(season, chick)), show.attention(*items)]
+    return [*first, *weights(growth, chick)[1:], *cautions(), *signed()]

@@ -1,0 +1,76 @@
+"""One page for a pair: the advice, its record, its chicks, its birds, and what is not known."""
+
+from typing import Any
+
+from analysis import findings, show
+from analysis.charts.brood import brood_charts
+from analysis.findings import PairPages
+
+_NOTHING = "Nothing is logged of this pair yet: no egg and no chick."
+_ONLY_CHICKS = "No egg of this pair is logged, only chicks, so nothing can be said about fertility or hatching."
+_NO_WEIGHTS = "No weights of its chicks could be used."
+
+
+def sheet(pages: PairPages, pair: str) -> list[Any]:
+    """Show the whole page of a pair."""
+    shown = [display for part in (about, advice, record, chicks) for display in part(pages, pair)]
+    return [*shown, show.attention(*findings.birds_items(pages, pair), _unknown(pages, pair))]
+
+
+def about(pages: PairPages, pair: str) -> list[Any]:
+    """Show who the pair is, in a line."""
+    return [show.prose(findings.pair_line(pages, findings.pair_named(pages.season, pair)))]
+
+
+def advice(pages: PairPages, pair: str) -> list[Any]:
+    """Show the advice with its reasons, and what is set aside."""
+    return [show.attention(*findings.advice_items(pages, pair))]
+
+
+def record(pages: PairPages, pair: str) -> list[Any]:
+    """Show the record over the joined seasons, stage by stage."""
+    pair = findings.pair_named(pages.season, pair)
+    table = findings.record_table(pages, pair)
+    if table.empty:
+        return [show.prose(_NOTHING if findings.chicks_of(pages, pair).empty else _ONLY_CHICKS)]
+    align = ["left", "right", "right", "left", "left", "left"]
+    caption = "Record, stage by stage."
+    return [show.table(table, caption=caption, align=align, note=findings.record_note(pages, pair))]
+
+
+def chicks(pages: PairPages, pair: str) -> list[Any]:
+    """Show this season's chicks, each with its weights over what is usual for its kind."""
+    pair = findings.pair_named(pages.season, pair)
+    said = findings.chicks_said(pages, pair)
+    if not said:
+        return []
+    mine = findings.chicks_of(pages, pair)
+    weights = pages.growth.weights[pages.growth.weights["chick"].isin(mine["chick"])]
+    if weights.empty:
+        return [show.prose(" ".join([*said, _NO_WEIGHTS]))]
+    curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
+    notes = findings.chick_notes(mine, pair)
+    columns, height_px = _panels(weights["chick"].nunique())
+    drawn = brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
+    return [show.prose(" ".join(said)), *drawn]
+
+
+def _panels(chicks: int) -> tuple[int, int]:
+    """Panels in a row and their height: large for a few chicks, and as many as fit one page for more."""
+    few = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3, 90), 7: (4, 90), 8: (4, 90)}
+    return few.get(chicks, (5, 74))
+
+
+def birds(pages: PairPages, pair: str) -> list[Any]:
+    """Show how its birds are related, and how they did with other partners."""
+    items = findings.birds_items(pages, pair)
+    return [show.attention(*items)] if items else []
+
+
+def unknown(pages: PairPages, pair: str) -> list[Any]:
+    """Show what is not known of it."""
+    return [show.attention(_unknown(pages, pair))]
+
+
+def _unknown(pages: PairPages, pair: str) -> tuple[str, str]:
+    return "Not known", " ".join(findings.not_known(pages, pair))

@@ -1,0 +1,114 @@
+"""What a chick was fed, how often and how warm, as far as it is logged; and its name, found as it is written."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.errors import SeasonError
+from analysis.logs.cells import near
+from analysis.logs.names import NameBook, same
+from analysis.names import by_name
+from analysis.season import Season
+from analysis.words import count_words, day_words, listed
+
+
+def chick_named(season: Season, name: str) -> str:
+    """Return a chick's name as it is written, found by name or ring.
+
+    Parameters
+    ----------
+    season : Season
+    name : as a keeper types it
+
+    Raises
+    ------
+    SeasonError
+        No chick of the season bears it; near names are offered.
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> chick_named(open_season("data_demo/season_2026"), "al26-007")
+    'K07'
+    """
+    book = NameBook(season.chicks["chick"])
+    for chick, ring in zip(season.chicks["chick"], season.chicks["ring"], strict=True):
+        if ring:
+            book.add(ring, leads_to=chick)
+    found = book.find(name)
+    if found is None:
+        have = by_name(season.chicks["chick"])
+        some = f" Its chicks are: {listed(have, most=12)}." if have else " No chick is written in these logs."
+        raise SeasonError(f"No chick of this season is called {name}.{near(name, have) or some}")
+    return found
+
+
+def chick_row(season: Season, chick: str) -> dict[str, Any]:
+    """Return one chick's row of `season.chicks`."""
+    rows = season.chicks[season.chicks["chick"] == chick_named(season, chick)]
+    return dict(rows.iloc[0].to_dict())
+
+
+def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
+    """The day a chick was moved to whoever reared it last, or None where no move says so."""
+    moves = season.logs["moves"]
+    names = {same(row["chick"]), same(row["ring"])} - {""}
+    mine = moves[moves["what"].map(same).isin(names) & (moves["to"].map(same) == same(row["reared_by"]))]
+    days = pd.to_datetime(mine["on"]).dropna()
+    return days.max() if len(days) else None
+
+
+def fed_said(season: Season, chick: str) -> list[str]:
+    """Return what a chick was fed, how often and how, as far as it is logged."""
+    row = chick_row(season, chick)
+    by_birds = row["reared_by"] in set(season.pairs["pair"])
+    feeds = _feeds(season, row, by_hand=not by_birds)
+    if by_birds and feeds.empty:
+        return [f"By {row['reared_by']}; what those birds were given is not in these logs."]
+    if feeds.empty:
+        return ["Nothing is logged of what it was fed."]
+    foods = by_name({str(food) for food in feeds["food"] if isinstance(food, str) and food})
+    days = pd.to_datetime(feeds["fed_at"]).dt.normalize()
+    first, last = day_words(days.min()), day_words(days.max())
+    when = first if first == last else f"{first} to {last}"
+    named, others = feeds[feeds["mine"]], int((~feeds["mine"]).sum())
+    parts = [_how_often(named)] if len(named) else []
+    if others:
+        parts.append(f"{count_words(others, 'feed')} logged for all that were reared by hand then")
+    return [
+        f"As logged, {when}: {listed(foods) or 'food that is not named'}; {', and '.join(parts)}{_how_warm(feeds)}. "
+        "What nobody wrote down is not counted, and nothing here says what it takes now."
+    ]
+
+
+def _feeds(season: Season, row: dict[str, Any], *, by_hand: bool) -> pd.DataFrame:
+    """The feeds that name a chick, and, where it was reared by hand, those of all, in its days there."""
+    feeds = season.logs["feeds"]
+    names = {same(row["chick"]), same(row["ring"])} - {""}
+    who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
+    day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
+    begins = taken_on(season, row)
+    begins = begins if begins is not None else row["arrived_on"] if pd.notna(row["arrived_on"]) else row["hatched_at"]
+    ended = min((row[end] for end in ("weaned_on", "left_on", "lost_on") if pd.notna(row[end])), default=None)
+    inside = day.notna() if pd.isna(begins) else day >= begins.normalize()
+    inside = inside if ended is None else inside & (day <= ended.normalize())
+    shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
+    mine = who.isin(names)
+    return feeds.assign(mine=mine)[mine | shared]
+
+
+def _how_often(feeds: pd.DataFrame) -> str:
+    days = pd.to_datetime(feeds["fed_at"]).dt.normalize().value_counts()
+    said = f"{count_words(len(feeds), 'feed')} logged for it by name, {_between(days, 'd')} a day on the days logged"
+    amounts = feeds["amount"].dropna().astype(float)
+    return f"{said}, {_between(amounts, 'g')} ml each" if len(amounts) else said
+
+
+def _how_warm(feeds: pd.DataFrame) -> str:
+    warm = feeds["temperature"].dropna().astype(float)
+    return f"; {_between(warm, '.1f')} °C where it was measured" if len(warm) else ""
+
+
+def _between(values: pd.Series, form: str) -> str:
+    low, high = f"{values.min():{form}}", f"{values.max():{form}}"
+    return low if low == high else f"{low} to {high}"

@@ -1,0 +1,147 @@
+"""How a chick stands by its weights: in sentences, as a small table, and what its next weighing should show."""
+
+import pandas as pd
+
+from analysis.findings.cautions import TODAY
+from analysis.findings.chick_fed import chick_named, chick_row
+from analysis.findings.growing import Growth
+from analysis.findings.growth_said import warnings
+from analysis.findings.overview import Item
+from analysis.growth.flags.sentences import VET
+from analysis.growth.trade_rule import FROM_D
+from analysis.logs.names import same
+from analysis.season import Season
+from analysis.words import count_words, day_words, grams, percent
+
+LAST_WEIGHINGS = 7
+OPEN_D = 3  # what was seen of a chick stays open for so many days (practice)
+GOOD_SIGNS = ("eating alone",)
+_FATES = {"being reared": "being reared", "weaned": "weaned", "lost": "lost", "left": "gone to another home"}
+
+
+def stands(growth: Growth, chick: str) -> list[Item]:
+    """Return how a chick stands now: its fate, its weights, what is expected next, what was flagged and seen."""
+    row = chick_row(growth.season, chick)
+    name, here = str(row["chick"]), row["fate"] == "being reared"
+    called = _by_the_rule(growth, name) if here else []
+    items = [("Now", _now(row)), *(("Act today", said) for said in called)]
+    items.append(("Weights", " ".join(weights_said(growth.season, name))))
+    items += [("Next weighing", said) for said in _expected(growth, name)] if here and not called else []
+    items += [("Beside its kind", said) for said in _beside(growth, name)]
+    items += [(f"Day {age_d:.0f}", said) for age_d, said in _flags(growth, name)]
+    seen = [*signs_said(growth.season, name), *([TODAY] if here and _seen_ill(growth.season, name) else [])]
+    return [*items, *([("Seen", " ".join(seen))] if seen else [])]
+
+
+def _by_the_rule(growth: Growth, chick: str) -> list[str]:
+    """The trade's own rule on the last weighings of a chick whose kind has no curve: any drop, or no gain twice."""
+    own = growth.weights[growth.weights["chick"] == chick].sort_values("weighed_at", kind="stable")
+    if len(own) < 2 or growth.watch.kinds[str(own["kind"].iloc[0])].enough or own["age_d"].iloc[-1] < FROM_D:
+        return []
+    before, last = own["mass_g"].iloc[-2:]
+    none_twice = len(own) > 2 and last <= before <= own["mass_g"].iloc[-3]
+    if not (last < before or none_twice):
+        return []
+    return [
+        f"{grams(last)} g at the last weighing and {grams(before)} g before: any drop, or no gain two days running, in "
+        f"a chick not yet fledging calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617). {TODAY}"
+    ]
+
+
+def _seen_ill(season: Season, chick: str) -> bool:
+    """Whether something amiss was seen of a chick in the last days."""
+    last = season.last_day
+    signs = _signs(season, chick)
+    recent = signs[pd.to_datetime(signs["seen_at"]) >= last - pd.Timedelta(days=OPEN_D)] if last is not None else signs
+    return bool((~recent["sign"].isin(GOOD_SIGNS)).any())
+
+
+def _now(row: dict[str, object]) -> str:
+    on = {"weaned": "weaned_on", "lost": "lost_on", "left": "left_on"}.get(str(row["fate"]))
+    day = row[on] if on else None
+    when = f" on {day_words(pd.Timestamp(str(day)))}" if on and not pd.isna(pd.Timestamp(str(day))) else ""
+    said = _FATES[str(row["fate"])]
+    return f"{said[0].upper()}{said[1:]}{when}."
+
+
+def _expected(growth: Growth, chick: str) -> list[str]:
+    own = growth.weights[growth.weights["chick"] == chick]
+    if own.empty:
+        return []
+    if not growth.watch.kinds[str(own["kind"].iloc[0])].enough or not growth.on_course(chick):
+        return ["Nothing can be expected of it yet: its kind has no curve, or its last weight was not as expected."]
+    one = growth.expected.loc[chick]
+    return [
+        f"A day after the last, crop empty: about {grams(one['median_g'])} g, between {grams(one['low_g'])} and "
+        f"{grams(one['high_g'])} g 19 times in 20."
+    ]
+
+
+def _beside(growth: Growth, chick: str) -> list[str]:
+    mine = growth.standing[growth.standing["chick"] == chick]
+    if mine.empty:
+        known = chick in set(growth.weights["chick"])
+        return ["Too few chicks of its kind did well so far to say."] if known else []
+    share = float(mine["share"].iloc[0])
+    if abs(share) < 0.02:
+        return ["As heavy as the others of its kind that did well."]
+    return [f"About {percent(abs(share))} {'heavier' if share > 0 else 'lighter'} than the others of its kind."]
+
+
+def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:
+    """Every flag of a chick on its day; what to do stands with those of the last days while it is here."""
+    recent = warnings(growth)
+    now = {(row.age_d, row.flag): str(row.said) for row in recent[recent["chick"] == chick].itertuples()}
+    mine = growth.flags[growth.flags["chick"] == chick].sort_values("age_d", kind="stable")
+    return [
+        (float(flag.age_d), now.get((flag.age_d, flag.flag), str(flag.sentence).removesuffix(VET).strip()))
+        for flag in mine.itertuples()
+    ]
+
+
+def weights_said(season: Season, chick: str) -> list[str]:
+    """Return a chick's weighings in sentences: how many, first, heaviest, last."""
+    own = weighings_of(season, chick)
+    if own.empty:
+        return ["No weight of it is written that could be used."]
+    first, last, most = own.iloc[0], own.iloc[-1], own.loc[own["mass_g"].idxmax()]
+    if len(own) == 1:
+        return [f"Weighed once: {grams(last['mass_g'])} g on {_when(last)}."]
+    said = f"Weighed {len(own)} times, from {_when(first)} ({grams(first['mass_g'])} g) to {_when(last)}"
+    said += f" ({grams(last['mass_g'])} g)."
+    if most["mass_g"] > last["mass_g"]:
+        fall = 1 - last["mass_g"] / most["mass_g"]
+        said += f" Heaviest {grams(most['mass_g'])} g on {_when(most)}; the last weight is {percent(fall)} below that."
+    last = own.tail(LAST_WEIGHINGS)
+    days = f"{_short(last.iloc[0])} to {_short(last.iloc[-1])}"
+    return [said, f"The last {len(last)}, {days}: {', '.join(grams(mass_g) for mass_g in last['mass_g'])} g."]
+
+
+def _short(weighing: pd.Series) -> str:
+    return f"{weighing['weighed_at'].day} {weighing['weighed_at']:%B}"
+
+
+def _when(weighing: pd.Series) -> str:
+    day = day_words(weighing["weighed_at"])
+    young = pd.isna(weighing["age_d"]) or weighing["age_d"] < 1
+    return day if young else f"{day}, at {count_words(round(weighing['age_d']), 'day')}"
+
+
+def weighings_of(season: Season, chick: str) -> pd.DataFrame:
+    """Return the weighings of a chick alone on the scale, by time: the rows of `season.weights`."""
+    own = season.weights[(season.weights["chick"] == chick_named(season, chick)) & (season.weights["together"] == 1)]
+    return own.sort_values("weighed_at", kind="stable").reset_index(drop=True)
+
+
+def signs_said(season: Season, chick: str) -> list[str]:
+    """Return what was seen of a chick and written among the signs, a sentence a sign, by day."""
+    mine = _signs(season, chick)
+    days = pd.to_datetime(mine["seen_at"]).map(day_words)
+    return [f"{sign}, {day}." for sign, day in zip(mine["sign"], days, strict=True)]
+
+
+def _signs(season: Season, chick: str) -> pd.DataFrame:
+    row = chick_row(season, chick)
+    names = {same(row["chick"]), same(row["ring"])} - {""}
+    signs = season.logs["signs"]
+    return signs[signs["who"].map(same).isin(names)].sort_values("seen_at", kind="stable")

@@ -1,0 +1,62 @@
+"""The advice for a pair in parts, each said once, and its birds: how they are related, and their other partners."""
+
+from collections.abc import Iterable
+
+import pandas as pd
+
+from analysis.findings.overview import Item
+from analysis.findings.pair_page import PairPages, about_pair, pair_named
+from analysis.findings.pair_record import enough
+from analysis.pedigree import other_partners
+from analysis.review.sentences import not_joined, season_by_season, set_aside_words
+
+
+def advice_items(pages: PairPages, pair: str) -> list[Item]:
+    """Return the advice for a pair: the word with its reasons, what is set aside, what one more clutch gives."""
+    pair = pair_named(pages.season, pair)
+    row = pages.judged.review.set_index("pair").loc[pair]
+    record = pages.judged.record
+    aside, elsewhere = list(set_aside_words(record, pair)), _partners_said(pages, pair)
+    told = [*aside, *elsewhere, *not_joined(record, pair), *season_by_season(record, pair)]
+    reasons = _without(str(row["reasons"]), told)
+    word = str(row["advice"])
+    items = [(_begun(word), f"Fit to breed: {row['fit_to_breed']}. {reasons}".strip())]
+    if aside:
+        items.append(("Set aside", " ".join(_begun(one.removeprefix("Set aside").lstrip(": ")) for one in aside)))
+    if enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
+        items.append(("One more clutch", _one_more(row)))
+    return items
+
+
+def _begun(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _without(text: str, told: Iterable[str]) -> str:
+    """The reasons without those that stand elsewhere on the page."""
+    for one in told:
+        text = text.replace(one, "")
+    return " ".join(text.split())
+
+
+def _one_more(row: pd.Series) -> str:
+    low, high = row["weaned_per_clutch_low"], row["weaned_per_clutch_high"]
+    return (
+        f"{row['weaned_per_clutch']:.1f} chicks weaned on average (95 %: {low:.1f} to {high:.1f}); a single clutch "
+        "varies far more. No number here knows your birds: you decide."
+    )
+
+
+def birds_items(pages: PairPages, pair: str) -> list[Item]:
+    """Return how the birds of a pair are related, and how their eggs did with other partners."""
+    pair = pair_named(pages.season, pair)
+    about = about_pair(pages, pair)
+    items = [("Related", str(pages.related.loc[pair, "sentence"]))] if pair in pages.related.index else []
+    if about["kind"] == "pair" and (about["cock"] or about["hen"]):
+        said = _partners_said(pages, pair) or ["None in the joined seasons."]
+        items.append(("Other partners", " ".join(said)))
+    return items
+
+
+def _partners_said(pages: PairPages, pair: str) -> list[str]:
+    return other_partners(pages.season, pair, pages.judged.partners)

@@ -1,0 +1,77 @@
+"""Pages of a season that has only begun: empty sections are left out and listed, and nothing else is."""
+
+import nbformat.v4 as v4
+
+from analysis import chapters, open_season
+from analysis.report.blocks import Pictures, page_blocks
+from analysis.report.markdown import words
+from analysis.report.thin import NOT_YET
+from analysis.show import Display, nothing, prose
+
+FIVE = "pair,outcome,hatched_at,chick\n" + "".join(f"P1,hatched,2026-04-0{n},K{n}\n" for n in range(1, 6))
+
+
+def page(*cells, leave_out_empty=True):
+    """Blocks of a notebook: text is a Markdown cell, a list of displays a code cell that was run."""
+    made = []
+    for cell in cells:
+        if isinstance(cell, str):
+            made.append(v4.new_markdown_cell(cell))
+        else:
+            outputs = [v4.new_output("display_data", one._repr_mimebundle_()) for one in cell]
+            made.append(v4.new_code_cell("x", outputs=outputs, execution_count=1))
+    return page_blocks(v4.new_notebook(cells=made), Pictures("A4"), leave_out_empty=leave_out_empty)
+
+
+def headings(blocks):
+    return [words([node]).strip() for b in blocks for node in b.get("nodes", ()) if node["type"] == "heading"]
+
+
+def test_an_empty_section_is_left_out_and_listed_with_its_chapter():
+    blocks = page("# One", "## Full\n\nProse.", [prose("Here.")], "## Empty\n\nIts prose.", [nothing("No eggs.")])
+    assert headings(blocks) == ["One", "Full", NOT_YET]
+    assert "Its prose." not in str(blocks)
+    assert blocks[-1] == {"kind": "attention", "items": [["One", "No eggs."]]}
+
+
+def test_an_empty_chapter_is_left_out_whole_but_the_first():
+    blocks = page("# One", [nothing("None.")], "# Two\n\nText.", [nothing("No eggs.")], "## More", [nothing("No day.")])
+    assert headings(blocks) == ["One", NOT_YET]
+    assert blocks[-1]["items"] == [["One", "None."], ["Two", "No eggs. No day."]]
+
+
+def test_a_section_that_shows_something_beside_stays_with_its_sentence():
+    blocks = page("# One", "## Both", [nothing("No eggs."), prose("But this.")])
+    assert headings(blocks) == ["One", "Both"]
+    assert [block["paragraphs"] for block in blocks if block["kind"] == "prose"] == [["No eggs."], ["But this."]]
+
+
+def test_a_remark_and_a_section_of_words_alone_stay():
+    blocks = page("# One", "## My own words\n\nFed late.", "## Empty", [nothing("No eggs.")], "My remark.")
+    assert "Fed late." in str(blocks)
+    assert "My remark." in str(blocks)
+
+
+def test_in_a_chapter_of_her_own_every_section_stays_with_its_sentence():
+    blocks = page("# One", "## Empty\n\nHer prose.", [nothing("No eggs.")], leave_out_empty=False)
+    assert headings(blocks) == ["One", "Empty"]
+    assert blocks[-1] == {"kind": "prose", "paragraphs": ["No eggs."]}
+
+
+def test_nothing_is_plain_text_for_every_reader():
+    shown: Display = nothing("No <b>eggs</b>.")
+    assert shown.text == "No <b>eggs</b>."
+    assert "&lt;b&gt;" in shown.html
+
+
+def test_five_rows_give_ages_and_what_to_write_next(open_logs):
+    season = open_logs(hatches=FIVE)
+    shown = chapters.first_page.next_steps(season)
+    assert shown[0]["text/markdown"] == "## What comes next"
+    assert shown[1].data["rows"][0] == ["K5", "P1", "2026-04-05", "0"]
+    assert shown[1].data["rows"][-1] == ["K1", "P1", "2026-04-01", "4"]
+    assert [what for what, _ in shown[2].data["items"]] == ["Growth", "Weaning", "Species", "Hatching", "Then"]
+
+
+def test_a_whole_season_is_not_told_how_to_begin():
+    assert chapters.first_page.next_steps(open_season("data_demo/season_2026")) == []
