@@ -524,7 +524,7 @@ def test_nobody_else_is_accused():
 
 def test_a_hen_past_her_best_is_seen_to_fall():
     falling = hens_table(judged()).set_index("hen")
-    assert falling.index[falling[""] == "falling"].tolist() == ["Zoë"]
+    assert falling.index[falling["trend"] == "falling"].tolist() == ["Zoë"]
 
 
 def test_the_readme_tells_every_incident_and_every_planted_function():

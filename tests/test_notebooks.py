@@ -43,7 +43,10 @@ def test_python_is_folded_away_and_how_it_was_made_too(path):
     assert all(cell.metadata.jupyter.source_hidden for cell in cells if cell.cell_type == "code")
     if "report" not in path.stem:
         last = [cell for cell in cells if cell.cell_type == "markdown" and cell.source.startswith("## ")][-1]
-        assert last.source in ("## How this was worked out", "## Words used in every chapter")  # alone: it folds the rest
+        assert last.source in (
+            "## How this was worked out",
+            "## Words used in every chapter",
+        )  # alone: it folds the rest
         assert last.metadata["jp-MarkdownHeadingCollapsed"] is True
 
 

@@ -61,7 +61,7 @@ def test_progress_names_the_chapter(season):
     _, heard = season
     assert heard[0] == (0, 27, "The season in one page")
     assert (18, 27, "Growth") in heard
-    assert heard[-1] == (27, 27, "")
+    assert heard[-1] == (27, 27, "setting the pages")
 
 
 def test_the_same_run_gives_the_same_bytes(season, tmp_path):

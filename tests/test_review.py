@@ -274,4 +274,3 @@ def test_whatever_the_logs_hold_there_is_an_answer(open_logs, logs):
     assert not found["advice"].isin([RE_PAIR, STOP]).any()
     low, high = found["weaned_per_clutch_low"], found["weaned_per_clutch_high"]
     assert ((low <= high) | low.isna()).all()
-

@@ -66,7 +66,7 @@ def test_the_pdf_says_it_is_accessible():
 
 
 def test_the_foot_stands_on_every_page_and_the_fingerprint_on_the_last():
-    first, last = _read(typeset(_notebook(COVER, "# One", "# Two"))).pages
+    first, last = _read(typeset(_notebook(COVER, "# One", "word " * 400, "# Two"))).pages
     for number, page in enumerate((first, last), start=1):
         words = " ".join(page.extract_text().split())
         assert "Alder Lane Aviary · Season 2031 · as of 30 September 2031" in words
@@ -231,6 +231,65 @@ def test_a_short_cell_is_not_broken():
     words = _read(typeset(_notebook("# H", show.table(frame, caption="")))).pages[0].extract_text()
     assert "9 of 12" in words
     assert "75 %" in words
+
+
+def _sheets(pdf):
+    """The words of each page without its foot."""
+    return [" ".join(page.extract_text().split()).partition(" page ")[0] for page in _read(pdf).pages]
+
+
+def test_one_long_name_does_not_fold_the_other_rows():
+    frame = pd.DataFrame(
+        {"pair": ["P1", "W" * 60, *["P2"] * 13]} | {f"rate {n}": ["10 of 11, 100 % (72–100)"] * 15 for n in range(4)}
+    )
+    (piece,) = printed_table(dict(show.table(frame, caption="").data))
+    assert min(piece["widths"][1:]) > 100  # such a rate is 99 pt wide, with its gap
+
+
+@pytest.mark.parametrize("rows", range(53, 58))
+def test_no_row_stands_alone_on_a_page(rows):
+    frame = pd.DataFrame({"chick": [f"K{n:03d}" for n in range(rows)], "mass_g": 1})
+    last = _sheets(typeset(_notebook("# H", show.table(frame, caption="All."))))[-1]
+    assert last.count("K0") != 1
+    assert f"K{rows - 1:03d}" in last
+
+
+def test_a_row_is_not_torn_between_two_pages():
+    frame = pd.DataFrame({"a": ["first " * 45 + "last"] * 20, "b": ["begin " * 45 + "end"] * 20})
+    for sheet in _sheets(typeset(_notebook(show.table(frame, caption="", align=["left", "left"])))):
+        assert sheet.count("last") == sheet.count("end") == sheet.count("first") / 45 == sheet.count("begin") / 45
+
+
+@pytest.mark.parametrize("lines", range(41, 47))
+def test_no_heading_stands_alone_at_the_foot(lines):
+    notebook = _notebook(
+        "# H", *(show.prose(f"Line {n}.") for n in range(lines)), "## Head", show.prose("Words. " * 60)
+    )
+    assert not any(sheet.endswith("Head") for sheet in _sheets(typeset(notebook)))
+
+
+def test_a_chapter_begins_a_page_unless_most_of_it_is_free():
+    short, long = "Few words.", "Many words. " * 400
+    assert len(_sheets(typeset(_notebook("# One\n\n" + short, "# Two\n\n" + short)))) == 1
+    assert len(_sheets(typeset(_notebook("# One", "# Two", "# Three")))) == 1
+    first, second = _sheets(typeset(_notebook("# One\n\n" + long, "# Two\n\n" + short)))
+    assert "Two" not in first
+    assert second.startswith("Two")
+
+
+def test_every_sheet_of_a_pile_begins_a_page():
+    pile = _notebook(
+        show.cover(aviary="A", season="2031", name="Sheets 2031"), "# P1\n\nFew words.", "# P2\n\nFew words."
+    )
+    assert _read(typeset(pile)).metadata.title == "Sheets 2031"
+    assert _sheets(typeset(pile)) == ["P1 Few words. A · Season 2031", "P2 Few words. A · Season 2031"]
+
+
+def test_a_range_and_its_sign_stay_on_one_line():
+    text = "".join("x" * n + " 8–50 % " for n in range(1, 24)) * 4
+    lines = _read(typeset(_notebook(show.prose(text)))).pages[0].extract_text().splitlines()
+    assert len(lines) > 10
+    assert not any(line.startswith(("%", "50")) for line in lines)
 
 
 def test_a_spreadsheet_takes_text_for_text_and_numbers_for_numbers():

@@ -72,8 +72,8 @@ def brood_charts(
     fitted = pd.DataFrame(columns=_SHOWN) if fitted is None else fitted
     known = usual[usual["kind"].isin(rows["kind"])]
     last_d = max([rows["age_d"].max(), *known.loc[known["age_d"] <= SHORTEST_D, "age_d"]])
-    known = known[known["age_d"].between(0, last_d)]
-    ends = (float(last_d), float(max([rows["mass_g"].max(), *known["high_g"].dropna()])))
+    known = known[known["age_d"].between(0, last_d)].dropna(subset=["mass_g", "low_g", "high_g"])
+    ends = (float(last_d), float(max([rows["mass_g"].max(), *known["high_g"]])))
     chicks, size = by_name(rows["chick"].unique()), columns * ROWS_A_CHART
     return [
         _chart(rows, known, fitted, chicks[at : at + size], notes or {}, ends, (columns, height_px))

@@ -14,6 +14,7 @@ from analysis.logs.rules import LOOK
 from analysis.season import Season
 from analysis.words import count_words, day_words, listed
 
+NOT_KNOWN = "not known"
 _RECENT_D = 14
 _GOOD_SIGNS = ("eating alone",)
 
@@ -71,8 +72,9 @@ def _losses(season: Season) -> list[Item]:
     young = int((ages <= 3).sum())
     when = f", {young} of them by day 3" if young else ""
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
-    known = causes.drop("not known", errors="ignore")
-    why = f" Causes, grouped: {listed(f'{cause} {n}' for cause, n in known.items())}." if len(known) else ""
+    last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
+    told = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0
+    why = f" Causes, grouped: {listed(f'{cause} {n}' for cause, n in last.items())}." if told else ""
     return [
         (
             "Losses",

@@ -1,4 +1,4 @@
-"""How a chick stands by its weights: in sentences, as a small table, and what its next weighing should show."""
+"""How a chick stands: its weights in sentences, what the next should show, what was flagged and what was seen."""
 
 import pandas as pd
 

@@ -156,7 +156,7 @@ def hens_table(judged: Judging) -> pd.DataFrame:
     ]
     words = ["falling" if falling else "" for falling in table["falling"]]
     columns = {"hen": table["hen"], "pair": table["pair"], "hatched": table["seasons"], "change": change}
-    return pd.DataFrame(columns | {"": words})
+    return pd.DataFrame(columns | {"trend": words})
 
 
 def ahead_table(ahead: Outlook) -> pd.DataFrame:

@@ -8,6 +8,7 @@ from analysis.findings.overview import Item
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.findings.pair_record import enough
 from analysis.pedigree import other_partners
+from analysis.review.record import WEAN
 from analysis.review.sentences import not_joined, season_by_season, set_aside_words
 
 
@@ -23,7 +24,8 @@ def advice_items(pages: PairPages, pair: str) -> list[Item]:
     items = [(_begun(word), f"Fit to breed: {row['fit_to_breed']}. {reasons}".strip())]
     if aside:
         items.append(("Set aside", " ".join(_begun(one.removeprefix("Set aside").lstrip(": ")) for one in aside)))
-    if enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
+    weaning = record.rows[WEAN]["tried"].sum()  # where nobody's is known, only what was thought beforehand would speak
+    if weaning and enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
         items.append(("One more clutch", _one_more(row)))
     return items
 

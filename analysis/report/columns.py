@@ -1,11 +1,12 @@
 """How wide each column of a printed table is, so that no cell runs over its neighbour or the page.
 
 Where the rows fit on one line each, columns are as wide as they need. Where they do not, every column keeps its
-longest word, the narrow ones their longest line, and the wide ones share the rest by need. Where even the words do
-not fit, the table is printed in pieces, each beginning with the first column.
+longest word, the narrow ones their longest line, and the wide ones share the rest by need: first for four rows of
+five, so that one long name does not fold all the others, then for all, small wishes first. Where even the words do not
+fit, the table is printed in pieces, each beginning with the first column.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,16 +17,20 @@ TYPE_PT = 8.5
 GAP_PT = 12.4  # 2 mm on both sides of a cell, and 1 pt to spare (the tabular % is wider)
 NAME_PT = 96.4  # the column of names, 34 mm
 LONGEST = 600  # characters of a cell that are printed
-_SHORT_LINE_EM, _LONG_WORD_EM, _LONG_LINE_EM, _LOOSE_EM = 6.5, 11.0, 60.0, 5.0
+_SHORT_LINE_EM, _LONG_WORD_EM, _LONG_LINE_EM, _LOOSE_EM = 6.5, 22.0, 60.0, 5.0
+_BREAKS_ANYWHERE = 25  # characters of a word, as season.typ has it
+_PIECE = 8
 _SLACK, _SEMIBOLD = 1.03, 1.06
+_MOST = 0.8
 _KEPT_WHOLE_ROWS, _KEPT_WHOLE_LETTERS = 14, 1500
 
 
 @dataclass(frozen=True)
 class Needs:
-    """What a column needs, in pt: `least` for its longest word, `natural` for its longest line."""
+    """What a column needs, in pt: `least` for its longest word, `usual` for four rows of five, `natural` for all."""
 
     least: float
+    usual: float
     natural: float
 
 
@@ -63,7 +68,7 @@ def shared_widths(needs: Sequence[Needs], align: Sequence[str]) -> list[float]:
 
     Examples
     --------
-    >>> sum(shared_widths([Needs(50, 400), Needs(50, 400)], ["left", "left"])) <= TEXT_WIDTH_PT
+    >>> sum(shared_widths([Needs(50, 90, 400), Needs(50, 400, 400)], ["left", "left"])) <= TEXT_WIDTH_PT
     True
     """
     natural = [need.natural for need in needs]
@@ -71,19 +76,37 @@ def shared_widths(needs: Sequence[Needs], align: Sequence[str]) -> list[float]:
         natural[0] = max(natural[0], NAME_PT)
     spare = TEXT_WIDTH_PT - sum(natural)
     if spare >= 0:
-        return [round(width, 2) for width in _spread(natural, spare, align)]
-    return [round(width, 2) for width in _shared(needs)]
+        return [_down(width) for width in _spread(natural, spare, align)]
+    return [_down(width) for width in _shared(needs)]
+
+
+def _down(width_pt: float) -> float:
+    """To a hundredth, never up: together the columns may fill the page to its edge."""
+    return int(width_pt * 100) / 100
 
 
 def _shared(needs: Sequence[Needs]) -> list[float]:
     """Columns within an even share of the page keep their longest line, the others divide the rest by need."""
     even = TEXT_WIDTH_PT / len(needs)
-    least = [need.natural if need.natural <= even else need.least for need in needs]
-    if sum(least) > TEXT_WIDTH_PT:
-        least = [need.least for need in needs]
-    wish = [need.natural - low for need, low in zip(needs, least, strict=True)]
-    part = max(0.0, TEXT_WIDTH_PT - sum(least)) / max(1e-9, sum(wish))
-    return [low + more * min(1.0, part) for low, more in zip(least, wish, strict=True)]
+    widths = [need.natural if need.natural <= even else need.least for need in needs]
+    if sum(widths) > TEXT_WIDTH_PT:
+        widths = [need.least for need in needs]
+    spare = max(0.0, TEXT_WIDTH_PT - sum(widths))
+    wish = [max(0.0, need.usual - width) for need, width in zip(needs, widths, strict=True)]
+    part = min(1.0, spare / max(1e-9, sum(wish)))
+    widths = [width + more * part for width, more in zip(widths, wish, strict=True)]
+    return _topped_up(widths, [need.natural for need in needs])
+
+
+def _topped_up(widths: list[float], goals: Sequence[float]) -> list[float]:
+    """What is left over, an even part for each, and what one does not need for those that need more."""
+    widths, spare = list(widths), max(0.0, TEXT_WIDTH_PT - sum(widths))
+    order = sorted(range(len(widths)), key=lambda at: goals[at] - widths[at])
+    for left, at in zip(range(len(order), 0, -1), order, strict=True):
+        more = min(max(0.0, goals[at] - widths[at]), spare / left)
+        widths[at] += more
+        spare -= more
+    return widths
 
 
 def _spread(natural: list[float], spare: float, align: Sequence[str]) -> list[float]:
@@ -96,19 +119,24 @@ def _spread(natural: list[float], spare: float, align: Sequence[str]) -> list[fl
 
 
 def _needs(head: str, values: Sequence[str]) -> Needs:
-    lines = {line for value in values for line in value.splitlines()}
+    lines = sorted(width_em(line) for value in values for line in value.splitlines())
+    words = [width_em(word) for line in {*"\n".join(values).splitlines()} for word in _unbroken(line)]
+    most = lines[: int(_MOST * (len(lines) - 1)) + 1]
+    least = _width_pt(words, max(map(width_em, _unbroken(head)), default=0.0), _LONG_WORD_EM)
+    usual, natural = (_width_pt(some, width_em(head), _LONG_LINE_EM) for some in (most, lines))
+    return Needs(least, max(least, usual), natural)
 
-    def width(pieces: Callable[[str], Sequence[str]], cap_em: float) -> float:
-        bold = max(map(width_em, pieces(head)), default=0.0) * _SEMIBOLD
-        plain = max((width_em(piece) for line in lines for piece in pieces(line)), default=0.0)
-        return min(cap_em, max(bold, plain)) * TYPE_PT * _SLACK + GAP_PT
 
-    return Needs(width(_unbroken, _LONG_WORD_EM), width(lambda line: [line], _LONG_LINE_EM))
+def _width_pt(widths_em: Iterable[float], head_em: float, cap_em: float) -> float:
+    widest = max(max(widths_em, default=0.0), head_em * _SEMIBOLD)
+    return min(cap_em, widest) * TYPE_PT * _SLACK + GAP_PT
 
 
 def _unbroken(line: str) -> Sequence[str]:
     """What of a line must stay together: its words, or all of a short one ("75 %", "9 of 12")."""
-    return [line] if width_em(line) <= _SHORT_LINE_EM else line.split()
+    if width_em(line) <= _SHORT_LINE_EM:
+        return [line]
+    return [word if len(word) < _BREAKS_ANYWHERE else word[:_PIECE] for word in line.split()]
 
 
 def _groups(least: Sequence[float]) -> list[list[int]]:

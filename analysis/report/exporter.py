@@ -7,8 +7,6 @@ from typing import Any
 
 from nbconvert.exporters import Exporter
 
-from analysis.report.typeset import typeset
-
 
 class SeasonPDF(Exporter):
     """nbconvert exporter: the notebook as it stands, in the season's own page design."""
@@ -19,5 +17,7 @@ class SeasonPDF(Exporter):
 
     def from_notebook_node(self, nb: Any, resources: Any = None, **kw: Any) -> tuple[Any, Any]:
         """Return the PDF and the resources, as nbconvert asks for them."""
+        from analysis.report.typeset import typeset
+
         nb, resources = super().from_notebook_node(nb, resources, **kw)
         return typeset(nb), resources

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from analysis.report.round_page import round_page
-from analysis.report.writing import put, scratch_folder
+from analysis.report.writing import held_open, put, scratch_folder
 from analysis.season import Season, open_season
 
 NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
@@ -26,6 +26,7 @@ class MorningRound:
         lines = [f"Round     {self.pdf}"]
         if self.csv is not None:
             lines.append(f"Weights   {self.csv}  (type this morning's into it, then put it into the season folder)")
+        lines += held_open((self.pdf, self.csv))
         if not self.read:
             return lines
         return [*lines, "", "Read first", *(f"  {who}: {sentence}" for who, sentence in self.read)]

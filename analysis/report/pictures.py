@@ -73,6 +73,8 @@ def _size_px(svg: str) -> tuple[float, float]:
 
 
 def _png_size(raw: bytes) -> tuple[int, int]:
+    if not raw.startswith(b"\x89PNG"):
+        raise IndexError
     width, height = struct.unpack(">II", raw[16:24])
     return width, height
 

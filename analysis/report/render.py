@@ -1,6 +1,7 @@
 """Notebook and parameters → the season report: PDF, executed notebook, tables."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -129,7 +130,8 @@ def _write(
     ]
     kept = put(_notebook_bytes(executed), target / NOTEBOOK, scratch)
     report = Report(put(pdf, target / PDF, scratch), kept, tuple(tables))
-    (target / STOPPED).unlink(missing_ok=True)
+    with suppress(PermissionError):  # Windows locks a file that is open elsewhere
+        (target / STOPPED).unlink(missing_ok=True)
     return report
 
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,8 +11,9 @@ from typing import Any
 from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NotebookExecutionManager
 
+from analysis.report.drawing import MANY, Draw, Still, drawing
 from analysis.report.kernel import running_kernel
-from analysis.show.still import draw_later
+from analysis.show.still import left_undrawn, put_still
 
 Progress = Callable[[int, int, str], None]
 _HEADING = re.compile(r"^#{1,6}[ \t]+(.+?)[ \t#]*$", re.MULTILINE)
@@ -51,8 +51,8 @@ class SavesOnce(NotebookExecutionManager):
     """papermill's record of a run, saved at its end and not around every cell."""
 
     run = Run()
-    drawing: ThreadPoolExecutor
-    drawn: list[Future[None]]
+    draw: Draw
+    drawn: list[tuple[dict[str, Any], Still]]
 
     def save(self, **kwargs: Any) -> None:
         """Save when the run is over, whether it finished or not."""
@@ -63,8 +63,8 @@ class SavesOnce(NotebookExecutionManager):
         """Draw the still pictures of a cell's charts beside the cells that follow."""
         super().cell_complete(cell, cell_index, **kwargs)
         for output in cell.get("outputs", ()):
-            if "data" in output:
-                self.drawn.append(self.drawing.submit(draw_later, output["data"]))
+            if spec := left_undrawn(output.get("data", {})):
+                self.drawn.append((output["data"], self.draw(spec)))
 
     def cell_start(self, cell: Any, cell_index: int | None = None, **kwargs: Any) -> None:
         """Tell the caller which cell begins, and in which chapter."""
@@ -115,7 +115,7 @@ def run_cells(
     manager.notebook_start()
     try:
         with (
-            ThreadPoolExecutor(1) as manager.drawing,
+            drawing(MANY) as manager.draw,
             TemporaryDirectory() as scratch,
             _started(kernel, Path(scratch)) as started,
         ):
@@ -129,8 +129,8 @@ def run_cells(
                 shutdown_kernel="immediate",
             )
             client.execute(cleanup_kc=True)
-            for drawn in manager.drawn:
-                drawn.result()
+            for bundle, picture in manager.drawn:
+                put_still(bundle, picture())
     finally:
         manager.cleanup_pbar()
         manager.notebook_complete()

@@ -12,7 +12,6 @@ from analysis.report.markdown import words
 from analysis.report.press import press
 from analysis.show.fonts import advances
 from analysis.show.letters import every_text, printable
-from analysis.show.still import warm_charts
 from analysis.theme import FAMILY
 
 _LEAVE = frozenset({"url", "file", "csv"})
@@ -26,7 +25,8 @@ def typeset(notebook: Any, *, timestamp: int | date | None = None, leave_out_emp
     ----------
     notebook
         An executed notebook, as nbformat reads it. One `cover` display in it gives title, paper and foot; where it
-        has no title, the notebook is a pile of sheets and every heading of the first level begins a page.
+        has no title (but perhaps a name, for the reader's window), the notebook is a pile of sheets and every heading
+        of the first level begins a page.
     timestamp
         The PDF's own date: seconds since 1970 or a day. Left out: the cover's `last_day`, or else 1 January 2000.
     leave_out_empty
@@ -59,11 +59,10 @@ def warm_page() -> None:
     import typst  # noqa: F401
 
     advances()
-    warm_charts()
 
 
 def _document(cover: Block, blocks: list[Block]) -> Block:
-    title = cover.get("title") or _first_heading(blocks) or "Notebook"
+    title = cover.get("title") or cover.get("name") or _first_heading(blocks) or "Notebook"
     language, _, region = cover.get("language", "").replace("_", "-").partition("-")
     document = {
         "family": FAMILY,

@@ -5,15 +5,16 @@ import os
 import re
 import shutil
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from itertools import count
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from analysis.errors import SeasonError
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
-
+_BESIDE = re.compile(r"(.+) \(\d+\)(\.\w+)")
 _SCRATCH = ".season_report_"
 _LEFT_OVER_S = 3600
 
@@ -69,7 +70,13 @@ def _clear_left_over(target: Path) -> None:
 
 
 def put(content: bytes, path: Path, scratch: Path) -> Path:
-    """Write a file whole or not at all: to `scratch`, flushed to the disk, then moved over the old one."""
+    """Write a file whole or not at all: to `scratch`, flushed to the disk, then moved over the old one.
+
+    Returns
+    -------
+    Path
+        `path`, or, where another program holds the old file open, the first free name beside it: `report (2).pdf`.
+    """
     waiting = scratch / path.name
     with plain_disk_words(path.parent):
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -77,8 +84,34 @@ def put(content: bytes, path: Path, scratch: Path) -> Path:
             stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
-        os.replace(waiting, path)
+        try:
+            os.replace(waiting, path)
+        except PermissionError:  # Windows lends an open file to nobody
+            if not path.is_file():
+                raise
+            path = next(free for free in _beside(path) if not free.exists())
+            os.replace(waiting, path)
     return path
+
+
+def _beside(path: Path) -> Iterator[Path]:
+    return (path.with_name(f"{path.stem} ({number}){path.suffix}") for number in count(2))
+
+
+def held_open(paths: Iterable[Path | None]) -> list[str]:
+    """One sentence for each file that `put` had to write beside the one that was open.
+
+    Examples
+    --------
+    >>> held_open([Path("out/report (2).pdf"), Path("out/tables.csv"), None])
+    ['report.pdf is open in another program, so the new one is report (2).pdf beside it.']
+    """
+    written = ((path, _BESIDE.fullmatch(path.name)) for path in paths if path is not None)
+    return [
+        f"{''.join(found.groups())} is open in another program, so the new one is {path.name} beside it."
+        for path, found in written
+        if found
+    ]
 
 
 def file_name(name: str) -> str:

@@ -54,18 +54,21 @@ def chart_bundle(spec: dict[str, Any], **_: Any) -> dict[str, Any]:
     if os.environ.get(LATER):
         bundle[MIME][_OF] = bare
         return bundle
-    return bundle | _stills(bare, alt, caption)
+    return bundle | _stills(still(bare), alt, caption)
 
 
-def draw_later(bundle: dict[str, Any]) -> None:
-    """Add the still picture to a chart's bundle whose kernel left it to the program that started it."""
+def left_undrawn(bundle: dict[str, Any]) -> dict[str, Any] | None:
+    """The specification of a chart whose kernel left the still to the program that started it; it is taken out."""
     ours = bundle.get(MIME)
-    if isinstance(ours, dict) and _OF in ours:
-        bundle |= _stills(ours.pop(_OF), ours["alt"], ours["caption"])
+    return ours.pop(_OF, None) if isinstance(ours, dict) else None
 
 
-def _stills(bare: dict[str, Any], alt: str, caption: str) -> dict[str, str]:
-    svg = still(bare)
+def put_still(bundle: dict[str, Any], svg: str) -> None:
+    """Add the still picture to a chart's bundle."""
+    bundle |= _stills(svg, bundle[MIME]["alt"], bundle[MIME]["caption"])
+
+
+def _stills(svg: str, alt: str, caption: str) -> dict[str, str]:
     uri = "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
     return {"image/svg+xml": svg, "text/markdown": figure_html(uri, alt, caption)}
 

@@ -1,0 +1,90 @@
+"""The keeper's own copies of the chapters: kept up to date, and never written over once she has changed them."""
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+from analysis.lab.disk import plain_words, read_json, write_json, write_whole
+
+WORKBOOK = "workbook"
+SETTINGS = ".settings"
+COPIED = "chapters.json"  # file name → the fingerprint of what was copied there last
+
+
+def copy_chapters(source: Path, folder: Path) -> list[str]:
+    """Bring the chapters in a season folder up to date.
+
+    A chapter that is missing is copied. One that she left as it was is replaced by a newer one: to run it is no
+    change, a word in it is. Beside one that she changed, the newer one is laid as `04_growth (new).ipynb`, once.
+
+    Parameters
+    ----------
+    source
+        The folder the chapters come from.
+    folder
+        The season folder; its `workbook` is made if missing.
+
+    Returns
+    -------
+    list of str
+        The names of the files that were laid beside hers.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be written to.
+    """
+    workbook = folder / WORKBOOK
+    memory = workbook / SETTINGS / COPIED
+    copied = read_json(memory)
+    before = dict(copied)
+    with plain_words(folder):
+        laid = [_bring(chapter, workbook, copied) for chapter in sorted(source.glob("*.ipynb"))]
+        if copied != before:
+            write_json(memory, copied)
+    return [name for name in laid if name]
+
+
+def fingerprint(notebook: bytes) -> str:
+    """What a keeper can change in a notebook: the text of its cells, their tags and pictures; not their outputs.
+
+    Returns
+    -------
+    str
+        Blank for what is no notebook.
+
+    Examples
+    --------
+    >>> plain, run = b'{"cells": [{"source": "1 + 1"}]}', b'{"cells": [{"source": ["1 ", "+ 1"], "outputs": [2]}]}'
+    >>> fingerprint(plain) == fingerprint(run), fingerprint(b"no notebook")
+    (True, '')
+    """
+    try:
+        cells = [_kept(cell) for cell in json.loads(notebook)["cells"]]
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return ""
+    return hashlib.sha256(json.dumps(cells, sort_keys=True).encode()).hexdigest()
+
+
+def _kept(cell: dict[str, Any]) -> list[Any]:
+    tags = sorted(cell.get("metadata", {}).get("tags", ()))
+    return [cell.get("cell_type"), "".join(cell["source"]), tags, cell.get("attachments") or {}]
+
+
+def _bring(chapter: Path, workbook: Path, copied: dict[str, Any]) -> str:
+    """Lay one chapter where it does no harm; return its name where that is beside hers."""
+    ours = chapter.read_bytes()
+    mark = fingerprint(ours)
+    names = [chapter.name, *(f"{chapter.stem} ({new}).ipynb" for new in ("new", *(f"new {n}" for n in range(2, 100))))]
+    if (workbook / chapter.name).exists() and mark in (copied.get(name) for name in names):
+        return ""  # she has had this one
+    for name in names:
+        path = workbook / name
+        hers = fingerprint(path.read_bytes()) if path.exists() else None
+        if hers in (None, mark, copied.get(name)):
+            if hers != mark:
+                write_whole(path, ours)
+            copied[name] = mark
+            return name if name != chapter.name and hers != mark else ""
+    return ""

@@ -1,0 +1,115 @@
+"""`season lab`: what is checked first, what is said, and how it ends."""
+
+import signal
+import webbrowser
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters
+from analysis.lab.disk import plain_words, read_json, write_json
+from analysis.lab.server import Lab, running_lab
+from analysis.lab.settings import write_look
+from analysis.report.render import notebooks_folder
+from analysis.season import open_season
+
+OPEN, LOG = "open.json", "lab.log"
+Say = Callable[[str], Any]
+
+
+def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, say: Say = print) -> None:
+    """Open the chapters of a season folder (the current one by default), and wait until they are closed.
+
+    Where they are open already, that address is opened again and nothing is started.
+
+    Parameters
+    ----------
+    folder
+        The season folder.
+    port
+        The first to try; the next free one is taken.
+    browser
+        Also open them in the browser.
+    say
+        Called with each line for the keeper.
+
+    Raises
+    ------
+    SeasonError
+        The folder holds no logs, or cannot be written to; JupyterLab did not start.
+
+    Examples
+    --------
+    >>> open_lab(Path("no_such_season"))  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    ...
+    analysis.errors.SeasonError: There is no folder ...no_such_season. Check the spelling, ...
+    """
+    chosen = (folder or Path()).resolve()
+    workbook = chosen / WORKBOOK
+    note = workbook / SETTINGS / OPEN
+    if lab := _open_already(note):
+        say(f"{chosen.name} is open already. The address, also for another window:")
+        _show(lab, browser, say)
+        say("To end it, press Ctrl-C where it was started, or choose Shut Down in its File menu.")
+        return
+    open_season(chosen)
+    for name in copy_chapters(notebooks_folder(), chosen):
+        say(f"A chapter that you changed has a newer version. Yours is as it was; the newer one is beside it: {name}")
+    write_look(chosen, workbook)
+    with plain_words(chosen):
+        log = note.with_name(LOG).open("wb")
+    with log, _ctrl_c_ends(), running_lab(chosen, workbook, log, port=port) as started:
+        _stay_open(*started, chosen, note, wanted=port, browser=browser, say=say)
+    say("Closed.")
+
+
+def _stay_open(lab: Lab, process: Any, folder: Path, note: Path, *, wanted: int, browser: bool, say: Say) -> None:
+    if lab.port != wanted:
+        say(f"Port {wanted} is in use by something else, so this is at {lab.port}.")
+    say(f"Your logs      {folder}")
+    say(f"Your chapters  {note.parent.parent}")
+    _show(lab, browser, say)
+    say("Leave this window open while you work. Ctrl-C ends it.")
+    write_json(note, {"url": lab.url, "token": lab.token}, mode=0o600)
+    try:
+        process.wait()
+    finally:
+        note.unlink(missing_ok=True)
+
+
+def _show(lab: Lab, browser: bool, say: Say) -> None:
+    say(lab.address)
+    if browser and not _in_browser(lab.address):
+        say("No browser was found here: copy the address above into one on this machine.")
+
+
+def _in_browser(address: str) -> bool:
+    try:
+        return webbrowser.open(address)
+    except webbrowser.Error:
+        return False
+
+
+def _open_already(note: Path) -> Lab | None:
+    found = read_json(note)
+    lab = Lab(str(found.get("url")), str(found.get("token")))
+    return lab if lab.answers() else None
+
+
+@contextmanager
+def _ctrl_c_ends() -> Iterator[None]:
+    """Ctrl-C, a closed terminal and an ended session all end the block, quietly and in good order."""
+
+    def stop(*_: Any) -> None:
+        raise KeyboardInterrupt
+
+    before = {one: signal.signal(one, stop) for name in ("SIGTERM", "SIGHUP") if (one := getattr(signal, name, None))}
+    try:
+        yield
+    except KeyboardInterrupt:
+        pass
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, handler)

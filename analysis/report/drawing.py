@@ -1,0 +1,118 @@
+"""Stills of charts, drawn by a second process while this one goes on with the pages or waits for its kernel.
+
+The engine that draws holds its process up, and a hundred sheets hold as many charts: with a process of its own it
+works on the second core. Few charts are drawn here, where no process need be started.
+"""
+
+import json
+import signal
+import subprocess
+import sys
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import analysis
+from analysis.show.still import still, warm_charts
+
+MANY = 24  # pages from which on starting a process pays
+Still = Callable[[], str]  # the picture, waited for
+Draw = Callable[[dict[str, Any]], Still]
+_START = (
+    "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
+    "from analysis.report.drawing import answer; answer()"
+)
+
+
+@contextmanager
+def drawing(pages: int) -> Iterator[Draw]:
+    """Draw charts: takes a specification, and returns what gives its picture, for when that is needed.
+
+    Parameters
+    ----------
+    pages
+        How many pages with a chart are to come.
+
+    Examples
+    --------
+    >>> with drawing(1) as draw:
+    ...     picture = draw({"mark": "point", "data": {"values": []}, "description": "Nothing."})
+    >>> picture()[:38]
+    '<svg role="img" aria-label="Nothing." '
+    """
+    if pages < MANY:
+        yield _here
+        return
+    second = _Second()
+    try:
+        yield second.draw
+    finally:
+        second.end()
+
+
+def _here(spec: dict[str, Any]) -> Still:
+    picture = still(spec)
+    return lambda: picture
+
+
+class _Second:
+    """The second process: it is started with the first chart, takes one line a chart and gives one line a picture."""
+
+    def __init__(self) -> None:
+        self._process: subprocess.Popen[bytes] | None = None
+        self._waiting: deque[Future[str]] = deque()
+
+    def draw(self, spec: dict[str, Any]) -> Still:
+        """Hand a chart on; where the second process is no more, or cannot draw it, it is drawn here."""
+        drawn: Future[str] = Future()
+        self._waiting.append(drawn)
+        try:
+            self._take(json.dumps(spec).encode() + b"\n")
+        except (OSError, ValueError):  # it may be forbidden here, or ended from outside
+            return lambda: still(spec)
+        return lambda: drawn.result() or still(spec)
+
+    def _take(self, line: bytes) -> None:
+        if self._process is None:
+            root = str(Path(analysis.__file__).resolve().parents[1])
+            command = [sys.executable, "-P", "-c", _START, root]
+            pipe = subprocess.PIPE
+            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
+            self._listener = threading.Thread(target=self._listen, args=(self._process.stdout,), daemon=True)
+            self._listener.start()
+        assert self._process.stdin is not None
+        self._process.stdin.write(line)
+        self._process.stdin.flush()
+
+    def _listen(self, said: Any) -> None:
+        with said:
+            for line in said:
+                self._waiting.popleft().set_result(json.loads(line))
+        while self._waiting:
+            self._waiting.popleft().set_result("")
+
+    def end(self) -> None:
+        """End the process, whatever it has not drawn yet."""
+        if self._process is not None:
+            self._process.kill()
+            with suppress(OSError):
+                self._process.stdin.close()  # type: ignore[union-attr]
+            self._process.wait()
+            self._listener.join()
+
+
+def answer() -> None:
+    """The second process: a picture for each line, blank where the chart cannot be drawn."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is answered by the process that waits for the pictures
+    warm_charts()
+    for line in sys.stdin.buffer:
+        try:
+            picture = still(json.loads(line))
+        except Exception:
+            picture = ""
+        sys.stdout.buffer.write(json.dumps(picture).encode() + b"\n")
+        sys.stdout.buffer.flush()

@@ -1,0 +1,215 @@
+"""A season folder → a sheet a pair, and a paper for each chick that leaves. No kernel: the pages are set at once."""
+
+import re
+import threading
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from analysis.errors import SeasonError
+from analysis.report.drawing import Draw, drawing
+from analysis.report.quick import load_jsonschema
+from analysis.report.writing import held_open, put, scratch_folder
+from analysis.season import Season, open_season
+from analysis.words import count_words, listed
+
+PAIRS_PDF, CHICKS_PDF = "pair_sheets.pdf", "leaving_papers.pdf"
+Progress = Callable[[int, int, str], None]
+SVG = "image/svg+xml"
+_MARKS = re.compile(r"([!-/:-@\[-`{-~])")
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """Finished sheets: their files (no papers where none were asked for), how many, and what is said of a chick."""
+
+    pairs: Path
+    papers: Path | None
+    counts: tuple[int, int]
+    said: tuple[str, ...]
+
+    def lines(self) -> list[str]:
+        """Return what the command prints: where the files are, and which chick has no paper."""
+        lines = [f"Pair sheets     {self.pairs}  ({count_words(self.counts[0], 'pair')})"]
+        if self.papers is not None:
+            lines.append(f"Leaving papers  {self.papers}  ({count_words(self.counts[1], 'chick')})")
+        return [*lines, *held_open((self.pairs, self.papers)), *self.said]
+
+
+def season_sheets(
+    folder: Path,
+    out: Path | None = None,
+    *,
+    earlier: Sequence[Path] = (),
+    chicks: Sequence[str] = (),
+    progress: Progress | None = None,
+) -> Sheets:
+    """Make a sheet for each pair of a season, and a leaving paper for each chick that is named.
+
+    Parameters
+    ----------
+    folder
+        The season folder.
+    out
+        Where to; `reports/` and the folder's name by default.
+    earlier
+        Folders of earlier seasons to join.
+    chicks
+        Names or rings of chicks that leave. A chick that was lost gets no paper, and a line says so.
+    progress
+        Called with (pages done, pages in all, name).
+
+    Returns
+    -------
+    Sheets
+        The files, and what is said of chicks without a paper.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be used or holds nothing, a name is no chick's, or the pages could not be written.
+    """
+    season = open_season(folder, earlier)
+    if season.is_blank and season.pairs.empty:
+        raise SeasonError(f"Nothing is written in {folder} yet: no pair, egg or chick. Fill in hatches first.")
+    leaving, said = _leaving(season, chicks)
+    _dress()
+    from analysis.findings import growing
+
+    growth = growing(season)
+    pairs, papers = _pair_pages(season, growth), _papers(growth, leaving)
+    done = iter(range(len(pairs) + len(papers)))
+
+    def tell(heading: str) -> None:
+        if progress is not None:
+            progress(next(done, 0), len(pairs) + len(papers), heading)
+
+    target = out if out is not None else Path("reports") / folder.resolve().name
+    with scratch_folder(target) as scratch, drawing(len(pairs) + len(papers)) as draw:
+        sheets = _pdf(season, "Pair sheets", pairs or [_no_pair()], tell, draw)
+        leaves = _pdf(season, "Leaving papers", papers, tell, draw) if papers else b""
+        written = put(sheets, target / PAIRS_PDF, scratch)
+        paper = put(leaves, target / CHICKS_PDF, scratch) if papers else None
+    if progress is not None:
+        progress(len(pairs) + len(papers), len(pairs) + len(papers), "")
+    return Sheets(written, paper, (len(pairs), len(papers)), tuple(said))
+
+
+def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[str]]:
+    """The chicks that get a paper, by name, and a sentence on each that was lost."""
+    from analysis.findings import chick_named
+    from analysis.names import by_name
+
+    found = dict.fromkeys(chick_named(season, name) for name in names)
+    fates = dict(zip(season.chicks["chick"], season.chicks["fate"], strict=True))
+    lost = set(season.chicks.loc[season.chicks["lost_on"].notna(), "chick"])
+    gone = by_name(chick for chick in found if chick in lost or fates[chick] == "lost")
+    said = [f"No leaving paper for {listed(gone)}: lost, as the logs have it."] if gone else []
+    return by_name(set(found) - set(gone)), said
+
+
+Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its displays
+
+
+def _pair_pages(season: Season, growth: Any) -> list[Page]:
+    from functools import partial
+
+    from analysis.chapters import pair_sheet
+    from analysis.findings import PairPages, judging
+    from analysis.names import by_name
+
+    pages = PairPages(judging(season), growth)
+    kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
+    return [(f"{kinds[pair].capitalize()} {pair}", partial(pair_sheet.sheet, pages, pair)) for pair in by_name(kinds)]
+
+
+def _papers(growth: Any, chicks: Iterable[str]) -> list[Page]:
+    from functools import partial
+
+    from analysis.chapters import one_chick
+
+    return [(f"Leaving paper: {chick}", partial(one_chick.paper, growth, chick)) for chick in chicks]
+
+
+def _no_pair() -> Page:
+    from analysis import show
+
+    return "Pair sheets", lambda: [show.prose("No pair is written in these logs, so there is no sheet to print.")]
+
+
+def _pdf(season: Season, title: str, pages: Sequence[Page], progress: Callable[[str], None], draw: Draw) -> bytes:
+    """The pages as a notebook with its outputs, set as the report is."""
+    from nbformat.notebooknode import from_dict
+
+    from analysis.report.typeset import typeset
+
+    cells = [_shown([_foot(season, title)], draw)]
+    for heading, displays in pages:
+        progress(heading)
+        cells += [{"cell_type": "markdown", "metadata": {}, "source": f"# {_plain(heading)}"}, _shown(displays(), draw)]
+    for data in (output["data"] for cell in cells for output in cell.get("outputs", ())):
+        data |= {SVG: data[SVG]()} if SVG in data else {}
+    return typeset(from_dict({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}))
+
+
+def _shown(displays: Iterable[Any], draw: Draw) -> dict[str, Any]:
+    """A cell that has been run, with these displays for its outputs."""
+    outputs = [{"output_type": "display_data", "metadata": {}, "data": _bundle(one, draw)} for one in displays]
+    return {"cell_type": "code", "metadata": {}, "source": "", "execution_count": None, "outputs": outputs}
+
+
+def _bundle(display: Any, draw: Draw) -> dict[str, Any]:
+    """What the page needs of a display; of a chart what gives its still, without what only a screen can show."""
+    from analysis.show import MIME, Display
+
+    if isinstance(display, Display):
+        return {MIME: dict(display.data)}
+    spec = display.to_dict(validate=False)
+    caption = spec.pop("usermeta", {}).get("caption", "")
+    for layer in spec.get("spec", spec).get("layer", ()):
+        layer["encoding"].pop("tooltip", None)
+    return {SVG: draw(spec), MIME: {"kind": "chart", "alt": spec["description"], "caption": caption}}
+
+
+def _foot(season: Season, title: str) -> Any:
+    """What stands on the foot of every page; the sheets have no cover, each of them begins on its own."""
+    import analysis
+    from analysis import show
+    from analysis.words import day_words
+
+    last = season.last_day
+    return show.cover(
+        name=f"{title} {season.name}",
+        aviary=season.aviary,
+        season=f"Season {season.name}",
+        as_of=day_words(last) if last is not None else None,
+        last_day=f"{last:%Y-%m-%d}" if last is not None else None,
+        fingerprint=season.fingerprint,
+        version=analysis.__version__,
+        paper=season.settings["paper"],
+        language=season.settings["language"],
+    )
+
+
+def _plain(text: str) -> str:
+    r"""Text as Markdown that reads as itself.
+
+    Examples
+    --------
+    >>> print(_plain("Pair *P1*"))
+    Pair \*P1\*
+    """
+    return _MARKS.sub(r"\\\1", " ".join(text.split()))
+
+
+def _dress() -> None:
+    """Give the charts the season's dress, and start what draws them; there is no kernel here that does."""
+    load_jsonschema()
+    import altair as alt
+
+    from analysis.show.still import warm_charts
+    from analysis.theme import altair_theme
+
+    alt.theme.register("season", enable=True)(altair_theme)  # type: ignore[arg-type]
+    threading.Thread(target=warm_charts, daemon=True).start()

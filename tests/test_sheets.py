@@ -1,0 +1,416 @@
+"""The sheets of pairs and the papers of chicks that leave: what stands on them, and what no page may say."""
+
+import io
+import re
+from types import SimpleNamespace
+
+import pandas as pd
+import pypdf
+import pytest
+import vl_convert
+from click.testing import CliRunner
+
+from analysis import findings, open_season
+from analysis.chapters import one_chick, pair_sheet
+from analysis.charts.brood import brood_charts
+from analysis.cli import main
+from analysis.errors import SeasonError
+from analysis.report.drawing import MANY, drawing
+from analysis.report.sheets import season_sheets
+from support import DEMO
+
+SETTINGS = "setting,value\nseason,2026\n"
+PAIRS = "pair,species,cock,hen\nP1,cockatiel,Ash,Elm\n"
+HATCHES = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,ring,sex,reared_by,weaned_on,left_on\n"
+# What no page of this workbook says, whoever asks: that is for a veterinarian.
+NEVER = r"\b(drug|dose|dosage|remed|dilut|tube.feed|massag|euthan|antibiotic|sterili)"
+
+
+def words(pdf):
+    return [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+
+
+def pages_of(folder, out, *chicks):
+    made = season_sheets(folder, out, chicks=chicks)
+    papers = words(made.papers.read_bytes()) if made.papers else []
+    return SimpleNamespace(made=made, pairs=words(made.pairs.read_bytes()), papers=papers)
+
+
+def little(write_logs, hatches="", **logs):
+    return write_logs(**{"pairs": PAIRS, "settings": SETTINGS, "hatches": HATCHES + hatches} | logs)
+
+
+def shown(displays):
+    return "\n".join(one.text for one in displays if hasattr(one, "text"))
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """The demo's sheets, two papers, and a chick that was lost."""
+    done = []
+    out = tmp_path_factory.mktemp("sheets")
+    made = season_sheets(
+        DEMO, out, chicks=("kiwi", "AL26-022", "K14"), progress=lambda at, of, name: done.append((at, of, name))
+    )
+    return SimpleNamespace(
+        made=made, pairs=words(made.pairs.read_bytes()), papers=words(made.papers.read_bytes()), done=done
+    )
+
+
+# -- the sheets of the demo's pairs
+
+
+def test_a_page_a_pair_in_order_of_names(demo):
+    heads = [re.match(r"(Pair|Colony) P\d\d", page)[0] for page in demo.pairs]
+    assert heads == [*(f"Pair P{number:02d}" for number in range(1, 14)), "Colony P14"]
+
+
+@pytest.mark.parametrize(
+    ("pair", "said"),
+    [
+        # data_demo/README.md: what is planted
+        (1, "cockatiel · Bramble and Hazel · cage C1 · put up 18 November 2023"),
+        (1, "Rest Fit to breed: no. 3 clutches laid this season, pulled ones counted; your own limit is 2."),
+        (1, "Set aside In 2026: K39 and K40, lost together with others"),
+        # counted in clutches.csv of 2024 (8 of 10 fertile, 6 hatched), hatches.csv of 2025 (8, 7) and of 2026 (15, 14)
+        (1, "all seasons 7 35 31 of 35 27 of 31 12 of 12"),
+        (2, "Check first Fit to breed: yes. All 9 eggs whose answer is known were clear"),
+        (2, "Sorrel's eggs showed fertile with Moss in 2025 (9 of 9)."),
+        (2, "P02 of 2025 was Moss and Sorrel, not the same two birds, and is not joined."),
+        (4, "Not enough to judge"),
+        # full sibs: 1/4 (Wright 1922)
+        (5, "Clove and Nutmeg have the same parents (Thistle and Plantain): their young's inbreeding is 0.25."),
+        (9, "Set aside In 2026: its eggs that were in incubator A when it went to 38.4 °C."),
+        (14, "P14 is a colony: how its birds are related cannot be told."),
+    ],
+)
+def test_what_is_planted_stands_on_the_sheet(demo, pair, said):
+    assert said in demo.pairs[pair - 1]
+
+
+def test_nothing_is_likely_of_a_pair_that_cannot_be_judged(demo):
+    assert all("One more clutch" not in page for page in demo.pairs if "Not enough to judge" in page)
+    assert "likely (95 %)" not in demo.pairs[3]
+    assert "likely (95 %)" in demo.pairs[0]
+
+
+def test_every_sheet_says_that_health_is_not_known(demo):
+    assert all("Whether its birds are well: that is for an avian veterinarian" in page for page in demo.pairs)
+
+
+# -- the papers
+
+
+def test_a_page_a_chick_and_none_for_one_that_was_lost(demo):
+    assert [page.split(" · ")[0] for page in demo.papers] == [
+        "Leaving paper: K22 sun conure",
+        "Leaving paper: Kiwi sun conure",
+    ]
+    assert demo.made.said == ("No leaving paper for K14: lost, as the logs have it.",)
+    assert demo.made.lines()[-1] == demo.made.said[0]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "ring AL26-022 · from Alder Lane Aviary",
+        "28 April 2026 (give or take 1 day)",
+        "cock Amber, hen Ember (pair P07)",
+        "Sex not known",
+        "by hand, from 12 May 2026, weaned 1 July 2026.",
+        "As logged, 12 May 2026 to 1 July 2026: formula; 3 feeds logged for it by name",
+        "What nobody wrote down is not counted, and nothing here says what it takes now.",
+        "Heaviest 116 g on 5 June 2026",
+        "Its sex. The day it was ringed. Its health: no examination is in these logs.",
+        "It promises neither health nor sex",
+        "Handed over by",
+        "Taken home by",
+    ],
+)
+def test_what_was_written_of_a_chick_stands_on_its_paper(demo, said):
+    assert said in demo.papers[0]
+
+
+def test_what_was_not_written_is_said_to_be_not_known(demo):
+    assert "no ring written" in demo.papers[1]
+    assert "21 April 2026 (give or take 4 days). It came from elsewhere on 12 May 2026" in demo.papers[1]
+    assert "Parents not written" in demo.papers[1]
+    assert "Its age to the day." in demo.papers[1]
+
+
+def test_a_buyer_reads_the_cautions(demo):
+    cautions = (
+        "A health check by an avian veterinarian within a few days of coming home.",
+        "In a room without other birds",
+        "The same food at the same hours at first",
+        # Duerr & Gage, Hand-Rearing Birds, 2020, p. 450 (every morning, same scale)
+        "Weigh it every morning before it eats, on the same scale",
+        "keep it warm and quiet; an avian veterinarian, today.",
+        "psittacosis",
+        "Local law on rings, papers, sale and travel",
+    )
+    assert all(caution in page for page in demo.papers for caution in cautions)
+
+
+def test_no_page_says_what_no_page_may_say(demo):
+    every = " ".join([*demo.pairs, *demo.papers]).lower()
+    assert not re.search(NEVER, every)
+    assert not re.search(r"guarantee|is healthy|in good health", every)
+
+
+def test_progress_names_every_page_and_ends(demo):
+    assert [at for at, _, _ in demo.done] == list(range(17))
+    assert {of for _, of, _ in demo.done} == {16}
+    assert demo.done[0][2] == "Pair P01"
+
+
+# -- folders that hold little
+
+
+def test_a_pair_with_nothing_logged_is_not_judged(write_logs, tmp_path):
+    folder = write_logs(pairs=f"{PAIRS}P2,cockatiel,,\n", settings=SETTINGS)
+    first, second = pages_of(folder, tmp_path / "out").pairs
+    for page in (first, second):
+        assert "Not enough to judge" in page
+        assert "Nothing is logged of this pair yet: no egg and no chick." in page
+    assert "Which bird the cock or the hen is." in second
+
+
+def test_five_rows_of_hatches_and_no_other_log(write_logs, tmp_path):
+    rows = "".join(f"P1,K{number},2026-05-0{number}\n" for number in range(1, 6))
+    made = pages_of(write_logs(hatches=f"pair,chick,hatched_at\n{rows}"), tmp_path / "out", "K3")
+    assert "only chicks, so nothing can be said about fertility" in made.pairs[0]
+    assert "species not written" in made.papers[0]
+    assert "cock not written, hen not written (pair P1)" in made.papers[0]
+    assert "how sure that day is, is not written" in made.papers[0]
+
+
+def test_no_pair_at_all_is_one_sentence(write_logs, tmp_path):
+    made = pages_of(write_logs(hatches="chick,hatched_at\nK1,2026-05-01\n"), tmp_path / "out", "K1")
+    assert "No pair is written in these logs, so there is no sheet to print." in made.pairs[0]
+    assert "by whom is not written" in made.papers[0]
+
+
+def test_nothing_written_is_a_plain_sentence(write_logs, tmp_path):
+    with pytest.raises(SeasonError, match="no pair, egg or chick"):
+        season_sheets(write_logs(hatches="pair,chick,hatched_at\n"), tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+def test_an_unknown_chick_is_offered_near_names_and_nothing_is_written(write_logs, tmp_path):
+    folder = little(write_logs, "P1,1,1,,hatched,2026-05-01,Kestrel,,,,,\n")
+    with pytest.raises(SeasonError, match=r"No chick of this season is called Kestral\. Did you mean Kestrel\?"):
+        season_sheets(folder, tmp_path / "out", chicks=["Kestral"])
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_names_of_sixty_letters_and_marks_are_text(write_logs, tmp_path, paper):
+    name = ("#let *x* $1$ <b> [a](http://b.c) `q` @ref _it_ " + "y" * 60)[:60]
+    pair = f'pair,species,cock,hen,cage\n"{name}","{name}","{name}",Elm,"{name}"\n'
+    weights = f'chick,weighed_at,weight\n"{name}",2026-05-02,30\n"{name}",2026-05-03,36\n'
+    folder = little(
+        write_logs,
+        f'"{name}",1,1,2026-04-01,hatched,2026-04-22,"{name}","{name}",,hand,,\n',
+        pairs=pair,
+        weights=weights,
+        settings=f"{SETTINGS}paper,{paper}\n",
+    )
+    made = pages_of(folder, tmp_path / "out", name)
+    assert (len(made.pairs), len(made.papers)) == (1, 1)
+    packed = name.replace(" ", "")
+    assert made.pairs[0].replace(" ", "").startswith(f"Pair{packed}")
+    assert made.papers[0].replace(" ", "").startswith(f"Leavingpaper:{packed}")
+
+
+def test_the_same_logs_give_the_same_bytes(write_logs, tmp_path):
+    folder = little(write_logs, "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,hand,,\n")
+    one, other = (season_sheets(folder, tmp_path / name, chicks=["K1"]) for name in "ab")
+    assert one.pairs.read_bytes() == other.pairs.read_bytes()
+    assert one.papers.read_bytes() == other.papers.read_bytes()
+
+
+# -- what is said, piece by piece
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("", "not known"),
+        ("unknown", "not known"),
+        ("cock", "not known (cock is written, and not how that was found)"),
+        ("cock, feather test", "as written: cock, feather test"),
+    ],
+)
+def test_a_sex_is_promised_to_nobody(open_logs, write_logs, written, said):
+    season = open_season(little(write_logs, f'P1,1,1,,hatched,2026-04-22,K1,,"{written}",hand,,\n'))
+    assert f"Sex: {said}" in shown(one_chick.about(season, "K1")).splitlines()
+    open_ = "Its sex." in shown(one_chick.unknown(season, "K1"))
+    assert open_ == said.startswith("not known")
+
+
+def test_one_that_left_before_it_was_weaned(write_logs):
+    season = open_season(little(write_logs, "P1,1,1,,hatched,2026-04-22,K1,,,hand,,2026-05-20\n"))
+    said = shown(one_chick.about(season, "K1"))
+    assert "it may still have to be fed" in said
+    assert "Left: 20 May 2026" in said
+    assert "Whether it feeds itself" in shown(one_chick.unknown(season, "K1"))
+
+
+def test_only_the_feeds_of_its_own_days_count(write_logs):
+    feeds = (
+        "fed_at,who,food,amount,temperature\n"
+        "2026-04-20 07:00,,formula,,39\n"  # before it hatched
+        "2026-04-23 07:00,,formula,,39\n"
+        "2026-05-01 07:00,K1,formula,3,40\n"
+        "2026-05-01 12:00,k1,egg food,4,\n"
+        "2026-05-02 07:00,K2,formula,9,\n"  # another's
+        "2026-06-01 07:00,,formula,,39\n"  # after it was weaned
+    )
+    rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,2026-05-20,\nP1,1,2,,hatched,2026-04-22,K2,,,P1,2026-05-20,\n"
+    season = open_season(little(write_logs, rows, feeds=feeds))
+    assert findings.fed_said(season, "K1") == [
+        "As logged, 23 April 2026 to 1 May 2026: egg food and formula; 2 feeds logged for it by name, 2 a day on the "
+        "days logged, 3 to 4 ml each, and 1 feed logged for all that were reared by hand then; 39.0 to 40.0 °C where "
+        "it was measured. What nobody wrote down is not counted, and nothing here says what it takes now."
+    ]
+    assert "2 May 2026: formula; 1 feed logged for it by name" in findings.fed_said(season, "K2")[0]
+
+
+def test_reared_by_birds_nothing_is_known_of_its_food(write_logs):
+    season = open_season(little(write_logs, "P1,1,1,,hatched,2026-04-22,K1,,,,2026-05-20,\n"))
+    assert findings.fed_said(season, "K1") == ["By P1; what those birds were given is not in these logs."]
+
+
+def test_how_a_chick_stands(write_logs):
+    weights = "chick,weighed_at,weight\nK1,2026-04-23,5\nK1,2026-05-10,60\nK1,2026-05-11,45\n"
+    signs = "who,seen_at,sign\nK1,2026-05-09,cold\n"
+    rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,,\n"
+    growth = findings.growing(open_season(little(write_logs, rows, weights=weights, signs=signs)))
+    said = shown(one_chick.stands(growth, "k1"))
+    assert "Now: Being reared." in said
+    # 45 of 60 g: a quarter down
+    assert "Heaviest 60 g on 10 May 2026, at 18 days; the last weight is 25 % below that." in said
+    # no curve of its kind yet: the trade's rule (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)
+    assert "Act today: 45 g at the last weighing and 60 g before: any drop" in said
+    assert "Seen: cold, 9 May 2026. Keep it warm and quiet; an avian veterinarian, today." in said
+    assert "Next weighing" not in said
+
+
+def test_sections_of_a_pair_stand_alone_for_a_notebook(write_logs):
+    rows = "".join(f"P1,1,{at},2026-04-0{at},hatched,2026-04-22,K{at},,,,,\n" for at in (1, 2, 3))
+    pages = findings.pair_pages(open_season(little(write_logs, rows)))
+    assert "cockatiel · Ash and Elm" in shown(pair_sheet.about(pages, "p1"))
+    record = findings.record_table(pages, "P1").set_index("season")
+    assert record.loc["2026", "hatched of fertile"] == "3 of 3"
+    # Wilson 95 % for 3 of 3: 0.4385 to 1 (formula: Newcombe 1998, Stat. Med. 17:857; by hand 3 / (3 + 1.96²))
+    assert record.loc["rate (95 %)", "hatched of fertile"] == "100 % (44–100)"
+    # one pair is no kind: nothing is typical, and one clutch says nothing of it
+    assert record.loc["typical of its kind", "hatched of fertile"] == "–"
+    assert "likely (95 %)" not in record.index
+    with pytest.raises(SeasonError, match=r"No pair of this season is called P9\. Its pairs are: P1\."):
+        pair_sheet.record(pages, "P9")
+
+
+def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
+    clutches = (
+        "pair,clutch,eggs,first_egg_on,clear,died_in_egg,broken_or_gone,hatched\n"
+        "P1,1,5,2026-02-01,1,1,0,3\nP1,2,5,2026-04-01,1,1,0,3\n"
+    )
+    pages = findings.pair_pages(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
+    assert [what for what, _ in findings.advice_items(pages, "P1")] == ["Keep"]
+    record = findings.record_table(pages, "P1").set_index("season")
+    assert record.loc["2026"].tolist() == ["2", "10", "8 of 10", "6 of 8", "–"]
+    assert "likely (95 %)" in record.index
+
+
+def test_a_chick_reared_by_another_pair_is_told_on_both_sheets(write_logs):
+    pairs = f"{PAIRS}P2,cockatiel,Oak,Fir\n"
+    rows = "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,P2,2026-06-10,\n"
+    pages = findings.pair_pages(open_season(little(write_logs, rows, pairs=pairs)))
+    laid, reared = (findings.chick_notes(findings.chicks_of(pages, pair), pair) for pair in ("P1", "P2"))
+    assert (laid, reared) == ({"K1": "by P2, weaned"}, {"K1": "laid by P1, weaned"})
+    assert findings.record_table(pages, "P1").iloc[0]["weaned of those it reared"] == "–"
+    assert findings.record_table(pages, "P2").iloc[0]["weaned of those it reared"] == "1 of 1"
+
+
+def test_a_second_process_draws_the_same_picture():
+    spec = brood()[0].to_dict()
+    with drawing(1) as draw:
+        here = draw(spec)
+    with drawing(MANY) as draw:
+        there = draw(spec)()
+    assert there == here()
+    assert there.startswith("<svg")
+
+
+@pytest.mark.parametrize("program", ["import sys; sys.stdin.readline()", "raise SystemExit"])
+def test_where_the_second_process_ends_the_first_goes_on(monkeypatch, program):
+    monkeypatch.setattr("analysis.report.drawing._START", program)
+    with drawing(MANY) as draw:
+        pictures = [draw(brood()[0].to_dict()) for _ in range(3)]
+        assert [picture()[:4] for picture in pictures] == ["<svg"] * 3
+
+
+def test_where_no_process_may_be_started_charts_are_drawn_here(monkeypatch):
+    def forbidden(*args, **options):
+        raise PermissionError
+
+    monkeypatch.setattr("subprocess.Popen", forbidden)
+    with drawing(MANY) as draw:
+        assert draw(brood()[0].to_dict())().startswith("<svg")
+
+
+# -- the chart
+
+
+def brood(**more):
+    weights = pd.DataFrame(
+        {"chick": ["K10", "K2", "K2"], "kind": "cockatiel", "age_d": [3, 3, 4], "mass_g": [9, 8, 10]}
+    )
+    usual = pd.DataFrame({"kind": "cockatiel", "age_d": [0, 20, 40], "mass_g": [4, 60, 90]})
+    usual = usual.assign(low_g=0.8 * usual["mass_g"], high_g=1.2 * usual["mass_g"])
+    return brood_charts(weights, usual, notes={"K2": "by hand"}, **more)
+
+
+def test_the_chart_shows_what_is_usual_also_behind_chicks_weighed_but_once():
+    (chart,) = brood()
+    spec = chart.to_dict()
+    assert {param["name"]: param["value"] for param in spec["params"]} == {"last_d": 20.0, "most_g": 1.04 * 72}
+    assert spec["description"] == "Weight (g) by age (days): K2, 2 weighings up to 10 g; K10, 1 weighing up to 9 g."
+    (rows,) = spec["datasets"].values()
+    assert [row["note"] for row in rows if row["part"] == "note"] == ["by hand"]
+    weighed = next(row for row in rows if row["part"] == "weight")
+    shown = [tip["field"] for layer in spec["spec"]["layer"] for tip in layer["encoding"].get("tooltip", ())]
+    assert set(shown) <= set(weighed)
+
+
+def test_a_panel_that_serves_two_charts_keeps_neither_scale():
+    first, second = brood()[0], brood(columns=5)[0]
+    weights = pd.DataFrame({"chick": ["K1"], "kind": "finch", "age_d": [30], "mass_g": [14]})
+    brood_charts(weights, pd.DataFrame(columns=["kind", "age_d", "mass_g", "low_g", "high_g"]))
+    assert first.to_dict()["params"] == second.to_dict()["params"]
+
+
+def test_the_chart_is_drawn_by_the_vega_lite_of_jupyterlab():
+    # what analysis/show/still.py promises: application/vnd.vegalite.v5+json
+    (chart,) = brood()
+    drawn = vl_convert.vegalite_to_svg(chart.to_dict(), vl_version="5.20", allowed_base_urls=[])
+    assert drawn.index(">K2<") < drawn.index(">K10<")
+    assert ">by hand<" in drawn
+
+
+def test_the_command(write_logs, tmp_path):
+    folder, out = little(write_logs, "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,hand,,\n"), tmp_path / "out"
+    done = CliRunner().invoke(main, ["sheets", str(folder), "--out", str(out), "--chick", " k1, "])
+    assert done.exit_code == 0, done.output
+    assert done.output.splitlines() == [
+        f"Pair sheets     {out / 'pair_sheets.pdf'}  (1 pair)",
+        f"Leaving papers  {out / 'leaving_papers.pdf'}  (1 chick)",
+    ]
+    assert sorted(path.name for path in out.iterdir()) == ["leaving_papers.pdf", "pair_sheets.pdf"]
+    failed = CliRunner().invoke(main, ["sheets", str(folder), "--chick", "K7"])
+    assert (failed.exit_code, failed.stderr) == (
+        2,
+        "season: No chick of this season is called K7. Its chicks are: K1.\n",
+    )
