@@ -7,6 +7,9 @@ from textwrap import dedent
 
 import pytest
 
+# Before the numbers' library is loaded: two processes test side by side, and its threads would wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from analysis import Season, open_season
 
 WriteLogs = Callable[..., Path]
