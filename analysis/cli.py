@@ -1,7 +1,10 @@
 """`season`: parses arguments, calls one function, prints. Owns no logic."""
 
 import io
+import shutil
 import sys
+import textwrap
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -114,8 +117,7 @@ def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Pat
     from analysis.report.season_report import season_report
 
     made = season_report(folder, out, earlier=earlier, up_to=up_to, progress=_progress)
-    for line in made.lines():
-        click.echo(line)
+    _print(made.lines())
 
 
 @main.command("round")
@@ -131,8 +133,7 @@ def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: 
     """
     from analysis.report.morning import morning_round
 
-    for line in morning_round(folder, out, on=on, csv=form, earlier=earlier).lines():
-        click.echo(line)
+    _print(morning_round(folder, out, on=on, csv=form, earlier=earlier).lines())
 
 
 @main.command()
@@ -148,9 +149,7 @@ def sheets(folder: Path, out: Path | None, chick: str | None, earlier: tuple[Pat
     from analysis.report.sheets import season_sheets
 
     leaving = [name.strip() for name in (chick or "").split(",") if name.strip()]
-    made = season_sheets(folder, out, earlier=earlier, chicks=leaving, progress=_progress)
-    for line in made.lines():
-        click.echo(line)
+    _print(season_sheets(folder, out, earlier=earlier, chicks=leaving, progress=_progress).lines())
 
 
 @main.command()
@@ -166,8 +165,7 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
     from analysis.season import open_season
 
     names = None if keep is None else [name.strip() for name in keep.split(",") if name.strip()]
-    for line in outlook_lines(outlook(open_season(folder, earlier), names)):
-        click.echo(line)
+    _print(outlook_lines(outlook(open_season(folder, earlier), names)))
 
 
 @main.command()
@@ -182,6 +180,15 @@ def lab(folder: Path | None, port: int, no_browser: bool) -> None:
     from analysis.lab import open_lab
 
     open_lab(folder, port=port, browser=not no_browser, say=click.echo)
+
+
+def _print(lines: Iterable[str]) -> None:
+    """Print lines, long ones broken between words where a terminal is narrower."""
+    width = shutil.get_terminal_size().columns if sys.stdout.isatty() else sys.maxsize
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip()) + 2)
+        whole = len(line) <= width
+        click.echo(line if whole else textwrap.fill(line, width, subsequent_indent=indent, break_long_words=False))
 
 
 def _typed(folder: Path) -> str:

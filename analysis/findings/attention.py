@@ -15,6 +15,7 @@ from analysis.season import Season
 from analysis.words import count_words, day_words, listed
 
 NOT_KNOWN = "not known"
+_NAMED = 6  # losses that are named here; all of them stand in their chapter
 _RECENT_D = 14
 _GOOD_SIGNS = ("eating alone",)
 
@@ -75,12 +76,8 @@ def _losses(season: Season) -> list[Item]:
     last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
     told = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0
     why = f" Causes, grouped: {listed(f'{cause} {n}' for cause, n in last.items())}." if told else ""
-    return [
-        (
-            "Losses",
-            f"{count_words(len(lost), 'chick')} lost before weaning{when}: {listed(lost['chick'], most=6)}.{why}",
-        )
-    ]
+    who = f": {listed(lost['chick'])}" if len(lost) <= _NAMED else ""
+    return [("Losses", f"{count_words(len(lost), 'chick')} lost before weaning{when}{who}.{why}")]
 
 
 def _rows(season: Season) -> list[Item]:
