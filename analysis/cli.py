@@ -1,6 +1,7 @@
 """`season`: parses arguments, calls one function, prints. Owns no logic."""
 
 import io
+import os
 import shutil
 import sys
 import textwrap
@@ -11,7 +12,9 @@ from typing import Any
 import click
 
 from analysis.errors import SeasonError, unforeseen
-from analysis.words import count_words
+
+# Matrices here are small: threads of the linear algebra library would only wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED = 1, 2, 130
 _FOLDER = click.Path(path_type=Path)
@@ -70,6 +73,7 @@ def new(folder: Path, every: bool, workbook: bool) -> None:
     """
     from analysis.logs.blank import write_blank_logs
     from analysis.logs.blank_book import write_blank_workbook
+    from analysis.words import count_words
 
     written = (write_blank_workbook if workbook else write_blank_logs)(folder, every=every)
     for path in written:

@@ -98,3 +98,12 @@ def test_heavy_libraries_are_imported_where_they_are_used():
         "IPython",
         "openpyxl",
     }
+
+
+def test_the_command_alone_loads_nothing_heavy():
+    import subprocess
+    import sys
+
+    code = "import sys, analysis.cli; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert not set(loaded.stdout.split()) & {"numpy", "pandas"}
