@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis.logs.rules import LOOK, RULES
 from analysis.season import Season
+from analysis.words import count_words
 
 _LONGEST = 60
 
@@ -67,7 +68,8 @@ def _verdict(season: Season) -> str:
     look = int((season.problems["severity"] == LOOK).sum())
     if season.is_blank:
         return "No egg or chick could be read, so there is nothing to report on yet. Fill in hatches."
-    return f"{not_used} rows not used, {look} things to look at. Nothing you wrote was changed."
+    rows, things = count_words(not_used, "row"), count_words(look, "thing")
+    return f"{rows} not used, {things} to look at. Nothing you wrote was changed."
 
 
 def check_json(season: Season) -> str:

@@ -67,9 +67,9 @@ def main() -> None:
 @click.option("--all", "every", is_flag=True, help="Every log with every column, not just the small form.")
 @click.option("--workbook", is_flag=True, help="One workbook with a sheet a log, in the place of CSV files.")
 def new(folder: Path, every: bool, workbook: bool) -> None:
-    """Write blank logs to fill in. Files that are there already are never touched.
+    """Write blank logs to fill in.
 
-    For example: season new my_season --workbook
+    Files that are there already are never touched. For example: season new my_season --workbook
     """
     from analysis.logs.blank import write_blank_logs
     from analysis.logs.blank_book import write_blank_workbook
@@ -89,7 +89,9 @@ def new(folder: Path, every: bool, workbook: bool) -> None:
 @click.option("--json", "as_json", is_flag=True, help="The same as one JSON object.")
 @click.option("--mark", is_flag=True, help="Also write a copy of the logs as a workbook, each problem at its cell.")
 def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) -> None:
-    """Read the logs; list what was assumed and every problem.
+    """Read the logs and list every problem.
+
+    Also what was assumed: how dates, numbers and headings were read.
 
     Exit code 0; 1 where a row or a cell was not used; 2 when no log can be used.
     For example: season check my_season --mark
@@ -114,8 +116,9 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) ->
 @click.option("--up-to", metavar="YYYY-MM-DD", help="As the season stood at the end of this day.")
 @_with_earlier
 def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Path, ...]) -> None:
-    """Make the season report: a PDF, the notebook it is made from, and its tables as CSV.
+    """Make the season report, a PDF.
 
+    Beside it lie the notebook it is made from, and its tables as CSV.
     For example: season report my_season --up-to 2026-05-20 --with last_season
     """
     from analysis.report.season_report import season_report
@@ -131,9 +134,10 @@ def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Pat
 @click.option("--csv", "form", is_flag=True, help="Also write the rows for this morning's weights, to type into.")
 @_with_earlier
 def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: tuple[Path, ...]) -> None:
-    """Print the morning's round: who is read of first, who is fed in which order, what is due.
+    """Print this morning's round.
 
-    One or two pages to print and write on. For example: season round my_season --on 2026-05-20
+    Who must be looked at first, who is fed in which order, what is due: one or two pages to write on.
+    For example: season round my_season --on 2026-05-20
     """
     from analysis.report.morning import morning_round
 
@@ -146,8 +150,9 @@ def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: 
 @click.option("--chick", metavar="K07,K08", help="Chicks that leave, with commas between: a paper for each of them.")
 @_with_earlier
 def sheets(folder: Path, out: Path | None, chick: str | None, earlier: tuple[Path, ...]) -> None:
-    """Print a sheet for each pair, and a paper to go with each chick that leaves.
+    """Print a page for each pair.
 
+    With --chick also the paper that goes with a chick when it leaves.
     For example: season sheets my_season --chick K07,K08
     """
     from analysis.report.sheets import season_sheets
@@ -161,7 +166,9 @@ def sheets(folder: Path, out: Path | None, chick: str | None, earlier: tuple[Pat
 @click.option("--keep", metavar="P01,P02", help="The pairs to keep, with commas between; all of them by default.")
 @_with_earlier
 def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
-    """Look ahead: what next season would give with these pairs, as ranges.
+    """Look ahead at next season with some pairs.
+
+    What these pairs would give, as ranges.
 
     For example: season outlook my_season --keep P01,P04
     """
@@ -177,7 +184,9 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
 @click.option("--port", type=int, default=8888, show_default=True, help="The port on this machine.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")
 def lab(folder: Path | None, port: int, no_browser: bool) -> None:
-    """Open the notebooks in JupyterLab, on this machine only, pointed at a season folder.
+    """Open the chapters in your browser.
+
+    In JupyterLab, on this machine only, with your own copy of the notebooks.
 
     For example: season lab my_season
     """

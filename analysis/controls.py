@@ -14,6 +14,7 @@ from analysis.show import MIME, prose
 
 Page = Callable[[Any], Iterable[Any]]
 _AT_REST = "To choose here, run this chapter: Run, then Run All Cells."
+_NO_KERNEL = "Choose Run, then Run All Cells, before you choose here: only then does what stands below follow."
 _EMPTY = {"text/plain": "", "text/html": "", MIME: {"kind": "control"}}
 _WIDE = {"width": "26em"}
 
@@ -97,24 +98,32 @@ def choose(
     before.on_click(lambda _: step(-1))
     after.on_click(lambda _: step(1))
     listed.observe(lambda change: chosen.choose(change["new"]), names="value")
-    _on_screen(ipywidgets.HBox([listed, before, after]))
+    _on_screen(ipywidgets.VBox([ipywidgets.HBox([listed, before, after]), _reminder()]))
     return chosen
 
 
-def choose_day(label: str, days: tuple[date, date], first: date) -> Chosen:
-    """A calendar to choose a day from, between the first and the last that there is something to see of."""
+def choose_day(label: str, days: tuple[date, date], first: date | None = None) -> Chosen:
+    """A calendar to choose a day from, between two days; `first` is chosen to begin with, the last where left out."""
     import ipywidgets
 
-    chosen = Chosen(first)
     begin, end = days
-    calendar = ipywidgets.DatePicker(description=label, value=first, min=begin, max=end, layout=_WIDE)
+    first = end if first is None else date(first.year, first.month, first.day)
+    chosen = Chosen(first)
+    calendar = ipywidgets.DatePicker(description=label, value=first, layout=_WIDE)
+    said = _reminder()
 
     def turn(change: dict[str, Any]) -> None:
-        if change["new"] is not None:
-            chosen.choose(min(max(change["new"], begin), end))
+        day = change["new"]
+        if day is None:
+            said.value = "Choose a day; what stands below is of the day that it names."
+        elif not begin <= day <= end:
+            said.value = f"{day:%Y-%m-%d}: choose a day from {begin:%Y-%m-%d} to {end:%Y-%m-%d}. Below stays as it was."
+        else:
+            said.value = _NO_KERNEL
+            chosen.choose(day)
 
     calendar.observe(turn, names="value")
-    _on_screen(calendar)
+    _on_screen(ipywidgets.VBox([calendar, said]))
     return chosen
 
 
@@ -139,6 +148,13 @@ def search(label: str, names: Sequence[str], page: Page) -> None:
     box.observe(lambda change: chosen.choose(change["new"].strip()), names="value")
     _on_screen(box)
     chosen.show(page)
+
+
+def _reminder() -> Any:
+    """A line that is saved with a control: without its kernel it can be turned, and nothing follows."""
+    import ipywidgets
+
+    return ipywidgets.Label(_NO_KERNEL, style={"text_color": "gray", "font_size": "12px"})
 
 
 def _page(page: Page, value: Any, room: int) -> list[Any]:

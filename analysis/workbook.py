@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from analysis.errors import SeasonError
 from analysis.season import Season, open_season
 
 FOLDER_VARIABLE = "SEASON_FOLDER"  # set by `season lab FOLDER`
@@ -14,14 +15,14 @@ _DEMO = Path(__file__).parent.parent / "data_demo" / "season_2026"
 
 
 def days(season: Season) -> tuple[date, date]:
-    """The first and the last day that a season's logs know of; today where they know none.
+    """The first day that a season's logs know of, and the last or, where that is later, today.
 
     Examples
     --------
-    >>> [str(day) for day in days(open_season("data_demo/season_2026"))]
-    ['2026-01-24', '2026-08-09']
+    >>> str(days(open_season("data_demo/season_2026"))[0])
+    '2026-01-24'
     """
-    last = season.last_day.date() if season.last_day is not None else date.today()
+    last = max(date.today(), season.last_day.date() if season.last_day is not None else date.min)
     written = [season.eggs["laid_on"], season.eggs["hatched_at"], season.weights["weighed_at"]]
     known = [days.min() for days in written if days.notna().any()]
     return min([*(day.date() for day in known), last]), last
@@ -53,6 +54,8 @@ def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str = "") -> Sea
 
     show.ready()
     chosen = folder or os.environ.get(FOLDER_VARIABLE) or _DEMO
+    if not folder and chosen != _DEMO and not Path(chosen).is_dir():
+        raise SeasonError(f"{chosen} is no longer there. Was it moved? Close this and open it with season lab anew.")
     return open_season(Path(chosen), earlier, up_to or None)
 
 

@@ -85,11 +85,15 @@ def test_a_day_stays_within_the_logs(sent, monkeypatch):
     made = []
     real = ipywidgets.DatePicker
     monkeypatch.setattr(ipywidgets, "DatePicker", lambda **how: made.append(real(**how)) or made[-1])
+    line, label = [], ipywidgets.Label
+    monkeypatch.setattr(ipywidgets, "Label", lambda *said, **how: line.append(label(*said, **how)) or line[-1])
     chosen = controls.choose_day("Day", (date(2031, 4, 1), date(2031, 4, 9)), date(2031, 4, 9))
     made[0].value = date(2031, 4, 3)
     assert chosen.value == date(2031, 4, 3)
-    made[0].value = None
-    assert chosen.value == date(2031, 4, 3)
+    for wrong, said in ((None, "Choose a day"), (date(2031, 5, 1), "2031-05-01: choose a day from 2031-04-01")):
+        made[0].value = wrong
+        assert chosen.value == date(2031, 4, 3), "what stands below stays"
+        assert line[0].value.startswith(said)
 
 
 def test_a_control_has_words_for_who_has_no_kernel_and_nothing_for_paper(sent):

@@ -13,7 +13,7 @@ import pytest
 
 from analysis.errors import SeasonError
 from analysis.lab import open_lab
-from analysis.lab.chapters import copy_chapters, fingerprint
+from analysis.lab.chapters import copy_chapters, fingerprint, set_damaged_aside
 from analysis.lab.disk import read_json, write_json
 from analysis.lab.opening import _ctrl_c_ends, _in_browser
 from analysis.lab.settings import environment, write_look, write_run
@@ -227,3 +227,16 @@ def until_there(path):
             return
         time.sleep(0.02)
     pytest.fail(f"{path} was not written")
+
+
+def test_a_damaged_chapter_is_kept_under_a_name_that_says_so(tmp_path):
+    ours, season = tmp_path / "ours", tmp_path / "season"
+    for folder in (ours, season / "workbook"):
+        folder.mkdir(parents=True)
+    (ours / "01_one.ipynb").write_text('{"cells": []}')
+    (season / "workbook" / "01_one.ipynb").write_text('{"cells": [ my notes')
+    assert set_damaged_aside(ours, season) == ["01_one (damaged).ipynb"]
+    assert copy_chapters(ours, season) == []
+    assert (season / "workbook" / "01_one (damaged).ipynb").read_text() == '{"cells": [ my notes'
+    assert (season / "workbook" / "01_one.ipynb").read_text() == '{"cells": []}'
+    assert set_damaged_aside(ours, season) == []

@@ -104,3 +104,11 @@ def test_a_season_error_is_one_sentence_in_a_notebook(tmp_path):
     assert told.value.traceback == [
         f"There is no folder {tmp_path / 'no'}. Check the spelling, or make one with: season new {tmp_path / 'no'}"
     ]
+
+
+def test_a_folder_that_was_moved_is_a_sentence_with_the_next_step(monkeypatch, tmp_path):
+    from analysis import SeasonError, workbook
+
+    monkeypatch.setenv(workbook.FOLDER_VARIABLE, str(tmp_path / "moved"))
+    with pytest.raises(SeasonError, match=r"moved is no longer there. Was it moved\? Close this and open it with"):
+        workbook.begin()

@@ -120,7 +120,8 @@ def test_a_page_a_chick_and_none_for_one_that_was_lost(demo):
         "by hand, from 12 May 2026, weaned 1 July 2026.",
         "As logged, 12 May 2026 to 1 July 2026: formula; 3 feeds logged for it by name",
         "What nobody wrote down is not counted, and nothing here says what it takes now.",
-        "Heaviest 116 g on 5 June 2026",
+        "Heaviest with no food noted in the crop: 116 g on 5 June 2026",
+        "Flagged Day 22: Gained too little since day 18",
         "Its sex. The day it was ringed. Its health: no examination is in these logs.",
         "It promises neither health nor sex",
         "Handed over by",
@@ -290,7 +291,7 @@ def test_how_a_chick_stands(write_logs):
     said = shown(one_chick.stands(growth, "k1"))
     assert "Now: Being reared." in said
     # 45 of 60 g: a quarter down
-    assert "Heaviest 60 g on 10 May 2026, at 18 days; the last weight is 25 % below that." in said
+    assert "Heaviest: 60 g on 10 May 2026, at 18 days; the last is 25 % below that." in said
     # no curve of its kind yet: the trade's rule (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)
     assert "Act today: 45 g at the last weighing and 60 g before: any drop" in said
     assert "Seen: cold, 9 May 2026. Keep it warm and quiet; an avian veterinarian, today." in said

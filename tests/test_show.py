@@ -182,7 +182,8 @@ def test_what_goes_wrong_in_our_rooms_is_a_sentence_and_no_traceback():
 
 
 def test_a_cell_run_before_the_first_says_where_to_begin():
-    assert raised("season.eggs") == "Run the chapter from the top: Run, then Run All Cells."
+    assert raised("season.eggs").startswith("A part above is missing or was not run. Run the chapter from the top: Run")
+    assert raised("raise KeyboardInterrupt") == "Stopped. Run the chapter from the top: Run, then Run All Cells."
 
 
 def test_a_keepers_own_code_shows_its_own_traceback():

@@ -68,10 +68,16 @@ def test_five_rows_give_ages_and_what_to_write_next(open_logs):
     season = open_logs(hatches=FIVE)
     shown = chapters.first_page.next_steps(season)
     assert shown[0]["text/markdown"] == "## What comes next"
-    assert shown[1].data["rows"][0] == ["K5", "P1", "2026-04-05", "0"]
-    assert shown[1].data["rows"][-1] == ["K1", "P1", "2026-04-01", "4"]
+    assert shown[1].data["rows"][0] == ["K5", "P1", "5 April 2026", "0"]
+    assert shown[1].data["rows"][-1] == ["K1", "P1", "1 April 2026", "4"]
     assert [what for what, _ in shown[2].data["items"]] == ["Growth", "Weaning", "Species", "Hatching", "Then"]
 
 
 def test_a_whole_season_is_not_told_how_to_begin():
     assert chapters.first_page.next_steps(open_season("data_demo/season_2026")) == []
+
+
+def test_a_chick_without_a_day_of_hatch_is_listed_too(open_logs):
+    season = open_logs(hatches=FIVE + "P1,hatched,,K6\n")
+    rows = chapters.first_page.next_steps(season)[1].data["rows"]
+    assert rows[-1] == ["K6", "P1", "not written", ""]

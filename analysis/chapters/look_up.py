@@ -7,11 +7,11 @@ from analysis import findings, show
 from analysis.chapters import one_chick, pair_sheet
 from analysis.errors import SeasonError
 from analysis.findings import Growth, PairPages
-from analysis.logs.names import NameBook
+from analysis.logs.names import NameBook, same
 from analysis.names import by_name
 from analysis.season import Season
 
-ASK = "Type the name of a chick or of a pair, or a ring number, and press Enter."
+ASK = "Type the name of a chick, a pair or one of its birds, or a ring number, and press Enter."
 _MORE_CHICK = "The chapter One chick has the whole page."
 _MORE_PAIR = "The chapter Pair sheet has the whole page."
 
@@ -22,12 +22,19 @@ class LookUp:
     Attributes
     ----------
     season : Season
-    names : what can be found, pairs first
+    names : what can be found: pairs, chicks, and the birds of the pairs
     """
 
     def __init__(self, season: Season) -> None:
         self.season = season
-        self.names = [*by_name(season.pairs["pair"]), *by_name(season.chicks["chick"])]
+        self._of_bird = {
+            same(bird): pair
+            for role in ("cock", "hen")
+            for bird, pair in zip(season.pairs[role].fillna("").astype(str), season.pairs["pair"], strict=True)
+            if bird
+        }
+        birds = [str(bird) for role in ("cock", "hen") for bird in season.pairs[role].dropna() if bird]
+        self.names = [*by_name(season.pairs["pair"]), *by_name(season.chicks["chick"]), *by_name(birds)]
 
     @cached_property
     def growth(self) -> Growth:
@@ -45,10 +52,13 @@ class LookUp:
             return [show.prose(ASK)]
         if (pair := NameBook(self.season.pairs["pair"]).find(typed)) is not None:
             return self._of_pair(pair)
+        if (pair := self._of_bird.get(same(typed))) is not None:
+            return self._of_pair(pair)
         try:
             chick = findings.chick_named(self.season, typed)
         except SeasonError as nobody:
-            return [show.prose(str(nobody).replace("No chick of", "No pair and no chick of"))]
+            said = str(nobody).replace("No chick of this season is called", "No pair, bird or chick here is called")
+            return [show.prose(said)]
         return self._of_chick(chick)
 
     def _of_pair(self, pair: str) -> list[Any]:
@@ -56,5 +66,5 @@ class LookUp:
         return [head, *pair_sheet.about(self.pages, pair), *pair_sheet.advice(self.pages, pair)]
 
     def _of_chick(self, chick: str) -> list[Any]:
-        head = show.prose(f"Chick {chick}. {_MORE_CHICK}")
+        head = show.prose(_MORE_CHICK)
         return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.growth, chick)]

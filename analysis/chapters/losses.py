@@ -21,7 +21,7 @@ def survival(season: Season) -> list[Any]:
     if spans.empty:
         return [show.nothing(_NO_AGES)]
     if not spans["lost"].any():
-        return [show.prose("No chick of known age was lost before weaning, so survival stands at 100 %.")]
+        return [show.prose("No chick of known age is logged as lost before weaning.")]
     return [charts.survival_chart(kaplan_meier(spans))]
 
 

@@ -7,6 +7,7 @@ import pandas as pd
 from analysis import nursery, show
 from analysis.feeding import CROP_DECIDES, HUMIDITY, THERMOMETER
 from analysis.nursery import NOBODY, Round
+from analysis.words import day_words
 
 
 def read(today: Round) -> list[Any]:
@@ -15,6 +16,11 @@ def read(today: Round) -> list[Any]:
         calm = show.prose("Nothing asks for a veterinarian or a second look.")
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
     return [show.attention(*((who, f"{about}. {sentence}") for who, about, sentence in today.read))]
+
+
+def day(today: Round) -> list[Any]:
+    """Show which morning it is of."""
+    return [show.prose(f"Round for {today.on:%A} {day_words(today.on)}.")]
 
 
 def chicks(today: Round) -> list[Any]:

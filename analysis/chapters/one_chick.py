@@ -20,7 +20,9 @@ def stands(growth: Growth, chick: str) -> list[Any]:
 
 def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
-    return [show.prose(findings.chick_line(season, chick)), show.attention(*findings.about_chick(season, chick))]
+    name = findings.chick_named(season, chick)
+    line = show.prose(f"{name}: {findings.chick_line(season, name)}")
+    return [line, show.attention(*findings.about_chick(season, name))]
 
 
 def weights(growth: Growth, chick: str) -> list[Any]:
@@ -70,6 +72,7 @@ def paper(growth: Growth, chick: str) -> list[Any]:
     items = [
         *findings.about_chick(season, chick),
         *_fed(season, chick),
+        *(("Flagged", said) for said in findings.flagged_said(growth, chick)),
         ("Weights", " ".join(findings.weights_said(season, chick))),
         ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
     ]

@@ -22,6 +22,12 @@ def about(pages: PairPages, pair: str) -> list[Any]:
     return [show.prose(findings.pair_line(pages, findings.pair_named(pages.season, pair)))]
 
 
+def head(pages: PairPages, pair: str) -> list[Any]:
+    """Show its name and who it is, in a line; on paper the name is the heading."""
+    name = findings.pair_named(pages.season, pair)
+    return [show.prose(f"Pair {name}: {findings.pair_line(pages, name)}")]
+
+
 def advice(pages: PairPages, pair: str) -> list[Any]:
     """Show the advice with its reasons, and what is set aside."""
     return [show.attention(*findings.advice_items(pages, pair))]

@@ -78,5 +78,5 @@ def _named(rates: pd.DataFrame) -> pd.DataFrame:
 def _table(rates: pd.DataFrame, who: str, caption: str, name: str) -> Any:
     table = findings.rates_table(rates, who)
     beside = [f"{row[who]} {row['beside']}" for row in table.to_dict("records") if row["beside"]]
-    note = f"{_NOTE} In no rate yet or ever: {'; '.join(beside)}." if beside else _NOTE
+    note = f"{_NOTE} Beside the rates: {'; '.join(beside)}." if beside else _NOTE
     return show.table(table.drop(columns="beside"), caption=caption, note=note, name=name)

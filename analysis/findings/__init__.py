@@ -4,7 +4,7 @@ from analysis.findings.attention import attention
 from analysis.findings.cautions import CAUTIONS, PROMISE
 from analysis.findings.chick_fed import chick_named, fed_said
 from analysis.findings.chick_page import about_chick, chick_line, not_known_of_chick
-from analysis.findings.chick_stands import signs_said, stands, weights_said
+from analysis.findings.chick_stands import flagged_said, signs_said, stands, weights_said
 from analysis.findings.growing import Growth, growing
 from analysis.findings.growth_said import in_time, lost_chicks, warnings, watched
 from analysis.findings.growth_tables import (
@@ -81,6 +81,7 @@ __all__ = [
     "earlier_table",
     "events_table",
     "fed_said",
+    "flagged_said",
     "growing",
     "growth_in_short",
     "has_only_begun",

@@ -84,7 +84,7 @@ def _rows(season: Season) -> list[Item]:
     later = season.problems.loc[season.problems["code"] == "later-than-asked", "value"].astype(int).sum()
     rows = int(season.accounting["not_used"].sum() - later)
     cells = int((season.problems["severity"] == "cell not used").sum())
-    look = int((season.problems["severity"] == LOOK).sum())
+    look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     parts = [
         count_words(rows, "row was not used", "rows were not used") if rows else "",
         count_words(cells, "single cell was not used", "single cells were not used") if cells else "",

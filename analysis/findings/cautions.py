@@ -16,14 +16,14 @@ CAUTIONS: tuple[Item, ...] = (
     ),  # practice
     (
         "Weight",  # a drop: Duerr & Gage, Hand-Rearing Birds, 2020, p. 617; mornings, same scale: p. 450
-        "Weigh it every morning before it eats, on the same scale, and write it down. A chick that is sick, cold, "
-        "losing, straining, not eating or not begging: keep it warm and quiet; an avian veterinarian, today.",
+        "Weigh it every morning before it eats, on the same scale, and write it down. A bird that is sick, cold, "
+        "losing weight, straining or not eating: keep it warm and quiet; an avian veterinarian, today.",
     ),
     ("Warmth", "Warm and out of draughts; a young bird that has just moved chills easily."),  # practice
     (
         "Hygiene",
-        "Droppings and feather dust can make people ill (psittacosis). Wash hands, clean damp and not dry, air the "
-        "room; tell your doctor that you keep birds.",
+        "Droppings and feather dust can make people ill (psittacosis). Wash hands, wipe with a damp cloth and never "
+        "sweep dry, air the room; tell your doctor that you keep birds.",
     ),  # practice; what can be caught: (memory)
     ("Law", "Local law on rings, papers, sale and travel with birds holds. Ask before it moves."),  # practice
 )

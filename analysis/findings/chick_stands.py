@@ -104,17 +104,29 @@ def weights_said(season: Season, chick: str) -> list[str]:
     own = weighings_of(season, chick)
     if own.empty:
         return ["No weight of it is written that could be used."]
-    first, last, most = own.iloc[0], own.iloc[-1], own.loc[own["mass_g"].idxmax()]
+    empty = own[~own["crop"].isin(("part", "full"))]  # food in the crop is no weight of the chick's
+    first, last, most = own.iloc[0], own.iloc[-1], (empty if len(empty) else own).nlargest(1, "mass_g").iloc[0]
     if len(own) == 1:
-        return [f"Weighed once: {grams(last['mass_g'])} g on {_when(last)}."]
-    said = f"Weighed {len(own)} times, from {_when(first)} ({grams(first['mass_g'])} g) to {_when(last)}"
-    said += f" ({grams(last['mass_g'])} g)."
+        return [f"Weighed once: {_written(last['mass_g'])} g on {_when(last)}."]
+    said = f"Weighed {len(own)} times, from {_when(first)} ({_written(first['mass_g'])} g) to {_when(last)}"
+    said += f" ({_written(last['mass_g'])} g)."
     if most["mass_g"] > last["mass_g"]:
         fall = 1 - last["mass_g"] / most["mass_g"]
-        said += f" Heaviest {grams(most['mass_g'])} g on {_when(most)}; the last weight is {percent(fall)} below that."
+        heaviest = "Heaviest" if len(empty) == len(own) else "Heaviest with no food noted in the crop"
+        said += f" {heaviest}: {_written(most['mass_g'])} g on {_when(most)}; the last is {percent(fall)} below that."
     last = own.tail(LAST_WEIGHINGS)
     days = f"{_short(last.iloc[0])} to {_short(last.iloc[-1])}"
-    return [said, f"The last {len(last)}, {days}: {', '.join(grams(mass_g) for mass_g in last['mass_g'])} g."]
+    return [said, f"The last {len(last)}, {days}: {', '.join(_written(mass_g) for mass_g in last['mass_g'])} g."]
+
+
+def _written(mass_g: float) -> str:
+    """A weight with the digits it was written with."""
+    return f"{mass_g:.2f}".rstrip("0").rstrip(".")
+
+
+def flagged_said(growth: Growth, chick: str) -> list[str]:
+    """Return what the weights of a chick called for while it was here, a sentence each, with the day of its life."""
+    return [f"Day {age_d:.0f}: {said}" for age_d, said in _flags(growth, chick_named(growth.season, chick))]
 
 
 def _short(weighing: pd.Series) -> str:

@@ -23,7 +23,7 @@ def logs_in_short(season: Season) -> str:
     '2376 rows were read'
     """
     read, used, not_used = (int(season.accounting[column].sum()) for column in ("read", "used", "not_used"))
-    look = int((season.problems["severity"] == LOOK).sum())
+    look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     said = [f"{count_words(read, 'row was', 'rows were')} read: {used} used, {not_used} not used."]
     if look:
         said.append(f"{count_words(look, 'thing that was used is', 'things that were used are')} worth a look.")

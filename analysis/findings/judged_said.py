@@ -9,7 +9,7 @@ from analysis.season import Season
 from analysis.words import listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
-NOTHING_AGAINST = "nothing that is written speaks against it"
+NOTHING_AGAINST = "not known, nothing is written to tell by"
 REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
 
 
@@ -87,6 +87,9 @@ def prior_said(judged: Judging) -> list[str]:
         tried = [(words, pair) for words in moved for pair in usual.index]
         if tried:
             words, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
+            if percent(usual[pair]) == percent(moved[words][pair]):
+                found.append(f"{_begun(stage)}: no pair's rate would move by a whole point.")
+                continue
             found.append(
                 f"{_begun(stage)}: had pairs and cages been thought to differ {words} as much beforehand, {pair} would "
                 f"move most, from {percent(usual[pair])} to {percent(moved[words][pair])}."

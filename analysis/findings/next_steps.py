@@ -4,6 +4,7 @@ import pandas as pd
 
 from analysis.findings.overview import Item, unanswered
 from analysis.season import Season
+from analysis.words import day_words
 
 # Fewer weighings, eggs and ended chicks than these: a season that has only begun (ours).
 WEIGHINGS, EGGS, ENDED = 20, 20, 5
@@ -24,12 +25,14 @@ def has_only_begun(season: Season) -> bool:
 
 
 def here_table(season: Season) -> pd.DataFrame:
-    """The chicks still being reared, the youngest first: chick, pair, hatched, age (d), on the last day of the logs."""
-    here = season.chicks[(season.chicks["fate"] == "being reared") & season.chicks["hatched_at"].notna()]
+    """The chicks still being reared, the youngest first: chick, pair, hatched, age on the last day of the logs."""
+    here = season.chicks[season.chicks["fate"] == "being reared"]
     here = here.sort_values("hatched_at", ascending=False, kind="stable").head(_MOST)
     hatched = here["hatched_at"].dt.normalize()
-    age_d = ((season.last_day - hatched).dt.days if season.last_day is not None else hatched.isna()).astype("Int64")
-    columns = {"chick": here["chick"], "pair": here["pair"], "hatched": hatched, "age (d)": age_d}
+    told = hatched.map(day_words, na_action="ignore").fillna("not written")
+    columns = {"chick": here["chick"], "pair": here["pair"], "hatched": told}
+    if season.last_day is not None:
+        columns[f"age on {day_words(season.last_day)} (d)"] = (season.last_day - hatched).dt.days.astype("Int64")
     return pd.DataFrame(columns).reset_index(drop=True)
 
 

@@ -89,10 +89,14 @@ def enough(pages: PairPages, pair: str) -> bool:
     return bool(whole) and about_pair(pages, pair)["kind"] == "pair"
 
 
+def _begun(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def record_note(pages: PairPages, pair: str) -> str:
     """Return what the lines of the record are."""
     held = pages.held[pages.held["pair"] == pair]
-    alone = [str(place) for place in held["alone_in"].unique() if place]
+    alone = held[held["alone_in"] != ""].groupby("alone_in", sort=False)["stage"].agg(list)
     aside = held.set_index("stage")["aside"]
     out = [
         count_words(int(aside.get(stage, 0)), what) for stage, what in ((HATCH, "egg"), (WEAN, "chick")) if aside[stage]
@@ -100,8 +104,10 @@ def record_note(pages: PairPages, pair: str) -> str:
     parts = ["Weaned: its own chicks or others', of those weaned or lost."]
     if enough(pages, pair):
         parts.append("Likely: all that is known of the aviary used.")
-        if alone:
-            parts.append(f"It was always in {listed(alone)}, and no other pair: likely is of pair and cage together.")
+        parts += [
+            f"{_begun(' and '.join(stages))}: always in {place}, and no other pair. Likely is of both together."
+            for place, stages in alone.items()
+        ]
     if out:
         parts.append(f"Without {listed(out)} set aside.")
     return " ".join(parts)

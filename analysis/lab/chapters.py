@@ -46,6 +46,29 @@ def copy_chapters(source: Path, folder: Path) -> list[str]:
     return [name for name in laid if name]
 
 
+def set_damaged_aside(source: Path, folder: Path) -> list[str]:
+    """Rename chapters of hers whose files are no notebooks any more, so that a fresh one takes their place.
+
+    Parameters
+    ----------
+    source, folder
+        As in `copy_chapters`.
+
+    Returns
+    -------
+    list of str
+        Their new names, such as `04_growth (damaged).ipynb`; what is in them is as it was.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be written to.
+    """
+    with plain_words(folder):
+        renamed = [_set_aside(folder / WORKBOOK / chapter.name) for chapter in sorted(source.glob("*.ipynb"))]
+    return [name for name in renamed if name]
+
+
 def fingerprint(notebook: bytes) -> str:
     """What a keeper can change in a notebook: the text of its cells, their tags and pictures; not their outputs.
 
@@ -70,6 +93,19 @@ def fingerprint(notebook: bytes) -> str:
 def _kept(cell: dict[str, Any]) -> list[Any]:
     tags = sorted(cell.get("metadata", {}).get("tags", ()))
     return [cell.get("cell_type"), "".join(cell["source"]), tags, cell.get("attachments") or {}]
+
+
+def _set_aside(path: Path) -> str:
+    """Rename a file that is no notebook any more; return its new name, blank where there is none."""
+    if not path.exists() or fingerprint(path.read_bytes()):
+        return ""
+    free = next(name for n in range(1, 100) if not (name := path.with_stem(_damaged(path.stem, n))).exists())
+    path.rename(free)
+    return free.name
+
+
+def _damaged(stem: str, number: int) -> str:
+    return f"{stem} (damaged)" if number == 1 else f"{stem} (damaged {number})"
 
 
 def _bring(chapter: Path, workbook: Path, copied: dict[str, Any]) -> str:

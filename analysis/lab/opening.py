@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters
+from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters, set_damaged_aside
 from analysis.lab.disk import plain_words, read_json, write_json
 from analysis.lab.server import Lab, running_lab
 from analysis.lab.settings import write_look
@@ -55,6 +55,8 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, say
         say("To end it, press Ctrl-C where it was started, or choose Shut Down in its File menu.")
         return
     open_season(chosen)
+    for name in set_damaged_aside(notebooks_folder(), chosen):
+        say(f"A chapter could not be read any more. It is kept as {name}, and a fresh one is in its place.")
     for name in copy_chapters(notebooks_folder(), chosen):
         say(f"A chapter that you changed has a newer version. Yours is as it was; the newer one is beside it: {name}")
     write_look(chosen, workbook)

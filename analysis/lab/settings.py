@@ -47,6 +47,8 @@ _START = (
 )
 # No history file; the kernel's own log is no news to a keeper.
 _OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
+# Also where she took out a chapter's first cells, an error is a sentence.
+_OPTIONS += ["--IPKernelApp.exec_lines=from analysis.show import plain_errors; plain_errors()"]
 
 
 def write_look(folder: Path, workbook: Path) -> None:

@@ -85,9 +85,9 @@ def whole_clutches(record: Record, pair: str) -> Iterator[str]:
             if row["pair"] == pair and row["p_failed"] >= LIKELY_WHOLE:
                 of = f"Clutch {mine['clutch']} of {mine['season']}" if mine["season"] else f"Clutch {mine['clutch']}"
                 yield (
-                    f"{of} lost {_all(int(row['tried']), what)} in {mine['place'] or 'its cage'}; that it failed "
-                    "whole, as by a fright or a sick hen, and says little of the pair, is "
-                    f"{percent(row['p_failed'])} sure."
+                    f"{of} lost {_all(int(row['tried']), what)} in {mine['place'] or 'its cage'}; it is "
+                    f"{percent(row['p_failed'])} sure that it failed whole, as by a fright or a sick hen, and says "
+                    "little of the pair."
                 )
 
 

@@ -71,7 +71,7 @@ def numbers_html(items: Iterable[Sequence[str]]) -> str:
 
 def attention_html(items: Iterable[Sequence[str]]) -> str:
     """A list of sentences, each after what it is about."""
-    lines = (element("li", element("b", escaped(what)) + " " + escaped(say)) for what, say in items)
+    lines = (element("li", element("b", escaped(what) + ":") + " " + escaped(say)) for what, say in items)
     return element("ul", "".join(lines), class_=_PLAIN)
 
 
