@@ -14,7 +14,7 @@ from analysis.show import MIME, prose
 
 Page = Callable[[Any], Iterable[Any]]
 _AT_REST = "To choose here, run this chapter: Run, then Run All Cells."
-_NO_KERNEL = "Choose Run, then Run All Cells, before you choose here: only then does what stands below follow."
+_NO_KERNEL = "Just opened? First choose Run, then Run All Cells: only then does what stands below follow."
 _EMPTY = {"text/plain": "", "text/html": "", MIME: {"kind": "control"}}
 _WIDE = {"width": "26em"}
 

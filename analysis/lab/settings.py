@@ -32,7 +32,9 @@ _LEFT_OUT = ("@jupyterlab/extensionmanager-extension", "@jupyterlab/debugger-ext
 # first line. Charts are ink on white: on a dark page they and the lists below them lie on a white card.
 _SHEET = """.jp-Notebook .jp-Cell, .jp-Notebook-footer { max-width: 76em; }
 .jp-InputPlaceholder .jp-PlaceholderText { display: none; }
-.jp-InputPlaceholder .jp-Placeholder-contentContainer { background: none; border: none; padding: 0; opacity: .5; }
+.jp-Notebook .jp-InputPlaceholder .jp-Placeholder-content { background: none !important; border: none !important; }
+.jp-InputPlaceholder .jp-Placeholder-contentContainer { padding: 0; opacity: .5; height: 16px; }
+.jp-Notebook .jp-InputPlaceholder, .jp-InputPlaceholder > div { height: 16px !important; min-height: 0; }
 [data-jp-theme-light="false"] .vega-embed.has-actions { background: #fff; color: #1a1a1a; padding: 8px 38px 8px 8px; }
 """
 # Forms to export to: the season's own pages and HTML; others need programs that few have, and would end in an error.
