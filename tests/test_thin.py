@@ -81,3 +81,8 @@ def test_a_chick_without_a_day_of_hatch_is_listed_too(open_logs):
     season = open_logs(hatches=FIVE + "P1,hatched,,K6\n")
     rows = chapters.first_page.next_steps(season)[1].data["rows"]
     assert rows[-1] == ["K6", "P1", "not written", ""]
+
+
+def test_a_name_alone_is_listed(open_logs):
+    season = open_logs(hatches="chick\nK1\n")
+    assert chapters.first_page.next_steps(season)[1].data["rows"] == [["K1", "", "not written"]]

@@ -29,7 +29,7 @@ def here_table(season: Season) -> pd.DataFrame:
     here = season.chicks[season.chicks["fate"] == "being reared"]
     here = here.sort_values("hatched_at", ascending=False, kind="stable").head(_MOST)
     hatched = here["hatched_at"].dt.normalize()
-    told = hatched.map(day_words, na_action="ignore").fillna("not written")
+    told = [day_words(day) or "not written" for day in hatched]
     columns = {"chick": here["chick"], "pair": here["pair"], "hatched": told}
     if season.last_day is not None:
         columns[f"age on {day_words(season.last_day)} (d)"] = (season.last_day - hatched).dt.days.astype("Int64")
