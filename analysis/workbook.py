@@ -23,7 +23,7 @@ def days(season: Season) -> tuple[date, date]:
     '2026-01-24'
     """
     last = max(date.today(), season.last_day.date() if season.last_day is not None else date.min)
-    written = [season.eggs["laid_on"], season.eggs["hatched_at"], season.weights["weighed_at"]]
+    written = [season.eggs["laid_on"], season.chicks["hatched_at"], season.weights["weighed_at"]]
     known = [days.min() for days in written if days.notna().any()]
     return min([*(day.date() for day in known), last]), last
 

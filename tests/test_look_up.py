@@ -23,7 +23,7 @@ def box(open_logs):
         ("k1", "The chapter One chick has the whole page."),
         ("AL31-001", "The chapter One chick has the whole page."),
         ("p1", "Pair P1. The chapter Pair sheet has the whole page."),
-        ("hazel", "Pair P1. The chapter Pair sheet has the whole page."),
+        (" HAZEL", "Pair P1. The chapter Pair sheet has the whole page."),
         ("K9", "No pair, bird or chick here is called K9."),
     ],
 )

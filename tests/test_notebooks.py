@@ -112,3 +112,12 @@ def test_a_folder_that_was_moved_is_a_sentence_with_the_next_step(monkeypatch, t
     monkeypatch.setenv(workbook.FOLDER_VARIABLE, str(tmp_path / "moved"))
     with pytest.raises(SeasonError, match=r"moved is no longer there. Was it moved\? Close this and open it with"):
         workbook.begin()
+
+
+def test_the_round_can_be_of_today_and_of_the_first_day(open_logs):
+    from datetime import date
+
+    from analysis import workbook
+
+    first, last = workbook.days(open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))
+    assert (first, last) == (date(2026, 4, 1), date.today())

@@ -1,6 +1,7 @@
 """Pages of a season that has only begun: empty sections are left out and listed, and nothing else is."""
 
 import nbformat.v4 as v4
+import pytest
 
 from analysis import chapters, open_season
 from analysis.report.blocks import Pictures, page_blocks
@@ -71,6 +72,13 @@ def test_five_rows_give_ages_and_what_to_write_next(open_logs):
     assert shown[1].data["rows"][0] == ["K5", "P1", "5 April 2026", "0"]
     assert shown[1].data["rows"][-1] == ["K1", "P1", "1 April 2026", "4"]
     assert [what for what, _ in shown[2].data["items"]] == ["Growth", "Weaning", "Species", "Hatching", "Then"]
+
+
+@pytest.mark.parametrize(("weighings", "begun"), [(19, True), (20, False)])
+def test_twenty_weighings_are_more_than_a_beginning(open_logs, weighings, begun):
+    days = "".join(f"K1,2026-04-{day:02d},{day}\n" for day in range(6, 6 + weighings))
+    season = open_logs(hatches=FIVE, weights="chick,weighed_at,weight\n" + days)
+    assert bool(chapters.first_page.next_steps(season)) is begun
 
 
 def test_a_whole_season_is_not_told_how_to_begin():
