@@ -17,6 +17,11 @@ from itertools import product
 import pytest
 from pypdf import PdfReader
 from selenium import webdriver
+from selenium.common.exceptions import (
+    ElementClickInterceptedException,
+    ElementNotInteractableException,
+    StaleElementReferenceException,
+)
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.support.select import Select
 
@@ -34,6 +39,8 @@ FLAGS = (
 )
 CONTROL, END = "\ue009", "\ue010"  # as WebDriver names the keys
 OPEN = ".jp-NotebookPanel:not(.lm-mod-hidden)"  # the chapter in front
+NOT_YET = (StaleElementReferenceException, ElementClickInterceptedException, ElementNotInteractableException)
+ONE_CHICK = "09_one_chick.ipynb"
 REMARK = "A remark of mine: the hen of P03 was off her eggs."
 
 pytestmark = pytest.mark.skipif(
@@ -107,16 +114,28 @@ class Page:
 
     def menu(self, *path):
         """Choose in the menus at the top, by the words that stand there."""
-        self.wait(".lm-MenuBar-itemLabel", path[0]).click()
+        self.click(".lm-MenuBar-itemLabel", path[0])
         for words in path[1:]:
-            self.wait(".lm-Menu-itemLabel", words).click()
+            self.click(".lm-Menu-itemLabel", words)
+
+    def click(self, css, text):
+        def clicked():
+            self.wait(css, text).click()
+            return True
+
+        until(clicked, f"a click on {text}")
 
     def act(self):
         return webdriver.ActionChains(self.browser, duration=0)
 
     def open(self, chapter):
         """Open a chapter from the list of files, or bring it to the front."""
-        self.act().double_click(self.wait(".jp-DirListing-item", chapter)).perform()
+
+        def asked():
+            self.act().double_click(self.wait(".jp-DirListing-item", chapter)).perform()
+            return True
+
+        until(asked, f"a click on {chapter}")
         until(lambda: chapter in self.wait(".jp-mod-current .lm-TabBar-tabLabel").text, chapter)
         self.wait(f"{OPEN} .jp-Cell")
 
@@ -146,10 +165,12 @@ class Page:
 
 
 def until(found, what, seconds=20):
+    """What is found, once there is something; an element that is just being drawn anew is not there yet."""
     latest = time.monotonic() + seconds
     while time.monotonic() < latest:
-        if result := found():
-            return result
+        with suppress(*NOT_YET):
+            if result := found():
+                return result
         time.sleep(0.05)
     pytest.fail(f"not within {seconds} s: {what}")
 
@@ -158,21 +179,20 @@ def until(found, what, seconds=20):
 def ran(page, place):
     """Every chapter run from the menu and saved: its cells, and how many charts were drawn. Two run at a time."""
     seen = {}
-    for before, chapter in zip(["", *CHAPTERS], [*CHAPTERS, ""], strict=True):
+    for last, chapter in zip([None, *CHAPTERS], [*CHAPTERS, None], strict=True):
         if chapter:
             page.open(chapter)
             page.wait("#jp-main-statusbar", "| Idle", 30)
             page.menu("Run", "Run All Cells")
-        if before:
-            page.open(before)
-            cells = until(
-                lambda before=before: page.run_and_saved(place / "workbook" / before), f"{before} has run", 60
-            )
+        if last:
+            page.open(last)
+            cells = until(lambda last=last: page.run_and_saved(place / "workbook" / last), f"{last} has run", 60)
             outputs = [out for cell in cells for out in cell["outputs"]]
             charts = sum(LIVE in out.get("data", {}) for out in outputs)
-            until(lambda charts=charts: len(page.drawn()) >= charts, f"{charts} charts of {before} are drawn")
-            seen[before] = outputs, len(page.drawn()), page.errors()
-            page.close()
+            until(lambda charts=charts: len(page.drawn()) >= charts, f"{charts} charts of {last} are drawn")
+            seen[last] = outputs, len(page.drawn()), page.errors()
+            if last != ONE_CHICK:
+                page.close()
     return seen
 
 
@@ -234,9 +254,7 @@ def test_a_remark_stays_and_is_in_the_pdf(ran, page, place):
 
 
 def test_choosing_a_chick_changes_what_is_shown(ran, page):
-    page.open("09_one_chick.ipynb")
-    page.wait("#jp-main-statusbar", "| Idle", 30)
-    page.menu("Run", "Run All Cells")
+    page.open(ONE_CHICK)
     chosen = Select(page.wait(f"{OPEN} .widget-dropdown select", seconds=30))
 
     def shown():
