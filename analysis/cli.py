@@ -198,10 +198,10 @@ def lab(folder: Path | None, port: int, no_browser: bool) -> None:
 def _print(lines: Iterable[str]) -> None:
     """Print lines, long ones broken between words where a terminal is narrower."""
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else sys.maxsize
+    folded = textwrap.TextWrapper(width, break_long_words=False, break_on_hyphens=False)  # a path stays whole
     for line in lines:
-        indent = " " * (len(line) - len(line.lstrip()) + 2)
-        whole = len(line) <= width
-        click.echo(line if whole else textwrap.fill(line, width, subsequent_indent=indent, break_long_words=False))
+        folded.subsequent_indent = " " * (len(line) - len(line.lstrip()) + 2)
+        click.echo(line if len(line) <= width else folded.fill(line))
 
 
 def _typed(folder: Path) -> str:

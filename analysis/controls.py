@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import Any
 
-from analysis.errors import SeasonError
+from analysis.errors import SeasonError, unforeseen
 from analysis.names import by_name
 from analysis.show import MIME, prose
 
@@ -81,14 +81,14 @@ def choose(
     Display(...No pair is written...)
     True
     """
-    ordered = by_name(names)
+    ordered = by_name(dict.fromkeys(names))
     if not ordered:
         _display(prose(none))
         return Chosen(None)
     import ipywidgets
 
     asked = {name.casefold(): name for name in ordered}
-    chosen = Chosen(asked.get(first.strip().casefold(), ordered[0]))
+    chosen = Chosen(asked.get(str(first).strip().casefold(), ordered[0]))
     listed = ipywidgets.Dropdown(options=ordered, value=chosen.value, description=label, layout=_WIDE)
     before, after = (ipywidgets.Button(description=word, layout={"width": "7em"}) for word in ("before", "next"))
 
@@ -163,6 +163,8 @@ def _page(page: Page, value: Any, room: int) -> list[Any]:
         shown = [] if value is None else list(page(value))
     except SeasonError as wrong:
         shown = [prose(str(wrong))]
+    except Exception as wrong:  # what stands here must never stay that of another choice
+        shown = [prose(unforeseen(wrong))]
     if len(shown) > room:
         raise ValueError(f"{len(shown)} displays, and room for {room}")
     return shown + [_EMPTY] * (room - len(shown))

@@ -226,6 +226,16 @@ def growth(page):
     until(page.drawn, "the saved charts are drawn")
 
 
+def test_the_menu_of_a_chart_saves_it_and_leads_nowhere_else(ran, page):
+    growth(page)
+    corner = page.wait(f"{OPEN} .vega-embed summary")
+    page.script("arguments[0].scrollIntoView({block: 'center'})", corner)
+    corner.click()
+    links = f"{OPEN} .vega-embed details[open] .vega-actions a"
+    until(lambda: [link.text for link in page.all(links) if link.text] == ["Save as SVG", "Save as PNG"], "two forms")
+    corner.click()
+
+
 def test_choosing_in_the_list_below_a_chart_changes_it(ran, page):
     growth(page)
     pairs = page.wait(f"{OPEN} .vega-bind select")
@@ -239,10 +249,7 @@ def test_choosing_in_the_list_below_a_chart_changes_it(ran, page):
 
 def test_a_remark_stays_and_is_in_the_pdf(ran, page, place):
     growth(page)
-    heading = page.wait(f"{OPEN} .jp-RenderedMarkdown h2", "What to do next")
-    page.script("arguments[0].scrollIntoView({block: 'center'})", heading)
-    page.act().double_click(heading).perform()
-    page.wait(f"{OPEN} .jp-MarkdownCell.jp-mod-active .cm-content").click()
+    until(lambda: edited(page, "What to do next"), "the text can be changed").click()
     page.act().key_down(CONTROL).send_keys(END).key_up(CONTROL).send_keys(f"\n\n{REMARK}").perform()
     page.menu("Run", "Run Selected Cell")
     page.wait(f"{OPEN} .jp-RenderedMarkdown", REMARK)
@@ -253,14 +260,26 @@ def test_a_remark_stays_and_is_in_the_pdf(ran, page, place):
     assert REMARK in " ".join("".join(sheet.extract_text() for sheet in PdfReader(pdf).pages).split())
 
 
+def edited(page, heading):
+    """The text under a heading, opened for writing; again where the page moved under the mouse."""
+    if editor := page.all(f"{OPEN} .jp-MarkdownCell.jp-mod-active .cm-content"):
+        return editor[0]
+    for found in page.all(f"{OPEN} .jp-RenderedMarkdown h2"):
+        if heading in found.get_attribute("textContent"):
+            page.script("arguments[0].scrollIntoView({block: 'center'})", found)
+            page.act().double_click(found).perform()
+    return None
+
+
 def test_choosing_a_chick_changes_what_is_shown(ran, page):
     page.open(ONE_CHICK)
     chosen = Select(page.wait(f"{OPEN} .widget-dropdown select", seconds=30))
 
     def shown():
-        return [e.text for e in page.all(f"{OPEN} .jp-RenderedHTML.jp-OutputArea-output")]
+        outputs = page.all(f"{OPEN} .jp-RenderedHTML.jp-OutputArea-output")
+        return [e.get_attribute("textContent") for e in outputs]  # `text` is without what is not on the screen
 
-    page.wait(f"{OPEN} .jp-RenderedHTML.jp-OutputArea-output", "Not known", 30)
+    until(lambda: any("Not known" in text for text in shown()), "the last part of the page")
     before = shown()
     chosen.select_by_index(20)
     until(lambda: shown() != before, "what is shown has changed")

@@ -104,3 +104,18 @@ def test_a_control_has_words_for_who_has_no_kernel_and_nothing_for_paper(sent):
     outputs = [v4.new_output("display_data", data) for *_, data in sent]
     book = v4.new_notebook(cells=[v4.new_code_cell("x", outputs=outputs)])
     assert page_blocks(book, Pictures("A4")) == [{"kind": "prose", "paragraphs": ["Hello K1."]}]
+
+
+def test_an_error_in_one_part_leaves_no_other_choice_standing(sent):
+    def broken(name):
+        if name == "K2":
+            raise KeyError("mass_g")
+        return hello(name)
+
+    chosen = controls.choose("Chick", ["K1", "K2"])
+    chosen.show(broken, room=1)
+    chosen.show(hello, room=1)
+    chosen.choose("K2")
+    first, second = (words(data) for _, update, data in sent if update)
+    assert first[0].startswith("Something went wrong in the program (KeyError: 'mass_g')")
+    assert second == ["Hello K2."]

@@ -8,6 +8,7 @@ import stat
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 
 import pytest
 
@@ -134,7 +135,7 @@ def test_the_look_is_written_once_and_hers_is_kept(tmp_path):
 
 
 def test_the_run_listens_here_alone_and_asks_nobody(tmp_path):
-    write_run(tmp_path, tmp_path / "workbook", port=8888)
+    write_run(tmp_path, tmp_path / "workbook", port=8888, token="t")
     config = read_json(tmp_path / "config" / "jupyter_server_config.json")
     assert config["ServerApp"]["ip"] == "127.0.0.1"
     assert config["LabApp"]["news_url"] is None
@@ -147,7 +148,7 @@ def test_the_run_listens_here_alone_and_asks_nobody(tmp_path):
 def test_it_needs_no_home(tmp_path, monkeypatch, home):
     monkeypatch.delenv("HOME") if home is None else monkeypatch.setenv("HOME", home)
     monkeypatch.setenv("XDG_DATA_HOME", "/dev/null/nowhere")
-    places = environment(tmp_path, tmp_path, token="t")
+    places = environment(tmp_path, tmp_path)
     for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR", "JUPYTER_PATH"):
         assert places[name].startswith(str(tmp_path))
     if home:
@@ -191,9 +192,14 @@ def test_each_way_to_end_it_is_quiet(name):
     assert signal.getsignal(number) == before
 
 
+@contextmanager
 def start(season, port):
     command = [sys.executable, "-c", "from analysis.cli import main; main()", "lab", season, "--no-browser"]
-    return subprocess.Popen([*command, f"--port={port}"], stdout=-1, stderr=-1, text=True, cwd=ROOT)
+    with subprocess.Popen([*command, f"--port={port}"], stdout=-1, stderr=-1, text=True, cwd=ROOT) as lab:
+        try:
+            yield lab
+        finally:
+            lab.terminate()  # it goes on for ever where an assertion has failed
 
 
 def test_it_starts_beside_a_taken_port_is_found_again_and_ends_at_once(write_logs):
@@ -216,7 +222,7 @@ def test_it_starts_beside_a_taken_port_is_found_again_and_ends_at_once(write_log
             assert (second.returncode, wrong) == (0, "")
             assert said[3] in again
             lab.send_signal(signal.SIGINT)
-            rest, wrong = lab.communicate(timeout=10)
+            rest, wrong = lab.communicate(timeout=6)  # less than it is given before it is cut off
     assert (lab.returncode, rest, wrong) == (0, "Closed.\n", "")
     assert not note.exists()
 
@@ -240,3 +246,34 @@ def test_a_damaged_chapter_is_kept_under_a_name_that_says_so(tmp_path):
     assert (season / "workbook" / "01_one (damaged).ipynb").read_text() == '{"cells": [ my notes'
     assert (season / "workbook" / "01_one.ipynb").read_text() == '{"cells": []}'
     assert set_damaged_aside(ours, season) == []
+
+
+def test_settings_elsewhere_on_the_machine_open_it_to_nobody(monkeypatch, tmp_path, write_logs):
+    from urllib.error import HTTPError
+    from urllib.request import urlopen
+
+    from analysis.lab.server import running_lab
+
+    (tmp_path / "elsewhere").mkdir()
+    elsewhere = {"ServerApp": {"ip": "0.0.0.0"}, "IdentityProvider": {"token": ""}}
+    (tmp_path / "elsewhere" / "jupyter_server_config.json").write_text(json.dumps(elsewhere))
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", str(tmp_path / "elsewhere"))
+    monkeypatch.setenv("JUPYTER_TOKEN", "known")
+    season = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
+    (season / "workbook").mkdir()
+    with open(tmp_path / "log", "wb") as log, running_lab(season, season / "workbook", log, port=18931) as (lab, _):
+        assert lab.url.startswith("http://127.0.0.1:")
+        assert lab.answers()
+        for token in ("", "?token=known"):
+            with pytest.raises(HTTPError, match="403") as refused:
+                urlopen(f"{lab.url}api/contents{token}")
+            refused.value.close()
+
+
+def test_an_address_from_elsewhere_is_never_opened(tmp_path, monkeypatch):
+    from analysis.lab import opening
+
+    note = tmp_path / "open.json"
+    note.write_text(json.dumps({"url": "http://127.0.0.2:1/", "token": "t"}))
+    monkeypatch.setattr(opening.Lab, "answers", lambda lab: True)
+    assert opening._open_already(note) is None

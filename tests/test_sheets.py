@@ -2,6 +2,7 @@
 
 import io
 import re
+import subprocess
 from types import SimpleNamespace
 
 import pandas as pd
@@ -415,3 +416,31 @@ def test_the_command(write_logs, tmp_path):
         2,
         "season: No chick of this season is called K7. Its chicks are: K1.\n",
     )
+
+
+def picture_of(name):
+    """A chart whose picture holds a word of its own."""
+    return {"mark": "text", "encoding": {"text": {"value": name}}, "data": {"values": [{}]}, "description": name}
+
+
+def test_a_chart_never_gets_anothers_picture(monkeypatch):
+    real, tried = subprocess.Popen, []
+
+    def once_refused(*args, **options):
+        tried.append(args)
+        if len(tried) == 1:
+            raise BlockingIOError
+        return real(*args, **options)
+
+    monkeypatch.setattr("subprocess.Popen", once_refused)
+    with drawing(MANY) as draw:
+        pictures = [(name, draw(picture_of(name))) for name in ("first", "second", "third")]
+        for name, picture in pictures:
+            assert f">{name}</text>" in picture()
+
+
+def test_a_picture_that_breaks_off_is_drawn_here(monkeypatch):
+    half = "import sys; sys.stdin.readline(); sys.stdout.write('\"<svg'); sys.stdout.flush()"
+    monkeypatch.setattr("analysis.report.drawing._START", half)
+    with drawing(MANY) as draw:
+        assert ">whole</text>" in draw(picture_of("whole"))()

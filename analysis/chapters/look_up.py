@@ -10,6 +10,7 @@ from analysis.findings import Growth, PairPages
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
 from analysis.season import Season
+from analysis.words import listed
 
 ASK = "Type the name of a chick, a pair or one of its birds, or a ring number, and press Enter."
 _MORE_CHICK = "The chapter One chick has the whole page."
@@ -27,14 +28,14 @@ class LookUp:
 
     def __init__(self, season: Season) -> None:
         self.season = season
-        self._of_bird = {
-            same(bird): pair
-            for role in ("cock", "hen")
-            for bird, pair in zip(season.pairs[role].fillna("").astype(str), season.pairs["pair"], strict=True)
-            if bird
-        }
+        self._of_bird: dict[str, list[str]] = {}
+        for role in ("cock", "hen"):
+            for bird, pair in zip(season.pairs[role].fillna("").astype(str), season.pairs["pair"], strict=True):
+                if bird:
+                    self._of_bird.setdefault(same(bird), []).append(pair)
         birds = [str(bird) for role in ("cock", "hen") for bird in season.pairs[role].dropna() if bird]
-        self.names = [*by_name(season.pairs["pair"]), *by_name(season.chicks["chick"]), *by_name(birds)]
+        names = (by_name(season.pairs["pair"]), by_name(season.chicks["chick"]), by_name(birds))
+        self.names = list(dict.fromkeys(name for some in names for name in some))
 
     @cached_property
     def growth(self) -> Growth:
@@ -51,9 +52,9 @@ class LookUp:
         if not typed.strip():
             return [show.prose(ASK)]
         if (pair := NameBook(self.season.pairs["pair"]).find(typed)) is not None:
-            return self._of_pair(pair)
-        if (pair := self._of_bird.get(same(typed))) is not None:
-            return self._of_pair(pair)
+            return self._of_pair(pair, typed)
+        if pairs := self._of_bird.get(same(typed)):
+            return self._of_pair(pairs[-1], typed)
         try:
             chick = findings.chick_named(self.season, typed)
         except SeasonError as nobody:
@@ -61,8 +62,11 @@ class LookUp:
             return [show.prose(said)]
         return self._of_chick(chick)
 
-    def _of_pair(self, pair: str) -> list[Any]:
-        head = show.prose(f"Pair {pair}. {_MORE_PAIR}")
+    def _of_pair(self, pair: str, typed: str) -> list[Any]:
+        others = [f"pair {other}" for other in self._of_bird.get(same(typed), ()) if other != pair]
+        others += [f"the chick {chick}" for chick in self.season.chicks["chick"] if same(chick) == same(typed)]
+        also = f" So called is also {listed(others)}." if others else ""
+        head = show.prose(f"Pair {pair}. {_MORE_PAIR}{also}")
         return [head, *pair_sheet.about(self.pages, pair), *pair_sheet.advice(self.pages, pair)]
 
     def _of_chick(self, chick: str) -> list[Any]:

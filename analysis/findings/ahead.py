@@ -68,5 +68,8 @@ def worked_ahead(season: Season) -> Any:
         if time.monotonic() > until or not Path(file).parent.is_dir():
             return None
         time.sleep(_LOOK_S)
-    key, found = pickle.loads(Path(file).read_bytes())
+    try:
+        key, found = pickle.loads(Path(file).read_bytes())
+    except Exception:  # a hand-over that is damaged is none
+        return None
     return found if key == key_of(season) else None

@@ -80,11 +80,11 @@ def running_lab(folder: Path, workbook: Path, log: IO[bytes], *, port: int) -> I
     token = secrets.token_hex(24)
     with TemporaryDirectory(prefix="season_lab_", ignore_cleanup_errors=True) as scratch:
         run = Path(scratch)
-        write_run(run, workbook, port=port)
+        write_run(run, workbook, port=port, token=token)
         process = subprocess.Popen(
-            [sys.executable, "-P", "-m", "jupyterlab"],
+            [sys.executable, "-P", "-m", "jupyterlab", "--ServerApp.ip=127.0.0.1"],  # above this machine's own settings
             cwd=run,
-            env=environment(run, folder, token=token),
+            env=environment(run, folder),
             stdin=subprocess.DEVNULL,
             stdout=log,
             stderr=log,

@@ -29,12 +29,14 @@ _LOOK: Mapping[str, Mapping[str, Any]] = {
 # Tools for those who write programs: extensions from outside, and the debugger.
 _LEFT_OUT = ("@jupyterlab/extensionmanager-extension", "@jupyterlab/debugger-extension")
 # Lines of a length that is read with ease on a wide screen. Folded programs show three dots to unfold them, not their
-# first line. Charts are ink on white: on a dark page they and the lists below them lie on a white card.
+# first line. A chart's menu saves its picture; tools for programmers, and a page outside this machine, are left out.
+# Charts are ink on white: on a dark page they and the lists below them lie on a white card.
 _SHEET = """.jp-Notebook .jp-Cell, .jp-Notebook-footer { max-width: 76em; }
 .jp-InputPlaceholder .jp-PlaceholderText { display: none; }
 .jp-Notebook .jp-InputPlaceholder .jp-Placeholder-content { background: none !important; border: none !important; }
 .jp-InputPlaceholder .jp-Placeholder-contentContainer { padding: 0; opacity: .5; height: 16px; }
 .jp-Notebook .jp-InputPlaceholder, .jp-InputPlaceholder > div { height: 16px !important; min-height: 0; }
+.vega-embed .vega-actions a:not([download]) { display: none; }
 [data-jp-theme-light="false"] .vega-embed.has-actions { background: #fff; color: #1a1a1a; padding: 8px 38px 8px 8px; }
 """
 # Forms to export to: the season's own pages and HTML; others need programs that few have, and would end in an error.
@@ -62,7 +64,7 @@ def write_look(folder: Path, workbook: Path) -> None:
                 write_json(path, content)
 
 
-def write_run(run: Path, workbook: Path, *, port: int) -> None:
+def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
     """Write what JupyterLab reads for this run alone: where to listen, what to leave out, which Python to use.
 
     Parameters
@@ -95,7 +97,8 @@ def write_run(run: Path, workbook: Path, *, port: int) -> None:
     }
     kernels = {"allowed_kernelspecs": [KERNEL]}
     forms = {name: {"enabled": offered} for name, offered in _FORMS.items()}
-    config = {"ServerApp": server, "LabApp": lab, "KernelSpecManager": kernels, **forms}
+    key = {"token": token}
+    config = {"ServerApp": server, "IdentityProvider": key, "LabApp": lab, "KernelSpecManager": kernels, **forms}
     write_json(run / "config" / "jupyter_server_config.json", config)
     left_out = {"disabledExtensions": dict.fromkeys(_LEFT_OUT, True)}
     write_json(run / "config" / "labconfig" / "page_config.json", left_out)
@@ -103,7 +106,7 @@ def write_run(run: Path, workbook: Path, *, port: int) -> None:
     write_json(run / "share" / "kernels" / KERNEL / "kernel.json", _this_python())
 
 
-def environment(run: Path, folder: Path, *, token: str) -> dict[str, str]:
+def environment(run: Path, folder: Path) -> dict[str, str]:
     """The variables that JupyterLab and its kernels start with: nothing of hers is read or written at home."""
     quiet = {"PYTHONWARNINGS": "ignore", "PYTHONUTF8": "1", "OPENBLAS_NUM_THREADS": "1"}
     places = {
@@ -114,7 +117,8 @@ def environment(run: Path, folder: Path, *, token: str) -> dict[str, str]:
         "IPYTHONDIR": run / "ipython",
     }
     ours = {name: str(place) for name, place in places.items()} | quiet
-    return {**os.environ, **ours, "JUPYTER_TOKEN": token, FOLDER_VARIABLE: str(folder)}
+    ours |= {"JUPYTER_PREFER_ENV_PATH": "0", FOLDER_VARIABLE: str(folder)}
+    return {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER_")} | ours
 
 
 def _trust() -> Path | None:

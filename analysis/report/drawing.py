@@ -69,14 +69,13 @@ class _Second:
     def draw(self, spec: dict[str, Any]) -> Still:
         """Hand a chart on; where the second process is no more, or cannot draw it, it is drawn here."""
         drawn: Future[str] = Future()
-        self._waiting.append(drawn)
         try:
-            self._take(json.dumps(spec).encode() + b"\n")
+            self._take(json.dumps(spec).encode() + b"\n", drawn)
         except (OSError, ValueError):  # it may be forbidden here, or ended from outside
             return lambda: still(spec)
         return lambda: drawn.result() or still(spec)
 
-    def _take(self, line: bytes) -> None:
+    def _take(self, line: bytes, drawn: Future[str]) -> None:
         if self._process is None:
             root = str(Path(analysis.__file__).resolve().parents[1])
             command = [sys.executable, "-P", "-c", _START, root]
@@ -85,13 +84,14 @@ class _Second:
             self._listener = threading.Thread(target=self._listen, args=(self._process.stdout,), daemon=True)
             self._listener.start()
         assert self._process.stdin is not None
+        self._waiting.append(drawn)  # only now: what was never sent would be given the next one's picture
         self._process.stdin.write(line)
         self._process.stdin.flush()
 
     def _listen(self, said: Any) -> None:
         with said:
             for line in said:
-                self._waiting.popleft().set_result(json.loads(line))
+                self._waiting.popleft().set_result(_picture(line))
         while self._waiting:
             self._waiting.popleft().set_result("")
 
@@ -103,6 +103,14 @@ class _Second:
                 self._process.stdin.close()  # type: ignore[union-attr]
             self._process.wait()
             self._listener.join()
+
+
+def _picture(line: bytes) -> str:
+    """The picture in a line; blank where the process ended in the middle of one."""
+    try:
+        return str(json.loads(line))
+    except ValueError:
+        return ""
 
 
 def answer() -> None:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from html.parser import HTMLParser
 from typing import Any
 
@@ -83,8 +84,9 @@ def _plain(text: str) -> str:
 
 def _read_html(text: str) -> "_Page":
     page = _Page()
-    page.feed(text)
-    page.close()
+    with suppress(AssertionError):  # the parser's word for a "<![" that it does not know
+        page.feed(text)
+        page.close()
     return page
 
 
@@ -127,7 +129,7 @@ class _Page(HTMLParser):
             self._pass_spanned()
             self._cell, self._in_cell = "", True
             self._of_head &= tag == "th"
-            self._span = {name: int(value) for name, value in attrs if value and value.isdigit()}
+            self._span = {name: int(value) for name, value in attrs if value and value.isdecimal()}
         self._in_caption |= tag == "caption"
 
     def handle_endtag(self, tag: str) -> None:

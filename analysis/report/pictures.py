@@ -1,7 +1,6 @@
 """Pictures on their way to the page: their size, and photos inside an SVG."""
 
 import base64
-import binascii
 import re
 import struct
 from collections.abc import Mapping
@@ -27,7 +26,7 @@ def photo_svg(bundle: Mapping[str, str]) -> str | None:
             data = "".join(bundle[mime].split())
             try:
                 width, height = size(base64.b64decode(data, validate=True))
-            except (binascii.Error, struct.error, IndexError):
+            except (ValueError, struct.error, IndexError):  # binascii.Error is a ValueError
                 return None
             return _PHOTO.format(w=width, h=height, mime=mime, data=data) if width and height else None
     return None

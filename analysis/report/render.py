@@ -54,6 +54,7 @@ def render_report(
     progress: "Progress | None" = None,
     extra_tables: "Mapping[str, pd.DataFrame] | None" = None,
     kernel: Any = None,
+    leave_out_empty: bool = False,
 ) -> Report:
     """Run a notebook and write `season_report.pdf`, `season_report.ipynb` and `tables/*.csv` into a folder.
 
@@ -76,6 +77,8 @@ def render_report(
         Name to frame, written beside the tables that the notebook names.
     kernel
         A kernel manager that has been started; left out, a kernel is started here.
+    leave_out_empty
+        As `typeset` takes it: for a notebook of ours alone.
 
     Returns
     -------
@@ -111,19 +114,19 @@ def render_report(
             keep_stopped=keep_stopped,
             kernel=kernel,
         )
-        return _write(executed, target, scratch, timestamp, extra_tables or {})
+        pdf = _pages(executed, timestamp, leave_out_empty=leave_out_empty)
+        return _write(executed, pdf, target, scratch, extra_tables or {})
+
+
+def _pages(executed: Any, timestamp: int | date | None, *, leave_out_empty: bool) -> bytes:
+    from analysis.report.typeset import typeset
+
+    return typeset(executed, timestamp=timestamp, leave_out_empty=leave_out_empty)
 
 
 def _write(
-    executed: Any,
-    target: Path,
-    scratch: Path,
-    timestamp: int | date | None,
-    extra_tables: "Mapping[str, pd.DataFrame]",
+    executed: Any, pdf: bytes, target: Path, scratch: Path, extra_tables: "Mapping[str, pd.DataFrame]"
 ) -> Report:
-    from analysis.report.typeset import typeset
-
-    pdf = typeset(executed, timestamp=timestamp, leave_out_empty=True)
     tables = [
         put(_BYTE_ORDER_MARK + text.encode(), target / TABLES / f"{name}.csv", scratch)
         for name, text in _tables(executed, extra_tables).items()

@@ -94,6 +94,7 @@ def season_report(
                 progress=progress,
                 extra_tables={name: getattr(season, name) for name in _FRAMES},
                 kernel=kernel,
+                leave_out_empty=True,
             )
     return SeasonReport(files, _attention(files))
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -26,7 +27,6 @@ class Design:
     level : (groups, rows) the number of each row's level
     place : (rows,) where each row stands in the frame; a row that stands for several clutches has one of theirs
     first : (levels of the first group,) where the rows of each begin
-    of_level : (levels of the first group, rows) 1 where a row belongs to a level
     """
 
     worked: Array
@@ -37,7 +37,11 @@ class Design:
     level: Index
     place: Index
     first: Index
-    of_level: Array
+
+    @cached_property
+    def of_level(self) -> Array:
+        """Return (levels of the first group, rows): 1 where a row belongs to a level."""
+        return (self.level[0] == np.arange(len(self.first))[:, None]).astype(float)
 
     @property
     def sizes(self) -> list[int]:
@@ -69,6 +73,5 @@ def lay_out(
     level, place = key[:-1], np.arange(len(frame))[at]
     turn = np.lexsort((k, n, *level[::-1]))  # the order of rows changes no digit
     level, n, k, clutches, place = level[:, turn], n[turn], k[turn], clutches[turn], place[turn]
-    numbers = np.arange(len(names[lead]))
-    begins, of_level = np.searchsorted(level[0], numbers), (level[0] == numbers[:, None]).astype(float)
-    return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins, of_level)
+    begins = np.searchsorted(level[0], np.arange(len(names[lead])))
+    return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins)

@@ -19,6 +19,8 @@ from analysis.rates.pooled.model import (
 
 _STEP = 1e-3
 
+FEW = 64  # levels up to which one product with all rows is the faster sum
+
 
 def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
     """Log posterior at each x, (batch,), and what share each node of each level has, (batch, levels, nodes).
@@ -38,11 +40,11 @@ def at_nodes(m: Model, x: Array, sds: Array) -> Short:
 
 def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array]:
     """Log likelihood of all levels, and the nodes' shares."""
-    of_level, kind = m.design.of_level.astype(rows.dtype), rows.dtype
-    log = np.matmul(of_level, rows) + m.log_w.astype(kind)
+    kind = rows.dtype
+    log = _by_level(m, rows) + m.log_w.astype(kind)
     if m.never:
         log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None].astype(kind) for sign in (1, -1))
-        never = np.matmul(of_level, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
+        never = _by_level(m, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
         log = np.concatenate([log + log_1s, never + log_s], axis=2)
     top = log.max(axis=2, keepdims=True)
     log -= top
@@ -50,6 +52,13 @@ def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array
     total = rho.sum(axis=2, keepdims=True)
     rho /= total
     return (np.log(total) + top)[..., 0].sum(axis=1, dtype=float), rho
+
+
+def _by_level(m: Model, rows: Array) -> Array:
+    """Sum the rows of each level: as a product where they are few; its cost grows with the square of their number."""
+    if len(m.design.first) > FEW:
+        return np.add.reduceat(rows, m.design.first, axis=1)
+    return np.matmul(m.design.of_level.astype(rows.dtype), rows)
 
 
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
