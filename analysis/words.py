@@ -60,6 +60,17 @@ def count_words(number: int, one: str, many: str = "") -> str:
     return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
 
 
+def begun(words: str) -> str:
+    """Write words as a sentence begins.
+
+    Examples
+    --------
+    >>> begun("check first"), begun("")
+    ('Check first', '')
+    """
+    return words[:1].upper() + words[1:]
+
+
 def listed(names: Iterable[object], most: int = 8) -> str:
     """Write a list of names, the first few of a long one.
 

@@ -145,6 +145,7 @@ def every_chart():
     yield from (("flagged_chicks", chart) for chart in charts.flagged_chicks(weights(), flags(), usual()))
     yield from (("growth_by_chick", chart) for chart in charts.growth_by_chick(weights(kinds=NASTY[:1]), fitted))
     yield from (("growth_by_chick", chart) for chart in charts.growth_by_chick(weights(), fitted))
+    yield from (("brood_charts", chart) for chart in charts.brood_charts(weights(), usual(), fitted))
 
 
 def parts(spec):
@@ -194,7 +195,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in charts_once()} == set(charts.__all__)
-    assert len(charts_once()) == 15
+    assert len(charts_once()) == 16
 
 
 @cache
@@ -202,7 +203,7 @@ def charts_once():
     return list(every_chart())
 
 
-@pytest.fixture(params=range(15))
+@pytest.fixture(params=range(16))
 def chart(request):
     return charts_once()[request.param][1]
 

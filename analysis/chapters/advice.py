@@ -3,11 +3,11 @@
 from typing import Any
 
 from analysis import charts, findings, show
+from analysis.chapters.pairs import NONE_ENDED
 from analysis.findings import Judging
 from analysis.outlook import CAUTION, in_hand_words
 
 _NO_PAIRS = "No pair is written in these logs, so there is nothing to advise on."
-_NONE_ENDED = "No clutch has ended yet, so there is no rate to show."
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
 _POINTS = (
     "Point and bar: what is likely of it (95 %), in a typical {place}, evidence of the whole aviary used; beside it "
@@ -36,7 +36,7 @@ def reasons(judged: Judging) -> list[Any]:
 def stages(judged: Judging) -> list[Any]:
     """Show what is likely of every pair at every stage, as one picture."""
     if not judged.has_ended:
-        return [show.nothing(_NONE_ENDED)]
+        return [show.nothing(NONE_ENDED)]
     return _pictures(findings.likely_of_pairs(judged), judged, _POINTS.format(place="cage"), who="pair")
 
 
@@ -44,7 +44,7 @@ def places(judged: Judging) -> list[Any]:
     """Show what is likely of every cage and incubator, and what stands out."""
     found = findings.places_said(judged)
     if not judged.has_ended and not found:
-        return [show.nothing(_NONE_ENDED)]
+        return [show.nothing(NONE_ENDED)]
     pictures = _pictures(findings.likely_of_places(judged), judged, _POINTS.format(place="pair's care"), who="place")
     return [*pictures, *([show.attention(*found)] if found else [])]
 
@@ -62,7 +62,7 @@ def _pictures(likely: Any, judged: Judging, points: str, *, who: str) -> list[An
 def cannot_tell(judged: Judging) -> list[Any]:
     """Show what these clutches cannot tell apart."""
     if not judged.has_ended:
-        return [show.nothing(_NONE_ENDED)]
+        return [show.nothing(NONE_ENDED)]
     notes = findings.cannot_tell(judged)
     return [show.prose("\n\n".join(notes) if notes else "Pairs and cages changed enough to tell them apart.")]
 

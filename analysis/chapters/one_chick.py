@@ -4,8 +4,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis import findings, show
-from analysis.charts.brood import brood_charts
+from analysis import charts, findings, show
 from analysis.findings import Growth
 from analysis.season import Season
 
@@ -34,7 +33,7 @@ def weights(growth: Growth, chick: str) -> list[Any]:
 
 
 def _chart(growth: Growth, own: pd.DataFrame) -> list[Any]:
-    return brood_charts(own, findings.usual(growth.reference), growth.curves, columns=1, height_px=_CHART_PX)
+    return charts.brood_charts(own, findings.usual(growth.reference), growth.curves, columns=1, height_px=_CHART_PX)
 
 
 def fed(season: Season, chick: str) -> list[Any]:

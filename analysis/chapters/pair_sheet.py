@@ -2,8 +2,7 @@
 
 from typing import Any
 
-from analysis import findings, show
-from analysis.charts.brood import brood_charts
+from analysis import charts, findings, show
 from analysis.findings import PairPages
 
 _NOTHING = "Nothing is logged of this pair yet: no egg and no chick."
@@ -57,7 +56,7 @@ def chicks(pages: PairPages, pair: str) -> list[Any]:
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
     notes = findings.chick_notes(mine, pair)
     columns, height_px = _panels(weights["chick"].nunique())
-    drawn = brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
+    drawn = charts.brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
     return [show.prose(" ".join(said)), *drawn]
 
 

@@ -9,7 +9,7 @@ from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
 
 _NO_PAIRS = "No pair is written in these logs, so pairs cannot be compared."
-_NONE_ENDED = "No clutch has ended yet, so there is no rate to show."
+NONE_ENDED = "No clutch has ended yet, so there is no rate to show."
 _WRITTEN = {"cage": "cages", "incubated_by": "who or what incubated", "reared_by": "who reared"}
 _A_PICTURE = 24  # pairs in one picture, so that it stays legible on a page
 _NOTE = "Count, rate and 95 % interval (Wilson). Eggs of unknown outcome or fertility are in no rate."
@@ -33,7 +33,7 @@ def as_layers(season: Season) -> list[Any]:
         return []
     rates = _rates(season, "pair")
     if not rates["tried"].any():
-        return [show.nothing(_NONE_ENDED)]
+        return [show.nothing(NONE_ENDED)]
     laid = _named(rates[rates["stage"] != "weaned"])
     caption = "As layers: the eggs of each pair, whoever sat on them."
     return [_table(laid, "pair", caption, "pairs_as_layers")]
@@ -59,7 +59,7 @@ def _by(season: Season, group: str, who: str, caption: str, name: str) -> list[A
     if rates.empty:
         return [show.nothing(f"Nothing is written of {_WRITTEN[group]}.")]
     if not rates["tried"].any():
-        return [show.nothing(_NONE_ENDED)]
+        return [show.nothing(NONE_ENDED)]
     return [_table(rates, who, caption, name)]
 
 

@@ -6,6 +6,7 @@ weeks; with nothing chosen, and so on paper, all is shown. A function that is gi
 raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed is only ever data.
 """
 
+from analysis.charts.brood import brood_charts
 from analysis.charts.calendar import losses_calendar
 from analysis.charts.chicks import growth_by_chick
 from analysis.charts.flagged import flagged_chicks
@@ -20,6 +21,7 @@ from analysis.charts.survival import survival_chart
 from analysis.charts.water_loss import water_loss_chart
 
 __all__ = [
+    "brood_charts",
     "egg_path_chart",
     "flagged_chicks",
     "growth_by_chick",

@@ -6,7 +6,7 @@ from analysis.findings.judging import Judging
 from analysis.logs.rules import LOOK
 from analysis.names import by_name
 from analysis.season import Season
-from analysis.words import count_words, listed
+from analysis.words import begun, count_words, listed
 
 # In the order in which they are said; the least that is asked of a pair first.
 ADVICE = ("keep", "watch", "rest", "check first", "re-pair", "stop breeding", "not enough to judge")
@@ -39,7 +39,7 @@ def pairs_in_short(judged: Judging) -> str:
         return "No pair is written in these logs, so there is none to advise on."
     named = [(word, by_name(review.loc[review["advice"] == word, "pair"])) for word in ADVICE]
     said = [f"{word}: {listed(pairs, most=_MOST)}" for word, pairs in named if pairs]
-    return f"{count_words(len(review), 'pair')}. {_begun('; '.join(said))}."
+    return f"{count_words(len(review), 'pair')}. {begun('; '.join(said))}."
 
 
 def growth_in_short(growth: Growth) -> str:
@@ -64,7 +64,3 @@ def asks_most(growth: Growth) -> str:
     chicks = growth.season.chicks
     here = weights.loc[weights["chick"].isin(chicks.loc[chicks["fate"] == "being reared", "chick"]), "chick"]
     return next((str(names.iloc[-1]) for names in (flagged, here, weights["chick"]) if len(names)), "")
-
-
-def _begun(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -6,10 +6,10 @@ from analysis.outlook import Outlook, in_hand_words
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
 from analysis.season import Season
-from analysis.words import listed, percent
+from analysis.words import begun, listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
-NOTHING_AGAINST = "not known, nothing is written to tell by"
+NOT_KNOWN_FIT = "not known, nothing is written to tell by"
 REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
 
 
@@ -17,14 +17,10 @@ def asked_of_pairs(judged: Judging) -> list[Item]:
     """Pairs to ask something about, each with its advice and the first reason, then those that rest or are too new."""
     review = judged.review
     asked = review[review["advice"].isin(ASKED)]
-    found = [(row.pair, f"{_begun(row.advice)}: {row.first}") for row in asked.itertuples()]
+    found = [(row.pair, f"{begun(row.advice)}: {row.first}") for row in asked.itertuples()]
     quiet = [(advice, review.loc[review["advice"] == advice, "pair"]) for advice in (REST, NOT_ENOUGH)]
     told = [f"{advice}: {listed(pairs)}" for advice, pairs in quiet if len(pairs)]
-    return [*found, ("Other pairs", f"{_begun('; '.join(told))}. The page on pairs says why.")] if told else found
-
-
-def _begun(words: str) -> str:
-    return words[0].upper() + words[1:]
+    return [*found, ("Other pairs", f"{begun('; '.join(told))}. The page on pairs says why.")] if told else found
 
 
 def places_said(judged: Judging) -> list[Item]:
@@ -48,7 +44,7 @@ def advice_said(judged: Judging) -> list[Item]:
     return [
         (
             row.pair,
-            f"{_begun(row.advice)}; fit to breed: {fit_words(judged.season, row.fit_to_breed)}. {row.reasons}".strip(),
+            f"{begun(row.advice)}; fit to breed: {fit_words(judged.season, row.fit_to_breed)}. {row.reasons}".strip(),
         )
         for row in judged.review.itertuples()
     ]
@@ -57,7 +53,7 @@ def advice_said(judged: Judging) -> list[Item]:
 def fit_words(season: Season, fit: str) -> str:
     """Say whether a pair may breed; where neither birds nor species are written there is little to say yes by."""
     nothing_to_go_by = season.logs["birds"].empty and season.logs["species"].empty
-    return NOTHING_AGAINST if fit == "yes" and nothing_to_go_by else fit
+    return NOT_KNOWN_FIT if fit == "yes" and nothing_to_go_by else fit
 
 
 def cannot_tell(judged: Judging) -> list[str]:
@@ -88,10 +84,10 @@ def prior_said(judged: Judging) -> list[str]:
         if tried:
             words, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
             if percent(usual[pair]) == percent(moved[words][pair]):
-                found.append(f"{_begun(stage)}: no pair's rate would move by a whole point.")
+                found.append(f"{begun(stage)}: no pair's rate would move by a whole point.")
                 continue
             found.append(
-                f"{_begun(stage)}: had pairs and cages been thought to differ {words} as much beforehand, {pair} would "
+                f"{begun(stage)}: had pairs and cages been thought to differ {words} as much beforehand, {pair} would "
                 f"move most, from {percent(usual[pair])} to {percent(moved[words][pair])}."
             )
     return found

@@ -4,12 +4,14 @@ from collections.abc import Iterable
 
 import pandas as pd
 
+from analysis.findings.judged_said import fit_words
 from analysis.findings.overview import Item
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.findings.pair_record import enough
 from analysis.pedigree import other_partners
 from analysis.review.record import WEAN
 from analysis.review.sentences import not_joined, season_by_season, set_aside_words
+from analysis.words import begun
 
 
 def advice_items(pages: PairPages, pair: str) -> list[Item]:
@@ -21,17 +23,13 @@ def advice_items(pages: PairPages, pair: str) -> list[Item]:
     told = [*aside, *elsewhere, *not_joined(record, pair), *season_by_season(record, pair)]
     reasons = _without(str(row["reasons"]), told)
     word = str(row["advice"])
-    items = [(_begun(word), f"Fit to breed: {row['fit_to_breed']}. {reasons}".strip())]
+    items = [(begun(word), f"Fit to breed: {fit_words(pages.season, row['fit_to_breed'])}. {reasons}".strip())]
     if aside:
-        items.append(("Set aside", " ".join(_begun(one.removeprefix("Set aside").lstrip(": ")) for one in aside)))
+        items.append(("Set aside", " ".join(begun(one.removeprefix("Set aside").lstrip(": ")) for one in aside)))
     weaning = record.rows[WEAN]["tried"].sum()  # where nobody's is known, only what was thought beforehand would speak
     if weaning and enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
         items.append(("One more clutch", _one_more(row)))
     return items
-
-
-def _begun(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _without(text: str, told: Iterable[str]) -> str:

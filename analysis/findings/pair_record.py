@@ -6,7 +6,7 @@ from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.rates import interval
 from analysis.review.record import FERTILE, HATCH, STAGES, WEAN
 from analysis.review.verdict import Limits
-from analysis.words import count_words, interval_words, listed, percent
+from analysis.words import begun, count_words, interval_words, listed, percent
 
 HEADS = {FERTILE: "showed fertile", HATCH: "hatched of fertile", WEAN: "weaned of those it reared"}
 ALL, RATE, LIKELY, TYPICAL = "all seasons", "rate (95 %)", "likely (95 %)", "typical of its kind"
@@ -89,10 +89,6 @@ def enough(pages: PairPages, pair: str) -> bool:
     return bool(whole) and about_pair(pages, pair)["kind"] == "pair"
 
 
-def _begun(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
 def record_note(pages: PairPages, pair: str) -> str:
     """Return what the lines of the record are."""
     held = pages.held[pages.held["pair"] == pair]
@@ -105,7 +101,7 @@ def record_note(pages: PairPages, pair: str) -> str:
     if enough(pages, pair):
         parts.append("Likely: all that is known of the aviary used.")
         parts += [
-            f"{_begun(' and '.join(stages))}: always in {place}, and no other pair. Likely is of both together."
+            f"{begun(' and '.join(stages))}: always in {place}, and no other pair. Likely is of both together."
             for place, stages in alone.items()
         ]
     if out:

@@ -6,14 +6,13 @@ chapters, in her account.
 """
 
 import os
-import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import analysis
 from analysis.lab.chapters import SETTINGS
 from analysis.lab.disk import plain_words, write_json, write_whole
+from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, this_python
 from analysis.workbook import FOLDER_VARIABLE
 
 FIRST = "00_start_here.ipynb"
@@ -45,14 +44,8 @@ _FORMS = {
     "HTMLExporter": True,
     **dict.fromkeys(("SlidesExporter", "WebPDFExporter", "QtPDFExporter", "QtPNGExporter"), False),
 }
-_START = (
-    "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
-    "from analysis.report.quick import run_kernel; run_kernel()"
-)
-# No history file; the kernel's own log is no news to a keeper.
-_OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
 # Also where she took out a chapter's first cells, an error is a sentence.
-_OPTIONS += ["--IPKernelApp.exec_lines=from analysis.show import plain_errors; plain_errors()"]
+_PLAIN = "--IPKernelApp.exec_lines=from analysis.show import plain_errors; plain_errors()"
 
 
 def write_look(folder: Path, workbook: Path) -> None:
@@ -103,7 +96,7 @@ def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
     left_out = {"disabledExtensions": dict.fromkeys(_LEFT_OUT, True)}
     write_json(run / "config" / "labconfig" / "page_config.json", left_out)
     write_whole(run / "config" / "custom" / "custom.css", _SHEET.encode())
-    write_json(run / "share" / "kernels" / KERNEL / "kernel.json", _this_python())
+    write_json(run / "share" / "kernels" / KERNEL / "kernel.json", _kernel())
 
 
 def environment(run: Path, folder: Path) -> dict[str, str]:
@@ -133,10 +126,6 @@ def _trust() -> Path | None:
     return place if os.access(place, os.W_OK) else None
 
 
-def _this_python() -> dict[str, Any]:
-    root = str(Path(analysis.__file__).resolve().parents[1])
-    return {
-        "argv": [sys.executable, "-P", "-c", _START, root, *_OPTIONS],
-        "display_name": "Python 3",
-        "language": "python",
-    }
+def _kernel() -> dict[str, Any]:
+    argv = [*this_python(KERNEL_PROGRAM), *KERNEL_OPTIONS, _PLAIN]
+    return {"argv": argv, "display_name": "Python 3", "language": "python"}

@@ -8,7 +8,7 @@ from analysis.feeding import VET
 from analysis.findings import Growth, warnings
 from analysis.growth.flags.sentences import SAME
 from analysis.nursery.expected import PAST_PEAK
-from analysis.words import day_words, grams, listed
+from analysis.words import begun, day_words, grams, listed
 
 # Food left in a hatchling's crop is no alarm: it is fed through the night (practice).
 HATCHLING_D = 3
@@ -63,7 +63,7 @@ def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
     if chick.signs:
         written = f" As written: {chick.notes}." if chick.notes else ""
         nothing = f" {LEFT}" if CROP in chick.signs else ""
-        vet.append(f"{_begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing}{written}")
+        vet.append(f"{begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing}{written}")
     left = _food_left(chick, on)
     if left == "again" and CROP not in chick.signs:
         vet.append(f"{_LEFT_WORDS[left]} {LEFT}")
@@ -86,10 +86,6 @@ _LEFT_WORDS = {
     "odd": "“{word}” is written for its crop, none of empty, part and full: look at it before it is fed.",
     "yesterday": "Food was left in the crop yesterday morning: look at it first.",
 }
-
-
-def _begun(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:

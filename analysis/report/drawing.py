@@ -13,19 +13,15 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from contextlib import contextmanager, suppress
-from pathlib import Path
 from typing import Any
 
-import analysis
+from analysis.report.kernel import this_python
 from analysis.show.still import still, warm_charts
 
 MANY = 24  # pages from which on starting a process pays
 Still = Callable[[], str]  # the picture, waited for
 Draw = Callable[[dict[str, Any]], Still]
-_START = (
-    "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
-    "from analysis.report.drawing import answer; answer()"
-)
+_PROGRAM = "from analysis.report.drawing import answer; answer()"
 
 
 @contextmanager
@@ -77,10 +73,8 @@ class _Second:
 
     def _take(self, line: bytes, drawn: Future[str]) -> None:
         if self._process is None:
-            root = str(Path(analysis.__file__).resolve().parents[1])
-            command = [sys.executable, "-P", "-c", _START, root]
             pipe = subprocess.PIPE
-            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
+            self._process = subprocess.Popen(this_python(_PROGRAM), stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
             self._listener = threading.Thread(target=self._listen, args=(self._process.stdout,), daemon=True)
             self._listener.start()
         assert self._process.stdin is not None

@@ -10,15 +10,19 @@ import analysis
 from analysis.show.still import LATER
 
 NAME = "python3"
-_START = (
-    "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
-    "from analysis.report.quick import run_kernel; run_kernel()"
-)
+KERNEL_PROGRAM = "from analysis.report.quick import run_kernel; run_kernel()"
 # The same seed for the hashes of text, so that a set is written in the same order every time. Matrices here are small:
 # threads of the linear algebra library would only wait for each other.
 _ENVIRONMENT = {"PYTHONHASHSEED": "0", "PYTHONUTF8": "1", "OPENBLAS_NUM_THREADS": "1", LATER: "1"}
 # No history file in the home folder; the kernel's own log is no news to a keeper.
-_OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
+KERNEL_OPTIONS = ["-f", "{connection_file}", "--HistoryManager.hist_file=:memory:", "--IPKernelApp.log_level=40"]
+
+
+def this_python(program: str) -> list[str]:
+    """The command that runs a line of Python in this very Python, with this very package."""
+    root = str(Path(analysis.__file__).resolve().parents[1])
+    here = "import sys; root = sys.argv.pop(1); root in sys.path or sys.path.insert(0, root);"
+    return [sys.executable, "-P", "-c", here + program, root]
 
 
 @contextmanager
@@ -56,9 +60,8 @@ def running_kernel(scratch: Path, cwd: Path, **environment: str) -> Iterator[Any
 def _specs(environment: dict[str, str]) -> Any:
     from jupyter_client.kernelspec import KernelSpec, KernelSpecManager
 
-    root = str(Path(analysis.__file__).resolve().parents[1])
     spec = KernelSpec(
-        argv=[sys.executable, "-P", "-c", _START, root, *_OPTIONS],
+        argv=[*this_python(KERNEL_PROGRAM), *KERNEL_OPTIONS],
         display_name="Python 3",
         language="python",
         env=_ENVIRONMENT | environment,

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from analysis.report.round_page import round_page
-from analysis.report.writing import held_open, put, scratch_folder
+from analysis.report.writing import held_open, put, reports_folder, scratch_folder
 from analysis.season import Season, open_season
 
 NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
@@ -70,7 +70,7 @@ def morning_round(
 
     season, day = open_season(folder, earlier, on or date.today()), _day(on)
     today = round_of(season, day)
-    target = out if out is not None else Path("reports") / folder.resolve().name
+    target = reports_folder(folder, out)
     with scratch_folder(target) as scratch:
         pdf = put(round_page(today, nothing=_nothing(season)), target / f"round_{day:%Y-%m-%d}.pdf", scratch)
         form = None

@@ -11,7 +11,7 @@ from analysis.findings.ahead import VARIABLE, work_ahead
 from analysis.findings.judging import heaviest
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
-from analysis.report.writing import held_open
+from analysis.report.writing import held_open, reports_folder
 from analysis.season import Season, open_season
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def season_report(
             }
             files = render_report(
                 chapter,
-                out if out is not None else Path("reports") / folder.resolve().name,
+                reports_folder(folder, out),
                 parameters,
                 progress=progress,
                 extra_tables={name: getattr(season, name) for name in _FRAMES},

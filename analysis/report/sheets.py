@@ -5,17 +5,19 @@ import threading
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from analysis.errors import SeasonError
 from analysis.report.drawing import Draw, drawing
 from analysis.report.quick import load_jsonschema
-from analysis.report.writing import held_open, put, scratch_folder
+from analysis.report.writing import held_open, put, reports_folder, scratch_folder
 from analysis.season import Season, open_season
 from analysis.words import count_words, listed
 
+if TYPE_CHECKING:
+    from analysis.report.run import Progress
+
 PAIRS_PDF, CHICKS_PDF = "pair_sheets.pdf", "leaving_papers.pdf"
-Progress = Callable[[int, int, str], None]
 SVG = "image/svg+xml"
 _MARKS = re.compile(r"([!-/:-@\[-`{-~])")
 
@@ -43,7 +45,7 @@ def season_sheets(
     *,
     earlier: Sequence[Path] = (),
     chicks: Sequence[str] = (),
-    progress: Progress | None = None,
+    progress: "Progress | None" = None,
 ) -> Sheets:
     """Make a sheet for each pair of a season, and a leaving paper for each chick that is named.
 
@@ -85,7 +87,7 @@ def season_sheets(
         if progress is not None:
             progress(next(done, 0), len(pairs) + len(papers), heading)
 
-    target = out if out is not None else Path("reports") / folder.resolve().name
+    target = reports_folder(folder, out)
     with scratch_folder(target) as scratch, drawing(len(pairs) + len(papers)) as draw:
         sheets = _pdf(season, "Pair sheets", pairs or [_no_pair()], tell, draw)
         leaves = _pdf(season, "Leaving papers", papers, tell, draw) if papers else b""

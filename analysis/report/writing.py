@@ -48,6 +48,17 @@ def plain_disk_words(place: Path) -> Iterator[None]:
         ) from trouble
 
 
+def reports_folder(season: Path, out: Path | None) -> Path:
+    """Where what is made of a season goes: `out`, or by default `reports/` and the season folder's name.
+
+    Examples
+    --------
+    >>> reports_folder(Path("my_season"), None).as_posix()
+    'reports/my_season'
+    """
+    return out if out is not None else Path("reports") / season.resolve().name
+
+
 @contextmanager
 def scratch_folder(target: Path) -> Iterator[Path]:
     """A temporary folder inside `target` (made if missing), gone at the end of the block.

@@ -9,12 +9,12 @@ from analysis.show.displays import (
     heading,
     nothing,
     numbers,
-    plain_errors,
     prose,
     ready,
     table,
 )
 from analysis.show.still import MIME
+from analysis.show.trouble import plain_errors
 
 __all__ = [
     "MIME",

@@ -6,26 +6,19 @@ for everyone else, and `application/vnd.season+json` for the season's pages. Tex
 
 import os
 import threading
-import traceback
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from analysis.errors import SeasonError, unforeseen
 from analysis.show import markup
 from analysis.show.letters import every_text, whole
 from analysis.show.spreadsheet import csv_text, with_named_index
 from analysis.show.still import LATER, MIME, chart_bundle, warm_charts
+from analysis.show.trouble import plain_errors
 from analysis.theme import altair_theme
 
-_FROM_THE_TOP = "Run the chapter from the top: Run, then Run All Cells."
-_FRESH = "For a fresh copy, rename this chapter and start season lab again."
-_NAMES = {"chapters", "controls", "show", "workbook", "season", "judged", "growth", "nursed", "pages", "found"}
-_NAMES |= {"chosen", "day", "opened"}  # what the first cells of a chapter make
-_OURS = str(Path(__file__).parents[1])
 Format = str | Callable[[Any], str]
 _BARE_ROWS = 60
 
@@ -65,14 +58,6 @@ def ready() -> None:
         formatter.for_type(pd.DataFrame, _bare)
         # A check against the schema is for whoever writes a chart, and costs a third of its time.
         formatter.for_type(alt.TopLevelMixin, lambda chart: chart_bundle(chart.to_dict(validate=False)))
-
-
-def plain_errors() -> None:
-    """Show in a sentence what goes wrong in our own rooms, a chapter run from its middle, and a stop by hand."""
-    from IPython.core.getipython import get_ipython
-
-    if (shell := get_ipython()) is not None:
-        shell.set_custom_exc((Exception, KeyboardInterrupt), _in_a_sentence)
 
 
 def table(
@@ -234,20 +219,6 @@ def each(displays: Iterable[Any]) -> None:
 
     for one in displays:
         display(one, raw=isinstance(one, dict))
-
-
-def _in_a_sentence(shell: Any, kind: Any, value: Any, trace: Any, tb_offset: Any = None) -> Any:
-    """Say in a sentence what went wrong in our own rooms; a keeper's own code shows its traceback as ever."""
-    if isinstance(value, KeyboardInterrupt):
-        said = f"Stopped. {_FROM_THE_TOP}"
-    elif isinstance(value, NameError) and value.name in _NAMES:
-        said = f"A part above is missing or was not run. {_FROM_THE_TOP} {_FRESH}"
-    elif isinstance(value, SeasonError) or not any(_OURS in frame.filename for frame in traceback.extract_tb(trace)):
-        return shell.showtraceback((kind, value, trace), tb_offset=tb_offset)
-    else:
-        said = f"{unforeseen(value)} {_FROM_THE_TOP}"
-    shell._showtraceback(kind, value, [said])
-    return [said]
 
 
 def _bare(frame: pd.DataFrame, include: Any = None, exclude: Any = None) -> dict[str, Any]:
