@@ -9,6 +9,7 @@ from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
+from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.logs.rules import LOOK
 from analysis.season import Season
@@ -17,7 +18,6 @@ from analysis.words import count_words, day_words, listed
 NOT_KNOWN = "not known"
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 _RECENT_D = 14
-_GOOD_SIGNS = ("eating alone",)
 
 
 def attention(
@@ -40,7 +40,7 @@ def _signs(season: Season) -> list[Item]:
     if signs.empty or season.last_day is None:
         return []
     recent = signs[signs["seen_at"] >= season.last_day - pd.Timedelta(days=_RECENT_D)]
-    recent = recent[~recent["sign"].isin(_GOOD_SIGNS)]
+    recent = recent[~recent["sign"].isin(GOOD_SIGNS)]
     gone = {same(chick) for chick in season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"]}
     return [
         (

@@ -9,13 +9,13 @@ from analysis.findings.growth_said import warnings
 from analysis.findings.overview import Item
 from analysis.growth.flags.sentences import VET
 from analysis.growth.trade_rule import FROM_D
+from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.season import Season
 from analysis.words import count_words, day_words, grams, percent
 
 LAST_WEIGHINGS = 7
 OPEN_D = 3  # what was seen of a chick stays open for so many days (practice)
-GOOD_SIGNS = ("eating alone",)
 _FATES = {"being reared": "being reared", "weaned": "weaned", "lost": "lost", "left": "gone to another home"}
 
 

@@ -7,11 +7,13 @@ from analysis.logs.raw import RawTable
 from analysis.logs.read import read_folder
 from analysis.logs.settings import Settings, read_settings
 from analysis.logs.sheets import Sheet
-from analysis.logs.tables import LOGS
+from analysis.logs.tables import GOOD_SIGNS, LOGS, STAGES
 from analysis.logs.understand import settings_sheets, understand
 
 __all__ = [
+    "GOOD_SIGNS",
     "LOGS",
+    "STAGES",
     "Ledger",
     "Place",
     "RawTable",

@@ -161,6 +161,17 @@ def _key(text: str) -> str:
     return _UMLAUT.sub(r"\1", folded(text).replace(" ", ""))
 
 
+def words_of(text: str) -> tuple[str, ...]:
+    """Return the words of a text as they are compared: folded, and "ue" as "u".
+
+    Examples
+    --------
+    >>> words_of("Schlüpf-Brueter 2"), words_of("à la main")
+    (('schlupf', 'bruter', '2'), ('a', 'la', 'main'))
+    """
+    return tuple(_UMLAUT.sub(r"\1", word) for word in folded(text).split())
+
+
 @cache
 def _table() -> dict[str, Any]:
     return tomllib.loads(files("analysis.logs").joinpath("headings.toml").read_text(encoding="utf-8"))

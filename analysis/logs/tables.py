@@ -17,6 +17,7 @@ OUTCOMES = (
     "abandoned",
     "still incubating",
 )
+STAGES = ("down", "pins", "feathered")  # how far a chick's feathers are, from the day it was seen; the latest counts
 SIGNS = (
     "crop not emptying",
     "air in the crop",
@@ -26,13 +27,23 @@ SIGNS = (
     "limp",
     "breathing hard",
     "swelling",
+    "splayed leg",
+    "bleeding",
+    "vomiting",
+    "burn",
+    "red skin",
+    "tight ring",
+    "crooked beak",
+    "panting",
     "eating alone",
+    *STAGES,
     "egg binding",
     "prolapse",
     "aggression",
     "chick killing",
     "plucking",
 )
+GOOD_SIGNS = ("eating alone", *STAGES)  # what is no alarm
 
 
 def _small(name: str, kind: str, meaning: str, choices: tuple[str, ...] = ()) -> Column:
@@ -67,6 +78,7 @@ _LOGS = (
             Column("cage", "name", "where the egg or chick was, when the pair's own cage does not say"),
             Column("incubated_by", "name", "a pair, an incubator or another place; blank: who laid it"),
             _small("reared_by", "name", "a pair, a place, or hand; blank: the pair that laid"),
+            Column("brooder", "name", "which brooder the chick is in, where you have several"),
             Column("arrived_on", "date", "the day a chick hatched elsewhere came to you"),
             _small("weaned_on", "date", "the day it fed itself for good"),
             Column("left_on", "date", "the day it was sold, given or moved elsewhere"),

@@ -6,8 +6,9 @@ import pandas as pd
 
 from analysis.feeding import VET, brooder_range_c
 from analysis.findings import Growth, warnings
+from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
-from analysis.nursery.who import GOOD_SIGNS, OPEN_D, chick_called
+from analysis.nursery.who import OPEN_D, chick_called
 from analysis.season import Season
 from analysis.words import count_words, day_words, listed
 

@@ -6,9 +6,10 @@ import pandas as pd
 
 from analysis.findings import Growth, lost_chicks
 from analysis.growth import trade_alarms
+from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
-from analysis.nursery.who import GOOD_SIGNS, chick_called
+from analysis.nursery.who import chick_called
 from analysis.words import count_words, day_words, listed
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)

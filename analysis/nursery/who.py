@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.names import name_key
 from analysis.season import Season, reared_by_hand
@@ -11,7 +12,7 @@ from analysis.words import count_words
 
 # What was seen of a chick stays open for so many days, until somebody writes that it eats or is well (practice).
 OPEN_D = 3
-GOOD_SIGNS = ("eating alone",)
+EATS = "eating alone"
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
 _DAY = pd.Timedelta(days=1)
 
@@ -123,14 +124,13 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     day = pd.to_datetime(signs["seen_at"]).dt.normalize()
     good = signs["sign"].isin(GOOD_SIGNS)
     bad = signs.assign(chick=whose, day=day)[(day >= on - OPEN_D * _DAY) & (day <= on) & ~good]
+    eats = set(whose[signs["sign"] == EATS])
     over = (bad["sign"] == "crop not emptying") & (bad["day"] < pd.to_datetime(bad["chick"].map(_emptied(season))))
     rows = []
     for chick in chicks:
         mine = bad[(bad["chick"] == chick) & ~over]
         notes = short("; ".join(str(note) for note in mine["notes"] if isinstance(note, str) and note))
-        rows.append(
-            (tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, bool(((whose == chick) & good).any()))
-        )
+        rows.append((tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, chick in eats))
     return pd.DataFrame(rows, columns=["signs", "seen_on", "notes", "eats"], index=pd.Index(chicks, name="chick"))
 
 

@@ -14,6 +14,7 @@ from analysis.season.eggs import Hatch
 from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.nest import Nest
 from analysis.season.pairs import Aviary
+from analysis.season.vocabulary import is_brooder, is_hand, says_only_brooder
 
 CHICKS = {
     "chick": "str",
@@ -28,6 +29,7 @@ CHICKS = {
     "hatched_at_timed": "bool",
     "sure_to_days": "float64",
     "reared_by": "str",
+    "brooder": "str",
     "arrived_on": "datetime64[us]",
     "weaned_on": "datetime64[us]",
     "left_on": "datetime64[us]",
@@ -113,7 +115,8 @@ def chicks_frame(
 ) -> pd.DataFrame:
     """Return one row a chick, by name."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
-    found = [_chick(h, lost.get(h.chick), aviary, nest, today, ledger) for h in hatches if h.chick]
+    brooders = {same(h.row["brooder"]) for h in hatches if h.row["brooder"]}
+    found = [_chick(h, lost.get(h.chick), aviary, nest, today, brooders, ledger) for h in hatches if h.chick]
     return sorted_by_name(typed_frame(found, CHICKS), ["chick"])
 
 
@@ -123,6 +126,7 @@ def _chick(
     aviary: Aviary,
     nest: Nest,
     today: pd.Timestamp | None,
+    brooders: set[str],
     ledger: Ledger,
 ) -> dict[str, Any]:
     row = h.row
@@ -148,12 +152,24 @@ def _chick(
         "species": row["species"] or aviary.species(h.pair),
         "hatched_at_timed": bool(row["hatched_at_timed"]),
         "reared_by": moved or written or fostered or h.pair,
+        "brooder": _brooder(row["brooder"] or "", moved, written, brooders),
         "weaned_on": weaned_on,
         "lost_on": lost_on,
         "fate": _fate(weaned_on, lost_on, left_on),
         "file": row.place.file,
         "row": row.place.row,
     }
+
+
+def _brooder(own: str, moved: str, written: str, known: set[str]) -> str:
+    """Which brooder a chick is in: the one it was moved to last, else the one written; none once it went elsewhere."""
+    if not moved:
+        return own or (written if is_brooder(written) else "")
+    if says_only_brooder(moved):
+        return own or moved
+    if is_brooder(moved) or same(moved) in known:
+        return moved
+    return own if is_hand(moved) else ""
 
 
 def _fate(weaned_on: pd.Timestamp | None, lost_on: pd.Timestamp | None, left_on: pd.Timestamp | None) -> str:

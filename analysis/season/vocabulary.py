@@ -1,0 +1,138 @@
+"""Keepers' words for who rears, where a chick is kept and what it is fed, once, in the five languages of the headings.
+
+Each list goes English, German, French, Spanish, Dutch, a line a language, from breeders' texts and from memory. Whole
+words are compared, without case, accents and hyphens, and "ue" as "u": "von Hand" has the word hand, "Shand" has not.
+"""
+
+from functools import cache
+
+from analysis.logs.headings import words_of
+
+Words = tuple[str, ...]
+
+HAND = "hand"  # what `season.chicks` says of a chick that is reared by hand, whatever its keeper wrote
+
+BROODERS = (
+    "brooder, brooders, hospital cage, hospital box",
+    "aufzuchtbox, aufzuchtsbox, aufzuchtkasten, warmebox, warmekasten, krankenbox",
+    "eleveuse, boite d elevage, boite chauffante",
+    "criadora, caja de cria artificial, caja caliente",
+    "kunstmoeder, opfokbox, opfokbak, warmtebox, warmtebak",
+)
+INCUBATORS = (
+    "incubator, incubators, hatcher",
+    "brutkasten, brutschrank, brutapparat, brutmaschine, bruter, inkubator, schlupfbruter",
+    "couveuse, incubateur, eclosoir",
+    "incubadora, nacedora",
+    "broedmachine, broedstoof, broedkast, uitkomstkast, uitkomstbak",
+)
+HAND_WORDS = (  # one of these anywhere in the cell
+    "hand, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
+    "syringe, spoon, gavage, nursery, formula, pulled",
+    "handaufzucht, handaufgezogen, handgefuttert, handfutterung, handzucht, hz, spritze, loffel, "
+    "futtersonde, kropfsonde, kinderstube, brei, aufzuchtbrei",
+    "a la main, la main, eam, seringue, cuillere, gavage, nurserie, bouillie",
+    "a mano, mano, papillero, papillera, papilleros, papilleras, papilla, jeringa, jeringuilla, cuchara, sonda",
+    "handopfok, handopgefokt, handgevoerd, handvoeding, handvoeren, handvoer, spuit, spuitje, lepel",
+)
+ME = (  # the whole cell, beside words without weight
+    "me, myself, i, us, we, ourselves",
+    "ich, mir, mich, uns, wir, mensch",
+    "moi, moi meme, nous, je",
+    "yo, mi, nosotros, conmigo",
+    "ik, mij, mezelf, ons, wij",
+)
+PARENTS = (  # the whole cell, beside words without weight
+    "parents, parent, self, selves, own, pair, themselves, them, natural, naturally, nest, hen, cock, mother, father",
+    "eltern, elternpaar, elternaufzucht, elternvogel, selbst, eigene, eigenen, paar, zuchtpaar, naturbrut, "
+    "natur, naturlich, nest, henne, hahn, mutter, vater",
+    "parents, couple, propres, eux memes, naturel, naturelle, naturellement, nid, femelle, male, mere, pere",
+    "padres, pareja, propios, ellos, ellos mismos, natural, naturalmente, nido, hembra, macho, madre, padre",
+    "ouders, ouderpaar, oudervogels, koppel, zelf, eigen, natuurlijk, natuur, natuurbroed, nest, pop, moeder, vader",
+)
+_NOTHING = (  # words without weight
+    "by, the, a, an, my, their, its, our, in, at, from, on, with, fed, reared, raised, brought up",
+    "von, vom, durch, den, die, der, das, dem, im, am, per, mit, den, ihren, seinen, meine, aufgezogen, gefuttert",
+    "par, le, la, les, l, leur, leurs, ses, au, aux, de, des, du, chez, avec, eleve, eleves, nourri, nourris, elevage",
+    "por, el, los, las, sus, su, en, con, del, criado, criados, criada, criadas, alimentado, alimentados",
+    "door, het, een, met, bij, hun, zijn, van, op, grootgebracht, opgefokt, opgevoed, gevoerd",
+)
+_NOT = (
+    "not, no, never, without",
+    "nicht, kein, keine, nie, ohne",
+    "pas, non, jamais, sans",
+    "sin, nunca",
+    "niet, geen, nooit, zonder",
+)
+
+
+def is_brooder(name: str) -> bool:
+    """Tell whether a place is called a brooder.
+
+    Examples
+    --------
+    >>> is_brooder("Brooder 2"), is_brooder("Wärmebox"), is_brooder("incubator")
+    (True, True, False)
+    """
+    return _has(words_of(name), BROODERS)
+
+
+def says_only_brooder(name: str) -> bool:
+    """Tell whether a cell says brooder and nothing besides, which names none of several."""
+    return words_of(name) in _phrases(BROODERS)
+
+
+def is_hand(text: str) -> bool:
+    """Tell whether a cell says that a chick is reared by hand.
+
+    A word for it anywhere in the cell counts, so that "parents, then hand" is by hand, unless a "not" stands before it.
+
+    Examples
+    --------
+    >>> [is_hand(word) for word in ("hand-fed", "Élevé à la main", "by me", "Brutkasten 2")]
+    [True, True, True, True]
+    >>> [is_hand(word) for word in ("Shand", "not by hand", "us budgies", "parents", "")]
+    [False, False, False, False, False]
+    """
+    words = words_of(text)
+    at = _first(words, (*HAND_WORDS, *BROODERS, *INCUBATORS))
+    if at >= 0:
+        return not _has(words[:at], _NOT)
+    return _has(words, ME) and _made_of(words, (*ME, *PARENTS))
+
+
+def is_parents(text: str) -> bool:
+    """Tell whether a cell says that the pair that laid does it itself.
+
+    Examples
+    --------
+    >>> [is_parents(word) for word in ("Parents", "by their own parents", "Eltern", "selbst", "los padres", "ouders")]
+    [True, True, True, True, True, True]
+    >>> [is_parents(word) for word in ("foster parents", "pair 3", "hand", "")]
+    [False, False, False, False]
+    """
+    words = words_of(text)
+    return _has(words, PARENTS) and _made_of(words, PARENTS)
+
+
+def _has(words: Words, lists: Words) -> bool:
+    """Whether any word, or run of words, of some lists stands in a text."""
+    return _first(words, lists) >= 0
+
+
+def _first(words: Words, lists: Words) -> int:
+    """Where the first word, or run of words, of some lists begins in a text; -1 where none stands in it."""
+    phrases = _phrases(lists)
+    lengths = {len(phrase) for phrase in phrases}
+    return next((at for at in range(len(words)) if any(words[at : at + n] in phrases for n in lengths)), -1)
+
+
+def _made_of(words: Words, lists: Words) -> bool:
+    """Whether a text has no word besides those of some lists and those without weight."""
+    known = {word for phrase in (*_phrases(lists), *_phrases(_NOTHING)) for word in phrase}
+    return all(word in known for word in words)
+
+
+@cache
+def _phrases(lists: Words) -> frozenset[Words]:
+    return frozenset(words_of(phrase) for line in lists for phrase in line.split(","))
