@@ -28,20 +28,18 @@ def days(row):
     return [None if pd.isna(row[end]) else f"{row[end]:%m-%d}" for end in ("since_on", "until_on")]
 
 
-# Days of incubation. From general tables, read (trade-facts, section 3): cockatiel 19-21, budgerigar 17-20,
-# sun conure 23-27, rosella 21; peach-faced lovebird 22-24 from memory. Two days fewer where only the longest is known:
-# practice.
+# Days of incubation: sources in analysis/season/species.toml. Two days fewer where only the longest is known: practice.
 @pytest.mark.parametrize(
     ("species", "own", "expected"),
     [
         ("Cockatiel", "", (19, 21)),
         ("sun conure", "", (23, 27)),
-        ("rosella", "", (21, 21)),
+        ("Eastern rosellas", "", (19, 22)),
         ("peach-faced lovebird", "", (22, 24)),
         ("cockatiel", 20, (19, 20)),
         ("cockatiel", 18, (16, 18)),
         ("budgerigar", 22, (17, 22)),
-        ("bourke", 19, (17, 19)),
+        ("night parrot", 19, (17, 19)),
     ],
 )
 def test_usual_days_and_the_keepers_own(open_logs, species, own, expected):
@@ -50,7 +48,7 @@ def test_usual_days_and_the_keepers_own(open_logs, species, own, expected):
 
 
 def test_usual_days_where_nobody_says(open_logs):
-    assert all(pd.isna(day) for day in usual_days(open_logs(pairs=PAIRS), "bourke"))
+    assert all(pd.isna(day) for day in usual_days(open_logs(pairs=PAIRS), "night parrot"))
 
 
 # "Fertility shows by candling at 4-7 days": HARI, artificial incubation part 2. Until day 10: practice.
@@ -154,7 +152,7 @@ def test_the_own_eggs_of_all_seasons_are_asked(open_logs, monkeypatch):
 
 
 def test_a_species_that_nobody_knows_is_never_expected(open_logs):
-    season = open_logs(pairs="pair,species\nP1,bourke\n", hatches=HATCHING)
+    season = open_logs(pairs="pair,species\nP1,night parrot\n", hatches=HATCHING)
     assert names(season, "2026-04-22") == []
 
 

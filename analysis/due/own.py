@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from analysis.logs.names import same
 from analysis.season import Season
-from analysis.season.species import INCUBATION_D, INCUBATION_FROM_D, written_for
+from analysis.season.species import incubation_range, written_for
 
 YOURS = "your species log"
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
@@ -34,7 +34,7 @@ def usual_days(season: Season, species: str) -> tuple[float, float]:
     -------
     (from, to) in days; NaN where nobody says
 
-    Source: general tables, see `season.species`.
+    Source: each species has its own, in `season/species.toml`.
 
     Examples
     --------
@@ -43,12 +43,12 @@ def usual_days(season: Season, species: str) -> tuple[float, float]:
     >>> usual_days(season, "Cockatiel"), usual_days(season, "canary"), usual_days(season, "")
     ((19.0, 21.0), (13.0, 14.0), (nan, nan))
     """
-    longest = written_for(season.logs["species"], species, "incubation_d") or INCUBATION_D.get(same(species))
+    own, read = written_for(season.logs["species"], species, "incubation_d"), incubation_range(species)
+    longest = own or (read.high if read else None)
     if longest is None:
         return float("nan"), float("nan")
-    shortest = INCUBATION_FROM_D.get(same(species), longest)
-    known = same(species) in INCUBATION_FROM_D and shortest <= longest
-    return float(shortest if known else longest - SPREAD_D), float(longest)
+    shortest = read.low if read and read.low <= longest else longest - SPREAD_D
+    return float(shortest), float(longest)
 
 
 def usual_source(season: Season, species: str) -> str:

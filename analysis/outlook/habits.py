@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.logs.names import same
 from analysis.review import Record
 from analysis.review.record import Array
-from analysis.season.species import INCUBATION_D, written_for
+from analysis.season.species import incubation_range, written_for
 
 _SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's
 _WEAN_D = 45.0  # practice, where no chick of the kind was weaned yet and species says nothing
@@ -40,7 +39,7 @@ class Habits:
 def habits(record: Record, pair: str) -> Habits:
     """Read a pair's habits from all joined seasons; what it never did is taken from its species, then from all."""
     species = str(record.birds.pairs.set_index("pair").loc[pair, "species"])
-    log = record.season.logs["species"]
+    log, read = record.season.logs["species"], incubation_range(species)
     laid = record.clutches.merge(_first_eggs(record), on=["season", "pair", "clutch"], how="left")
     ways = [laid[laid["pair"] == pair], laid[laid["species"] == species], laid]
     return Habits(
@@ -49,7 +48,7 @@ def habits(record: Record, pair: str) -> Habits:
         first_day=_known([way.groupby(["season", "pair"])["day"].min().median() for way in ways], _FIRST_DAY),
         spacing_d=_known([_spacing(way) for way in ways], _SPACING_D),
         incubation_d=_known(
-            [written_for(log, species, "incubation_d"), INCUBATION_D.get(same(species))],
+            [written_for(log, species, "incubation_d"), read.high if read else None],
             _INCUBATION_D,
         ),
         wean_d=_known([_weaned_at(record, species), written_for(log, species, "wean_to_d")], _WEAN_D),

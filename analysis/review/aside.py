@@ -8,7 +8,7 @@ from analysis.incubation import inside, spells
 from analysis.logs.names import same
 from analysis.rates import chance_of_as_few, interval, losses_together
 from analysis.season import Season, chick_spans
-from analysis.season.species import INCUBATION_D, written_for
+from analysis.season.species import incubation_range, written_for
 from analysis.words import interval_words, listed, percent
 
 WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
@@ -69,7 +69,8 @@ def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
 def _incubation_d(season: Season, species: str) -> float:
     """Days from setting to hatch: the keeper's own, else of the table."""
     own = written_for(season.logs["species"], species, "incubation_d")
-    return own if own is not None else float(INCUBATION_D.get(same(species), _LONGEST_D))
+    read = incubation_range(species)
+    return own if own is not None else float(read.high if read else _LONGEST_D)
 
 
 def _held_against(told: pd.DataFrame, here: pd.Index, spell: pd.Series, eggs: pd.DataFrame) -> dict[str, object]:

@@ -1,44 +1,108 @@
-"""What holds for a species: incubation days by default, the keeper's own where the species log says."""
+"""What holds for a species: the keeper's own where the species log says, else what was read, in `species.toml`."""
+
+import tomllib
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import NamedTuple
 
 import pandas as pd
 
 from analysis.logs import Row
 from analysis.logs.names import same
 
-# Days from steady incubation to hatch, at most. Read in general tables; those marked are from memory.
-INCUBATION_D = {
-    "grey parrot": 28,
-    "amazon": 28,
-    "blue-and-gold macaw": 29,
-    "caique": 27,
-    "pionus": 26,
-    "rosella": 21,
-    "barred parakeet": 20,
-    "cockatiel": 21,
-    "budgerigar": 20,
-    "sun conure": 27,
-    "zebra finch": 14,
-    "peach-faced lovebird": 24,  # memory
-    "canary": 14,  # memory
-}
-# The shorter of these days, in the same tables.
-INCUBATION_FROM_D = {
-    "grey parrot": 28,
-    "amazon": 26,
-    "blue-and-gold macaw": 25,
-    "caique": 25,
-    "pionus": 24,
-    "rosella": 21,
-    "barred parakeet": 18,
-    "cockatiel": 19,
-    "budgerigar": 17,
-    "sun conure": 23,
-    "zebra finch": 14,
-    "peach-faced lovebird": 22,  # memory
-    "canary": 13,  # memory
-}
 _LONGEST_D = 30  # practice: past this, an egg of any species here is overdue
 _LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late
+
+
+class Days(NamedTuple):
+    """A range that somebody gives, its source, and its mark: read, practice or memory."""
+
+    low: float
+    high: float
+    source: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class SpeciesFacts:
+    """What is known of a species.
+
+    Parameters
+    ----------
+    name : as `species.toml` has it
+    kind : parrot, finch or dove
+    names : what else it is called
+    known : ranges by what they are of; what nobody gives is absent
+    """
+
+    name: str
+    kind: str
+    names: tuple[str, ...]
+    known: Mapping[str, Days]
+
+    def days(self, what: str) -> Days | None:
+        """The days of "incubation", "pins", "feathered" or "wean"; the hours of "pip_to_hatch"."""
+        return self.known.get(what)
+
+    @property
+    def water_loss(self) -> Days | None:
+        """The share of its fresh mass that an egg loses by pip."""
+        percent = self.known.get("water_loss")
+        return percent and percent._replace(low=percent.low / 100, high=percent.high / 100)
+
+
+def species_facts(species: str) -> SpeciesFacts | None:
+    """Find what is known of a species by any of its names, or None.
+
+    Case, accents, hyphens and an English plural do not count. This is for looking up alone: birds are grouped by what
+    the keeper calls them.
+
+    Source: each range has its own, see `species.toml`.
+
+    Examples
+    --------
+    >>> species_facts("African greys").name, species_facts("budgie").days("incubation")[:2]
+    ('grey parrot', (17, 20))
+    >>> species_facts("parakeet") is None  # it may be several
+    True
+    """
+    return next((_by_name()[key] for key in _keys(species) if key in _by_name()), None)
+
+
+def incubation_range(species: str) -> Days | None:
+    """Days from steady incubation to hatch, as `species.toml` has them; None where nobody says."""
+    facts = species_facts(species)
+    return facts.days("incubation") if facts else None
+
+
+@cache
+def _by_name() -> dict[str, SpeciesFacts]:
+    return {next(_keys(name)): facts for facts in all_species() for name in (facts.name, *facts.names)}
+
+
+@cache
+def all_species() -> tuple[SpeciesFacts, ...]:
+    """Every species of `species.toml`; what holds for its kind holds where the species itself has nothing."""
+    table = tomllib.loads(files("analysis.season").joinpath("species.toml").read_text(encoding="utf-8"))
+    found = []
+    for name, own in table["species"].items():
+        facts = table["kinds"][own["kind"]] | own
+        known = {what: Days(**one) for what, one in facts.items() if isinstance(one, dict)}
+        found.append(SpeciesFacts(name, own["kind"], tuple(own["names"]), known))
+    return tuple(found)
+
+
+def _keys(name: str) -> Iterator[str]:
+    """What the spellings of a name have in common, as written, then as the singular of it."""
+    plain = unicodedata.normalize("NFKD", name.replace("&", "and")).casefold().replace("gray", "grey")
+    key = "".join(letter for letter in plain if letter.isalnum())
+    yield key
+    for many, one in (("ies", "y"), ("es", ""), ("s", "")):
+        if key.endswith(many):
+            yield key.removesuffix(many) + one
 
 
 def keepers_species(rows: list[Row]) -> dict[str, Row]:
@@ -73,6 +137,6 @@ def incubation_d(species: str, own: dict[str, Row]) -> float:
     >>> incubation_d("Cockatiel", {})
     26.0
     """
-    row = own.get(same(species))
-    days = row["incubation_d"] if row else None
-    return float(days or INCUBATION_D.get(same(species), _LONGEST_D)) + _LATE_D
+    row, read = own.get(same(species)), incubation_range(species)
+    days = (row["incubation_d"] if row else None) or (read.high if read else _LONGEST_D)
+    return float(days) + _LATE_D
