@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import nursery, show
-from analysis.feeding import CROP_DECIDES, HUMIDITY, THERMOMETER
+from analysis.feeding import THERMOMETER
 from analysis.nursery import NOBODY, Round
 from analysis.words import day_words
 
@@ -52,7 +52,7 @@ def before(today: Round) -> list[Any]:
     """Show what stands before the first feed, and why there is no amount for some."""
     if today.chicks.empty:
         return [show.nothing(NOBODY)]
-    always = (("When", CROP_DECIDES), ("Thermometer", THERMOMETER), ("Humidity", HUMIDITY))
+    always = (("Thermometer", THERMOMETER),)
     return [show.attention(*nursery.before_feeding(today), *always, *nursery.no_amounts(today))]
 
 

@@ -8,25 +8,66 @@ order     who is fed first
 cautions  what stands on every page
 """
 
-from analysis.feeding.amounts import CROP_DECIDES, VET, Amount, feed_amount, feed_hours, feed_times, total_to_mix
-from analysis.feeding.brooder import HUMIDITY, brooder_range_c, brooders_said
+from analysis.feeding.amounts import (
+    ASK,
+    CAP,
+    CROP_DECIDES,
+    FEED_ON,
+    FIRST_ASK_H,
+    HATCHLING_D,
+    HATCHLINGS,
+    VET,
+    Amount,
+    feed_amount,
+    feed_hours,
+    feed_times,
+    total_to_mix,
+)
+from analysis.feeding.brooder import (
+    FAR_OVER_C,
+    FEATHERED_D,
+    HUMIDITY,
+    PINS_D,
+    TOO_COLD,
+    TOO_HOT,
+    TURN_DOWN,
+    Need,
+    brooder_need,
+    brooders_said,
+    too_cold,
+    too_warm,
+)
 from analysis.feeding.cautions import CAUTIONS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
-from analysis.feeding.formula import THERMOMETER, USABLE, WAIT, WINDOW, judge_formula
+from analysis.feeding.formula import REFUSE_FROM_C, THERMOMETER, USABLE, WAIT, WINDOW, judge_formula
 from analysis.feeding.order import ORDER_WHY, feeding_order
 
 __all__ = [
+    "ASK",
+    "CAP",
     "CAUTIONS",
     "CROP_DECIDES",
+    "FAR_OVER_C",
+    "FEATHERED_D",
+    "FEED_ON",
+    "FIRST_ASK_H",
+    "HATCHLINGS",
+    "HATCHLING_D",
     "HUMIDITY",
     "ORDER_WHY",
+    "PINS_D",
+    "REFUSE_FROM_C",
     "THERMOMETER",
+    "TOO_COLD",
+    "TOO_HOT",
+    "TURN_DOWN",
     "USABLE",
     "VET",
     "WAIT",
     "WINDOW",
     "Amount",
-    "brooder_range_c",
+    "Need",
+    "brooder_need",
     "brooders_said",
     "cooling_rate",
     "feed_amount",
@@ -37,5 +78,7 @@ __all__ = [
     "lots_said",
     "minutes_until",
     "temperature_after",
+    "too_cold",
+    "too_warm",
     "total_to_mix",
 ]

@@ -5,25 +5,42 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 # "At most about 10 % of the morning's empty weight a feed": clinic's and Duerr & Gage, Hand-Rearing Birds, 2020, tables
-# 27.1-27.2; below a tenth near independence. A gram of formula is about a millilitre (practice).
+# 27.1-27.2. A gram of formula is about a millilitre (practice).
 CAP = 0.10
-CAP_WEANING = 0.048  # rock pigeon of 400 g, table 27.2: 4.8 %; how soon it falls is the chick's (practice)
+# Who was seen eating takes less at a feed: rock pigeon of 400 g, table 27.2: 4.8 %, one bird's; that it holds for
+# others is practice. Age alone lowers nothing: a chick that does not eat yet would be starved by its calendar.
+CAP_EATING = 0.048
 # Age from which, and where a range begins (practice): small feeds of a hatchling are many.
 _LOW = ((0, 0.06), (7, 0.07), (14, 0.08))
-LOW_WEANING = 0.02  # (practice)
+LOW_EATING = 0.02  # (practice)
+LESS = 0.5  # slower and smaller: from half of where the range begins, to there (practice)
 HATCHLING_D = 3  # a chick that may be under three days gets no number from any page
 WASTE = (0.10, 0.30)  # what stays in the cup and the syringe (practice)
 VET = "Keep it warm and quiet; an avian veterinarian, today."
 ASK = "Ask an avian veterinarian whether, what and how much it is fed."
 BESIDE = "Ask an avian veterinarian or an experienced breeder beside you."
+# A warm chick that begs on an empty crop starves while a veterinarian is waited for (practice).
+FEED_ON = (
+    "Its crop empty, and the chick warm and begging: its usual feed goes on while you reach the veterinarian, never "
+    "more. Cold, dull, not begging, or with food left: nothing before the veterinarian has spoken."
+)
 # Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
 CROP_DECIDES = (
     "The crop decides when: the next feed is when it is nearly empty, and once a day, at night, it empties wholly "
-    "(practice). A hatchling is fed nothing in its first hours, and very thin food after."
+    "(practice)."
+)
+# No formula for 12 to 24 hours, often fluids before it: veterinary pages; fed through the night: practice.
+FIRST_ASK_H = 12
+HATCHLINGS = (
+    "No food in the first hours: the yolk feeds it. That has an end: from 12 hours after hatching ask an avian "
+    "veterinarian or an experienced breeder when and with what its first feed is, often fluid before any formula; no "
+    "chick goes past 24 hours unasked. Then very thin food, about every 2 hours, through the night too in the first "
+    "days (practice)."
 )
 # Age from which, hours between feeds, from and to. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
 # pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.
 _TIMES = ((0, 2, 2), (3, 2, 3), (7, 3, 4), (14, 4, 5), (21, 4, 6))
+EATING = "twice a day, as long as it begs"  # while it weans: Duerr & Gage, p. 597
 
 
 class Amount(NamedTuple):
@@ -42,14 +59,15 @@ def feed_amount(
     flagged: bool = False,
     cold: bool = False,
     food_left: bool = False,
-    weaning: bool = False,
+    unwell: str = "",
+    less: bool = False,
     eating_alone: bool = False,
 ) -> Amount:
     """Give the range that ends at the cap, or say why there is none and what to ask.
 
-    The cap is a tenth of the empty weight, and about half of that near independence; where nobody has told that a chick
-    is weaning, the tenth holds. What is given is rounded down, so
-    that no rounding passes the cap: to 0.01 ml below 1 ml, to 0.1 ml below 10 ml, to 1 ml from there on.
+    The cap is a tenth of the empty weight, and about half of that for a chick that was seen eating by itself; its age
+    lowers nothing. What is given is rounded down, so that no rounding passes the cap: to 0.01 ml below 1 ml, to 0.1 ml
+    below 10 ml, to 1 ml from there on.
 
     Parameters
     ----------
@@ -57,7 +75,9 @@ def feed_amount(
     age_d : days; missing where it is not known
     sure_to_days : days by which the age may be wrong; the youngest it may be counts
     flagged, cold, food_left : whether it is flagged, cold, or has food left in the crop
-    weaning, eating_alone : whether it is within the weaning days of its species, or was seen eating by itself
+    unwell : what was seen of it that asks for no food, or for a veterinarian's word before any; "" where nothing was
+    less : whether what was seen asks for smaller feeds, such as air in the crop
+    eating_alone : whether it was seen eating by itself
 
     Returns
     -------
@@ -68,31 +88,36 @@ def feed_amount(
     >>> feed_amount(80.0, 20)
     Amount(low_ml=6.4, high_ml=8.0, why='')
     >>> feed_amount(5.0, 2).why
-    'Under three days old: no page gives an amount. Ask an avian veterinarian or an experienced breeder beside you.'
+    'Under three days old: this page gives no amount. Ask an avian veterinarian or an experienced breeder beside you.'
     """
     youngest_d = age_d - abs(sure_to_days)
-    why = _why_not(empty_g, age_d, youngest_d, flagged=flagged, cold=cold, food_left=food_left)
+    why = _unwell(flagged=flagged, cold=cold, food_left=food_left, unwell=unwell) or _unknown(
+        empty_g, age_d, youngest_d
+    )
     if why:
         return Amount(math.nan, math.nan, why)
-    low, high = _at(_LOW, youngest_d)[1], CAP
-    if weaning or eating_alone:
-        low, high = LOW_WEANING, CAP_WEANING
+    low, high = (LOW_EATING, CAP_EATING) if eating_alone else (_at(_LOW, youngest_d)[1], CAP)
+    low, high = (LESS * low, low) if less else (low, high)
     return Amount(_down(low * empty_g), _down(high * empty_g), "")
 
 
-def _why_not(empty_g: float, age_d: float, youngest_d: float, *, flagged: bool, cold: bool, food_left: bool) -> str:
+def _unwell(*, flagged: bool, cold: bool, food_left: bool, unwell: str) -> str:
     if cold:
         return f"It was cold, and a cold chick is never fed. {VET} {ASK}"
     if food_left:
         return f"Food is left in its crop, and nothing is fed on top of it. {ASK}"
-    if flagged:
-        return f"It is flagged: no amount before an avian veterinarian has seen it. {ASK}"
+    if unwell:
+        return f"Seen: {unwell}. This page gives no amount. {ASK}"
+    return f"It is flagged by its weight: this page gives no amount. {FEED_ON}" if flagged else ""
+
+
+def _unknown(empty_g: float, age_d: float, youngest_d: float) -> str:
     if age_d < HATCHLING_D:
-        return f"Under three days old: no page gives an amount. {BESIDE}"
+        return f"Under three days old: this page gives no amount. {BESIDE}"
     if math.isnan(youngest_d):
         return f"Its age is not known at all. {ASK}"
     if youngest_d < HATCHLING_D:
-        return f"It may be under three days old: no page gives an amount. {BESIDE}"
+        return f"It may be under three days old: this page gives no amount. {BESIDE}"
     if not 0 < empty_g < math.inf:
         return (
             "Weigh it first, before it is fed: the most is a tenth of what it weighs this morning with an empty crop."
@@ -122,18 +147,20 @@ def feed_hours(age_d: float) -> tuple[float, float]:
     return low_h, high_h
 
 
-def feed_times(age_d: float) -> str:
-    """Hours between feeds, in words; see `CROP_DECIDES`. Blank where the age is not known.
+def feed_times(age_d: float, *, eating_alone: bool = False) -> str:
+    """Hours between feeds, in words; see `CROP_DECIDES` and `HATCHLINGS`. Blank where the age is not known.
 
     Examples
     --------
     >>> feed_times(1), feed_times(25), feed_times(float("nan"))
-    ('none in the first hours, then about every 2 h', 'every 4–6 h', '')
+    ('about every 2 h, at night too', 'every 4–6 h', '')
+    >>> feed_times(45, eating_alone=True)
+    'twice a day, as long as it begs'
     """
     low_h, high_h = feed_hours(age_d)
-    if math.isnan(low_h):
-        return ""
-    return f"every {low_h}–{high_h} h" if low_h < high_h else f"none in the first hours, then about every {low_h} h"
+    if eating_alone or math.isnan(low_h):
+        return EATING if eating_alone else ""
+    return f"every {low_h}–{high_h} h" if low_h < high_h else f"about every {low_h} h, at night too"
 
 
 def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WASTE) -> tuple[float, float, int]:

@@ -1,66 +1,155 @@
-"""How warm a brooder is at which age: a range, because published tables differ, and the chick decides."""
+"""How warm a brooder is for which chick: by its feathers where they are written, else by what its kind is like."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 # Duerr & Gage, Hand-Rearing Birds, 2020, table 40.1; Digney 1998; Wragg: three tables that differ by up to 3 °C.
-# When feathers leave the pin, and when a chick is feathered, differs by species; these days are practice.
-_STAGES = (
-    (0, 3, 35.0, 36.5, "to day 3"),
-    (3, 14, 31.0, 35.0, "to day 14"),
-    (14, 28, 28.0, 31.0, "pinfeathers"),
-    (28, math.inf, 25.0, 26.0, "feathered"),
-)
+_RANGES_C = {"hatchling": (35.0, 36.5), "down": (31.0, 35.0), "pins": (28.0, 31.0), "feathered": (25.0, 26.0)}
+_CALLED = {"hatchling": "to day 3", "down": "in down", "pins": "pinfeathers", "feathered": "feathered"}
+_HATCHLING_D = 3  # the same tables: hatch to day 3
+# Days between which pins break, and by which a chick is feathered, where its kind's are not known: from the smallest
+# finches to the largest parrots (from memory).
+PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
+TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
+FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
 DECIDES = (
     "Published tables differ by up to 3 °C, and feathers count more than days. "
     "The chick decides: huddled, pale or cool to the touch it is too cold; spread out, red or panting it is too hot."
 )
 HUMIDITY = "55 to 70 % relative humidity did better than 15 to 35 % (Clipsham 1991, in Duerr & Gage, p. 617)."
-_NUMBERS = {2: "two", 3: "three"}
+# "Brooder too hot", "too cold": Duerr & Gage, pp. 618-619.
+TOO_HOT = (
+    "Take the chicks out to a cooler place now, switch the heat off, and let them cool gently; no food while one pants "
+    "or is red. Put a second thermometer in before they go back. Never ice or cold water. One that does not settle: an "
+    "avian veterinarian, now."
+)
+TURN_DOWN = (
+    "Turn it down now and look at the chicks: panting, red, or wings away from the body, and they come out at once and "
+    "get no food until they have settled."
+)
+TOO_COLD = (
+    "Warm the chicks slowly and together, mend the heat, and feel each one: a cold chick is not fed until it is warm "
+    "through and lively. Weak after that: an avian veterinarian, now."
+)
 
 
-def brooder_range_c(age_d: float) -> tuple[float, float]:
-    """Lowest and highest °C for chicks of an age, over the published tables; missing where the age is not known.
+@dataclass(frozen=True)
+class Need:
+    """How warm a chick wants it, °C, and the stages that its feathers may be at."""
+
+    chick: str
+    low_c: float
+    high_c: float
+    stages: tuple[str, ...]
+
+    @property
+    def called(self) -> str:
+        """The stages in words."""
+        return " or ".join(_CALLED[one] for one in self.stages)
+
+    @property
+    def said(self) -> str:
+        """The chick with its range and stage, as a page has it."""
+        return f"{self.chick} ({self.called}: {self.low_c:g} to {self.high_c:g} °C)"
+
+
+def brooder_need(
+    chick: str,
+    age_d: float,
+    *,
+    sure_to_days: float = 0.0,
+    stage: str = "",
+    pins_d: tuple[float, float] = PINS_D,
+    feathered_d: tuple[float, float] = FEATHERED_D,
+) -> Need:
+    """Say how warm a chick wants it.
+
+    Parameters
+    ----------
+    chick : its name
+    age_d : days; missing where it is not known
+    sure_to_days : days by which the age may be wrong
+    stage : what was seen last of its feathers, "down", "pins" or "feathered"; "" where nobody wrote it
+    pins_d : days between which pins break in its kind; by default those of any kind
+    feathered_d : days between which it is feathered
+
+    Returns
+    -------
+    Need, over every stage that it may be at
+
+    Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, table 40.1; Digney 1998; Wragg.
 
     Examples
     --------
-    >>> brooder_range_c(1), brooder_range_c(10), brooder_range_c(40)
-    ((35.0, 36.5), (31.0, 35.0), (25.0, 26.0))
+    >>> brooder_need("K1", 31, pins_d=(14, 21), feathered_d=(70, 80)).said
+    'K1 (pinfeathers: 28 to 31 °C)'
+    >>> brooder_need("K1", 31, stage="feathered").said
+    'K1 (feathered: 25 to 26 °C)'
+    >>> brooder_need("K1", 31).stages
+    ('pins', 'feathered')
     """
-    found = ((low, high) for since, until, low, high, _ in _STAGES if since <= age_d < until)
-    return next(found, (math.nan, math.nan))
+    stages = _stages(age_d, sure_to_days, stage, pins_d, feathered_d)
+    ranges = [_RANGES_C[one] for one in stages]
+    return Need(chick, min(low for low, _ in ranges), max(high for _, high in ranges), stages)
 
 
-def brooders_said(ages_d: Iterable[float]) -> str:
+def _stages(
+    age_d: float, sure_to_days: float, stage: str, pins_d: tuple[float, float], feathered_d: tuple[float, float]
+) -> tuple[str, ...]:
+    if stage in ("pins", "feathered"):
+        return (stage,)
+    spread = 0.0 if math.isnan(sure_to_days) else abs(sure_to_days)
+    youngest, oldest = (0.0, math.inf) if math.isnan(age_d) else (max(age_d - spread, 0.0), age_d + spread)
+    hatchling, down = youngest < _HATCHLING_D, oldest >= _HATCHLING_D and (youngest < pins_d[1] or stage == "down")
+    pins = oldest >= pins_d[0] and youngest < feathered_d[1] and stage != "down"
+    feathered = oldest >= feathered_d[0] and stage != "down"
+    held = {"hatchling": hatchling, "down": down, "pins": pins, "feathered": feathered}
+    return tuple(one for one, holds in held.items() if holds)
+
+
+def too_warm(celsius: float, needs: Iterable[Need]) -> list[Need]:
+    """Return whom a place is too warm for: above the range of any stage that a chick may be at, by however little.
+
+    Examples
+    --------
+    >>> hatchling, older = brooder_need("K1", 1), brooder_need("K2", 31, stage="feathered")
+    >>> [one.chick for one in too_warm(36.0, [hatchling, older])]
+    ['K2']
+    """
+    return [need for need in needs if celsius > need.high_c]
+
+
+def too_cold(celsius: float, needs: Iterable[Need]) -> list[Need]:
+    """Return whom a place is too cold for in every published table."""
+    return [need for need in needs if celsius < need.low_c - TABLES_DIFFER_C]
+
+
+def brooders_said(needs: Sequence[Need]) -> str:
     """Say how warm the brooder is for these chicks, and where one brooder cannot serve all.
 
     Examples
     --------
-    >>> brooders_said([10, 12]).split(". ")[0]
-    'To day 14: 31 to 35 °C'
-    >>> brooders_said([1, 40]).split(". ")[2]
-    'One brooder cannot serve these ages: two brooders, the younger apart from the older'
+    >>> brooders_said([brooder_need("K1", 10), brooder_need("K2", 1)]).split(". ")[0]
+    'K2 (to day 3): 35 to 36.5 °C; K1 (in down or pinfeathers): 28 to 35 °C'
+    >>> "two brooders" in brooders_said([brooder_need("K1", 1), brooder_need("K2", 40, stage="feathered")])
+    True
     """
-    ages = list(ages_d)
-    stages = [stage for stage in _STAGES if any(stage[0] <= age < stage[1] for age in ages)]
-    if not stages:
+    if not needs:
         return ""
-    said = [f"{words[0].upper()}{words[1:]}: {low:g} to {high:g} °C." for _, _, low, high, words in stages]
-    ranges = [(low, high) for _, _, low, high, _ in stages]
-    needed = _brooders(ranges)
-    if needed > 1:
-        said.append(
-            f"One brooder cannot serve these ages: {_NUMBERS[needed]} brooders, the younger apart from the older."
-        )
-    elif len(ranges) > 1:
-        said.append(f"One brooder for all of them: {ranges[0][0]:g} °C.")
-    return " ".join([*said, DECIDES])
+    groups: dict[tuple[float, float, str], list[str]] = {}
+    for need in sorted(needs, key=lambda one: (-one.low_c, -one.high_c)):
+        groups.setdefault((need.low_c, need.high_c, need.called), []).append(need.chick)
+    told = [f"{', '.join(chicks)} ({words}): {low:g} to {high:g} °C" for (low, high, words), chicks in groups.items()]
+    return f"{'; '.join(told)}. {_how_many([(low, high) for low, high, _ in groups])}{DECIDES}"
 
 
-def _brooders(ranges: list[tuple[float, float]]) -> int:
-    """How many temperatures it takes to stand one in each range; ranges from the warmest on."""
+def _how_many(ranges: list[tuple[float, float]]) -> str:
+    """Whether one temperature serves all of these ranges, given from the warmest on."""
     number, stands = 0, math.inf
     for low, high in ranges:
         if stands > high:
             number, stands = number + 1, low
-    return number
+    if number > 1:
+        return f"One brooder cannot serve them all: {'two' if number == 2 else number} brooders, the younger apart. "
+    return f"One brooder for all of them: {ranges[0][0]:g} °C. " if len(ranges) > 1 else ""

@@ -13,9 +13,8 @@ USABLE = "1 hour after mixing"
 WINDOW = "38 to 41 °C (101 to 105 °F)"  # both ends rounded into the window
 WAIT = "Over 41 °C it waits for a second reading; from 43 °C on it burns the crop and is refused."
 THERMOMETER = "A kitchen thermometer can be off by about 1 °C: check it in ice water, where it reads 0 (practice)."
-# No formula is as hot in °C; read so, it is one in °F. Mixing water is drawn at up to 125 °F (practice).
 COLDEST_C = 15.0  # nobody mixes or measures formula so cold: another unit, or another thing (practice)
-_FAHRENHEIT = (95.0, 125.0)
+_FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F
 _STIR = f"Stir, since a microwave leaves hot spots, and measure in the middle. {THERMOMETER}"
 
 
@@ -46,12 +45,15 @@ def judge_formula(celsius: float) -> Judged:
     >>> judge_formula(39.5).word, judge_formula(42.0).word, judge_formula(43.0).word, judge_formula(36.0).word
     ('feed', 'wait', 'refuse', 'too cool')
     >>> judge_formula(104).sentence
-    '104 reads like °F. Read it again in °C before anything is fed.'
+    '104 reads like °F: that is 40.0 °C. Read it again in °C before anything is fed.'
     """
     if not math.isfinite(celsius):
         return Judged("", "No temperature was read. Nothing is fed by feel: read it first.")
     if _FAHRENHEIT[0] <= celsius <= _FAHRENHEIT[1]:
-        return Judged("", f"{celsius:g} reads like °F. Read it again in °C before anything is fed.")
+        read = (celsius - 32) / 1.8
+        burns = ", which burns a crop" if read >= REFUSE_FROM_C else ""
+        said = f"{celsius:g} reads like °F: that is {read:.1f} °C{burns}. Read it again in °C before anything is fed."
+        return Judged("", said)
     if celsius < COLDEST_C:
         return Judged("", f"{celsius:.1f} °C: no formula is so cold. Is temperature_unit right in your settings?")
     read = round(celsius, 2)  # judged as it is printed: 105.8 °F, worked out, is a hair off 41

@@ -9,11 +9,10 @@ from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
-from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.logs.rules import LOOK
-from analysis.season import Season
-from analysis.words import count_words, day_words, listed
+from analysis.season import Season, asked_by, signs_of, signs_seen
+from analysis.words import begun, count_words, day_words, listed
 
 NOT_KNOWN = "not known"
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
@@ -35,21 +34,19 @@ def attention(
 
 
 def _signs(season: Season) -> list[Item]:
-    """Signs of the last fortnight, of those that are still here."""
-    signs = season.logs["signs"]
-    if signs.empty or season.last_day is None:
+    """Signs of the last fortnight, of those that are still here, the most pressing first."""
+    seen = signs_seen(season)
+    if seen.empty or season.last_day is None:
         return []
-    recent = signs[signs["seen_at"] >= season.last_day - pd.Timedelta(days=_RECENT_D)]
-    recent = recent[~recent["sign"].isin(GOOD_SIGNS)]
-    gone = {same(chick) for chick in season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"]}
-    return [
-        (
-            who,
-            f"{listed(seen['sign'].unique())}, seen {day_words(seen['seen_at'].max())}. A sick, cold or losing "
-            "bird belongs in an avian veterinarian's hands.",
-        )
-        for who, seen in recent[~recent["who"].map(same).isin(gone)].groupby("who")
-    ]
+    recent = seen[(seen["seen_at"] >= season.last_day - pd.Timedelta(days=_RECENT_D)) & ~seen["good"]]
+    chicks = season.chicks.assign(key=season.chicks["chick"].map(same))
+    gone = set(chicks.loc[chicks["fate"].isin(["lost", "left"]), "key"])
+    found = []
+    for who, own in recent[~recent["who"].map(same).isin(gone)].groupby("who"):
+        signs = signs_of(own["sign"], "chick" if same(who) in set(chicks["key"]) else "bird")
+        told = f"{begun(listed(sign.name for sign in signs))}, seen {day_words(own['seen_at'].max())}."
+        found.append((signs[0].rank, str(who), f"{told} {asked_by(signs)}"))
+    return [(who, said) for _, who, said in sorted(found, key=lambda item: item[0])]
 
 
 def _together(season: Season) -> list[Item]:

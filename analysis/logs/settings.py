@@ -51,10 +51,10 @@ SETTINGS: dict[str, Setting] = {
         Setting(
             "formula_burn_c",
             "43.0",
-            "food this hot or hotter, in °C, burns a crop (110 °F: LafeberVet, pediatric avian medicine)",
+            "food this hot or hotter, in °C, burns a crop; never above 43 (110 °F: LafeberVet, pediatric avian medicine)",
             kind="number",
             low=38,
-            high=60,
+            high=43,
         ),
         Setting(
             "minutes_a_chick",

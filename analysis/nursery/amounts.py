@@ -12,6 +12,7 @@ WRONG_UNIT = (
     "These weights cannot be right: a chick of the day it hatched at {mass:.0f} g. No amount is given to anybody until "
     "weight_unit in your settings, and the weights, are looked at."
 )
+USUAL = "its usual feed, if warm and begging on an empty crop"
 _STALE_D = 7  # a chick that was not weighed for so long may not be here any more (practice)
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
@@ -32,10 +33,12 @@ def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
 
 
 def _times(chick: Any, on: pd.Timestamp) -> str:
-    """Hours between feeds; none for who needs a veterinarian, has food left, or may not be here any more."""
+    """Hours between feeds; none for who is not fed by a page, or may not be here any more."""
     seen = [day for day in (chick.last_on, chick.hatched_at) if not pd.isna(day)]
     stale = pd.isna(chick.today_g) and (not seen or (on - max(seen)).days > _STALE_D)
-    return "" if chick.vet or chick.food_left or stale else feed_times(chick.age_d)
+    if chick.cold or chick.food_left or chick.unwell or stale:
+        return ""
+    return USUAL if chick.flagged else feed_times(chick.age_d, eating_alone=chick.eats)
 
 
 def _weight(chick: Any, on: pd.Timestamp) -> float:
@@ -52,10 +55,11 @@ def _amount(chick: Any, empty_g: float) -> Amount:
         float("nan") if doubtful else empty_g,
         chick.age_d,
         sure_to_days=0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days),
-        flagged=chick.flagged or (bool(chick.vet) and not chick.food_left),
+        flagged=chick.flagged,
         cold=chick.cold,
         food_left=chick.food_left,
-        weaning=chick.weaning,
+        unwell=chick.unwell,
+        less=chick.less,
         eating_alone=chick.eats,
     )
     if doubtful and amount.why.startswith("Weigh it first"):

@@ -6,6 +6,10 @@ from collections.abc import Iterator
 import pandas as pd
 
 from analysis.feeding import (
+    CROP_DECIDES,
+    HATCHLING_D,
+    HATCHLINGS,
+    HUMIDITY,
     ORDER_WHY,
     USABLE,
     WAIT,
@@ -18,6 +22,7 @@ from analysis.feeding import (
     total_to_mix,
 )
 from analysis.logs.names import same
+from analysis.nursery.brooders import needs_of
 from analysis.nursery.round import Round
 from analysis.words import count_words, listed
 
@@ -36,13 +41,14 @@ def before_feeding(today: Round) -> list[tuple[str, str]]:
         *_batches(today),
     ]
     found += [("To mix", _to_mix(today)), *_cup(today)]
-    warm = brooders_said(today.chicks["age_d"])
-    found += [("Brooder", f"{warm}{_brooder_read(today)}")] if warm else []
+    found += [("The crop", CROP_DECIDES)]
+    found += [("Hatchlings", HATCHLINGS)] if (today.chicks["age_d"] < HATCHLING_D).any() else []
+    found += [("Brooder", f"{brooders_said(needs_of(today.chicks))}{_brooder_read(today)}"), ("Humidity", HUMIDITY)]
     return [*found, ("This order", ORDER_WHY)]
 
 
 def no_amounts(today: Round) -> list[tuple[str, str]]:
-    """Return (chicks, why) for those that the page gives no amount; who needs a veterinarian is read of first."""
+    """Return (chicks, why) for those that the page gives no amount; why a veterinarian is needed is read of first."""
     none = today.chicks[(today.chicks["why"] != "") & ~today.chicks["needs_vet"]]
     return [(listed(own["chick"], most=20), str(why)) for why, own in none.groupby("why", sort=False)]
 

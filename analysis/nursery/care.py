@@ -1,25 +1,46 @@
 """What each chick asks for before anybody feeds it: a veterinarian, a second look, or nothing."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.feeding import VET
+from analysis.feeding import FEED_ON, HATCHLING_D, VET
 from analysis.findings import Growth, warnings
 from analysis.growth.flags.sentences import SAME
 from analysis.nursery.expected import PAST_PEAK
-from analysis.words import begun, day_words, grams, listed
+from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
+from analysis.words import begun, day_words, grams, listed, percent
 
-# Food left in a hatchling's crop is no alarm: it is fed through the night (practice).
-HATCHLING_D = 3
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
-# "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers.
-THEIRS = "An avian veterinarian should see it today."  # how a flag ends; a page to feed by says more
+# Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
+# finches); above 15 % back to feeding and to the veterinarian (10 to 25 %: a general magazine; the stricter stands).
+NOT_READY, FELL_FAR = 0.10, 0.15
+# "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
+# left in a hatchling's crop is none: it is fed through the night (practice).
 LEFT = "Nothing is fed on top of it."
+THEIRS = "An avian veterinarian should see it today."  # how a flag ends; a page to feed by says more
+ASK_THERE = "Ask there whether, what and how much it is fed."
+NOT_WARM = "Quiet, neither cold nor hot; an avian veterinarian, today."
 LOOK_AGAIN = (
     f"Look again in two hours (practice): not emptying, tight, or anything else amiss: {VET[0].lower()}{VET[1:]}"
 )
-CROP = "crop not emptying"
+CROP, COLD = "crop not emptying", "cold"
+_TODAY = SOON.index("today")
+_COLUMNS = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
+
+
+class Care(NamedTuple):
+    """What one chick asks for: sentences for `vet` and `look`, and what of it decides whether and what it is fed."""
+
+    vet: tuple[str, ...]
+    look: tuple[str, ...]
+    rank: int
+    flagged: bool
+    food_left: bool
+    cold: bool
+    unwell: str
+    less: bool
+    doubtful: bool
 
 
 def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
@@ -27,65 +48,94 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
 
     Parameters
     ----------
-    nursery : from `expected_today`, with weaning: whether a chick is within its species' weaning days, of which some
-        fall, and food in the crop in the morning, are usual; and fledging: whether it is near them, and gains little
+    nursery : from `expected_today`, with fledging: whether a chick is near its species' weaning, and gains little
     growth : of the same season
     on : the day
 
     Returns
     -------
-    The same rows with vet and look: tuples of sentences (what `VET` says goes with vet); flagged: by its weights, and
-    not back since; food_left and cold: truth values; weigh_again: whether this morning's weight lies outside what was
-    expected, or is in doubt
+    The same rows with vet and look: tuples of sentences; rank: how pressing what calls a veterinarian is, 0 at once;
+    flagged: by its weights, and not back since; food_left and cold: truth values; unwell: signs that ask for no food
+    from a page, in words; less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies
+    outside what was expected, or is in doubt
     """
     flags = warnings(growth, on)
     rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
-    found = pd.DataFrame(rows, columns=["vet", "look", "flagged", "food_left", "cold", "doubtful"], index=nursery.index)
+    found = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
     return nursery.join(found).assign(weigh_again=off | found["doubtful"].astype(bool)).drop(columns="doubtful")
 
 
-def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> tuple[Any, ...]:
+def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> Care:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
     others = others[_still(others, chick, on)]
-    vet, look = (
-        [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)}" for said in urgent["said"]],
-        list(others["said"]),
+    signs = signs_of(chick.signs, "chick")
+    left = "" if CROP in chick.signs else _food_left(chick, on)
+    by_weight = [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)}" for said in urgent["said"]]
+    if urgent.empty:
+        by_weight += _by_the_rule_said(chick, on) or _fell_far(chick)
+    pressing = [sign for sign in signs if sign.soon not in LOOKS]
+    vet = [_signs_said(chick, pressing)] if pressing else []
+    vet += [f"{_LEFT_WORDS[left].format(masses=_masses(chick))} {LEFT}"] if left in _CALLS else []
+    vet += by_weight
+    vet += _endings(signs, left in _CALLS, bool(by_weight))
+    looks = list(others["said"])
+    looks += (
+        [_signs_said(chick, [sign for sign in signs if sign not in pressing])] if len(pressing) < len(signs) else []
     )
-    if urgent.empty and _by_the_rule(chick, on):
-        _, second, newest = _last_three(chick)
-        when = "this morning" if not pd.isna(chick.today_g) else "yesterday"
-        vet.append(
-            f"{grams(newest)} g {when} and {grams(second)} g before: any drop, or no gain two days "
-            f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)."
-        )
-    if chick.signs:
-        written = f" As written: {chick.notes}." if chick.notes else ""
-        nothing = f" {LEFT}" if CROP in chick.signs else ""
-        vet.append(f"{begun(listed(chick.signs))}, seen {day_words(chick.seen_on)}.{nothing}{written}")
-    left = _food_left(chick, on)
-    if left == "again" and CROP not in chick.signs:
-        vet.append(f"{_LEFT_WORDS[left]} {LEFT}")
-    elif left and CROP not in chick.signs:
-        look.append(f"{_LEFT_WORDS[left].format(word=chick.odd_crop)} {LEFT} {LOOK_AGAIN}")
-    doubtful = bool((others["flag"] == "weigh again").any())
-    return tuple(vet), tuple(look), not urgent.empty, bool(left) or CROP in chick.signs, "cold" in chick.signs, doubtful
+    looks += [f"{_LEFT_WORDS[left].format(word=chick.odd_crop)} {LEFT} {LOOK_AGAIN}"] if left in _LOOKS else []
+    looks += _falling(chick, on) if not vet and others.empty else []
+    unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask") and sign.name not in (CROP, COLD)]
+    return Care(
+        vet=tuple(vet),
+        look=tuple(looks),
+        rank=min([sign.rank for sign in pressing] + [_TODAY - (left in _CALLS)]),
+        flagged=bool(by_weight),
+        food_left=bool(left) or CROP in chick.signs,
+        cold=COLD in chick.signs,
+        unwell=listed(unwell),
+        less=any(sign.feeds == "less" for sign in signs),
+        doubtful=bool((others["flag"] == "weigh again").any()),
+    )
+
+
+def _signs_said(chick: Any, signs: list[Sign]) -> str:
+    """What was seen, what it asks for, and what was written beside it."""
+    written = f" As written: {chick.notes}." if chick.notes else ""
+    seen = f"{begun(listed(sign.name for sign in signs))}, seen {day_words(chick.seen_on)}."
+    return f"{seen} {asked_by(signs)}{written}"
+
+
+def _endings(signs: list[Sign], left: bool, by_weight: bool) -> list[str]:
+    """How it ends: who sees it, and whether it is fed until then."""
+    hot = any(sign.heat in ("cool", "neither") for sign in signs)
+    no_food = left or any(sign.feeds in ("nothing", "ask") for sign in signs)
+    ends = [NOT_WARM if hot else VET] if left or by_weight else []
+    if no_food:
+        return [*ends, ASK_THERE]
+    return [*ends, FEED_ON] if by_weight else ends
+
+
+def _masses(chick: Any) -> str:
+    """The last weights as they stand on the page."""
+    return listed(grams(mass_g) for mass_g in _last_three(chick) if not pd.isna(mass_g))
 
 
 def _mornings(chick: Any) -> str:
-    """The last weights as they stand on the page."""
-    told = [grams(mass_g) for mass_g in (chick.before_g, chick.last_g, chick.today_g) if not pd.isna(mass_g)]
-    return f" Last weighed {listed(told)} g." if len(told) > 1 else ""
+    told = _masses(chick)
+    return f" Last weighed {told} g." if " " in told else ""
 
 
 _LEFT_WORDS = {
+    "losing": "Food in its crop, and it has lost weight ({masses} g).",
     "again": "Food left in the crop two mornings running.",
     "part": "Food left in the crop this morning.",
     "full": "Weighed with a full crop this morning; if it had not been fed before, that is food left from the night.",
     "odd": "“{word}” is written for its crop, none of empty, part and full: look at it before it is fed.",
     "yesterday": "Food was left in the crop yesterday morning: look at it first.",
 }
+_CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "yesterday")
 
 
 def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
@@ -97,15 +147,35 @@ def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
 
 
 def _food_left(chick: Any, on: pd.Timestamp) -> str:
-    """How food was left: part, full, odd (its own word), again (twice running), yesterday; blank where it may be."""
-    if chick.age_d < HATCHLING_D or chick.weaning or chick.eats or pd.isna(chick.crop_on):
+    """How food was left, as `_LEFT_WORDS` has it; blank where it may be: of a hatchling, and in part of one that eats.
+
+    Age says nothing more: a full crop, and any food in that of a chick that loses weight, is spoken of at every age.
+    """
+    if pd.isna(chick.crop_on) or (on - chick.crop_on).days > 1:
         return ""
-    left, before = chick.crop in ("part", "full"), chick.crop_before in ("part", "full")
-    if (on - chick.crop_on).days <= 1 and chick.odd_crop:
+    if chick.odd_crop:
         return "odd"
-    if (on - chick.crop_on).days == 0:
-        return ("again" if before else str(chick.crop)) if left else ""
-    return "yesterday" if left and (on - chick.crop_on).days == 1 else ""
+    left, before = chick.crop in ("part", "full"), chick.crop_before in ("part", "full")
+    _, second, newest = _last_three(chick)
+    hatchling = chick.age_d < HATCHLING_D
+    if not left or (chick.crop == "part" and (hatchling or (chick.eats and not newest < second))):
+        return ""
+    if newest < second and not hatchling:
+        return "losing"
+    if (on - chick.crop_on).days == 1:
+        return "yesterday"
+    return "again" if before and not hatchling else str(chick.crop)
+
+
+def _by_the_rule_said(chick: Any, on: pd.Timestamp) -> list[str]:
+    if not _by_the_rule(chick, on):
+        return []
+    _, second, newest = _last_three(chick)
+    when = "this morning" if not pd.isna(chick.today_g) else "yesterday"
+    return [
+        f"{grams(newest)} g {when} and {grams(second)} g before: any drop, or no gain two days "
+        f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)."
+    ]
 
 
 def _by_the_rule(chick: Any, on: pd.Timestamp) -> bool:
@@ -119,6 +189,33 @@ def _by_the_rule(chick: Any, on: pd.Timestamp) -> bool:
     if pd.isna(chick.today_g) and not (on - chick.last_on).days <= 1:
         return False
     return bool(newest < (1 - SAME) * second or newest <= second <= third)
+
+
+def _fell_far(chick: Any) -> list[str]:
+    """Near weaning the rule above ends: what a chick may be below its heaviest does not."""
+    newest = _last_three(chick)[2]
+    if not (chick.fledging or chick.by == PAST_PEAK) or not newest < (1 - FELL_FAR) * chick.peak_g:
+        return []
+    fall = percent(1 - newest / chick.peak_g)
+    return [
+        f"{grams(newest)} g is {fall} below its heaviest, {grams(chick.peak_g)} g: more than any source calls weaning. "
+        "Back to feeding by hand."
+    ]
+
+
+def _falling(chick: Any, on: pd.Timestamp) -> list[str]:
+    """A chick near weaning that falls, and of which nobody wrote that it eats: fed on, and looked at."""
+    third, second, newest = _last_three(chick)
+    recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= 1
+    near = (chick.fledging or chick.by == PAST_PEAK) and not chick.eats and recent
+    below = 1 - newest / chick.peak_g
+    if not near or not ((third > second > newest and newest < (1 - 2 * SAME) * third) or below > NOT_READY):
+        return []
+    return [
+        f"It falls ({_masses(chick)} g, {percent(below)} below its heaviest), and nobody has written that it eats "
+        "alone. Its feeds go on as they were; watch whether it swallows by itself. Falls it again, or is it dull: an "
+        "avian veterinarian, today."
+    ]
 
 
 def _last_three(chick: Any) -> tuple[float, float, float]:

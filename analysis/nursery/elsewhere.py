@@ -4,23 +4,25 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from analysis.feeding import VET, brooder_range_c
+from analysis.feeding import CAP, REFUSE_FROM_C, VET
 from analysis.findings import Growth, warnings
-from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
-from analysis.nursery.who import OPEN_D, chick_called
-from analysis.season import Season
-from analysis.words import count_words, day_words, listed
+from analysis.nursery.brooders import Read, brooders_read
+from analysis.nursery.who import chick_called
+from analysis.season import OPEN_D, SOON, Season, asked_by, signs_of, signs_seen
+from analysis.words import begun, count_words, day_words, grams, listed
 
-Item = tuple[str, str, str]
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
-TABLES_DIFFER_C = 3.0  # published brooder tables differ by so much: Duerr & Gage, table 40.1; Digney 1998; Wragg
+OVER_CAP = 1.2  # a feed over the cap by a fifth and more is spoken of (practice)
+AT_ONCE, NEXT_FEED, TODAY, LOOK = (
+    SOON.index(soon) for soon in ("at once", "before the next feed", "today", "look again")
+)
 FEEL = f"Feel every other chick before it is fed. A cold chick is not fed: {VET[0].lower()}{VET[1:]}"
 _DAY = pd.Timedelta(days=1)
 
 
-def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[Item]:
-    """Return (who, where or what, sentence) for what concerns others than the chicks fed by hand, the pressing first.
+def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[Read]:
+    """Return (how pressing, who, where or what, sentence) for what concerns others than each chick fed by hand.
 
     Parameters
     ----------
@@ -29,46 +31,100 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[I
     on : the day
     """
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    found = [*_flagged(growth, names, on), *_seen(season, names, on), *_burnt(season, on), *_lost(season, on)]
-    return [*found, *_incubators(season, on), *_brooders(season, nursery, on)]
+    found = [*_flagged(growth, names, on), *_seen(season, names, on), *_lost(season, on)]
+    found += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
+    return [*found, *_incubators(season, on), *brooders_read(nursery, _last_read(season, on))]
 
 
-def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Item]:
+def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
     """Chicks with their parents whose weights call a veterinarian."""
     flags = warnings(growth, on)
     urgent = flags[(flags["level"] == "act") & ~flags["back"] & ~flags["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
     for chick, own in urgent.groupby("chick", sort=True):
-        yield str(chick), f"with {reared_by[chick]}", " ".join(own["said"])
+        yield TODAY, str(chick), f"with {reared_by[chick]}", " ".join(own["said"])
 
 
-def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Item]:
+def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
     """Signs of the last days, of birds, pairs and chicks that are not fed by hand and still here."""
-    signs = season.logs["signs"]
-    day = pd.to_datetime(signs["seen_at"]).dt.normalize()
+    seen = signs_seen(season)
     gone = season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"].map(same)
     called = chick_called(season)
-    whose = signs["who"].map(lambda who: same(called.get(same(who)) or str(who)))
-    open_yet = (day >= on - OPEN_D * _DAY) & ~signs["sign"].isin(GOOD_SIGNS) & ~whose.isin(names | set(gone))
-    for who, own in signs[open_yet].groupby("who", sort=True):
-        notes = "; ".join(str(note) for note in own["notes"] if isinstance(note, str) and note)
+    whose = seen["who"].map(lambda who: same(called.get(same(who)) or str(who)))
+    open_yet = (seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~whose.isin(names | set(gone))
+    for who, own in seen[open_yet].groupby("who", sort=True):
+        signs = signs_of(own["sign"], "chick" if same(who) in called else "bird")
+        notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         written = f" As written: {notes}." if notes else ""
-        seen = day_words(pd.to_datetime(own["seen_at"]).max())
-        yield str(who), "", f"{listed(own['sign'].unique())}, seen {seen}. {VET}{written}"
+        told = f"{begun(listed(sign.name for sign in signs))}, seen {day_words(own['seen_at'].max())}."
+        yield signs[0].rank, str(who), "", f"{told} {asked_by(signs)}{written}"
 
 
-def _burnt(season: Season, on: pd.Timestamp) -> Iterator[Item]:
-    """Food hot enough to burn a crop, as it was written in the last days."""
+def _fed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """Feeds of yesterday and today, with whose they were and when, in words."""
     feeds = season.logs["feeds"]
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
-    hot = feeds[(day > on - RECENT_D * _DAY) & (feeds["temperature"] >= season.settings.number("formula_burn_c"))]
-    for row in hot.itertuples():
-        who = row.who if isinstance(row.who, str) and row.who else "Whoever was fed"
-        when = f"{row.fed_at:%H:%M}" if row.fed_at != row.fed_at.normalize() else day_words(row.fed_at)
-        yield who, "", f"Food of {row.temperature:.1f} °C is written at {when}: it burns a crop. If it was fed: {VET}"
+    fed = feeds[(day > on - RECENT_D * _DAY) & (day <= on)]
+    timed = [at != at.normalize() for at in fed["fed_at"]]
+    when = [f"{at:%H:%M}" if clock else day_words(at) for at, clock in zip(fed["fed_at"], timed, strict=True)]
+    whose = [who if isinstance(who, str) and who else "Whoever was fed" for who in fed["who"]]
+    return fed.assign(whose=whose, when=when)
 
 
-def _lost(season: Season, on: pd.Timestamp) -> Iterator[Item]:
+def _hot(season: Season, on: pd.Timestamp) -> Iterator[Read]:
+    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe."""
+    fed = _fed(season, on)
+    limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
+    for row in fed[fed["temperature"] >= limit].itertuples():
+        said = f"Food of {row.temperature:.1f} °C is written at {row.when}: it burns a crop. If it was fed: {_BURNT}"
+        yield AT_ONCE, row.whose, "", said
+
+
+_BURNT = (
+    "an avian veterinarian, now, also where nothing is to be seen yet: a burn of the crop shows days later "
+    "(LafeberVet, pediatric avian medicine). Ask there how it is fed on."
+)
+
+
+def _in_the_other_unit(season: Season, on: pd.Timestamp) -> Iterator[Read]:
+    """Temperatures of food that read like the other unit, and were left out for it: asked about where they burn so."""
+    problems = season.problems[(season.problems["code"] == "other-temperature") & season.problems["row"].notna()]
+    written = {
+        (str(file), int(row)): float(value)
+        for file, row, value in zip(problems["file"], problems["row"], problems["value"], strict=True)
+    }
+    for row in _fed(season, on).itertuples():
+        value = written.get((str(row.file), int(row.row)))
+        celsius = None if value is None else (value - 32) / 1.8
+        if celsius is None or celsius < REFUSE_FROM_C or season.settings["temperature_unit"] != "C":
+            continue
+        said = (
+            f"{value:g} is written as the temperature of its food at {row.when}. No food is so hot in °C; in °F it is "
+            f"{celsius:.1f} °C, and that burns a crop. Ask who fed it. If it was fed so hot: {_BURNT}"
+        )
+        yield AT_ONCE, row.whose, "", said
+
+
+def _too_much(season: Season, on: pd.Timestamp) -> Iterator[Read]:
+    """Feeds far over the cap, by the last weight that stands in the logs before them."""
+    weights = season.weights[season.weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    called = chick_called(season)
+    for row in _fed(season, on).dropna(subset="amount").itertuples():
+        chick = called.get(same(row.whose))
+        mine = weights[(weights["chick"] == chick) & (weights["weighed_at"].dt.normalize() <= row.fed_at)]
+        if mine.empty or not row.amount > OVER_CAP * CAP * mine["mass_g"].iloc[-1]:
+            continue
+        mass_g = float(mine["mass_g"].iloc[-1])
+        said = (
+            f"{row.amount:g} ml is written at {row.when} for a chick of {grams(mass_g)} g; at most about a tenth, "
+            f"{CAP * mass_g:.1f} ml, is given at a feed. Is the number right? If it was fed: nothing more until its "
+            "crop is nearly empty. Food at its nostrils, hard breathing or a tight crop: an avian veterinarian, now. "
+            "Never press the crop."
+        )
+        yield NEXT_FEED, str(chick), "", said
+
+
+def _lost(season: Season, on: pd.Timestamp) -> Iterator[Read]:
     """Losses found since yesterday: whoever shared their night is felt first."""
     losses = season.losses[
         (season.losses["chick"] != "") & (season.losses["found_on"].dt.normalize() > on - RECENT_D * _DAY)
@@ -77,7 +133,7 @@ def _lost(season: Season, on: pd.Timestamp) -> Iterator[Item]:
         causes = listed(dict.fromkeys(cause for cause in losses["cause"] if cause))
         written = f" As written: {causes}." if causes else ""
         lost = f"{count_words(len(losses), 'chick')} found lost since yesterday: {listed(losses['chick'])}."
-        yield "Lost", "", f"{lost}{written} {FEEL}"
+        yield AT_ONCE, "Lost", "", f"{lost}{written} {FEEL}"
 
 
 def _last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
@@ -89,7 +145,7 @@ def _last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     return recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
 
 
-def _incubators(season: Season, on: pd.Timestamp) -> Iterator[Item]:
+def _incubators(season: Season, on: pd.Timestamp) -> Iterator[Read]:
     """Incubators with eggs in them whose last reading is out of range."""
     low_c, high_c = (season.settings.number(name) for name in ("incubator_from_c", "incubator_to_c"))
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
@@ -97,27 +153,9 @@ def _incubators(season: Season, on: pd.Timestamp) -> Iterator[Item]:
     for row in _last_read(season, on).itertuples():
         if row.name in inside.index and not low_c <= row.temperature <= high_c:
             yield (
+                LOOK,
                 str(row.place),
                 f"{count_words(len(inside[row.name]), 'egg')} in it",
                 f"{row.temperature:.1f} °C when last read, {day_words(row.read_at)}; its range is {low_c:.1f} to "
                 f"{high_c:.1f} °C. Check the thermometer against a second one, then the setting.",
-            )
-
-
-def _brooders(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> Iterator[Item]:
-    """Brooders whose last reading suits none of the chicks' ages in any published table."""
-    ranges = [brooder_range_c(age_d) for age_d in nursery["age_d"].dropna()]
-    if not ranges:
-        return
-    coolest, warmest = (
-        min(low for low, _ in ranges) - TABLES_DIFFER_C,
-        max(high for _, high in ranges) + TABLES_DIFFER_C,
-    )
-    for row in _last_read(season, on).itertuples():
-        if "brooder" in row.name and not coolest <= row.temperature <= warmest:
-            yield (
-                str(row.place),
-                "",
-                f"{row.temperature:.1f} °C when last read, {day_words(row.read_at)}: out of what any table gives for "
-                f"these ages. {FEEL}",
             )

@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.feeding import FIRST_ASK_H
 from analysis.logs.numbers import GRAMS
 from analysis.names import by_name
 from analysis.nursery.eggs_said import hatch_said
@@ -98,11 +99,18 @@ def _row(chick: Any, on: pd.Timestamp, mass: Mass) -> tuple[Any, ...]:
 
 def _times(chick: Any, mass: Mass) -> str:
     """How often, and for which weight the amount is where this morning's is not written."""
-    if chick.age_d < 1:
-        return "nothing at first"
-    times = str(chick.times).rpartition(", then ")[2]
+    if chick.age_d < 1 and chick.times:
+        return _first_feed(chick)
+    times = str(chick.times)
     yesterdays = not pd.isna(chick.high_ml) and not chick.by_today and times != ""
     return f"for {mass([chick.last_g])}; {times}" if yesterdays else times
+
+
+def _first_feed(chick: Any) -> str:
+    """No food in the first hours, and when they end."""
+    if not chick.hatched_at_timed:
+        return f"no food yet; ask {FIRST_ASK_H} h after it hatched"
+    return f"no food yet; ask from {chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H):%H:%M}"
 
 
 def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:

@@ -11,15 +11,15 @@ from analysis.feeding import feeding_order
 from analysis.findings import Growth, growing, warnings
 from analysis.names import name_key
 from analysis.nursery.amounts import with_amounts
-from analysis.nursery.care import VET, with_care
+from analysis.nursery.brooders import Read
+from analysis.nursery.care import with_care
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.elsewhere import elsewhere
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
-from analysis.season import Season
+from analysis.season import SOON, Season
 
 Item = tuple[str, str, str]
-ASK = "Ask there whether, what and how much it is fed."
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 
 
@@ -47,12 +47,12 @@ class Round:
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
-        The columns of `in_the_nursery`, `expected_today` and `with_care`; weaning and fledging; place_in_order and
-        own_tools; low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that
-        rests on this morning's weight; why: why there is none; times: hours between feeds, in words.
+        The columns of `in_the_nursery`, `expected_today` and `with_care`; fledging; place_in_order and own_tools; low_ml
+        and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on this
+        morning's weight; why: why there is none; times: hours between feeds, in words.
         """
         here = in_the_nursery(self.season, self.on)
-        here = here.assign(**_near_weaning(self.season, here))
+        here = here.assign(fledging=_fledging(self.season, here))
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
         here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["food_left"])
@@ -60,15 +60,19 @@ class Round:
 
     @cached_property
     def read(self) -> list[Item]:
-        """Who, age and kind, sentence: what is read before anybody is fed, what needs a veterinarian first."""
+        """Who, age and kind, sentence: what is read before anybody is fed, the most pressing first."""
+        return [(who, about, said) for _, who, about, said in self.reads]
+
+    @cached_property
+    def reads(self) -> list[Read]:
+        """The same, each with how pressing it is: its place in `SOON`."""
         rows = self.chicks.sort_values("chick", kind="stable", key=lambda names: names.map(name_key))
-        vet: list[Item] = []
-        look: list[Item] = []
+        found: list[Read] = []
         for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
             about = " · ".join(part for part in (chick.age, chick.species) if part)
-            said = " ".join([*chick.vet, *([VET, ASK] if chick.vet else []), *chick.look])
-            (vet if chick.vet else look).append((str(chick.chick), about, said))
-        return [*vet, *elsewhere(self.growth, self.chicks, self.on), *look]
+            rank = int(chick.rank) if chick.vet else SOON.index("look again")
+            found.append((rank, str(chick.chick), about, " ".join([*chick.vet, *chick.look])))
+        return sorted([*found, *elsewhere(self.growth, self.chicks, self.on)], key=lambda item: item[0])
 
     @cached_property
     def due(self) -> pd.DataFrame:
@@ -98,11 +102,8 @@ def round_of(season: Season, on: str | date | None = None, growth: Growth | None
     return Round(season, day.normalize(), growth if growth is not None else growing(season))
 
 
-def _near_weaning(season: Season, here: pd.DataFrame) -> dict[str, list[bool]]:
-    """Whether each chick is within its species' weaning days or past them, and whether it is near fledging."""
+def _fledging(season: Season, here: pd.DataFrame) -> list[bool]:
+    """Whether each chick is near fledging, by its species' weaning days; where nobody gives them it is not."""
     windows = [window(season, str(species), "wean") for species in here["species"]]
     from_d = [days.from_d if days is not None else float("inf") for days in windows]
-    return {
-        "weaning": [bool(age_d >= day) for age_d, day in zip(here["age_d"], from_d, strict=True)],
-        "fledging": [bool(age_d >= FLEDGING * day) for age_d, day in zip(here["age_d"], from_d, strict=True)],
-    }
+    return [bool(age_d >= FLEDGING * day) for age_d, day in zip(here["age_d"], from_d, strict=True)]

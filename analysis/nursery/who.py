@@ -4,14 +4,12 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.logs import GOOD_SIGNS
+from analysis.logs import STAGES
 from analysis.logs.names import same
 from analysis.names import name_key
-from analysis.season import Season, reared_by_hand
+from analysis.season import OPEN_D, Season, reared_by_hand, signs_seen
 from analysis.words import count_words
 
-# What was seen of a chick stays open for so many days, until somebody writes that it eats or is well (practice).
-OPEN_D = 3
 EATS = "eating alone"
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
 _DAY = pd.Timedelta(days=1)
@@ -32,8 +30,9 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
         where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
         it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there, and
-        crop_before: the morning before that; signs: what was seen of it in the last days, in words, seen_on: when
-        last, and notes as written; eats: whether it was seen eating alone
+        crop_before: the morning before that; peak_g: the heaviest it was; signs: what was seen of it in the last days,
+        by name, seen_on: when last, and notes as written; eats: whether it was seen eating alone; stage: of its
+        feathers, as it was written last ("" where nobody wrote one); brooder: which it is in, as far as it is written
 
         Weighings of several chicks together count for none of them.
     """
@@ -43,7 +42,7 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     hatched = chicks["hatched_at"].dt.normalize()
     frame = chicks[["chick", "species", "pair", "ring", "hatched_at", "hatched_at_timed", "sure_to_days"]].copy()
     frame["age_d"] = (on - hatched).dt.days.astype(float)
-    frame["bought_in"] = chicks["arrived_on"].notna()
+    frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
     frame["age"] = [age_words(chick) for chick in frame.itertuples()]
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
     frame = frame.join(_weighed(weights.assign(odd_crop=_odd_crops(season, weights)), on), on="chick")
@@ -105,6 +104,7 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     running = newest["day"] - one_before["day"].reindex(newest.index) <= _DAY
     crop_before = one_before["crop"].reindex(newest.index).where(running, "")
     columns |= {"crop": newest["crop"], "crop_on": newest["day"], "crop_before": crop_before}
+    columns |= {"peak_g": upto.groupby("chick")["mass_g"].max()}
     return pd.DataFrame(columns | {"odd_crop": newest["odd_crop"]})
 
 
@@ -118,20 +118,23 @@ def _odd_crops(season: Season, weights: pd.DataFrame) -> list[str]:
 
 
 def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
-    """What was seen of each chick: signs, seen_on, notes and eats."""
-    signs = season.logs["signs"]
-    whose = signs["who"].map(same).map(chick_called(season))
-    day = pd.to_datetime(signs["seen_at"]).dt.normalize()
-    good = signs["sign"].isin(GOOD_SIGNS)
-    bad = signs.assign(chick=whose, day=day)[(day >= on - OPEN_D * _DAY) & (day <= on) & ~good]
-    eats = set(whose[signs["sign"] == EATS])
-    over = (bad["sign"] == "crop not emptying") & (bad["day"] < pd.to_datetime(bad["chick"].map(_emptied(season))))
+    """What was seen of each chick: signs, seen_on, notes, eats and stage."""
+    seen = signs_seen(season)
+    seen = seen.assign(chick=seen["who"].map(same).map(chick_called(season)))
+    seen = seen[seen["day"] <= on].sort_values("seen_at", kind="stable")
+    over = seen["sign"].eq("crop not emptying") & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
+    bad = seen[(seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~over]
+    eats = set(seen.loc[seen["sign"] == EATS, "chick"])
+    stages = seen[seen["sign"].isin(STAGES)].groupby("chick")["sign"].last().to_dict()
     rows = []
     for chick in chicks:
-        mine = bad[(bad["chick"] == chick) & ~over]
-        notes = short("; ".join(str(note) for note in mine["notes"] if isinstance(note, str) and note))
-        rows.append((tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, chick in eats))
-    return pd.DataFrame(rows, columns=["signs", "seen_on", "notes", "eats"], index=pd.Index(chicks, name="chick"))
+        mine = bad[bad["chick"] == chick]
+        notes = short("; ".join(dict.fromkeys(note for note in mine["notes"] if note)))
+        rows.append(
+            (tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, chick in eats, stages.get(chick, ""))
+        )
+    columns = ["signs", "seen_on", "notes", "eats", "stage"]
+    return pd.DataFrame(rows, columns=columns, index=pd.Index(chicks, name="chick"))
 
 
 def _emptied(season: Season) -> dict[str, pd.Timestamp]:

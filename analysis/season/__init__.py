@@ -4,6 +4,24 @@ from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import open_season
 from analysis.season.rearing import reared_by_hand
+from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import chick_spans
+from analysis.season.species import species_facts
 
-__all__ = ["Joined", "Season", "chick_spans", "joined", "open_season", "reared_by_hand", "seasons_by_name"]
+__all__ = [
+    "LOOKS",
+    "OPEN_D",
+    "SOON",
+    "Joined",
+    "Season",
+    "Sign",
+    "asked_by",
+    "chick_spans",
+    "joined",
+    "open_season",
+    "reared_by_hand",
+    "seasons_by_name",
+    "signs_of",
+    "signs_seen",
+    "species_facts",
+]
