@@ -15,6 +15,7 @@ BACK_D = 2  # a stalled chick that is back where it was expected is looked at fo
 # Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
 # finches); above 15 % back to feeding and to the veterinarian (10 to 25 %: a general magazine; the stricter stands).
 NOT_READY, FELL_FAR = 0.10, 0.15
+FALLS = 4  # so many falls running near weaning are looked at, however small (practice)
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
 # left in a hatchling's crop is none: it is fed through the night (practice).
 LEFT = "Nothing is fed on top of it."
@@ -205,11 +206,11 @@ def _fell_far(chick: Any) -> list[str]:
 
 def _falling(chick: Any, on: pd.Timestamp) -> list[str]:
     """A chick near weaning that falls, and of which nobody wrote that it eats: fed on, and looked at."""
-    third, second, newest = _last_three(chick)
+    newest = _last_three(chick)[2]
     recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= 1
     near = (chick.fledging or chick.by == PAST_PEAK) and not chick.eats and recent
     below = 1 - newest / chick.peak_g
-    if not near or not ((third > second > newest and newest < (1 - 2 * SAME) * third) or below > NOT_READY):
+    if not near or not (chick.falls >= FALLS or (chick.falls and below > NOT_READY)):
         return []
     return [
         f"It falls ({_masses(chick)} g, {percent(below)} below its heaviest), and nobody has written that it eats "

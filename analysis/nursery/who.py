@@ -30,8 +30,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
         where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
         it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there, and
-        crop_before: the morning before that; peak_g: the heaviest it was; signs: what was seen of it in the last days,
-        by name, seen_on: when last, and notes as written; eats: whether it was seen eating alone; stage: of its
+        crop_before: the morning before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up
+        to the newest; signs: what was seen of it in the last days, by name, seen_on: when last, and notes as written; eats: whether it was seen eating alone; stage: of its
         feathers, as it was written last ("" where nobody wrote one); brooder: which it is in, as far as it is written
 
         Weighings of several chicks together count for none of them.
@@ -104,8 +104,23 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     running = newest["day"] - one_before["day"].reindex(newest.index) <= _DAY
     crop_before = one_before["crop"].reindex(newest.index).where(running, "")
     columns |= {"crop": newest["crop"], "crop_on": newest["day"], "crop_before": crop_before}
-    columns |= {"peak_g": upto.groupby("chick")["mass_g"].max()}
+    columns |= {"peak_g": _heaviest(upto), "falls": _falls(upto)}
     return pd.DataFrame(columns | {"odd_crop": newest["odd_crop"]})
+
+
+def _heaviest(weights: pd.DataFrame) -> pd.Series:
+    """The heaviest that each chick was, by the middle of three weighings running: a slip of the pen is no peak."""
+    middle = weights.groupby("chick")["mass_g"].transform(lambda own: own.rolling(3, center=True).median().fillna(own))
+    inner = weights.groupby("chick").cumcount().gt(0) & weights.groupby("chick").cumcount(ascending=False).gt(0)
+    inner |= weights.groupby("chick")["mass_g"].transform("size") < 3
+    return middle[inner].groupby(weights["chick"]).max()
+
+
+def _falls(weights: pd.DataFrame) -> pd.Series:
+    """How many weighings running each chick weighed less than at the one before, up to its newest."""
+    fell = weights.groupby("chick")["mass_g"].diff() < 0
+    running = fell[::-1].groupby(weights["chick"][::-1]).cumprod()
+    return running.astype(int).groupby(weights["chick"]).sum()
 
 
 def _odd_crops(season: Season, weights: pd.DataFrame) -> list[str]:

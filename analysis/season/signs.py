@@ -63,9 +63,8 @@ def signs_seen(season: Season) -> pd.DataFrame:
     named = [signs_named(str(sign)) for sign in signs["sign"]]
     seen_at = pd.to_datetime(signs["seen_at"])
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
-    frame = frame.assign(
-        sign=pd.Series(named, index=signs.index, dtype=object), notes=signs["notes"].astype(object).fillna("")
-    )
+    frame = frame.assign(sign=pd.Series(named, index=signs.index, dtype=object))
+    frame = frame.assign(notes=signs["notes"].astype(object).fillna(""))
     frame = frame.explode("sign").dropna(subset="sign").reset_index(drop=True)
     return frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
 
