@@ -8,7 +8,7 @@ from analysis.feeding import VET, brooder_range_c
 from analysis.findings import Growth, warnings
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
-from analysis.nursery.who import OPEN_D, chick_called
+from analysis.nursery.who import OPEN_D, chick_called, nobody_knows_who_feeds
 from analysis.season import Season
 from analysis.words import count_words, day_words, listed
 
@@ -29,7 +29,13 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[I
     on : the day
     """
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    found = [*_flagged(growth, names, on), *_seen(season, names, on), *_burnt(season, on), *_lost(season, on)]
+    found = [
+        *nobody_knows_who_feeds(season),
+        *_flagged(growth, names, on),
+        *_seen(season, names, on),
+        *_burnt(season, on),
+        *_lost(season, on),
+    ]
     return [*found, *_incubators(season, on), *_brooders(season, nursery, on)]
 
 
@@ -39,7 +45,8 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Item
     urgent = flags[(flags["level"] == "act") & ~flags["back"] & ~flags["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
     for chick, own in urgent.groupby("chick", sort=True):
-        yield str(chick), f"with {reared_by[chick]}", " ".join(own["said"])
+        by = reared_by[chick]
+        yield str(chick), f"with {by}" if by else "", " ".join(own["said"])
 
 
 def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Item]:
