@@ -78,6 +78,7 @@ CASES = {
     "other-temperature": [("readings", "08:00,21", "08:00,99.5"), ("feeds", "39.5", "104")],
     "unknown-who": [("signs", "K1", "K77")],
     "unknown-name": [("pairs", "Hazel", "Hazle"), ("pairs", "P2,cockatiel", "P2,cockateil")],
+    "who-rears": [("hatches", "K3,,", "K3,granny,"), ("moves", "hand", "granny")],
     "species-unknown": [("hatches", "P2,1,2,", "P3,1,2,")],
     "egg-without-pair": [("hatches", "P2,1,2,", ",1,2,")],
     "no-hatch-date": [("hatches", "2026-03-22,0,K3", ",,K3")],

@@ -149,11 +149,16 @@ def test_who_sat_and_reared(said):
     readings = "place,read_at,temperature\nincubator A,2026-04-01,37.5\nincubator  A,2026-04-02,37.5\n"
     assert said(hatches=hatches, moves=moves, readings=readings) == [
         "hatches.csv 2 incubated_by: incubatr A. Check the spelling, or add it to readings. Did you mean incubator A?",
-        "hatches.csv 3 reared_by: hnad. Check the spelling, or add it to cages. Did you mean hand?",
-        "hatches.csv 4 reared_by: P2. Check the spelling, or add it to pairs. Did you mean P02?",
-        "moves.csv 2 to: frnt room. Check the spelling, or add it to cages. Did you mean front room?",
         "moves.csv 4 to: C4. Check the spelling, or add it to cages.",  # the pair's; a chick may go anywhere
-        "moves.csv 5 to: hands. Check the spelling, or add it to cages. Did you mean hand?",
+    ]
+    asked = said(code="who-rears", hatches=hatches, moves=moves, readings=readings)
+    ask = "Write the pair's name, hand or parents; or add a place without birds to cages."
+    no = "This is no pair and no cage that your logs know, and no word for rearing by hand."
+    then = "Until then nobody is credited with"
+    assert asked == [
+        f"hatches.csv 3 reared_by: hnad. {no} {ask} Did you mean hand? {then} K2, and the day's round only asks.",
+        f"hatches.csv 4 reared_by: P2. {no} {ask} Did you mean P02? {then} K3, and the day's round only asks.",
+        f"moves.csv 2 to: frnt room. {no} {ask} {then} K3, and the day's round only asks.",
     ]
 
 

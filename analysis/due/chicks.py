@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.due.own import Window, window
 from analysis.due.things import DAY, Thing, day_range, place
-from analysis.season import Season, reared_by_hand
+from analysis.season import Season, reared_at
 from analysis.words import day_words
 
 RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
@@ -43,9 +43,8 @@ def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
         hatched_on=hatched,
         age_d=(day - hatched).dt.days,
         about=chicks["sure_to_days"] > 1,
-        by_hand=reared_by_hand(season)[here],
         weighed_on=weighed.reindex(chicks["chick"]).to_numpy(),
-        where=[place(season, *by) for by in zip(chicks["reared_by"], chicks["cage"], strict=True)],
+        where=[place(season, *by) for by in zip(reared_at(chicks), chicks["cage"], strict=True)],
     )
 
 

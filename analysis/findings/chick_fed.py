@@ -8,7 +8,7 @@ from analysis.errors import SeasonError
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
-from analysis.season import Season
+from analysis.season import Season, is_hand
 from analysis.words import count_words, day_words, listed
 
 
@@ -50,19 +50,28 @@ def chick_row(season: Season, chick: str) -> dict[str, Any]:
 
 
 def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
-    """The day a chick was moved to whoever reared it last, or None where no move says so."""
+    """The day a chick came to whoever reared it last, or None where no move says so; by hand, whatever the brooder."""
     moves = season.logs["moves"]
     names = {same(row["chick"]), same(row["ring"])} - {""}
-    mine = moves[moves["what"].map(same).isin(names) & (moves["to"].map(same) == same(row["reared_by"]))]
-    days = pd.to_datetime(mine["on"]).dropna()
-    return days.max() if len(days) else None
+    mine = moves[moves["what"].map(same).isin(names)]
+    days = pd.to_datetime(mine["on"])
+    there = mine["to"].map(lambda to: _is_with(str(to), row)).astype(bool)
+    elsewhere = days[~there].max()
+    days = days[there & ~(days < elsewhere)].dropna()
+    return days.min() if len(days) else None
+
+
+def _is_with(to: str, row: dict[str, Any]) -> bool:
+    """Whether a chick that was moved there is with whoever reared it last."""
+    hand = row["by_hand"] and (is_hand(to) or same(to) == same(row["brooder"]))
+    return bool(hand) or same(to) == same(row["reared_by"])
 
 
 def fed_said(season: Season, chick: str) -> list[str]:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
     by_birds = row["reared_by"] in set(season.pairs["pair"])
-    feeds = _feeds(season, row, by_hand=not by_birds)
+    feeds = _feeds(season, row, by_hand=row["by_hand"])
     if by_birds and feeds.empty:
         return [f"By {row['reared_by']}; what those birds were given is not in these logs."]
     if feeds.empty:

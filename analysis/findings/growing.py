@@ -25,7 +25,8 @@ from analysis.season import Season, joined, seasons_by_name
 
 CURVE = "logistic"
 NOT_WRITTEN = "species not written"
-HAND = "hand"
+BY_HAND, BY_PARENTS = "by hand", "by parents"
+NOT_SAID = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows
 _FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "kind", "day")
 _DRAWN = 20  # ages at which a reference is drawn
 
@@ -200,7 +201,7 @@ def weighings(season: Season) -> pd.DataFrame:
     order = season.chicks.groupby(["pair", "clutch"])["hatched_at"].rank(method="min").set_axis(season.chicks["chick"])
     order = order.where(about["pair"] != "")
     species = about["species"].replace("", NOT_WRITTEN)
-    rearing = about["reared_by"].eq(HAND).map({True: "by hand", False: "by parents"})
+    rearing = about["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(about["rearer_asked"] == "", NOT_SAID)
     columns = {
         "kind": species + ", " + rearing,
         "species": species,

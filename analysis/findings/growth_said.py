@@ -9,7 +9,6 @@ from analysis.growth.flags.find import ODD
 from analysis.growth.flags.log import SURE_D
 from analysis.growth.flags.sentences import VET
 from analysis.names import by_name
-from analysis.season import reared_by_hand
 from analysis.words import count_words, listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
@@ -102,7 +101,7 @@ def _flagged(growth: Growth, level: str) -> list[Item]:
 def _fostered(growth: Growth) -> dict[str, list[str]]:
     chicks = growth.season.chicks
     others = (chicks["pair"] != "") & (chicks["reared_by"] != chicks["pair"])
-    moved = chicks[others & ~reared_by_hand(growth.season)]
+    moved = chicks[others & ~chicks["by_hand"]]
     return {
         str(chick.chick): [
             f"It was laid by {chick.pair} and reared by {chick.reared_by}; one chick is no pattern for either."

@@ -2,12 +2,13 @@
 
 import pandas as pd
 
-from analysis.findings.growing import Growth
+from analysis.findings.growing import BY_HAND, BY_PARENTS, Growth
 from analysis.findings.growth_said import lost_chicks, small_chicks
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.log import SURE_D
 from analysis.logs.names import same
 from analysis.names import by_name
+from analysis.season import is_hand
 from analysis.words import grams, listed
 
 _RULES = {
@@ -106,9 +107,8 @@ def outside_tables(growth: Growth) -> pd.DataFrame:
     rows = about.assign(name=about["species"].map(same)).merge(
         tables.assign(name=tables["species"].map(same)).drop(columns="species"), on="name"
     )
-    by_hand = rows["kind"].str.endswith("by hand")
-    rearing = rows["rearing"].fillna("").str.lower()
-    fits = (rearing == "") | (rearing.str.contains("hand") == by_hand)
+    rearing = rows["rearing"].fillna("").map(lambda said: said and (BY_HAND if is_hand(said) else BY_PARENTS))
+    fits = [not said or kind.endswith(said) for said, kind in zip(rearing, rows["kind"], strict=True)]
     return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
 
 

@@ -24,10 +24,10 @@ from analysis.feeding import (
 from analysis.logs.names import same
 from analysis.nursery.brooders import needs_of
 from analysis.nursery.round import Round
+from analysis.season import is_brooder, is_formula, is_kept_warm
 from analysis.words import count_words, listed
 
-_KEPT_WARM, _ROOM_C = ("incubator", "hatcher", "brooder"), (10, 35)
-_MIXES = ("formula", "mix", "porridge", "mash")
+_ROOM_C = (10, 35)
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
 _APART_MIN = 60  # two readings of a cup further apart are of two fillings (practice)
 
@@ -57,22 +57,14 @@ def _batches(today: Round) -> Iterator[tuple[str, str]]:
     """The mixes whose temperature was read on the day."""
     feeds = today.season.logs["feeds"]
     of_day = pd.to_datetime(feeds["fed_at"]).dt.normalize() == today.on
-    read = feeds[feeds["temperature"].notna() & of_day & _is_formula(feeds["food"])].sort_values(
-        "fed_at", kind="stable"
-    )
+    formula = feeds["food"].map(lambda food: not isinstance(food, str) or is_formula(food)).astype(bool)
+    read = feeds[feeds["temperature"].notna() & of_day & formula].sort_values("fed_at", kind="stable")
     said = []
     for row in read.itertuples():
         when = f"{row.fed_at:%H:%M}" if row.fed_at != today.on else "no time written"
         said.append(f"{when}, {judge_formula(float(row.temperature)).sentence.split('. ')[0].rstrip('.')}")
     if said:
         yield "Read today", "; ".join(said) + "."
-
-
-def _is_formula(food: pd.Series) -> pd.Series:
-    """Whether a feed is of formula: it says so, or says nothing."""
-    return food.map(
-        lambda word: not isinstance(word, str) or not word or any(one in same(word) for one in _MIXES)
-    ).astype(bool)
 
 
 def _to_mix(today: Round) -> str:
@@ -117,16 +109,14 @@ def _cups(read: pd.DataFrame) -> pd.Series:
 def _room(today: Round, read: pd.DataFrame) -> float | None:
     """The temperature of the room: the coolest place read on the day that is neither cup nor kept warm nor a fridge."""
     incubators = {same(name) for name in today.season.eggs["incubated_by"]}
-    warm = read["place"].map(lambda place: same(place) in incubators or any(one in same(place) for one in _KEPT_WARM))
+    warm = read["place"].map(lambda place: same(place) in incubators or is_kept_warm(place))
     rooms = read[~_cups(read) & ~warm.astype(bool) & read["temperature"].between(*_ROOM_C)]
     return None if rooms.empty else float(rooms["temperature"].min())
 
 
 def _brooder_read(today: Round) -> str:
     readings = today.season.logs["readings"]
-    read = readings[
-        readings["temperature"].notna() & readings["place"].map(lambda place: "brooder" in same(place)).astype(bool)
-    ]
+    read = readings[readings["temperature"].notna() & readings["place"].map(is_brooder).astype(bool)]
     read = read[read["read_at"] >= today.on - pd.Timedelta(days=2)].sort_values("read_at").groupby("place").tail(1)
     said = [f"{row.place} {row.temperature:.0f} °C on {row.read_at.day} {row.read_at:%B}" for row in read.itertuples()]
     return f" Last read: {'; '.join(said)}." if said else ""

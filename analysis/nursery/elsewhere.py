@@ -8,7 +8,7 @@ from analysis.feeding import CAP, REFUSE_FROM_C, VET
 from analysis.findings import Growth, warnings
 from analysis.logs.names import same
 from analysis.nursery.brooders import Read, brooders_read
-from analysis.nursery.who import chick_called
+from analysis.nursery.who import chick_called, nobody_knows_who_feeds
 from analysis.season import OPEN_D, SOON, Season, asked_by, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, grams, listed
 
@@ -31,7 +31,8 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[R
     on : the day
     """
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    found = [*_flagged(growth, names, on), *_seen(season, names, on), *_lost(season, on)]
+    found: list[Read] = [(NEXT_FEED, *item) for item in nobody_knows_who_feeds(season)]
+    found += [*_flagged(growth, names, on), *_seen(season, names, on), *_lost(season, on)]
     found += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
     return [*found, *_incubators(season, on), *brooders_read(nursery, _last_read(season, on))]
 
@@ -42,7 +43,8 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read
     urgent = flags[(flags["level"] == "act") & ~flags["back"] & ~flags["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
     for chick, own in urgent.groupby("chick", sort=True):
-        yield TODAY, str(chick), f"with {reared_by[chick]}", " ".join(own["said"])
+        by = reared_by[chick]
+        yield TODAY, str(chick), f"with {by}" if by else "", " ".join(own["said"])
 
 
 def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:

@@ -1,5 +1,6 @@
 """Who is fed by hand on a day: each chick's age, its last weights and what was seen of it."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import pandas as pd
@@ -7,8 +8,8 @@ import pandas as pd
 from analysis.logs import STAGES
 from analysis.logs.names import same
 from analysis.names import name_key
-from analysis.season import OPEN_D, Season, reared_by_hand, signs_seen
-from analysis.words import count_words
+from analysis.season import OPEN_D, Season, signs_seen
+from analysis.words import count_words, listed
 
 EATS = "eating alone"
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
@@ -36,7 +37,7 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
         Weighings of several chicks together count for none of them.
     """
-    chicks = season.chicks[(season.chicks["fate"] == "being reared") & reared_by_hand(season)].reset_index(drop=True)
+    chicks = season.chicks[(season.chicks["fate"] == "being reared") & season.chicks["by_hand"]].reset_index(drop=True)
     order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
     chicks = chicks.iloc[order].reset_index(drop=True)
     hatched = chicks["hatched_at"].dt.normalize()
@@ -49,6 +50,18 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     told = ["crop", "crop_before", "odd_crop"]
     frame[told] = frame[told].astype(object).fillna("")
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
+
+
+def nobody_knows_who_feeds(season: Season) -> Iterator[tuple[str, str, str]]:
+    """Return (chicks, word, sentence) for each word in `reared_by` that no log knows, of chicks that are here."""
+    asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
+    for word, own in asked.groupby("rearer_asked", sort=False):
+        yield (
+            listed(own["chick"]),
+            "who feeds?",
+            f"“{short(str(word))}” is no pair, no place and no word for hand that the logs know, so no amount stands here. "
+            "Ask before the round, look at its crop, and write hand, or the pair's name, in reared_by.",
+        )
 
 
 def age_words(chick: Any) -> str:

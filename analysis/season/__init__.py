@@ -3,10 +3,11 @@
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import open_season
-from analysis.season.rearing import reared_by_hand
+from analysis.season.rearing import reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import chick_spans
 from analysis.season.species import species_facts
+from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 
 __all__ = [
     "LOOKS",
@@ -17,9 +18,13 @@ __all__ = [
     "Sign",
     "asked_by",
     "chick_spans",
+    "is_brooder",
+    "is_formula",
+    "is_hand",
+    "is_kept_warm",
     "joined",
     "open_season",
-    "reared_by_hand",
+    "reared_at",
     "seasons_by_name",
     "signs_of",
     "signs_seen",

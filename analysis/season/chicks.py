@@ -6,7 +6,6 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs import Ledger, Row
-from analysis.logs.names import same
 from analysis.season.causes import cause_group
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows, age_d
@@ -14,7 +13,7 @@ from analysis.season.eggs import Hatch
 from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.nest import Nest
 from analysis.season.pairs import Aviary
-from analysis.season.vocabulary import is_brooder, is_hand, says_only_brooder
+from analysis.season.rearing import Rearers
 
 CHICKS = {
     "chick": "str",
@@ -29,6 +28,8 @@ CHICKS = {
     "hatched_at_timed": "bool",
     "sure_to_days": "float64",
     "reared_by": "str",
+    "by_hand": "bool",
+    "rearer_asked": "str",
     "brooder": "str",
     "arrived_on": "datetime64[us]",
     "weaned_on": "datetime64[us]",
@@ -110,38 +111,34 @@ def chicks_frame(
     losses: pd.DataFrame,
     aviary: Aviary,
     nest: Nest,
+    rearers: Rearers,
     today: pd.Timestamp | None,
     ledger: Ledger,
 ) -> pd.DataFrame:
-    """Return one row a chick, by name."""
+    """Return one row a chick, by name; a word in `reared_by` that no log knows is asked about."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
-    brooders = {same(h.row["brooder"]) for h in hatches if h.row["brooder"]}
-    found = [_chick(h, lost.get(h.chick), aviary, nest, today, brooders, ledger) for h in hatches if h.chick]
+    found = []
+    for h in hatches:
+        if h.chick:
+            ends = _ends(h.row, lost.get(h.chick), ledger)
+            until = min((day for day in (*ends.values(), today) if day is not None), default=None)
+            found.append(_chick(h, aviary) | ends | _reared(h, nest, until, rearers, ledger) | {"fate": _fate(**ends)})
+    rearers.ask(ledger)
     return sorted_by_name(typed_frame(found, CHICKS), ["chick"])
 
 
-def _chick(
-    h: Hatch,
-    lost_on: pd.Timestamp | None,
-    aviary: Aviary,
-    nest: Nest,
-    today: pd.Timestamp | None,
-    brooders: set[str],
-    ledger: Ledger,
-) -> dict[str, Any]:
-    row = h.row
-    weaned_on, left_on = row["weaned_on"], row["left_on"]
+def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, pd.Timestamp | None]:
+    """The days on which a chick was weaned, lost or left."""
+    weaned_on = row["weaned_on"]
     if weaned_on is not None and lost_on is not None and weaned_on > lost_on:
         ledger.say("weaned-after-loss", row.place, "weaned_on", f"{weaned_on:%Y-%m-%d}")
         weaned_on = None
-    ended = min((day for day in (weaned_on, lost_on, left_on, today) if day is not None), default=None)
-    written = aviary.pair(row["reared_by"])
-    moved = nest.moved_to(h, row["hatched_at"], ended)
-    nest_of = nest.sat_on_by(h)  # an egg moved into a pair's nest is reared there, unless something else is written
-    fostered = nest_of if nest_of in aviary.book else ""
-    if moved and written and same(moved) != same(written):
-        ledger.say("moves-disagree", row.place, "reared_by", row["reared_by"], move=moved)
-    return {name: row[name] for name in ("hatched_at", "sure_to_days", "arrived_on", "left_on")} | {
+    return {"weaned_on": weaned_on, "lost_on": lost_on, "left_on": row["left_on"]}
+
+
+def _chick(h: Hatch, aviary: Aviary) -> dict[str, Any]:
+    row = h.row
+    return {name: row[name] for name in ("hatched_at", "sure_to_days", "arrived_on")} | {
         "chick": h.chick,
         "ring": row["ring"] or "",
         "sex": row["sex"] or "",
@@ -151,28 +148,34 @@ def _chick(
         "cage": aviary.cage(h.pair, begun(row)) or row["cage"] or "",
         "species": row["species"] or aviary.species(h.pair),
         "hatched_at_timed": bool(row["hatched_at_timed"]),
-        "reared_by": moved or written or fostered or h.pair,
-        "brooder": _brooder(row["brooder"] or "", moved, written, brooders),
-        "weaned_on": weaned_on,
-        "lost_on": lost_on,
-        "fate": _fate(weaned_on, lost_on, left_on),
         "file": row.place.file,
         "row": row.place.row,
     }
 
 
-def _brooder(own: str, moved: str, written: str, known: set[str]) -> str:
-    """Which brooder a chick is in: the one it was moved to last, else the one written; none once it went elsewhere."""
-    if not moved:
-        return own or (written if is_brooder(written) else "")
-    if says_only_brooder(moved):
-        return own or moved
-    if is_brooder(moved) or same(moved) in known:
-        return moved
-    return own if is_hand(moved) else ""
+def _reared(
+    h: Hatch, nest: Nest, until: pd.Timestamp | None, rearers: Rearers, ledger: Ledger
+) -> dict[str, str | bool]:
+    """Who rears a chick: where it was moved to last, else who is written, else the nest that the egg was moved to."""
+    row, move = h.row, nest.last_move(h, h.row["hatched_at"], until)
+    written = row["reared_by"] or ""
+    meant = rearers.meant(written or nest.fostered_to(h), h.pair)
+    rearers.note(meant, h.chick, row.place, "reared_by")
+    if move is not None:
+        moved = rearers.meant(move["to"], h.pair)
+        if written and not meant.asked and moved != meant:
+            ledger.say("moves-disagree", row.place, "reared_by", written, move=move["to"])
+        meant = moved
+        rearers.note(meant, h.chick, move.place, "to")
+    return {
+        "reared_by": meant.name,
+        "by_hand": meant.by_hand,
+        "rearer_asked": meant.asked,
+        "brooder": rearers.brooder(row["brooder"] or "", move["to"] if move else "", written),
+    }
 
 
-def _fate(weaned_on: pd.Timestamp | None, lost_on: pd.Timestamp | None, left_on: pd.Timestamp | None) -> str:
+def _fate(*, weaned_on: pd.Timestamp | None, lost_on: pd.Timestamp | None, left_on: pd.Timestamp | None) -> str:
     """A death after weaning is weaned; of leaving and loss the earlier one counts."""
     if weaned_on is not None:
         return "weaned"

@@ -121,7 +121,7 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
                 "pair": pair,
                 "cage": aviary.cage(pair, row["first_egg_on"]),
                 "species": aviary.species(pair),
-                "incubated_by": aviary.pair(row["incubated_by"]) or pair,
+                "incubated_by": aviary.sitter(row["incubated_by"], pair),
             }
         )
     return typed_frame(found, CLUTCHES)

@@ -136,7 +136,7 @@ def _egg(h: Hatch, aviary: Aviary, moved: str) -> dict[str, Any]:
         "species": row["species"] or aviary.species(h.pair),
         "fertile": _fertile(h),
         "outcome": h.outcome,
-        "incubated_by": moved or aviary.pair(row["incubated_by"]) or h.pair,
+        "incubated_by": moved or aviary.sitter(row["incubated_by"], h.pair),
         "chick": h.chick,
         "file": row.place.file,
         "row": row.place.row,

@@ -25,8 +25,10 @@ class Season:
         clear, died_in_egg, broken_or_gone, hatched, weaned (counts may be missing).
     chicks
         One row a chick: chick, ring, sex, egg, pair, clutch, cage, species, hatched_at, sure_to_days,
-        reared_by, brooder (which one it was in last; blank: not written), arrived_on, weaned_on, left_on, lost_on,
-        fate ("weaned", "lost", "left", "being reared").
+        reared_by ("hand" where it is reared by hand, in whatever words; else the pair, or the cage of one; blank: not
+        known), by_hand (whether it is reared by hand: this alone is asked everywhere), rearer_asked (the word in
+        reared_by, or the place it was moved to, that no log knows; blank: none), brooder (which one it was in last;
+        blank: not written), arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
         together (chicks on the scale), notes, file, row.

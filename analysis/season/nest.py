@@ -72,16 +72,22 @@ class Nest:
                 self.moves.setdefault(h.row.place, []).append(row)
         rows["moves"][:] = [row for row in rows["moves"] if ledger.is_used(row)]
 
-    def moved_to(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> str:
-        """Return where an egg or chick was moved to last between two days, both counted; blank where it was not."""
-        found = ""
+    def last_move(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Row | None:
+        """Return the last move of an egg or chick between two days, both counted; None where there is none."""
+        found = None
         for row in self.moves.get(h.row.place, []):
             after = since is None or row["on"] >= since.normalize()
             if after and (until is None or row["on"] <= until.normalize()):
-                found = self._aviary.pair(row["to"])
+                found = row
         return found
 
     def sat_on_by(self, h: Hatch) -> str:
-        """Return where an egg was moved to last before the day it hatched; blank where it was not."""
+        """Return who or what an egg was moved to last before the day it hatched; blank where it was not."""
         hatched = h.row["hatched_at"]
-        return self.moved_to(h, None, hatched - pd.Timedelta(days=1) if hatched is not None else None)
+        move = self.last_move(h, None, hatched - pd.Timedelta(days=1) if hatched is not None else None)
+        return self._aviary.sitter(move["to"], h.pair) if move else ""
+
+    def fostered_to(self, h: Hatch) -> str:
+        """Return the pair whose nest an egg was moved into, and where its chick is reared; blank where it was not."""
+        nest_of = self.sat_on_by(h)
+        return nest_of if nest_of in self._aviary.book else ""

@@ -35,6 +35,7 @@ from analysis.season.model import Season
 from analysis.season.nest import Nest
 from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
 from analysis.season.readings import question_temperatures
+from analysis.season.rearing import Rearers
 from analysis.season.repeats import distinct, set_aside_copies
 from analysis.season.weighings import weights_frame
 
@@ -133,7 +134,7 @@ def _linked(rows: Rows, settings: Settings, ledger: Ledger) -> tuple[dict[str, p
     losses = with_events(read_losses(rows, nest, ledger), hatches)
     eggs = eggs_frame(hatches, aviary, nest.sat_on_by)
     clutches = counted_clutches(rows, aviary, ledger)
-    chicks = chicks_frame(hatches, losses, aviary, nest, today, ledger)
+    chicks = chicks_frame(hatches, losses, aviary, nest, Rearers(rows, aviary), today, ledger)
     weights = weights_frame(rows, chicks, nest.chicks, settings, ledger)
     egg_weights = egg_weights_frame(rows, eggs, nest, ledger)
     question_temperatures(rows, settings, ledger)

@@ -9,6 +9,7 @@ from analysis.logs.names import NameBook
 from analysis.names import name_key
 from analysis.season.dates import Rows
 from analysis.season.frames import sorted_by_name, typed_frame
+from analysis.season.vocabulary import is_parents
 
 PAIRS = {
     "pair": "str",
@@ -34,6 +35,11 @@ class Aviary:
     def pair(self, name: str | None) -> str:
         """Return the pair that is meant, as first written; blank where none is."""
         return (self.book.find(name) or name or "") if name else ""
+
+    def sitter(self, name: str | None, laid_by: str) -> str:
+        """Return who or what sits: the pair that laid where nothing, or a word such as parents, is written."""
+        known = self.book.find(name) or name or ""
+        return laid_by if not known or (known not in self.pairs and is_parents(known)) else known
 
     def species(self, pair: str) -> str:
         """Return a pair's species; blank where it is not known."""

@@ -3,11 +3,11 @@
 from analysis.logs import Ledger, Settings
 from analysis.logs.names import same
 from analysis.season.dates import Rows
+from analysis.season.vocabulary import is_kept_warm
 
 # An incubator at 37.5 °C stands at 99.5 °F. The ends are (practice).
 _LIKE_F = (90.0, 125.0)  # in a log kept in °C nothing that is read or fed is so hot; in °F an incubator or a mix is
 _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is an incubator
-_WARM_PLACES = ("incubator", "hatcher", "brooder")
 
 
 def question_temperatures(rows: Rows, settings: Settings, ledger: Ledger) -> None:
@@ -28,7 +28,7 @@ def question_temperatures(rows: Rows, settings: Settings, ledger: Ledger) -> Non
                 continue
             written = celsius if in_c else celsius * 1.8 + 32
             place = same(row["place"]) if log == "readings" else ""
-            warm = place in sat or any(word in place for word in _WARM_PLACES)
+            warm = place in sat or is_kept_warm(place)
             if _between(written, _LIKE_F) if in_c else (warm and _between(written, _LIKE_C)):
                 facts = {"other": "F", "yours": "C"} if in_c else {"other": "C", "yours": "F"}
                 ledger.bad_cell("other-temperature", row.place, "temperature", f"{written:g}", **facts)

@@ -4,6 +4,7 @@ import pandas as pd
 
 from analysis.logs.names import same
 from analysis.season.model import Season
+from analysis.season.rearing import reared_at
 
 _DAY = pd.Timedelta(days=1)
 
@@ -21,7 +22,7 @@ def chick_spans(season: Season) -> pd.DataFrame:
     frame
         chick, species, reared_by, event, entry_d and exit_d (age in days), lost; then pair and clutch (that laid),
         nest (the pair that reared it, or the pair that laid it where no pair did: chicks of one nest share a fate),
-        place (the cage of the pair that reared it; the brooder or hand where no pair did), cage (of the pair that
+        place (the cage of the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that
         laid, as in `season.chicks`), room (of the place; the place itself where it is no cage), hatched_at,
         came_on and out_on (days; a loss has the day it was found), fate, and wean_d, the age in days by which its
         species is weaned: the keeper's `wean_to_d`, or the latest age at which one of it was weaned this season,
@@ -77,7 +78,7 @@ def _where(season: Season, chicks: pd.DataFrame) -> dict[str, pd.Series]:
     with_pair = own | by.isin(list(pairs))
     cage = [pairs.get(name, "") for name in by]
     place = chicks["cage"].where(own, pd.Series(cage, index=chicks.index, dtype="str"))
-    place = place.where(with_pair, chicks["reared_by"])
+    place = place.where(with_pair, reared_at(chicks))
     room = [rooms.get(same(name), name) for name in place]
     return {
         "nest": chicks["reared_by"].where(with_pair, chicks["pair"]),

@@ -10,11 +10,12 @@ from analysis.logs import Ledger, Row
 from analysis.logs.names import NameBook, same
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary
+from analysis.season.vocabulary import HAND, is_hand, is_parents
 
 Cell = tuple[Row, str]  # a row, and the column that names something
 _MOST = 2 / 3  # a log that lists less than this share of the names in use is hardly begun, and nothing is missing in it
 _CLOSE = 0.75  # two words are one misspelt where more than this share of their letters agrees
-_HAND = ("hand", "incubator", "brooder")
+_HAND = (HAND, "incubator", "brooder")  # what a slip may be meant for; more words stand in the vocabulary
 _NOBODY = {"unknown", "not known", "none", "no", "various", "several", "mixed", "other", "new", "bought", "wild"}
 
 
@@ -35,7 +36,7 @@ def question_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
 
     A name that is close to a listed one is noted with it ("Did you mean Zoe?"). One that is like none is noted only
     where the log lists at least two thirds of the names of its kind that the other logs use, so that a log that is
-    hardly begun says nothing. Who sat or reared, fathers, mothers, places of readings and pairs are noted only where
+    hardly begun says nothing. Who sat, fathers, mothers, places of readings and pairs are noted only where
     a listed name is close. Each name is noted once a log and column.
 
     Parameters
@@ -155,6 +156,11 @@ def _written(rows: Rows, *columns: str) -> Iterator[Cell]:
                 yield row, column
 
 
+def _not_a_word(cells: Iterable[Cell]) -> Iterator[Cell]:
+    """The cells that say neither by hand nor the parents."""
+    return ((row, column) for row, column in cells if not is_hand(row[column]) and not is_parents(row[column]))
+
+
 def _names(rows: Rows, *columns: str) -> dict[str, str]:
     return {row[column]: row.place.log for row, column in _written(rows, *columns)}
 
@@ -188,7 +194,7 @@ def _not_meant(rows: Rows) -> Callable[[Row, str], set[str]]:
 def _cages(rows: Rows, aviary: Aviary) -> _Kind:
     """Cages of pairs, of eggs and chicks, and those that a pair was moved to."""
     listed = _names(rows, "cages.cage")
-    used = list(_written(rows, "pairs.cage", "hatches.cage"))
+    used = list(_not_a_word(_written(rows, "pairs.cage", "hatches.cage")))
     used += [(row, column) for row, column in _written(rows, "moves.to") if row["what"] in aviary.book]
     return _Kind("cages", listed, NameBook([*listed, *_names(rows, "cages.room", "readings.place"), *_HAND]), used, [])
 
@@ -209,10 +215,12 @@ def _pairs(rows: Rows) -> _Kind:
 
 
 def _who_did(rows: Rows, aviary: Aviary) -> _Kind:
-    """Who sat or reared, and where eggs and chicks were moved to: a pair, a cage, a room, an incubator, the hand."""
+    """Who sat, and where eggs were moved to: a pair, a cage, a room, an incubator. Who rears is asked in `rearing`."""
     listed = _names(rows, "readings.place") | _names(rows, "cages.room", "cages.cage", "pairs.pair")
     listed = dict.fromkeys(_HAND, "cages") | listed
-    return _Kind("cages", listed, NameBook([*listed, *aviary.book]), [], _did(rows, aviary))
+    chicks = NameBook(_names(rows, "hatches.chick", "hatches.ring"))
+    sat = [(row, column) for row, column in _did(rows, aviary) if column != "reared_by" and row["what"] not in chicks]
+    return _Kind("cages", listed, NameBook([*listed, *aviary.book]), [], list(_not_a_word(sat)))
 
 
 def _did(rows: Rows, aviary: Aviary) -> list[Cell]:

@@ -27,7 +27,7 @@ INCUBATORS = (
     "broedmachine, broedstoof, broedkast, uitkomstkast, uitkomstbak",
 )
 HAND_WORDS = (  # one of these anywhere in the cell
-    "hand, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
+    "hand, hands, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
     "syringe, spoon, gavage, nursery, formula, pulled",
     "handaufzucht, handaufgezogen, handgefuttert, handfutterung, handzucht, hz, spritze, loffel, "
     "futtersonde, kropfsonde, kinderstube, brei, aufzuchtbrei",
@@ -49,6 +49,20 @@ PARENTS = (  # the whole cell, beside words without weight
     "parents, couple, propres, eux memes, naturel, naturelle, naturellement, nid, femelle, male, mere, pere",
     "padres, pareja, propios, ellos, ellos mismos, natural, naturalmente, nido, hembra, macho, madre, padre",
     "ouders, ouderpaar, oudervogels, koppel, zelf, eigen, natuurlijk, natuur, natuurbroed, nest, pop, moeder, vader",
+)
+FORMULA = (  # one of these anywhere in the cell
+    "formula, handfeeding, hand feeding, hand feed, handrearing, hand rearing, porridge",
+    "brei, aufzuchtbrei, futterbrei, breifutter, handaufzucht, handaufzuchtfutter, handaufzuchtbrei, aufzuchtfutter",
+    "bouillie, patee, elevage a la main, eam",
+    "papilla, papillas, pasta de embuche, embuche, a mano",
+    "pap, papje, opfokpap, handvoer, handvoeding, handopfok, handopfokvoer, opfokvoer",
+)
+DRY_FOODS = (  # eaten, not fed by hand; nobody takes their temperature
+    "seed, seeds, greens, greenfood, fruit, fruits, apple, vegetable, vegetables, veg, pellet, pellets, millet, spray, grit",
+    "samen, saaten, saat, korner, kornerfutter, hirse, kolbenhirse, obst, gemuse, grunfutter, keimfutter, salat, apfel",
+    "graine, graines, verdure, fruits, legumes, granules, millet, salade, pomme",
+    "semilla, semillas, mijo, fruta, frutas, verdura, verduras, pienso, alpiste, manzana",
+    "zaad, zaden, gierst, trosgierst, groente, groenten, groenvoer, korrels, kiemzaad, appel",
 )
 _NOTHING = (  # words without weight
     "by, the, a, an, my, their, its, our, in, at, from, on, with, fed, reared, raised, brought up",
@@ -75,6 +89,17 @@ def is_brooder(name: str) -> bool:
     (True, True, False)
     """
     return _has(words_of(name), BROODERS)
+
+
+def is_kept_warm(name: str) -> bool:
+    """Tell whether a place is called a brooder or an incubator.
+
+    Examples
+    --------
+    >>> is_kept_warm("Brutschrank 1"), is_kept_warm("couveuse"), is_kept_warm("kitchen")
+    (True, True, False)
+    """
+    return _has(words_of(name), (*BROODERS, *INCUBATORS))
 
 
 def says_only_brooder(name: str) -> bool:
@@ -113,6 +138,22 @@ def is_parents(text: str) -> bool:
     """
     words = words_of(text)
     return _has(words, PARENTS) and _made_of(words, PARENTS)
+
+
+def is_formula(food: str) -> bool:
+    """Tell whether a food whose temperature was taken is formula: all but seed, greens and the like.
+
+    A food of another name is taken for formula, as it may be one by its maker's name, and a crop burns all the same.
+
+    Examples
+    --------
+    >>> [is_formula(food) for food in ("Aufzuchtbrei", "pâtée", "a brand", "", "formula with greens")]
+    [True, True, True, True, True]
+    >>> [is_formula(food) for food in ("seed mix", "Grünfutter", "fruta")]
+    [False, False, False]
+    """
+    words = words_of(food)
+    return _has(words, FORMULA) or not _has(words, DRY_FOODS)
 
 
 def _has(words: Words, lists: Words) -> bool:
