@@ -45,7 +45,7 @@ def readings(temperatures, place="drawer", start="2026-06-01 07:30", freq="D"):
 
 
 def in_range(frame):
-    return charts.readings_chart(frame, 36.7, 38.0)
+    return charts.readings_chart(frame, 36.9, 37.8)
 
 
 def records(chart, part, panel=None):
@@ -232,12 +232,12 @@ class TestReadings:
         rows = pd.concat(
             [
                 readings([37.4, 38.2, 38.4, 36.5, np.nan], place="drawer 10"),
-                readings([36.7, 38.0], place="drawer 2"),
+                readings([36.9, 37.8], place="drawer 2"),
                 readings([35.0, 38.5], place=None),
             ]
         )
         assert in_range(rows.sample(frac=1, random_state=1)).description == (
-            "Temperature by day, range 36.7 to 38 °C: drawer 2, 2 readings, none out of range; "
+            "Temperature by day, range 36.9 to 37.8 °C: drawer 2, 2 readings, none out of range; "
             "drawer 10, 4 readings, 3 out of range, the worst 38.4 °C on 3 June 2026; "
             "not written, 2 readings, 2 out of range, the worst 35 °C on 1 June 2026."
         )
@@ -262,19 +262,19 @@ class TestReadings:
 
     def test_the_range_is_a_band_labelled_with_its_ends(self):
         chart = in_range(readings([37.4, 37.6]))
-        assert records(chart, "range") == [{"place": 0, "part": "range", "low": 36.7, "high": 38.0}]
+        assert records(chart, "range") == [{"place": 0, "part": "range", "low": 36.9, "high": 37.8}]
         ends = {part: records(chart, part)[0] for part in ("low", "high")}
         assert {part: (row["temperature"], row["label"]) for part, row in ends.items()} == {
-            "low": (36.7, "36.7 °C"),
-            "high": (38.0, "38 °C"),
+            "low": (36.9, "36.9 °C"),
+            "high": (37.8, "37.8 °C"),
         }
         assert caption(chart) == "Each point is a reading; band: the range."
 
     def test_each_place_has_its_own_scale_around_readings_and_range(self):
         chart = in_range(pd.concat([readings([37.4, 37.6], place="A"), readings([37.4, 30.0], place="B")]))
         spans = [[row["temperature"] for row in records(chart, "corner", panel)] for panel in (0, 1)]
-        assert 36 < spans[0][0] < 36.7
-        assert 38.0 < spans[0][1] < 39
+        assert 36 < spans[0][0] < 36.9
+        assert 37.8 < spans[0][1] < 39
         assert 27 < spans[1][0] < 30.0
         assert chart.to_dict()["resolve"]["scale"]["y"] == "independent"
 
@@ -291,11 +291,11 @@ class TestReadings:
 
     def test_thousands_are_thinned_in_range_only(self):
         random = np.random.default_rng(1)
-        celsius = np.round(37.4 + random.normal(0, 0.2, 2000), 1)
+        celsius = np.round(37.4 + random.normal(0, 0.1, 2000), 1)
         celsius[[700, 701, 1500]] = 39.0, 40.2, 30.0
         rows = readings(celsius, freq="h")
         chart = in_range(rows.sample(frac=1, random_state=1))
-        out = (celsius > 38.0) | (celsius < 36.7)
+        out = (celsius > 37.8) | (celsius < 36.9)
         assert len(records(chart, "warm")) + len(records(chart, "cold")) == out.sum()
         drawn = {row["day"] for row in records(chart, "in range")}
         assert MOST / 2 < len(drawn) <= MOST + 2 * out.sum() + 2
@@ -319,7 +319,7 @@ class TestReadings:
 
     def test_one_reading(self):
         chart = in_range(readings([37.4]))
-        assert chart.description == "Temperature by day, range 36.7 to 38 °C: drawer, 1 reading, none out of range."
+        assert chart.description == "Temperature by day, range 36.9 to 37.8 °C: drawer, 1 reading, none out of range."
         assert picture(chart)
 
     def test_units(self):

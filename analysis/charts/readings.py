@@ -48,8 +48,8 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
     --------
     >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11"])
     >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4]})
-    >>> readings_chart(seen, 36.7, 38.0).description
-    'Temperature by day, range 36.7 to 38 °C: drawer, 3 readings, 2 out of range, the worst 38.4 °C on 11 June 2026.'
+    >>> readings_chart(seen, 36.9, 37.8).description
+    'Temperature by day, range 36.9 to 37.8 °C: drawer, 3 readings, 2 out of range, the worst 38.4 °C on 11 June 2026.'
     """
     rows = _drawn(readings, low_c, high_c)
     places = by_name(rows["place"].unique())

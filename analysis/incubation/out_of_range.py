@@ -39,7 +39,7 @@ def time_out(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataF
     --------
     >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11", "2026-06-12"])
     >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4, 37.5]})
-    >>> time_out(seen, low_c=36.7, high_c=38.0)[["watched_h", "out_h", "worst_c"]].values.tolist()
+    >>> time_out(seen, low_c=36.9, high_c=37.8)[["watched_h", "out_h", "worst_c"]].values.tolist()
     [[96.0, 48.0, 38.4]]
     """
     known = readings.dropna(subset=["read_at", "temperature"]).sort_values("read_at", kind="stable")

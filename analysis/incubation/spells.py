@@ -25,7 +25,7 @@ def spells(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataFra
     --------
     >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11", "2026-06-12"])
     >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4, 37.5]})
-    >>> spells(seen, low_c=36.7, high_c=38.0)[["from_on", "to_on", "readings", "worst_c"]].astype(str).values.tolist()
+    >>> spells(seen, low_c=36.9, high_c=37.8)[["from_on", "to_on", "readings", "worst_c"]].astype(str).values.tolist()
     [['2026-06-10', '2026-06-11', '2', '38.4']]
     """
     found = []
