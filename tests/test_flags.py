@@ -351,6 +351,41 @@ def test_with_too_few_chicks_there_is_no_curve_but_a_watch():
     assert ("K03", "stall") in {(chick, flag) for chick, _, flag in found(frame, live=True)}
 
 
+def newcomer(chicks, mass_g, first=1):
+    """Chicks that did well, and one hatched since of which only these weights are known."""
+    frame = birds(max(chicks, 1))
+    old = frame[frame["chick"].isin([f"K{i:02}" for i in range(chicks)])]
+    ages = np.arange(first, first + len(mass_g), dtype=float)
+    days = pd.Timestamp("2026-06-01") + pd.to_timedelta(ages, "D")
+    young = {"chick": "new", "age_d": ages, "mass_g": mass_g, "weighed_at": days, "did_well": False}
+    return pd.concat([old, pd.DataFrame(young)], ignore_index=True)
+
+
+@pytest.mark.parametrize("live", [True, False])
+@pytest.mark.parametrize(("first", "mass_g"), [(1, [25.0]), (5, [6.0, 6.4]), (1, [12.0, 13.0, 14.5])])
+def test_nothing_is_expected_of_a_hatchling_from_one_other_chick(live, first, mass_g):
+    frame = newcomer(1, mass_g, first)
+    assert find_flags(frame, live=live).query("chick == 'new'").empty
+    told = expected_next(watch({"": frame}).kinds[""]).set_index("chick").loc["new"]
+    assert told[["median_g", "low_g", "high_g"]].isna().all()
+
+
+@pytest.mark.parametrize(("chicks", "told"), [(5, False), (6, True)])
+def test_six_chicks_are_enough_to_expect_something_of_another(chicks, told):
+    kind = watch({"": newcomer(chicks, [8.0])}).kinds[""]
+    assert expected_next(kind).set_index("chick")["median_g"].notna()["new"] == told
+    seen = find_flags(newcomer(chicks, [25.0]), live=True)["sentence"].tolist()
+    assert bool(seen) == told  # 25 g on day 1, where the others had 8
+
+
+def test_of_few_chicks_each_is_held_against_its_own_weights_and_no_number_is_made_up():
+    frame = change(standstill(birds(4), "K03", 12), "K01", 20, 20, lambda _: 8.0)
+    for live, flag in ((True, "weigh again"), (False, "slip")):
+        flags = find_flags(frame, live=live)
+        assert {("K01", flag), ("K03", "stall")} <= set(zip(flags["chick"], flags["flag"], strict=True))
+        assert not flags["sentence"].str.contains("expected").any()
+
+
 LONG = birds(1, ages=np.linspace(0, 60, 300)).assign(chick="long")
 ODD = {
     "none": birds()[:0],

@@ -68,8 +68,10 @@ def _expected(growth: Growth, chick: str) -> list[str]:
     own = growth.weights[growth.weights["chick"] == chick]
     if own.empty:
         return []
-    if not growth.watch.kinds[str(own["kind"].iloc[0])].enough or not growth.on_course(chick):
-        return ["Nothing can be expected of it yet: its kind has no curve, or its last weight was not as expected."]
+    if not growth.watch.kinds[str(own["kind"].iloc[0])].expects:
+        return ["Nothing can be expected of it yet: too few chicks of its kind to go by."]
+    if not growth.on_course(chick):
+        return ["Nothing can be expected of it: its last weight was not as expected."]
     one = growth.expected.loc[chick]
     return [
         f"A day after the last, crop empty: about {grams(one['median_g'])} g, between {grams(one['low_g'])} and "

@@ -27,7 +27,7 @@ def states_table(growth: Growth) -> pd.DataFrame:
     here = fates.reindex(chicks).eq("being reared").to_numpy()
     expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
     words = [
-        f"{grams(row.low_g)}–{grams(row.high_g)}" if still and on_course else ""
+        f"{grams(row.low_g)}–{grams(row.high_g)}" if still and on_course and row.low_g > 0 else ""
         for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
     ]
     return pd.DataFrame(

@@ -10,7 +10,6 @@ from analysis.growth import expected_next
 # no gain in the first days is normal: Hagen Avicultural Research Institute), and gain neither twice what it last gained
 # nor twice the fifth of its weight a day that is usual in the first weeks (Wragg; twice: practice).
 FROM_D, GAINS, MOST_A_DAY = 3, 2.0, 0.4
-FEWEST = 6  # chicks that a curve rests on before it says what another should weigh (practice)
 PAST_PEAK = "past its peak"
 SOME_GAIN = 1.1  # a tenth above the last weight is never asked about: no chick is harmed by having gained (practice)
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
@@ -31,7 +30,7 @@ def expected_today(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> p
     expected. And by: "its curve", "its last gain", "past its peak" (of a chick that falls before weaning nobody knows
     how far it will, and a tenth is usual), or "" where nothing is.
     """
-    parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values() if len(kind.models) >= FEWEST]
+    parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values()]
     known = pd.concat([part for part in parts if len(part)] or [pd.DataFrame(columns=["chick", "median_g"])])
     known = known[known["chick"].isin(nursery["chick"])].drop_duplicates("chick").set_index("chick")
     curve = known.reindex(columns=["median_g", "low_g", "high_g"]).reindex(nursery["chick"]).to_numpy(dtype=float)

@@ -28,7 +28,8 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     -------
     Frame with a row a chick, none where a kind has no curve:
         chick, age_d : its name, and its age then
-        median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing
+        median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing; NaN where the
+            kind was learnt from too few chicks to expect anything of another
         r : gain a day expected now over the scatter of a weighing; below 1 a stall cannot be seen yet
         on_course : whether its last weighing lay where it was expected; of a chick that has stalled, or whose last
             weighing was set aside, it did not
@@ -60,7 +61,7 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     fresh = (1 - carried**2) * population.scatter.scale(np.exp(median)) ** 2
     reach = interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
-    ends = (np.exp(median + step) for step in (0.0, -reach, reach))
+    ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
     on_course = held(followed, population)[last] & _is_the_last(kind, last, on)
     return pd.DataFrame(dict(zip(COLUMNS, (log.rows.chicks[log.of[last]], age_d, *ends, r, on_course), strict=True)))
 

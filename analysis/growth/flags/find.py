@@ -11,7 +11,7 @@ from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
 from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.follow import Followed, follow
-from analysis.growth.flags.judge import Flags, look_back, look_on, standing, table_of
+from analysis.growth.flags.judge import LEAST_OWN, Flags, look_back, look_on, standing, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn
 from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.mornings import Morning, mornings_off
@@ -217,6 +217,7 @@ def _look_through(kind: Kind, log: Log) -> Seen:
     left = residuals(log, population, ~falls_back(log, population).past(log))
     swap = swaps(log, left, population.scatter)
     slip = slips(log, left, population.scatter)
+    slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.of]
     slip[[at for pair in swap for at in pair]] = False
     return Seen(left, slip, swap)
 
@@ -226,7 +227,7 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
     seen = _look_through(kind, log)
     flags = look_back(kind, log.keep(seen.good))
     mistakes = Flags(log, log.rows.mass_g, np.full(len(log.log_mass), np.nan), flags.rows)
-    _slips(mistakes, seen)
+    _slips(mistakes, seen, told=kind.expects)
     for pair in seen.swap:
         one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
         for at in pair:
@@ -235,7 +236,7 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
     return table_of(mistakes.rows)
 
 
-def _slips(flags: Flags, seen: Seen) -> None:
+def _slips(flags: Flags, seen: Seen, *, told: bool) -> None:
     log = flags.log
     beside, lost = contradicted(log, seen.left, seen.slip), lost_since(log)
     for at in map(int, np.flatnonzero(seen.slip)):
@@ -243,7 +244,8 @@ def _slips(flags: Flags, seen: Seen) -> None:
         expected = float(written * np.exp(-seen.left.off[at]))
         other = float(log.rows.mass_g[beside[at]]) if at in beside else None
         at_end = at in log.rows.last and seen.left.off[at] < 0
-        said = sentences.slip(written, expected, flags.when(at), other, lost=float(lost[at]) if at_end else None)
+        fell = float(lost[at]) if at_end else None
+        said = sentences.slip(written, expected, flags.when(at), other, lost=fell, told=told)
         flags.add(at, "slip", written / expected - 1, "look", said)
 
 

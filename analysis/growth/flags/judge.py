@@ -28,6 +28,8 @@ ALARM, LEAST_R = 90.0, 0.7
 FROM_D = 3.0
 # Chicks below this share of what was expected do poorly (Klaassen & Bech 1992, arctic tern, read): act.
 POORLY = 0.75
+# Where a kind was learnt from too few chicks, a chick is held against so many weighings of its own, or none (ours).
+LEAST_OWN = 2
 # Chicks are compared from this share of the final weight on (ours).
 LATE = 0.15
 # Looked at every morning, a chick is called off the curve only at a level so much stricter, on two mornings running
@@ -77,7 +79,7 @@ def look_back(kind: Kind, log: Log) -> Flags:
     theta = _of_each(log, population)
     flags = Flags(log, np.exp(log.log_mass), expected_gain(population, theta, log))
     fallen = falls(log, population, theta)
-    _stalls(flags, population, follow(log, population))
+    _stalls(flags, kind, follow(log, population))
     for at in log.rows.last:
         if fallen.fall[at] >= LOOK:
             _fall(flags, fallen, int(at))
@@ -91,8 +93,8 @@ def look_on(kind: Kind, log: Log, followed: Followed) -> Flags:
     assert population is not None
     flags = Flags(log, np.exp(log.log_mass), expected_gain(population, followed.before, log))
     fallen = falls(log, population, followed.before)
-    _weigh_again(flags, population, followed, fallen)
-    _stalls(flags, population, followed)
+    _weigh_again(flags, kind, followed, fallen)
+    _stalls(flags, kind, followed)
     first = {least: set(_first(log, fallen.fall >= least)) for least in (LOOK, ACT)}
     for at in sorted(first[LOOK] | first[ACT]):
         _fall(flags, fallen, at)
@@ -100,8 +102,9 @@ def look_on(kind: Kind, log: Log, followed: Followed) -> Flags:
     return flags
 
 
-def _stalls(flags: Flags, population: Population, followed: Followed) -> None:
-    log = flags.log
+def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
+    log, population = flags.log, kind.population
+    assert population is not None
     rows = np.flatnonzero(log.once_a_day())
     if len(rows) < len(log.log_mass):  # the evidence is of days, however often a chick is weighed
         log = log.keep(log.once_a_day())
@@ -112,8 +115,10 @@ def _stalls(flags: Flags, population: Population, followed: Followed) -> None:
     z = followed.off / followed.sd
     low = mistaken(z, followed.off, population.scatter) & (followed.off < 0) & borne_out(log, followed.off, z, -1)
     gone = low & ~slow & (flags.r[rows] >= LEAST_R)
+    own = np.arange(len(gone)) - np.repeat(log.rows.first, log.rows.sizes)
+    gone &= kind.expects | (own > LEAST_OWN)
     alarm = (slow | gone) & (log.rows.age_d > FROM_D)
-    before_both = np.maximum(np.arange(len(alarm)) - 2, np.repeat(log.rows.first, log.rows.sizes))
+    before_both = np.arange(len(alarm)) - np.minimum(own, 2)
     since_when = np.where(gone, before_both, found.since)
     net = log.log_mass - population.filled(log)
     for i in _starts(log, alarm, BACK):
@@ -121,7 +126,8 @@ def _stalls(flags: Flags, population: Population, followed: Followed) -> None:
         expected = float(np.exp(found.expected[i] + population.shift(log)[i]))
         gained = float(np.exp(net[i] - net[since]))
         before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
-        said = sentences.stall(float(flags.mass_g[at]), expected, flags.when(at), *before, gained=gained)
+        told = expected if kind.expects else None
+        said = sentences.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
         flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, float(found.r[i]))
 
 
@@ -132,19 +138,21 @@ def _fall(flags: Flags, fallen: Falls, at: int) -> None:
     flags.add(at, "fall", share, "act" if act else "look", said)
 
 
-def _weigh_again(flags: Flags, population: Population, followed: Followed, fallen: Falls) -> None:
-    """Weighings far from what was expected of them; of a grown chick, from the three before as well."""
-    log, scatter = flags.log, population.scatter
+def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:
+    """Weighings far from what was expected of them; of a grown chick, and of few, from the three before as well."""
+    log, population = flags.log, kind.population
+    assert population is not None
+    scatter = population.scatter
     off, sd = followed.off, followed.sd
     local, before = _off_the_last(log, population, followed)
     by_local = local / (scatter.scale(log.rows.mass_g) * np.sqrt(1 + 1.5 / np.maximum(before, 1)))
     both = np.where(off * local > 0, np.sign(off) * np.minimum(np.abs(off / sd), np.abs(by_local)), 0.0)
-    grown = np.isfinite(fallen.peak) & (before >= 2)
+    grown = (np.isfinite(fallen.peak) | (not kind.expects)) & (before >= LEAST_OWN)
     z = np.where(grown, both, off / sd)
     odd = mistaken(z, off, scatter) & ~borne_out(log, off, off / sd, -1)
-    for at in np.flatnonzero(odd & (log.rows.age_d > 0)):
+    for at in np.flatnonzero(odd & (log.rows.age_d > 0) & (kind.expects | grown)):
         expected = flags.mass_g[at] * np.exp(-(local if grown[at] else off)[at])
-        said = sentences.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)))
+        said = sentences.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
         flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", said)
 
 

@@ -18,7 +18,8 @@ from analysis.growth.peak import up_to_peak
 from analysis.growth.start import start_values
 from analysis.growth.weighings import Weighings, weighings_of
 
-# Chicks that did well, and weighings of each, below which there is no curve to judge by (practice, ours).
+# Chicks that did well, and weighings of each, below which there is no curve to judge by; and chicks below which
+# nothing is expected of another (practice, ours).
 FEWEST, WEIGHINGS = 6, 5
 # Chicks that are enough to choose a curve by.
 ENOUGH = 60
@@ -56,6 +57,11 @@ class Kind:
     def curve(self) -> str:
         """Name of the curve its chicks are held against; blank where there is none."""
         return self.population.curve.name if self.population else ""
+
+    @property
+    def expects(self) -> bool:
+        """Whether it was learnt from enough chicks to say what another one should weigh."""
+        return self.population is not None and len(self.models) >= FEWEST
 
 
 def kind_of(log: Log) -> Kind:

@@ -29,15 +29,24 @@ def when(day: int, age_d: float) -> str:
     return f"on {day_words(pd.Timestamp(day, unit='D'))} ({age})" if day >= 0 else f"on {age}"
 
 
-def slip(written: float, expected: float, at: str, other: float | None = None, *, lost: float | None = None) -> str:
-    """Say that a weight looks mistaken, and what may have been meant.
+def slip(
+    written: float,
+    expected: float,
+    at: str,
+    other: float | None = None,
+    *,
+    lost: float | None = None,
+    told: bool = True,
+) -> str:
+    """Say that a weight looks mistaken, and what may have been meant; `told`: whether what was expected is said.
 
     Examples
     --------
     >>> slip(84, 48, "on day 23")
     '84 g on day 23 looks mistaken: about 48 g was expected. With its digits exchanged it would be 48 g.'
     """
-    said = f"{in_gram(written)} {at} looks mistaken: about {in_gram(expected)} was expected."
+    why = f"about {in_gram(expected)} was expected" if told else "it does not fit the weights beside it"
+    said = f"{in_gram(written)} {at} looks mistaken: {why}."
     if other is not None:
         return f"{said} It and {in_gram(other)} beside it contradict each other; nobody can tell which is right."
     if lost is not None:
@@ -45,15 +54,18 @@ def slip(written: float, expected: float, at: str, other: float | None = None, *
     return f"{said}{_meant(written, expected)}"
 
 
-def weigh_again(written: float, expected: float, at: str) -> str:
-    """Ask for a second weighing.
+def weigh_again(written: float, expected: float, at: str, *, told: bool = True) -> str:
+    """Ask for a second weighing; `told`: whether what was expected is said.
 
     Examples
     --------
     >>> weigh_again(84, 48, "on day 23")
     '84 g on day 23, where about 48 g was expected: weigh it again. With its digits exchanged it would be 48 g.'
+    >>> weigh_again(84, 48, "on day 23", told=False)[:61]
+    '84 g on day 23 does not fit its weights before: weigh it again'
     """
-    said = f"{in_gram(written)} {at}, where about {in_gram(expected)} was expected: weigh it again."
+    why = f", where about {in_gram(expected)} was expected" if told else " does not fit its weights before"
+    said = f"{in_gram(written)} {at}{why}: weigh it again."
     return f"{said}{_meant(written, expected)}"
 
 
@@ -80,7 +92,7 @@ def scale(gram: float, chicks: int, day: int, *, sure: bool = True) -> str:
     return f"{said} Weigh them all again on another scale. If it is right they have all stopped gaining: {VET}"
 
 
-def stall(written: float, expected: float, at: str, before: float, since_d: float, *, gained: float) -> str:
+def stall(written: float, expected: float | None, at: str, before: float, since_d: float, *, gained: float) -> str:
     """Say that a chick has stopped gaining, or loses; `gained`: its weight now as a share of that before, crops empty.
 
     Examples
@@ -91,7 +103,8 @@ def stall(written: float, expected: float, at: str, before: float, since_d: floa
     did = "Lost weight" if gained < 1 else "Gained too little"
     if abs(gained - 1) < SAME:
         did = "No gain"
-    then = f"{in_gram(before)} then, {in_gram(written)} {at}, where about {in_gram(expected)} was expected."
+    where = f", where about {in_gram(expected)} was expected" if expected is not None else ""
+    then = f"{in_gram(before)} then, {in_gram(written)} {at}{where}."
     return f"{did} since day {since_d:.0f}: {then} {VET}"
 
 
