@@ -3,7 +3,7 @@
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
-from aviary import INCUBATOR
+from aviary import HAND, INCUBATOR
 from incidents_eggs import HOT_DAYS
 from pages import weighings
 
@@ -12,6 +12,16 @@ from analysis.simulate.rows import Logs
 
 _ROUND = (date(2026, 5, 18), date(2026, 5, 19), date(2026, 5, 20))
 _COOLING = 0.021  # of the blue cup, per minute (invented)
+
+
+def brooders(logs: Logs, rng: np.random.Generator) -> None:
+    """The small brooder for who hatched in the incubator, and a cooler one for who was taken or came in feathers."""
+    taken = {move["what"] for move in logs["moves"] if move["to"] == HAND}
+    for row in logs["hatches"]:
+        if row.get("chick") in taken or row.get("arrived_on"):
+            row["brooder"] = "brooder 2"
+        elif row.get("chick") and row.get("reared_by") == HAND:
+            row["brooder"] = "brooder"
 
 
 def readings(logs: Logs, rng: np.random.Generator) -> None:

@@ -15,7 +15,7 @@ from analysis.feeding import (
     HUMIDITY,
     ORDER_WHY,
     Amount,
-    brooder_range_c,
+    brooder_need,
     brooders_said,
     feed_amount,
     feed_hours,
@@ -23,6 +23,8 @@ from analysis.feeding import (
     feeding_order,
     judge_formula,
     lots_said,
+    too_cold,
+    too_warm,
     total_to_mix,
 )
 
@@ -41,19 +43,22 @@ def test_the_cap_against_the_tables(mass_g, percent):
 
 
 def test_near_independence_the_cap_falls():
-    # Rock pigeon of 400 g: 4.8 %, Duerr & Gage, table 27.2. Without word of its weaning the tenth would hold.
-    for near in ({"weaning": True}, {"eating_alone": True}, {"weaning": True, "eating_alone": True}):
-        amount = feed_amount(400, 30, **near)
-        assert amount.high_ml <= 0.048 * 400
-        assert amount == Amount(8.0, 19.0, "")
-    assert feed_amount(400, 30).high_ml == 40.0
+    # Rock pigeon of 400 g: 4.8 %, Duerr & Gage, table 27.2. Until it was seen eating the tenth holds, at any age.
+    amount = feed_amount(400, 30, eating_alone=True)
+    assert amount.high_ml <= 0.048 * 400
+    assert amount == Amount(8.0, 19.0, "")
+    assert feed_amount(400, 30).high_ml == feed_amount(400, 90).high_ml == 40.0
+
+
+def test_smaller_feeds_end_where_the_others_begin():
+    assert feed_amount(100.0, 20, less=True) == Amount(4.0, 8.0, "")
 
 
 def test_no_rounding_passes_the_cap():
     for tenths in range(5, 12_000, 7):
         mass_g = tenths / 10
         for near, cap in ((False, 0.1), (True, 0.048)):
-            low, high, why = feed_amount(mass_g, 25, weaning=near)
+            low, high, why = feed_amount(mass_g, 25, eating_alone=near)
             assert not why
             assert 0 <= low <= high <= cap * mass_g + 1e-6
             # and it loses no more than the step it is rounded to
@@ -80,13 +85,16 @@ def test_no_number_under_three_days_or_where_it_may_be_so_young(age_d, sure_to_d
     assert given or "avian veterinarian" in amount.why
 
 
-@pytest.mark.parametrize("what", ["flagged", "cold", "food_left"])
+@pytest.mark.parametrize("what", ["flagged", "cold", "food_left", "unwell"])
 @pytest.mark.parametrize("near", [False, True])
 def test_no_number_for_a_chick_that_is_not_well(what, near):
-    amount = feed_amount(80.0, 20, weaning=near, eating_alone=near, **{what: True})
+    amount = feed_amount(80.0, 20, eating_alone=near, **{what: True})
     assert math.isnan(amount.low_ml)
     assert math.isnan(amount.high_ml)
-    assert amount.why.endswith("Ask an avian veterinarian whether, what and how much it is fed.")
+    if what == "flagged":  # a warm chick that begs on an empty crop is not starved
+        assert "usual feed goes on while you reach the veterinarian, never more" in amount.why
+    else:
+        assert amount.why.endswith("Ask an avian veterinarian whether, what and how much it is fed.")
 
 
 def test_what_is_worst_is_said_first():
@@ -126,19 +134,58 @@ def test_hours_between_feeds():
     hours = [feed_hours(age_d) for age_d in range(60)]
     assert hours == sorted(hours)
     assert {feed_times(age_d) for age_d in range(60)} == {
-        "none in the first hours, then about every 2 h", "every 2–3 h", "every 3–4 h", "every 4–5 h", "every 4–6 h",
+        "about every 2 h, at night too", "every 2–3 h", "every 3–4 h", "every 4–5 h", "every 4–6 h",
     }  # fmt: skip
     assert feed_times(math.nan) == feed_times(-1) == ""
     assert all(math.isnan(hour) for hour in feed_hours(math.nan))
 
 
+def needs(*ages_d, **more):
+    """Chicks of a kind whose pins break on day 14 and that is feathered on day 28."""
+    return [
+        brooder_need(f"K{at}", age_d, pins_d=(14, 14), feathered_d=(28, 28), **more) for at, age_d in enumerate(ages_d)
+    ]
+
+
 def test_brooders_of_the_tables():
     # Hatch to day 3 36.5-35 °C, to day 14 35-31, pinfeathers 31-28, feathered 26-25: Duerr & Gage, table 40.1;
-    # Digney 1998; Wragg. From which day on a chick is in pin, and feathered: practice.
-    assert [brooder_range_c(age_d) for age_d in (0, 2.9, 3, 13, 14, 27, 28, 500)] == [
+    # Digney 1998; Wragg.
+    ranges = [(one.low_c, one.high_c) for one in needs(0, 2.9, 3, 13, 14, 27, 28, 500)]
+    assert ranges == [
         (35.0, 36.5), (35.0, 36.5), (31.0, 35.0), (31.0, 35.0), (28.0, 31.0), (28.0, 31.0), (25.0, 26.0), (25.0, 26.0),
     ]  # fmt: skip
-    assert all(math.isnan(value) for age_d in (math.nan, -1) for value in brooder_range_c(age_d))
+
+
+@pytest.mark.parametrize("age_d", [4, 31, 60, math.nan])
+@pytest.mark.parametrize(("stage", "range_c"), [("pins", (28.0, 31.0)), ("feathered", (25.0, 26.0))])
+def test_feathers_that_were_seen_count_more_than_days(age_d, stage, range_c):
+    (need,) = needs(age_d, stage=stage)
+    assert (need.low_c, need.high_c) == range_c
+
+
+def test_still_in_down_whatever_its_kind_does():
+    (need,) = needs(31, stage="down")
+    assert (need.low_c, need.high_c) == (31.0, 35.0)
+
+
+def test_an_age_that_is_not_sure_may_be_two_stages():
+    (need,) = needs(13, sure_to_days=2)
+    assert (need.stages, need.low_c, need.high_c) == (("down", "pins"), 28.0, 35.0)
+
+
+def test_a_kind_that_nobody_knows_and_no_age_is_every_stage_it_may_be():
+    # pins break from day 5 in the smallest finches to day 21 in the largest parrots (from memory)
+    assert brooder_need("K1", 31).stages == ("pins", "feathered")
+    assert brooder_need("K1", 10).stages == ("down", "pins")
+    assert brooder_need("K1", math.nan).stages == ("hatchling", "down", "pins", "feathered")
+
+
+def test_no_margin_on_the_hot_side_and_three_degrees_on_the_cold_one():
+    young, old = needs(1, 40)
+    assert too_warm(36.5, [young]) == []
+    assert too_warm(36.6, [young, old]) == [young, old]
+    assert too_cold(32.0, [young, old]) == []  # published tables differ by up to 3 °C
+    assert too_cold(31.9, [young, old]) == [young]
 
 
 @pytest.mark.parametrize(
@@ -151,20 +198,21 @@ def test_brooders_of_the_tables():
         ([10, 40], "two brooders"),
         ([20, 40], "two brooders"),
         ([1, 20, 40], "three brooders"),
-        ([40, math.nan, 20, 10, 1], "three brooders"),
+        ([40, 20, 10, 1], "three brooders"),
     ],
 )
 def test_how_many_brooders(ages_d, words):
-    said = brooders_said(ages_d)
+    said = brooders_said(needs(*ages_d))
     assert words in said
     assert said.count("brooder") == (1 if "for all" in words else 2)
     assert said.endswith("spread out, red or panting it is too hot.")
 
 
-def test_one_age_and_none():
-    assert brooders_said([40, 41]).startswith("Feathered: 25 to 26 °C. Published tables differ by up to 3 °C")
-    assert "rooder" not in brooders_said([40, 41])
-    assert brooders_said([]) == brooders_said([math.nan]) == ""
+def test_one_stage_and_none():
+    said = brooders_said(needs(40, 41))
+    assert said.startswith("K0, K1 (feathered): 25 to 26 °C. Published tables differ by up to 3 °C")
+    assert "rooder" not in said
+    assert brooders_said([]) == ""
 
 
 def frame(*rows):
@@ -226,10 +274,10 @@ def sentences():
     yield from (lots_said(rate, 20.0, minutes) for rate in (0.0, 0.001, 0.02) for minutes in numbers)
     for empty_g, age_d in itertools.product(numbers, numbers):
         for marks in itertools.product((False, True), repeat=4):
-            named = dict(zip(("flagged", "cold", "food_left", "weaning"), marks, strict=True))
+            named = dict(zip(("flagged", "cold", "food_left", "eating_alone"), marks, strict=True))
             yield feed_amount(empty_g, age_d, sure_to_days=1, **named).why
     yield from map(feed_times, numbers)
-    yield from (brooders_said(ages) for ages in itertools.combinations(numbers, 3))
+    yield from (brooders_said(needs(*ages)) for ages in itertools.combinations(numbers, 3))
     yield from CAUTIONS
     yield from (value for value in vars(feeding).values() if isinstance(value, str))
 

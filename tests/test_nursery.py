@@ -58,7 +58,7 @@ def demo():
 
 
 def test_on_the_day_of_the_demo_two_are_read_of_and_nobody_else(demo):
-    assert [who for who, _, _ in demo.read] == ["K22", "K23"]
+    assert [who for who, _, _ in demo.read] == ["K23", "K22"]  # before the next feed, then today
     said = {who: sentence for who, _, sentence in demo.read}
     assert "veterinarian" in said["K22"]
     assert "Nothing is fed on top of it" in said["K23"]
@@ -296,8 +296,13 @@ FORBIDDEN = (
 def test_no_page_says_what_a_page_must_never_say(demo):
     texts = [sentence for _, _, sentence in demo.read] + [said for _, said in before_feeding(demo) + no_amounts(demo)]
     texts += demo.due["reason"].tolist() + demo.chicks["why"].tolist()
-    assert not re.search(FORBIDDEN, " ".join(texts), re.IGNORECASE)
-    assert re.search(FORBIDDEN, "give a Dose by tube", re.IGNORECASE)
+    assert not re.search(FORBIDDEN, but_for_never(" ".join(texts)), re.IGNORECASE)
+    assert re.search(FORBIDDEN, but_for_never("Never prick it. Give a Dose by tube."), re.IGNORECASE)
+
+
+def but_for_never(text):
+    """A text without what it says never to do."""
+    return re.sub(r"Never [^.]*\.", "", text)
 
 
 def test_order_of_rows_does_not_matter(of_day):
@@ -425,11 +430,12 @@ def test_food_left_is_read_of_from_day_three_on(of_day, born, read):
     assert called_chicks(today) == ["K1"] * read
 
 
-@pytest.mark.parametrize(("born", "read"), [("2026-04-11", True), ("2026-04-10", False)])
-def test_food_left_is_usual_from_the_first_day_of_weaning(of_day, born, read):
-    # 39 and 40 days old; it weans from day 40
-    today = of_day(hatched("K1", born), weighed("K1", d19=88, d20=(88, "part")))
-    assert called_chicks(today) == ["K1"] * read
+@pytest.mark.parametrize("born", ["2026-04-11", "2026-04-10", "2026-03-25"])
+def test_age_alone_silences_no_crop(of_day, born):
+    # 39, 40 and 56 days old; it weans from day 40
+    today = of_day(hatched("K1", born), weighed("K1", d19=88, d20=(89, "part")))
+    assert called_chicks(today) == ["K1"]
+    assert pd.isna(chick(today, "K1")["high_ml"])
 
 
 def test_who_eats_alone_may_have_food_left_and_gets_half(of_day):
@@ -442,10 +448,10 @@ def test_who_eats_alone_may_have_food_left_and_gets_half(of_day):
     assert chick(alone, "K1")["high_ml"] < 0.6 * chick(plain, "K1")["high_ml"]
 
 
-def test_who_is_weaning_gets_half(of_day):
+def test_age_alone_lowers_no_amount(of_day):
     weights = weighed("K1", d18=78, d19=79, d20=80)
     weaning, younger = (of_day(hatched("K1", born), weights) for born in ("2026-04-10", "2026-04-20"))
-    assert chick(weaning, "K1")["high_ml"] < 0.6 * chick(younger, "K1")["high_ml"]
+    assert chick(weaning, "K1")["high_ml"] == chick(younger, "K1")["high_ml"] == 8.0
 
 
 @pytest.mark.parametrize(

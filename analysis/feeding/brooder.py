@@ -7,6 +7,7 @@ from dataclasses import dataclass
 # Duerr & Gage, Hand-Rearing Birds, 2020, table 40.1; Digney 1998; Wragg: three tables that differ by up to 3 °C.
 _RANGES_C = {"hatchling": (35.0, 36.5), "down": (31.0, 35.0), "pins": (28.0, 31.0), "feathered": (25.0, 26.0)}
 _CALLED = {"hatchling": "to day 3", "down": "in down", "pins": "pinfeathers", "feathered": "feathered"}
+_NUMBERS = {2: "two", 3: "three"}
 _HATCHLING_D = 3  # the same tables: hatch to day 3
 # Days between which pins break, and by which a chick is feathered, where its kind's are not known: from the smallest
 # finches to the largest parrots (from memory).
@@ -151,5 +152,5 @@ def _how_many(ranges: list[tuple[float, float]]) -> str:
         if stands > high:
             number, stands = number + 1, low
     if number > 1:
-        return f"One brooder cannot serve them all: {'two' if number == 2 else number} brooders, the younger apart. "
+        return f"One brooder cannot serve them all: {_NUMBERS[number]} brooders, the younger apart. "
     return f"One brooder for all of them: {ranges[0][0]:g} °C. " if len(ranges) > 1 else ""

@@ -9,13 +9,11 @@ from analysis.findings.growth_said import warnings
 from analysis.findings.overview import Item
 from analysis.growth.flags.sentences import VET
 from analysis.growth.trade_rule import FROM_D
-from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
-from analysis.season import Season
+from analysis.season import OPEN_D, Season, asked_by, signs_of, signs_seen
 from analysis.words import count_words, day_words, grams, percent
 
 LAST_WEIGHINGS = 7
-OPEN_D = 3  # what was seen of a chick stays open for so many days (practice)
 _FATES = {"being reared": "being reared", "weaned": "weaned", "lost": "lost", "left": "gone to another home"}
 
 
@@ -29,7 +27,8 @@ def stands(growth: Growth, chick: str) -> list[Item]:
     items += [("Next weighing", said) for said in _expected(growth, name)] if here and not called else []
     items += [("Beside its kind", said) for said in _beside(growth, name)]
     items += [(f"Day {age_d:.0f}", said) for age_d, said in _flags(growth, name)]
-    seen = [*signs_said(growth.season, name), *([TODAY] if here and _seen_ill(growth.season, name) else [])]
+    seen = [*signs_said(growth.season, name), *([_asked_now(growth.season, name)] if here else [])]
+    seen = [said for said in seen if said]
     return [*items, *([("Seen", " ".join(seen))] if seen else [])]
 
 
@@ -48,12 +47,11 @@ def _by_the_rule(growth: Growth, chick: str) -> list[str]:
     ]
 
 
-def _seen_ill(season: Season, chick: str) -> bool:
-    """Whether something amiss was seen of a chick in the last days."""
-    last = season.last_day
-    signs = _signs(season, chick)
-    recent = signs[pd.to_datetime(signs["seen_at"]) >= last - pd.Timedelta(days=OPEN_D)] if last is not None else signs
-    return bool((~recent["sign"].isin(GOOD_SIGNS)).any())
+def _asked_now(season: Season, chick: str) -> str:
+    """What was seen amiss of a chick in the last days asks for; blank where nothing was."""
+    signs, last = _signs(season, chick), season.last_day
+    recent = signs[signs["day"] >= last - pd.Timedelta(days=OPEN_D)] if last is not None else signs
+    return asked_by(signs_of(recent.loc[~recent["good"], "sign"], "chick"))
 
 
 def _now(row: dict[str, object]) -> str:
@@ -149,13 +147,11 @@ def weighings_of(season: Season, chick: str) -> pd.DataFrame:
 
 def signs_said(season: Season, chick: str) -> list[str]:
     """Return what was seen of a chick and written among the signs, a sentence a sign, by day."""
-    mine = _signs(season, chick)
-    days = pd.to_datetime(mine["seen_at"]).map(day_words)
-    return [f"{sign}, {day}." for sign, day in zip(mine["sign"], days, strict=True)]
+    return [f"{sign.sign}, {day_words(sign.seen_at)}." for sign in _signs(season, chick).itertuples()]
 
 
 def _signs(season: Season, chick: str) -> pd.DataFrame:
     row = chick_row(season, chick)
     names = {same(row["chick"]), same(row["ring"])} - {""}
-    signs = season.logs["signs"]
-    return signs[signs["who"].map(same).isin(names)].sort_values("seen_at", kind="stable")
+    seen = signs_seen(season)
+    return seen[seen["who"].map(same).isin(names)].sort_values("seen_at", kind="stable")

@@ -51,7 +51,7 @@ SETTINGS: dict[str, Setting] = {
         Setting(
             "formula_burn_c",
             "43.0",
-            "food this hot or hotter, in °C, burns a crop; never above 43 (110 °F: LafeberVet, pediatric avian medicine)",
+            "food this hot or hotter, in °C, burns a crop; 43 at most (110 °F: LafeberVet, pediatric avian medicine)",
             kind="number",
             low=38,
             high=43,

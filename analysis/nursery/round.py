@@ -47,9 +47,9 @@ class Round:
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
-        The columns of `in_the_nursery`, `expected_today` and `with_care`; fledging; place_in_order and own_tools; low_ml
-        and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on this
-        morning's weight; why: why there is none; times: hours between feeds, in words.
+        The columns of `in_the_nursery`, `expected_today` and `with_care`; fledging; place_in_order and own_tools;
+        low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
+        this morning's weight; why: why there is none; times: hours between feeds, in words.
         """
         here = in_the_nursery(self.season, self.on)
         here = here.assign(fledging=_fledging(self.season, here))

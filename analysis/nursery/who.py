@@ -32,8 +32,9 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
         it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there, and
         crop_before: the morning before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up
-        to the newest; signs: what was seen of it in the last days, by name, seen_on: when last, and notes as written; eats: whether it was seen eating alone; stage: of its
-        feathers, as it was written last ("" where nobody wrote one); brooder: which it is in, as far as it is written
+        to the newest; signs: what was seen of it in the last days, by name, seen_on: when last, and notes as written;
+        eats: whether it was seen eating alone; stage: of its feathers, as it was written last ("" where nobody wrote
+        one); brooder: which it is in, as far as it is written
 
         Weighings of several chicks together count for none of them.
     """
@@ -59,8 +60,8 @@ def nobody_knows_who_feeds(season: Season) -> Iterator[tuple[str, str, str]]:
         yield (
             listed(own["chick"]),
             "who feeds?",
-            f"“{short(str(word))}” is no pair, no place and no word for hand that the logs know, so no amount stands here. "
-            "Ask before the round, look at its crop, and write hand, or the pair's name, in reared_by.",
+            f"“{short(str(word))}” is no pair, no place and no word for hand that the logs know, so no amount stands "
+            "here. Ask before the round, look at its crop, and write hand, or the pair's name, in reared_by.",
         )
 
 

@@ -1,0 +1,344 @@
+"""What could hurt a chick if the round were taken at its word: each case once, as a keeper would write it."""
+
+import re
+import tomllib
+
+import pandas as pd
+import pytest
+
+from analysis import findings
+from analysis.findings import growing
+from analysis.logs.tables import GOOD_SIGNS, SIGNS
+from analysis.nursery import before_feeding, no_amounts, round_of, round_rows
+from analysis.report.round_page import round_document
+from analysis.season.signs import signs_of
+from support import ROOT
+
+ON = pd.Timestamp("2026-05-20")
+HEAD = "pair,clutch,egg,hatched_at,chick,reared_by,brooder\n"
+SPECIES = "species,wean_from_d,wean_to_d\ncockatiel,40,50\nscarlet macaw,80,100\n"
+
+
+@pytest.fixture
+def of_day(open_logs):
+    def round_(hatches, weights="", *, species="cockatiel", on=ON, settings="", **more):
+        logs = {
+            "pairs": f"pair,species,cage,cock,hen\nP1,{species},C1,Ash,Hazel\n",
+            "species": SPECIES,
+            "settings": f"setting,value\nseason,2026\n{settings}",
+            "hatches": HEAD + hatches,
+            "weights": f"chick,weighed_at,weight,crop\n{weights}",
+        } | more
+        return round_of(open_logs(up_to=f"{on:%Y-%m-%d}", **logs), on)
+
+    return round_
+
+
+def hatched(name, day, reared="hand", brooder=""):
+    return f"P1,1,{name}e,{day},{name},{reared},{brooder}\n"
+
+
+def mornings(name, *masses, last=20, crop=""):
+    """Weights of the mornings up to one of May, the last with its crop."""
+    days = range(last - len(masses) + 1, last + 1)
+    rows = [
+        f"{name},2026-05-{day:02d},{mass},{crop if day == last else ''}" for day, mass in zip(days, masses, strict=True)
+    ]
+    return "".join(f"{row}\n" for row in rows)
+
+
+def said(today):
+    return {who: f"{about}: {sentence}" for who, about, sentence in today.read}
+
+
+def chick(today, name="K1"):
+    return today.chicks.set_index("chick").loc[name]
+
+
+# -- 1: the weaning calendar
+
+
+@pytest.mark.parametrize("born", ["2026-04-12", "2026-04-04", "2026-03-20"])  # 38, 46 and 61 days
+def test_a_full_crop_while_it_loses_is_read_first_at_every_age(of_day, born):
+    rows = hatched("K1", born) + hatched("K2", "2026-05-08")
+    today = of_day(rows, mornings("K1", 95, 92, 89, crop="full") + mornings("K2", 30, 33, 36))
+    assert today.read[0][0] == "K1"
+    assert "Nothing is fed on top of it" in today.read[0][2]
+    assert "95, 92 and 89 g" in today.read[0][2]
+    assert today.chicks["chick"].tolist() == ["K2", "K1"]  # fed last, with its own syringe
+    assert chick(today)["own_tools"]
+    assert pd.isna(chick(today)["high_ml"])
+
+
+@pytest.mark.parametrize(
+    ("masses", "crop", "read"), [((95, 92), "part", True), ((90, 92), "part", False), ((90, 92), "full", True)]
+)
+def test_who_was_seen_eating_may_have_some_food_left_but_not_a_full_crop_nor_lose(of_day, masses, crop, read):
+    signs = "who,seen_at,sign\nK1,2026-05-15,eating alone\n"
+    today = of_day(hatched("K1", "2026-04-04"), mornings("K1", *masses, crop=crop), signs=signs)
+    assert ("K1" in said(today)) == read
+
+
+def test_only_being_seen_to_eat_lowers_the_amount_and_the_feeds(of_day):
+    weights = mornings("K1", 88, 89, 90)
+    signs = "who,seen_at,sign\nK1,2026-05-15,eating alone\n"
+    plain, eats = (
+        of_day(hatched("K1", "2026-04-04"), weights),
+        of_day(hatched("K1", "2026-04-04"), weights, signs=signs),
+    )
+    assert chick(plain)["high_ml"] == 9.0
+    assert chick(eats)["high_ml"] == pytest.approx(0.048 * 90, abs=0.1)
+    # two a day while weaning: Duerr & Gage, Hand-Rearing Birds, 2020, p. 597
+    assert (chick(plain)["times"], chick(eats)["times"]) == ("every 4–6 h", "twice a day, as long as it begs")
+
+
+def test_four_falls_running_and_nobody_wrote_that_it_eats(of_day):
+    falls = mornings("K1", 96, 95, 94, 93, 92)
+    assert "nobody has written that it eats alone" in said(of_day(hatched("K1", "2026-04-04"), falls))["K1"]
+    assert said(of_day(hatched("K1", "2026-04-04"), mornings("K1", 95, 96, 95, 94, 93))) == {}
+    signs = "who,seen_at,sign\nK1,2026-05-15,eating alone\n"
+    assert said(of_day(hatched("K1", "2026-04-04"), falls, signs=signs)) == {}
+
+
+def test_far_below_its_heaviest_it_goes_back_to_feeding_whatever_its_age(of_day):
+    # above 15 %: back to feeding and to the veterinarian (a general magazine, 10 to 25 %; the stricter)
+    today = of_day(hatched("K1", "2026-04-04"), mornings("K1", 99, 100, 100, 98, 84))
+    assert "16 % below its heaviest, 100 g" in said(today)["K1"]
+    slip = of_day(hatched("K1", "2026-04-04"), mornings("K1", 83, 84, 184, 84, 85))
+    assert "below its heaviest" not in " ".join(said(slip).values())
+
+
+# -- 2: brooders
+
+
+def read_at(celsius, place="brooder"):
+    return f"place,read_at,temperature\n{place},2026-05-20 06:00,{celsius}\n"
+
+
+def test_a_hatchling_at_39_2_is_taken_out_at_once(of_day):
+    today = of_day(hatched("K1", "2026-05-19", brooder="brooder"), readings=read_at(39.2))
+    (rank, who, _, sentence) = today.reads[0]
+    assert (rank, who) == (0, "brooder")
+    assert "too warm for K1 (to day 3: 35 to 36.5 °C)" in sentence
+    assert "Take the chicks out to a cooler place now" in sentence
+    assert "warm and quiet" not in sentence
+
+
+def test_a_feathered_chick_elsewhere_excuses_no_heat(of_day):
+    rows = hatched("K1", "2026-05-19", brooder="brooder A") + hatched("K2", "2026-03-20", brooder="brooder B")
+    today = of_day(rows, readings=read_at(38.0, "brooder A"), signs="who,seen_at,sign\nK2,2026-05-01,feathered\n")
+    assert "brooder A" in said(today)
+    assert "K2" not in said(today)["brooder A"]
+
+
+@pytest.mark.parametrize(("sign", "out"), [("pins", False), ("", False), ("feathered", True)])
+def test_a_macaw_of_31_days_is_not_chilled_by_its_calendar(of_day, sign, out):
+    signs = f"who,seen_at,sign\nK1,2026-05-18,{sign}\n" if sign else "who,seen_at,sign\n"
+    rows = hatched("K1", "2026-04-19", brooder="brooder")
+    today = of_day(rows, species="scarlet macaw", readings=read_at(30), signs=signs)
+    assert ("brooder" in said(today)) == out
+    brooder = dict(before_feeding(today))["Brooder"]
+    assert ("25 to 26" in brooder) == out
+
+
+def test_the_latest_stage_that_was_seen_counts(of_day):
+    signs = "who,seen_at,sign\nK1,2026-05-18,feathered\nK1,2026-05-10,pins\n"
+    today = of_day(hatched("K1", "2026-04-19"), signs=signs)
+    assert "K1 (feathered): 25 to 26 °C" in dict(before_feeding(today))["Brooder"]
+    assert today.read == []
+
+
+def test_where_nobody_says_which_brooder_every_chick_that_may_be_in_it_counts_and_it_is_said(of_day):
+    rows = hatched("K1", "2026-05-19") + hatched("K2", "2026-03-20")
+    found = said(of_day(rows, readings=read_at(36), signs="who,seen_at,sign\nK2,2026-05-01,feathered\n"))["brooder"]
+    assert "too warm for K2" in found
+    assert "Right for K1" in found
+    assert "Who is in it is not written" in found
+    both = said(of_day(rows, readings=read_at(30), signs="who,seen_at,sign\nK2,2026-05-01,feathered\n"))["brooder"]
+    assert "too warm for K2" in both
+    assert "too cold for K1" in both
+
+
+# -- 3 and 4: what a sign asks for
+
+
+def test_an_overheated_chick_is_cooled(of_day):
+    logs = {"readings": read_at(39.2), "signs": 'who,seen_at,sign\nK1,2026-05-20,"panting, red"\n'}
+    today = of_day(hatched("K1", "2026-05-15", brooder="brooder"), mornings("K1", 11, 12), **logs)
+    sentence = said(today)["K1"]
+    assert "out of the heat" in sentence
+    assert "offer no food" in sentence
+    assert not re.search("keep it warm|warm and quiet", sentence, re.IGNORECASE)
+    assert pd.isna(chick(today)["high_ml"])
+    assert today.reads[0][0] == 0
+
+
+OWN_WORDS = {
+    "crop not emptying": "Nothing is fed on top of it",
+    "air in the crop": "still there after two feeds",
+    "not begging": "Feel whether it is warm",
+    "cold": "Warm it slowly",
+    "droppings": "fresh dropping",
+    "limp": "Nothing by mouth",
+    "breathing hard": "neither cold nor hot",
+    "swelling": "a thread or a ring",
+    "splayed leg": "footing it can grip",
+    "bleeding": "clean gauze",
+    "vomiting": "warm and upright",
+    "burn": "how it is fed on",
+    "red skin": "about fluids",
+    "tight ring": "take the ring or thread off",
+    "crooked beak": "both sides in turn",
+    "panting": "out of the heat",
+    "egg binding": "in moist air",
+    "prolapse": "wet gauze",
+    "aggression": "Part the two now",
+    "chick killing": "Take all living chicks out now",
+    "plucking": "Look for blood",
+}
+AT_ONCE = {"panting", "chick killing", "aggression", "bleeding", "burn", "breathing hard", "egg binding", "prolapse"}
+
+
+def flat(text):
+    return text.lower()
+
+
+@pytest.mark.parametrize("sign", [sign for sign in SIGNS if sign not in GOOD_SIGNS])
+@pytest.mark.parametrize("who", ["K1", "Hazel"])
+def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who):
+    logs = {"signs": f"who,seen_at,sign\n{who},2026-05-20,{sign}\n"}
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
+    own = signs_of([sign], "chick" if who == "K1" else "bird")[0]
+    words = OWN_WORDS[sign] if who == "K1" or sign in AT_ONCE - {"panting", "breathing hard", "burn"} else own.now[1:40]
+    document = {row[0]: row[2] for row in round_document(today)["read"]}
+    growth = growing(today.season)
+    page = dict(findings.attention(today.season, growth))
+    for where in (said(today), document, page):
+        assert flat(words) in flat(where[who]), sign
+    if who == "K1":
+        screen = " ".join(sentence for what, sentence in findings.stands(growth, "K1") if what == "Seen")
+        assert flat(words) in flat(screen)
+    if sign in AT_ONCE:
+        assert "at once" in flat(said(today)[who])
+        assert "veterinarian, today" not in said(today)[who]
+
+
+def test_of_those_that_warm_nobody_says_it_of_a_hot_chick():
+    for sign in SIGNS:
+        if sign not in GOOD_SIGNS:
+            asked = findings_of("panting", sign)
+            assert not re.search("keep it warm|warm it slowly|warm and", asked, re.IGNORECASE), sign
+
+
+def findings_of(*signs):
+    from analysis.season import asked_by
+
+    return asked_by(signs_of(signs, "chick"))
+
+
+def test_every_row_of_the_table_says_how_soon_where_from_and_defers():
+    table = tomllib.loads((ROOT / "analysis" / "season" / "signs.toml").read_text(encoding="utf-8"))
+    kinds = [(name, of, row) for name, rows in table.items() for of, row in rows.items()]
+    assert {name for name, _, _ in kinds} == {sign for sign in SIGNS if sign not in GOOD_SIGNS} | {"unknown"}
+    for name, of, row in kinds:
+        assert row["mark"] in ("read", "practice", "memory"), name
+        assert row["source"], name
+        assert "veterinarian" in row["now"], (name, of)
+
+
+def test_a_crooked_leg_and_a_tick_of_air_starve_nobody(of_day):
+    weights = mornings("K1", 20, 22, 24)
+    for sign, most in (("splayed leg", 2.4), ("crooked beak", 2.4), ("air in the crop", 1.9)):
+        logs = {"signs": f"who,seen_at,sign\nK1,2026-05-20,{sign}\n"}
+        row = chick(of_day(hatched("K1", "2026-05-05"), weights, **logs))
+        assert row["high_ml"] == pytest.approx(most), sign
+        assert row["times"], sign
+
+
+def test_a_word_that_nobody_knows_is_taken_seriously(of_day):
+    logs = {"signs": "who,seen_at,sign\nK1,2026-05-20,looks odd\n"}
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
+    assert "Looks odd, seen 20 May 2026" in said(today)["K1"]
+    assert "avian veterinarian" in said(today)["K1"]
+    assert pd.isna(chick(today)["high_ml"])
+
+
+# -- 5: stalled, warm, empty
+
+
+def test_a_warm_begging_chick_with_an_empty_crop_is_not_starved_until_somebody_has_seen_it(of_day):
+    today = of_day(hatched("K1", "2026-05-01"), mornings("K1", 40, 40, 40, crop="empty"))
+    assert "usual feed goes on while you reach the veterinarian, never more" in said(today)["K1"]
+    assert "Cold, dull, not begging, or with food left: nothing" in said(today)["K1"]
+    assert "usual feed" in round_rows(today)["times"].item()
+    cold = of_day(
+        hatched("K1", "2026-05-01"), mornings("K1", 40, 40, 40), signs="who,seen_at,sign\nK1,2026-05-20,cold\n"
+    )
+    assert "usual feed" not in said(cold)["K1"]
+    assert "never fed" in chick(cold)["why"]
+
+
+# -- 6: hot and oversized feeds
+
+
+def fed(row):
+    return f"fed_at,who,food,amount,temperature\n{row}\n"
+
+
+@pytest.mark.parametrize("value", [110, 112, 120])
+def test_a_feed_in_the_other_unit_that_burns_is_asked_about(of_day, value):
+    today = of_day(
+        hatched("K1", "2026-05-05"), mornings("K1", 22, 24), feeds=fed(f"2026-05-20 07:00,K1,formula,2,{value}")
+    )
+    assert f"{value} is written" in said(today)["K1"]
+    assert f"{(value - 32) / 1.8:.1f} °C" in said(today)["K1"]
+
+
+def test_a_feed_in_the_other_unit_that_does_not_burn_is_left_to_the_check(of_day):
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 22, 24), feeds=fed("2026-05-20 07:00,K1,formula,2,104"))
+    assert today.read == []
+
+
+def test_no_setting_makes_hot_food_safe(of_day):
+    feeds = fed("2026-05-20 07:00,K1,formula,2,45")
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 22, 24), feeds=feeds, settings="formula_burn_c,60\n")
+    assert "45.0 °C is written" in said(today)["K1"]
+    assert "at once" not in said(today)["K1"]
+    assert "veterinarian, now" in said(today)["K1"]
+
+
+@pytest.mark.parametrize(("ml", "read"), [(30, True), (3, True), (2.4, False), (2.8, False)])
+def test_a_feed_far_over_the_most_is_spoken_of(of_day, ml, read):
+    today = of_day(
+        hatched("K1", "2026-05-05"), mornings("K1", 22, 24), feeds=fed(f"2026-05-20 07:00,K1,formula,{ml},40")
+    )
+    assert ("K1" in said(today)) == read
+    if read:
+        assert f"{ml} ml is written at 07:00 for a chick of 24 g" in said(today)["K1"]
+        assert "2.4 ml" in said(today)["K1"]
+
+
+# -- 8: the day of hatch
+
+
+def test_a_hatchlings_first_hours_have_an_end(of_day):
+    today = of_day(hatched("K1", "2026-05-20 02:40"))
+    row = round_rows(today).iloc[0]
+    assert (row["give"], row["times"]) == ("no amount", "no food yet; ask from 14:40")
+    told = dict(before_feeding(today))["Hatchlings"]
+    for words in ("12 hours after hatching ask", "24 hours", "fluid", "through the night"):
+        assert words in told
+    older = of_day(hatched("K1", "2026-05-19"))
+    assert round_rows(older)["times"].item() == "about every 2 h, at night too"
+    assert "Hatchlings" not in dict(before_feeding(of_day(hatched("K1", "2026-05-10"))))
+
+
+def test_what_the_crop_decides_and_the_humidity_are_on_the_printed_round(of_day):
+    printed = dict(tuple(item) for item in round_document(of_day(hatched("K1", "2026-05-10")))["before"])
+    assert printed["The crop"].startswith("The crop decides when")
+    assert printed["Humidity"].startswith("55 to 70 %")
+
+
+def test_nobody_without_an_amount_lacks_a_reason(of_day):
+    today = of_day(hatched("K1", "2026-05-19") + hatched("K2", "2026-05-05"))
+    assert {who for who, _ in no_amounts(today)} == {"K1", "K2"}
