@@ -324,7 +324,7 @@ INCIDENTS = (
     (p04_first_clutch_clear, r"P04: Not enough to judge.*A first clutch says nothing of a pair"),
     (
         p05_full_sibs,
-        r"P05: .*inbreeding is 0\.25\. 5 of its 8 fertile eggs died; whether that is why is not proved",
+        r"P05: .*inbreeding 0\.25\. 5 of its 8 fertile eggs died; whether that is why is not proved",
     ),
     (p06_old_hen, r"P06: .*fit to breed: no\. Zoë hatched on 12 April 2021 .*your own limit"),
     (p07_one_of_four, r"P07: Keep.* 1 of 4 this season, 10 of 12 before"),

@@ -51,7 +51,7 @@ def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
     fine = eggs("P2", ["hatched"] * 5) + eggs("P2", ["hatched"] * 4, first=6, clutch=2)
     season = open_logs(pairs=PAIRS, hatches=HEAD + clear + fine)
     found = judged(season)
-    assert found["P1"].startswith("Check first: All 9 eggs whose answer is known were clear, over 2 clutches")
+    assert found["P1"].startswith("Check first: All 9 candled eggs were clear, over 2 clutches")
     assert "Clear is not the same as infertile." in found["P1"]
     assert "P2" not in found
     assert "P1" not in said(season)  # not where the record was not looked at
@@ -82,7 +82,7 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
         signs="who,seen_at,sign\nK1,2026-04-19,crop not emptying\nK2,2026-04-19,cold\nK1,2026-03-01,limp\n",
     )
     found = said(season)
-    assert found["K1"].startswith("crop not emptying, seen 19 April 2026.")
+    assert found["K1"].startswith("Crop not emptying, seen 19 April 2026.")
     assert "avian veterinarian" in found["K1"]
     assert "K2" not in found
 

@@ -229,39 +229,39 @@ NOTHING = "Nothing in the logs makes them related"
 SAID = {
     "full sibs": (
         "Ash,,,Oak,Fir;Elm,,,Oak,Fir",
-        (0.25, True, "Ash and Elm have the same parents (Oak and Fir): their young's inbreeding is 0.25."),
+        (0.25, True, "Ash and Elm have the same parents (Oak and Fir): inbreeding 0.25."),
     ),
     "half sibs": (
         "Ash,,,Oak,Fir;Elm,,,Oak,Yew",
-        (0.125, True, "Ash and Elm have the same father (Oak): their young's inbreeding is 0.125."),
+        (0.125, True, "Ash and Elm have the same father (Oak): inbreeding 0.125."),
     ),
     "half sibs or more": (
         "Ash,,,Oak,;Elm,,,Oak,Yew",
-        (0.125, False, "Ash and Elm have the same father (Oak): their young's inbreeding is at least 0.125."),
+        (0.125, False, "Ash and Elm have the same father (Oak): inbreeding at least 0.125."),
     ),
     "half sibs by the mother": (
         "Ash,,,Oak,Fir;Elm,,,Bay,Fir",
-        (0.125, True, "Ash and Elm have the same mother (Fir): their young's inbreeding is 0.125."),
+        (0.125, True, "Ash and Elm have the same mother (Fir): inbreeding 0.125."),
     ),
     "father and daughter": (
         "Elm,,,Ash,Fir",
-        (0.25, False, "Ash is the father of Elm: their young's inbreeding is at least 0.25."),
+        (0.25, False, "Ash is the father of Elm: inbreeding at least 0.25."),
     ),
     "mother and son": (
         "Ash,,,Oak,Elm",
-        (0.25, False, "Elm is the mother of Ash: their young's inbreeding is at least 0.25."),
+        (0.25, False, "Elm is the mother of Ash: inbreeding at least 0.25."),
     ),
     "grandson and grandmother": (
         "Ash,,,Oak,Fir;Oak,,,Bay,Elm",
-        (0.125, False, "Ash descends from Elm: their young's inbreeding is at least 0.125."),
+        (0.125, False, "Ash descends from Elm: inbreeding at least 0.125."),
     ),
     "first cousins": (
         "Ash,,,Oak,Fir;Elm,,,Bay,Yew;Oak,,,Sky,Sea;Bay,,,Sky,Sea",
-        (0.0625, True, "Ash and Elm are related through Sea and Sky: their young's inbreeding is 0.0625."),
+        (0.0625, True, "Ash and Elm are related through Sea and Sky: inbreeding 0.0625."),
     ),
     "half cousins or more": (
         "Ash,,,Oak,Fir;Elm,,,Bay,Yew;Oak,,,Sky,;Bay,,,Sky,Sea",
-        (0.03125, True, "Ash and Elm are related through Sky: their young's inbreeding is at least 0.0312."),
+        (0.03125, True, "Ash and Elm are related through Sky: inbreeding at least 0.0312."),
     ),
     "hers not written": (
         "Ash,,,Oak,Fir",

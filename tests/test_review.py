@@ -173,7 +173,7 @@ def test_eggs_that_an_incubator_spoilt_are_set_aside_for_their_pairs(open_logs):
     heat = next(iter(with_it.aside.values())).heat.iloc[0]
     assert (heat["hatched"], heat["tried"], heat["other_hatched"], heat["other_tried"]) == (0, 8, 32, 32)
     assert "Up to 39.1 °C, 8 June." in heat["said"]
-    assert "they speak of the incubator and are set aside" in heat["said"]
+    assert "this was the incubator; these eggs are not counted" in heat["said"]
 
 
 def test_a_cage_in_which_pairs_do_badly_is_named_and_not_the_pairs(open_logs):

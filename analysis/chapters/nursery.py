@@ -36,12 +36,13 @@ def chicks(today: Round) -> list[Any]:
             "expected": rows["expected"],
             "weigh again outside": rows["between"],
             f"this morning ({today.season.settings['weight_unit']})": rows["weight"],
-            "give at most": rows["give"],
+            "most per feed": rows["give"],
             "mind": [", ".join(marks) for marks in rows["marks"]],
         }
     )
     note = (
-        "Youngest healthy first, bought-in and ailing last with their own syringe and bowl: hygiene, not urgency. "
+        "Youngest healthy first, bought-in and ailing last with their own syringe and bowl: hygiene, not urgency. The most "
+        "per feed goes only into an empty or nearly empty crop. "
         "Amounts end at a tenth of this morning's empty weight (Duerr & Gage, Hand-Rearing Birds, 2020, tables 27.1, "
         "27.2) and are reminders, never prescriptions; a veterinarian's word goes before them."
     )
@@ -59,7 +60,7 @@ def before(today: Round) -> list[Any]:
 def due(today: Round) -> list[Any]:
     """Show what else is due."""
     if today.due.empty:
-        return [show.prose("Nothing that these logs know of is due.")]
+        return [show.prose("Nothing is due in your logs.")]
     table = today.due[["what", "names", "where", "reason", "source"]].rename(columns={"names": "who", "reason": "why"})
     return [show.table(table, caption="Due.", name="due")]
 

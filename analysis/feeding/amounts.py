@@ -21,8 +21,8 @@ ASK = "Ask an avian veterinarian whether, what and how much it is fed."
 BESIDE = "Ask an avian veterinarian or an experienced breeder beside you."
 # A warm chick that begs on an empty crop starves while a veterinarian is waited for (practice).
 FEED_ON = (
-    "Its crop empty, and the chick warm and begging: its usual feed goes on while you reach the veterinarian, never "
-    "more. Cold, dull, not begging, or with food left: nothing before the veterinarian has spoken."
+    "Crop empty, and the chick warm and begging: its usual feed goes on while you reach the veterinarian, never more. "
+    "Cold, dull, not begging, or with food left: nothing before the veterinarian has spoken."
 )
 # Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
 CROP_DECIDES = (
@@ -32,10 +32,9 @@ CROP_DECIDES = (
 # No formula for 12 to 24 hours, often fluids before it: veterinary pages; fed through the night: practice.
 FIRST_ASK_H = 12
 HATCHLINGS = (
-    "No food in the first hours: the yolk feeds it. That has an end: from 12 hours after hatching ask an avian "
-    "veterinarian or an experienced breeder when and with what its first feed is, often fluid before any formula; no "
-    "chick goes past 24 hours unasked. Then very thin food, about every 2 hours, through the night too in the first "
-    "days (practice)."
+    "No food in the first hours: the yolk feeds it. From 12 hours after hatching ask an avian veterinarian or an "
+    "experienced breeder when and with what it begins, often fluid before formula; none goes past 24 hours unasked. "
+    "Then very thin food about every 2 hours, at night too (practice)."
 )
 # Age from which, hours between feeds, from and to. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
 # pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.

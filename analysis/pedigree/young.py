@@ -45,7 +45,7 @@ def young(season: Season) -> pd.DataFrame:
     >>> from analysis import open_season
     >>> table = young(open_season("data_demo/season_2026")).set_index("pair")
     >>> float(table.loc["P05", "inbreeding"]), table.loc["P05", "sentence"]
-    (0.25, "Clove and Nutmeg have the same parents (Thistle and Plantain): their young's inbreeding is 0.25.")
+    (0.25, "Clove and Nutmeg have the same parents (Thistle and Plantain): inbreeding 0.25.")
     """
     known = known_parents(season)
     book, table = book_of(known.to_dict("records")), kinship(known)
@@ -84,7 +84,7 @@ def _cannot_be_told(pair: dict[str, Any]) -> str:
 def _sentence(cock: str, hen: str, value: float, family: Family) -> str:
     least = holes(family, cock, hen)
     if value > 0:
-        return f"{_related(cock, hen, family)}: their young's inbreeding is {'at least ' if least else ''}{value:.3g}."
+        return f"{_related(cock, hen, family)}: inbreeding {'at least ' if least else ''}{value:.3g}."
     missing = _missing(by_name((cock, hen)), family)
     if missing:
         return f"Nothing in the logs makes them related; {missing} not written, so it cannot be ruled out."

@@ -46,7 +46,7 @@ def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, b
         It takes chicks to be lost one by one: where several went together, set them aside first.
 
         By "reared_by", a chick pulled for hand-rearing counts with the hand from hatch on, although it had
-        to live until it was pulled: the hand looks better than it is, and the pairs worse.
+        to live until it was pulled: hand-rearing looks better than it is, and the pairs worse.
 
     Raises
     ------

@@ -13,7 +13,7 @@ from analysis.words import count_words, day_words
 
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
-NOTHING_DUE = "Nothing that these logs know of."
+NOTHING_DUE = "Nothing is due in your logs."
 # the likeliest day, and on what the days rest: too long for the page, whole on the screen
 _TOO_LONG = re.compile(r", most likely \d+| \(usual [^)]*\)")
 _SHORT = ("Hagen Avicultural Research Institute, artificial incubation part 2", "HARI, part 2")
@@ -76,7 +76,7 @@ def _nobody(today: Round) -> str:
 def _line(today: Round) -> str:
     parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
     read = len({who for who, _, _ in today.read})
-    parts += [f"{read} to read of first"] if read else []
+    parts += [f"{count_words(read, 'needs', 'need')} attention first"] if read else []
     eggs = len(today.eggs.incubating)
     parts += [count_words(eggs, "egg") + " expected"] if eggs else []
     return " · ".join(parts)

@@ -113,7 +113,7 @@ def _heat_said(spell: pd.Series, facts: dict[str, object]) -> str:
         f"(95 %: {interval_words(float(low), float(high))} %), against {rate} of {facts['other_tried']} others."
     )
     if facts["chance"] < WORSE:  # type: ignore[operator]
-        end = "So they speak of the incubator and are set aside for their pairs."
+        end = "So this was the incubator; these eggs are not counted against the pairs."
     else:
         end = "That is no more than chance may do, so nothing is set aside."
     return f"{first} {counts} {end}"

@@ -91,7 +91,7 @@ def _clutches(season: Season, pair: dict[str, object], clutches: pd.DataFrame) -
         return []
     said = f"your own limit is {limit:g}" if limit is not None else "two a season, three at most, is the custom"
     sentence = (
-        f"{count_words(laid, 'clutch', 'clutches')} laid this season, pulled ones counted; {said}. A rest is earned."
+        f"{count_words(laid, 'clutch', 'clutches')} laid this season, pulled ones counted; {said}. Rest the pair now."
     )
     return [Rule("no", "rest", sentence)]
 

@@ -89,7 +89,7 @@ def _said(
         return ""
     return (
         f"{here_worked} of {here_tried} {_WORKED[stage]} here, of {listed(movers)}; the same pairs elsewhere: "
-        f"{away_worked} of {away_tried}; by chance alone in one case of {1 / chance:.0f}. "
+        f"{away_worked} of {away_tried}; chance alone would do this once in {1 / chance:.0f}. "
         f"With clutches that fail whole allowed for, it is {percent(p_below)} sure that this place is below others: "
         "look for a draught, damp, mites or disturbance."
     )

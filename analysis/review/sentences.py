@@ -54,11 +54,9 @@ def low_words(row: dict[str, object], *, watched: bool) -> Iterator[str]:
     clutches = count_words(int(str(row["clutches"])), "clutch", "clutches")
     counts = f"{row['worked']} of {row['tried']} {_WORKED[stage]}, over {clutches}"
     typical = percent(float(str(row["typical"])))
-    sure = (
-        f"typical of its kind is {typical}, and that its rate is below that is {_sure(float(str(row['p_low'])))} sure"
-    )
+    sure = f"typical of its kind is {typical}, and we are {_sure(float(str(row['p_low'])))} sure its rate is lower"
     if row["worked"] == 0 and stage == FERTILE:
-        counts = f"All {row['tried']} eggs whose answer is known were clear, over {row['clutches']} clutches"
+        counts = f"All {row['tried']} candled eggs were clear, over {row['clutches']} clutches"
     yield f"{counts}; {sure}."
     if row["alone_in"]:
         yield f"It was always in {row['alone_in']} and no other pair was: pair or cage, nobody can say which."
@@ -73,7 +71,7 @@ def low_in_short(row: dict[str, object]) -> str:
 
 
 def _sure(p: float) -> str:
-    return "more than 99 %" if p > 0.99 else percent(p)
+    return "over 99 %" if p > 0.99 else percent(p)
 
 
 def whole_clutches(record: Record, pair: str) -> Iterator[str]:
@@ -86,8 +84,8 @@ def whole_clutches(record: Record, pair: str) -> Iterator[str]:
                 of = f"Clutch {mine['clutch']} of {mine['season']}" if mine["season"] else f"Clutch {mine['clutch']}"
                 yield (
                     f"{of} lost {_all(int(row['tried']), what)} in {mine['place'] or 'its cage'}; it is "
-                    f"{percent(row['p_failed'])} sure that it failed whole, as by a fright or a sick hen, and says "
-                    "little of the pair."
+                    f"{percent(row['p_failed'])} sure that it failed as a whole, perhaps by a fright or a sick hen; it "
+                    "says little of the pair."
                 )
 
 

@@ -47,8 +47,7 @@ class Sign:
     def said(self) -> str:
         """What to do, how soon, and what never: two sentences or three."""
         soon = "" if self.soon in LOOKS else f"{self.soon[0].upper()}{self.soon[1:]}: "
-        now = f"{self.now[0].lower()}{self.now[1:]}" if soon else self.now
-        return f"{soon}{now.removesuffix('.')}{_MARKS[self.mark]}. Never {self.never}."
+        return f"{soon}{self.now.removesuffix('.')}{_MARKS[self.mark]}. Never {self.never}."
 
 
 def signs_seen(season: Season) -> pd.DataFrame:
