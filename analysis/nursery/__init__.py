@@ -4,6 +4,7 @@ who        chicks fed by hand: ages, last weights, what was seen
 expected   what each should weigh today
 care       what asks for a veterinarian, or a second look
 elsewhere  the same of others: chicks with their parents, birds, losses, hot food, places out of range
+incubators what one out of range asks for
 amounts    how much at most
 round      the round of a day, all of this together
 before     what stands before the first feed

@@ -7,6 +7,7 @@ import pandas as pd
 from analysis.feeding import VET, brooder_range_c
 from analysis.findings import Growth, warnings
 from analysis.logs.names import same
+from analysis.nursery.incubators import OPEN_OVER_C, incubator_said
 from analysis.nursery.who import GOOD_SIGNS, OPEN_D, chick_called
 from analysis.season import Season
 from analysis.words import count_words, day_words, listed
@@ -88,19 +89,26 @@ def _last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     return recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
 
 
+def hot_incubators(season: Season, on: pd.Timestamp) -> list[Item]:
+    """Incubators with eggs in them that were last read over 39 °C, the hottest first: they do not wait."""
+    hot = [one for one in _out_of_range(season, on) if one[0] > OPEN_OVER_C]
+    return [item for _, item in sorted(hot, key=lambda one: -one[0])]
+
+
 def _incubators(season: Season, on: pd.Timestamp) -> Iterator[Item]:
-    """Incubators with eggs in them whose last reading is out of range."""
+    """Other incubators with eggs in them whose last reading is out of range."""
+    yield from (item for celsius, item in _out_of_range(season, on) if celsius <= OPEN_OVER_C)
+
+
+def _out_of_range(season: Season, on: pd.Timestamp) -> Iterator[tuple[float, Item]]:
     low_c, high_c = (season.settings.number(name) for name in ("incubator_from_c", "incubator_to_c"))
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
     inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
     for row in _last_read(season, on).itertuples():
-        if row.name in inside.index and not low_c <= row.temperature <= high_c:
-            yield (
-                str(row.place),
-                f"{count_words(len(inside[row.name]), 'egg')} in it",
-                f"{row.temperature:.1f} °C when last read, {day_words(row.read_at)}; its range is {low_c:.1f} to "
-                f"{high_c:.1f} °C. Check the thermometer against a second one, then the setting.",
-            )
+        said = incubator_said(float(row.temperature), row.read_at, on, low_c, high_c)
+        if said and row.name in inside.index:
+            held = f"{count_words(len(inside[row.name]), 'egg')} in it"
+            yield float(row.temperature), (str(row.place), held, said)
 
 
 def _brooders(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> Iterator[Item]:

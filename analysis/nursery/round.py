@@ -13,7 +13,7 @@ from analysis.names import name_key
 from analysis.nursery.amounts import with_amounts
 from analysis.nursery.care import VET, with_care
 from analysis.nursery.eggs import Eggs
-from analysis.nursery.elsewhere import elsewhere
+from analysis.nursery.elsewhere import elsewhere, hot_incubators
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from analysis.season import Season
@@ -68,7 +68,8 @@ class Round:
             about = " · ".join(part for part in (chick.age, chick.species) if part)
             said = " ".join([*chick.vet, *([VET, ASK] if chick.vet else []), *chick.look])
             (vet if chick.vet else look).append((str(chick.chick), about, said))
-        return [*vet, *elsewhere(self.growth, self.chicks, self.on), *look]
+        hot = hot_incubators(self.season, self.on)
+        return [*hot, *vet, *elsewhere(self.growth, self.chicks, self.on), *look]
 
     @cached_property
     def due(self) -> pd.DataFrame:
