@@ -102,6 +102,21 @@ def test_day_counts_from_laying_where_the_day_of_setting_is_not_known(of_day):
     assert of(table, "A2")["day"] == 10
 
 
+@pytest.mark.parametrize(
+    ("species", "days", "earliest", "pip_before_d"),
+    # external pip 24-72 h before hatch in parrots (a husbandry manual, read), 6-24 h in small finches (memory)
+    [("cockatiel", 20, 4, 2), ("Zebra finches", 13, 2, 15 / 24), ("night parrot", 20, 4, 2)],
+)
+def test_pip_is_that_of_the_kind_of_bird(of_day, species, days, earliest, pip_before_d):
+    own = "".join(hatched(f"B{n}", days, SET - pd.Timedelta(days=40)) for n in range(40))
+    eggs = of_day(
+        own + laid("A1"), weighed("B1", 0.15, set_on=SET - pd.Timedelta(days=40)), pairs=f"pair,species\nP1,{species}\n"
+    )
+    egg = of(eggs.incubating, "A1")
+    assert 0 <= earliest - (egg["hatch_low_on"] - egg["internal_low_on"]).days <= 1
+    assert eggs.weighings["pip_d"].iloc[0] == pytest.approx(days - pip_before_d)
+
+
 def test_only_eggs_that_may_still_hatch_are_incubating_the_first_expected_first(of_day):
     later = SET + pd.Timedelta(days=3)
     rows = laid("A0", later) + laid("A3") + laid("A1", candled="clear") + laid("A5", outcome="broken")
