@@ -87,6 +87,9 @@ CASES = {
     "outcome-unknown": [("hatches", "broken", "")],
     "only-hatched-written": [("hatches", ",clear,,", ",,,"), ("hatches", "broken", ""), ("clutches", "3,1,0", "3,,0")],
     "no-losses-written": [("losses", "")],
+    "no-days-known": [
+        ("hatches", "pair,egg,species,set_on,outcome\nP1,1,night parrot,2026-03-20,\nP1,2,night parrot,2026-03-21,\n")
+    ],
     "hatched-but-clear": [("hatches", "03,fertile,hatched", "03,clear,hatched")],
     "hatched-but-other": [("hatches", "03,fertile,hatched", "03,fertile,late death")],
     "weaned-after-loss": [("hatches", "K2,,", "K2,,2026-05-01")],

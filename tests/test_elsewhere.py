@@ -43,6 +43,39 @@ def test_an_incubator_out_of_range_with_eggs_in_it(of_day, celsius, said):
         assert "36.9 to 37.8 °C" in found["drawer"]
 
 
+# What to do: table of signs, "incubator too hot" (a poultry page on temperature spikes) and "incubator too cold" (H.
+# Voren, Power Failures and Incubators). The degree at which it is opened, 39, and 35 for the heater: practice.
+@pytest.mark.parametrize(
+    ("celsius", "first", "never"),
+    [
+        (40.5, "Open it now, let it cool to 37.2 to 37.5 °C, no colder, then find out why", "Check the thermometer"),
+        (39.1, "Open it now", "fan from blowing"),
+        (39.0, "Check the thermometer against a second one, then turn it down a little", "Open it"),
+        (36.5, "Keep it closed. Check the thermometer against a second one, then turn it up a little", "Open it"),
+        (33.0, "Keep it closed and covered. Where the heater is out, stop the fan from blowing cold", "turn it up"),
+    ],
+)
+def test_what_is_done_with_an_incubator_fits_what_was_read(of_day, celsius, first, never):
+    readings = f"place,read_at,temperature\ndrawer,2026-05-20 06:00,{celsius}\n"
+    _, _, said = read(of_day(EGG, readings=readings))["drawer"].partition("20 May 2026")
+    assert first in said
+    assert never not in said.partition("Then check")[0]
+    if celsius > 39:
+        assert said.index(first) < said.index("Note how hot it was and for how long")
+        assert "candle them after some days" in said
+        assert said.endswith("Then check the thermometer against a second one.")
+
+
+@pytest.mark.parametrize("day", [19, 20])
+def test_an_incubator_over_39_is_read_of_before_everything_else(of_day, day):
+    readings = f"place,read_at,temperature\nbox,2026-05-20 06:00,38.4\ndrawer,2026-05-{day} 06:00,40.5\n"
+    signs = "who,seen_at,sign\nK1,2026-05-20,limp\nHazel,2026-05-20,egg binding\n"
+    rows = EGG + EGG.replace("A1", "A2").replace("drawer", "box") + by_hand()
+    told = of_day(rows, readings=readings, signs=signs).read
+    assert [who for who, _, _ in told] == ["drawer", "K1", "Hazel", "box"]
+    assert ("not read since: look at it now" in told[0][2]) == (day == 19)
+
+
 def test_a_reading_of_long_ago_speaks_of_nothing(of_day):
     readings = "place,read_at,temperature\ndrawer,2026-05-15 06:00,39\n"
     assert read(of_day(EGG, readings=readings)) == {}

@@ -18,7 +18,7 @@ USUAL = {
     "cockatiel": (19, 21),
     "budgerigar": (17, 20),
     "sun conure": (23, 27),
-    "zebra finch": (14, 14),
+    "zebra finch": (12, 15),
     "peach-faced lovebird": (22, 24),  # memory
     "canary": (13, 14),  # memory
 }
@@ -212,3 +212,19 @@ def test_pip_is_as_many_days_before_hatch_as_was_read():
     )
     assert external == (17, 19)
     assert sum(internal) / 2 == pytest.approx(20 - 2 - 30 / 24, abs=0.5)
+
+
+def test_small_finches_pip_within_a_day_of_hatching():
+    # external pip 6 to 24 h before hatch in small finches, internal pip about a day before that: from memory
+    finch = egg("zebra finch", (12, 15)).assign(pip_from_h=6.0, pip_to_h=24.0)
+    found = expected_hatch(finch, own([13] * 200, "zebra finch")).iloc[0]
+    days = {name: (found[name] - SET).days for name in found.index if name.endswith("_on")}
+    assert (days["external_low_on"], days["external_high_on"]) == (12, 13)
+    assert (days["internal_low_on"], days["internal_high_on"]) == (11, 12)
+
+
+def test_hours_that_nobody_gives_are_those_of_parrots():
+    given = egg().assign(pip_from_h=24.0, pip_to_h=72.0)
+    missing = egg().assign(pip_from_h=np.nan, pip_to_h=np.nan)
+    assert expected_hatch(given, NONE).equals(expected_hatch(egg(), NONE))
+    assert expected_hatch(missing, NONE).equals(expected_hatch(egg(), NONE))

@@ -17,7 +17,7 @@ from analysis.incubation import (
     time_out,
 )
 from analysis.logs.names import same
-from analysis.nursery import Eggs, hatch_said, past_said, places_said, shells_said
+from analysis.nursery import Eggs, hatch_said, past_said, places_said, shells_said, unknown_said
 from analysis.words import day_words
 
 _NO_WEIGHTS = "No egg of known age was weighed, so what eggs lose in water cannot be told."
@@ -79,11 +79,11 @@ def expected(eggs: Eggs) -> list[Any]:
         "From the usual days of the species and your own eggs that hatched (own eggs: how many). 19 times in 20 an egg "
         f"that hatches does so within its range. {OVERDUE}"
     )
-    return [
-        show.table(
-            table, caption="Eggs still in the shell.", note=note, formats={"day": "{:.0f}"}, name="eggs_expected"
-        )
-    ]
+    shown = show.table(
+        table, caption="Eggs still in the shell.", note=note, formats={"day": "{:.0f}"}, name="eggs_expected"
+    )
+    said = unknown_said(eggs)
+    return [shown, *([show.attention(*said)] if said else [])]
 
 
 def readings(eggs: Eggs) -> list[Any]:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.due.own import usual_days, usual_source
+from analysis.due.own import pip_hours, usual_days, usual_source
 from analysis.due.things import DAY, Thing, day_range, place
 from analysis.incubation.hatch_days import expected_hatch, how_far
 from analysis.logs.names import same
@@ -32,7 +32,8 @@ def expected_eggs(season: Season) -> pd.DataFrame:
 
     Returns
     -------
-    frame, a row an egg: usual_from_d and usual_to_d (see `usual_days`), and the columns of `expected_hatch`
+    frame, a row an egg: usual_from_d and usual_to_d (see `usual_days`), pip_from_h and pip_to_h (see `pip_hours`),
+    and the columns of `expected_hatch`
 
     Examples
     --------
@@ -42,10 +43,11 @@ def expected_eggs(season: Season) -> pd.DataFrame:
     True
     """
     eggs = season.eggs[["species", "set_on", "laid_on"]]
-    days = {species: usual_days(season, species) for species in eggs["species"].unique()}
-    ends = [pd.Series([days[one][at] for one in eggs["species"]], index=eggs.index, dtype=float) for at in (0, 1)]
-    eggs = eggs.assign(usual_from_d=ends[0], usual_to_d=ends[1])
-    return eggs[["usual_from_d", "usual_to_d"]].join(expected_hatch(eggs, _finished(season)))
+    known = {one: (*usual_days(season, one), *pip_hours(one)) for one in eggs["species"].unique()}
+    names = ["usual_from_d", "usual_to_d", "pip_from_h", "pip_to_h"]
+    rows = [known[one] for one in eggs["species"]]
+    eggs = eggs.join(pd.DataFrame(rows, index=eggs.index, columns=names, dtype=float))
+    return eggs[names].join(expected_hatch(eggs, _finished(season)))
 
 
 def _sitting(season: Season) -> pd.DataFrame:

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from analysis.logs.names import same
 from analysis.season import Season
-from analysis.season.species import incubation_range, written_for
+from analysis.season.species import incubation_range, species_facts, written_for
 
 YOURS = "your species log"
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
@@ -49,6 +49,19 @@ def usual_days(season: Season, species: str) -> tuple[float, float]:
         return float("nan"), float("nan")
     shortest = read.low if read and read.low <= longest else longest - SPREAD_D
     return float(shortest), float(longest)
+
+
+def pip_hours(species: str) -> tuple[float, float]:
+    """Hours from external pip to hatch, from and to, as `season/species.toml` has them; NaN where nobody says.
+
+    Examples
+    --------
+    >>> pip_hours("cockatiel"), pip_hours("zebra finch")
+    ((24.0, 72.0), (6.0, 24.0))
+    """
+    facts = species_facts(species)
+    read = facts.days("pip_to_hatch") if facts else None
+    return (float(read.low), float(read.high)) if read else (float("nan"), float("nan"))
 
 
 def usual_source(season: Season, species: str) -> str:

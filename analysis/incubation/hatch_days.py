@@ -24,8 +24,9 @@ SCATTER_D, SCATTER_LN = 0.9, 0.4
 LAID_LATER_D, LAID_SPREAD_D, LAID_SCATTER_D = 2.0, 0.7, 1.4
 MISTAKEN_D = 6.0  # own eggs further outside the usual days than this are a date mistaken (practice)
 LEAST_OWN = 3  # own eggs that stand in for the usual days where nobody knows them (practice)
-# Days from external pip to hatch (24-72 h) and from internal pip to hatch (12-48 h more): a husbandry manual, read.
-EXTERNAL = {1: 1 / 3, 2: 1 / 3, 3: 1 / 3}
+# Parrots: hours from external pip to hatch, and shares of the days from internal pip to hatch (12-48 h more): a
+# husbandry manual, read. Of others internal pip is put a day before external (memory).
+PARROTS_H = (24.0, 72.0)
 INTERNAL = {2: 0.3, 3: 0.35, 4: 0.25, 5: 0.1}
 OVERDUE = (
     "Eggs set late or cooled run late; leave it where it is, and ask an experienced breeder or an avian veterinarian "
@@ -47,7 +48,8 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     ----------
     eggs : frame
         A row an egg: species (text), set_on, laid_on (days, or missing), usual_from_d, usual_to_d (days from steady
-        incubation to hatch; missing where not known; one end stands for both).
+        incubation to hatch; missing where not known; one end stands for both), and, where known, pip_from_h and
+        pip_to_h (hours from external pip to hatch; where missing, those of parrots).
     finished : frame
         The keeper's own eggs that hatched: species, set_on, laid_on, hatched_at.
 
@@ -58,7 +60,7 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
         hatch_low_on, hatch_high_on, and the ranges of external and internal pip: days. Missing throughout where no day
         is written, or neither usual days nor three own eggs are known. Eggs of no written species have no own eggs.
 
-    Source: external pip 24 to 72 h before hatch, internal pip 12 to 48 h before that: a husbandry manual, read.
+    Source: external pip 24 to 72 h before hatch, internal pip 12 to 48 h before that: a husbandry manual of parrots.
 
     Examples
     --------
@@ -72,11 +74,12 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     table = pd.DataFrame({name: pd.Series(index=asked.index, dtype=kind) for name, kind in COLUMNS.items()})
     own = _durations(finished)
     known = asked.dropna(subset="begun")
-    for (species, start, low, high), same_eggs in known.groupby(["kind", "start", "low", "high"], dropna=False):
+    by = ["kind", "start", "low", "high", "pip_from_h", "pip_to_h"]
+    for (species, start, low, high, *pip_h), same_eggs in known.groupby(by, dropna=False):
         mine = own.loc[(own["kind"] == species) & (own["start"] == start), "days"].to_numpy(dtype=float)
         told = _told(mine, float(low), float(high), str(start))
         if told is not None:
-            for name, value in _ranges(same_eggs["begun"], *told):
+            for name, value in _ranges(same_eggs["begun"], *told, _lags(*pip_h)):
                 table.loc[same_eggs.index, name] = value
             table.loc[same_eggs.index, "counted_from"] = start
     return table.fillna({"own": 0}).astype({"own": "int64"}).set_index(eggs.index)
@@ -115,7 +118,8 @@ def _counted(eggs: pd.DataFrame) -> pd.DataFrame:
         },
         index=eggs.index,
     )
-    return table.assign(low=table["low"].fillna(table["high"]), high=table["high"].fillna(table["low"]))
+    pip = {name: eggs[name].astype(float) if name in eggs else np.nan for name in ("pip_from_h", "pip_to_h")}
+    return table.assign(low=table["low"].fillna(table["high"]), high=table["high"].fillna(table["low"]), **pip)
 
 
 def _durations(finished: pd.DataFrame) -> pd.DataFrame:
@@ -159,7 +163,18 @@ def _share(day: float, mu: Array, sigma: Array) -> Array:
     return np.asarray(ndtr((day + 0.5 - mu) / sigma) - ndtr((day - 0.5 - mu) / sigma))
 
 
-def _ranges(begun: pd.Series, days: Array, chance: Array, own: int) -> Iterator[tuple[str, object]]:
+def _lags(from_h: float, to_h: float) -> dict[str, dict[int, float]]:
+    """Days from external and from internal pip to hatch, with their shares."""
+    parrots = np.isnan(from_h) or (from_h, to_h) == PARROTS_H
+    first, last = (round(hours / 24) for hours in (PARROTS_H if parrots else (from_h, to_h)))
+    external = {lag: 1 / (last - first + 1) for lag in range(first, last + 1)}
+    internal = INTERNAL if parrots else {lag + 1: share for lag, share in external.items()}
+    return {"external": external, "internal": internal}
+
+
+def _ranges(
+    begun: pd.Series, days: Array, chance: Array, own: int, pip: dict[str, dict[int, float]]
+) -> Iterator[tuple[str, object]]:
     low, high = _run(days, chance)
     likely = float(days[np.searchsorted(np.cumsum(chance), 0.5)])
     yield from (("own", own), ("likely_d", likely), ("low_d", low), ("high_d", high))
@@ -168,7 +183,7 @@ def _ranges(begun: pd.Series, days: Array, chance: Array, own: int) -> Iterator[
         ("hatch_on", begun + likely * _DAY),
         ("hatch_high_on", begun + high * _DAY),
     )
-    for name, lags in (("external", EXTERNAL), ("internal", INTERNAL)):
+    for name, lags in pip.items():
         before = sum(share * np.roll(chance, -lag) for lag, share in lags.items())
         first, last = _run(days, np.asarray(before))
         yield f"{name}_low_on", begun + first * _DAY

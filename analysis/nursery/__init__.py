@@ -4,6 +4,7 @@ who        chicks fed by hand: ages, last weights, what was seen
 expected   what each should weigh today
 care       what asks for a veterinarian, or a second look
 elsewhere  the same of others: chicks with their parents, birds, losses, hot food, places out of range
+incubators what one out of range asks for
 amounts    how much at most
 round      the round of a day, all of this together
 before     what stands before the first feed
@@ -15,7 +16,15 @@ laid_out   rows to read and to write on
 
 from analysis.nursery.before import before_feeding, no_amounts
 from analysis.nursery.eggs import Eggs
-from analysis.nursery.eggs_said import hatch_said, past_said, places_said, shells_said, water_asks, water_said
+from analysis.nursery.eggs_said import (
+    hatch_said,
+    past_said,
+    places_said,
+    shells_said,
+    unknown_said,
+    water_asks,
+    water_said,
+)
 from analysis.nursery.laid_out import NOBODY, egg_rows, round_rows, weights_form
 from analysis.nursery.lost import RULES, looked_back, looked_back_said
 from analysis.nursery.round import Round, round_of
@@ -36,6 +45,7 @@ __all__ = [
     "round_of",
     "round_rows",
     "shells_said",
+    "unknown_said",
     "water_asks",
     "water_said",
     "weights_form",

@@ -23,7 +23,7 @@ from analysis.season import Season
 FRESH_D = 1  # an egg weighed by this day since it was laid, or on the day it was set, is fresh (practice)
 HALF_WAY = 0.5  # of the way to pipping that an egg was weighed over, before it says what its place did (practice)
 _DAY = pd.Timedelta(days=1)
-_PIP_BEFORE_D = 2  # external pip is 24 to 72 h before hatch: a husbandry manual, read
+_PIP_BEFORE_H = 48.0  # external pip is 24 to 72 h before hatch, where the kind is not known: a husbandry manual, read
 
 
 @dataclass(frozen=True)
@@ -154,8 +154,9 @@ class Eggs:
 
     @cached_property
     def _pip_d(self) -> pd.Series:
-        """The middle day of external pip, days since each egg was set; of one that hatched, two days before it did."""
+        """The middle day of external pip, days since each egg was set; of one that hatched, the usual hours before."""
         low, high = (self.expected[f"external_{end}_on"] for end in ("low", "high"))
-        hatched = self.season.eggs["hatched_at"].dt.normalize() - _PIP_BEFORE_D * _DAY
+        before_h = self.expected[["pip_from_h", "pip_to_h"]].mean(axis=1).fillna(_PIP_BEFORE_H)
+        hatched = self.season.eggs["hatched_at"].dt.normalize() - pd.to_timedelta(before_h, unit="h")
         days = (hatched.fillna(low + (high - low) / 2) - self._begun) / _DAY
         return days.where(days > 0, np.nan)

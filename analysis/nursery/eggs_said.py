@@ -6,10 +6,15 @@ import pandas as pd
 
 from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE
 from analysis.incubation.water_advice import LOWER, RAISE
+from analysis.logs.names import same
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.round import Round
 
 Item = tuple[str, str]
+NO_DAYS = (
+    "No days are known for it: its eggs get no pip, hatch or overdue until three of your own have hatched. Write "
+    "incubation days in the species log."
+)
 DOUBTED_D = 3  # a doubtful weighing is spoken of for so many days (practice)
 
 
@@ -19,7 +24,7 @@ def water_said(today: Round) -> list[Item]:
     if eggs.incubating.empty:
         return []
     overdue = [("Overdue", OVERDUE)] if (eggs.incubating["state"] == "overdue").any() else []
-    return [*_doubted(eggs), *places_said(eggs), *shells_said(eggs), *overdue]
+    return [*_doubted(eggs), *places_said(eggs), *shells_said(eggs), *unknown_said(eggs), *overdue]
 
 
 def _doubted(eggs: Eggs) -> list[Item]:
@@ -59,6 +64,14 @@ def shells_said(eggs: Eggs) -> list[Item]:
     return [(str(row.pair), str(row.sentence)) for row in eggs.shells.itertuples() if row.sentence]
 
 
+def unknown_said(eggs: Eggs) -> list[Item]:
+    """Species with eggs in the shell of which no days are known, each once."""
+    sitting = eggs.incubating
+    unknown = sitting[(sitting["state"] == "") & sitting["day"].notna() & (sitting["species"] != "")]
+    first = unknown["species"].groupby(unknown["species"].map(same), sort=False).first()
+    return [(species, NO_DAYS) for species in first]
+
+
 def hatch_said(egg: Any) -> str:
     """When an egg is expected, in a sentence; of a row of `Eggs.incubating`.
 
@@ -71,12 +84,18 @@ def hatch_said(egg: Any) -> str:
     '18–21 May; pip from 16 May'
     """
     if egg.state == "":
-        return "not known: write the day it was set, and its species' days"
+        return f"not known: {_why_unknown(egg)}"
     if egg.state == "overdue":
         return f"overdue; was expected by {_day(egg.hatch_high_on)}"
     hatch = _range(egg.hatch_low_on, egg.hatch_high_on)
     pip = f"; pip from {_day(egg.internal_low_on)}" if egg.state == "incubating" else ""
     return f"{hatch}{pip}" + {"may pip": "; may pip now", "may hatch": "; may hatch now"}.get(egg.state, "")
+
+
+def _why_unknown(egg: Any) -> str:
+    if pd.isna(egg.day):
+        return "write the day it was set"
+    return f"no days are known for {egg.species}" if egg.species else "write its species"
 
 
 def _range(low: pd.Timestamp, high: pd.Timestamp) -> str:

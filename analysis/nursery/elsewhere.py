@@ -8,6 +8,7 @@ from analysis.feeding import CAP, REFUSE_FROM_C, VET
 from analysis.findings import Growth, warnings
 from analysis.logs.names import same
 from analysis.nursery.brooders import Read, brooders_read
+from analysis.nursery.incubators import OPEN_OVER_C, incubator_said
 from analysis.nursery.who import chick_called, nobody_knows_who_feeds
 from analysis.season import OPEN_D, SOON, Season, asked_by, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, grams, listed
@@ -153,11 +154,7 @@ def _incubators(season: Season, on: pd.Timestamp) -> Iterator[Read]:
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
     inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
     for row in _last_read(season, on).itertuples():
-        if row.name in inside.index and not low_c <= row.temperature <= high_c:
-            yield (
-                LOOK,
-                str(row.place),
-                f"{count_words(len(inside[row.name]), 'egg')} in it",
-                f"{row.temperature:.1f} °C when last read, {day_words(row.read_at)}; its range is {low_c:.1f} to "
-                f"{high_c:.1f} °C. Check the thermometer against a second one, then the setting.",
-            )
+        said = incubator_said(float(row.temperature), row.read_at, on, low_c, high_c)
+        if said and row.name in inside.index:
+            held = f"{count_words(len(inside[row.name]), 'egg')} in it"
+            yield AT_ONCE if row.temperature > OPEN_OVER_C else LOOK, str(row.place), held, said

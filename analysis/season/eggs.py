@@ -13,7 +13,7 @@ from analysis.season.clutches import begun
 from analysis.season.dates import Rows
 from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.pairs import Aviary
-from analysis.season.species import incubation_d, keepers_species
+from analysis.season.species import days_known, incubation_d, keepers_species
 
 EGGS = {
     "egg": "str",
@@ -59,11 +59,14 @@ def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger:
     own = keepers_species(rows["species"])
     taken = Counter(same(row[name]) for row in rows["hatches"] for name in ("egg", "chick", "ring") if row[name])
     lost = {same(row["egg"]): row["cause"] or "" for row in rows["losses"] if row["egg"]}
-    hatches = []
+    hatches, told = [], set[str]()
     for row in rows["hatches"]:
         pair = aviary.pair(row["pair"])
-        days = incubation_d(row["species"] or aviary.species(pair), own)
-        outcome = _outcome(row, days, today, lost, ledger)
+        species = row["species"] or aviary.species(pair)
+        outcome = _outcome(row, incubation_d(species, own), today, lost, ledger)
+        if outcome == "still incubating" and species and not days_known(species, own) and same(species) not in told:
+            told.add(same(species))
+            ledger.say("no-days-known", row.place, "", species, species=species)
         chick = row["chick"] or row["ring"] or ""
         if outcome != "hatched" and chick:
             ledger.say("named-but-not-hatched", row.place, "chick", chick)

@@ -129,6 +129,12 @@ def written_for(log: pd.DataFrame, species: str, column: str) -> float | None:
     return float(mine.iloc[0]) if len(mine) else None
 
 
+def days_known(species: str, own: dict[str, Row]) -> bool:
+    """Whether the species log or `species.toml` says how long an egg of this species takes."""
+    row = own.get(same(species))
+    return bool(row and row["incubation_d"]) or incubation_range(species) is not None
+
+
 def incubation_d(species: str, own: dict[str, Row]) -> float:
     """Return the days after which an egg of this species is no longer taken to be incubating.
 
