@@ -8,6 +8,8 @@ import pytest
 
 from analysis.checking import check_text
 from analysis.findings import growing
+from analysis.findings.chick_fed import chick_row, fed_said, taken_on
+from analysis.findings.growth_tables import outside_tables
 from analysis.logs import GOOD_SIGNS, STAGES, headings, write_blank_logs
 from analysis.logs.headings import choice_meant, column_named
 from analysis.logs.tables import LOGS, OUTCOMES, SIGNS
@@ -210,6 +212,40 @@ def test_a_move_is_read_with_the_same_words(open_logs):
     assert chicks["reared_by"].tolist() == ["hand", "P1", "", "hand"]
     assert codes(season) == ["moves-disagree", "who-rears"]
     assert season.problems.set_index("code").loc["who-rears", ["file", "column"]].tolist() == ["moves.csv", "to"]
+
+
+def test_losses_are_laid_to_the_brooder_and_moves_between_brooders_are_no_new_rearer(open_logs):
+    season = of_words(
+        open_logs,
+        ["Brooder 2", "a mano", ""],
+        moves="what,on,to\nK3,2026-05-05,EAM\nK3,2026-05-08,Wärmebox 2\n",
+        feeds="fed_at,food,temperature\n2026-05-06 07:00,Brei,39\n",
+    )
+    assert chick_spans(season)[["place", "nest"]].values.tolist() == [
+        ["Brooder 2", "P1"],
+        ["hand", "P1"],
+        ["Wärmebox 2", "P1"],
+    ]
+    assert taken_on(season, chick_row(season, "K3")) == pd.Timestamp("2026-05-05")
+    assert all("Brei" in fed_said(season, chick)[0] for chick in ("K1", "K2", "K3"))
+
+
+@pytest.mark.parametrize(("rearing", "kinds"), [("Handaufzucht", "by hand"), ("parents", "by parents"), ("", "all")])
+def test_a_table_from_outside_goes_with_its_kind(open_logs, rearing, kinds):
+    table = f"species,age_d,median,rearing\ncockatiel,10,30,{rearing}\n"
+    growth = growing(of_words(open_logs, ["EAM", "", "granny"], reference=table))
+    found = set(outside_tables(growth)["kind"])
+    all_three = {f"cockatiel, {by}" for by in ("by hand", "by parents", "by whom is asked")}
+    assert found == (all_three if kinds == "all" else {f"cockatiel, {kinds}"})
+
+
+@pytest.mark.parametrize(("cause", "outcome"), [("zerbrochen", "broken"), ("disparu", "missing"), ("fell", "unknown")])
+def test_the_cause_of_an_eggs_loss_tells_its_outcome(open_logs, cause, outcome):
+    losses = f"egg,found_on,cause\n1,2026-05-01,{cause}\n"
+    season = open_logs(
+        pairs="pair,species\nP1,cockatiel\n", hatches="pair,egg,laid_on\nP1,1,2026-04-20\n", losses=losses
+    )
+    assert season.eggs["outcome"].tolist() == [outcome]
 
 
 # -- what is fed, and what stands in a cell of choices
