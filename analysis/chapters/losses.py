@@ -9,8 +9,8 @@ from analysis.season import Season, chick_spans
 _NO_AGES = "No chick of known age is logged, so survival by age cannot be drawn."
 _ALIVE = (
     "Kaplan and Meier's estimate with its 95 % interval; who came late or is still being reared counts as far as "
-    "it was watched. A chick counts, for all its days, with whoever had it last, so hand-rearing looks better than it is: "
-    "what it is given has lived until then. From day to day: Mayfield's estimate."
+    "it was watched. A chick counts, for all its days, with whoever had it last, so hand-rearing looks better "
+    "than it is: what it is given has lived until then. From day to day: Mayfield's estimate."
 )
 _NO_LOSSES = "No loss is logged."
 

@@ -41,8 +41,8 @@ def chicks(today: Round) -> list[Any]:
         }
     )
     note = (
-        "Youngest healthy first, bought-in and ailing last with their own syringe and bowl: hygiene, not urgency. The most "
-        "per feed goes only into an empty or nearly empty crop. "
+        "Youngest healthy first, bought-in and ailing last with their own syringe and bowl: hygiene, not urgency. "
+        "The most per feed goes only into an empty or nearly empty crop. "
         "Amounts end at a tenth of this morning's empty weight (Duerr & Gage, Hand-Rearing Birds, 2020, tables 27.1, "
         "27.2) and are reminders, never prescriptions; a veterinarian's word goes before them."
     )

@@ -107,7 +107,8 @@ def outside_tables(growth: Growth) -> pd.DataFrame:
     rows = about.assign(name=about["species"].map(same)).merge(
         tables.assign(name=tables["species"].map(same)).drop(columns="species"), on="name"
     )
-    rearing = rows["rearing"].fillna("").map(lambda said: said and (BY_HAND if is_hand(said) else BY_PARENTS))
+    written = (said if isinstance(said, str) else "" for said in rows["rearing"])
+    rearing = [said and (BY_HAND if is_hand(said) else BY_PARENTS) for said in written]
     fits = [not said or kind.endswith(said) for said, kind in zip(rearing, rows["kind"], strict=True)]
     return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
 

@@ -162,14 +162,14 @@ def _key(text: str) -> str:
 
 
 def words_of(text: str) -> tuple[str, ...]:
-    """Return the words of a text as they are compared: folded, and "ue" as "u".
+    """Return the words and numbers of a text as they are compared: folded, and "ue" as "u".
 
     Examples
     --------
-    >>> words_of("Schlüpf-Brueter 2"), words_of("à la main")
+    >>> words_of("Schlüpf-Brueter2"), words_of("à la main")
     (('schlupf', 'bruter', '2'), ('a', 'la', 'main'))
     """
-    return tuple(_UMLAUT.sub(r"\1", word) for word in folded(text).split())
+    return tuple(_UMLAUT.sub(r"\1", word) for word in _TOKEN.findall(folded(text)))
 
 
 @cache

@@ -56,12 +56,13 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 def nobody_knows_who_feeds(season: Season) -> Iterator[tuple[str, str, str]]:
     """Return (chicks, word, sentence) for each word in `reared_by` that no log knows, of chicks that are here."""
     asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
-    for word, own in asked.groupby("rearer_asked", sort=False):
+    for _, own in asked.groupby(asked["rearer_asked"].map(same), sort=False):
+        word = short(own["rearer_asked"].iloc[0])
         yield (
             listed(own["chick"]),
             "who feeds?",
-            f"“{short(str(word))}” is no pair, no place and no word for hand that the logs know, so no amount stands "
-            "here. Ask before the round, look at its crop, and write hand, or the pair's name, in reared_by.",
+            f"“{short(str(word))}” is no pair, no place and no word for hand that the logs know: no amount is given. "
+            "Ask before the round, look at its crop, and write hand, or the pair's name, in reared_by.",
         )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs import Ledger, Row
+from analysis.logs.headings import choice_meant
 from analysis.logs.names import same
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows
@@ -110,7 +111,8 @@ def _of_the_loss(cause: str) -> str:
         "missing": ("missing", "gone", "stolen"),
         "abandoned": ("abandon", "desert"),
     }
-    return next((outcome for outcome, stems in words.items() if any(s in cause.casefold() for s in stems)), "unknown")
+    told = (outcome for outcome, stems in words.items() if any(s in cause.casefold() for s in stems))
+    return next(told, choice_meant(cause, tuple(words)) or "unknown")
 
 
 def eggs_frame(hatches: list[Hatch], aviary: Aviary, sat_on_by: Callable[[Hatch], str]) -> pd.DataFrame:

@@ -21,7 +21,7 @@ BROODERS = (
 )
 INCUBATORS = (
     "incubator, incubators, hatcher",
-    "brutkasten, brutschrank, brutapparat, brutmaschine, bruter, inkubator, schlupfbruter",
+    "brutkasten, brutschrank, brutapparat, brutmaschine, bruter, inkubator, schlupfbruter, flachenbruter, motorbruter",
     "couveuse, incubateur, eclosoir",
     "incubadora, nacedora",
     "broedmachine, broedstoof, broedkast, uitkomstkast, uitkomstbak",
@@ -29,9 +29,9 @@ INCUBATORS = (
 HAND_WORDS = (  # one of these anywhere in the cell
     "hand, hands, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
     "syringe, spoon, gavage, nursery, formula, pulled",
-    "handaufzucht, handaufgezogen, handgefuttert, handfutterung, handzucht, hz, spritze, loffel, "
+    "handaufzucht, handaufgezogen, handgefuttert, handfutterung, handzucht, hz, h z, spritze, loffel, "
     "futtersonde, kropfsonde, kinderstube, brei, aufzuchtbrei",
-    "a la main, la main, eam, seringue, cuillere, gavage, nurserie, bouillie",
+    "a la main, la main, eam, e a m, seringue, cuillere, gavage, nurserie, bouillie",
     "a mano, mano, papillero, papillera, papilleros, papilleras, papilla, jeringa, jeringuilla, cuchara, sonda",
     "handopfok, handopgefokt, handgevoerd, handvoeding, handvoeren, handvoer, spuit, spuitje, lepel",
 )
@@ -58,7 +58,7 @@ FORMULA = (  # one of these anywhere in the cell
     "pap, papje, opfokpap, handvoer, handvoeding, handopfok, handopfokvoer, opfokvoer",
 )
 DRY_FOODS = (  # eaten, not fed by hand; nobody takes their temperature
-    "seed, seeds, greens, greenfood, fruit, fruits, apple, vegetable, vegetables, veg, pellet, pellets, millet, spray, grit",
+    "seed, seeds, greens, greenfood, fruit, fruits, apple, vegetable, vegetables, veg, pellet, pellets, millet, grit",
     "samen, saaten, saat, korner, kornerfutter, hirse, kolbenhirse, obst, gemuse, grunfutter, keimfutter, salat, apfel",
     "graine, graines, verdure, fruits, legumes, granules, millet, salade, pomme",
     "semilla, semillas, mijo, fruta, frutas, verdura, verduras, pienso, alpiste, manzana",
