@@ -90,7 +90,7 @@ def _beside(growth: Growth, chick: str) -> list[str]:
         return ["As heavy as the others of its kind that did well."]
     said = f"About {percent(abs(share))} {'heavier' if share > 0 else 'lighter'} than the others of its kind."
     light, here = chick in set(light_chicks(growth)["chick"]), chick_row(growth.season, chick)["fate"] == "being reared"
-    return [f"{said} {light_said(growth, chick)}" if light and here else said]
+    return [f"{said} {light_said(growth, chick, share)}" if light and here else said]
 
 
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:

@@ -1,5 +1,7 @@
 """What the weights ask for, in sentences: the failing chick first, and what cannot be judged said as plainly."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
@@ -23,12 +25,12 @@ SMALL = 0.10
 POORLY, LIKE_THEM = 0.25, 0.05
 BACK = "Since then it is back where it was expected."
 NEARER = "Since then it is less than a fifth lighter."
-SMALL_FLAG = "small for age"
+LIGHT_FLAGS = ("light for age", "small for age")
 # So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
 # Weighings that are enough to speak of a lost chick's; weighings running with food in the crop that are spoken of.
 ENOUGH, RUNNING = 5, 3
-_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", SMALL_FLAG)
+_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
 
 
 def watched(growth: Growth) -> list[Item]:
@@ -63,12 +65,17 @@ def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
     said = [_said(growth, recent.iloc[[at]]) for at in range(len(recent))]
-    back = [_is_back(growth, flag, chick) for flag, chick in zip(recent["flag"], recent["chick"], strict=True)]
+    back = [_is_back(growth, flag) for flag in recent.itertuples()]
     return recent.assign(said=said, back=np.array(back, dtype=bool))
 
 
-def _is_back(growth: Growth, flag: str, chick: str) -> bool:
-    return growth.on_course(chick) if flag == "stall" else flag == SMALL_FLAG and no_longer(growth, chick)
+def _is_back(growth: Growth, flag: Any) -> bool:
+    return growth.on_course(flag.chick) if flag.flag == "stall" else _is_light(flag) and no_longer(growth, flag.chick)
+
+
+def _is_light(flag: Any) -> bool:
+    """Whether a flag asks for a look at a light chick, and no more."""
+    return flag.flag in LIGHT_FLAGS and flag.level == "look"
 
 
 def _here(growth: Growth) -> set[str]:
@@ -91,17 +98,11 @@ def _said(growth: Growth, own: pd.DataFrame) -> str:
         said = str(flag.sentence).removesuffix(VET).strip()
         calls = recent and chick in _here(growth)
         if said != flag.sentence and calls:
-            said = f"{said} {BACK if _is_back(growth, flag.flag, chick) else VET}"
-        if flag.flag == SMALL_FLAG and calls:
-            said = f"{said} {NEARER if _is_back(growth, flag.flag, chick) else _small_asks(growth, chick, flag.size)}"
+            said = f"{said} {BACK if _is_back(growth, flag) else VET}"
+        if _is_light(flag) and calls:
+            said = f"{said} {NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size)))}"
         parts.append(said)
     return " ".join(parts)
-
-
-def _small_asks(growth: Growth, chick: str, share: float) -> str:
-    """What is looked at in a light chick, and from a quarter on who judges it."""
-    poorly = "So light a chick is for an avian veterinarian to judge. " if share <= -POORLY else ""
-    return f"{poorly}{light_said(growth, chick)}"
 
 
 def _flagged(growth: Growth, level: str) -> list[Item]:
@@ -197,7 +198,7 @@ def _small(growth: Growth) -> list[Item]:
     here = _here(growth)
     for chick in light_chicks(growth).itertuples():
         name, light = str(chick.chick), f"About {percent(-chick.share)} lighter than the others of its kind."
-        asks = _small_asks(growth, name, chick.share) if name in here else course_said(growth, name)
+        asks = light_said(growth, name, float(str(chick.share))) if name in here else course_said(growth, name)
         said.append((name, f"{light} {asks}".strip()))
     return said
 

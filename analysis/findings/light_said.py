@@ -3,7 +3,7 @@
 import pandas as pd
 
 from analysis.findings.growing import Growth
-from analysis.growth.flags.judge import FROM_D, LIGHT
+from analysis.growth.flags.judge import FROM_D, LIGHT, POORLY
 from analysis.season import reared_by_hand
 from analysis.words import count_words, percent
 
@@ -12,13 +12,19 @@ ENDS, CHANGED = 3, 0.05
 EYES_D = 21  # up to this age the eyes are looked at (practice; each species has its own days)
 # Thin toes and wings, a large head, late eyes: "stunted" in WSAVA 2018 proceedings, p. 595 (read); the shape of the
 # curve before the size: Crosta (read). Crop not overfilled to catch up: the same page.
-_STUNTED = "If so, an avian veterinarian today, while it can still catch up; never overfill its crop for that."
+_OVERFILL = "Never overfill its crop to make it catch up."
+_STUNTED = "If so, an avian veterinarian today, while it can still catch up."
 _CALM = "If not, and it begs and gains: no alarm, some healthy chicks are as small."
 
 
-def light_said(growth: Growth, chick: str) -> str:
-    """Say on what course a light chick is and what to look at, fitted to its age, its brood and who feeds it."""
-    parts = [course_said(growth, chick), _last_of_its_brood(growth, chick), _look(growth, chick), _STUNTED, _CALM]
+def light_said(growth: Growth, chick: str, share: float) -> str:
+    """Say on what course a light chick is and what to look at, fitted to its age, its brood and who feeds it.
+
+    From a quarter on, no sign is waited for.
+    """
+    poorly = share <= POORLY - 1
+    ask = "So light a chick is for an avian veterinarian to judge." if poorly else f"{_STUNTED} {_CALM}"
+    parts = [course_said(growth, chick), _last_of_its_brood(growth, chick), _look(growth, chick), ask, _OVERFILL]
     return " ".join(part for part in parts if part)
 
 

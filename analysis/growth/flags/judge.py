@@ -30,8 +30,9 @@ FROM_D = 3.0
 # Chicks below this share of what was expected do poorly (Klaassen & Bech 1992, arctic tern, read): act.
 POORLY = 0.75
 # From this share down a chick is looked at, however healthy chicks differ ("dwarf" macaw chicks stood 20 % below:
-# Guedes et al. 2022, Sci. Rep., abstract).
-LIGHT = 0.80
+# Guedes et al. 2022, Sci. Rep., abstract): by so many weighings, once a typical chick has so much of its final weight
+# that a day of age no longer counts for a fifth (ours; one in twenty simulated healthy chicks is looked at).
+LIGHT, ENOUGH, TELLS = 0.80, 5, 0.3
 # Where a kind was learnt from too few chicks, a chick is held against so many weighings of its own, or none (ours).
 LEAST_OWN = 2
 # Looked at every morning, a chick is called off the curve only at a level so much stricter, on two mornings running
@@ -205,10 +206,24 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
     for at in _first(log, _twice(log, odd & ~light)):
         apart = float(np.expm1(value[at] - usual[at]))
         flags.add(at, "unusual shape", apart, "look", sentences.unusual(apart, float(log.rows.age_d[at])))
-    share = np.where(judged & grown_enough(log, population) & ~light & ~odd, np.expm1(found.light), 0.0)
-    for at in sorted({at for least in (LIGHT, POORLY) for at in _first(log, _twice(log, share <= least - 1))}):
+    _small(flags, population, np.expm1(found.light), judged & ~light & ~odd)
+
+
+def _small(flags: Flags, population: Population, share: Array, judged: np.ndarray) -> None:
+    """Chicks lighter by a fifth, over all weighings that tell so far and on two mornings running."""
+    log = flags.log
+    tells = grown_enough(log, population, TELLS)
+    number, total = (_so_far(log, values) for values in (tells.astype(float), np.where(tells, share, 0.0)))
+    least = np.where(judged & tells & (number >= ENOUGH), np.maximum(share, total / np.maximum(number, 1)), 0.0)
+    for at in sorted({at for limit in (LIGHT, POORLY) for at in _first(log, _twice(log, least <= limit - 1))}):
         said = sentences.light(float(share[at]), flags.when(at), act=False)
         flags.add(at, "small for age", float(share[at]), "look", said)
+
+
+def _so_far(log: Log, values: Array) -> Array:
+    """The sum of each chick's values up to every weighing."""
+    total = np.cumsum(values)
+    return total - log.rows.each((total - values)[log.rows.first])
 
 
 def _light(flags: Flags, at: int, share: float) -> None:

@@ -60,10 +60,10 @@ def told(log: Log, population: Population) -> np.ndarray:
     return late | log.rows.each(log.rows.total(late.astype(float)) == 0)
 
 
-def grown_enough(log: Log, population: Population) -> np.ndarray:
-    """Weighings of an age at which hours no longer count for a tenth of the weight."""
+def grown_enough(log: Log, population: Population, share: float = LATE) -> np.ndarray:
+    """Weighings of an age at which a typical chick has this share of its final weight."""
     typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    return typical > population.mean[0] + np.log(LATE)
+    return typical > population.mean[0] + np.log(share)
 
 
 def among(kind: Kind, log: Log) -> np.ndarray:
