@@ -347,7 +347,7 @@ INCIDENTS = (
     (k14_crop, r"K14: Lost weight since day 16: 63 g then, 59 g on 19 April 2026 \(day 18\)"),
     (k14_crop, r"at least a day before: K14 \(day 18, lost on day 20\)"),
     (k15_sudden, r"K15: Lost on day 24; not flagged before"),
-    (k18_last_and_small, r"K18: Small: .*growing as they do.*no alarm"),
+    (k18_last_and_small, r"K18: About 21 % lighter .*It is catching up: 44 % lighter in its first days, 15 %"),
     (falls_before_weaning, r"K03: Fell 11 % from its peak .*see that it eats alone"),
     (falls_before_weaning, r"K04: Fell 17 % from its peak .*more than the tenth that is usual: back to feeding"),
     (six_ounce_mornings, r"A morning in another unit\. .*off by the factor of oz"),

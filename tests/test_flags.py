@@ -262,6 +262,15 @@ def test_a_small_chick_parallel_to_the_others_raises_nothing():
     assert found(frame, live=True) == []
 
 
+@pytest.mark.parametrize(("share", "flags"), [(0.88, []), (0.8, ["look"])])
+def test_from_a_fifth_lighter_on_a_chick_is_looked_at_once(share, flags):
+    # "dwarf" macaw chicks stood 20 % below the others: Guedes et al. 2022, Sci. Rep.
+    frame = change(birds(24), "K09", 1, 40, lambda mass_g: share * mass_g)
+    live = find_flags(frame, live=True)
+    assert live.loc[live["flag"] == "small for age", ["chick", "level"]].values.tolist() == [["K09", w] for w in flags]
+    assert "act" not in set(live["level"])
+
+
 def test_another_course_is_unusual():
     late = CURVES["logistic"].mass(AGES, 90, 0.16, 16)
     frame = change(birds(24), "K09", 1, 40, lambda _: late).assign(did_well=lambda f: f["chick"] != "K09")

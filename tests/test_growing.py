@@ -5,6 +5,7 @@ import pandas as pd
 
 from analysis import chapters, findings, open_season
 from analysis.growth import CURVES
+from analysis.nursery import round_of
 from analysis.simulate import simulate_season
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
@@ -40,6 +41,81 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     assert "K9" not in dict(findings.attention(season))
     later = open_logs(**brood(9, still="K9"))
     assert "K9" not in dict(findings.attention(later, findings.growing(later)))  # weeks ago: on the chapter's pages
+
+
+def light_one(open_logs, by, *, rearer="", up_to=20):
+    """Eight chicks that were weaned, and since then K9: `by` gives the share of a typical weight by age."""
+    logs, hatched = brood(8), pd.Timestamp("2026-05-10")
+    weights, hatches = [logs["weights"]], logs["hatches"].splitlines()
+    for age in range(1, up_to + 1):
+        mass_g = by(age) * CURVES["logistic"].mass(np.array([age]), 90, 0.22, 11)[0]
+        weights.append(f"K9,{hatched + pd.Timedelta(days=age):%Y-%m-%d},{mass_g:.1f}")
+    rows = [f"{hatches[0]},reared_by", *(f"{row},{rearer}" for row in [*hatches[1:], f"P1,9,{hatched:%Y-%m-%d},K9,"])]
+    last = f"{hatched + pd.Timedelta(days=up_to):%Y-%m-%d}"
+    return findings.growing(open_logs(pairs=PAIRS, hatches="\n".join(rows), weights="\n".join(weights), up_to=last))
+
+
+def small(growth):
+    """What is said of K9 as small for its age, and whether it is so no longer."""
+    warned = findings.warnings(growth)
+    rows = warned[(warned["chick"] == "K9") & (warned["flag"] == "small for age")]
+    return list(zip(rows["level"], rows["said"], rows["back"], strict=True))
+
+
+def test_a_chick_a_fifth_lighter_gets_a_look_and_no_alarm(open_logs):
+    growth = light_one(open_logs, lambda age: 0.77, up_to=17)
+    ((level, look, back),) = small(growth)
+    assert (level, back) == ("look", False)
+    stands = dict(findings.stands(growth, "K9"))
+    for said in (look, dict(findings.watched(growth))["K9"], stands["Beside its kind"]):
+        assert "are its toes and wings thin, is its head large for its body, are its eyes late to open?" in said
+        assert "It is small from hatch, 2" in said
+        assert "and grows as the others do" in said
+        assert "whether its crop is filled as its nest mates' are" in said
+        assert "an avian veterinarian today" in said
+        assert "no alarm" in said
+    assert "Act today" not in stands
+    assert findings.states_table(growth).set_index("chick").loc["K9", "state"] == "light"
+
+
+def test_what_is_looked_at_fits_the_chick(open_logs):
+    said = dict(findings.watched(light_one(open_logs, lambda age: 0.77, rearer="hand", up_to=24)))["K9"]
+    assert "do the feathers of its head stand oddly" in said
+    assert "eyes" not in said
+    assert "Go over its feeds, the mix and the brooder's warmth too." in said
+    falling = light_one(open_logs, lambda age: 0.84 - 0.006 * age)
+    assert "It falls further behind: 1" in dict(findings.watched(falling))["K9"]
+
+
+def test_a_light_chick_is_read_of_first_as_a_look_and_fed_as_ever(open_logs):
+    growth = light_one(open_logs, lambda age: 0.77, rearer="hand", up_to=17)
+    today = round_of(growth.season, growth.season.last_day, growth)
+    ((who, _, said),) = today.read
+    assert (who, "are its toes and wings thin" in said) == ("K9", True)
+    row = today.chicks.set_index("chick").loc["K9"]
+    assert not row["needs_vet"]
+    assert row["high_ml"] > 0
+
+
+def test_a_light_chick_that_catches_up_is_not_accused_each_morning(open_logs):
+    def catches_up(age):
+        return 0.76 if age < 16 else 0.95
+
+    raised = light_one(open_logs, catches_up).raised.query("chick == 'K9' and flag == 'small for age'")
+    (age_d,) = raised["age_d"]
+    assert small(light_one(open_logs, catches_up, up_to=int(age_d)))[0][2] is False
+    ((_, said, back),) = small(light_one(open_logs, catches_up, up_to=18))
+    assert back
+    assert said.endswith("Since then it is less than a fifth lighter.")
+    assert small(light_one(open_logs, lambda age: 0.77, up_to=int(age_d) + 7)) == []  # the same, told for a week
+
+
+def test_so_light_a_chick_is_for_a_veterinarian_to_judge(open_logs):
+    # below 75 % chicks do poorly: Klaassen & Bech 1992, arctic tern
+    growth = light_one(open_logs, lambda age: 0.73)
+    assert growth.flags.query("chick == 'K9' and flag == 'light for age'").empty
+    assert "So light a chick is for an avian veterinarian to judge." in dict(findings.watched(growth))["K9"]
+    assert "no alarm" not in dict(findings.watched(growth))["K9"]
 
 
 LOSS = "chick,found_on,cause\n"

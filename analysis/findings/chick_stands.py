@@ -5,7 +5,8 @@ import pandas as pd
 from analysis.findings.cautions import TODAY
 from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
-from analysis.findings.growth_said import warnings
+from analysis.findings.growth_said import light_chicks, warnings
+from analysis.findings.light_said import light_said
 from analysis.findings.overview import Item
 from analysis.growth.flags.sentences import VET
 from analysis.growth.trade_rule import FROM_D
@@ -85,7 +86,9 @@ def _beside(growth: Growth, chick: str) -> list[str]:
     share = float(mine["share"].iloc[0])
     if abs(share) < 0.02:
         return ["As heavy as the others of its kind that did well."]
-    return [f"About {percent(abs(share))} {'heavier' if share > 0 else 'lighter'} than the others of its kind."]
+    said = f"About {percent(abs(share))} {'heavier' if share > 0 else 'lighter'} than the others of its kind."
+    light, here = chick in set(light_chicks(growth)["chick"]), chick_row(growth.season, chick)["fate"] == "being reared"
+    return [f"{said} {light_said(growth, chick, share)}" if light and here else said]
 
 
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:

@@ -21,6 +21,7 @@ from analysis.growth import (
     watch,
 )
 from analysis.growth.flags.find import ODD
+from analysis.growth.flags.standing import beside
 from analysis.season import Season, joined, seasons_by_name
 
 CURVE = "logistic"
@@ -72,6 +73,13 @@ class Growth:
     def standing(self) -> pd.DataFrame:
         """How each of this season's chicks stands among its kind, where enough did well to say."""
         return self.watch.standing[self.watch.standing["chick"].isin(self.weights["chick"])]
+
+    @cached_property
+    def beside(self) -> pd.DataFrame:
+        """How far each weighing of this season's chicks stands from the typical chick: chick, age_d, share."""
+        parts = [beside(known) for known in self.watch.kinds.values()]
+        table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
+        return table[table["chick"].isin(self.weights["chick"])]
 
     @cached_property
     def references(self) -> dict[str, Reference]:

@@ -1,11 +1,15 @@
 """What the weights ask for, in sentences: the failing chick first, and what cannot be judged said as plainly."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
 from analysis.findings.growing import Growth
+from analysis.findings.light_said import course_said, light_said, no_longer
 from analysis.findings.overview import Item
 from analysis.growth.flags.find import ODD
+from analysis.growth.flags.judge import LIGHT
 from analysis.growth.flags.log import SURE_D
 from analysis.growth.flags.sentences import VET
 from analysis.names import by_name
@@ -19,11 +23,13 @@ SMALL = 0.10
 # healthy chick departs as far more often than this (ours).
 POORLY, LIKE_THEM = 0.25, 0.05
 BACK = "Since then it is back where it was expected."
+NEARER = "Since then it is less than a fifth lighter."
+LIGHT_FLAGS = ("light for age", "small for age")
 # So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
 # Weighings that are enough to speak of a lost chick's; weighings running with food in the crop that are spoken of.
 ENOUGH, RUNNING = 5, 3
-_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall")
+_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
 
 
 def watched(growth: Growth) -> list[Item]:
@@ -50,17 +56,25 @@ def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
 
     The last days before `on`; left out, before the last day of the logs.
 
-    said: the sentence, with what to do; back: whether a stalled chick is where it was expected again.
+    said: the sentence, with what to do; back: whether a stalled chick is where it was expected again, and a small one
+    within a fifth of its kind.
     """
     raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(_WARNINGS)]
     recent = raised[_recent(growth, raised["day"], on)]
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
     said = [_said(growth, recent.iloc[[at]]) for at in range(len(recent))]
-    back = [
-        flag == "stall" and growth.on_course(chick) for flag, chick in zip(recent["flag"], recent["chick"], strict=True)
-    ]
+    back = [_is_back(growth, flag) for flag in recent.itertuples()]
     return recent.assign(said=said, back=np.array(back, dtype=bool))
+
+
+def _is_back(growth: Growth, flag: Any) -> bool:
+    return growth.on_course(flag.chick) if flag.flag == "stall" else _is_light(flag) and no_longer(growth, flag.chick)
+
+
+def _is_light(flag: Any) -> bool:
+    """Whether a flag asks for a look at a light chick, and no more."""
+    return flag.flag in LIGHT_FLAGS and flag.level == "look"
 
 
 def _here(growth: Growth) -> set[str]:
@@ -81,8 +95,11 @@ def _said(growth: Growth, own: pd.DataFrame) -> str:
     parts = []
     for flag, recent in zip(own.itertuples(), _recent(growth, own["day"]), strict=True):
         said = str(flag.sentence).removesuffix(VET).strip()
-        if said != flag.sentence and recent and chick in _here(growth):
-            said = f"{said} {BACK if flag.flag == 'stall' and growth.on_course(chick) else VET}"
+        calls = recent and chick in _here(growth)
+        if said != flag.sentence and calls:
+            said = f"{said} {BACK if _is_back(growth, flag) else VET}"
+        if _is_light(flag) and calls:
+            said = f"{said} {NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size)))}"
         parts.append(said)
     return " ".join(parts)
 
@@ -159,7 +176,13 @@ def small_chicks(growth: Growth) -> pd.DataFrame:
     standing = growth.standing[~growth.standing["chick"].isin(flagged)]
     standing = standing.assign(n=standing["chick"].map(growth.weights.groupby("chick").size()))
     as_they_do = (standing["n"] >= ENOUGH) & (standing["shape_p"] > LIKE_THEM)
-    return standing[standing["share"].between(-POORLY, -SMALL, inclusive="right") & as_they_do]
+    return standing[standing["share"].between(LIGHT - 1, -SMALL, inclusive="right") & as_they_do]
+
+
+def light_chicks(growth: Growth) -> pd.DataFrame:
+    """Return the chicks that are lighter by a fifth and more and not flagged for it: chick, share and more."""
+    flagged = growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"]
+    return growth.standing[(growth.standing["share"] <= LIGHT - 1) & ~growth.standing["chick"].isin(flagged)]
 
 
 def _small(growth: Growth) -> list[Item]:
@@ -171,13 +194,11 @@ def _small(growth: Growth) -> list[Item]:
         )
         for chick in small_chicks(growth).itertuples()
     ]
-    flagged = growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"]
-    poor = growth.standing[(growth.standing["share"] <= -POORLY) & ~growth.standing["chick"].isin(flagged)]
-    for chick in poor.itertuples():
-        light = (
-            f"About {percent(-chick.share)} lighter than the others of its kind, who are too few to say whether that"
-        )
-        said.append((str(chick.chick), f"{light} is usual. So light a chick is for an avian veterinarian to judge."))
+    here = _here(growth)
+    for chick in light_chicks(growth).itertuples():
+        name, light = str(chick.chick), f"About {percent(-chick.share)} lighter than the others of its kind."
+        asks = light_said(growth, name, float(str(chick.share))) if name in here else course_said(growth, name)
+        said.append((name, f"{light} {asks}".strip()))
     return said
 
 

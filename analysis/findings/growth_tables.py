@@ -3,7 +3,7 @@
 import pandas as pd
 
 from analysis.findings.growing import BY_HAND, BY_PARENTS, Growth
-from analysis.findings.growth_said import lost_chicks, small_chicks
+from analysis.findings.growth_said import light_chicks, lost_chicks, small_chicks
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.log import SURE_D
 from analysis.logs.names import same
@@ -120,13 +120,15 @@ def _states(growth: Growth, chicks: list[str]) -> list[str]:
         str(chick): listed(f"{f.flag} (day {f.age_d:.0f})" for f in own.itertuples())
         for chick, own in flags.groupby("chick", sort=False)
     }
-    small = set(small_chicks(growth)["chick"])
+    small, light = set(small_chicks(growth)["chick"]), set(light_chicks(growth)["chick"])
     about = growth.weights.drop_duplicates("chick").set_index("chick")
     said, weighed = [], growth.weights["chick"].value_counts()
     for chick in chicks:
         words = [flagged[chick]] if chick in flagged else []
         if chick in small:
             words.append("small, growing")
+        if chick in light:
+            words.append("light")
         if about.loc[chick, "sure_to_days"] > SURE_D:
             words.append("age guessed: gain only")
         elif not growth.watch.kinds[str(about.loc[chick, "kind"])].enough:

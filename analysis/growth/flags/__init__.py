@@ -12,6 +12,7 @@ slips        mistaken and swapped weighings
 mornings     mornings on which the scale was off
 stalls       no gain, and loss, as early as they can be seen
 off_curve    light for age, and of unusual shape
+standing     how chicks stand among their kind
 falls        the fall before weaning
 judge        from numbers to flags
 expected     the next weighing

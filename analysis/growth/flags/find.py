@@ -11,7 +11,7 @@ from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
 from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.follow import Followed, follow
-from analysis.growth.flags.judge import LEAST_OWN, Flags, look_back, look_on, standing, table_of
+from analysis.growth.flags.judge import LEAST_OWN, Flags, look_back, look_on, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn
 from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.mornings import Morning, mornings_off
@@ -19,6 +19,7 @@ from analysis.growth.flags.population import Population, chicks_of
 from analysis.growth.flags.residuals import Residuals, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
+from analysis.growth.flags.standing import standing
 
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
@@ -47,7 +48,7 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
         age_d : age at the weighing that raised it; looking back, a chick's last for "fall", "light for age" and
             "unusual shape"
         flag : "slip", "weigh again", "stall", "fall" (before weaning), "light for age", "unusual shape", "swapped",
-            "scale" (a morning)
+            "scale" (a morning); live also "small for age": lighter by a fifth, which some healthy chicks are
         size : as a share: of what was expected, less one; a fall, of the peak; "scale": gram
         level : "look", or "act"
         r : gain a day expected there over the scatter of a weighing; below 1 a stall cannot be seen yet
@@ -168,7 +169,7 @@ class Watch:
 
     @cached_property
     def standing(self) -> pd.DataFrame:
-        """How each chick stands among its kind: a row a chick, by name of the kind; see `judge.standing`."""
+        """How each chick stands among its kind: a row a chick, by name of the kind; see `standing.standing`."""
         parts = [standing(kind, kind.clean).assign(kind=name) for name, kind in _able(self.kinds).items()]
         columns = ["chick", "share", "light_p", "shape_p", "kind"]
         return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)

@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
-from analysis.growth.flags.falls import ACT, LOOK, Falls, falls, falls_back
+from analysis.growth.flags.falls import ACT, LOOK, Falls, falls
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.log import Log
@@ -18,6 +18,7 @@ from analysis.growth.flags.population import Population, chicks_of
 from analysis.growth.flags.residuals import NEAR_D, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.flags.stalls import BACK, stalls
+from analysis.growth.flags.standing import among, grown_enough, standing
 from analysis.growth.peak import FALLEN
 
 COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence")
@@ -28,10 +29,12 @@ ALARM, LEAST_R = 90.0, 0.7
 FROM_D = 3.0
 # Chicks below this share of what was expected do poorly (Klaassen & Bech 1992, arctic tern, read): act.
 POORLY = 0.75
+# From this share down a chick is looked at, however healthy chicks differ ("dwarf" macaw chicks stood 20 % below:
+# Guedes et al. 2022, Sci. Rep., abstract): by so many weighings, once a typical chick has so much of its final weight
+# that a day of age no longer counts for a fifth (ours; one in twenty simulated healthy chicks is looked at).
+LIGHT, ENOUGH, TELLS = 0.80, 5, 0.3
 # Where a kind was learnt from too few chicks, a chick is held against so many weighings of its own, or none (ours).
 LEAST_OWN = 2
-# Chicks are compared from this share of the final weight on (ours).
-LATE = 0.15
 # Looked at every morning, a chick is called off the curve only at a level so much stricter, on two mornings running
 # (calibrated).
 STRICTER = 0.2
@@ -170,54 +173,6 @@ def _off_the_last(log: Log, population: Population, followed: Followed) -> tuple
     return y - stood, before
 
 
-def standing(kind: Kind, log: Log) -> pd.DataFrame:
-    """How each chick stands among the others of its kind, by all its weighings up to the peak.
-
-    Returns
-    -------
-    Frame with a row for each chick of sure age with two weighings and more, none where too few chicks did well:
-        chick : its name
-        share : by how much its weights stand above (below: negative) the others' typical chick, as a share
-        light_p, shape_p : how often a healthy chick stands as low; departs as far in any way
-        at : its last weighing up to the peak, as a place in `log`
-        odd_age_d, odd_share : the age at which its curve stands furthest from the typical one, and by how much
-    """
-    population = kind.population
-    assert population is not None
-    rising = np.flatnonzero(_told(log, population) & ~falls_back(log, population).past(log))
-    own = log.keep(np.isin(np.arange(len(log.log_mass)), rising))
-    chicks = chicks_of(own, population)
-    theta = np.repeat(chicks.theta, own.rows.sizes, axis=1)
-    value, J = population.curve.log_mass_gradient(own.rows.age_d, theta)
-    apart = value - population.curve.log_mass(own.rows.age_d, population.mean[:, None])
-    slope = np.add.reduceat(J, own.rows.first, axis=1) / own.rows.sizes if len(rising) else J
-    found = departure(population, chicks.theta, chicks.covariance, slope, _among(kind, own))
-    judged = np.flatnonzero(~own.guessed & (own.rows.sizes > 1) & kind.enough)
-    ends = [slice(own.rows.first[i], own.rows.last[i] + 1) for i in judged]
-    most = [end.start + int(np.argmax(np.abs(apart[end]))) for end in ends]
-    return pd.DataFrame(
-        {
-            "chick": own.rows.chicks[judged],
-            "share": np.expm1(found.light[judged]),
-            "light_p": found.light_p[judged],
-            "shape_p": found.shape_p[judged],
-            "at": rising[[end.stop - 1 for end in ends]] if ends else [],
-            "odd_age_d": own.rows.age_d[most],
-            "odd_share": np.expm1(apart[most]),
-        }
-    )
-
-
-def _told(log: Log, population: Population) -> np.ndarray:
-    """Weighings by which chicks are compared: once hours of age no longer count for a tenth of the weight.
-
-    Of a chick that has none so late, all.
-    """
-    typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    late = typical > population.mean[0] + np.log(LATE)
-    return late | log.rows.each(log.rows.total(late.astype(float)) == 0)
-
-
 def _of_each(log: Log, population: Population) -> Array:
     """The curve of each weighing's chick, (3, weighings)."""
     return np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1)
@@ -241,27 +196,40 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
         return
     value, J = population.curve.log_mass_gradient(log.rows.age_d, followed.theta)
     usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    among = np.repeat(_among(kind, log), log.rows.sizes)
-    found: Departure = departure(population, followed.theta, followed.covariance, J, among)
+    learnt = np.repeat(among(kind, log), log.rows.sizes)
+    found: Departure = departure(population, followed.theta, followed.covariance, J, learnt)
     judged = np.repeat(~log.guessed, log.rows.sizes) & (fallen.fall < FALLEN)
     strict = STRICTER * LEVEL / 2
     light, odd = judged & (found.light_p < strict), judged & (found.shape_p < strict)
     for at in _first(log, _twice(log, light)):
         _light(flags, at, float(np.expm1(found.light[at])))
     for at in _first(log, _twice(log, odd & ~light)):
-        share = float(np.expm1(value[at] - usual[at]))
-        flags.add(at, "unusual shape", share, "look", sentences.unusual(share, float(log.rows.age_d[at])))
+        apart = float(np.expm1(value[at] - usual[at]))
+        flags.add(at, "unusual shape", apart, "look", sentences.unusual(apart, float(log.rows.age_d[at])))
+    _small(flags, population, np.expm1(found.light), judged & ~light & ~odd)
+
+
+def _small(flags: Flags, population: Population, share: Array, judged: np.ndarray) -> None:
+    """Chicks lighter by a fifth, over all weighings that tell so far and on two mornings running."""
+    log = flags.log
+    tells = grown_enough(log, population, TELLS)
+    number, total = (_so_far(log, values) for values in (tells.astype(float), np.where(tells, share, 0.0)))
+    least = np.where(judged & tells & (number >= ENOUGH), np.maximum(share, total / np.maximum(number, 1)), 0.0)
+    for at in sorted({at for limit in (LIGHT, POORLY) for at in _first(log, _twice(log, least <= limit - 1))}):
+        said = sentences.light(float(share[at]), flags.when(at), act=False)
+        flags.add(at, "small for age", float(share[at]), "look", said)
+
+
+def _so_far(log: Log, values: Array) -> Array:
+    """The sum of each chick's values up to every weighing."""
+    total = np.cumsum(values)
+    return total - log.rows.each((total - values)[log.rows.first])
 
 
 def _light(flags: Flags, at: int, share: float) -> None:
     act = share <= POORLY - 1
     said = sentences.light(share, flags.when(at), act=act)
     flags.add(at, "light for age", share, "act" if act else "look", said)
-
-
-def _among(kind: Kind, log: Log) -> np.ndarray:
-    """Which chicks the kind was learnt from."""
-    return np.isin(log.rows.chicks, kind.models)
 
 
 def _first(log: Log, holds: np.ndarray) -> Iterator[int]:
