@@ -33,8 +33,8 @@ CROP_DECIDES = (
 FIRST_ASK_H = 12
 HATCHLINGS = (
     "No food in the first hours: the yolk feeds it. From 12 hours after hatching ask an avian veterinarian or an "
-    "experienced breeder when and with what it begins, often fluid before formula; none goes past 24 hours unasked. "
-    "Then very thin food about every 2 hours, at night too (practice)."
+    "experienced breeder when and with what it begins, often fluid before formula; none passes 24 hours unasked. Then "
+    "very thin food every 2 hours, through the night too (practice)."
 )
 # Age from which, hours between feeds, from and to. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
 # pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.
@@ -152,14 +152,14 @@ def feed_times(age_d: float, *, eating_alone: bool = False) -> str:
     Examples
     --------
     >>> feed_times(1), feed_times(25), feed_times(float("nan"))
-    ('about every 2 h, at night too', 'every 4–6 h', '')
+    ('every 2 h, nights too', 'every 4–6 h', '')
     >>> feed_times(45, eating_alone=True)
     'twice a day, as long as it begs'
     """
     low_h, high_h = feed_hours(age_d)
     if eating_alone or math.isnan(low_h):
         return EATING if eating_alone else ""
-    return f"every {low_h}–{high_h} h" if low_h < high_h else f"about every {low_h} h, at night too"
+    return f"every {low_h}–{high_h} h" if low_h < high_h else f"every {low_h} h, nights too"
 
 
 def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WASTE) -> tuple[float, float, int]:

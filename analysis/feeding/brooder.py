@@ -15,10 +15,10 @@ PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
 TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
 FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
 DECIDES = (
-    "Published tables differ by up to 3 °C; feathers count more than days, and the chick decides: huddled, pale or "
-    "cool to the touch it is too cold; spread out, red or panting it is too hot."
+    "Tables differ by up to 3 °C, feathers count more than days, and the chick decides: huddled, pale or cool it is too "
+    "cold; spread out, red or panting it is too hot."
 )
-HUMIDITY = "55 to 70 % relative humidity did better than 15 to 35 % (Clipsham 1991, in Duerr & Gage, p. 617)."
+HUMIDITY = "Humidity: 55 to 70 % did better than 15 to 35 % (Clipsham 1991, in Duerr & Gage, p. 617)."
 # "Brooder too hot", "too cold": Duerr & Gage, pp. 618-619.
 TOO_HOT = (
     "Take the chicks out to a cooler place now, switch the heat off, and let them cool gently; no food while one pants "
@@ -133,7 +133,7 @@ def brooders_said(needs: Sequence[Need]) -> str:
     --------
     >>> brooders_said([brooder_need("K1", 10), brooder_need("K2", 1)]).split(". ")[0]
     'K2 (to day 3): 35 to 36.5 °C; K1 (in down or pinfeathers): 28 to 35 °C'
-    >>> "two brooders" in brooders_said([brooder_need("K1", 1), brooder_need("K2", 40, stage="feathered")])
+    >>> "Two brooders" in brooders_said([brooder_need("K1", 1), brooder_need("K2", 40, stage="feathered")])
     True
     """
     if not needs:
@@ -152,5 +152,5 @@ def _how_many(ranges: list[tuple[float, float]]) -> str:
         if stands > high:
             number, stands = number + 1, low
     if number > 1:
-        return f"One brooder cannot serve them all: {_NUMBERS[number]} brooders, the younger apart. "
+        return f"{_NUMBERS[number].capitalize()} brooders, the younger apart. "
     return f"One brooder for all of them: {ranges[0][0]:g} °C. " if len(ranges) > 1 else ""

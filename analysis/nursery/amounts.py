@@ -12,7 +12,7 @@ WRONG_UNIT = (
     "These weights cannot be right: a chick of the day it hatched at {mass:.0f} g. No amount is given to anybody until "
     "weight_unit in your settings, and the weights, are looked at."
 )
-USUAL = "its usual feed, if warm and begging on an empty crop"
+USUAL = "or as usual: read first"
 _STALE_D = 7  # a chick that was not weighed for so long may not be here any more (practice)
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 

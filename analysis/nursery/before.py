@@ -43,7 +43,7 @@ def before_feeding(today: Round) -> list[tuple[str, str]]:
     found += [("To mix", _to_mix(today)), *_cup(today)]
     found += [("The crop", CROP_DECIDES)]
     found += [("Hatchlings", HATCHLINGS)] if (today.chicks["age_d"] < HATCHLING_D).any() else []
-    found += [("Brooder", f"{brooders_said(needs_of(today.chicks))}{_brooder_read(today)}"), ("Humidity", HUMIDITY)]
+    found += [("Brooder", f"{brooders_said(needs_of(today.chicks))}{_brooder_read(today)} {HUMIDITY}")]
     return [*found, ("This order", ORDER_WHY)]
 
 

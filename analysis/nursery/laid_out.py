@@ -109,8 +109,8 @@ def _times(chick: Any, mass: Mass) -> str:
 def _first_feed(chick: Any) -> str:
     """No food in the first hours, and when they end."""
     if not chick.hatched_at_timed:
-        return f"no food yet; ask {FIRST_ASK_H} h after it hatched"
-    return f"no food yet; ask from {chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H):%H:%M}"
+        return f"none; ask {FIRST_ASK_H} h on"
+    return f"none; ask from {chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H):%H:%M}"
 
 
 def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:
