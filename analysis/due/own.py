@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from analysis.logs.names import same
 from analysis.season import Season
-from analysis.season.species import incubation_range, species_facts, written_for
+from analysis.season.species import incubation_range, species_facts, window_written, written_for
 
 YOURS = "your species log"
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
@@ -74,10 +74,9 @@ def window(season: Season, species: str, what: str) -> Window | None:
 
     Where only one of the two days is written, it is both.
     """
-    ends = [written_for(season.logs["species"], species, f"{what}_{end}_d") for end in ("from", "to")]
-    written = [day for day in ends if day is not None]
+    written = window_written(season.logs["species"], species, what)
     if written:
-        return Window(min(written), max(written), YOURS)
+        return Window(*written, YOURS)
     if what == "ring" and same(species) in RING_D:
         return Window(*RING_D[same(species)], "breeders' texts")
     return None

@@ -120,10 +120,12 @@ def _pair_pages(season: Season, growth: Any) -> list[Page]:
     from analysis.chapters import pair_sheet
     from analysis.findings import PairPages, judging
     from analysis.names import by_name
+    from analysis.nursery import round_of
 
-    pages = PairPages(judging(season), growth)
+    pages, today = PairPages(judging(season), growth), round_of(season, growth=growth)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
-    return [(f"{kinds[pair].capitalize()} {pair}", partial(pair_sheet.sheet, pages, pair)) for pair in by_name(kinds)]
+    named = {pair: f"{kinds[pair].capitalize()} {pair}" for pair in by_name(kinds)}
+    return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
 
 
 def _papers(growth: Any, chicks: Iterable[str]) -> list[Page]:
