@@ -1,12 +1,12 @@
 """Season and sheets → the marked copy, in a file that was not there before."""
 
-import io
 import os
 import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from analysis.disk import book_bytes, put_new, unwritable
 from analysis.errors import SeasonError
 from analysis.guard import first_units
 from analysis.logs.sheets import Sheet
@@ -116,15 +116,7 @@ def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
 
 def _save(book: Any, out: Path) -> None:
     """Write whole or not at all, and never over a file that came to be there meanwhile."""
-    held = io.BytesIO()
-    book.save(held)
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        with out.open("xb") as file:
-            try:
-                file.write(held.getbuffer())
-            except OSError:
-                out.unlink(missing_ok=True)
-                raise
+        put_new({out: book_bytes(book, out.parent)})
     except OSError as wrong:
-        raise SeasonError(f"{out} cannot be written ({wrong.strerror}). Choose another place.") from None
+        raise SeasonError(unwritable("The marked copy", out.parent, wrong)) from None
