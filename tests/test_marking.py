@@ -1,6 +1,5 @@
 """The marked copy: every cell where it was, every problem at its cell and in words, no original touched."""
 
-import io
 from dataclasses import replace
 
 import pandas as pd
@@ -275,16 +274,10 @@ def test_a_sheet_larger_than_a_workbook_is_refused(season, tmp_path, rows):
     assert not (tmp_path / "out.xlsx").exists()
 
 
-class Full(io.BytesIO):
-    def write(self, _):
+def test_nothing_is_left_of_a_copy_that_could_not_be_finished(season, tmp_path, monkeypatch):
+    def full(descriptor):
         raise OSError(28, "No space left on device")
 
-
-def test_nothing_is_left_of_a_copy_that_could_not_be_finished(season, tmp_path, monkeypatch):
-    def full(path, mode):
-        path.touch()
-        return Full()
-
-    monkeypatch.setattr("pathlib.Path.open", full)
-    assert "No space left" in refused(season, [], tmp_path / "out.xlsx")
-    assert not (tmp_path / "out.xlsx").exists()
+    monkeypatch.setattr("os.fsync", full)
+    assert "There is no room left on the disk" in refused(season, [], tmp_path / "out" / "out.xlsx")
+    assert not (tmp_path / "out").exists()

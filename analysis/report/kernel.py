@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import analysis
-from analysis.ending import undone
+from analysis.ending import not_now, undone
 from analysis.show.still import LATER
 
 NAME = "python3"
@@ -52,7 +52,8 @@ def running_kernel(scratch: Path, cwd: Path, **environment: str) -> Iterator[Any
         kernel_name=NAME, kernel_spec_manager=_specs(environment), connection_file=str(scratch / "kernel.json")
     )
     with undone(lambda: _kill(manager)):
-        run_sync(manager.start_kernel)(cwd=str(cwd))
+        with not_now():  # or one would go on that nobody knows of yet, and make its folder again
+            run_sync(manager.start_kernel)(cwd=str(cwd))
         try:
             yield manager
         finally:
@@ -61,7 +62,7 @@ def running_kernel(scratch: Path, cwd: Path, **environment: str) -> Iterator[Any
 
 
 def _kill(manager: Any) -> None:
-    """End a kernel there and then; one that is only just being started ends by itself once its parent is gone."""
+    """End a kernel there and then."""
     process = getattr(manager.provisioner, "process", None)
     if process is not None:
         process.kill()

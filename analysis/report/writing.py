@@ -155,7 +155,7 @@ class _Moves:
 
     def all(self, staged: list[tuple[Path, bytes, Path]], replaces: tuple[str, ...]) -> list[Path]:
         """Move every file to its place; the record says beforehand what is about to come, and at the end what came."""
-        record = self._record
+        record, before = self._record, dict(self._record.files)
         self._keep(record.folder / RECORD)
         for path, content, _ in staged:
             record.note(next(record.places(path, content)), content)
@@ -163,6 +163,7 @@ class _Moves:
         record.write(self._scratch)
         places = [self._move(*one) for one in staged]
         gone = list(self._clear(replaces, places))
+        record.files = before  # where one was held open, nothing of ours has come to its name
         record.settle(((place, content) for place, (_, content, _) in zip(places, staged, strict=True)), gone)
         done = {record.name(path) for path, _, _ in staged}
         record.moving = [name for name in record.moving if name not in done and not name.startswith(replaces)]
