@@ -19,7 +19,7 @@ from analysis.errors import SeasonError, unforeseen
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED, EXIT_NO_READER = 1, 2, 130, 141
-_FOLDER = click.Path(path_type=Path)
+_FOLDER = click.Path(path_type=Path, readable=False)  # whoever opens it says why it cannot be read
 
 
 class _Commands(click.Group):

@@ -68,12 +68,21 @@ def unforeseen(trouble: BaseException) -> str:
         return NO_MEMORY
     if isinstance(trouble, OSError) and trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
         return "There is no room left on the disk. Make room and run again. Your logs were not touched."
+    if isinstance(trouble, OSError) and not _is_somewhere():
+        return "The folder that this was started in is no longer there. Change to another one and run again."
     said = f"{type(trouble).__name__}: {trouble}".split("\n")[0]
     try:
         kept = f"{_keep(trouble)} has what whoever mends it needs to know."
     except OSError:
         kept = "Where it went wrong could not be kept."
     return f"Something went wrong in the program ({said}). Your logs were not touched. {kept}"
+
+
+def _is_somewhere() -> bool:
+    try:
+        return bool(os.getcwd())
+    except OSError:
+        return False
 
 
 def _behind(trouble: BaseException) -> Iterator[BaseException]:

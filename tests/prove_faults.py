@@ -24,6 +24,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -336,23 +337,22 @@ class Trials:
             row.failed.append(wrong)
 
 
-def trials(all_: Trials, number: int, *, short: bool) -> Iterator[Callable[[], Row]]:
-    """The rows of the table."""
-    yield lambda: all_.typed(2 if short else max(number // 10, 4))
+def trials(all_: Trials, number: int, *, short: bool) -> Iterator[tuple[str, Callable[[], Row]]]:
+    """The rows of the table, each with a word to choose it by."""
+    yield "typed", lambda: all_.typed(2 if short else max(number // 10, 4))
+    others = tuple(one for one in COMMANDS if one != "report")
     for name in ("SIGKILL", "SIGTERM", "SIGHUP", "SIGINT"):
-        if short:
-            yield lambda name=name: all_.signals(2, name, ("round", "new"))
-            continue
-        yield lambda name=name: all_.signals(number, name, ("report",))
-        yield lambda name=name: all_.signals(number, name, tuple(one for one in COMMANDS if one != "report"))
+        for commands in (("round", "new"),) if short else (("report",), others):
+            ends = partial(all_.signals, 2 if short else number, name, commands)
+            yield f"signals {'report' if commands == ('report',) else 'others'}", ends
     for command in ("new",) if short else WRITING:
         for fault in ("KILL", "ENOSPC") if short else ("KILL", "ENOSPC", "EIO", "EACCES", "EDQUOT"):
             step = 12 if short else max(1, 200 // number) * (5 if command == "report" else 1)
-            yield lambda command=command, fault=fault, step=step: all_.operations(command, fault, step)
+            yield f"operations {command}", partial(all_.operations, command, fault, step)
     for command in ("round",) if short else ("round", "sheets", "report"):
-        yield lambda command=command: all_.two_at_once(1 if short else max(number // 20, 2), command)
+        yield f"two {command}", partial(all_.two_at_once, 1 if short else max(number // 20, 2), command)
     if not short:
-        yield lambda: all_.rewritten(max(number // 10, 4))
+        yield "saved", partial(all_.rewritten, max(number // 10, 4))
 
 
 def main() -> int:
@@ -360,12 +360,15 @@ def main() -> int:
     told = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     told.add_argument("number", nargs="?", type=int, default=200, help="ends of each kind")
     told.add_argument("--short", action="store_true", help="a few of each, for CI")
+    told.add_argument("--only", default="", help="rows that begin so: signals report, operations new, two, saved")
     told.add_argument("--seed", type=int, default=1)
     asked = told.parse_args()
     print("| tried | times | held | failed | what came, or what was lost |\n|---|--:|--:|--:|---|")
     failed = 0
     with tempfile.TemporaryDirectory(prefix="prove_results_") as home:
-        for made in trials(Trials(Path(home), asked.seed), asked.number, short=asked.short):
+        for word, made in trials(Trials(Path(home), asked.seed), asked.number, short=asked.short):
+            if not word.startswith(asked.only):
+                continue
             row = made()
             failed += len(row.failed)
             print(row.line(), flush=True)

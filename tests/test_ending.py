@@ -9,8 +9,10 @@ import time
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from analysis import disk, errors
+from analysis.cli import main
 from analysis.disk import SCRATCH, alone_in, scratch_in
 from analysis.errors import unforeseen
 from support import DEMO, ROOT
@@ -208,3 +210,40 @@ def test_where_the_last_one_is_anothers_it_stays(tmp_path, monkeypatch):
     said = unforeseen(KeyError("mine"))
     (kept,) = tmp_path.iterdir()
     assert str(kept) in said
+
+
+@posix
+@pytest.mark.parametrize("command", ["check", "report", "round", "sheets", "outlook"])
+def test_a_folder_that_may_not_be_read_is_one_sentence(tmp_path, monkeypatch, command):
+    (tmp_path / "shut").mkdir()
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(os, "access", lambda *args, **options: False)
+
+    def shut(path):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "iterdir", shut)
+    ended = CliRunner().invoke(main, [command, "shut"])
+    assert (ended.exit_code, ended.stderr) == (
+        2,
+        "season: The folder shut cannot be opened (Permission denied). Check who may read it.\n",
+    )
+
+
+@posix
+def test_a_folder_that_is_gone_under_ones_feet_is_one_sentence(tmp_path):
+    (tmp_path / "gone").mkdir()
+    program = "import os, sys; os.rmdir(os.getcwd()); from analysis.command import main; main()"
+    surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
+    ended = subprocess.run(
+        [sys.executable, "-c", program, "check", DEMO, "--mark"],
+        cwd=tmp_path / "gone",
+        env=surroundings,
+        capture_output=True,
+        text=True,
+    )
+    assert "Problems" in ended.stdout or "problem" in ended.stdout
+    assert (ended.returncode, ended.stderr) == (
+        2,
+        "season: The folder that this was started in is no longer there. Change to another one and run again.\n",
+    )

@@ -281,3 +281,11 @@ def test_nothing_is_left_of_a_copy_that_could_not_be_finished(season, tmp_path, 
     monkeypatch.setattr("os.fsync", full)
     assert "There is no room left on the disk" in refused(season, [], tmp_path / "out" / "out.xlsx")
     assert not (tmp_path / "out").exists()
+
+
+def test_problems_are_not_marked_in_logs_that_were_saved_meanwhile(open_logs, tmp_path):
+    season = open_logs(hatches="chick,hatched_at\nK1,soon\n")
+    with (season.folder / "hatches.csv").open("a") as log:
+        log.write("K2,2026-05-01\n")
+    assert "were saved while they were read" in refused(season, [], tmp_path / "out.xlsx")
+    assert not (tmp_path / "out.xlsx").exists()
