@@ -87,38 +87,41 @@ class _LogsSaved(SeasonError):
 def _made(
     folder: Path, out: Path | None, earlier: Sequence[Path], up_to: str | None, progress: "Progress | None"
 ) -> SeasonReport:
-    chapter = notebooks_folder() / CHAPTER
+    home, target = notebooks_folder(), reports_folder(folder, out)
     with passing_folder() as scratch:
         ahead = scratch / "record"
-        with running_kernel(scratch, chapter.parent, **{VARIABLE: str(ahead)}) as kernel:
+        with running_kernel(scratch, home, **{VARIABLE: str(ahead)}) as kernel:
             if progress is not None:
                 progress(0, 0, "reading the logs")
             season = open_season(folder, earlier, up_to)
             if season.is_blank:
                 raise SeasonError(_nothing(season))
             work_ahead(season, ahead, heaviest)
-            parameters = {
+            asked = {
                 "folder": str(folder.resolve()),
                 "earlier": [str(path.resolve()) for path in earlier],
                 "up_to": up_to or "",
             }
-            target = reports_folder(folder, out)
             try:
-                files = render_report(
-                    chapter,
-                    target,
-                    parameters,
-                    progress=progress,
-                    extra_tables={name: getattr(season, name) for name in _FRAMES},
-                    kernel=kernel,
-                    leave_out_empty=True,
-                    last_look=lambda executed: _same_logs(season, executed),
-                )
+                files = _rendered(season, target, asked, progress, kernel)
             except SeasonError:
                 _same_logs(season)  # a log that was half saved may be why it stopped
                 raise
     claim(target, folder)
     return SeasonReport(files, _attention(files))
+
+
+def _rendered(season: Season, target: Path, asked: dict[str, Any], progress: "Progress | None", kernel: Any) -> Report:
+    return render_report(
+        notebooks_folder() / CHAPTER,
+        target,
+        asked,
+        progress=progress,
+        extra_tables={name: getattr(season, name) for name in _FRAMES},
+        kernel=kernel,
+        leave_out_empty=True,
+        last_look=lambda executed: _same_logs(season, executed),
+    )
 
 
 def _same_logs(season: Season, executed: Any = None) -> None:
