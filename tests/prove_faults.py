@@ -8,6 +8,19 @@ What must hold after each: the old result or the new one, never half a file; whe
 the next command says so and the next report mends it; nothing that was typed is lost; after a signal or an error
 nothing of ours is left in any folder, and no process; after `kill -9` the next run clears it; at most one sentence is
 said, and no traceback. Only for POSIX.
+
+Measured on a machine of two cores with much else to do (`--short`, and `10 --only "operations …"`):
+
+| tried | times | held | failed |
+|---|--:|--:|--:|
+| weights typed, then the round again, killed or not | 6 | 6 | 0 |
+| SIGKILL, SIGTERM, SIGHUP, SIGINT to round, new | 8 | 8 | 0 |
+| KILL at operations of new, new workbook, round, check --mark | 31 | 31 | 0 |
+| ENOSPC, EIO, EACCES, EDQUOT at operations of new, new workbook, round | 75 | 75 | 0 |
+| two at once: round | 1 | 1 | 0 |
+
+The code before: typed weights lost every time; a full disk left half of the blank logs; the signals to a report are
+counted in `tests/test_ending.py`. Rows for reports and sheets take an hour at `40` and are not in this table yet.
 """
 
 import argparse
