@@ -9,13 +9,13 @@ the next command says so and the next report mends it; nothing that was typed is
 nothing of ours is left in any folder, and no process; after `kill -9` the next run clears it; at most one sentence is
 said, and no traceback. Only for POSIX.
 
-Measured on a machine of two cores with much else to do (`--short`, and `10 --only "operations …"`):
+Measured on a machine of two cores with much else to do (`--short`, `12`, and `10 --only "operations …"`, added up):
 
 | tried | times | held | failed |
 |---|--:|--:|--:|
 | weights typed, then the round again, killed or not | 6 | 6 | 0 |
 | SIGKILL, SIGTERM, SIGHUP, SIGINT to round, new | 8 | 8 | 0 |
-| KILL at operations of new, new workbook, round, check --mark | 31 | 31 | 0 |
+| KILL at operations of new, new workbook, round, check --mark | 38 | 38 | 0 |
 | ENOSPC, EIO, EACCES, EDQUOT at operations of new, new workbook, round | 75 | 75 | 0 |
 | two at once: round | 1 | 1 | 0 |
 
