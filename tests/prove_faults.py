@@ -19,7 +19,7 @@ Measured on a machine of two cores with much else to do (`--short`, `12`, and `1
 | ENOSPC, EIO, EACCES, EDQUOT at operations of new, new workbook, round | 75 | 75 | 0 |
 | two at once: round | 1 | 1 | 0 |
 
-The code before, tried by hand: typed weights lost (1 of 1); a full disk left half of the blank logs (1 of 1). Not in this
+The code before, by hand: typed weights lost (1 of 1); a full disk left half of the blank logs (1 of 1). Not in this
 table yet: the rows of reports, of sheets and of logs saved meanwhile, and refusals at operations of check --mark.
 """
 
