@@ -6,18 +6,20 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import click
 
+from analysis.ending import STOPPED, leave_signals
 from analysis.errors import SeasonError, unforeseen
 
 # Matrices here are small: threads of the linear algebra library would only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED = 1, 2, 130
-_FOLDER = click.Path(path_type=Path)
+EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED, EXIT_NO_READER = 1, 2, 130, 141
+_FOLDER = click.Path(path_type=Path, readable=False)  # whoever opens it says why it cannot be read
 
 
 class _Commands(click.Group):
@@ -33,13 +35,24 @@ class _Commands(click.Group):
             click.echo(f"season: {wrong}", err=True)
             ctx.exit(EXIT_FAILED)
         except KeyboardInterrupt:
-            click.echo("\nseason: Stopped. Your logs and whatever was finished before are as they were.", err=True)
+            click.echo(f"\nseason: {STOPPED}", err=True)
             ctx.exit(EXIT_STOPPED)
+        except BrokenPipeError:  # `| head` has read enough
+            _say_no_more()
+            ctx.exit(EXIT_NO_READER)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except Exception as trouble:
             click.echo(f"season: {unforeseen(trouble)}", err=True)
             ctx.exit(EXIT_FAILED)
+
+
+def _say_no_more() -> None:
+    """Send what is still to be printed nowhere: nobody reads it."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError):
+            os.dup2(nowhere, stream.fileno())
 
 
 def _with_earlier(command: Any) -> Any:
@@ -192,6 +205,7 @@ def lab(folder: Path | None, port: int, no_browser: bool) -> None:
     """
     from analysis.lab import open_lab
 
+    leave_signals()  # it has servers to end first
     open_lab(folder, port=port, browser=not no_browser, say=click.echo)
 
 

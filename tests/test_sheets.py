@@ -18,6 +18,7 @@ from analysis.cli import main
 from analysis.errors import SeasonError
 from analysis.nursery import round_of
 from analysis.report.drawing import MANY, drawing
+from analysis.report.record import RECORD
 from analysis.report.sheets import season_sheets
 from support import DEMO
 
@@ -412,7 +413,7 @@ def test_the_command(write_logs, tmp_path):
         f"Pair sheets     {out / 'pair_sheets.pdf'}  (1 pair)",
         f"Leaving papers  {out / 'leaving_papers.pdf'}  (1 chick)",
     ]
-    assert sorted(path.name for path in out.iterdir()) == ["leaving_papers.pdf", "pair_sheets.pdf"]
+    assert sorted(path.name for path in out.iterdir()) == [RECORD, "leaving_papers.pdf", "pair_sheets.pdf"]
     failed = CliRunner().invoke(main, ["sheets", str(folder), "--chick", "K7"])
     assert (failed.exit_code, failed.stderr) == (
         2,
