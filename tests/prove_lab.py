@@ -1,0 +1,346 @@
+"""`season lab` among settings of others, and ended in every way at many moments; one row a case.
+
+python tests/prove_lab.py [--short] [PART OF A CASE'S NAME]
+
+"""
+
+import json
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import sysconfig
+import tempfile
+import time
+import uuid
+from contextlib import contextmanager, suppress
+from http.client import HTTPConnection
+from pathlib import Path
+
+import psutil
+
+from analysis.lab.disk import read_json
+from support import ROOT
+
+SLOW_S = 120  # for what only a busy machine delays
+GONE_S = 10  # for what must be gone by then
+MARK = "SEASON_PROOF"
+# As a keeper's terminal starts it, also where a shell in the background would have it deaf to Ctrl-C.
+_PROGRAM = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+COMMAND = _PROGRAM + "from analysis.cli import main; main()"
+HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
+
+_ANYONE = {
+    "allow_origin": "*",
+    "allow_origin_pat": ".*",
+    "allow_credentials": True,
+    "allow_remote_access": True,
+    "allow_unauthenticated_access": True,
+    "disable_check_xsrf": True,
+    "ip": "0.0.0.0",
+    "token": "",
+    "password": "",
+}
+_HIDDEN = {name: {"allow_hidden": True} for name in ("ContentsManager", "AsyncLargeFileManager")}
+_NO_KEY = """
+from jupyter_server.auth import IdentityProvider, User
+class Anyone(IdentityProvider):
+    auth_enabled = False
+    def get_user(self, handler):
+        return User("anyone")
+c.ServerApp.identity_provider_class = Anyone
+"""
+_EVIL = {**{app: _ANYONE for app in ("ServerApp", "LabApp", "JupyterApp")}, **_HIDDEN}
+# What is written elsewhere: name → file → its text.
+SETTINGS = {
+    "a key of nothing": {"jupyter_server_config.json": {"IdentityProvider": {"token": ""}}},
+    "the same on the class in use": {"jupyter_server_config.json": {"PasswordIdentityProvider": {"token": ""}}},
+    "all doors, on every class": {
+        "jupyter_server_config.json": _EVIL
+        | {name: {"token": "", "hashed_password": ""} for name in ("IdentityProvider", "PasswordIdentityProvider")}
+    },
+    "the same for any program": {"jupyter_config.json": _EVIL | {"PasswordIdentityProvider": {"token": ""}}},
+    "the same for the lab": {"jupyter_lab_config.json": _EVIL | {"PasswordIdentityProvider": {"token": ""}}},
+    "a folder of pieces": {"jupyter_server_config.d/a.json": _EVIL | {"PasswordIdentityProvider": {"token": ""}}},
+    "lines of Python": {"jupyter_server_config.py": 'c.PasswordIdentityProvider.token = ""\nc.ServerApp.token = ""\n'},
+    "a door of its own": {"jupyter_server_config.py": _NO_KEY},
+    "a door of its own, for the lab": {"jupyter_lab_config.py": _NO_KEY},
+    "a door of the old kind": {
+        "jupyter_server_config.py": "from jupyter_server.auth.login import LegacyLoginHandler\n"
+        "class Anyone(LegacyLoginHandler):\n    @classmethod\n    def get_user(cls, handler):\n"
+        "        return 'anyone'\n"
+        "    @classmethod\n    def get_login_available(cls, settings):\n        return False\n"
+        "c.ServerApp.login_handler_class = Anyone\n"
+    },
+}
+PLACES = ("environment", "home", "path", "user base")
+VARIABLES = {
+    "JUPYTER_TOKEN": "known",
+    "JUPYTER_SERVER_ALLOW_UNAUTHENTICATED_ACCESS": "true",
+    "JUPYTERLAB_SETTINGS_DIR": "elsewhere",
+    "JUPYTER_PREFER_ENV_PATH": "1",
+}
+
+
+def write_settings(folder, files):
+    """Write files of settings; a text as it is, anything else as JSON."""
+    for name, content in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(content if isinstance(content, str) else json.dumps(content), encoding="utf-8")
+
+
+def own_environment(folder):
+    """A Python with everything that this one has, and settings of its own to spoil; the path of its program."""
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", folder], check=True)
+    python = folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    site = subprocess.run(
+        [python, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"],
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.strip()
+    (Path(site) / "all.pth").write_text(f"import site; site.addsitedir({sysconfig.get_path('purelib')!r})\n")
+    (folder / "share").symlink_to(Path(sys.prefix) / "share", target_is_directory=True)
+    shutil.copytree(Path(sys.prefix) / "etc" / "jupyter", folder / "etc" / "jupyter")
+    return python
+
+
+class Started:
+    """`season lab` in a folder of its own; whatever it starts and leaves can be told from all else."""
+
+    def __init__(self, folder, *, python=sys.executable, variables=None, stdout=subprocess.PIPE, **options):
+        self.mark = uuid.uuid4().hex
+        self.season, self.scratch = folder / "season", folder / "scratch"
+        for made in (self.season, self.scratch):
+            made.mkdir(parents=True)
+        (self.season / "hatches.csv").write_text(HATCHES)
+        self.note = self.season / "workbook" / ".settings" / "open.json"
+        mine = {MARK: self.mark, "TMPDIR": str(self.scratch), "XDG_DATA_HOME": str(folder / "data")}
+        command = [python, "-c", COMMAND, "lab", str(self.season), "--no-browser", f"--port={free_port()}"]
+        self.process = subprocess.Popen(
+            command,
+            stdout=stdout,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            env=os.environ | mine | (variables or {}),
+            **options,
+        )
+
+    def until_open(self):
+        """Wait until it is open, or over; tell whether it is open."""
+        until(lambda: self.note.exists() or self.process.poll() is not None)
+        return self.note.exists()
+
+    def url(self):
+        return read_json(self.note)["url"]
+
+    def ask(self, path, method="GET", *, key=True, **headers):
+        """The answer's number and text; 0 where there is none."""
+        if key:
+            headers["Authorization"] = f"token {read_json(self.note)['token']}"
+        there = HTTPConnection("127.0.0.1", int(self.url().strip("/").rpartition(":")[2]), timeout=SLOW_S)
+        try:
+            body = "{}" if method == "POST" else None
+            there.request(method, "/" + path, body, {name.replace("_", "-"): value for name, value in headers.items()})
+            answer = there.getresponse()
+            return answer.status, answer.read().decode()
+        finally:
+            there.close()
+
+    def kernel(self, code=None):
+        """Start a kernel, and have it run some code without end."""
+        from jupyter_client.blocking import BlockingKernelClient
+
+        status, said = self.ask("api/kernels", "POST")
+        assert status == 201, said
+        place = f"season_lab_*/runtime/kernel-{json.loads(said)['id']}.json"
+        until(lambda: any(self.scratch.glob(place)))
+        client = BlockingKernelClient(connection_file=str(next(self.scratch.glob(place))))
+        client.load_connection_file()
+        client.start_channels(hb=False)
+        client.kernel_info(reply=True, timeout=SLOW_S)
+        if code:
+            client.execute(code)
+            time.sleep(0.5)
+        client.stop_channels()
+
+    def processes(self):
+        """All that it started and that is still there."""
+        return [one for one in psutil.process_iter() if self._is_its(one)]
+
+    def _is_its(self, one):
+        with suppress(psutil.Error, OSError):
+            return one.environ().get(MARK) == self.mark and one.status() != psutil.STATUS_ZOMBIE
+        return False
+
+    def left(self):
+        """Scratch that is still there, by name."""
+        return sorted(path.name for path in self.scratch.iterdir())
+
+    def seconds_to_go(self, limit=GONE_S):
+        """How long its processes and its scratch are still there; None where they stay."""
+        began = time.monotonic()
+        gone = until(lambda: not self.processes() and not self.left(), limit)
+        return round(time.monotonic() - began, 1) if gone else None
+
+    def clear(self):
+        """End what is left of it."""
+        for one in self.processes():
+            with suppress(psutil.Error):
+                one.kill()
+        self.process.wait()
+        for stream in (self.process.stdout, self.process.stderr):
+            if stream:
+                stream.close()
+
+
+@contextmanager
+def started(folder, **options):
+    """As `Started`; nothing of it is left after the block."""
+    lab = Started(folder, **options)
+    try:
+        yield lab
+    finally:
+        lab.clear()
+
+
+def free_port():
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return free.getsockname()[1]
+
+
+def until(true, limit=SLOW_S):
+    """Wait for something; tell whether it came true."""
+    latest = time.monotonic() + limit
+    while not (seen := true()) and time.monotonic() < latest:
+        time.sleep(0.05)
+    return bool(seen)
+
+
+def doors(lab):
+    """What others could do with an open lab: a list of doors that stand open."""
+    port = lab.url().strip("/").rpartition(":")[2]
+    found = {f"listens at {address}" for address in listening(lab, int(port)) if address != "127.0.0.1"}
+    for name in ("", "?token=", "?token=known"):
+        if lab.ask(f"api/contents{name}", key=False)[0] == 200:
+            found.add(f"no key needed{name}")
+    if lab.ask("api/kernels", "POST", key=False)[0] < 400:
+        found.add("runs programs without a key")
+    if lab.ask("api/status", Host="birds.example")[0] == 200:
+        found.add("answers under another name")
+    if lab.ask("api/contents/.settings")[0] == 200:
+        found.add("shows hidden files")
+    return sorted(found | other_pages(lab))
+
+
+def other_pages(lab):
+    """What a page elsewhere could do in a keeper's browser: that sends her cookies, and says where the page is from."""
+    there = HTTPConnection("127.0.0.1", int(lab.url().strip("/").rpartition(":")[2]), timeout=SLOW_S)
+    there.request("GET", f"/lab?token={read_json(lab.note)['token']}")
+    answer = there.getresponse()
+    answer.read()
+    cookies = "; ".join(value.split(";")[0] for name, value in answer.getheaders() if name.lower() == "set-cookie")
+    there.close()
+    assert lab.ask("api/contents", key=False, Cookie=cookies)[0] == 200, "her own cookies are good"
+    found = set()
+    if lab.ask("api/contents", key=False, Cookie=cookies, Origin="http://birds.example")[0] == 200:
+        found.add("answers other pages")
+    if lab.ask("api/kernels", "POST", key=False, Cookie=cookies)[0] < 400:
+        found.add("takes orders from other pages")
+    return found
+
+
+def listening(lab, port):
+    """The addresses at which its processes listen on its port."""
+    found = set()
+    for one in lab.processes():
+        with suppress(psutil.Error):
+            found |= {
+                end.laddr.ip
+                for end in one.net_connections("tcp")
+                if end.status == psutil.CONN_LISTEN and end.laddr.port == port
+            }
+    return found
+
+
+def among_settings(folder, place, files, *, open_only=False):
+    """Start it among settings elsewhere; what stands open, or that it did not open."""
+    python, variables = sys.executable, dict(VARIABLES)
+    elsewhere = folder / "elsewhere"
+    if place == "environment":
+        python = own_environment(folder / "python")
+        elsewhere = folder / "python" / "etc" / "jupyter"
+    elif place == "home":
+        elsewhere = folder / "home" / ".jupyter"
+        variables["HOME"] = str(folder / "home")
+    elif place == "path":
+        variables["JUPYTER_CONFIG_PATH"] = str(elsewhere)
+    else:
+        elsewhere = folder / "base" / "etc" / "jupyter"
+        variables["PYTHONUSERBASE"] = str(folder / "base")
+    write_settings(elsewhere, files)
+    with started(folder / "run", python=python, variables=variables) as lab:
+        if not lab.until_open():
+            return ["not opened: " + lab.process.stderr.read().strip()]
+        return doors(lab)
+
+
+# What a kernel does when its lab is ended: nothing, Python without end, or what lets no other thread run.
+BUSY = {"no kernel": None, "a kernel at rest": "", "a busy kernel": "while True: pass",
+        "a deaf kernel": "import re; re.match('(a+)+$', 'a' * 60 + 'b')"}  # fmt: skip
+MOMENTS = (0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8, 1, 1.3, 1.6, 2, 2.5, 3, 4)
+TRACES = ("Traceback", "Exception ignored", "Fatal Python error")
+STOPPED = 130
+
+
+def ended(folder, name, moment=None, *, kernel="no kernel", times=1):
+    """End it by a signal, some seconds after its start or once it is open; what is wrong then, and the seconds."""
+    with started(folder) as lab:
+        if moment is None:
+            assert lab.until_open(), lab.process.stderr.read()
+            if BUSY[kernel] is not None:
+                lab.kernel(BUSY[kernel])
+        else:
+            time.sleep(moment)
+        was_open = lab.note.exists()
+        for _ in range(times):
+            with suppress(ProcessLookupError):
+                lab.process.send_signal(getattr(signal, name))
+            time.sleep(0.1 if times > 1 else 0)
+        seconds = lab.seconds_to_go()
+        wrong = [] if seconds is not None else [f"left: {len(lab.processes())} processes, {lab.left()}"]
+        if not until(lambda: lab.process.poll() is not None, GONE_S):
+            return [*wrong, "it goes on"], seconds
+        said, trouble = lab.process.communicate()
+        wrong += [line for line in trouble.splitlines() if line.startswith(TRACES)]
+        if name != "SIGKILL" and lab.note.exists():
+            wrong.append("its note is left")
+        return wrong + _wrong_end(name, lab.process.returncode, said, was_open), seconds
+
+
+def _wrong_end(name, code, said, was_open):
+    number = getattr(signal, name)
+    if was_open and name != "SIGKILL":
+        return [] if code == 0 and said.endswith("Closed.\n") else [f"ended with {code}: {said[-40:]!r}"]
+    before = {-number, STOPPED} if name != "SIGKILL" else {-number}
+    return [] if code in before | ({0} if "Ctrl-C ends it" in said else set()) else [f"ended with {code}"]
+
+
+def main():
+    for kernel in BUSY:
+        for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGKILL"):
+            with tempfile.TemporaryDirectory() as folder:
+                print(name, kernel, *ended(Path(folder), name, kernel=kernel), flush=True)
+    for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGKILL"):
+        for moment in MOMENTS:
+            with tempfile.TemporaryDirectory() as folder:
+                print(name, moment, *ended(Path(folder), name, moment), flush=True)
+
+
+if __name__ == "__main__":
+    main()
