@@ -10,6 +10,7 @@ import sys
 from contextlib import contextmanager
 
 import pytest
+from prove_lab import COMMAND, SLOW_S, until
 
 from analysis.errors import SeasonError
 from analysis.lab import open_lab
@@ -19,7 +20,6 @@ from analysis.lab.opening import _in_browser
 from analysis.lab.settings import environment, write_look, write_run
 from analysis.lab.stopping import noting_stops
 from analysis.report.render import notebooks_folder
-from prove_lab import COMMAND, SLOW_S, until
 from support import ROOT
 
 CHAPTER, BESIDE = "04_growth.ipynb", "04_growth (new).ipynb"
