@@ -16,6 +16,7 @@ import tempfile
 import time
 import uuid
 from contextlib import contextmanager, suppress
+from functools import partial
 from http.client import HTTPConnection
 from pathlib import Path
 
@@ -28,8 +29,11 @@ SLOW_S = 120  # for what only a busy machine delays
 GONE_S = 10  # for what must be gone by then
 MARK = "SEASON_PROOF"
 # As a keeper's terminal starts it, also where a shell in the background would have it deaf to Ctrl-C.
-_PROGRAM = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
-COMMAND = _PROGRAM + "from analysis.cli import main; main()"
+LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
+BEGUN = "Python and the package are there"
+COMMAND = (
+    f"{LISTENING} from analysis.cli import main; import sys; print('{BEGUN}', file=sys.stderr, flush=True); main()"
+)
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
 
 _ANYONE = {
@@ -129,6 +133,10 @@ class Started:
             env=os.environ | mine | (variables or {}),
             **options,
         )
+
+    def until_begun(self):
+        """Wait until the command itself begins: before that, Python answers Ctrl-C in its own way."""
+        assert self.process.stderr.readline() == f"{BEGUN}\n"
 
     def until_open(self):
         """Wait until it is open, or over; tell whether it is open."""
@@ -290,56 +298,125 @@ def among_settings(folder, place, files, *, open_only=False):
         return doors(lab)
 
 
-# What a kernel does when its lab is ended: nothing, Python without end, or what lets no other thread run.
-BUSY = {"no kernel": None, "a kernel at rest": "", "a busy kernel": "while True: pass",
-        "a deaf kernel": "import re; re.match('(a+)+$', 'a' * 60 + 'b')"}  # fmt: skip
-MOMENTS = (0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8, 1, 1.3, 1.6, 2, 2.5, 3, 4)
+# What a kernel does when its lab is ended: Python without end, or what lets no other thread of it run.
+KERNELS = {
+    "no kernel": None,
+    "a kernel at rest": "",
+    "a busy kernel": "while True: pass",
+    "a deaf kernel": "import re; re.match('(a+)+$', 'a' * 60 + 'b')",
+}
+SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP", "SIGKILL")
+MOMENTS = (0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.2, 1.4, 1.6, 1.8, 2, 2.5, 3, 4)
 TRACES = ("Traceback", "Exception ignored", "Fatal Python error")
 STOPPED = 130
 
 
-def ended(folder, name, moment=None, *, kernel="no kernel", times=1):
-    """End it by a signal, some seconds after its start or once it is open; what is wrong then, and the seconds."""
+def ended_open(folder, name, kernel="no kernel"):
+    """End it by a signal once it is open; what is wrong then, and the seconds until all of it is gone."""
     with started(folder) as lab:
-        if moment is None:
-            assert lab.until_open(), lab.process.stderr.read()
-            if BUSY[kernel] is not None:
-                lab.kernel(BUSY[kernel])
-        else:
-            time.sleep(moment)
-        was_open = lab.note.exists()
-        for _ in range(times):
-            with suppress(ProcessLookupError):
-                lab.process.send_signal(getattr(signal, name))
-            time.sleep(0.1 if times > 1 else 0)
-        seconds = lab.seconds_to_go()
-        wrong = [] if seconds is not None else [f"left: {len(lab.processes())} processes, {lab.left()}"]
-        if not until(lambda: lab.process.poll() is not None, GONE_S):
-            return [*wrong, "it goes on"], seconds
-        said, trouble = lab.process.communicate()
-        wrong += [line for line in trouble.splitlines() if line.startswith(TRACES)]
-        if name != "SIGKILL" and lab.note.exists():
-            wrong.append("its note is left")
-        return wrong + _wrong_end(name, lab.process.returncode, said, was_open), seconds
+        assert lab.until_open(), lab.process.stderr.read()
+        if KERNELS[kernel] is not None:
+            lab.kernel(KERNELS[kernel])
+        wrong, seconds, code, said = _ended(lab, name)
+        if name != "SIGKILL" and (code, said.endswith("Closed.\n"), lab.note.exists()) != (0, True, False):
+            wrong.append(f"ended with {code}: {said[-40:]!r}")
+        return wrong, seconds
 
 
-def _wrong_end(name, code, said, was_open):
-    number = getattr(signal, name)
-    if was_open and name != "SIGKILL":
-        return [] if code == 0 and said.endswith("Closed.\n") else [f"ended with {code}: {said[-40:]!r}"]
-    before = {-number, STOPPED} if name != "SIGKILL" else {-number}
-    return [] if code in before | ({0} if "Ctrl-C ends it" in said else set()) else [f"ended with {code}"]
+def ended_early(folder, name, moment, times=1):
+    """The same, some seconds after the command began, perhaps by more than one signal."""
+    with started(folder) as lab:
+        lab.until_begun()
+        time.sleep(moment)
+        wrong, seconds, code, said = _ended(lab, name, times)
+        was_open = "Ctrl-C ends it" in said
+        number = getattr(signal, name)
+        if code not in ((0, -number) if was_open else (STOPPED, -number)):
+            wrong.append(f"ended with {code}")
+        return wrong, seconds
+
+
+def _ended(lab, name, times=1):
+    for _ in range(times):
+        with suppress(ProcessLookupError):
+            lab.process.send_signal(getattr(signal, name))
+        time.sleep(0.1 * (times > 1))
+    seconds = lab.seconds_to_go()
+    wrong = [] if seconds is not None else [f"left: {len(lab.processes())} processes, {lab.left()}"]
+    if not until(lambda: lab.process.poll() is not None, GONE_S):
+        return [*wrong, "it goes on"], seconds, None, ""
+    said, trouble = lab.process.communicate()
+    return (
+        wrong + [line for line in trouble.splitlines() if line.startswith(TRACES)],
+        seconds,
+        lab.process.returncode,
+        said,
+    )
+
+
+def terminal_closed(folder):
+    """Its terminal is closed while it is open; nobody can be told of it any more."""
+    import pty
+
+    mine, its = pty.openpty()
+    with started(folder, stdout=its, stdin=its, start_new_session=True, preexec_fn=_own_terminal) as lab:
+        os.close(its)
+        lab.until_open()
+        os.close(mine)
+        wrong, seconds, _, _ = _ended(lab, "SIGCONT")
+        return wrong, seconds
+
+
+def _own_terminal():
+    import fcntl
+    import termios
+
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+
+
+def server_killed(folder):
+    """JupyterLab itself is killed, with a busy kernel: the command ends too."""
+    with started(folder) as lab:
+        lab.until_open()
+        lab.kernel(KERNELS["a busy kernel"])
+        server = next(one for one in lab.processes() if "analysis.lab.serving" in " ".join(one.cmdline()))
+        server.kill()
+        wrong, seconds, _, _ = _ended(lab, "SIGCONT")
+        return wrong, seconds
+
+
+def cases(short):
+    """Yield the name of each case, and what tries it in a folder: a function that gives what is wrong, and seconds."""
+    for name in SETTINGS:
+        for place in PLACES if name == "all doors, on every class" else PLACES[: 1 if short else 2]:
+            yield f"settings: {name} ({place})", partial(_settings, place=place, files=SETTINGS[name])
+    for kernel in KERNELS:
+        for name in SIGNALS:
+            yield f"open: {name}, {kernel}", partial(ended_open, name=name, kernel=kernel)
+    yield "open: its terminal is closed", terminal_closed
+    yield "open: the server is killed", server_killed
+    for name in SIGNALS:
+        for moment in MOMENTS[:: 5 if short else 1]:
+            yield f"starting: {name} after {moment} s", partial(ended_early, name=name, moment=moment)
+    for moment in MOMENTS[:: 5 if short else 1]:
+        yield f"starting: three SIGINT from {moment} s", partial(ended_early, name="SIGINT", moment=moment, times=3)
+
+
+def _settings(folder, place, files):
+    return among_settings(folder, place, files), None
 
 
 def main():
-    for kernel in BUSY:
-        for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGKILL"):
+    wanted = [word for word in sys.argv[1:] if word != "--short"]
+    failed = 0
+    print("| case | gone after, s | wrong |\n|---|--:|---|")
+    for name, tried in cases("--short" in sys.argv):
+        if all(word in name for word in wanted):
             with tempfile.TemporaryDirectory() as folder:
-                print(name, kernel, *ended(Path(folder), name, kernel=kernel), flush=True)
-    for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGKILL"):
-        for moment in MOMENTS:
-            with tempfile.TemporaryDirectory() as folder:
-                print(name, moment, *ended(Path(folder), name, moment), flush=True)
+                wrong, seconds = tried(Path(folder))
+            failed += bool(wrong)
+            print(f"| {name} | {'' if seconds is None else seconds} | {'; '.join(wrong)} |", flush=True)
+    sys.exit(failed > 0)
 
 
 if __name__ == "__main__":

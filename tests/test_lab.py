@@ -10,7 +10,7 @@ import sys
 from contextlib import contextmanager
 
 import pytest
-from prove_lab import COMMAND, SLOW_S, until
+from prove_lab import LISTENING, SLOW_S, until
 
 from analysis.errors import SeasonError
 from analysis.lab import open_lab
@@ -202,7 +202,14 @@ def test_each_way_to_end_it_is_noted_and_interrupts_nothing(name, started_deaf):
 
 @contextmanager
 def start(season, port):
-    command = [sys.executable, "-c", COMMAND, "lab", season, "--no-browser"]
+    command = [
+        sys.executable,
+        "-c",
+        f"{LISTENING} from analysis.cli import main; main()",
+        "lab",
+        season,
+        "--no-browser",
+    ]
     with subprocess.Popen([*command, f"--port={port}"], stdout=-1, stderr=-1, text=True, cwd=ROOT) as lab:
         try:
             yield lab

@@ -32,7 +32,7 @@ def serve() -> None:
     try:
         server.start()
     finally:
-        shutil.rmtree(run, ignore_errors=True)
+        _remove(run)
 
 
 def _locked(run: Path) -> Any:
@@ -65,8 +65,16 @@ def _end_with_the_command(pipe: int, run: Path, running: list[Any]) -> None:
         server.io_loop.add_callback(server.stop)
         time.sleep(ORDERLY_S)  # the whole process ends meanwhile
         _cut_off_kernels(server.kernel_manager)
-    shutil.rmtree(run, ignore_errors=True)
+    _remove(run)
     os._exit(1)
+
+
+def _remove(run: Path) -> None:
+    for _ in range(20):
+        shutil.rmtree(run, ignore_errors=True)
+        if not run.exists():
+            return
+        time.sleep(0.05)  # something was just being written there
 
 
 def _cut_off_kernels(kernels: Any) -> None:
