@@ -324,10 +324,12 @@ def ended_open(folder, name, kernel="no kernel"):
 
 
 def ended_early(folder, name, moment, times=1):
-    """The same, some seconds after the command began, perhaps by more than one signal."""
+    """The same, some seconds after the command began, or (None) when its scratch is made; perhaps more signals."""
     with started(folder) as lab:
         lab.until_begun()
-        time.sleep(moment)
+        time.sleep(moment or 0)
+        if moment is None:
+            assert until(lab.left)
         wrong, seconds, code, said = _ended(lab, name, times)
         was_open = "Ctrl-C ends it" in said
         number = getattr(signal, name)
@@ -393,6 +395,8 @@ def cases(short):
     for kernel in KERNELS:
         for name in SIGNALS:
             yield f"open: {name}, {kernel}", partial(ended_open, name=name, kernel=kernel)
+    for name in SIGNALS:
+        yield f"starting: {name} when its scratch is made", partial(ended_early, name=name, moment=None)
     yield "open: its terminal is closed", terminal_closed
     yield "open: the server is killed", server_killed
     for name in SIGNALS:

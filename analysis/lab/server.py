@@ -5,7 +5,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
@@ -61,7 +61,9 @@ class Lab:
 
 
 @contextmanager
-def running_lab(folder: Path, workbook: Path, log: IO[bytes], *, port: int, asked: Asked = bool) -> Iterator[tuple[Lab, Any]]:
+def running_lab(
+    folder: Path, workbook: Path, log: IO[bytes], *, port: int, asked: Asked = bool
+) -> Iterator[tuple[Lab, Any]]:
     """A JupyterLab that has started; it is ended with the block, with all its kernels.
 
     Parameters
@@ -88,17 +90,20 @@ def running_lab(folder: Path, workbook: Path, log: IO[bytes], *, port: int, aske
     """
     with TemporaryDirectory(prefix="season_lab_", ignore_cleanup_errors=True) as scratch:
         run = Path(scratch)
-        write_run(run, workbook, port=port, token=secrets.token_hex(24))
-        process = subprocess.Popen(
+        process: Any = subprocess.Popen(
             [*this_python(PROGRAM), str(run)],
             cwd=run,
             env=environment(run, folder),
+            bufsize=0,
             stdin=subprocess.PIPE,  # closed however this process ends; then JupyterLab ends too
             stdout=log,
             stderr=log,
             **_deaf_to_ctrl_c(),
         )
         try:
+            write_run(run, workbook, port=port, token=secrets.token_hex(24))
+            with suppress(OSError):  # where it has ended already, the log says why
+                process.stdin.write(b"1")
             yield _started(process, run / "runtime", log.name, asked), process
         finally:
             _end(process)

@@ -21,12 +21,14 @@ ORDERLY_S = 6  # for kernels that are asked to end; what is left then is cut off
 def serve() -> None:
     """Run JupyterLab until it is shut down, or until the other end of the standard input is closed.
 
-    The other end belongs to the command `season lab`, and is closed however that ends. The last argument is the
-    folder of the run, as `write_run` wrote it; it is removed in the end.
+    The other end belongs to the command `season lab`, and is closed however that ends; it says by one byte that
+    `write_run` has written the folder of the run, the last argument. That folder is removed in the end.
     """
-    run = Path(sys.argv.pop())
+    run, pipe = Path(sys.argv.pop()), _other_end()
     running: list[Any] = []
-    Thread(target=_end_with_the_command, args=(_other_end(), run, running), daemon=True).start()
+    if not os.read(pipe, 1):
+        return _remove(run)
+    Thread(target=_end_with_the_command, args=(pipe, run, running), daemon=True).start()
     server = _locked(run)
     running.append(server)
     try:
