@@ -1,15 +1,16 @@
 """JupyterLab as a process of its own: started, found again, ended."""
 
 import secrets
+import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import IO, Any
 
 from analysis.errors import SeasonError
@@ -88,25 +89,27 @@ def running_lab(
     KeyboardInterrupt
         It was asked to end while it started.
     """
-    with TemporaryDirectory(prefix="season_lab_", ignore_cleanup_errors=True) as scratch:
-        run = Path(scratch)
-        process: Any = subprocess.Popen(
-            [*this_python(PROGRAM), str(run)],
-            cwd=run,
-            env=environment(run, folder),
-            bufsize=0,
-            stdin=subprocess.PIPE,  # closed however this process ends; then JupyterLab ends too
-            stdout=log,
-            stderr=log,
-            **_deaf_to_ctrl_c(),
-        )
-        try:
-            write_run(run, workbook, port=port, token=secrets.token_hex(24))
-            with suppress(OSError):  # where it has ended already, the log says why
-                process.stdin.write(b"1")
-            yield _started(process, run / "runtime", log.name, asked), process
-        finally:
-            _end(process)
+    scratch = Path(tempfile.gettempdir())
+    run = scratch / f"season_lab_{secrets.token_hex(8)}"
+    process: Any = subprocess.Popen(
+        [*this_python(PROGRAM), str(run)],
+        cwd=scratch,
+        env=environment(run, folder),
+        bufsize=0,
+        stdin=subprocess.PIPE,  # closed however this process ends; then JupyterLab removes the run and ends too
+        stdout=log,
+        stderr=log,
+        **_deaf_to_ctrl_c(),
+    )
+    try:
+        run.mkdir(mode=0o700)
+        write_run(run, workbook, port=port, token=secrets.token_hex(24))
+        with suppress(OSError):  # where it has ended already, the log says why
+            process.stdin.write(b"1")
+        yield _started(process, run / "runtime", log.name, asked), process
+    finally:
+        _end(process)
+        shutil.rmtree(run, ignore_errors=True)
 
 
 def _started(process: Any, runtime: Path, log: str, asked: Asked) -> Lab:

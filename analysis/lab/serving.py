@@ -28,6 +28,7 @@ def serve() -> None:
     running: list[Any] = []
     if not os.read(pipe, 1):
         return _remove(run)
+    os.chdir(run)
     Thread(target=_end_with_the_command, args=(pipe, run, running), daemon=True).start()
     server = _locked(run)
     running.append(server)
