@@ -10,7 +10,7 @@ import sys
 from contextlib import contextmanager
 
 import pytest
-from prove_lab import LISTENING, SLOW_S, until
+from started_lab import LISTENING, SLOW_S, until
 
 from analysis.errors import SeasonError
 from analysis.lab import open_lab
