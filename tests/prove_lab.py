@@ -2,6 +2,23 @@
 
 python tests/prove_lab.py [--short] [PART OF A CASE'S NAME]
 
+Moments count from where the command begins: in the tenth of a second before, Python itself answers Ctrl-C with its
+own traceback. All of it on two busy cores (load 8 to 10), 149 cases; the settings as they were before in brackets:
+
+| cases | tried | wrong | the last process and scratch gone after, s, at most |
+|---|--:|--:|--:|
+| settings elsewhere: a door found open | 22 | 0 (of the 10 in the environment, 8) | |
+| open, no kernel: SIGINT, SIGTERM, SIGHUP, SIGKILL | 4 | 0 | 3.3 |
+| open, a kernel at rest | 4 | 0 | 5.9 |
+| open, a busy kernel | 4 | 0 | 5.8 |
+| open, a kernel that lets no thread of its own run | 4 | 0 | 5.7 |
+| open, its terminal is closed | 1 | 0 | 3.1 |
+| open, the server is killed | 1 | 0 | 0.9 |
+| starting, 21 moments and when its scratch is made: SIGINT | 22 | 1 (at 0 s: a traceback) | 1.3 |
+| the same: SIGTERM | 22 | 0 | 1.5 |
+| the same: SIGHUP | 22 | 0 | 1.1 |
+| the same: SIGKILL | 22 | 0 | 0.7 |
+| starting, 21 moments: three SIGINT | 21 | 1 (at 0 s: exit 1) | 0.9 |
 """
 
 import json
