@@ -5,8 +5,11 @@ from typing import Any
 
 LONGEST_CELL = 32_767  # UTF-16 units; "Total number of characters that a cell can contain", Excel's specifications
 CUT = " … (cut; the whole text is in your own file)"
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-_NUMBER = re.compile(r"[+-](\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?|[+-]")
+_SIGNS = "[=+@＝＋－＠﹦﹢﹣﹫-]"  # the wide ones too: an East Asian spreadsheet takes them for the narrow ones
+_UNSEEN = r"[\s\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]"
+_FORMULA = re.compile(rf"[\t\r\n]|{_UNSEEN}*{_SIGNS}")
+_FORMULA_INSIDE = re.compile(rf'[;\t|\r\n](?:{_UNSEEN}|")*(?={_SIGNS})')
+_NUMBER = re.compile(r" *(?:[+-](\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?|[+-]) *")
 # what no XML file, and so no workbook, can hold: control characters, halves of characters, two that are none
 _NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
@@ -14,8 +17,10 @@ _NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 def guarded(text: str) -> str:
     """Text for a cell of a CSV file that no spreadsheet takes for a formula.
 
-    A text that begins with = + - @, tab, carriage return or line feed gets a leading apostrophe. Signed numbers
-    such as -3.5 or +2, and a sign that stands alone, are no formulas and stay as they are.
+    A text that begins with = + - @ (also wide, also behind blanks), tab, carriage return or line feed gets a leading
+    apostrophe. Signed numbers such as -3.5 or +2, and a sign that stands alone, are no formulas and stay as they are.
+    Within the text, = + - @ behind a semicolon, tab, bar or line end get one as well: where the spreadsheet parts
+    cells there, quotes around the whole text do not help.
 
     Parameters
     ----------
@@ -36,12 +41,15 @@ def guarded(text: str) -> str:
     --------
     >>> guarded("=1+1"), guarded("-2+3"), guarded("-3.5"), guarded("K03")
     ("'=1+1", "'-2+3", '-3.5', 'K03')
+    >>> guarded("K1;=1+1")
+    "K1;'=1+1"
     """
-    return "'" + text if _is_formula(text) else text
+    inside = _FORMULA_INSIDE.sub(r"\g<0>'", text)
+    return "'" + inside if _is_formula(text) else inside
 
 
 def _is_formula(text: str) -> bool:
-    return text.startswith(_FORMULA) and not _NUMBER.fullmatch(text)
+    return bool(_FORMULA.match(text)) and not _NUMBER.fullmatch(text)
 
 
 def cell_text(text: str) -> str:

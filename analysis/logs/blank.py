@@ -4,6 +4,7 @@ import csv
 from pathlib import Path
 
 from analysis.errors import SeasonError
+from analysis.guard import guarded
 from analysis.logs.columns import Log
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
@@ -59,7 +60,7 @@ def _write_log(folder: Path, log: Log, columns: list[str]) -> Path | None:
         rows += [[s.name, "", s.default, s.reason] for s in SETTINGS.values()]
     # a mark at the start of the file is what makes spreadsheets read it as UTF-8
     with path.open("w", encoding="utf-8-sig", newline="") as file:
-        csv.writer(file).writerows(rows)
+        csv.writer(file).writerows([guarded(cell) for cell in row] for row in rows)
     return path
 
 
