@@ -4,6 +4,7 @@ import json
 
 import pandas as pd
 
+from analysis.guard import UNSEEN_ON_SCREEN, on_screen
 from analysis.logs.rules import LOOK, RULES
 from analysis.season import Season
 from analysis.words import count_words
@@ -24,9 +25,9 @@ def _is_usable(season: Season) -> bool:
 
 
 def check_text(season: Season) -> str:
-    """Return the whole check as text for a terminal."""
-    parts = [f"{season.aviary}, season {season.name}, in {season.folder}"]
-    parts.append("How the files were read\n" + "\n".join(f"  {line}" for line in season.assumed))
+    """Return the whole check as text for a terminal, each line of it as `on_screen` shows it."""
+    parts = [on_screen(f"{season.aviary}, season {season.name}, in {season.folder}")]
+    parts.append("How the files were read\n" + "\n".join(on_screen(f"  {line}") for line in season.assumed))
     if season.problems.empty:
         parts.append("No problems found.")
     for severity, title in (
@@ -51,7 +52,7 @@ def _problem(problem: object) -> str:
     where += f", {column}" if column else ""
     value = value if len(value) <= _LONGEST else value[:_LONGEST] + "…"
     said = f' "{value}"' if value else ""
-    return f"  {where}:{said} {RULES[code].title}. {advice}"
+    return on_screen(f"  {where}:{said} {RULES[code].title}. {advice}")
 
 
 def _account(season: Season) -> list[str]:
@@ -73,7 +74,9 @@ def _verdict(season: Season) -> str:
 
 
 def check_json(season: Season) -> str:
-    """Return the whole check as one JSON object."""
+    """Return the whole check as one JSON object; what a terminal would obey is written as JSON's \\u escapes."""
     frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
     tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
-    return json.dumps({"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1)
+    told = json.dumps({"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1)
+    lines = (UNSEEN_ON_SCREEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in told.split("\n"))
+    return "\n".join(lines)

@@ -1,4 +1,4 @@
-"""Text that stays text when a spreadsheet opens it: no cell of ours ever becomes a formula."""
+"""Text that stays text: no cell of ours becomes a formula in a spreadsheet, no letter a command to a terminal."""
 
 import re
 from typing import Any
@@ -12,6 +12,8 @@ _FORMULA_INSIDE = re.compile(rf'[;\t|\r\n](?:{_UNSEEN}|")*(?={_SIGNS})')
 _NUMBER = re.compile(r" *(?:[+-](\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?|[+-]) *")
 # what no XML file, and so no workbook, can hold: control characters, halves of characters, two that are none
 _NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+# controls, C1 and DEL; what turns the direction of writing; what ends a line; halves of characters
+UNSEEN_ON_SCREEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def guarded(text: str) -> str:
@@ -108,3 +110,28 @@ def write_text_cell(cell: Any, text: str) -> None:
     cell.data_type = "s"  # openpyxl takes =… for a formula and #N/A for an error
     if _is_formula(text):
         cell.quotePrefix = True
+
+
+def on_screen(line: str) -> str:
+    """One line for a terminal, which could be made to hide, repaint or answer by what a name or a cell holds.
+
+    Parameters
+    ----------
+    line
+        Anything, of anybody. A line end within it is shown too: lines of ours are printed one by one.
+
+    Returns
+    -------
+    str
+        The line, each character that a terminal would obey named in its place.
+
+    Notes
+    -----
+    C0, DEL and C1: ECMA-48. The directions: Unicode Standard Annex 9, section 2.
+
+    Examples
+    --------
+    >>> on_screen("season\\x1b[31m"), on_screen("two\\nlines")
+    ('season<U+001B>[31m', 'two↵lines')
+    """
+    return UNSEEN_ON_SCREEN.sub(lambda sign: "↵" if sign[0] == "\n" else f"<U+{ord(sign[0]):04X}>", line)
