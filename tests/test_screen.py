@@ -84,6 +84,7 @@ WORKS = {
 REFUSED = {
     "no command": [NAME],
     "no option": ["check", f"--{NAME}"],
+    "too much": ["check", NAME, NAME],
     "no number": ["lab", "--port", EVIL],
     **{f"no folder {name}": [name, f"no{NAME}"] for name in ("check", "report", "round", "sheets", "outlook", "lab")},
     "no place for new": ["new", f"{NAME}/pairs.csv/{EVIL}"],
