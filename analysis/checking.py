@@ -7,7 +7,7 @@ import pandas as pd
 from analysis.guard import UNSEEN_ON_SCREEN, on_screen
 from analysis.logs.rules import LOOK, RULES
 from analysis.season import Season
-from analysis.words import count_words
+from analysis.words import count_words, listed
 
 _LONGEST = 60
 
@@ -56,9 +56,13 @@ def _problem(problem: object) -> str:
 
 
 def _account(season: Season) -> list[str]:
-    lines = [f"  {'log':<12} {'read':>6} {'used':>6} {'not used':>9}"]
+    wide = max([12, *map(len, season.accounting["log"])])
+    lines = [f"  {'log':<{wide}} {'read':>6} {'used':>6} {'not used':>9}"]
     for log in season.accounting.itertuples():
-        lines.append(f"  {log.log:<12} {log.read:>6} {log.used:>6} {log.not_used:>9}")
+        read, used, not_used = ("?" if pd.isna(n) else n for n in (log.read, log.used, log.not_used))
+        lines.append(on_screen(f"  {log.log:<{wide}} {read:>6} {used:>6} {not_used:>9}"))
+    if season.unread:
+        lines.append("  Of a file that was not read, the lines that it seems to have are counted; ? is unknown.")
     return lines
 
 
@@ -70,7 +74,8 @@ def _verdict(season: Season) -> str:
     if season.is_blank:
         return "No egg or chick could be read, so there is nothing to report on yet. Fill in hatches."
     rows, things = count_words(not_used, "row"), count_words(look, "thing")
-    return f"{rows} not used, {things} to look at. Nothing you wrote was changed."
+    unread = f" {listed(season.unread)} could not be read." if season.unread else ""
+    return on_screen(f"{rows} not used, {things} to look at.{unread} Nothing you wrote was changed.")
 
 
 def check_json(season: Season) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+_WIDE = 2_000  # columns; each costs about a millisecond, however few rows there are
 Cells = tuple[str, ...]
 Row = tuple[int, Cells]
 
@@ -100,6 +101,8 @@ def hold_text(text: str, delimiter: str) -> HeldRows | None:
 
     text = text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
     between = text.count(delimiter, 0, text.find("\n") + 1 or None)
+    if between > _WIDE:
+        return None
     try:
         frame = pd.read_csv(
             # pandas makes numbers of a column in which every cell is one: a blank row above keeps 007 apart from 7

@@ -36,10 +36,12 @@ class Sheet:
     """One sheet of a workbook, or one text file.
 
     `rows` are (row number as the spreadsheet counts, cells without outer blanks); blank rows are left out.
-    `how` says how the file was read, for the keeper. `name` is blank for a text file.
+    `how` says how the file was read, for the keeper. `name` is blank for a text file. `marred` are the numbers of
+    the rows in which control characters stood; they were dropped.
     """
 
     file: str
     name: str
     rows: Rows
     how: str
+    marred: frozenset[int] = frozenset()
