@@ -176,11 +176,11 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
             again.append((written, heading))
         elif heading and heading not in names:
             unknown.append(written)
+    _say_unknown(unknown, whole, log, ledger)
     if len(again) > _NAMED:
         ledger.say("repeated-columns", whole, listed(written for written, _ in again), count=len(again))
     for written, heading in again if len(again) <= _NAMED else ():
         ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
-    _say_unknown(unknown, whole, log, ledger)
 
 
 def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) -> None:

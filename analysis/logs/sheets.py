@@ -1,7 +1,7 @@
 """What a file holds before anything is understood: sheets of rows of cells as they were written."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 Cells = tuple[str, ...]
 Rows = Sequence[tuple[int, Cells]]
@@ -44,4 +44,4 @@ class Sheet:
     name: str
     rows: Rows
     how: str
-    marred: frozenset[int] = frozenset()
+    marred: frozenset[int] = field(default=frozenset(), repr=False)

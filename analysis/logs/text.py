@@ -77,7 +77,7 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     """
     text, encoding = _decode(data)
     plain, text = text, with_stray(text)
-    if STRAY in text and is_binary(plain):
+    if STRAY in text and (is_binary(plain) or not text.replace(STRAY, "").strip()):
         raise NotText(file)
     codes = ["mixed-encodings"] if "and some" in encoding else []
     named = re.match(r"sep=(.)(?:\r\n|\r|\n)", text, re.IGNORECASE)  # a first line that spreadsheets do not show
