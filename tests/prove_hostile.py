@@ -1,12 +1,23 @@
 """How many hostile bytes, strings and files were tried on the logs, the screen and the tables, and what was lost.
 
 python tests/prove_hostile.py --short    a few of each, as the suite does
-python tests/prove_hostile.py            the table below
+python tests/prove_hostile.py 100 1      the table below
 python tests/prove_hostile.py 2000 7     so many of each, from seed 7
 
 Rows are counted by the csv module alone, never by our own reader; values are compared with what was written.
 
-TABLE
+100 of each, seed 1 (bytes, moved rows, values, binary files, files that are none, cells on the screen, in tables);
+lost is a row beyond the one that a byte stands in, a row not counted, a value nobody wrote, a file not in the account:
+
+| proof | tried | lost |
+|---|--:|--:|
+| bytes_put_in | 100 | 0 |
+| rows_as_counted | 100 | 0 |
+| values_as_written | 20 | 0 |
+| binary_files | 50 | 0 |
+| no_plain_files | 6 | 0 |
+| on_the_screen | 100 | 0 |
+| in_tables | 752 | 0 |
 """
 
 import csv

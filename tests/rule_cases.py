@@ -130,6 +130,7 @@ OTHERS = {  # rules about whole files and several seasons: the test that shows e
     "cannot-open": "test_text",
     "no-plain-file": "test_not_read",
     "large-log": "test_not_read",
+    "sheet-too-large": "test_not_read",
     "workbook-broken": "test_book",
     "workbook-locked": "test_book",
     "workbook-too-big": "test_book",

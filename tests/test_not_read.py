@@ -192,3 +192,19 @@ def test_so_are_a_hundred_thousand_of_one_name_and_as_many_in_a_grid(open_logs):
 def test_a_few_unknown_headings_are_named_one_by_one(open_logs):
     season = open_logs(hatches="chick,hatched_at,thing,wight,other\nK1,2026-04-01\n")
     assert codes(season) == ["unknown-column"] * 3
+
+
+def test_a_stray_cell_far_out_refuses_its_sheet_and_not_the_book(tmp_path):
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.title = "hatches"
+    for row in HATCHES.splitlines():
+        book.active.append(row.split(","))
+    book.create_sheet("weights")["XFD1048576"] = "x"
+    book.save(tmp_path / "season.xlsx")
+    season = open_season(tmp_path)
+    assert codes(season) == ["sheet-too-large"]
+    assert season.problems["sheet"].tolist() == ["weights"]
+    assert season.chicks["chick"].tolist() == ["K1"]
+    assert season.accounting["log"].tolist() == ["hatches", "season.xlsx, weights, not read"]

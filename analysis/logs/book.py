@@ -44,7 +44,8 @@ def read_book(path: Path) -> list[Sheet]:
     Returns
     -------
     list of Sheet
-        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is.
+        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is; `refused` is
+        ``sheet-too-large`` where one of several sheets spreads too far to be laid out.
 
     Raises
     ------
@@ -115,12 +116,18 @@ def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> lis
     made = []
     for at, about in enumerate(book.sheets_metadata):
         rows: Rows = ()
+        refused = ""
         if str(about.typ).rpartition(".")[2] in _WORKSHEETS:
-            missed = gaps(at)  # before calamine: it also refuses a sheet too large to lay out
-            rows = _rows(book.get_sheet_by_index(at), missed, known)
+            try:
+                missed = gaps(at)  # before calamine: it also refuses a sheet too large to lay out
+                rows = _rows(book.get_sheet_by_index(at), missed, known)
+            except BookError as wrong:
+                if str(wrong) != "workbook-too-big" or len(book.sheet_names) == 1:
+                    raise
+                refused = "sheet-too-large"
         hidden = "" if about.visible == SheetVisibleEnum.Visible else ", hidden sheet"
         rows, marred = without_stray(rows) if known.stray else (rows, frozenset())
-        made.append(Sheet(file, about.name, rows, how + hidden, marred))
+        made.append(Sheet(file, about.name, rows, how + hidden, marred, refused))
     return made
 
 

@@ -56,12 +56,12 @@ class Ledger:
         """Note something to look at; the row is used."""
         self._add(code, RULES[code].severity, place, column, value, facts)
 
-    def refuse(self, code: str, file: str, lines: int | None = None, **facts: Any) -> None:
-        """Note a file of which nothing was read, and how many lines it seems to have; None where nobody can tell."""
+    def refuse(self, code: str, file: str, lines: int | None = None, *, sheet: str = "", **facts: Any) -> None:
+        """Note a file, or a sheet of one, of which nothing was read, and the lines it seems to have; None: unknown."""
         seems = f"It seems to have {count_words(lines or 0, 'line')}; none was used."
         seems = "Its rows could not be counted; none was used." if lines is None else seems
-        self.say(code, Place(PurePath(file).stem, file, "", None), seems=seems, **facts)
-        self._refused[file] = lines
+        self.say(code, Place(PurePath(file).stem, file, sheet, None), seems=seems, **facts)
+        self._refused[f"{file}, {sheet}" if sheet else file] = lines
 
     def drop(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
         """Note that a row is not used, and why. Its raw cells are kept."""

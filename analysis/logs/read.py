@@ -76,7 +76,7 @@ def _read_file(path: Path, ledger: Ledger) -> list[Sheet]:
         return []
     try:
         if path.suffix.casefold() in WORKBOOKS:
-            return read_book(path)
+            return [sheet for sheet in read_book(path) if not _is_refused(sheet, ledger)]
         sheet, codes = read_text(path.read_bytes(), path.name)
     except OSError:
         ledger.refuse("cannot-open", path.name)
@@ -89,6 +89,12 @@ def _read_file(path: Path, ledger: Ledger) -> list[Sheet]:
             ledger.say(code, whole)
         return [sheet]
     return []
+
+
+def _is_refused(sheet: Sheet, ledger: Ledger) -> bool:
+    if sheet.refused:
+        ledger.refuse(sheet.refused, sheet.file, sheet=sheet.name)
+    return bool(sheet.refused)
 
 
 def _no_file(path: Path) -> str:

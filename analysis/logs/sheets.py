@@ -38,6 +38,7 @@ class Sheet:
     `rows` are (row number as the spreadsheet counts, cells without outer blanks); blank rows are left out.
     `how` says how the file was read, for the keeper. `name` is blank for a text file. `marred` are the numbers of
     the rows in which control characters stood; they were dropped.
+    `refused` is the rule by which nothing of the sheet was read, or blank.
     """
 
     file: str
@@ -45,3 +46,4 @@ class Sheet:
     rows: Rows
     how: str
     marred: frozenset[int] = field(default=frozenset(), repr=False)
+    refused: str = field(default="", repr=False)
