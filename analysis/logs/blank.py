@@ -7,6 +7,7 @@ from pathlib import Path
 
 from analysis.disk import put_new, unwritable
 from analysis.errors import SeasonError
+from analysis.guard import guarded
 from analysis.logs.columns import Log
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
@@ -57,7 +58,7 @@ def _blank(log: Log, columns: list[str]) -> bytes:
         rows += [[s.name, "", s.default, s.reason] for s in SETTINGS.values()]
     # a mark at the start of the file is what makes spreadsheets read it as UTF-8
     text = StringIO(newline="")
-    csv.writer(text).writerows(rows)
+    csv.writer(text).writerows([guarded(cell) for cell in row] for row in rows)
     return text.getvalue().encode("utf-8-sig")
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.errors import SeasonError
 from analysis.findings.ahead import VARIABLE, work_ahead
 from analysis.findings.judging import heaviest
+from analysis.logs import LOGS
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
 from analysis.report.writing import claim, passing_folder, reports_folder, said_of
@@ -138,7 +139,7 @@ def _same_logs(season: Season, executed: Any = None) -> None:
 
 
 def _nothing(season: Season) -> str:
-    read = season.accounting[season.accounting["log"] != "settings"]
+    read = season.accounting[season.accounting["log"].isin(set(LOGS) - {"settings"})]
     found = ", ".join(f"{log.log} ({log.read} rows)" for log in read.itertuples())
     if "later-than-asked" in set(season.problems["code"]):
         return f"Nothing in {season.folder} is as early as the day that was asked for. Ask for a later one."
