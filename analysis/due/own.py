@@ -90,7 +90,10 @@ def water_lines(season: Season, species: str) -> tuple[float, float, str]:
 
 def usual_source(season: Season, species: str) -> str:
     """Who says how long the eggs of a species take."""
-    return YOURS if written_for(season.logs["species"], species, "incubation_d") else "general tables"
+    if written_for(season.logs["species"], species, "incubation_d"):
+        return YOURS
+    read = incubation_range(species)
+    return "remembered, not read: check it" if read and read.mark == "memory" else "general tables"
 
 
 def window(season: Season, species: str, what: str) -> Window | None:

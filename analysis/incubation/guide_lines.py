@@ -11,7 +11,7 @@ from analysis.words import listed, percent
 # manuals give 11 to 16 %, and bee-eaters hatched at 11.2 % (Duerr & Gage, p. 553). So these hold only where nobody says
 # anything of the species itself.
 LOW_LINE, HIGH_LINE = 0.13, 0.17
-LINES_SOURCE = "one amazon's chart and a manual; others give 11–16 %"
+LINES_SOURCE = "one amazon's chart; others 11–16 %"
 
 
 class Lines(NamedTuple):
