@@ -21,7 +21,8 @@ from analysis.words import day_words
 _NO_WEIGHTS = "No egg of known age was weighed, so what eggs lose in water cannot be told."
 _GUIDES = (
     "Over 81 species 15 ± 2.5 % was lost (Ar & Rahn 1980); 13 to 17 % are the lines on the chart of one amazon's egg "
-    "(Duerr & Gage, Hand-Rearing Birds, 2020, p. 65), a parrot's manual says 16 %, others 11 to 16 %. In brackets: 95 times in 100 it ends between these."
+    "(Duerr & Gage, Hand-Rearing Birds, 2020, p. 65), a parrot's manual says 16 %, others 11 to 16 %. In brackets: 95 "
+    "times in 100 it ends between these."
 )
 
 
