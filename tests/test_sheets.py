@@ -75,7 +75,8 @@ def test_a_page_a_pair_in_order_of_names(demo):
         (1, "Set aside In 2026: K39 and K40, lost together with others"),
         # counted in clutches.csv of 2024 (8 of 10 fertile, 6 hatched), hatches.csv of 2025 (8, 7) and of 2026 (15, 14)
         (1, "all seasons 7 35 31 of 35 27 of 31 12 of 12"),
-        (2, "Check first Fit to breed: yes. All 9 eggs whose answer is known were clear"),
+        (2, "Check first Fit to breed: within your own rules (checked: her age and clutches laid)."),
+        (2, "clutches laid). All 9 eggs whose answer is known were clear"),
         (2, "Sorrel's eggs showed fertile with Moss in 2025 (9 of 9)."),
         (2, "P02 of 2025 was Moss and Sorrel, not the same two birds, and is not joined."),
         (4, "Not enough to judge"),

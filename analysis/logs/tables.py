@@ -246,6 +246,7 @@ _LOGS = (
             Column("wean_from_d", "days", "weaning, from this age"),
             Column("wean_to_d", "days", "weaning, up to this age"),
             Column("hen_oldest_y", "number", "the oldest a hen should breed, in years"),
+            Column("hen_youngest_y", "number", "the youngest a hen should breed, in years"),
             Column("clutches_a_season", "count", "clutches a season, at most"),
             Column("heaviest", "weight", "no chick of this species weighs more"),
             _NOTES,

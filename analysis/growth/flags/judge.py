@@ -31,7 +31,7 @@ FROM_D = 3.0
 POORLY = 0.75
 # From this share down a chick is looked at, however healthy chicks differ ("dwarf" macaw chicks stood 20 % below:
 # Guedes et al. 2022, Sci. Rep., abstract): by so many weighings, once a typical chick has so much of its final weight
-# that a day of age no longer counts for a fifth (ours; one in twenty simulated healthy chicks is looked at).
+# that a day of age no longer counts for a fifth (ours; one in fifteen simulated healthy chicks is looked at).
 LIGHT, ENOUGH, TELLS = 0.80, 5, 0.3
 # Where a kind was learnt from too few chicks, a chick is held against so many weighings of its own, or none (ours).
 LEAST_OWN = 2
