@@ -10,7 +10,7 @@ cautions  what stands on every page
 
 from analysis.feeding.amounts import CROP_DECIDES, VET, Amount, feed_amount, feed_hours, feed_times, total_to_mix
 from analysis.feeding.brooder import HUMIDITY, brooder_range_c, brooders_said
-from analysis.feeding.cautions import CAUTIONS
+from analysis.feeding.cautions import CAUTIONS, FUMES, TO_WHO_FEEDS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
 from analysis.feeding.formula import THERMOMETER, USABLE, WAIT, WINDOW, judge_formula
 from analysis.feeding.order import ORDER_WHY, feeding_order
@@ -18,9 +18,11 @@ from analysis.feeding.order import ORDER_WHY, feeding_order
 __all__ = [
     "CAUTIONS",
     "CROP_DECIDES",
+    "FUMES",
     "HUMIDITY",
     "ORDER_WHY",
     "THERMOMETER",
+    "TO_WHO_FEEDS",
     "USABLE",
     "VET",
     "WAIT",
