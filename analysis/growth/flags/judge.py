@@ -118,10 +118,8 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
     z = followed.off / followed.sd
     low = mistaken(z, followed.off, population.scatter) & (followed.off < 0) & borne_out(log, followed.off, z, -1)
     gone = low & ~slow & (flags.r[rows] >= LEAST_R)
-    own = np.arange(len(gone)) - np.repeat(log.rows.first, log.rows.sizes)
-    gone &= kind.expects | (own > LEAST_OWN)
     alarm = (slow | gone) & (log.rows.age_d > FROM_D)
-    before_both = np.arange(len(alarm)) - np.minimum(own, 2)
+    before_both = np.maximum(np.arange(len(alarm)) - 2, np.repeat(log.rows.first, log.rows.sizes))
     since_when = np.where(gone, before_both, found.since)
     net = log.log_mass - population.filled(log)
     for i in _starts(log, alarm, BACK):
