@@ -61,7 +61,7 @@ def weigh_again(written: float, expected: float, at: str, *, told: bool = True) 
     --------
     >>> weigh_again(84, 48, "on day 23")
     '84 g on day 23, where about 48 g was expected: weigh it again. With its digits exchanged it would be 48 g.'
-    >>> weigh_again(84, 48, "on day 23", told=False)[:61]
+    >>> weigh_again(84, 48, "on day 23", told=False)[:62]
     '84 g on day 23 does not fit its weights before: weigh it again'
     """
     why = f", where about {in_gram(expected)} was expected" if told else " does not fit its weights before"
