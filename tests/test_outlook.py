@@ -101,3 +101,14 @@ def test_the_command_prints_it():
 
 def test_lines_for_no_pair(record):
     assert list(outlook_lines(outlook(record.season, [], record=record))) == ["Next season with no pair: no chicks."]
+
+
+def test_a_chick_that_is_lost_is_in_hand_for_a_fifth_of_the_time_to_weaning():
+    """Most losses come early (practice): of 50 days ten are counted, so one week of the middle days of weeks."""
+    value = ClutchValue(*(np.full(8, rate) for rate in (4.0, 1.0, 1.0, 0.0, 1.0, 1.0)))
+    habit = Habits(np.array([1]), np.array([4]), first_day=100.0, spacing_d=60.0, incubation_d=20.0, wean_d=50.0)
+    drawn = draw(habit, value, np.random.Generator(np.random.PCG64(1)))
+    assert (drawn.hatched == 4).all()
+    assert (drawn.weaned == 0).all()
+    weeks = drawn.in_hand.sum(axis=1) / 4
+    assert ((weeks >= 1) & (weeks <= 2)).all()
