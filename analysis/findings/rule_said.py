@@ -39,7 +39,8 @@ def called_by_rule(growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
     found = rule_today(empty[empty["chick"].isin(here["chick"])], until=growth.watch.peaks)
     ages = empty.groupby("chick")["age_d"].max()
     found = found.assign(weighed_on=found["chick"].map(newest), age_d=found["chick"].map(ages))
-    return found.assign(said=[_said(row.mass_g, row.before_g, row.weighed_on, on) for row in found.itertuples()])
+    said = [_said(row.mass_g, row.before_g, row.weighed_on, on) for row in found.itertuples()]
+    return found.assign(said=pd.Series(said, index=found.index, dtype=object))
 
 
 def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:

@@ -44,11 +44,11 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read
     rule = called_by_rule(growth, on)
     flags = flags[~flags["back"]].assign(rank=flags["level"].map({"act": TODAY}).fillna(LOOK).astype(int))
     rule = rule[~rule["chick"].isin(flags.loc[flags["rank"] == TODAY, "chick"])]
-    rule = rule.assign(said=rule["said"] + f" {VET}", rank=TODAY)
+    rule = rule.assign(said=[f"{said} {VET}" for said in rule["said"]], rank=TODAY)
     found = pd.concat([flags[["chick", "said", "rank"]], rule[["chick", "said", "rank"]]])
     found = found[~found["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
-    for chick, own in found.groupby("chick", sort=True):
+    for chick, own in found.astype({"chick": object}).groupby("chick", sort=True):
         by = reared_by[chick]
         yield int(own["rank"].min()), str(chick), f"with {by}" if by else "", " ".join(own["said"])
 
