@@ -6,6 +6,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from analysis.logs.names import same
+from analysis.names import DIED_IN_EGG
 from analysis.pedigree import young
 from analysis.season import Season
 from analysis.season.species import written_for
@@ -14,7 +15,6 @@ from analysis.words import count_words, day_words, listed
 ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
 _DAYS_A_YEAR = 365.25
 _TOO_FAST = "eggs-too-fast"
-_DIED = ("early death", "late death", "dead in shell", "pipped and died")
 
 
 class Rule(NamedTuple):
@@ -128,6 +128,6 @@ def _relatedness(season: Season, pair: dict[str, object], related: pd.DataFrame)
     if pd.isna(mine["inbreeding"]) or mine["inbreeding"] < season.settings.number("related_ask"):
         return []
     eggs = season.eggs[(season.eggs["pair"] == pair["pair"]) & (season.eggs["fertile"] == "yes")]
-    died = int(eggs["outcome"].isin(_DIED).sum())
+    died = int(eggs["outcome"].isin(DIED_IN_EGG).sum())
     of_eggs = f" {died} of its {len(eggs)} fertile eggs died; whether that is why is not proved." if died else ""
     return [Rule("ask", "check first", f"{mine['sentence']}{of_eggs}")]
