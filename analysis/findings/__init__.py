@@ -6,7 +6,7 @@ from analysis.findings.chick_fed import chick_named, fed_said
 from analysis.findings.chick_page import about_chick, chick_line, not_known_of_chick
 from analysis.findings.chick_stands import flagged_said, signs_said, stands, weights_said
 from analysis.findings.growing import Growth, growing
-from analysis.findings.growth_said import in_time, lost_chicks, warnings, watched
+from analysis.findings.growth_said import in_time, warnings, watched
 from analysis.findings.growth_tables import (
     kinds_table,
     outside_tables,
@@ -39,6 +39,7 @@ from analysis.findings.judged_tables import (
     typical_rates,
 )
 from analysis.findings.judging import Judging, judging
+from analysis.findings.lost_said import beside_mates, lost_chicks
 from analysis.findings.next_steps import has_only_begun, here_table, next_steps
 from analysis.findings.overview import headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.pair_advice import advice_items, birds_items
@@ -71,6 +72,7 @@ __all__ = [
     "ahead_table",
     "asks_most",
     "attention",
+    "beside_mates",
     "birds_items",
     "both_ways_table",
     "called_by_rule",

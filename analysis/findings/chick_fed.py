@@ -86,8 +86,11 @@ def fed_said(season: Season, chick: str) -> list[str]:
         parts.append(f"{count_words(others, 'feed')} logged for all that were reared by hand then")
     return [
         f"As logged, {when}: {listed(foods) or 'food that is not named'}; {', and '.join(parts)}{_how_warm(feeds)}. "
-        "What nobody wrote down is not counted, and nothing here says what it takes now."
+        f"What nobody wrote down is not counted{_NOT_NOW if row['fate'] == 'being reared' else ''}."
     ]
+
+
+_NOT_NOW = ", and nothing here says what it takes now"
 
 
 def _feeds(season: Season, row: dict[str, Any], *, by_hand: bool) -> pd.DataFrame:
