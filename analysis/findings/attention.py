@@ -62,6 +62,7 @@ def _rows(season: Season) -> list[Item]:
     cells = int((season.problems["severity"] == "cell not used").sum())
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     parts = [
+        f"{listed(season.unread)} could not be read" if season.unread else "",
         count_words(rows, "row was not used", "rows were not used") if rows else "",
         count_words(cells, "single cell was not used", "single cells were not used") if cells else "",
         count_words(look, "thing is worth a look", "things are worth a look") if look else "",

@@ -10,6 +10,7 @@ from analysis.season.species import window_written
 from analysis.words import grams
 
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
+_COLUMNS = ("chick", "mass_g", "before_g", "weighed_on", "age_d", "said")
 _DAY = pd.Timedelta(days=1)
 
 
@@ -32,6 +33,8 @@ def called_by_rule(growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
     Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
     """
     empty = _weighed(growth.season, on)
+    if empty.empty:
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in _COLUMNS})
     newest = empty.groupby("chick")["day"].max()
     here = growth.season.chicks
     here = here[(here["fate"] == "being reared") & here["chick"].isin(newest.index[newest >= on - _DAY])]
@@ -56,6 +59,8 @@ def _weighed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     weights = season.weights[(season.weights["together"] == 1) & ~season.weights["crop"].isin(("part", "full"))]
     weights = weights.assign(day=weights["weighed_at"].dt.normalize()).sort_values("weighed_at", kind="stable")
     weights = weights[(weights["day"] <= on) & ~weights.duplicated(["chick", "day"])]
+    if weights.empty:
+        return weights
     since = weights["day"] - weights.groupby("chick")["day"].transform("min")
     return weights.assign(age_d=weights["age_d"].fillna(FROM_D + since.dt.days.astype(float)))
 

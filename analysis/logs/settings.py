@@ -48,6 +48,7 @@ SETTINGS: dict[str, Setting] = {
         Setting("paper", "A4", "the paper of the report", ("A4", "Letter")),
         Setting("language", "en", "the language of the report; English is the one there is", ("en",)),
         Setting("hatch_day_is", "0", "the number the day of hatch has in day columns", ("0", "1")),
+        Setting("large_logs", "no", "whether text files of over 50 MB are read; it takes long", ("yes", "no")),
         Setting(
             "formula_burn_c",
             "43.0",
@@ -137,6 +138,15 @@ SETTINGS: dict[str, Setting] = {
             kind="number",
             low=1,
             high=12,
+        ),
+        Setting(
+            "hen_youngest_y",
+            "1",
+            "a younger hen is asked about, in years, where species says nothing: a guard against egg binding "
+            "(budgerigars from 12 months: keepers' texts; larger kinds are grown up later)",
+            kind="number",
+            low=0.2,
+            high=15,
         ),
         Setting(
             "related_ask",

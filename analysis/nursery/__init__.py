@@ -21,6 +21,7 @@ from analysis.nursery.before import before_feeding, no_amounts
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.eggs_said import (
     hatch_said,
+    lines_said,
     past_said,
     places_said,
     shells_said,
@@ -41,6 +42,7 @@ __all__ = [
     "before_feeding",
     "egg_rows",
     "hatch_said",
+    "lines_said",
     "looked_back",
     "looked_back_said",
     "no_amounts",

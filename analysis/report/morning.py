@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from analysis.report.round_page import round_page
-from analysis.report.writing import held_open, put, reports_folder, scratch_folder
+from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.season import Season, open_season
 
 NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
@@ -26,7 +26,7 @@ class MorningRound:
         lines = [f"Round     {self.pdf}"]
         if self.csv is not None:
             lines.append(f"Weights   {self.csv}  (type this morning's into it, then put it into the season folder)")
-        lines += held_open((self.pdf, self.csv))
+        lines += said_of((self.pdf, self.csv))
         if not self.read:
             return lines
         return [*lines, "", "Read first", *(f"  {who}: {sentence}" for who, sentence in self.read)]
@@ -51,7 +51,8 @@ def morning_round(
     on
         The day, as 2026-05-20; today by default. What was logged later is left out.
     csv
-        Also write the form for this morning's weights, which the season folder takes as it is.
+        Also write the form for this morning's weights, which the season folder takes as it is. A form that somebody
+        wrote in stays, and the new one comes beside it.
     earlier
         Folders of earlier seasons to join.
 
@@ -68,23 +69,25 @@ def morning_round(
     from analysis.nursery import round_of, weights_form
     from analysis.show.spreadsheet import csv_text
 
-    season, day = open_season(folder, earlier, on or date.today()), _day(on)
+    day = date.today()  # asked once: midnight may come between two times
+    season = open_season(folder, earlier, on or day)
+    day = _day(on) if on else day
     today = round_of(season, day)
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch:
-        pdf = put(round_page(today, nothing=_nothing(season)), target / f"round_{day:%Y-%m-%d}.pdf", scratch)
-        form = None
+        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(today, nothing=_nothing(season))}
         if csv:
-            content = csv_text(weights_form(today)).encode()
-            form = put(content, target / f"weights_{day:%Y-%m-%d}.csv", scratch)
-    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in today.read))
+            files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(today)).encode()
+        pdf, *form = put_all(files, target, scratch)
+        claim(target, folder)
+    return MorningRound(pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in today.read))
 
 
-def _day(on: str | None) -> date:
+def _day(on: str) -> date:
     """The day that was asked for; `open_season` has said so where it cannot be read."""
     from analysis.logs.dates import read_day
 
-    return read_day(on) if on else date.today()
+    return read_day(on)
 
 
 def _nothing(season: Season) -> str:

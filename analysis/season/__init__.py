@@ -2,7 +2,7 @@
 
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
-from analysis.season.opening import open_season
+from analysis.season.opening import changed_since, open_season
 from analysis.season.rearing import reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import ages_lost, chick_spans
@@ -18,6 +18,7 @@ __all__ = [
     "Sign",
     "ages_lost",
     "asked_by",
+    "changed_since",
     "chick_spans",
     "is_brooder",
     "is_formula",
