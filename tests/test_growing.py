@@ -416,7 +416,7 @@ def test_a_drop_before_a_loss_is_no_missing_sign_where_there_is_no_curve(open_lo
 
 
 ASKS = (
-    *("veterinarian", "ack to feeding", "still have to be fed", "ee that it eats", "what it takes now", "Look at it"),
+    *("veterinarian", "ack to feeding", "still have to be fed", "ee that it eats", "Look at it"),
     *("weigh it again", "Never overfill", "no alarm"),
 )
 
@@ -452,6 +452,8 @@ def test_nothing_is_asked_of_a_chick_that_is_gone(open_logs, fate):
     text += " ".join(str(chart.to_dict()) for chart in chapters.growth.flagged(growth))
     said = [words for words in ASKS if words in text]
     assert said == []
+    if fate == "lost":
+        assert "takes now" not in text
     if fate != "left":
         assert "feeds itself" not in " ".join(findings.not_known_of_chick(season, "K9"))
 

@@ -51,6 +51,7 @@ from analysis.findings.rule_said import called_by_rule, near_fledging
 from analysis.findings.tables import (
     curves_table,
     earlier_table,
+    losses_by_age,
     losses_table,
     no_curve_table,
     problems_table,
@@ -102,6 +103,7 @@ __all__ = [
     "likely_of_pairs",
     "likely_of_places",
     "logs_in_short",
+    "losses_by_age",
     "losses_table",
     "lost_chicks",
     "near_fledging",

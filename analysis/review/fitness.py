@@ -35,6 +35,9 @@ WOULD_TELL = (
 )
 _NOBODY_KNOWS = "which of its birds laid cannot be told, so no rule speaks of one"
 
+# each answer in a word or two, for a table
+IN_SHORT = {"yes": "within your own rules", "no": "no", "ask": "ask", "unknown": "not known"}
+
 
 @dataclass(frozen=True)
 class Fitness:
@@ -54,11 +57,11 @@ class Fitness:
     def said(self) -> str:
         """The answer in words. It is of rules alone, and never says that a bird is well."""
         if self.fit == "yes":
-            return f"within your own rules (checked: {listed(self.checked)})"
+            return f"{IN_SHORT['yes']} (checked: {listed(self.checked)})"
         if self.fit == "unknown":
             why = f"write {listed(WOULD_TELL)}" if self.kind == "pair" else f"a {self.kind}; {_NOBODY_KNOWS}"
-            return f"not known: {why}"
-        return self.fit
+            return f"{IN_SHORT['unknown']}: {why}"
+        return IN_SHORT[self.fit]
 
 
 def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
@@ -149,8 +152,7 @@ def _signs(season: Season, pair: dict[str, object]) -> Answer:
 def _sexes(season: Season, pair: dict[str, object]) -> Answer:
     """More eggs than one hen lays, written of a pair; that they come slowly enough shows nothing of the sexes."""
     problems = season.problems[season.problems["code"] == _TOO_FAST]
-    mine = [value for value in problems["value"].astype(str) if value.rsplit(" ", 1)[0] == pair["pair"]]
-    if not mine:
+    if pair["pair"] not in set(problems["about"]):
         return [], ""
     sentence = "Eggs came faster than one hen can lay them: first ask whether these are a cock and a hen, or two hens."
     return [Rule("ask", "check first", sentence)], ""
