@@ -214,8 +214,7 @@ def test_losses_by_age_agree_on_every_page(open_logs):
         one.text for one in shown if hasattr(one, "text")
     )
     assert (
-        "4 chicks lost before weaning, 1 of them on days 0 to 2, 1 at an age that is not known"
-        in said(season)["Losses"]
+        "4 chicks lost before weaning, 1 of them on days 0–2, 1 at an age that is not known" in said(season)["Losses"]
     )
 
 

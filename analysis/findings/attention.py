@@ -47,7 +47,7 @@ def _losses(season: Season) -> list[Item]:
     if lost.empty:
         return []
     by_age, unknown = losses_by_age(season)
-    band, young = by_age["band"].iloc[0].replace("–", " to "), int(by_age["lost"].iloc[0])
+    band, young = by_age["band"].iloc[0], int(by_age["lost"].iloc[0])
     when = f", {young} of them on days {band}" if young else ""
     when += f", {unknown} at an age that is not known" if unknown else ""
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
