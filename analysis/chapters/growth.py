@@ -45,7 +45,10 @@ def flagged(growth: Growth) -> list[Any]:
 
 
 def _marked(growth: Growth) -> pd.DataFrame:
-    return growth.flags[growth.flags["flag"].isin(_MARKED)]
+    """The flags to mark, with what was seen; what that calls for stands in the sentences, while it can be done."""
+    return (
+        growth.flags[growth.flags["flag"].isin(_MARKED)].drop(columns="sentence").rename(columns={"told": "sentence"})
+    )
 
 
 def kinds(growth: Growth) -> list[Any]:

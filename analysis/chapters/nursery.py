@@ -71,7 +71,10 @@ def eggs(today: Round) -> list[Any]:
     if rows.empty:
         return [show.nothing("No egg is still incubating.")]
     said = nursery.water_said(today)
-    return [show.table(rows, caption="Eggs still in the shell."), *([show.attention(*said)] if said else [])]
+    return [
+        show.table(rows.drop(columns="at_home"), caption="Eggs still in the shell."),
+        *([show.attention(*said)] if said else []),
+    ]
 
 
 def looked_back(today: Round) -> list[Any]:

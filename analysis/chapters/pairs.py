@@ -9,7 +9,7 @@ from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season
 
 _NO_PAIRS = "No pair is written in these logs, so pairs cannot be compared."
-NONE_ENDED = "No clutch has ended yet, so there is no rate to show."
+NONE_ENDED = "No egg has an outcome yet, and no chick weaned or lost is written, so there is no rate to show."
 _WRITTEN = {"cage": "cages", "incubated_by": "who or what incubated", "reared_by": "who reared"}
 _A_PICTURE = 24  # pairs in one picture, so that it stays legible on a page
 _NOTE = "Count, rate and 95 % interval (Wilson). Eggs of unknown outcome or fertility are in no rate."

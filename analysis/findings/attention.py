@@ -7,6 +7,7 @@ from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
+from analysis.findings.tables import losses_by_age
 from analysis.logs.rules import LOOK
 from analysis.season import Season
 from analysis.words import count_words, listed
@@ -45,9 +46,10 @@ def _losses(season: Season) -> list[Item]:
     lost = season.chicks[season.chicks["fate"] == "lost"]
     if lost.empty:
         return []
-    ages = (lost["lost_on"] - lost["hatched_at"].dt.normalize()).dt.days
-    young = int((ages <= 3).sum())
-    when = f", {young} of them by day 3" if young else ""
+    by_age, unknown = losses_by_age(season)
+    band, young = by_age["band"].iloc[0], int(by_age["lost"].iloc[0])
+    when = f", {young} of them on days {band}" if young else ""
+    when += f", {unknown} at an age that is not known" if unknown else ""
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
     last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
     told = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0

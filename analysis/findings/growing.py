@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.findings.beside_kind import beside_kind
 from analysis.growth import (
     PairGrowth,
     Reference,
@@ -28,7 +29,7 @@ CURVE = "logistic"
 NOT_WRITTEN = "species not written"
 BY_HAND, BY_PARENTS = "by hand", "by parents"
 NOT_SAID = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows
-_FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "kind", "day")
+_FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call", "kind", "day")
 _DRAWN = 20  # ages at which a reference is drawn
 
 
@@ -80,6 +81,11 @@ class Growth:
         parts = [beside(known) for known in self.watch.kinds.values()]
         table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
         return table[table["chick"].isin(self.weights["chick"])]
+
+    @cached_property
+    def places(self) -> pd.DataFrame:
+        """Where each of this season's chicks stands beside its kind, by chick: see `beside_kind`."""
+        return beside_kind(self).set_index("chick", drop=False)
 
     @cached_property
     def references(self) -> dict[str, Reference]:

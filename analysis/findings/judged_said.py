@@ -29,7 +29,7 @@ def places_said(judged: Judging) -> list[Item]:
         for aside in judged.record.aside.values()
         for spell in aside.heat.to_dict("records")
     ]
-    said = judged.places[judged.places["said"] != ""]
+    said = judged.places[judged.places["worse"].astype(bool)]
     return heat + [(str(row.place), str(row.said)) for row in said.itertuples()]
 
 

@@ -69,9 +69,8 @@ def whereabouts(season: Season) -> str:
 def reading_lines(season: Season) -> list[str]:
     """Return what was assumed while reading, files that were read alike in one line."""
     alike: dict[str, list[str]] = {}
-    for said in season.assumed:
-        file, _, how = said.partition(": ")
-        alike.setdefault(how or said, []).append(file if how else "")
+    for file, how in season.read_as:
+        alike.setdefault(how, []).append(file)
     return [f"{listed(files, most=20)}: {how.rstrip('.')}." if files[0] else how for how, files in alike.items()]
 
 

@@ -5,7 +5,8 @@ import pandas as pd
 from analysis.findings.growing import Growth
 from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
-from analysis.season import Season
+from analysis.rates import losses_by_age as by_band
+from analysis.season import Season, ages_lost, chick_spans
 from analysis.words import day_words, interval_words, listed, percent, row_words
 
 _ALIKE = 3
@@ -59,6 +60,20 @@ def no_curve_table(growth: Growth) -> pd.DataFrame:
             "why no curve": chicks["why"],
         }
     )
+
+
+def losses_by_age(season: Season) -> tuple[pd.DataFrame, int]:
+    """Count the chicks lost before weaning by age when they were found, as the list of losses has it.
+
+    Returns
+    -------
+    frame, number
+        The bands of `rates.losses_by_age`; and how many chicks were lost at an age that nobody knows.
+    """
+    ages, spans = ages_lost(season).set_index("chick")["age_d"], chick_spans(season)
+    found = spans["chick"].map(ages).fillna(spans["exit_d"])
+    known = spans.assign(exit_d=found.where(found > spans["entry_d"], spans["entry_d"]))
+    return by_band(known), int(ages.isna().sum())
 
 
 def losses_table(season: Season) -> pd.DataFrame:

@@ -19,6 +19,10 @@ from analysis.words import listed
 
 RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
 NOTHING = "Nothing was laid in these seasons that next season could be told from."
+ONLY_CHICKS = (
+    "No eggs are logged in these seasons, only chicks ({weaned} of {chicks} weaned), so next season cannot be told "
+    "from them. A row an egg in hatches, or one a clutch in clutches, would tell."
+)
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,7 @@ def outlook(
     """
     record = read_record(season) if record is None else record
     if record.clutches.empty:
-        raise SeasonError(NOTHING)
+        raise SeasonError(nothing_laid(record))
     pairs = by_name(season.pairs["pair"])
     kept = _kept(keep, pairs)
     seeds = np.random.SeedSequence(seed).spawn(len(pairs))
@@ -93,6 +97,12 @@ def outlook(
     table = _by_pair(drawn, kept, total)
     table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
     return Outlook(tuple(kept), _told(total), table, _weeks(drawn, kept))
+
+
+def nothing_laid(record: Record) -> str:
+    """Say why next season cannot be told where no egg is logged."""
+    fates = record.birds.chicks["fate"]
+    return ONLY_CHICKS.format(weaned=int((fates == "weaned").sum()), chicks=len(fates)) if len(fates) else NOTHING
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:

@@ -1,6 +1,5 @@
 """A round → its pages, typeset directly: a document of plain data for `round.typ`."""
 
-import re
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,9 +13,7 @@ from analysis.words import count_words, day_words
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing is due in your logs."
-# the likeliest day, and on what the days rest: too long for the page, whole on the screen
-_TOO_LONG = re.compile(r", most likely \d+| \(usual [^)]*\)")
-_SHORT = ("Hagen Avicultural Research Institute, artificial incubation part 2", "HARI, part 2")
+_SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
 _LEAVE = frozenset[str]()
 
 
@@ -83,16 +80,9 @@ def _line(today: Round) -> str:
 
 
 def _at(egg: Any) -> str:
-    return egg.egg if egg.egg.startswith(f"{egg.where}/") else " · ".join(part for part in (egg.egg, egg.where) if part)
+    return egg.egg if egg.at_home else " · ".join(part for part in (egg.egg, egg.where) if part)
 
 
 def _due(row: Any) -> list[str]:
-    """A thing due; its source is told once."""
-    reason = _TOO_LONG.sub("", row.reason)
-    return [
-        row.what,
-        row.names,
-        row.where,
-        reason,
-        "" if row.source in reason else row.source.replace(*_SHORT),
-    ]
+    """A thing due, in few words; its source is told once. The likeliest day and its grounds stand on the screen."""
+    return [row.what, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source, row.source)]

@@ -5,7 +5,7 @@ from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.rearing import reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
-from analysis.season.spans import chick_spans
+from analysis.season.spans import ages_lost, chick_spans
 from analysis.season.species import species_facts
 from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 
@@ -16,6 +16,7 @@ __all__ = [
     "Joined",
     "Season",
     "Sign",
+    "ages_lost",
     "asked_by",
     "changed_since",
     "chick_spans",

@@ -45,13 +45,15 @@ class Season:
     logs
         The other logs as written and typed, by name.
     problems
-        file, sheet, row, column, code, severity, value, advice.
+        file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
     not_used
         file, sheet, row, column (blank: the whole row), cells as written.
     accounting
         log, read, used, not_used; below the logs each file that could not be read, with the lines it seems to have.
     assumed
         What was assumed while reading, a sentence each.
+    read_as
+        The same of the files: where, and how it was read.
     earlier
         The seasons joined to this one.
     """
@@ -75,6 +77,7 @@ class Season:
     assumed: tuple[str, ...]
     fingerprint: str
     earlier: tuple["Season", ...] = ()
+    read_as: tuple[tuple[str, str], ...] = ()
 
     @property
     def unread(self) -> list[str]:

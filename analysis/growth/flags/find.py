@@ -52,7 +52,9 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
         size : as a share: of what was expected, less one; a fall, of the peak; "scale": gram
         level : "look", or "act"
         r : gain a day expected there over the scatter of a weighing; below 1 a stall cannot be seen yet
-        sentence : in plain words
+        sentence : in plain words, what was seen and what it calls for
+        told, call : the two apart; call is blank where nothing is to be done, and nobody's to do of a chick that is
+            weaned, lost or gone
 
     No rows where the weighings hold no curve to judge by; `watch` says why.
 
@@ -182,7 +184,8 @@ class Watch:
             [
                 columns
                 | {"size": one.gram, "level": "look" if one.sure else "act"}
-                | {"sentence": sentences.scale(one.gram, one.chicks, one.day, sure=one.sure)}
+                | {"told": sentences.scale(one.gram, one.chicks, one.day, sure=one.sure)}
+                | {"call": "" if one.sure else sentences.ALL_AGAIN}
                 for one in found
             ]
         )
@@ -247,7 +250,8 @@ def _slips(flags: Flags, seen: Seen, *, told: bool) -> None:
         at_end = at in log.rows.last and seen.left.off[at] < 0
         fell = float(lost[at]) if at_end else None
         said = sentences.slip(written, expected, flags.when(at), other, lost=fell, told=told)
-        flags.add(at, "slip", written / expected - 1, "look", said)
+        call = sentences.VET if fell is not None and at not in beside else ""
+        flags.add(at, "slip", written / expected - 1, "look", said, call)
 
 
 def _able(kinds: Mapping[str, Kind]) -> dict[str, Kind]:
