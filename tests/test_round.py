@@ -198,8 +198,9 @@ def test_the_command_prints_who_is_read_of_first(tmp_path):
     assert sorted(path.name for path in tmp_path.iterdir()) == ["round_2026-05-20.pdf", "weights_2026-05-20.csv"]
 
 
-def test_today_by_default(tmp_path, write_logs):
-    hatches = f"pair,clutch,hatched_at,chick,reared_by\nP1,1,{pd.Timestamp.today():%Y-%m-%d},K1,hand\n"
+def test_today_by_default(tmp_path, write_logs, set_clock):
+    set_clock("2026-05-20 06:50")
+    hatches = "pair,clutch,hatched_at,chick,reared_by\nP1,1,2026-05-20,K1,hand\n"
     made = morning_round(write_logs(pairs=PAIRS, hatches=hatches), tmp_path / "out")
-    assert made.pdf.name == f"round_{pd.Timestamp.today():%Y-%m-%d}.pdf"
+    assert made.pdf.name == "round_2026-05-20.pdf"
     assert "hatched today" in " ".join(words(made.pdf.read_bytes()))

@@ -40,7 +40,7 @@ from analysis.findings.judged_tables import (
 )
 from analysis.findings.judging import Judging, judging
 from analysis.findings.next_steps import has_only_begun, here_table, next_steps
-from analysis.findings.overview import headline, reading_lines, season_line, unanswered, whereabouts
+from analysis.findings.overview import day_line, headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.pair_advice import advice_items, birds_items
 from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
 from analysis.findings.pair_page import PairPages, pair_line, pair_named, pair_pages
@@ -78,6 +78,7 @@ __all__ = [
     "chicks_of",
     "chicks_said",
     "curves_table",
+    "day_line",
     "earlier_table",
     "events_table",
     "fed_said",

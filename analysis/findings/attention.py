@@ -36,9 +36,9 @@ def attention(
 def _signs(season: Season) -> list[Item]:
     """Signs of the last fortnight, of those that are still here, the most pressing first."""
     seen = signs_seen(season)
-    if seen.empty or season.last_day is None:
+    if seen.empty or season.as_of is None:
         return []
-    recent = seen[(seen["seen_at"] >= season.last_day - pd.Timedelta(days=_RECENT_D)) & ~seen["good"]]
+    recent = seen[(seen["seen_at"] >= season.as_of - pd.Timedelta(days=_RECENT_D)) & ~seen["good"]]
     chicks = season.chicks.assign(key=season.chicks["chick"].map(same))
     gone = set(chicks.loc[chicks["fate"].isin(["lost", "left"]), "key"])
     found = []

@@ -50,7 +50,7 @@ def _by_the_rule(growth: Growth, chick: str) -> list[str]:
 
 def _asked_now(season: Season, chick: str) -> str:
     """What was seen amiss of a chick in the last days asks for; blank where nothing was."""
-    signs, last = _signs(season, chick), season.last_day
+    signs, last = _signs(season, chick), season.as_of
     recent = signs[signs["day"] >= last - pd.Timedelta(days=OPEN_D)] if last is not None else signs
     return asked_by(signs_of(recent.loc[~recent["good"], "sign"], "chick"))
 

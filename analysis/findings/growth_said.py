@@ -54,7 +54,7 @@ def in_time(growth: Growth) -> list[Item]:
 def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
     """Return the flags of the last days of chicks that are still here: as `Growth.raised`, with said and back.
 
-    The last days before `on`; left out, before the last day of the logs.
+    The last days before `on`; left out, before the day that the season is of.
 
     said: the sentence, with what to do; back: whether a stalled chick is where it was expected again, and a small one
     within a fifth of its kind.
@@ -84,8 +84,8 @@ def _here(growth: Growth) -> set[str]:
 
 
 def _recent(growth: Growth, day: pd.Series, on: pd.Timestamp | None = None) -> pd.Series:
-    """Whether days are among the last before `on`, or else of the logs."""
-    last = on if on is not None else growth.season.last_day
+    """Whether days are among the last before `on`, or else before the day that the season is of."""
+    last = on if on is not None else growth.season.as_of
     return day > (pd.Timestamp.max if last is None else last - pd.Timedelta(days=RECENT_D))
 
 

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
 from analysis.report.round_page import round_page
 from analysis.report.writing import held_open, put, reports_folder, scratch_folder
 from analysis.season import Season, open_season
+from analysis.season.clock import today
 
 NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
 NOTHING_YET = "Nothing in these logs is as early as this day."
@@ -68,23 +68,16 @@ def morning_round(
     from analysis.nursery import round_of, weights_form
     from analysis.show.spreadsheet import csv_text
 
-    season, day = open_season(folder, earlier, on or date.today()), _day(on)
-    today = round_of(season, day)
+    of_day = round_of(open_season(folder, earlier, on or today()))
+    day = of_day.on  # the name, the date and the rows are of this one object
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch:
-        pdf = put(round_page(today, nothing=_nothing(season)), target / f"round_{day:%Y-%m-%d}.pdf", scratch)
+        pdf = put(round_page(of_day, nothing=_nothing(of_day.season)), target / f"round_{day:%Y-%m-%d}.pdf", scratch)
         form = None
         if csv:
-            content = csv_text(weights_form(today)).encode()
+            content = csv_text(weights_form(of_day)).encode()
             form = put(content, target / f"weights_{day:%Y-%m-%d}.csv", scratch)
-    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in today.read))
-
-
-def _day(on: str | None) -> date:
-    """The day that was asked for; `open_season` has said so where it cannot be read."""
-    from analysis.logs.dates import read_day
-
-    return read_day(on) if on else date.today()
+    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in of_day.read))
 
 
 def _nothing(season: Season) -> str:

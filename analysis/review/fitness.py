@@ -68,10 +68,10 @@ def _age(season: Season, pair: dict[str, object]) -> list[Rule]:
     limit = written_for(season.logs["species"], str(pair["species"]), "hen_oldest_y")
     birds = season.logs["birds"]
     hatched = birds.loc[birds["bird"].map(same) == same(str(pair["hen"] or "")), "hatched_on"].dropna()
-    if limit is None or hatched.empty or season.last_day is None:
+    if limit is None or hatched.empty or season.as_of is None:
         return []
     born = pd.Timestamp(hatched.iloc[0])
-    age_y = (season.last_day - born).days / _DAYS_A_YEAR
+    age_y = (season.as_of - born).days / _DAYS_A_YEAR
     if age_y <= limit:
         return []
     sentence = (

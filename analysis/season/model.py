@@ -51,8 +51,12 @@ class Season:
         log, read, used, not_used.
     assumed
         What was assumed while reading, a sentence each.
+    last_day
+        The last day that anything was logged.
     earlier
         The seasons joined to this one.
+    asked_on
+        The day it was opened up to; None where no day was asked for.
     """
 
     folder: Path
@@ -74,6 +78,12 @@ class Season:
     assumed: tuple[str, ...]
     fingerprint: str
     earlier: tuple["Season", ...] = ()
+    asked_on: pd.Timestamp | None = None
+
+    @property
+    def as_of(self) -> pd.Timestamp | None:
+        """The day to which ages are counted: the one that was asked for, else the last day of the logs."""
+        return self.asked_on if self.asked_on is not None else self.last_day
 
     @property
     def aviary(self) -> str:

@@ -1,0 +1,98 @@
+"""The day that is asked for: ages count to it, one clock says which day it is, and who may be gone is asked about."""
+
+import io
+import re
+from dataclasses import replace
+
+import pandas as pd
+import pypdf
+import pytest
+
+from analysis import chapters, findings, open_season
+from analysis.findings import growing
+from analysis.findings.ahead import key_of
+from analysis.nursery import round_of
+from analysis.report.morning import morning_round
+from support import DEMO, ROOT
+
+SETTINGS = "setting,value\nseason,2026\n"
+PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
+# hatched on 20 May, and nothing was logged since
+SEVEN = {"settings": SETTINGS, "pairs": PAIRS, "hatches": "pair,hatched_at,chick,reared_by\nP1,2026-05-20,K1,hand\n"}
+
+
+def said(displays):
+    """All words of displays, in order."""
+    return " ".join(str(one.data) if hasattr(one, "data") else str(one) for one in displays)
+
+
+def words(pdf):
+    return " ".join(" ".join(one.extract_text().split()) for one in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+
+
+# -- the clock
+
+
+def test_no_other_place_asks_the_clock():
+    asks = re.compile(r"\b(date|datetime|Timestamp|pd)\.(to)?(today|now|utcnow)\b|\blocaltime\(|[\"']now[\"']")
+    files = [*(ROOT / "analysis").rglob("*.py"), *(ROOT / "notebooks").glob("*.ipynb")]
+    found = [path.name for path in files if asks.search(path.read_text(encoding="utf-8"))]
+    assert found == ["clock.py"]
+
+
+def test_the_round_is_of_today_by_the_one_clock(write_logs, tmp_path, set_clock):
+    set_clock("2026-05-27 06:50")
+    made = morning_round(write_logs(**SEVEN), tmp_path / "out")
+    assert made.pdf.name == "round_2026-05-27.pdf"
+    assert "7 days · cockatiel" in words(made.pdf.read_bytes())
+
+
+def test_over_midnight_the_name_the_date_and_the_rows_are_of_one_day(write_logs, tmp_path, set_clock):
+    set_clock("2026-05-26 23:59", "2026-05-27 00:00")
+    made = morning_round(write_logs(**SEVEN), tmp_path / "out", csv=True)
+    page = words(made.pdf.read_bytes())
+    assert (made.pdf.name, made.csv.name) == ("round_2026-05-26.pdf", "weights_2026-05-26.csv")
+    assert "Tuesday 26 May 2026" in page
+    assert "6 days · cockatiel" in page
+    assert made.csv.read_text().splitlines()[1].startswith("K1,2026-05-26,")
+
+
+# -- ages
+
+
+@pytest.mark.parametrize(("up_to", "age"), [("2026-05-27", 7), (None, 0)])
+def test_a_chick_is_as_old_as_on_the_day_that_was_asked_for(open_logs, up_to, age):
+    season = open_logs(up_to=up_to, **SEVEN)
+    assert findings.here_table(season).iloc[0, -1] == age
+    assert round_of(season).chicks["age_d"].tolist() == [age]
+    assert season.last_day == pd.Timestamp("2026-05-20"), "what was logged last stays what it is"
+
+
+def test_page_1_names_its_day_and_what_day_that_is(open_logs):
+    line = chapters.first_page.cover(open_logs(**SEVEN))[0].data["line"]
+    assert line.endswith("as of 20 May 2026, the last day in your logs")
+    asked = chapters.first_page.cover(open_logs(up_to="2026-05-27", **SEVEN))[0].data
+    assert asked["line"].endswith("as of 27 May 2026; the last day in your logs is 20 May 2026")
+    assert (asked["as_of"], asked["last_day"]) == ("27 May 2026", "2026-05-27")
+
+
+def test_still_being_reared_is_said_of_the_day_that_was_asked_for(open_logs):
+    assert findings.whereabouts(open_logs(up_to="2026-05-27", **SEVEN)) == "Still being reared on 27 May 2026: K1."
+
+
+def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
+    logs = {"settings": SETTINGS, "pairs": PAIRS, "hatches": "pair,clutch,egg,set_on\nP1,1,E1,2026-05-01\n"}
+    outcomes = [open_logs(up_to=day, **logs).eggs["outcome"].item() for day in ("2026-05-20", "2026-06-20")]
+    assert outcomes == ["still incubating", "unknown"]
+
+
+def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
+    on = open_season(DEMO, up_to="2026-05-20")
+    later = replace(on, asked_on=pd.Timestamp("2026-07-20"))
+    assert {"K22", "K23"} <= set(dict(findings.attention(on, growing(on))))
+    assert not {"K22", "K23"} & set(dict(findings.attention(later, growing(later))))
+
+
+def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):
+    one, other = (open_logs(up_to=day, **SEVEN) for day in ("2026-05-27", "2026-05-28"))
+    assert key_of(one) != key_of(other)
