@@ -11,8 +11,9 @@ import pytest
 from analysis import chapters, findings, open_season
 from analysis.findings import growing
 from analysis.findings.ahead import key_of
-from analysis.nursery import round_of
+from analysis.nursery import round_of, round_rows, still_here, weights_form
 from analysis.report.morning import morning_round
+from analysis.report.round_page import round_page
 from support import DEMO, ROOT
 
 SETTINGS = "setting,value\nseason,2026\n"
@@ -96,3 +97,85 @@ def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):
     one, other = (open_logs(up_to=day, **SEVEN) for day in ("2026-05-27", "2026-05-28"))
     assert key_of(one) != key_of(other)
+
+
+# -- who may not be here any more
+
+CONURE = "pair,species,cage\nP1,sun conure,C1\n"  # feeds itself by day 70: analysis/season/species.toml
+
+
+def rounds(open_logs, on, reared_by="hand", hatched="2026-05-20", **logs):
+    hatches = f"pair,hatched_at,chick,reared_by\nP1,{hatched},K1,{reared_by}\n"
+    return round_of(open_logs(**{"up_to": on, "settings": SETTINGS, "pairs": CONURE, "hatches": hatches} | logs))
+
+
+WEIGHED = "chick,weighed_at,weight\nK1,2026-05-27,20\nK1,2026-05-28,22\n"
+
+
+@pytest.mark.parametrize(
+    ("on", "reared_by", "logs", "place"),
+    [
+        ("2026-06-10", "hand", {"weights": WEIGHED}, "fed"),
+        ("2026-06-11", "hand", {"weights": WEIGHED}, "asked"),  # two weeks after its last weight
+        ("2026-06-11", "hand", {"weights": WEIGHED, "signs": "who,seen_at,sign\nk1,2026-06-01,begs\n"}, "fed"),
+        ("2026-06-11", "hand", {"weights": WEIGHED, "feeds": "fed_at,who\n2026-06-02,K1\n"}, "fed"),
+        ("2026-06-11", "hand", {"weights": WEIGHED, "feeds": "fed_at,who\n2026-06-02,\n"}, "asked"),  # all: who is all?
+        ("2026-06-11", "hand", {}, "fed"),  # never weighed: nothing says that it is gone
+        ("2026-08-12", "hand", {}, "fed"),  # day 84, two weeks past its species' days
+        ("2026-08-13", "hand", {}, "asked"),
+        ("2026-08-13", "hand", {"weights": "chick,weighed_at,weight\nK1,2026-08-12,110\n"}, "fed"),
+        ("2026-08-13", "parents", {}, "asked"),
+        ("2026-06-11", "parents", {"weights": WEIGHED}, "neither"),  # with its parents, weighed now and then
+    ],
+)
+def test_who_is_fed_and_who_is_asked_about(open_logs, on, reared_by, logs, place):
+    today = rounds(open_logs, on, reared_by, **logs)
+    assert today.chicks["chick"].tolist() == (["K1"] if place == "fed" else [])
+    asked = " ".join(sentence for _, sentence in still_here(today))
+    assert ("K1" in asked) == (place == "asked")
+    if place == "asked":
+        assert "Weaned, left or lost?" in asked
+        assert today.due.empty
+        assert weights_form(today).empty
+        assert not today.read
+
+
+@pytest.mark.parametrize(("hatched", "asked"), [("2026-03-30", False), ("2026-03-29", True)])
+def test_where_nobody_gives_the_days_a_chick_is_asked_about_late(open_logs, hatched, asked):
+    pairs = "pair,species,cage\nP1,night parrot,C1\n"
+    assert bool(still_here(rounds(open_logs, "2026-08-11", hatched=hatched, pairs=pairs))) == asked
+
+
+def test_a_chick_of_unknown_age_that_was_bought_in_is_asked_about_too(open_logs):
+    hatches = "chick,species,arrived_on,reared_by\nK1,sun conure,2026-03-01,hand\n"
+    assert still_here(rounds(open_logs, "2026-08-11", hatches=hatches))[0][1].startswith("K1 (age not known")
+
+
+def test_the_keepers_own_days_go_before_what_was_read(open_logs):
+    species = "species,wean_to_d\nSun Conure,80\n"
+    assert rounds(open_logs, "2026-08-13", species=species).chicks["chick"].tolist() == ["K1"]
+
+
+def test_the_demos_last_chick_is_asked_about_once_on_paper_and_on_the_screen():
+    today = round_of(open_season(DEMO, up_to="2026-11-30"))
+    page, screen = words(round_page(today)), said(chapters.nursery.chicks(today))
+    for shown in (page, screen):
+        assert shown.count("K48") == 1
+        assert re.search(r"Still fed by hand\?.*K48 \(168 days, no word since 9 August 2026\)", shown)
+    assert "0 chicks fed by hand · 1 to ask about" in page
+    assert "write hand in reared_by" not in page, "whoever is asked about is by hand already"
+
+
+def test_many_are_one_entry(open_logs):
+    rows = "".join(f"P1,2026-05-20,K{number},hand\n" for number in range(30))
+    weights = "chick,weighed_at,weight\n" + "".join(f"K{number},2026-05-28,22\n" for number in range(30))
+    today = rounds(open_logs, "2026-07-01", hatches="pair,hatched_at,chick,reared_by\n" + rows, weights=weights)
+    ((_, sentence),) = still_here(today)
+    assert "K0 (42 days, no word since 28 May 2026)" in sentence
+    assert "and 18 more" in sentence
+    assert len(words(round_page(today)).split("Still fed by hand?")) == 2
+
+
+def test_a_chick_that_was_never_weighed_has_its_hours_and_no_amount(open_logs):
+    row = round_rows(rounds(open_logs, "2026-06-11")).iloc[0]
+    assert (row["give"], row["times"]) == ("no amount", "every 4–6 h")

@@ -160,8 +160,11 @@ def test_a_day_long_after_the_last_log(tmp_path, write_logs):
     folder = write_logs(pairs=PAIRS, hatches=hatches, weights=weights, settings="setting,value\nseason,2026\n")
     made = morning_round(folder, tmp_path / "out", on="2026-06-20")
     said = " ".join(words(made.pdf.read_bytes()))
-    assert "weigh again K1" in said
-    assert "(40 days ago)" in said
+    assert "Still fed by hand? K1 (50 days, no word since 11 May 2026). Weaned, left or lost?" in said
+    assert "no amount" not in said
+    assert "weigh again K1" not in said
+    sooner = morning_round(folder, tmp_path / "out", on="2026-05-24")
+    assert "(13 days ago)" in " ".join(words(sooner.pdf.read_bytes()))
 
 
 def test_two_chicks_with_one_name_are_one_row(open_logs):

@@ -24,9 +24,11 @@ def day(today: Round) -> list[Any]:
 
 
 def chicks(today: Round) -> list[Any]:
-    """Show the chicks fed by hand in the order of the round."""
+    """Show the chicks fed by hand in the order of the round, and those that may not be here any more."""
+    asked = nursery.still_here(today)
+    asks = [show.attention(*asked)] if asked else []
     if today.chicks.empty:
-        return [] if not today.read else [show.nothing(NOBODY)]
+        return asks if asks or not today.read else [show.nothing(NOBODY)]
     rows = nursery.round_rows(today)
     table = pd.DataFrame(
         {
@@ -46,7 +48,7 @@ def chicks(today: Round) -> list[Any]:
         "Amounts end at a tenth of this morning's empty weight (Duerr & Gage, Hand-Rearing Birds, 2020, tables 27.1, "
         "27.2) and are reminders, never prescriptions; a veterinarian's word goes before them."
     )
-    return [show.table(table, caption="The round, in this order.", note=note, name="nursery")]
+    return [show.table(table, caption="The round, in this order.", note=note, name="nursery"), *asks]
 
 
 def before(today: Round) -> list[Any]:

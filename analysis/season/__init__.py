@@ -1,5 +1,6 @@
 """Clean rows → one season of linked tables."""
 
+from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import open_season
@@ -13,10 +14,12 @@ __all__ = [
     "LOOKS",
     "OPEN_D",
     "SOON",
+    "WEAN_PAST_D",
     "Joined",
     "Season",
     "Sign",
     "asked_by",
+    "chick_called",
     "chick_spans",
     "is_brooder",
     "is_formula",
@@ -29,4 +32,5 @@ __all__ = [
     "signs_of",
     "signs_seen",
     "species_facts",
+    "unheard",
 ]
