@@ -4,9 +4,10 @@ import json
 
 import pandas as pd
 
+from analysis.guard import UNSEEN_ON_SCREEN, on_screen
 from analysis.logs.rules import LOOK, RULES
 from analysis.season import Season
-from analysis.words import count_words
+from analysis.words import count_words, listed
 
 _LONGEST = 60
 
@@ -24,9 +25,9 @@ def _is_usable(season: Season) -> bool:
 
 
 def check_text(season: Season) -> str:
-    """Return the whole check as text for a terminal."""
-    parts = [f"{season.aviary}, season {season.name}, in {season.folder}"]
-    parts.append("How the files were read\n" + "\n".join(f"  {line}" for line in season.assumed))
+    """Return the whole check as text for a terminal, each line of it as `on_screen` shows it."""
+    parts = [on_screen(f"{season.aviary}, season {season.name}, in {season.folder}")]
+    parts.append("How the files were read\n" + "\n".join(on_screen(f"  {line}") for line in season.assumed))
     if season.problems.empty:
         parts.append("No problems found.")
     for severity, title in (
@@ -51,13 +52,17 @@ def _problem(problem: object) -> str:
     where += f", {column}" if column else ""
     value = value if len(value) <= _LONGEST else value[:_LONGEST] + "…"
     said = f' "{value}"' if value else ""
-    return f"  {where}:{said} {RULES[code].title}. {advice}"
+    return on_screen(f"  {where}:{said} {RULES[code].title}. {advice}")
 
 
 def _account(season: Season) -> list[str]:
-    lines = [f"  {'log':<12} {'read':>6} {'used':>6} {'not used':>9}"]
+    wide = max([12, *map(len, season.accounting["log"])])
+    lines = [f"  {'log':<{wide}} {'read':>6} {'used':>6} {'not used':>9}"]
     for log in season.accounting.itertuples():
-        lines.append(f"  {log.log:<12} {log.read:>6} {log.used:>6} {log.not_used:>9}")
+        read, used, not_used = ("?" if pd.isna(n) else n for n in (log.read, log.used, log.not_used))
+        lines.append(on_screen(f"  {log.log:<{wide}} {read:>6} {used:>6} {not_used:>9}"))
+    if season.unread:
+        lines.append("  Of a file that was not read, the lines that it seems to have are counted; ? is unknown.")
     return lines
 
 
@@ -69,11 +74,14 @@ def _verdict(season: Season) -> str:
     if season.is_blank:
         return "No egg or chick could be read, so there is nothing to report on yet. Fill in hatches."
     rows, things = count_words(not_used, "row"), count_words(look, "thing")
-    return f"{rows} not used, {things} to look at. Nothing you wrote was changed."
+    unread = f" {listed(season.unread)} could not be read." if season.unread else ""
+    return on_screen(f"{rows} not used, {things} to look at.{unread} Nothing you wrote was changed.")
 
 
 def check_json(season: Season) -> str:
-    """Return the whole check as one JSON object."""
+    """Return the whole check as one JSON object; what a terminal would obey is written as JSON's \\u escapes."""
     frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
     tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
-    return json.dumps({"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1)
+    told = json.dumps({"season": season.name, "assumed": season.assumed, **tables}, ensure_ascii=False, indent=1)
+    lines = (UNSEEN_ON_SCREEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in told.split("\n"))
+    return "\n".join(lines)

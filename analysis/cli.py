@@ -5,41 +5,80 @@ import os
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import click
 
+from analysis.ending import STOPPED, leave_signals
 from analysis.errors import SeasonError, unforeseen
+from analysis.guard import on_screen
 
 # Matrices here are small: threads of the linear algebra library would only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED = 1, 2, 130
-_FOLDER = click.Path(path_type=Path)
+EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED, EXIT_NO_READER = 1, 2, 130, 141
+_FOLDER = click.Path(path_type=Path, readable=False)  # whoever opens it says why it cannot be read
+_HELP = getattr(click.exceptions, "NoArgsIsHelpError", ())  # from click 8.2 on; it says nothing that was typed
 
 
 class _Commands(click.Group):
     """Turns the one exception a keeper can meet into one plain sentence, and any other into what to do with it."""
+
+    def make_context(self, *args: Any, **options: Any) -> click.Context:
+        with _wrong_words_shown():
+            return super().make_context(*args, **options)
 
     def invoke(self, ctx: click.Context) -> Any:
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):
                 stream.reconfigure(errors="replace")  # a terminal that lacks a letter shows a question mark
         try:
-            return super().invoke(ctx)
+            with _wrong_words_shown():
+                return super().invoke(ctx)
         except SeasonError as wrong:
-            click.echo(f"season: {wrong}", err=True)
+            _say(f"season: {wrong}", err=True)
             ctx.exit(EXIT_FAILED)
         except KeyboardInterrupt:
-            click.echo("\nseason: Stopped. Your logs and whatever was finished before are as they were.", err=True)
+            _say("", f"season: {STOPPED}", err=True)
             ctx.exit(EXIT_STOPPED)
+        except BrokenPipeError:  # `| head` has read enough
+            _say_no_more()
+            ctx.exit(EXIT_NO_READER)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except Exception as trouble:
-            click.echo(f"season: {unforeseen(trouble)}", err=True)
+            _say(f"season: {unforeseen(trouble)}", err=True)
             ctx.exit(EXIT_FAILED)
+
+
+def _say_no_more() -> None:
+    """Send what is still to be printed nowhere: nobody reads it."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError):
+            os.dup2(nowhere, stream.fileno())
+
+
+@contextmanager
+def _wrong_words_shown() -> Iterator[None]:
+    """Let what was typed on the command line come back in a refusal as `on_screen` shows it."""
+    try:
+        yield
+    except _HELP:
+        raise
+    except click.UsageError as wrong:
+        said = on_screen(wrong.format_message())
+        wrong.format_message = lambda: said  # type: ignore[method-assign]
+        raise
+
+
+def _say(*lines: str, err: bool = False, before: str = "", end: str = "\n") -> None:
+    """Print lines: whatever stands in them, none commands the terminal. `before` and `end` are our own."""
+    for line in lines:
+        click.echo(f"{before}{on_screen(line)}{end}", err=err, nl=False)
 
 
 def _with_earlier(command: Any) -> Any:
@@ -77,10 +116,10 @@ def new(folder: Path, every: bool, workbook: bool) -> None:
 
     written = (write_blank_workbook if workbook else write_blank_logs)(folder, every=every)
     for path in written:
-        click.echo(f"  {path}")
+        _say(f"  {path}")
     guide = "its first sheet" if workbook else "how_to_fill_in.md"
-    click.echo(f"{count_words(len(written), 'new file')} in {folder}. Fill in hatches first; {guide} says how.")
-    click.echo(f"Then: season report {_typed(folder)}")
+    _say(f"{count_words(len(written), 'new file')} in {folder}. Fill in hatches first; {guide} says how.")
+    _say(f"Then: season report {_typed(folder)}")
 
 
 @main.command()
@@ -100,13 +139,13 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) ->
     from analysis.season import open_season
 
     season = open_season(folder, earlier)
-    click.echo(check_json(season) if as_json else check_text(season))
+    _say(*(check_json(season) if as_json else check_text(season)).split("\n"))
     if mark:
         from analysis.logs import Ledger, read_folder
         from analysis.marking import write_marked
 
         out = Path(f"{folder.resolve().name}_marked.xlsx")
-        click.echo(f"Marked copy: {write_marked(season, read_folder(folder, Ledger()), out)}", err=as_json)
+        _say(f"Marked copy: {write_marked(season, read_folder(folder, Ledger()), out)}", err=as_json)
     sys.exit(exit_code(season))
 
 
@@ -192,16 +231,17 @@ def lab(folder: Path | None, port: int, no_browser: bool) -> None:
     """
     from analysis.lab import open_lab
 
-    open_lab(folder, port=port, browser=not no_browser, say=click.echo)
+    leave_signals()  # it has servers to end first
+    open_lab(folder, port=port, browser=not no_browser, say=_say)
 
 
 def _print(lines: Iterable[str]) -> None:
     """Print lines, long ones broken between words where a terminal is narrower."""
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else sys.maxsize
     folded = textwrap.TextWrapper(width, break_long_words=False, break_on_hyphens=False)  # a path stays whole
-    for line in lines:
+    for line in map(on_screen, lines):
         folded.subsequent_indent = " " * (len(line) - len(line.lstrip()) + 2)
-        click.echo(line if len(line) <= width else folded.fill(line))
+        _say(*(line if len(line) <= width else folded.fill(line)).split("\n"))
 
 
 def _typed(folder: Path) -> str:
@@ -214,4 +254,4 @@ def _progress(done: int, total: int, heading: str) -> None:
     if sys.stderr.isatty():
         count = f"{done:>2} of {total}  " if total else ""
         end = "\n" if total and done == total else ""
-        click.echo(f"\r\x1b[K  {count}{heading}{end}", err=True, nl=False)
+        _say(f"  {count}{heading}", err=True, before="\r\x1b[K", end=end)

@@ -1,8 +1,19 @@
 """The one exception a keeper can meet, and what stands in the place of any other."""
 
+import errno
+import os
+import re
 import tempfile
 import traceback
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
+
+NO_MEMORY = "The memory of this machine ran out. Close other programs and run again. Your logs were not touched."
+# how loaders of libraries, and threads that cannot start, say that there is no memory left
+_NO_MEMORY = re.compile(
+    r"cannot allocate|failed to map|cannot map|can't start new thread|out of memory|unable to allocate", re.IGNORECASE
+)
 
 
 class SeasonError(Exception):
@@ -21,19 +32,78 @@ class SeasonError(Exception):
         return [str(self)]
 
 
+def is_no_memory(kind: str, said: str) -> bool:
+    """Tell whether an error means that memory ran out, whatever it calls itself.
+
+    Parameters
+    ----------
+    kind
+        Its class.
+    said
+        Its text.
+
+    Examples
+    --------
+    >>> is_no_memory("ImportError", "libscipy.so: failed to map segment from shared object")
+    True
+    >>> is_no_memory("ImportError", "No module named scipy")
+    False
+    """
+    return kind in {"MemoryError", "_ArrayMemoryError"} or bool(_NO_MEMORY.search(said))
+
+
 def unforeseen(trouble: BaseException) -> str:
     """What a keeper reads where the program itself is wrong; where it went wrong is kept in a file.
+
+    Memory that ran out, and a disk that is full, are told by name: they are no fault of the program.
 
     Examples
     --------
     >>> unforeseen(KeyError("mass_g")).split(". ")[0]
     "Something went wrong in the program (KeyError: 'mass_g')"
+    >>> unforeseen(MemoryError()).split(". ")[0]
+    'The memory of this machine ran out'
     """
+    if any(is_no_memory(type(one).__name__, str(one)) for one in _behind(trouble)):
+        return NO_MEMORY
+    if isinstance(trouble, OSError) and trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
+        return "There is no room left on the disk. Make room and run again. Your logs were not touched."
+    if isinstance(trouble, OSError) and not _is_somewhere():
+        return "The folder that this was started in is no longer there. Change to another one and run again."
     said = f"{type(trouble).__name__}: {trouble}".split("\n")[0]
-    place = Path(tempfile.gettempdir()) / "season_trouble.txt"
     try:
-        place.write_text("".join(traceback.format_exception(trouble)), encoding="utf-8")
-        kept = f"{place} has what whoever mends it needs to know."
+        kept = f"{_keep(trouble)} has what whoever mends it needs to know."
     except OSError:
         kept = "Where it went wrong could not be kept."
     return f"Something went wrong in the program ({said}). Your logs were not touched. {kept}"
+
+
+def _is_somewhere() -> bool:
+    try:
+        return bool(os.getcwd())
+    except OSError:
+        return False
+
+
+def _behind(trouble: BaseException) -> Iterator[BaseException]:
+    """An error, and those that it came from."""
+    one: BaseException | None = trouble
+    for _ in range(20):
+        if one is None:
+            return
+        yield one
+        one = one.__cause__ or one.__context__
+
+
+def _keep(trouble: BaseException) -> Path:
+    """Write it down in the folder that all accounts share: in a new file of this account, which takes the place of the
+    last one. So a link of that name is never followed, and where the last one is another account's, it stays.
+    """
+    handle, new = tempfile.mkstemp(prefix="season_trouble_", suffix=".txt")
+    with open(handle, "w", encoding="utf-8", errors="backslashreplace") as stream:
+        stream.write("".join(traceback.format_exception(trouble)))
+    last = Path(tempfile.gettempdir()) / "season_trouble.txt"
+    with suppress(OSError):
+        os.replace(new, last)
+        return last
+    return Path(new)

@@ -1,21 +1,28 @@
-"""Text that stays text when a spreadsheet opens it: no cell of ours ever becomes a formula."""
+"""Text that stays text: no cell of ours becomes a formula in a spreadsheet, no letter a command to a terminal."""
 
 import re
 from typing import Any
 
 LONGEST_CELL = 32_767  # UTF-16 units; "Total number of characters that a cell can contain", Excel's specifications
 CUT = " … (cut; the whole text is in your own file)"
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-_NUMBER = re.compile(r"[+-](\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?|[+-]")
+_SIGNS = "[=+@＝＋－＠﹦﹢﹣﹫-]"  # the wide ones too: an East Asian spreadsheet takes them for the narrow ones
+_UNSEEN = r"[\s\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]"
+_FORMULA = re.compile(rf"[\t\r\n]|{_UNSEEN}*{_SIGNS}")
+_FORMULA_INSIDE = re.compile(rf'[;\t|\r\n](?:{_UNSEEN}|")*(?={_SIGNS})')
+_NUMBER = re.compile(r" *(?:[+-](\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?|[+-]) *")
 # what no XML file, and so no workbook, can hold: control characters, halves of characters, two that are none
 _NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+# controls, C1 and DEL; what turns the direction of writing; what ends a line; halves of characters
+UNSEEN_ON_SCREEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def guarded(text: str) -> str:
     """Text for a cell of a CSV file that no spreadsheet takes for a formula.
 
-    A text that begins with = + - @, tab, carriage return or line feed gets a leading apostrophe. Signed numbers
-    such as -3.5 or +2, and a sign that stands alone, are no formulas and stay as they are.
+    A text that begins with = + - @ (also wide, also behind blanks), tab, carriage return or line feed gets a leading
+    apostrophe. Signed numbers such as -3.5 or +2, and a sign that stands alone, are no formulas and stay as they are.
+    Within the text, = + - @ behind a semicolon, tab, bar or line end get one as well: where the spreadsheet parts
+    cells there, quotes around the whole text do not help.
 
     Parameters
     ----------
@@ -36,12 +43,15 @@ def guarded(text: str) -> str:
     --------
     >>> guarded("=1+1"), guarded("-2+3"), guarded("-3.5"), guarded("K03")
     ("'=1+1", "'-2+3", '-3.5', 'K03')
+    >>> guarded("K1;=1+1")
+    "K1;'=1+1"
     """
-    return "'" + text if _is_formula(text) else text
+    inside = _FORMULA_INSIDE.sub(r"\g<0>'", text)
+    return "'" + inside if _is_formula(text) else inside
 
 
 def _is_formula(text: str) -> bool:
-    return text.startswith(_FORMULA) and not _NUMBER.fullmatch(text)
+    return bool(_FORMULA.match(text)) and not _NUMBER.fullmatch(text)
 
 
 def cell_text(text: str) -> str:
@@ -100,3 +110,28 @@ def write_text_cell(cell: Any, text: str) -> None:
     cell.data_type = "s"  # openpyxl takes =… for a formula and #N/A for an error
     if _is_formula(text):
         cell.quotePrefix = True
+
+
+def on_screen(line: str) -> str:
+    """One line for a terminal, which could be made to hide, repaint or answer by what a name or a cell holds.
+
+    Parameters
+    ----------
+    line
+        Anything, of anybody. A line end within it is shown too: lines of ours are printed one by one.
+
+    Returns
+    -------
+    str
+        The line, each character that a terminal would obey named in its place.
+
+    Notes
+    -----
+    C0, DEL and C1: ECMA-48. The directions: Unicode Standard Annex 9, section 2.
+
+    Examples
+    --------
+    >>> on_screen("season\\x1b[31m"), on_screen("two\\nlines")
+    ('season<U+001B>[31m', 'two↵lines')
+    """
+    return UNSEEN_ON_SCREEN.sub(lambda sign: "↵" if sign[0] == "\n" else f"<U+{ord(sign[0]):04X}>", line)

@@ -38,6 +38,10 @@ CASES = {
     "unknown-column": [("cages", "room", "colour")],
     "repeated-column": [("cages", "room", "cage")],
     "open-quote": [("losses", "cold night", '"cold night')],
+    "unknown-columns": [("cages", "room", "room," + ",".join(f"x{n}" for n in range(13)))],
+    "repeated-columns": [("cages", "room", "room" + ",room" * 13)],
+    "control-character": [("weights", "24,7\n", "24,7\x1b\n"), ("losses", "K2,,", "K\x002,,")],
+    "control-dropped": [("weights", "weighed_at", "weighed\x9b_at"), ("cages", "C2,south\n", "C2,south\n\x1a")],
     "no-heading": [("cages", "cage,room", "cage,")],
     "more-cells-than-headings": [("weights", "25,8.5", "25,8,5")],
     "totals-line": [("weights", "K3,2026-03-23,5", "Total,,26\nK3,2026-03-23,5")],
@@ -128,6 +132,9 @@ SAID_AT = {
 
 OTHERS = {  # rules about whole files and several seasons: the test that shows each fire and stay silent
     "cannot-open": "test_text",
+    "no-plain-file": "test_not_read",
+    "large-log": "test_not_read",
+    "sheet-too-large": "test_not_read",
     "workbook-broken": "test_book",
     "workbook-locked": "test_book",
     "workbook-too-big": "test_book",

@@ -89,9 +89,11 @@ def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
 
 def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     on = open_season(DEMO, up_to="2026-05-20")
-    later = replace(on, asked_on=pd.Timestamp("2026-07-20"))
-    assert {"K22", "K23"} <= set(dict(findings.attention(on, growing(on))))
-    assert not {"K22", "K23"} & set(dict(findings.attention(later, growing(later))))
+    later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
+    assert {"K22", "K23"} <= {who for who, _, _ in round_of(on).read}
+    assert not {"K22", "K23"} & {who for who, _, _ in round_of(later).read}
+    assert findings.growth_in_short(growing(on)).endswith("flagged in the 7 days up to 20 May 2026: K22.")
+    assert findings.growth_in_short(growing(later)).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):

@@ -11,7 +11,6 @@ import pytest
 from analysis import open_season
 from analysis.findings import (
     advice_said,
-    attention,
     growing,
     hens_table,
     judging,
@@ -22,7 +21,7 @@ from analysis.findings import (
 )
 from analysis.growth import up_to_peak
 from analysis.logs.rules import RULES
-from analysis.nursery import before_feeding, round_rows
+from analysis.nursery import attention, before_feeding, round_of, round_rows
 from analysis.rates import clutch_counts
 from support import DEMO, ROOT, demo_round
 
@@ -79,7 +78,12 @@ def said():
     season = demo()
     growth = growing(season)
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
-    found = (*attention(season, growth, judged()), *advice_said(judged()), *watched(growth), *unanswered(season))
+    found = (
+        *attention(round_of(season, growth=growth), judged()),
+        *advice_said(judged()),
+        *watched(growth),
+        *unanswered(season),
+    )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
     rows = [f"{p.file} {p.value} {RULES[p.code].title}. {p.advice}" for p in season.problems.itertuples()]
     return "\n".join([*items, whereabouts(season), *rows, *said_on_the_day()])

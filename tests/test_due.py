@@ -51,6 +51,16 @@ def test_usual_days_where_nobody_says(open_logs):
     assert all(pd.isna(day) for day in usual_days(open_logs(pairs=PAIRS), "night parrot"))
 
 
+# remembered: masked lovebird; read: eclectus; see the marks in species.toml
+@pytest.mark.parametrize(
+    ("species", "said"), [("masked lovebirds", "remembered, not read: check it"), ("eclectus", "general tables")]
+)
+def test_days_from_memory_say_so(open_logs, species, said):
+    hatches = "pair,egg,set_on\nP1,A1,2026-04-01\n"
+    found = rows(open_logs(pairs=f"pair,species\nP1,{species}\n", hatches=hatches), "2026-04-26")
+    assert [row["source"] for row in found] == [said]
+
+
 # "Fertility shows by candling at 4-7 days": HARI, artificial incubation part 2. Until day 10: practice.
 @pytest.mark.parametrize(
     ("day", "source", "reason"),

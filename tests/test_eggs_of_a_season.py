@@ -8,11 +8,13 @@ import pandas as pd
 import pytest
 
 from analysis import chapters
+from analysis.incubation import LINES_SOURCE, lines_of
 from analysis.incubation.water_advice import LOWER, RAISE, TOO_LATE
 from analysis.nursery import (
     Eggs,
     egg_rows,
     hatch_said,
+    lines_said,
     past_said,
     places_said,
     shells_said,
@@ -206,15 +208,20 @@ def test_eggs_of_one_place_and_species_are_a_group(of_day):
 # p. 552); 13 and 17 % of the fresh mass by pip (p. 65).
 
 
-def drawer(of_day, at_pip, on=ON, **more):
+def drawer(of_day, at_pip, on=ON, logs=None, **more):
     names = [f"A{n}" for n in range(1, 6)]
     rows = "".join(laid(name, incubated_by="drawer", **more) for name in names)
-    return of_day(rows, "".join(weighed(name, at_pip + 0.002 * n) for n, name in enumerate(names)), on=on)
+    return of_day(
+        rows, "".join(weighed(name, at_pip + 0.002 * n) for n, name in enumerate(names)), on=on, **(logs or {})
+    )
 
 
 @pytest.mark.parametrize(
     ("at_pip", "word", "said"),
-    [(0.08, LOWER, "less than 13 %: lower the humidity"), (0.24, RAISE, "more than 17 %: raise the humidity")],
+    [
+        (0.08, LOWER, f"less than 13 % ({LINES_SOURCE}): lower the humidity"),
+        (0.24, RAISE, f"more than 17 % ({LINES_SOURCE}): raise the humidity"),
+    ],
 )
 def test_eggs_that_lose_too_little_or_too_much_ask_for_other_air(of_day, at_pip, word, said):
     eggs = drawer(of_day, at_pip)
@@ -263,9 +270,9 @@ def test_eggs_still_incubating_and_eggs_that_are_out_are_told_apart(of_day):
 @pytest.mark.parametrize(
     ("at_pip", "said"),
     [
-        (0.09, "under the guide line of 13 %: the air was damp for them"),
-        (0.23, "over the guide line of 17 %: the air was dry for them"),
-        (0.15, "between the guide lines of 13 and 17 %"),
+        (0.09, f"under the guide line of 13 % ({LINES_SOURCE}): the air was damp for them"),
+        (0.23, f"over the guide line of 17 % ({LINES_SOURCE}): the air was dry for them"),
+        (0.15, f"between the guide lines of 13–17 % ({LINES_SOURCE})"),
         (0.13, "about a guide line"),
     ],
 )
@@ -277,7 +284,8 @@ def test_what_eggs_that_are_out_had_lost(of_day, at_pip, said):
     ((where, sentence),) = past_said(eggs)
     assert where == "drawer"
     assert chapters.eggs.advice(eggs)[0].text == f"drawer: {sentence}"
-    share = re.fullmatch(rf"The 5 eggs that are out lost (\d+\.\d) % .* \((\S+) to (\S+)\): {said}\.", sentence)
+    pattern = rf"The 5 eggs that are out lost (\d+\.\d) % .* \((\S+) to (\S+)\): {re.escape(said)}\."
+    share = re.fullmatch(pattern, sentence)
     assert share, sentence
     low, high = float(share[2]), float(share[3])
     assert low < float(share[1]) < high
@@ -288,6 +296,61 @@ def test_an_interval_across_a_guide_line_is_about_it(of_day):
     early = SET - pd.Timedelta(days=40)
     eggs = of_day(hatched("B1", 20, early, incubated_by="drawer"), weighed("B1", 0.14, (0, 10), set_on=early))
     assert past_said(eggs)[0][1].endswith("about a guide line.")
+
+
+OWN_LINES = "species,water_loss_from_pct,water_loss_to_pct\nCockatiel,11,15\n"
+
+
+@pytest.mark.parametrize(
+    ("at_pip", "log", "word", "said"),
+    [
+        (0.115, "species\n", LOWER, f"less than 13 % ({LINES_SOURCE}): lower"),
+        (0.125, OWN_LINES, "leave", "within 11–15 % (your species log): leave"),
+        (0.165, OWN_LINES, RAISE, "more than 15 % (your species log): raise"),
+        (0.09, OWN_LINES, LOWER, "less than 11 % (your species log): lower"),
+    ],
+)
+def test_the_lines_are_those_of_the_species(of_day, at_pip, log, word, said):
+    eggs = drawer(of_day, at_pip, logs={"species": log})
+    assert eggs.places["word"].tolist() == [word]
+    assert said in places_said(eggs)[0][1]
+
+
+def test_eggs_that_are_out_are_held_against_the_lines_of_their_species(of_day):
+    early = SET - pd.Timedelta(days=40)
+    rows = "".join(hatched(f"B{n}", 20, early, incubated_by="drawer") for n in range(5))
+    weights = "".join(weighed(f"B{n}", 0.12, range(0, 18, 2), set_on=early) for n in range(5))
+    assert past_said(of_day(rows, weights, species=OWN_LINES))[0][1].endswith(
+        "between the guide lines of 11–15 % (your species log)."
+    )
+
+
+def two_kinds(of_day, at_pip):
+    """Cockatiels with lines of their own and budgerigars in one drawer."""
+    rows = "".join(laid(f"A{n}", pair=f"P{n % 2 + 1}", incubated_by="drawer") for n in range(6))
+    weights = "".join(weighed(f"A{n}", at_pip + 0.0005 * n, pip_d=18 - 2 * (n % 2)) for n in range(6))
+    return of_day(rows, weights, pairs="pair,species\nP1,cockatiel\nP2,budgerigar\n", species=OWN_LINES)
+
+
+def test_a_place_with_two_kinds_is_held_against_the_lines_of_each(of_day):
+    ((_, said),) = places_said(two_kinds(of_day, 0.08))
+    assert "less than the lines of their species (11 or 13 %): lower the humidity" in said
+    ((_, said),) = places_said(two_kinds(of_day, 0.125))
+    assert "lower the humidity" not in said
+    eggs = two_kinds(of_day, 0.2)
+    assert "more than the lines of their species (15 or 17 %): raise the humidity" in places_said(eggs)[0][1]
+    (chart,) = chapters.eggs.water(eggs)
+    assert "above the upper line of their group" in chart.description
+    assert lines_said(eggs) == (
+        f"Guide lines at pipping: cockatiel 11–15 % (your species log); budgerigar 13–17 % ({LINES_SOURCE})."
+    )
+    assert lines_said(eggs) in chapters.eggs.weighed(eggs)[0].data["note"]
+
+
+def test_the_chart_draws_the_lines_of_the_species(of_day):
+    (chart,) = chapters.eggs.water(drawer(of_day, 0.12, logs={"species": OWN_LINES}))
+    assert "above the line of 15 %: none; below the line of 11 %: none" in chart.description
+    assert "the ways to 11 % and 15 % at pipping" in chart.usermeta["caption"]
 
 
 # -- shells
@@ -629,7 +692,7 @@ def test_all_eggs_of_a_clutch_are_called_alike(open_logs):
 
 
 def test_an_interval_across_both_guide_lines_is_too_wide_to_tell():
-    wide = Row(
-        past_places=pd.DataFrame([("drawer", 6, 0.15, 0.08, 0.22)], columns=["name", "eggs", "at_pip", "low", "high"])
-    )
+    lines = lines_of(pd.DataFrame({"low_line": [0.13], "high_line": [0.17], "source": [""]}))
+    columns = ["name", "eggs", "at_pip", "low", "high", "lines"]
+    wide = Row(past_places=pd.DataFrame([("drawer", 6, 0.15, 0.08, 0.22, lines)], columns=columns))
     assert past_said(wide)[0][1].endswith("too wide to tell it from the guide lines.")

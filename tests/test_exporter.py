@@ -20,6 +20,7 @@ from analysis.report.blocks import NOT_RUN, NOTHING, STOPPED
 from analysis.report.exporter import SeasonPDF
 from analysis.report.foreign import NO_PICTURE, foreign_blocks
 from analysis.report.morning import morning_round
+from analysis.report.record import RECORD
 from analysis.report.render import Report
 from analysis.report.season_report import SeasonReport
 from analysis.report.typeset import typeset
@@ -210,6 +211,7 @@ def test_a_report_that_is_open_gets_a_neighbour_and_a_sentence(tmp_path, monkeyp
     assert path.read_bytes() == b"new"
     assert path.name == "season_report (3).pdf"
     assert sorted(one.name for one in tmp_path.iterdir()) == [
+        RECORD,
         "season_report (2).pdf",
         "season_report (3).pdf",
         "season_report.pdf",

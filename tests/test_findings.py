@@ -4,6 +4,7 @@ import pandas as pd
 import pytest
 
 from analysis import findings, open_season
+from analysis.nursery import attention, round_of
 from analysis.rates import clutch_counts, stage_rates
 from analysis.simulate import simulate_season
 
@@ -23,7 +24,7 @@ HEAD = "pair,clutch,egg,outcome,hatched_at,chick\n"
 
 
 def said(season):
-    return dict(findings.attention(season))
+    return dict(attention(round_of(season), findings.judging(season)))
 
 
 def test_numbers_of_the_first_page(open_logs):
@@ -43,7 +44,7 @@ def test_numbers_of_the_first_page(open_logs):
 
 
 def judged(season):
-    return dict(findings.attention(season, judged=findings.judging(season)))
+    return dict(attention(round_of(season), findings.judging(season)))
 
 
 def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
@@ -89,7 +90,9 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
 
 def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
-    assert findings.attention(season) == [("Nothing", "Nothing in these logs asks for attention today.")]
+    assert attention(round_of(season), findings.judging(season)) == [
+        ("Nothing", "Nothing in these logs asks for attention today.")
+    ]
 
 
 @pytest.mark.parametrize(

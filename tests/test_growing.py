@@ -5,7 +5,7 @@ import pandas as pd
 
 from analysis import chapters, findings, open_season
 from analysis.growth import CURVES
-from analysis.nursery import round_of
+from analysis.nursery import attention, round_of
 from analysis.simulate import simulate_season
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
@@ -35,12 +35,11 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     assert season.chicks.set_index("chick").loc["K9", "fate"] == "being reared"
     growth = findings.growing(season)
     assert growth.watch.kinds["cockatiel, by parents"].why.startswith("No curve yet: no chick that did well")
-    said = dict(findings.attention(season, growth))
+    said = dict(attention(round_of(season, growth=growth), findings.judging(season)))
     assert "veterinarian" in said["K9"]
     assert "(day 1" in said["K9"]
-    assert "K9" not in dict(findings.attention(season))
     later = open_logs(**brood(9, still="K9"))
-    assert "K9" not in dict(findings.attention(later, findings.growing(later)))  # weeks ago: on the chapter's pages
+    assert "K9" not in dict(attention(round_of(later), findings.judging(later)))  # weeks ago: on the chapter's pages
 
 
 def light_one(open_logs, by, *, rearer="", up_to=20):
@@ -66,7 +65,7 @@ def test_a_chick_a_fifth_lighter_gets_a_look_and_no_alarm(open_logs):
     growth = light_one(open_logs, lambda age: 0.77, up_to=17)
     ((level, look, back),) = small(growth)
     assert (level, back) == ("look", False)
-    stands = dict(findings.stands(growth, "K9"))
+    stands = dict(findings.stands(growth, "K9", round_of(growth.season, growth=growth).of("K9")))
     for said in (look, dict(findings.watched(growth))["K9"], stands["Beside its kind"]):
         assert "are its toes and wings thin, is its head large for its body, are its eyes late to open?" in said
         assert "It is small from hatch, 2" in said

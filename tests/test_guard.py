@@ -2,11 +2,15 @@
 
 import csv
 import io
+import re
+from pathlib import Path
 
+import pandas as pd
 import pytest
 from openpyxl import Workbook, load_workbook
 
 from analysis.guard import CUT, LONGEST_CELL, cell_text, guarded, write_text_cell
+from analysis.show.spreadsheet import csv_text
 
 # the seven first characters in OWASP's list, each with something behind it
 FORMULAS = [
@@ -24,7 +28,26 @@ FORMULAS = [
     "=",
     "-1e",
     "-1-",
+    " =1+1",
+    "\u00a0\u200b=1+1",
+    "\x1b=1+1",
+    "＝1+1",
+    "＋cmd",
+    "－2+3",
+    "＠SUM(A1)",
+    " ＝1+1",
 ]
+INSIDE = {
+    "K1;=cmd|'/C calc'!A0": "K1;'=cmd|'/C calc'!A0",
+    "K1; =1;+2;a;-b": "K1; '=1;'+2;a;'-b",
+    "K1\t@x": "K1\t'@x",
+    "K1|＝1": "K1|'＝1",
+    'K1;"=1;"': 'K1;"\'=1;"',
+    "two\n=1": "two\n'=1",
+    "two\r\n =1": "two\r\n '=1",
+    '=1+2";=1+2': "'=1+2\";'=1+2",
+    "\t=1": "'\t'=1",
+}
 PLAIN = [
     "",
     "K03",
@@ -42,6 +65,10 @@ PLAIN = [
     "+",
     "–5",
     "2026-04-03",
+    " -3.5",
+    "cold; warm",
+    "a; b=c",
+    "Ä＝b",
 ]
 
 
@@ -56,7 +83,30 @@ def test_numbers_and_plain_text_stay_as_they_are(text):
 
 
 def test_guarding_twice_is_guarding_once():
-    assert [guarded(guarded(text)) for text in FORMULAS] == [guarded(text) for text in FORMULAS]
+    every = [*FORMULAS, *INSIDE]
+    assert [guarded(guarded(text)) for text in every] == [guarded(text) for text in every]
+
+
+@pytest.mark.parametrize("text", INSIDE)
+def test_what_would_compute_where_another_sign_parts_the_cells_gets_an_apostrophe_too(text):
+    assert guarded(text) == INSIDE[text]
+
+
+@pytest.mark.parametrize("parted", [",", ";", "\t", "|"])
+def test_no_field_begins_a_formula_whatever_parts_the_cells(parted):
+    frame = pd.DataFrame({"first": [*FORMULAS, *INSIDE], "K;=1": [*INSIDE, *FORMULAS], "gain": -1.5})
+    # a quote within a field is only a letter, so the lines are parted as they stand
+    fields = [field for line in csv_text(frame).split("\n") for field in line.split(parted)]
+    begins = [field for field in fields if re.match(r'[\s"]*[=+@＝＋－＠-]', field)]
+    assert all(re.fullmatch(r"-1\.5", field) for field in begins), begins
+
+
+def test_every_writer_of_csv_guards_its_cells():
+    package = Path(__file__).parent.parent / "analysis"
+    code = {path.name: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
+    writers = {name for name, text in code.items() if re.search(r"\.to_csv\(|csv\.writer\(", text)}
+    assert writers == {"spreadsheet.py", "blank.py", "write.py"}
+    assert all("guarded(" in code[name] for name in writers)
 
 
 def test_the_two_examples_of_owasp():
@@ -65,7 +115,7 @@ def test_the_two_examples_of_owasp():
         csv.writer(file, quoting=csv.QUOTE_ALL, lineterminator="").writerow([guarded(text)])
         return file.getvalue()
 
-    assert written('=1+2";=1+2') == '''"'=1+2"";=1+2"'''
+    assert written('=1+2";=1+2') == '''"'=1+2"";'=1+2"'''  # and ours: a semicolon may part, too
     assert written("""=1+2'" ;,=1+2""") == '''"'=1+2'"" ;,=1+2"'''
 
 
@@ -79,7 +129,8 @@ def _there_and_back(texts):
 
 
 def test_a_workbook_holds_every_formula_as_text():
-    texts = [text for text in FORMULAS if "\r" not in text]  # XML reads a carriage return as a line feed
+    # XML reads a carriage return as a line feed, and holds no escape
+    texts = [text for text in FORMULAS if "\r" not in text and "\x1b" not in text]
     cells = _there_and_back([*texts, "#N/A", "TRUE"])
     # read back: a cell that was written as text and quoted is a string, with nothing added
     assert [cell.value for cell in cells] == [*texts, "#N/A", "TRUE"]

@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis import findings
-from analysis.findings import growing
+from analysis.findings import judging
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
-from analysis.nursery import before_feeding, no_amounts, round_of, round_rows
+from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
 from analysis.season.signs import signs_of
 from support import ROOT
@@ -211,12 +211,11 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     own = signs_of([sign], "chick" if who == "K1" else "bird")[0]
     words = OWN_WORDS[sign] if who == "K1" or sign in AT_ONCE - {"panting", "breathing hard", "burn"} else own.now[1:40]
     document = {row[0]: row[2] for row in round_document(today)["read"]}
-    growth = growing(today.season)
-    page = dict(findings.attention(today.season, growth))
+    page = dict(attention(today, judging(today.season)))
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
-        screen = " ".join(sentence for what, sentence in findings.stands(growth, "K1") if what == "Seen")
+        screen = " ".join(sentence for _, sentence in findings.stands(today.growth, "K1", today.of("K1")))
         assert flat(words) in flat(screen)
     if sign in AT_ONCE:
         assert "at once" in flat(said(today)[who])

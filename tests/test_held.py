@@ -86,6 +86,40 @@ def test_a_file_held_by_column_has_the_same_cells(content):
     assert trimmed[0] == trimmed[1]
 
 
+@pytest.mark.parametrize(
+    "column",
+    [
+        "1\n7\n8\n",
+        "1\n007\n7\n",
+        "1.5\n7.50\n8\n",
+        "1\n1e5\n7\n",
+        "True\nFalse\nTrue\n",
+        "1\n7\nx\n",
+        "1\n\n7\n",
+        "\n\n",
+    ],
+    ids=["whole", "noughts", "decimal", "power", "flags", "mixed", "some blank", "all blank"],
+)
+def test_cells_held_by_column_stay_as_they_are_written(column):
+    alone, beside = column, "".join(f"{line},{line}\n" for line in column.splitlines())
+    for content in (alone, beside):
+        rows = [(number, list(cells)) for number, cells in hold_text(content, ",")]
+        written = content.splitlines()
+        assert rows == [(at, line.split(",")) for at, line in enumerate(written, start=1) if line.strip(",")]
+
+
+def test_a_large_grid_of_whole_grams_under_ring_numbers_is_read(write_logs, monkeypatch):
+    monkeypatch.setattr(text, "LONG", 1_000)
+    chicks, mornings = 100, [f"2026-04-{day:02d}" for day in range(6, 30)]
+    hatches = "chick,hatched_at\n" + "".join(f"{ring},2026-04-05\n" for ring in range(101, 101 + chicks))
+    heads = "date," + ",".join(str(ring) for ring in range(101, 101 + chicks))
+    lines = [f"{day}," + ",".join([str(20 + at)] * chicks) for at, day in enumerate(mornings)]
+    folder = write_logs(hatches=hatches, weights="\n".join([heads, *lines]) + "\n")
+    season = open_season(folder)
+    assert season.accounting.set_index("log").loc["weights"].tolist() == [2400, 2400, 0]
+    assert sorted(season.weights["mass_g"]) == [20.0 + at for at in range(24) for _ in range(chicks)]
+
+
 def test_a_row_too_long_is_for_the_reader_of_rows():
     assert hold_text("a,b\n1,2\n1,2,3\n", ",") is None
 

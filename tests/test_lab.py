@@ -7,17 +7,18 @@ import socket
 import stat
 import subprocess
 import sys
-import time
 from contextlib import contextmanager
 
 import pytest
+from started_lab import LISTENING, SLOW_S, until
 
 from analysis.errors import SeasonError
 from analysis.lab import open_lab
 from analysis.lab.chapters import copy_chapters, fingerprint, set_damaged_aside
 from analysis.lab.disk import read_json, write_json
-from analysis.lab.opening import _ctrl_c_ends, _in_browser
+from analysis.lab.opening import _in_browser
 from analysis.lab.settings import environment, write_look, write_run
+from analysis.lab.stopping import noting_stops
 from analysis.report.render import notebooks_folder
 from support import ROOT
 
@@ -183,18 +184,32 @@ def test_without_a_browser_nothing_is_opened(monkeypatch):
 
 @pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such signal here")
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
-def test_each_way_to_end_it_is_quiet(name):
+@pytest.mark.parametrize("started_deaf", [False, True])
+def test_each_way_to_end_it_is_noted_and_interrupts_nothing(name, started_deaf):
     number = getattr(signal, name)
-    before = signal.getsignal(number)
-    with _ctrl_c_ends():
-        signal.raise_signal(number)
-        pytest.fail("it went on")
-    assert signal.getsignal(number) == before
+    found = signal.signal(number, signal.SIG_IGN if started_deaf else signal.SIG_DFL)
+    try:
+        before = signal.getsignal(number)
+        with noting_stops() as asked:
+            assert not asked()
+            for _ in range(2):  # an impatient second one too
+                signal.raise_signal(number)
+                assert asked() == (name == "SIGINT" or not started_deaf)  # with nohup it outlives its terminal
+        assert signal.getsignal(number) == before
+    finally:
+        signal.signal(number, found)
 
 
 @contextmanager
 def start(season, port):
-    command = [sys.executable, "-c", "from analysis.cli import main; main()", "lab", season, "--no-browser"]
+    command = [
+        sys.executable,
+        "-c",
+        f"{LISTENING} from analysis.cli import main; main()",
+        "lab",
+        season,
+        "--no-browser",
+    ]
     with subprocess.Popen([*command, f"--port={port}"], stdout=-1, stderr=-1, text=True, cwd=ROOT) as lab:
         try:
             yield lab
@@ -215,24 +230,16 @@ def test_it_starts_beside_a_taken_port_is_found_again_and_ends_at_once(write_log
             assert said[0].startswith(f"Port {port} is in use")
             assert said[3].startswith("http://127.0.0.1:")
             assert "Ctrl-C" in said[4]
-            until_there(note)
+            assert until(lambda: "left by" not in note.read_text())
             assert stat.S_IMODE(note.stat().st_mode) & 0o077 == 0 or os.name == "nt"
             with start(season, port) as second:
-                again, wrong = second.communicate(timeout=20)
+                again, wrong = second.communicate(timeout=SLOW_S)
             assert (second.returncode, wrong) == (0, "")
             assert said[3] in again
             lab.send_signal(signal.SIGINT)
-            rest, wrong = lab.communicate(timeout=6)  # less than it is given before it is cut off
+            rest, wrong = lab.communicate(timeout=SLOW_S)
     assert (lab.returncode, rest, wrong) == (0, "Closed.\n", "")
     assert not note.exists()
-
-
-def until_there(path):
-    for _ in range(100):
-        if "left by" not in path.read_text():
-            return
-        time.sleep(0.02)
-    pytest.fail(f"{path} was not written")
 
 
 def test_a_damaged_chapter_is_kept_under_a_name_that_says_so(tmp_path):
@@ -246,28 +253,6 @@ def test_a_damaged_chapter_is_kept_under_a_name_that_says_so(tmp_path):
     assert (season / "workbook" / "01_one (damaged).ipynb").read_text() == '{"cells": [ my notes'
     assert (season / "workbook" / "01_one.ipynb").read_text() == '{"cells": []}'
     assert set_damaged_aside(ours, season) == []
-
-
-def test_settings_elsewhere_on_the_machine_open_it_to_nobody(monkeypatch, tmp_path, write_logs):
-    from urllib.error import HTTPError
-    from urllib.request import urlopen
-
-    from analysis.lab.server import running_lab
-
-    (tmp_path / "elsewhere").mkdir()
-    elsewhere = {"ServerApp": {"ip": "0.0.0.0"}, "IdentityProvider": {"token": ""}}
-    (tmp_path / "elsewhere" / "jupyter_server_config.json").write_text(json.dumps(elsewhere))
-    monkeypatch.setenv("JUPYTER_CONFIG_PATH", str(tmp_path / "elsewhere"))
-    monkeypatch.setenv("JUPYTER_TOKEN", "known")
-    season = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
-    (season / "workbook").mkdir()
-    with open(tmp_path / "log", "wb") as log, running_lab(season, season / "workbook", log, port=18931) as (lab, _):
-        assert lab.url.startswith("http://127.0.0.1:")
-        assert lab.answers()
-        for token in ("", "?token=known"):
-            with pytest.raises(HTTPError, match="403") as refused:
-                urlopen(f"{lab.url}api/contents{token}")
-            refused.value.close()
 
 
 def test_an_address_from_elsewhere_is_never_opened(tmp_path, monkeypatch):

@@ -1,6 +1,5 @@
 """The marked copy: every cell where it was, every problem at its cell and in words, no original touched."""
 
-import io
 from dataclasses import replace
 
 import pandas as pd
@@ -275,16 +274,18 @@ def test_a_sheet_larger_than_a_workbook_is_refused(season, tmp_path, rows):
     assert not (tmp_path / "out.xlsx").exists()
 
 
-class Full(io.BytesIO):
-    def write(self, _):
+def test_nothing_is_left_of_a_copy_that_could_not_be_finished(season, tmp_path, monkeypatch):
+    def full(descriptor):
         raise OSError(28, "No space left on device")
 
+    monkeypatch.setattr("os.fsync", full)
+    assert "There is no room left on the disk" in refused(season, [], tmp_path / "out" / "out.xlsx")
+    assert not (tmp_path / "out").exists()
 
-def test_nothing_is_left_of_a_copy_that_could_not_be_finished(season, tmp_path, monkeypatch):
-    def full(path, mode):
-        path.touch()
-        return Full()
 
-    monkeypatch.setattr("pathlib.Path.open", full)
-    assert "No space left" in refused(season, [], tmp_path / "out.xlsx")
+def test_problems_are_not_marked_in_logs_that_were_saved_meanwhile(open_logs, tmp_path):
+    season = open_logs(hatches="chick,hatched_at\nK1,soon\n")
+    with (season.folder / "hatches.csv").open("a") as log:
+        log.write("K2,2026-05-01\n")
+    assert "were saved while they were read" in refused(season, [], tmp_path / "out.xlsx")
     assert not (tmp_path / "out.xlsx").exists()

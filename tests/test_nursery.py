@@ -11,8 +11,8 @@ from analysis import open_season
 from analysis.findings import growing
 from analysis.growth import expected_next, watch
 from analysis.nursery import before_feeding, looked_back, looked_back_said, no_amounts, round_of, round_rows
-from analysis.nursery.care import _by_the_rule, _still
-from analysis.nursery.expected import PAST_PEAK, expected_today
+from analysis.nursery.care import _still
+from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from support import DEMO, demo_round
 
@@ -636,14 +636,6 @@ def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
     row = expected_today(in_the_nursery(today.season, ON), growth, ON).iloc[0]
     assert row["by"] == by
     assert row[["expected_g", "low_g", "high_g"]].isna().all() == (by == "past its peak")
-
-
-@pytest.mark.parametrize(
-    ("by", "calls"), [("its last gain", True), ("", True), ("its curve", False), (PAST_PEAK, False)]
-)
-def test_the_trades_rule_is_for_chicks_that_nothing_else_is_known_of(by, calls):
-    row = Row(by=by, fledging=False, age_d=15, today_g=20, last_g=22, before_g=21, third_g=20)
-    assert _by_the_rule(row, ON) == calls
 
 
 @pytest.mark.parametrize(

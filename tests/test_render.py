@@ -13,6 +13,7 @@ import pytest
 
 from analysis import SeasonError
 from analysis.report import writing
+from analysis.report.record import RECORD
 from analysis.report.render import notebooks_folder, render_report
 
 HERE = Path(__file__).parent / "fixtures"
@@ -41,7 +42,7 @@ def test_the_report_is_a_pdf_the_executed_notebook_and_the_tables(season):
     out = report.pdf.parent
     found = sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
     tables = ["all_pairs", "counts", "pairs", "steps", "weights"]
-    assert found == ["season_report.ipynb", "season_report.pdf", *(f"tables/{name}.csv" for name in tables)]
+    assert found == [RECORD, "season_report.ipynb", "season_report.pdf", *(f"tables/{name}.csv" for name in tables)]
     assert sorted(path.name for path in report.tables) == [f"{name}.csv" for name in tables]
     assert pypdf.PdfReader(report.pdf).metadata.title == "Season report 2031"
     assert float(pypdf.PdfReader(report.pdf).pages[0].mediabox[3]) == 792  # the parameter reached the notebook
@@ -113,7 +114,8 @@ def test_a_stopped_run_keeps_the_last_good_report_and_names_the_chapter(how, rea
     assert reason in said
     assert "Traceback" not in said
     assert (tmp_path / "season_report.pdf").read_bytes() == b"last good report"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["season_report.pdf", "season_report_stopped.ipynb"]
+    names = [RECORD, "season_report.pdf", "season_report_stopped.ipynb"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == names
     assert len(nbformat.read(tmp_path / "season_report_stopped.ipynb", as_version=4).cells) >= 5
 
 

@@ -14,6 +14,7 @@ from analysis.cli import main
 from analysis.errors import SeasonError
 from analysis.nursery import egg_rows, round_of, weights_form
 from analysis.report.morning import morning_round
+from analysis.report.record import RECORD
 from analysis.report.round_page import round_document, round_page
 from support import DEMO, demo_round
 
@@ -198,7 +199,8 @@ def test_the_command_prints_who_is_read_of_first(tmp_path):
     assert done.exit_code == 0
     assert "Read first" in done.output
     assert "K22: " in done.output
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["round_2026-05-20.pdf", "weights_2026-05-20.csv"]
+    names = [RECORD, "round_2026-05-20.pdf", "weights_2026-05-20.csv"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == names
 
 
 def test_today_by_default(tmp_path, write_logs, set_clock):

@@ -16,7 +16,9 @@ from analysis.chapters import one_chick, pair_sheet
 from analysis.charts.brood import brood_charts
 from analysis.cli import main
 from analysis.errors import SeasonError
+from analysis.nursery import round_of
 from analysis.report.drawing import MANY, drawing
+from analysis.report.record import RECORD
 from analysis.report.sheets import season_sheets
 from support import DEMO
 
@@ -289,13 +291,14 @@ def test_how_a_chick_stands(write_logs):
     signs = "who,seen_at,sign\nK1,2026-05-09,cold\n"
     rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,,\n"
     growth = findings.growing(open_season(little(write_logs, rows, weights=weights, signs=signs)))
-    said = shown(one_chick.stands(growth, "k1"))
+    said = shown(one_chick.stands(round_of(growth.season, growth=growth), "k1"))
     assert "Now: Being reared." in said
     # 45 of 60 g: a quarter down
     assert "Heaviest: 60 g on 10 May 2026, at 18 days; the last is 25 % below that." in said
     # no curve of its kind yet: the trade's rule (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)
-    assert "Act today: 45 g at the last weighing and 60 g before: any drop" in said
-    assert "Seen: cold, 9 May 2026. Keep it warm and quiet; an avian veterinarian, today." in said
+    assert "Read first: Cold, seen 9 May 2026. At once: Warm it slowly" in said
+    assert "45 g this morning and 60 g before: any drop" in said
+    assert "Seen: cold, 9 May 2026." in said
     assert "Next weighing" not in said
 
 
@@ -410,7 +413,7 @@ def test_the_command(write_logs, tmp_path):
         f"Pair sheets     {out / 'pair_sheets.pdf'}  (1 pair)",
         f"Leaving papers  {out / 'leaving_papers.pdf'}  (1 chick)",
     ]
-    assert sorted(path.name for path in out.iterdir()) == ["leaving_papers.pdf", "pair_sheets.pdf"]
+    assert sorted(path.name for path in out.iterdir()) == [RECORD, "leaving_papers.pdf", "pair_sheets.pdf"]
     failed = CliRunner().invoke(main, ["sheets", str(folder), "--chick", "K7"])
     assert (failed.exit_code, failed.stderr) == (
         2,

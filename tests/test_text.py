@@ -47,7 +47,9 @@ def test_a_few_foreign_bytes_do_not_spoil_a_utf8_file():
     assert read_text("Zoë;1\n".encode(), "x.csv")[1] == []
 
 
-@pytest.mark.parametrize("data", [b"\x00\x01\x02", b"a\x03b", bytes(range(128, 256)), b"\x89PNG\r\n\x1a\n\x00\x00"])
+@pytest.mark.parametrize(
+    "data", [b"\x00\x01\x02", b"a\x03b\x03\n\x03", bytes(range(128, 256)), b"\x89PNG\r\n\x1a\n\x00\x00"]
+)
 def test_what_is_no_text_is_refused(data):
     with pytest.raises(NotText):
         read_text(data, "x.csv")

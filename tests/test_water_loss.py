@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.incubation.shells import pair_shells
 from analysis.incubation.water_advice import (
     LEAVE,
     LOWER,
@@ -13,7 +14,6 @@ from analysis.incubation.water_advice import (
     advice,
     advice_for,
     group_losses,
-    pair_shells,
 )
 from analysis.incubation.water_line import TYPICAL, TYPICAL_SD, Eggs, _given, _leaning, _wandered
 from analysis.incubation.water_loss import COLUMNS, loss_of_two, water_loss

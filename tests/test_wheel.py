@@ -52,7 +52,7 @@ def test_what_is_in_the_wheel(wheel):
     assert {"analysis/report/season.typ", "analysis/logs/rules.toml"} <= set(names)
     assert not [name for name in names if name.split("/")[0] not in {"analysis"} and ".dist-info" not in name]
     scripts = zipfile.ZipFile(wheel).read(next(n for n in names if n.endswith("entry_points.txt"))).decode()
-    assert "season = analysis.cli:main" in scripts
+    assert "season = analysis.command:main" in scripts
 
 
 def test_a_keepers_own_folder(season, tmp_path):

@@ -3,9 +3,9 @@
 from typing import Any
 
 import analysis
-from analysis import charts, findings, show
-from analysis.findings import Growth, Judging
-from analysis.nursery import Round, water_asks
+from analysis import charts, findings, nursery, show
+from analysis.findings import Judging
+from analysis.nursery import Round
 from analysis.rates import clutch_counts, egg_path
 from analysis.season import Season
 from analysis.words import day_words
@@ -43,12 +43,9 @@ def eggs_to_weaned(season: Season) -> list[Any]:
     return [charts.egg_path_chart(path), *([show.prose(where)] if where else [])]
 
 
-def attention(
-    season: Season, growth: Growth | None = None, judged: Judging | None = None, nursed: Round | None = None
-) -> list[Any]:
-    """Show what needs attention, in sentences; with what weights, pairs and eggs ask for where they were looked at."""
-    more = water_asks(nursed.eggs) if nursed is not None else []
-    return [show.attention(*findings.attention(season, growth, judged, more))]
+def attention(today: Round, judged: Judging) -> list[Any]:
+    """Show what needs attention, in sentences."""
+    return [show.attention(*nursery.attention(today, judged))]
 
 
 def next_steps(season: Season) -> list[Any]:

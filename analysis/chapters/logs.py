@@ -10,6 +10,8 @@ def rows(season: Season) -> list[Any]:
     """Show the account of all rows."""
     heads = ["log", "rows read", "used", "not used"]
     caption = "Every row that was written: read = used + not used."
+    if season.unread:
+        caption += " Of a file that was not read, the lines that it seems to have are counted; blank is unknown."
     return [show.table(season.accounting, caption=caption, heads=heads, name="rows")]
 
 

@@ -6,9 +6,10 @@ from typing import Any
 from analysis import findings, show
 from analysis.chapters import one_chick, pair_sheet
 from analysis.errors import SeasonError
-from analysis.findings import Growth, PairPages
+from analysis.findings import PairPages
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
+from analysis.nursery import Round, round_of
 from analysis.season import Season
 from analysis.words import listed
 
@@ -38,14 +39,14 @@ class LookUp:
         self.names = list(dict.fromkeys(name for some in names for name in some))
 
     @cached_property
-    def growth(self) -> Growth:
-        """The weighings of the season."""
-        return findings.growing(self.season)
+    def today(self) -> Round:
+        """The round of the day: what is read first of whom."""
+        return round_of(self.season)
 
     @cached_property
     def pages(self) -> PairPages:
         """What the pages of pairs are made from."""
-        return PairPages(findings.judging(self.season), self.growth)
+        return PairPages(findings.judging(self.season), self.today.growth)
 
     def page(self, typed: str) -> list[Any]:
         """Show what is known of whoever is meant; blank: how to ask."""
@@ -67,8 +68,9 @@ class LookUp:
         others += [f"the chick {chick}" for chick in self.season.chicks["chick"] if same(chick) == same(typed)]
         also = f" So called is also {listed(others)}." if others else ""
         head = show.prose(f"Pair {pair}. {_MORE_PAIR}{also}")
-        return [head, *pair_sheet.about(self.pages, pair), *pair_sheet.advice(self.pages, pair)]
+        asks = pair_sheet.asks(self.pages, pair, self.today)
+        return [head, *pair_sheet.about(self.pages, pair), *asks, *pair_sheet.advice(self.pages, pair)]
 
     def _of_chick(self, chick: str) -> list[Any]:
         head = show.prose(_MORE_CHICK)
-        return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.growth, chick)]
+        return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.today, chick)]

@@ -6,15 +6,17 @@ import pandas as pd
 
 from analysis import charts, findings, show
 from analysis.findings import Growth
+from analysis.nursery import Round
 from analysis.season import Season
 
 _CHART_PX = 124
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 
 
-def stands(growth: Growth, chick: str) -> list[Any]:
-    """Show how a chick stands now: its last weight, what is expected, what was flagged and seen."""
-    return [show.attention(*findings.stands(growth, chick))]
+def stands(today: Round, chick: str) -> list[Any]:
+    """Show how a chick stands: what is read of it first, its weights, what is expected, flagged and seen."""
+    name = findings.chick_named(today.season, chick)
+    return [show.attention(*findings.stands(today.growth, name, today.of(name)))]
 
 
 def about(season: Season, chick: str) -> list[Any]:

@@ -4,15 +4,17 @@ from typing import Any
 
 from analysis import charts, findings, show
 from analysis.findings import PairPages
+from analysis.nursery import Round
 
 _NOTHING = "Nothing is logged of this pair yet: no egg and no chick."
 _ONLY_CHICKS = "No egg of this pair is logged, only chicks, so nothing can be said about fertility or hatching."
 _NO_WEIGHTS = "No weights of its chicks could be used."
 
 
-def sheet(pages: PairPages, pair: str) -> list[Any]:
+def sheet(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show the whole page of a pair."""
-    shown = [display for part in (about, advice, record, chicks) for display in part(pages, pair)]
+    first = [*about(pages, pair), *asks(pages, pair, today)]
+    shown = [*first, *(display for part in (advice, record, chicks) for display in part(pages, pair))]
     return [*shown, show.attention(*findings.birds_items(pages, pair), _unknown(pages, pair))]
 
 
@@ -25,6 +27,13 @@ def head(pages: PairPages, pair: str) -> list[Any]:
     """Show its name and who it is, in a line; on paper the name is the heading."""
     name = findings.pair_named(pages.season, pair)
     return [show.prose(f"Pair {name}: {findings.pair_line(pages, name)}")]
+
+
+def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
+    """Show what is read first of the pair, its birds and its chicks on the day; nothing where nothing is."""
+    row = findings.about_pair(pages, findings.pair_named(pages.season, pair))
+    items = today.of(row["pair"], row["cock"], row["hen"], *findings.chicks_of(pages, row["pair"])["chick"])
+    return [show.attention(*items)] if items else []
 
 
 def advice(pages: PairPages, pair: str) -> list[Any]:

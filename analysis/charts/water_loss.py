@@ -1,5 +1,6 @@
 """Charts of the water eggs lose: a thin line an egg on its way to pipping, a panel a group."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
@@ -27,7 +28,12 @@ LOOKS = {  # word: shape, colour, area and line width
 }
 
 
-def water_loss_chart(weighings: pd.DataFrame, *, guides: tuple[float, float] = (0.13, 0.17)) -> list["FacetChart"]:
+Guides = tuple[float, float]
+
+
+def water_loss_chart(
+    weighings: pd.DataFrame, *, guides: Guides | Mapping[str, Guides] = (0.13, 0.17)
+) -> list["FacetChart"]:
     """Weight that eggs have lost on their way to pipping, a thin line an egg, a panel a group, all on one scale.
 
     Pointing at a weighing shows egg, day, days since setting, weight, loss and where its course leads.
@@ -39,8 +45,8 @@ def water_loss_chart(weighings: pd.DataFrame, *, guides: tuple[float, float] = (
         the fresh mass), when (text), doubt ("": none), mass_g, word ("too little", "too much", else any text; the
         same on all rows of an egg); where known day (days since the egg was set). A weighing in doubt is drawn open
         and joined to none; one beyond the panel stands at its edge.
-    guides : shares of the fresh mass lost at pipping between which is well
-        13 and 17 %: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65.
+    guides : shares of the fresh mass lost at pipping between which is well, for all groups or by group
+        13 and 17 %: one amazon's chart, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65.
 
     Returns
     -------
@@ -61,16 +67,17 @@ def water_loss_chart(weighings: pd.DataFrame, *, guides: tuple[float, float] = (
     Last weighed above the line of 17 %: 1 (K1); below the line of 13 %: none.
     On course to lose too much: K1; too little: none.
     """
-    rows = _drawn(weighings)
+    rows = _drawn(weighings, guides)
     groups, size = by_name(rows["group"].unique()), COLUMNS * ROWS_A_PAGE
-    frame = _frame(rows, guides, min(len(groups), COLUMNS))
-    return [_page_of(rows, groups[at : at + size], frame, guides) for at in range(0, len(groups), size)]
+    frame = _frame(rows, min(len(groups), COLUMNS))
+    return [_page_of(rows, groups[at : at + size], frame) for at in range(0, len(groups), size)]
 
 
-def _drawn(weighings: pd.DataFrame) -> pd.DataFrame:
-    """The columns that are drawn, along each egg's way."""
+def _drawn(weighings: pd.DataFrame, guides: Guides | Mapping[str, Guides]) -> pd.DataFrame:
+    """The columns that are drawn, along each egg's way, with the two lines of its group."""
     known = weighings.dropna(subset=["egg", "part", "lost"])
     dress.something(known, "no weighings of eggs")
+    lines = [guides[group] if isinstance(guides, Mapping) else guides for group in known["group"]]
     rows = known[["lost", *known.columns.intersection(["day"])]].assign(
         egg=known["egg"].astype(str),
         group=named(known["group"]),
@@ -79,39 +86,41 @@ def _drawn(weighings: pd.DataFrame) -> pd.DataFrame:
         when=known["when"].fillna(""),
         doubt=known["doubt"].fillna("").astype(str),
         word=known["word"].where(known["word"].isin([LITTLE, MUCH]), ""),
+        under=[min(line) for line in lines],
+        over=[max(line) for line in lines],
     )
     return rows.sort_values(["group", "egg", "way"], kind="stable", ignore_index=True)
 
 
-def _frame(rows: pd.DataFrame, guides: tuple[float, float], columns: int) -> Frame:
+def _frame(rows: pd.DataFrame, columns: int) -> Frame:
     """Room for all weighings that are not in doubt, and for the words at the ends of the lines."""
     width = (PAGE_PX - GAPS["column"] * (columns - 1)) // columns - AXIS_PX - 1
     sure, height = rows[rows["doubt"] == ""], HEIGHTS_PX[columns]
     words_px = 2 * LINE_PX + 10 if (sure["word"] == MUCH).any() else 14  # above the egg that lost most
-    least, most = min([0.0, *sure["lost"]]), max([*guides, *sure["lost"]])
+    least, most = min([0.0, *sure["lost"]]), max([*rows["over"], *sure["lost"]])
     most += (most - least) * words_px / (height - words_px)
     return Frame(min(max([1.0, *sure["way"]]), FARTHEST), least, most, width, height)
 
 
-def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame, guides: tuple[float, float]) -> "FacetChart":
+def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame) -> "FacetChart":
     """Panels of some groups."""
     rows = rows[rows["group"].isin(groups)]
     records = [
         {"place": place, **record}
         for place, group in enumerate(groups)
-        for record in _records(rows[rows["group"] == group], frame, guides)
+        for record in _records(rows[rows["group"] == group], frame)
     ]
     return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
-        description=_told(rows, guides),
-        usermeta={"caption": _caption(rows, guides)},
+        description=_told(rows),
+        usermeta={"caption": _caption(rows)},
     )
 
 
-def _records(rows: pd.DataFrame, frame: Frame, guides: tuple[float, float]) -> list[dict[str, Any]]:
+def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
     """What a panel draws, each with the part it is of."""
-    doubtful = rows["doubt"] != ""
+    doubtful, guides = rows["doubt"] != "", (float(rows["under"].iloc[0]), float(rows["over"].iloc[0]))
     columns = ["egg", "way", "lost", "when", "mass_g", "word", *rows.columns.intersection(["day"])]
     rows = rows.round({"way": 4, "lost": 4})
     parts = {
@@ -217,14 +226,14 @@ def _label_layers(frame: Frame) -> list["Chart"]:
     return [words.mark_text(limit=frame.width_px, **look, **edge) for edge in edges]
 
 
-def _told(rows: pd.DataFrame, guides: tuple[float, float]) -> str:
+def _told(rows: pd.DataFrame) -> str:
     """Alt text of some panels."""
     last = rows[rows["doubt"] == ""].groupby(["group", "egg"], sort=False).tail(1)
-    above, below = last["lost"] > last["way"] * max(guides), last["lost"] < last["way"] * min(guides)
+    above, below = last["lost"] > last["way"] * last["over"], last["lost"] < last["way"] * last["under"]
     eggs = count_words(len(rows[["group", "egg"]].drop_duplicates()), "egg")
     lines = [
-        f"{way} the line of {percent(guide)}: {f'{there.sum()} ({_names(last[there])})' if there.any() else 'none'}"
-        for way, guide, there in (("above", max(guides), above), ("below", min(guides), below))
+        f"{way} {line}: {f'{there.sum()} ({_names(last[there])})' if there.any() else 'none'}"
+        for way, line, there in (("above", _line(rows, "over"), above), ("below", _line(rows, "under"), below))
     ]
     course = [f"{word}: {_names(rows[rows['word'] == word])}" for word in (MUCH, LITTLE)]
     return (
@@ -233,13 +242,22 @@ def _told(rows: pd.DataFrame, guides: tuple[float, float]) -> str:
     )
 
 
+def _line(rows: pd.DataFrame, which: str) -> str:
+    """What the upper or lower line is called: by its share where all groups have one."""
+    if (rows[which] == rows[which].iloc[0]).all():
+        return f"the line of {percent(rows[which].iloc[0])}"
+    return f"the {'upper' if which == 'over' else 'lower'} line of their group"
+
+
 def _names(rows: pd.DataFrame) -> str:
     return dress.sentence_list(by_name(rows["egg"].astype(str).unique())) or "none"
 
 
-def _caption(rows: pd.DataFrame, guides: tuple[float, float]) -> str:
+def _caption(rows: pd.DataFrame) -> str:
     """What the parts are."""
-    parts = [f"Each line is an egg; dashed: the ways to {percent(min(guides))} and {percent(max(guides))} at pipping."]
+    alike = len(rows[["under", "over"]].drop_duplicates()) == 1
+    ends = f"{percent(rows['under'].iloc[0])} and {percent(rows['over'].iloc[0])}" if alike else "its guide lines"
+    parts = [f"Each line is an egg; dashed: the ways to {ends} at pipping."]
     there = [
         words for word, words in ((MUCH, "up: too much"), (LITTLE, "down: too little")) if (rows["word"] == word).any()
     ]

@@ -2,9 +2,10 @@
 
 from typing import NamedTuple
 
+from analysis.incubation import HIGH_LINE, LINES_SOURCE, LOW_LINE
 from analysis.logs.names import same
 from analysis.season import Season
-from analysis.season.species import incubation_range, species_facts, written_for
+from analysis.season.species import incubation_range, species_facts, window_written, written_for
 
 YOURS = "your species log"
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
@@ -64,9 +65,35 @@ def pip_hours(species: str) -> tuple[float, float]:
     return (float(read.low), float(read.high)) if read else (float("nan"), float("nan"))
 
 
+def water_lines(season: Season, species: str) -> tuple[float, float, str]:
+    """Shares of its fresh mass between which an egg should lose water by pip, and who says so.
+
+    The keeper's own `water_loss_from_pct` and `water_loss_to_pct`; else those read of the species; else the general
+    lines, of which one alone of the keeper's takes the other.
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> water_lines(open_season("data_demo/season_2026"), "cockatiel")[:2]
+    (0.13, 0.17)
+    """
+    facts = species_facts(species)
+    read = facts.water_loss if facts else None
+    low, high, source = (read.low, read.high, read.source) if read else (LOW_LINE, HIGH_LINE, LINES_SOURCE)
+    log = season.logs["species"]
+    own = [written_for(log, species, f"water_loss_{end}_pct") for end in ("from", "to")]
+    if own == [None, None]:
+        return low, high, source
+    ends = [mine / 100 if mine is not None else end for mine, end in zip(own, (low, high), strict=True)]
+    return min(ends), max(ends), YOURS
+
+
 def usual_source(season: Season, species: str) -> str:
     """Who says how long the eggs of a species take."""
-    return YOURS if written_for(season.logs["species"], species, "incubation_d") else "general tables"
+    if written_for(season.logs["species"], species, "incubation_d"):
+        return YOURS
+    read = incubation_range(species)
+    return "remembered, not read: check it" if read and read.mark == "memory" else "general tables"
 
 
 def window(season: Season, species: str, what: str) -> Window | None:
@@ -74,10 +101,9 @@ def window(season: Season, species: str, what: str) -> Window | None:
 
     Where only one of the two days is written, it is both.
     """
-    ends = [written_for(season.logs["species"], species, f"{what}_{end}_d") for end in ("from", "to")]
-    written = [day for day in ends if day is not None]
+    written = window_written(season.logs["species"], species, what)
     if written:
-        return Window(min(written), max(written), YOURS)
+        return Window(*written, YOURS)
     if what == "ring" and same(species) in RING_D:
         return Window(*RING_D[same(species)], "breeders' texts")
     return None

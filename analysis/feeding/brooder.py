@@ -15,8 +15,8 @@ PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
 TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
 FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
 DECIDES = (
-    "Tables differ by up to 3 °C, feathers count more than days, and the chick decides: huddled, pale or cool it is too "
-    "cold; spread out, red or panting it is too hot."
+    "Tables differ by up to 3 °C, feathers count more than days, and the chick decides: huddled, pale or cool it is "
+    "too cold; spread out, red or panting it is too hot."
 )
 HUMIDITY = "Humidity: 55 to 70 % did better than 15 to 35 % (Clipsham 1991, in Duerr & Gage, p. 617)."
 # "Brooder too hot", "too cold": Duerr & Gage, pp. 618-619.

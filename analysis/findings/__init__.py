@@ -43,8 +43,9 @@ from analysis.findings.next_steps import has_only_begun, here_table, next_steps
 from analysis.findings.overview import day_line, headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.pair_advice import advice_items, birds_items
 from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
-from analysis.findings.pair_page import PairPages, pair_line, pair_named, pair_pages
+from analysis.findings.pair_page import PairPages, about_pair, pair_line, pair_named, pair_pages
 from analysis.findings.pair_record import record_note, record_table
+from analysis.findings.rule_said import called_by_rule, near_fledging
 from analysis.findings.tables import (
     curves_table,
     earlier_table,
@@ -62,6 +63,7 @@ __all__ = [
     "Judging",
     "PairPages",
     "about_chick",
+    "about_pair",
     "advice_items",
     "advice_said",
     "advice_table",
@@ -71,6 +73,7 @@ __all__ = [
     "attention",
     "birds_items",
     "both_ways_table",
+    "called_by_rule",
     "cannot_tell",
     "chick_line",
     "chick_named",
@@ -98,6 +101,7 @@ __all__ = [
     "logs_in_short",
     "losses_table",
     "lost_chicks",
+    "near_fledging",
     "next_steps",
     "no_curve_table",
     "not_known",

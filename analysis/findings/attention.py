@@ -2,51 +2,30 @@
 
 from collections.abc import Iterable
 
-import pandas as pd
-
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
-from analysis.logs.names import same
 from analysis.logs.rules import LOOK
-from analysis.season import Season, asked_by, signs_of, signs_seen
-from analysis.words import begun, count_words, day_words, listed
+from analysis.season import Season
+from analysis.words import count_words, listed
 
 NOT_KNOWN = "not known"
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
-_RECENT_D = 14
 
 
-def attention(
-    season: Season, growth: Growth | None = None, judged: Judging | None = None, more: Iterable[Item] = ()
-) -> list[Item]:
+def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Iterable[Item] = ()) -> list[Item]:
     """Return (what, sentence) for all that needs attention, the most pressing first.
 
-    With what the weights and the record of pairs and places ask for, where these were looked at, and what else was
-    found (`more`), such as what the eggs ask of an incubator's humidity.
+    `read` is what the round of the day reads first of, so that page and round name the same birds; then what the
+    weights and the record of pairs and places ask for, and what else was found (`more`), such as what the eggs ask of
+    an incubator's humidity. `analysis.nursery.attention` puts all of it together.
     """
-    weights = in_time(growth) if growth is not None else []
-    pairs = [*asked_of_pairs(judged), *places_said(judged)] if judged is not None else []
-    found = [*_signs(season), *weights, *_together(season), *pairs, *more, *_losses(season), *_rows(season)]
+    season = growth.season
+    found = [*read, *in_time(growth), *_together(season), *asked_of_pairs(judged), *places_said(judged), *more]
+    found += [*_losses(season), *_rows(season)]
     return found or [("Nothing", "Nothing in these logs asks for attention today.")]
-
-
-def _signs(season: Season) -> list[Item]:
-    """Signs of the last fortnight, of those that are still here, the most pressing first."""
-    seen = signs_seen(season)
-    if seen.empty or season.as_of is None:
-        return []
-    recent = seen[(seen["seen_at"] >= season.as_of - pd.Timedelta(days=_RECENT_D)) & ~seen["good"]]
-    chicks = season.chicks.assign(key=season.chicks["chick"].map(same))
-    gone = set(chicks.loc[chicks["fate"].isin(["lost", "left"]), "key"])
-    found = []
-    for who, own in recent[~recent["who"].map(same).isin(gone)].groupby("who"):
-        signs = signs_of(own["sign"], "chick" if same(who) in set(chicks["key"]) else "bird")
-        told = f"{begun(listed(sign.name for sign in signs))}, seen {day_words(own['seen_at'].max())}."
-        found.append((signs[0].rank, str(who), f"{told} {asked_by(signs)}"))
-    return [(who, said) for _, who, said in sorted(found, key=lambda item: item[0])]
 
 
 def _together(season: Season) -> list[Item]:
@@ -83,6 +62,7 @@ def _rows(season: Season) -> list[Item]:
     cells = int((season.problems["severity"] == "cell not used").sum())
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     parts = [
+        f"{listed(season.unread)} could not be read" if season.unread else "",
         count_words(rows, "row was not used", "rows were not used") if rows else "",
         count_words(cells, "single cell was not used", "single cells were not used") if cells else "",
         count_words(look, "thing is worth a look", "things are worth a look") if look else "",

@@ -1,58 +1,36 @@
 """How a chick stands: its weights in sentences, what the next should show, what was flagged and what was seen."""
 
+from collections.abc import Iterable
+
 import pandas as pd
 
-from analysis.findings.cautions import TODAY
 from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
-from analysis.findings.growth_said import light_chicks, warnings
+from analysis.findings.growth_said import light_chicks
 from analysis.findings.light_said import light_said
 from analysis.findings.overview import Item
 from analysis.growth.flags.sentences import VET
-from analysis.growth.trade_rule import FROM_D
 from analysis.logs.names import same
-from analysis.season import OPEN_D, Season, asked_by, signs_of, signs_seen
+from analysis.season import Season, signs_seen
 from analysis.words import count_words, day_words, grams, percent
 
 LAST_WEIGHINGS = 7
 _FATES = {"being reared": "being reared", "weaned": "weaned", "lost": "lost", "left": "gone to another home"}
 
 
-def stands(growth: Growth, chick: str) -> list[Item]:
-    """Return how a chick stands now: its fate, its weights, what is expected next, what was flagged and seen."""
+def stands(growth: Growth, chick: str, read: Iterable[Item]) -> list[Item]:
+    """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
+
+    `read` is what the round of the day reads first of it.
+    """
     row = chick_row(growth.season, chick)
-    name, here = str(row["chick"]), row["fate"] == "being reared"
-    called = _by_the_rule(growth, name) if here else []
-    items = [("Now", _now(row)), *(("Act today", said) for said in called)]
-    items.append(("Weights", " ".join(weights_said(growth.season, name))))
-    items += [("Next weighing", said) for said in _expected(growth, name)] if here and not called else []
+    name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
+    items = [*read, ("Now", _now(row)), ("Weights", " ".join(weights_said(growth.season, name)))]
+    items += [("Next weighing", said) for said in _expected(growth, name)] if here and not read else []
     items += [("Beside its kind", said) for said in _beside(growth, name)]
     items += [(f"Day {age_d:.0f}", said) for age_d, said in _flags(growth, name)]
-    seen = [*signs_said(growth.season, name), *([_asked_now(growth.season, name)] if here else [])]
-    seen = [said for said in seen if said]
+    seen = signs_said(growth.season, name)
     return [*items, *([("Seen", " ".join(seen))] if seen else [])]
-
-
-def _by_the_rule(growth: Growth, chick: str) -> list[str]:
-    """The trade's own rule on the last weighings of a chick whose kind has no curve: any drop, or no gain twice."""
-    own = growth.weights[growth.weights["chick"] == chick].sort_values("weighed_at", kind="stable")
-    if len(own) < 2 or growth.watch.kinds[str(own["kind"].iloc[0])].enough or own["age_d"].iloc[-1] < FROM_D:
-        return []
-    before, last = own["mass_g"].iloc[-2:]
-    none_twice = len(own) > 2 and last <= before <= own["mass_g"].iloc[-3]
-    if not (last < before or none_twice):
-        return []
-    return [
-        f"{grams(last)} g at the last weighing and {grams(before)} g before: any drop, or no gain two days running, in "
-        f"a chick not yet fledging calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617). {TODAY}"
-    ]
-
-
-def _asked_now(season: Season, chick: str) -> str:
-    """What was seen amiss of a chick in the last days asks for; blank where nothing was."""
-    signs, last = _signs(season, chick), season.as_of
-    recent = signs[signs["day"] >= last - pd.Timedelta(days=OPEN_D)] if last is not None else signs
-    return asked_by(signs_of(recent.loc[~recent["good"], "sign"], "chick"))
 
 
 def _now(row: dict[str, object]) -> str:
@@ -92,14 +70,9 @@ def _beside(growth: Growth, chick: str) -> list[str]:
 
 
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:
-    """Every flag of a chick on its day; what to do stands with those of the last days while it is here."""
-    recent = warnings(growth)
-    now = {(row.age_d, row.flag): str(row.said) for row in recent[recent["chick"] == chick].itertuples()}
+    """Every flag of a chick on its day; what to do about it now is what is read of it first."""
     mine = growth.flags[growth.flags["chick"] == chick].sort_values("age_d", kind="stable")
-    return [
-        (float(flag.age_d), now.get((flag.age_d, flag.flag), str(flag.sentence).removesuffix(VET).strip()))
-        for flag in mine.itertuples()
-    ]
+    return [(float(flag.age_d), str(flag.sentence).removesuffix(VET).strip()) for flag in mine.itertuples()]
 
 
 def weights_said(season: Season, chick: str) -> list[str]:

@@ -39,12 +39,10 @@ def watched(growth: Growth) -> list[Item]:
 
 
 def in_time(growth: Growth) -> list[Item]:
-    """Return what of it belongs on the first page: chicks flagged in the last days, and whether losses were seen."""
-    recent = warnings(growth)
-    said = [(str(chick), _said(growth, own)) for chick, own in recent.groupby("chick", sort=False)]
+    """Return what of it belongs on the first page beside each chick: the scale, and whether losses were seen."""
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
-    said += [("The scale", str(sentence)) for sentence in scale["sentence"][_recent(growth, days).to_numpy()]]
+    said = [("The scale", str(sentence)) for sentence in scale["sentence"][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost):
         said.append(("Seen in time", _in_all(lost)))

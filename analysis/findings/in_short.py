@@ -25,9 +25,11 @@ def logs_in_short(season: Season) -> str:
     read, used, not_used = (int(season.accounting[column].sum()) for column in ("read", "used", "not_used"))
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     said = [f"{count_words(read, 'row was', 'rows were')} read: {used} used, {not_used} not used."]
+    if season.unread:
+        said.append(f"{listed(season.unread)} could not be read.")
     if look:
         said.append(f"{count_words(look, 'thing that was used is', 'things that were used are')} worth a look.")
-    elif not not_used:
+    elif not not_used and not season.unread:
         said.append("Nothing looks questionable.")
     return " ".join(said)
 

@@ -8,7 +8,7 @@ from analysis.growth.mixed import MixedFit, fit_mixed
 from analysis.growth.pairs import PairGrowth, pair_growth, pairs_of
 from analysis.growth.peak import up_to_peak
 from analysis.growth.reference import Reference, reference_curve
-from analysis.growth.trade_rule import trade_alarms, trade_rule
+from analysis.growth.trade_rule import rule_today, trade_alarms, trade_rule
 
 __all__ = [
     "CURVES",
@@ -28,6 +28,7 @@ __all__ = [
     "predict",
     "presentable",
     "reference_curve",
+    "rule_today",
     "trade_alarms",
     "trade_rule",
     "up_to_peak",

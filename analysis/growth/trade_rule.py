@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
+from analysis.growth.flags.sentences import SAME
 from analysis.growth.weighings import Weighings, weighings_of
 
 READINGS = ("any drop", "no gain twice running", "no gain over two days")
@@ -92,8 +93,41 @@ def trade_alarms(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.Data
     return table
 
 
+def rule_today(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFrame:
+    """Whom the trade's rule calls a veterinarian for by the last weighing: any drop, or no gain twice running.
+
+    A drop within 1.5 % of the weight before is none: a kitchen scale's step (practice).
+
+    Parameters
+    ----------
+    frame, until : as in `trade_rule`
+
+    Returns
+    -------
+    Frame with a row for each chick that is called for, by name: chick, mass_g (its last weight), before_g (the one
+    before it)
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": ["K1"] * 3 + ["K2"] * 3, "age_d": [4, 5, 6] * 2})
+    >>> rule_today(frame.assign(mass_g=[9, 9, 9, 9, 10, 9.9]))["chick"].tolist()
+    ['K1']
+    """
+    rows = weighings_of(frame)
+    held = _held(rows, until, same=SAME)
+    last = np.asarray(rows.first + rows.sizes - 1, dtype=int)
+    called = last[(held["any drop"] | held["no gain twice running"])[last]]
+    chicks = rows.chicks[_number(rows)[called]]
+    return pd.DataFrame({"chick": chicks, "mass_g": rows.mass_g[called], "before_g": rows.mass_g[called - 1]})
+
+
 def _calls(rows: Weighings, until: pd.Series | None) -> dict[str, np.ndarray]:
     """For each reading, (weighings,) whether it begins to call there."""
+    return {reading: _starts(one) for reading, one in _held(rows, until).items()}
+
+
+def _held(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dict[str, np.ndarray]:
+    """For each reading, (weighings,) whether it holds there; a drop within the share `same` is none."""
     before = np.arange(len(rows.age_d)) - 1
     no_gain = _not_above(rows, before)
     twice = no_gain & np.append(False, no_gain[:-1])[: len(no_gain)]
@@ -101,11 +135,11 @@ def _calls(rows: Weighings, until: pd.Series | None) -> dict[str, np.ndarray]:
     if until is not None:
         read &= ~(rows.age_d > rows.each(until.reindex(rows.chicks).to_numpy(float)))
     holds = (
-        no_gain & (rows.mass_g < rows.mass_g[before]),
+        no_gain & (rows.mass_g < (1 - same) * rows.mass_g[before]),
         twice,
         _not_above(rows, _two_days_before(rows)),
     )
-    return {reading: _starts(one & read) for reading, one in zip(READINGS, holds, strict=True)}
+    return {reading: one & read for reading, one in zip(READINGS, holds, strict=True)}
 
 
 def _number(rows: Weighings) -> np.ndarray:

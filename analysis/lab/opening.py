@@ -1,10 +1,10 @@
 """`season lab`: what is checked first, what is said, and how it ends."""
 
 import re
-import signal
+import time
 import webbrowser
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -12,10 +12,11 @@ from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters, set_damaged
 from analysis.lab.disk import plain_words, read_json, write_json
 from analysis.lab.server import Lab, running_lab
 from analysis.lab.settings import write_look
+from analysis.lab.stopping import Asked, noting_stops
 from analysis.report.render import notebooks_folder
-from analysis.season import open_season
 
 OPEN, LOG = "open.json", "lab.log"
+_PAUSE_S = 0.1
 Say = Callable[[str], Any]
 
 
@@ -55,29 +56,42 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, say
         _show(lab, browser, say)
         say("To end it, press Ctrl-C where it was started, or choose Shut Down in its File menu.")
         return
+    from analysis.season import open_season
+
     open_season(chosen)
-    for name in set_damaged_aside(notebooks_folder(), chosen):
+    with noting_stops() as asked:
+        _bring_chapters(chosen, workbook, say)
+        with plain_words(chosen):
+            log = note.with_name(LOG).open("wb")
+        with log, running_lab(chosen, workbook, log, port=port, asked=asked) as (lab, process):
+            _say_where(lab, chosen, workbook, port, say)
+            _show(lab, browser, say)
+            say("Leave this window open while you work. Ctrl-C ends it.")
+            _stay_open(lab, process, note, asked)
+        with suppress(OSError):  # the terminal may be gone
+            say("Closed.")
+
+
+def _bring_chapters(folder: Path, workbook: Path, say: Say) -> None:
+    for name in set_damaged_aside(notebooks_folder(), folder):
         say(f"A chapter could not be read any more. It is kept as {name}, and a fresh one is in its place.")
-    for name in copy_chapters(notebooks_folder(), chosen):
+    for name in copy_chapters(notebooks_folder(), folder):
         say(f"A chapter that you changed has a newer version. Yours is as it was; the newer one is beside it: {name}")
-    write_look(chosen, workbook)
-    with plain_words(chosen):
-        log = note.with_name(LOG).open("wb")
-    with log, _ctrl_c_ends(), running_lab(chosen, workbook, log, port=port) as started:
-        _stay_open(*started, chosen, note, wanted=port, browser=browser, say=say)
-    say("Closed.")
+    write_look(folder, workbook)
 
 
-def _stay_open(lab: Lab, process: Any, folder: Path, note: Path, *, wanted: int, browser: bool, say: Say) -> None:
+def _say_where(lab: Lab, folder: Path, workbook: Path, wanted: int, say: Say) -> None:
     if lab.port != wanted:
         say(f"Port {wanted} is in use by something else, so this is at {lab.port}.")
     say(f"Your logs      {folder}")
-    say(f"Your chapters  {note.parent.parent}")
-    _show(lab, browser, say)
-    say("Leave this window open while you work. Ctrl-C ends it.")
+    say(f"Your chapters  {workbook}")
+
+
+def _stay_open(lab: Lab, process: Any, note: Path, asked: Asked) -> None:
     write_json(note, {"url": lab.url, "token": lab.token}, mode=0o600)
     try:
-        process.wait()
+        while process.poll() is None and not asked():
+            time.sleep(_PAUSE_S)
     finally:
         note.unlink(missing_ok=True)
 
@@ -100,20 +114,3 @@ def _open_already(note: Path) -> Lab | None:
     lab = Lab(str(found.get("url")), str(found.get("token")))
     here = re.fullmatch(r"http://127\.0\.0\.1:\d+/", lab.url)  # a folder may come from someone else
     return lab if here and lab.answers() else None
-
-
-@contextmanager
-def _ctrl_c_ends() -> Iterator[None]:
-    """Ctrl-C, a closed terminal and an ended session all end the block, quietly and in good order."""
-
-    def stop(*_: Any) -> None:
-        raise KeyboardInterrupt
-
-    before = {one: signal.signal(one, stop) for name in ("SIGTERM", "SIGHUP") if (one := getattr(signal, name, None))}
-    try:
-        yield
-    except KeyboardInterrupt:
-        pass
-    finally:
-        for one, handler in before.items():
-            signal.signal(one, handler)

@@ -1,23 +1,27 @@
 """JupyterLab as a process of its own: started, found again, ended."""
 
 import secrets
+import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from http.client import HTTPException
+from http.client import HTTPConnection, HTTPException
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import IO, Any
-from urllib.request import ProxyHandler, Request, build_opener
 
 from analysis.errors import SeasonError
 from analysis.lab.disk import read_json
+from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
 from analysis.lab.settings import FIRST, environment, write_run
+from analysis.lab.stopping import Asked
+from analysis.report.kernel import this_python
 
-_START_S, _STOP_S, _ANSWER_S = 90, 8, 3
+_START_S, _STOP_S, _ANSWER_S, _PAUSE_S = 90, ORDERLY_S + 4, 10, 0.05
+_REFUSED = (401, 403)
 
 
 @dataclass(frozen=True)
@@ -39,24 +43,28 @@ class Lab:
 
     def answers(self) -> bool:
         """Tell whether it is there: nothing else on this machine knows its token."""
-        return self._asked("GET", "api/status")
+        return self._asked("api/status", {"Authorization": f"token {self.token}"}) == 200
 
-    def end(self) -> bool:
-        """Ask it to end, its kernels first."""
-        return self._asked("POST", "api/shutdown")
+    def answer_to_a_stranger(self) -> int:
+        """The number of its answer to one who asks for her files without the token; 0 where there is none yet."""
+        return self._asked("api/contents", {})
 
-    def _asked(self, method: str, what: str) -> bool:
-        header = {"Authorization": f"token {self.token}"}
-        straight = build_opener(ProxyHandler({}))  # a proxy would send it off this machine
+    def _asked(self, what: str, headers: dict[str, str]) -> int:
+        """The number of the answer; 0 where there is none. No proxy and no other machine is asked."""
+        there = HTTPConnection("127.0.0.1", self.port, timeout=_ANSWER_S)
         try:
-            with straight.open(Request(self.url + what, headers=header, method=method), timeout=_ANSWER_S) as answer:
-                return bool(answer.status == 200)
-        except (OSError, ValueError, HTTPException):
-            return False
+            there.request("GET", f"/{what}", headers=headers)
+            return there.getresponse().status
+        except (OSError, HTTPException):
+            return 0
+        finally:
+            there.close()
 
 
 @contextmanager
-def running_lab(folder: Path, workbook: Path, log: IO[bytes], *, port: int) -> Iterator[tuple[Lab, Any]]:
+def running_lab(
+    folder: Path, workbook: Path, log: IO[bytes], *, port: int, asked: Asked = bool
+) -> Iterator[tuple[Lab, Any]]:
     """A JupyterLab that has started; it is ended with the block, with all its kernels.
 
     Parameters
@@ -67,6 +75,8 @@ def running_lab(folder: Path, workbook: Path, log: IO[bytes], *, port: int) -> I
         An open file for what JupyterLab itself has to say.
     port
         The first to try; the next free one is taken.
+    asked
+        Tells whether the start should be given up, as `noting_stops` does.
 
     Yields
     ------
@@ -75,47 +85,62 @@ def running_lab(folder: Path, workbook: Path, log: IO[bytes], *, port: int) -> I
     Raises
     ------
     SeasonError
-        It did not start; the sentence says where the log is.
+        It did not start, and the sentence says where the log is; or it would let anyone in.
+    KeyboardInterrupt
+        It was asked to end while it started.
     """
-    token = secrets.token_hex(24)
-    with TemporaryDirectory(prefix="season_lab_", ignore_cleanup_errors=True) as scratch:
-        run = Path(scratch)
-        write_run(run, workbook, port=port, token=token)
-        process = subprocess.Popen(
-            [sys.executable, "-P", "-m", "jupyterlab", "--ServerApp.ip=127.0.0.1"],  # above this machine's own settings
-            cwd=run,
-            env=environment(run, folder),
-            stdin=subprocess.DEVNULL,
-            stdout=log,
-            stderr=log,
-            **_deaf_to_ctrl_c(),
-        )
-        lab = None
-        try:
-            lab = _started(process, run / "runtime", log.name)
-            yield lab, process
-        finally:
-            _end(process, lab)
+    scratch = Path(tempfile.gettempdir())
+    run = scratch / f"season_lab_{secrets.token_hex(8)}"
+    process: Any = subprocess.Popen(
+        [*this_python(PROGRAM), str(run)],
+        cwd=scratch,
+        env=environment(run, folder),
+        bufsize=0,
+        stdin=subprocess.PIPE,  # closed however this process ends; then JupyterLab removes the run and ends too
+        stdout=log,
+        stderr=log,
+        **_deaf_to_ctrl_c(),
+    )
+    try:
+        run.mkdir(mode=0o700)
+        write_run(run, workbook, port=port, token=secrets.token_hex(24))
+        with suppress(OSError):  # where it has ended already, the log says why
+            process.stdin.write(b"1")
+        yield _started(process, run / "runtime", log.name, asked), process
+    finally:
+        _end(process)
+        shutil.rmtree(run, ignore_errors=True)
 
 
-def _started(process: Any, runtime: Path, log: str) -> Lab:
+def _started(process: Any, runtime: Path, log: str, asked: Asked) -> Lab:
     """Wait until it listens: then it writes down where."""
     latest = time.monotonic() + _START_S
     while time.monotonic() < latest and process.poll() is None:
-        for path in runtime.glob("jpserver-*.json"):
-            found = read_json(path)
-            if found:
-                return Lab(found["url"], found["token"])
-        time.sleep(0.05)
+        if asked():
+            raise KeyboardInterrupt
+        found = next((read_json(path) for path in runtime.glob("jpserver-*.json")), None)
+        if found and (answer := (lab := Lab(found["url"], found["token"])).answer_to_a_stranger()):
+            if answer in _REFUSED:
+                return lab
+            raise _let_in_anyone()
+        time.sleep(_PAUSE_S)
+    if process.returncode == UNLOCKED:
+        raise _let_in_anyone()
     raise SeasonError(f"JupyterLab did not start. What it said last is in {log}; try again, or start the machine anew.")
 
 
-def _end(process: Any, lab: Lab | None) -> None:
+def _let_in_anyone() -> SeasonError:
+    return SeasonError(
+        "JupyterLab did not ask for its key, so other programs on this machine could have used your chapters. It was "
+        "ended at once. Install the workbook anew in an environment of its own, as the README says, and try again."
+    )
+
+
+def _end(process: Any) -> None:
+    process.stdin.close()
     try:
-        if process.poll() is None and not (lab and lab.end()):
-            process.terminate()
         process.wait(_STOP_S)
-    except (subprocess.TimeoutExpired, KeyboardInterrupt):
+    except subprocess.TimeoutExpired:
         process.kill()
         process.wait()
 

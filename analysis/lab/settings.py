@@ -12,6 +12,7 @@ from typing import Any
 
 from analysis.lab.chapters import SETTINGS
 from analysis.lab.disk import plain_words, write_json, write_whole
+from analysis.lab.locks import locks
 from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, this_python
 from analysis.workbook import FOLDER_VARIABLE
 
@@ -68,16 +69,17 @@ def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
         The folder of her chapters.
     port
         The first to try; the next free one is taken.
+    token
+        The key that is asked for.
     """
     settings = workbook / SETTINGS
     server = {
-        "ip": "127.0.0.1",
         "port": port,
         "root_dir": str(workbook),
         "open_browser": False,
         "allow_root": hasattr(os, "geteuid") and os.geteuid() == 0,
         "answer_yes": True,
-        "terminals_enabled": False,
+        "jpserver_extensions": {"jupyter_lsp": True},  # none that others have installed
     }
     lab = {
         "default_url": f"/lab/tree/{FIRST}",
@@ -90,8 +92,9 @@ def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
     }
     kernels = {"allowed_kernelspecs": [KERNEL]}
     forms = {name: {"enabled": offered} for name, offered in _FORMS.items()}
-    key = {"token": token}
-    config = {"ServerApp": server, "IdentityProvider": key, "LabApp": lab, "KernelSpecManager": kernels, **forms}
+    kept = locks(token)
+    kept["ServerApp"] |= server
+    config = {**kept, "LabApp": lab, "KernelSpecManager": kernels, **forms}
     write_json(run / "config" / "jupyter_server_config.json", config)
     left_out = {"disabledExtensions": dict.fromkeys(_LEFT_OUT, True)}
     write_json(run / "config" / "labconfig" / "page_config.json", left_out)
@@ -111,7 +114,7 @@ def environment(run: Path, folder: Path) -> dict[str, str]:
     }
     ours = {name: str(place) for name, place in places.items()} | quiet
     ours |= {"JUPYTER_PREFER_ENV_PATH": "0", FOLDER_VARIABLE: str(folder)}
-    return {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER_")} | ours
+    return {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER")} | ours
 
 
 def _trust() -> Path | None:

@@ -1,9 +1,13 @@
 """Blank logs to fill in, made from the log definitions."""
 
 import csv
+import os
+from io import StringIO
 from pathlib import Path
 
+from analysis.disk import put_new, unwritable
 from analysis.errors import SeasonError
+from analysis.guard import guarded
 from analysis.logs.columns import Log
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
@@ -24,7 +28,8 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
     Returns
     -------
     list of Path
-        The files written. A file that is there already is never touched, and is not in the list.
+        The files written: all, or none where there is an error. A file that is there already is never touched, and is
+        not in the list.
 
     Raises
     ------
@@ -32,35 +37,29 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
         The folder cannot be made or written to.
     """
     logs = [_form(LOGS[name], every) for name in (LOGS if every else SMALL_FORM)]
+    files = {folder / f"{log.name}.csv": _blank(log, columns) for log, columns in logs}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        written = [_write_log(folder, log, columns) for log, columns in logs]
-        guide = folder / GUIDE
-        if not guide.exists():
-            guide.write_text(_guide(logs), encoding="utf-8")
-            written.append(guide)
+        missing = {path: text for path, text in files.items() if not any(folder.glob(f"{path.stem}.*"))}
+        if not os.path.lexists(folder / GUIDE):
+            missing[folder / GUIDE] = _guide(logs).encode()
+        put_new(missing)
     except OSError as wrong:
-        raise SeasonError(
-            f"Blank logs cannot be written to {folder} ({wrong.strerror}). Choose a folder of your own."
-        ) from None
-    return [path for path in written if path is not None]
+        raise SeasonError(unwritable("Blank logs", folder, wrong)) from None
+    return list(missing)
 
 
 def _form(log: Log, every: bool) -> tuple[Log, list[str]]:
     return log, [c.name for c in log.columns if every or c.small]
 
 
-def _write_log(folder: Path, log: Log, columns: list[str]) -> Path | None:
-    path = folder / f"{log.name}.csv"
-    if any(folder.glob(f"{log.name}.*")):
-        return None
+def _blank(log: Log, columns: list[str]) -> bytes:
     rows = [columns]
     if log.name == "settings":
         rows += [[s.name, "", s.default, s.reason] for s in SETTINGS.values()]
     # a mark at the start of the file is what makes spreadsheets read it as UTF-8
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        csv.writer(file).writerows(rows)
-    return path
+    text = StringIO(newline="")
+    csv.writer(text).writerows([guarded(cell) for cell in row] for row in rows)
+    return text.getvalue().encode("utf-8-sig")
 
 
 def _guide(logs: list[tuple[Log, list[str]]]) -> str:

@@ -1,9 +1,9 @@
 """A blank workbook to fill in, made from the log definitions: a sheet a log, and a grid of weights to print."""
 
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from analysis.disk import book_bytes, put_new, unwritable
 from analysis.errors import SeasonError
 from analysis.logs.blank_checks import DEFAULT, Form, choice_check, date_check, number_check
 from analysis.logs.blank_grid import add_grid
@@ -61,17 +61,11 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
     """
     path = folder / BOOK
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         if any(found.suffix.casefold() in _KINDS for found in folder.glob("season.*")):
             return []
-        filled = BytesIO()
-        blank_book(every=every).save(filled)
-        with path.open("xb") as file:  # never over a file that came in between
-            file.write(filled.getvalue())
+        put_new({path: book_bytes(blank_book(every=every), folder)})
     except OSError as wrong:
-        raise SeasonError(
-            f"A blank workbook cannot be written to {folder} ({wrong.strerror}). Choose a folder of your own."
-        ) from None
+        raise SeasonError(unwritable("A blank workbook", folder, wrong)) from None
     return [path]
 
 

@@ -21,6 +21,7 @@ from analysis.logs.book_xls import xls_gaps
 from analysis.logs.book_xlsx import Gaps, excel_gaps
 from analysis.logs.held import Held, HeldRows, without_blank_rows
 from analysis.logs.sheets import Cells, Rows, Sheet, Unworked
+from analysis.logs.stray import STRAY, with_stray, without_stray
 
 _FLAG = {True: "TRUE", False: "FALSE"}
 MANY = 20_000  # rows; a longer sheet is held by column
@@ -43,7 +44,8 @@ def read_book(path: Path) -> list[Sheet]:
     Returns
     -------
     list of Sheet
-        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is.
+        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is; `refused` is
+        ``sheet-too-large`` where one of several sheets spreads too far to be laid out.
 
     Raises
     ------
@@ -114,11 +116,18 @@ def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> lis
     made = []
     for at, about in enumerate(book.sheets_metadata):
         rows: Rows = ()
+        refused = ""
         if str(about.typ).rpartition(".")[2] in _WORKSHEETS:
-            missed = gaps(at)  # before calamine: it also refuses a sheet too large to lay out
-            rows = _rows(book.get_sheet_by_index(at), missed, known)
+            try:
+                missed = gaps(at)  # before calamine: it also refuses a sheet too large to lay out
+                rows = _rows(book.get_sheet_by_index(at), missed, known)
+            except BookError as wrong:
+                if str(wrong) != "workbook-too-big" or len(book.sheet_names) == 1:
+                    raise
+                refused = "sheet-too-large"
         hidden = "" if about.visible == SheetVisibleEnum.Visible else ", hidden sheet"
-        made.append(Sheet(file, about.name, rows, how + hidden))
+        rows, marred = without_stray(rows) if known.stray else (rows, frozenset())
+        made.append(Sheet(file, about.name, rows, how + hidden, marred, refused))
     return made
 
 
@@ -179,10 +188,13 @@ def _blank_covered(values: list[list[Any]], merged: Iterable[tuple[tuple[int, in
 
 
 class _Texts(dict[Any, str]):
-    """The text of each value met so far; yes and no stay out, they equal 1 and 0."""
+    """The text of each value met so far; yes and no stay out, they equal 1 and 0. `stray`: whether any is marred."""
+
+    stray = False
 
     def __missing__(self, value: Any) -> str:
         if isinstance(value, Unworked):
             return value
-        text = self[value] = value.strip() if value.__class__ is str else as_text(value)
+        text = self[value] = with_stray(value).strip() if value.__class__ is str else as_text(value)
+        self.stray |= STRAY in text
         return text

@@ -20,8 +20,9 @@ from analysis.logs.settings import Settings
 from analysis.logs.sheets import Rows
 from analysis.logs.tables import LOGS
 from analysis.logs.values import Reader
-from analysis.words import count_words
+from analysis.words import count_words, listed
 
+_NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
 Written = Iterable[tuple[Place, Mapping[str, str]]]
 
@@ -102,12 +103,12 @@ def _written(table: RawTable, log: Log, ledger: Ledger) -> Written:
     for number, cells in (table.rows[at] for at in summed):
         ledger.read[log.name] += 1
         ledger.drop("totals-line", table.place(number, cells), value=next(cell for cell in cells if cell))
+    _hold_back(table, log, ledger)
     if table.grid:
         _say_left_alone(table, log, ledger)
         marks = sum(is_blank_mark(cell) for _, cells in told if isinstance(told, tuple) for cell in cells[1:] if cell)
         ledger.assume(table.file, table.sheet, _read_as_blank(marks) if marks else "")
-        for number, at, column, cell in grid_cells(replace(table, rows=told)):
-            yield Place(log.name, table.file, table.sheet, number, " | ".join(cell.values()), column, at), cell
+        yield from _grid_places(replace(table, rows=told))
         return
     if any(not set(group) & set(table.headings) for group in log.needs):
         _set_aside_all(table, told, log, ledger)
@@ -127,6 +128,23 @@ def _written(table: RawTable, log: Log, ledger: Ledger) -> Written:
         yield place, dict(reversed(list(zip(table.headings, cells, strict=False))))
 
 
+def _hold_back(table: RawTable, log: Log, ledger: Ledger) -> None:
+    """Keep the rows in which control characters stood as not used; in a grid each written cell of them is a row."""
+    for number, cells in table.held_back:
+        place = table.place(number, cells)
+        alone = replace(table, rows=((number, cells),))
+        places = [found for found, _ in _grid_places(alone)] if table.grid else [place]
+        ledger.say("control-character" if places else "control-dropped", place, rows=number)
+        for one in places:
+            ledger.read[log.name] += 1
+            ledger.set_aside(one)
+
+
+def _grid_places(table: RawTable) -> Written:
+    for number, at, column, cell in grid_cells(table):
+        yield Place(table.log, table.file, table.sheet, number, " | ".join(cell.values()), column, at), cell
+
+
 def _set_aside_all(table: RawTable, rows: Rows, log: Log, ledger: Ledger) -> None:
     """Keep the rows of a log whose headings cannot be used, and say once which are missing."""
     if not rows:
@@ -143,21 +161,35 @@ def _set_aside_all(table: RawTable, rows: Rows, log: Log, ledger: Ledger) -> Non
 
 
 def _say_left_alone(table: RawTable, log: Log, ledger: Ledger) -> None:
-    for at in left_alone(table):
-        whole = Place(log.name, table.file, table.sheet, None)
-        ledger.say("unknown-column", whole, table.written[at])
+    whole = Place(log.name, table.file, table.sheet, None)
+    _say_unknown([table.written[at] for at in left_alone(table)], whole, log, ledger)
 
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
     whole = Place(log.name, table.file, table.sheet, None)
     names = [c.name for c in log.columns]
     seen: Counter[str] = Counter()
+    again, unknown = [], []
     for written, heading in zip(table.written, table.headings, strict=True):
         seen[heading] += 1
         if heading and seen[heading] > 1:
-            ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
+            again.append((written, heading))
         elif heading and heading not in names:
-            ledger.say("unknown-column", whole, written, near=near_column(written, log))
+            unknown.append(written)
+    _say_unknown(unknown, whole, log, ledger)
+    if len(again) > _NAMED:
+        ledger.say("repeated-columns", whole, listed(written for written, _ in again), count=len(again))
+    for written, heading in again if len(again) <= _NAMED else ():
+        ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
+
+
+def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) -> None:
+    """Say which columns are left alone: a few one by one, many at once."""
+    if len(headings) > _NAMED:
+        ledger.say("unknown-columns", whole, listed(headings), count=len(headings))
+        return
+    for written in headings:
+        ledger.say("unknown-column", whole, written, near=near_column(written, log))
 
 
 def _first_written(table: RawTable, heading: str) -> str:

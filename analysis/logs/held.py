@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+_WIDE = 2_000  # columns; each costs about a millisecond, however few rows there are
 Cells = tuple[str, ...]
 Row = tuple[int, Cells]
 
@@ -99,13 +100,16 @@ def hold_text(text: str, delimiter: str) -> HeldRows | None:
     from io import StringIO
 
     text = text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
-    first = text[: text.find("\n") + 1] or text
+    between = text.count(delimiter, 0, text.find("\n") + 1 or None)
+    if between > _WIDE:
+        return None
     try:
         frame = pd.read_csv(
-            StringIO(text),
+            # pandas makes numbers of a column in which every cell is one: a blank row above keeps 007 apart from 7
+            StringIO(delimiter * between + "\n" + text),
             sep=delimiter,
             header=None,
-            names=range(first.count(delimiter) + 1),
+            names=range(between + 1),
             index_col=False,
             dtype="category",
             na_filter=False,
@@ -116,7 +120,7 @@ def hold_text(text: str, delimiter: str) -> HeldRows | None:
     except (pd.errors.ParserError, ValueError):
         return None
     columns = [Held(_codes(frame[at]), _stripped(frame[at])) for at in frame]
-    return without_blank_rows(HeldRows(np.arange(1, len(frame) + 1), columns))
+    return without_blank_rows(HeldRows(np.arange(len(frame)), columns))
 
 
 def _codes(column: pd.Series) -> NDArray[np.int32]:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,9 +41,14 @@ class Block:
 
 def named_columns(cells: Cells, log: Log, own: OwnNames) -> list[tuple[str, str] | None]:
     """Return for each heading the column it names and the unit in it, or None; the keeper's own names come first."""
-    named = []
+    return list(_named_columns(cells, log, tuple(own.items())))
+
+
+@lru_cache(maxsize=64)  # a line of headings is asked about a dozen times
+def _named_columns(cells: Cells, log: Log, own_words: tuple[tuple[str, str], ...]) -> list[tuple[str, str] | None]:
+    own, named = dict(own_words), []
     for cell in cells:
-        column = own.get(folded(cell))
+        column = own.get(folded(cell)) if own else None
         found = (column, "") if column and log.column(column) else None
         named.append(found or (column_named(cell, log) if cell else None))
     return named

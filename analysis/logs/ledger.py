@@ -5,12 +5,16 @@ rows read = rows used + rows not used, for every log, always.
 
 from collections import Counter
 from dataclasses import dataclass, field
+from pathlib import PurePath
 from typing import Any
 
 import pandas as pd
 
 from analysis.logs.rules import CELL_NOT_USED, NOT_USED, RULES
 from analysis.logs.tables import LOGS
+from analysis.words import count_words
+
+NOT_READ = ", not read"  # behind the name of a file, where the account has it in the place of a log
 
 
 @dataclass(frozen=True)
@@ -45,11 +49,19 @@ class Ledger:
     _problems: list[tuple[Any, ...]] = field(default_factory=list)
     _not_used: list[tuple[Any, ...]] = field(default_factory=list)
     _dropped: set[Place] = field(default_factory=set)
+    _refused: dict[str, int | None] = field(default_factory=dict)
     _assumed: dict[tuple[str, str], list[str]] = field(default_factory=dict)
 
     def say(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
         """Note something to look at; the row is used."""
         self._add(code, RULES[code].severity, place, column, value, facts)
+
+    def refuse(self, code: str, file: str, lines: int | None = None, *, sheet: str = "", **facts: Any) -> None:
+        """Note a file, or a sheet of one, of which nothing was read, and the lines it seems to have; None: unknown."""
+        seems = f"It seems to have {count_words(lines or 0, 'line')}; none was used."
+        seems = "Its rows could not be counted; none was used." if lines is None else seems
+        self.say(code, Place(PurePath(file).stem, file, sheet, None), seems=seems, **facts)
+        self._refused[f"{file}, {sheet}" if sheet else file] = lines
 
     def drop(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
         """Note that a row is not used, and why. Its raw cells are kept."""
@@ -107,13 +119,13 @@ class Ledger:
         return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
 
     def accounting(self) -> pd.DataFrame:
-        """Count the rows of each log: log, read, used, not_used."""
+        """Count the rows of each log: log, read, used, not_used; then a file that was refused, its lines or <NA>."""
         dropped = Counter(place.log for place in self._dropped)
         logs = [name for name in LOGS if name in self.read]
-        return pd.DataFrame(
-            [(log, self.read[log], self.read[log] - dropped[log], dropped[log]) for log in logs],
-            columns=["log", "read", "used", "not_used"],
-        )
+        rows = [(log, self.read[log], self.read[log] - dropped[log], dropped[log]) for log in logs]
+        refused = [(file + NOT_READ, lines, 0, lines) for file, lines in self._refused.items()]
+        frame = pd.DataFrame([*rows, *refused], columns=["log", "read", "used", "not_used"])
+        return frame.astype({"read": "Int64", "used": "Int64", "not_used": "Int64"})
 
 
 class _Facts(dict[str, Any]):

@@ -19,6 +19,7 @@ class RawTable:
     written : the headings as the keeper wrote them
     units : by column, the unit its heading names
     grid : "" for a list; else what the headings are: "chicks", "dates" or "ages"
+    held_back : rows as in `rows` that are not used, as control characters stood in them
     """
 
     log: str
@@ -29,6 +30,7 @@ class RawTable:
     written: Cells = ()
     units: dict[str, str] = field(default_factory=dict)
     grid: str = ""
+    held_back: Rows = ()
 
     def place(self, number: int, cells: Cells, column: str = "") -> Place:
         """Return where a row, or a cell of a grid, was written, with its raw cells."""

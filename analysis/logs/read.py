@@ -1,15 +1,23 @@
-"""A season folder → sheets of text. No heading and no value is understood here."""
+"""A season folder → sheets of text. No heading and no value is understood here, but for one setting."""
 
+import stat
 from pathlib import Path
 
 from analysis.errors import SeasonError
 from analysis.logs.book import BookError, read_book
+from analysis.logs.headings import folded
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Sheet
 from analysis.logs.text import NotText, read_text
+from analysis.logs.understand import settings_sheets
 
 TEXT_FILES = (".csv", ".tsv", ".txt")
 WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
+LARGE = 50_000_000
+"""Bytes of a text file that is read only where the settings say so: a million weighings are 24 MB, and a file of
+nonsense takes 16 times its size in memory (tests/prove_hostile.py)."""
+_SAMPLE = 1_000_000  # bytes by which the lines of a large file are judged
+_KINDS = ((stat.S_ISDIR, "a folder"), (stat.S_ISFIFO, "a pipe"), (stat.S_ISSOCK, "a socket"))
 
 
 def read_folder(folder: Path, ledger: Ledger) -> list[Sheet]:
@@ -32,7 +40,18 @@ def read_folder(folder: Path, ledger: Ledger) -> list[Sheet]:
     SeasonError
         There is no such folder, or no log in it.
     """
-    return [sheet for path in _files(folder) for sheet in _read_file(path, ledger)]
+    paths = _files(folder)
+    large = [path for path in paths if _is_large(path)]
+    sheets = [sheet for path in paths if path not in large for sheet in _read_file(path, ledger)]
+    if not large:
+        return sheets
+    if _large_wanted(sheets):
+        sheets += [sheet for path in large for sheet in _read_file(path, ledger)]
+        order = [path.name for path in paths]
+        return sorted(sheets, key=lambda sheet: order.index(sheet.file))
+    for path in large:
+        ledger.refuse("large-log", path.name, _lines_about(path))
+    return sheets
 
 
 def _files(folder: Path) -> list[Path]:
@@ -41,7 +60,7 @@ def _files(folder: Path) -> list[Path]:
             raise SeasonError(f"There is no folder {folder}. Check the spelling, or make one with: season new {folder}")
         if not folder.is_dir():
             raise SeasonError(f"{folder} is a file. Name the folder that your logs are in.")
-        found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith(("~$", ".")))
+        found = sorted(p for p in folder.iterdir() if not p.name.startswith(("~$", ".")))
     except OSError as wrong:
         raise SeasonError(f"The folder {folder} cannot be opened ({wrong.strerror}). Check who may read it.") from None
     files = [p for p in found if p.suffix.casefold() in TEXT_FILES + WORKBOOKS]
@@ -52,18 +71,59 @@ def _files(folder: Path) -> list[Path]:
 
 def _read_file(path: Path, ledger: Ledger) -> list[Sheet]:
     whole = Place(path.stem, path.name, "", None)
+    if what := _no_file(path):
+        ledger.refuse("no-plain-file", path.name, what=what)
+        return []
     try:
         if path.suffix.casefold() in WORKBOOKS:
-            return read_book(path)
+            return [sheet for sheet in read_book(path) if not _is_refused(sheet, ledger)]
         sheet, codes = read_text(path.read_bytes(), path.name)
     except OSError:
-        ledger.say("cannot-open", whole)
+        ledger.refuse("cannot-open", path.name)
     except NotText:
-        ledger.say("not-text", whole)
+        ledger.refuse("not-text", path.name, _lines_about(path))
     except BookError as wrong:
-        ledger.say(str(wrong), whole)
+        ledger.refuse(str(wrong), path.name)
     else:
         for code in codes:
             ledger.say(code, whole)
         return [sheet]
     return []
+
+
+def _is_refused(sheet: Sheet, ledger: Ledger) -> bool:
+    if sheet.refused:
+        ledger.refuse(sheet.refused, sheet.file, sheet=sheet.name)
+    return bool(sheet.refused)
+
+
+def _no_file(path: Path) -> str:
+    """Say what something is that is no plain file, and would never end or never begin; blank where it is one."""
+    try:
+        mode = path.stat().st_mode
+    except OSError:
+        return "a link that leads nowhere" if path.is_symlink() else ""
+    return "" if stat.S_ISREG(mode) else next((what for is_so, what in _KINDS if is_so(mode)), "a device")
+
+
+def _is_large(path: Path) -> bool:
+    try:
+        return path.suffix.casefold() in TEXT_FILES and path.stat().st_size > LARGE
+    except OSError:
+        return False
+
+
+def _large_wanted(sheets: list[Sheet]) -> bool:
+    """Tell whether the settings say yes to large logs; they are read for good once all sheets are there."""
+    rows = (list(map(folded, cells)) for sheet in settings_sheets(sheets) for _, cells in sheet.rows)
+    return any("large logs" in cells and "yes" in cells for cells in rows)
+
+
+def _lines_about(path: Path) -> int | None:
+    """Return how many lines that hold something a file seems to have, by its first megabyte; None if it is gone."""
+    try:
+        with path.open("rb") as file:
+            start = file.read(_SAMPLE)
+        return round(sum(map(bool, start.splitlines())) * path.stat().st_size / max(len(start), 1))
+    except OSError:
+        return None

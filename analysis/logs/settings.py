@@ -48,6 +48,7 @@ SETTINGS: dict[str, Setting] = {
         Setting("paper", "A4", "the paper of the report", ("A4", "Letter")),
         Setting("language", "en", "the language of the report; English is the one there is", ("en",)),
         Setting("hatch_day_is", "0", "the number the day of hatch has in day columns", ("0", "1")),
+        Setting("large_logs", "no", "whether text files of over 50 MB are read; it takes long", ("yes", "no")),
         Setting(
             "formula_burn_c",
             "43.0",

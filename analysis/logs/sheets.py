@@ -1,7 +1,7 @@
 """What a file holds before anything is understood: sheets of rows of cells as they were written."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 Cells = tuple[str, ...]
 Rows = Sequence[tuple[int, Cells]]
@@ -36,10 +36,14 @@ class Sheet:
     """One sheet of a workbook, or one text file.
 
     `rows` are (row number as the spreadsheet counts, cells without outer blanks); blank rows are left out.
-    `how` says how the file was read, for the keeper. `name` is blank for a text file.
+    `how` says how the file was read, for the keeper. `name` is blank for a text file. `marred` are the numbers of
+    the rows in which control characters stood; they were dropped.
+    `refused` is the rule by which nothing of the sheet was read, or blank.
     """
 
     file: str
     name: str
     rows: Rows
     how: str
+    marred: frozenset[int] = field(default=frozenset(), repr=False)
+    refused: str = field(default="", repr=False)

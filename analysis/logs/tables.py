@@ -257,6 +257,8 @@ _LOGS = (
             Column("ring_to_d", "days", "ringing, up to this age"),
             Column("wean_from_d", "days", "weaning, from this age"),
             Column("wean_to_d", "days", "weaning, up to this age"),
+            Column("water_loss_from_pct", "percent", "weight an egg should lose by pipping, at least, in %"),
+            Column("water_loss_to_pct", "percent", "weight an egg should lose by pipping, at most, in %"),
             Column("hen_oldest_y", "number", "the oldest a hen should breed, in years"),
             Column("clutches_a_season", "count", "clutches a season, at most"),
             Column("heaviest", "weight", "no chick of this species weighs more"),

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from analysis.logs.held import HeldRows, hold_text
 from analysis.logs.sheets import Cells, Rows, Sheet
+from analysis.logs.stray import STRAY, is_binary, with_stray, without_stray
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 LONG = 500_000  # characters; a longer file is read by column where it is plain
@@ -42,7 +43,6 @@ _MAC_LETTERS = bytes(
     )
 )
 _MOST_BEYOND = 0.3  # of the bytes of a western text are beyond ASCII
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x1f]")
 
 
 class NotText(ValueError):
@@ -76,7 +76,8 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     (((1, ('chick', 'weight')), (2, ('K1', '12,5'))), 'UTF-16, columns parted by semicolon')
     """
     text, encoding = _decode(data)
-    if _CONTROL.search(text):
+    plain, text = text, with_stray(text)
+    if STRAY in text and (is_binary(plain) or not text.replace(STRAY, "").strip()):
         raise NotText(file)
     codes = ["mixed-encodings"] if "and some" in encoding else []
     named = re.match(r"sep=(.)(?:\r\n|\r|\n)", text, re.IGNORECASE)  # a first line that spreadsheets do not show
@@ -85,13 +86,14 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     # an odd number of quotes leaves one open, and it would swallow every row below it
     open_quote = text.count('"') % 2 == 1
     codes += ["open-quote"] if open_quote else []
-    held = hold_text(text, delimiter) if len(text) > LONG and not open_quote else None
-    rows = held or tuple(_records(text, delimiter, csv.QUOTE_NONE if open_quote else csv.QUOTE_MINIMAL))
+    held = hold_text(text, delimiter) if len(text) > LONG and not open_quote and STRAY not in text else None
+    rows: Rows = held or tuple(_records(text, delimiter, csv.QUOTE_NONE if open_quote else csv.QUOTE_MINIMAL))
     if '"' in text and not open_quote and _swallowed_rows(rows, delimiter):
         codes.append("open-quote")
         rows = tuple(_records(text, delimiter, csv.QUOTE_NONE))
     how = f"{encoding}, columns parted by {DELIMITERS.get(delimiter, delimiter)}"
-    return Sheet(file, "", rows, how), codes
+    rows, marred = without_stray(rows) if STRAY in text else (rows, frozenset())
+    return Sheet(file, "", rows, how, marred), codes
 
 
 def _swallowed_rows(rows: Rows, delimiter: str) -> bool:
@@ -109,24 +111,22 @@ def _swallowed_rows(rows: Rows, delimiter: str) -> bool:
 def _decode(data: bytes) -> tuple[str, str]:
     try:
         if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-            return data.decode("utf-16"), "UTF-16"
-        if b"\x00" in data:
-            return _utf_16_without_mark(data)
+            return data.decode("utf-16", errors="stray"), "UTF-16"
+        if b"\x00" in data and (order := _utf_16_order(data)):
+            return data.decode(order, errors="stray"), "UTF-16 without its mark"
         return data.decode("utf-8-sig"), "UTF-8"
     except UnicodeDecodeError:
         pass
-    if b"\x00" in data:
-        raise NotText
     return _utf_8_with_slips(data) or _eight_bit(data)
 
 
-def _utf_16_without_mark(data: bytes) -> tuple[str, str]:
-    """Every second byte of western text is zero; which one tells the order of the bytes."""
+def _utf_16_order(data: bytes) -> str:
+    """Every second byte of western text is zero; which one tells the order of the bytes. Blank where it is not so."""
     head = data[:2000]
     zeros = (head[0::2].count(0), head[1::2].count(0))
     if max(zeros) < 0.4 * len(head) / 2 or min(zeros) > 0.05 * len(head) / 2:
-        raise NotText
-    return data.decode("utf-16-le" if zeros[1] > zeros[0] else "utf-16-be"), "UTF-16 without its mark"
+        return ""
+    return "utf-16-le" if zeros[1] > zeros[0] else "utf-16-be"
 
 
 def _utf_8_with_slips(data: bytes) -> tuple[str, str] | None:
@@ -145,7 +145,13 @@ def _one_byte(error: UnicodeError) -> tuple[str, int]:
     return byte.decode("cp1252", errors="replace"), error.start + 1
 
 
+def _as_stray(error: UnicodeError) -> tuple[str, int]:
+    assert isinstance(error, UnicodeDecodeError)
+    return STRAY, error.end
+
+
 codecs.register_error("byte_by_byte", _one_byte)
+codecs.register_error("stray", _as_stray)
 
 
 def _eight_bit(data: bytes) -> tuple[str, str]:

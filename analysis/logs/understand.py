@@ -1,17 +1,18 @@
 """Sheets → tables of a log: which log a sheet is, told by its name, or by its headings where it is an old sheet."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import PurePath
 
 from analysis.logs.cells import near
 from analysis.logs.flat import count_table, flat_tables
 from analysis.logs.headings import log_named
-from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, grid_kind, named_columns
+from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, grid_kind, named_columns, without
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.raw import RawTable
 from analysis.logs.sheets import Sheet
 from analysis.logs.tables import LOGS
-from analysis.words import count_words
+from analysis.words import count_words, row_words
 
 GUIDE_SHEET = "read me first"
 
@@ -49,9 +50,26 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     list of RawTable
         In the order of the logs, then of the files' names.
     """
-    tables = [table for sheet in sheets for table in _tables(sheet, log_of(sheet, among), own, ledger)]
+    tables = []
+    for sheet in sheets:
+        found = _tables(sheet, log_of(sheet, among), own, ledger)
+        tables += _held_back(found, sheet, ledger) if sheet.marred else found
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
+
+
+def _held_back(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[RawTable]:
+    """Part the rows in which control characters stood from the others; say where else any stood."""
+    parted, told = [], set()
+    for table in tables:
+        at = [at for at, (number, _) in enumerate(table.rows) if number in sheet.marred]
+        held = tuple(table.rows[one] for one in at)
+        told |= {number for number, _ in held}
+        parted.append(replace(table, rows=without(table.rows, at), held_back=held) if at else table)
+    if elsewhere := sheet.marred - told:
+        log = tables[0].log if tables else PurePath(sheet.file).stem
+        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=row_words(elsewhere))
+    return parted
 
 
 def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[RawTable]:

@@ -1,18 +1,18 @@
 """Season and sheets → the marked copy, in a file that was not there before."""
 
-import io
 import os
 import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from analysis.disk import book_bytes, put_new, unwritable
 from analysis.errors import SeasonError
 from analysis.guard import first_units
 from analysis.logs.sheets import Sheet
 from analysis.marking.pages import link, size, write_problems, write_sheet
 from analysis.marking.places import find_marks
-from analysis.season import Season
+from analysis.season import Season, changed_since
 
 PROBLEMS = "problems"
 _MOST_ROWS, _MOST_COLUMNS, _LONGEST_NAME = 1_048_576, 16_384, 31  # "Excel specifications and limits" (from memory)
@@ -43,7 +43,8 @@ def write_marked(season: Season, sheets: list[Sheet], out: Path) -> Path:
     ------
     SeasonError
         `out` is there already, is one of the sources or lies in the season's folder (it would be read as a log
-        the next time); a sheet is larger than a workbook can hold; or the file cannot be written.
+        the next time); the logs were saved since they were read; a sheet is larger than a workbook can hold; or the
+        file cannot be written.
 
     Examples
     --------
@@ -57,6 +58,10 @@ def write_marked(season: Season, sheets: list[Sheet], out: Path) -> Path:
     from openpyxl import Workbook
 
     _refuse(season.folder, sheets, out)
+    if season.folder.is_dir() and changed_since(season):
+        raise SeasonError(
+            f"The logs in {season.folder} were saved while they were read. Run again once they are saved."
+        )
     book = Workbook()
     front: Any = book.active
     front.title = PROBLEMS
@@ -116,15 +121,7 @@ def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
 
 def _save(book: Any, out: Path) -> None:
     """Write whole or not at all, and never over a file that came to be there meanwhile."""
-    held = io.BytesIO()
-    book.save(held)
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        with out.open("xb") as file:
-            try:
-                file.write(held.getbuffer())
-            except OSError:
-                out.unlink(missing_ok=True)
-                raise
+        put_new({out: book_bytes(book, out.parent)})
     except OSError as wrong:
-        raise SeasonError(f"{out} cannot be written ({wrong.strerror}). Choose another place.") from None
+        raise SeasonError(unwritable("The marked copy", out.parent, wrong)) from None

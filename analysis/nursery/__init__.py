@@ -8,16 +8,20 @@ incubators what one out of range asks for
 amounts    how much at most
 round      the round of a day, all of this together
 before     what stands before the first feed
+brooders   how warm the chicks in each want it
+attention  what needs attention on page, screen and command line: the round's first, and the rest
 eggs       eggs: water lost, days to pip and hatch
 eggs_said  the same in sentences
 lost       losses looked back at
 laid_out   rows to read and to write on
 """
 
+from analysis.nursery.attention import attention
 from analysis.nursery.before import before_feeding, no_amounts, still_here
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.eggs_said import (
     hatch_said,
+    lines_said,
     past_said,
     places_said,
     shells_said,
@@ -34,9 +38,11 @@ __all__ = [
     "RULES",
     "Eggs",
     "Round",
+    "attention",
     "before_feeding",
     "egg_rows",
     "hatch_said",
+    "lines_said",
     "looked_back",
     "looked_back_said",
     "no_amounts",

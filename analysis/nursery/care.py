@@ -5,8 +5,7 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.feeding import FEED_ON, HATCHLING_D, VET
-from analysis.findings import Growth, warnings
-from analysis.growth.flags.sentences import SAME
+from analysis.findings import Growth, called_by_rule, warnings
 from analysis.nursery.expected import PAST_PEAK
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 from analysis.words import begun, day_words, grams, listed, percent
@@ -61,13 +60,15 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     outside what was expected, or is in doubt
     """
     flags = warnings(growth, on)
-    rows = [_read(chick, flags[flags["chick"] == chick.chick], on) for chick in nursery.itertuples()]
+    rule = called_by_rule(growth, on).groupby("chick")["said"].agg(list).to_dict()
+    by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
+    rows = [_read(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
     found = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
     return nursery.join(found).assign(weigh_again=off | found["doubtful"].astype(bool)).drop(columns="doubtful")
 
 
-def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> Care:
+def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) -> Care:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
     others = others[_still(others, chick, on)]
@@ -75,7 +76,7 @@ def _read(chick: Any, flags: pd.DataFrame, on: pd.Timestamp) -> Care:
     left = "" if CROP in chick.signs else _food_left(chick, on)
     by_weight = [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)}" for said in urgent["said"]]
     if urgent.empty:
-        by_weight += _by_the_rule_said(chick, on) or _fell_far(chick)
+        by_weight += rule or _fell_far(chick)
     pressing = [sign for sign in signs if sign.soon not in LOOKS]
     vet = [_signs_said(chick, pressing)] if pressing else []
     vet += [f"{_LEFT_WORDS[left].format(masses=_masses(chick))} {LEFT}"] if left in _CALLS else []
@@ -166,30 +167,6 @@ def _food_left(chick: Any, on: pd.Timestamp) -> str:
     if (on - chick.crop_on).days == 1:
         return "yesterday"
     return "again" if before and not hatchling else str(chick.crop)
-
-
-def _by_the_rule_said(chick: Any, on: pd.Timestamp) -> list[str]:
-    if not _by_the_rule(chick, on):
-        return []
-    _, second, newest = _last_three(chick)
-    when = "this morning" if not pd.isna(chick.today_g) else "yesterday"
-    return [
-        f"{grams(newest)} g {when} and {grams(second)} g before: any drop, or no gain two days "
-        f"running, calls a veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)."
-    ]
-
-
-def _by_the_rule(chick: Any, on: pd.Timestamp) -> bool:
-    """Whether the trade's own rule calls, for a chick without a curve: any drop, or no gain two days running.
-
-    By this morning's weight, or by yesterday's where this morning's is not written yet.
-    """
-    if chick.by in ("its curve", PAST_PEAK) or chick.fledging or chick.age_d < HATCHLING_D:
-        return False
-    third, second, newest = _last_three(chick)
-    if pd.isna(chick.today_g) and not (on - chick.last_on).days <= 1:
-        return False
-    return bool(newest < (1 - SAME) * second or newest <= second <= third)
 
 
 def _fell_far(chick: Any) -> list[str]:

@@ -6,13 +6,14 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.due import expected_eggs
+from analysis.due import expected_eggs, water_lines
 from analysis.incubation import (
     OwnConstant,
     advice,
     advice_for,
     group_losses,
     how_far,
+    lines_of,
     own_constant,
     pair_shells,
     water_loss,
@@ -22,6 +23,7 @@ from analysis.season import Season
 
 FRESH_D = 1  # an egg weighed by this day since it was laid, or on the day it was set, is fresh (practice)
 HALF_WAY = 0.5  # of the way to pipping that an egg was weighed over, before it says what its place did (practice)
+LINES = ["low_line", "high_line", "source"]
 _DAY = pd.Timedelta(days=1)
 _PIP_BEFORE_H = 48.0  # external pip is 24 to 72 h before hatch, where the kind is not known: a husbandry manual, read
 
@@ -76,7 +78,8 @@ class Eggs:
         """What each weighed egg has lost and will have lost by pipping: the columns of `water_loss`.
 
         By the index of `season.eggs`, with name, egg, pair, clutch, species, incubated_by, outcome, fertile, group
-        (place and species), part (share of the way to pipping on the day; of an egg that is out, 1), word and sentence.
+        (place and species), part (share of the way to pipping on the day; of an egg that is out, 1), low_line,
+        high_line and source (see `water_lines`), word and sentence.
         """
         table = self.weighings[self.weighings["doubt"] == ""]
         found = water_loss(table.rename(columns={"egg": "called", "egg_row": "egg"}), pip_d=self._pip_d)
@@ -86,13 +89,19 @@ class Eggs:
         still = about["outcome"] == "still incubating"
         gone = (self.on - self._begun[found.index]) / _DAY / self._pip_d[found.index]
         part = gone.clip(0, 1).where(still, 1.0)
+        of_each = {species: water_lines(self.season, species) for species in about["species"].unique()}
+        own = [of_each[species] for species in about["species"]]
+        lines = pd.DataFrame(own, index=about.index, columns=LINES)
         said = [
-            advice(row.low, row.at_pip, row.high, part=at) for row, at in zip(found.itertuples(), part, strict=True)
+            advice(row.low, row.at_pip, row.high, part=at, low_line=low, high_line=high, source=source)
+            for row, at, (low, high, source) in zip(found.itertuples(), part, own, strict=True)
         ]
         words = {"word": [one.word for one in said], "sentence": [one.sentence for one in said]}
         groups = table.drop_duplicates("egg_row").set_index("egg_row")["group"]
-        return about.join(found).assign(
-            name=self.names[found.index], group=groups.reindex(found.index), part=part, **words
+        return (
+            about.join(found)
+            .join(lines)
+            .assign(name=self.names[found.index], group=groups.reindex(found.index), part=part, **words)
         )
 
     @cached_property
@@ -110,18 +119,21 @@ class Eggs:
         sitting = (self.loss["outcome"] == "still incubating") & (self.loss["fertile"] != "no")
         loss = self.loss[sitting & (self.loss["incubated_by"] != "")]
         loss = loss.set_index("name")
-        return advice_for(loss, loss["incubated_by"], part=loss["part"])
+        lines = {name: loss.pop(name) for name in LINES}
+        return advice_for(loss, loss["incubated_by"], part=loss["part"], **lines)
 
     @cached_property
     def past_places(self) -> pd.DataFrame:
-        """What the eggs of each place that are out have lost by pipping: name, eggs, at_pip, low, high.
+        """What the eggs of each place that are out have lost by pipping: name, eggs, at_pip, low, high, lines.
 
         Of those that were weighed over half the way: what broke early had lost next to nothing.
         """
         loss = self.loss[(self.loss["outcome"] != "still incubating") & (self.loss["fertile"] != "no")]
         loss = loss[loss["last_d"] >= HALF_WAY * self._pip_d[loss.index]]
         loss = loss[loss["incubated_by"] != ""]
-        return group_losses(loss, loss["incubated_by"])
+        table = group_losses(loss, loss["incubated_by"])
+        lines = [lines_of(loss.loc[loss["incubated_by"] == name, LINES]) for name in table["name"]]
+        return table.assign(lines=pd.Series(lines, index=table.index, dtype=object))
 
     @cached_property
     def shells(self) -> pd.DataFrame:

@@ -4,7 +4,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.incubation import HIGH_LINE, LOW_LINE, OVERDUE
+from analysis.incubation import OVERDUE, lines_words
 from analysis.incubation.water_advice import LOWER, RAISE
 from analysis.logs.names import same
 from analysis.nursery.eggs import Eggs
@@ -52,6 +52,11 @@ def water_asks(eggs: Eggs) -> list[Item]:
     """What belongs on a first page: a humidity to change, and pairs whose shells let more or less through."""
     asks = eggs.places[eggs.places["word"].isin([RAISE, LOWER])]
     return [*((str(row.name), str(row.sentence)) for row in asks.itertuples(index=False)), *shells_said(eggs)]
+
+
+def lines_said(eggs: Eggs) -> str:
+    """The guide lines of each species that was weighed, and who gives them, in one sentence."""
+    return lines_words(eggs.loss)
 
 
 def past_said(eggs: Eggs) -> list[Item]:
@@ -110,14 +115,15 @@ def _day(day: pd.Timestamp) -> str:
 
 
 def _lost(row: Any) -> str:
-    if row.high < LOW_LINE:
-        where = f"under the guide line of {100 * LOW_LINE:.0f} %: the air was damp for them"
-    elif row.low > HIGH_LINE:
-        where = f"over the guide line of {100 * HIGH_LINE:.0f} %: the air was dry for them"
-    elif row.low >= LOW_LINE and row.high <= HIGH_LINE:
-        where = f"between the guide lines of {100 * LOW_LINE:.0f} and {100 * HIGH_LINE:.0f} %"
+    lines = row.lines
+    if row.high < lines.low:
+        where = f"under the guide line of {lines.under}: the air was damp for them"
+    elif row.low > lines.high:
+        where = f"over the guide line of {lines.over}: the air was dry for them"
+    elif row.low >= lines.low and row.high <= lines.high:
+        where = f"between the guide lines of {lines.between}"
     else:
-        wide = row.low < LOW_LINE and row.high > HIGH_LINE
+        wide = row.low < lines.low and row.high > lines.high
         where = "too wide to tell it from the guide lines" if wide else "about a guide line"
     which = "The one egg that is" if row.eggs == 1 else f"The {row.eggs} eggs that are"
     return (

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from analysis.feeding import CAP, REFUSE_FROM_C, VET
-from analysis.findings import Growth, warnings
+from analysis.findings import Growth, called_by_rule, warnings
 from analysis.logs.names import same
 from analysis.nursery.brooders import Read, brooders_read
 from analysis.nursery.incubators import OPEN_OVER_C, incubator_said
@@ -39,13 +39,18 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[R
 
 
 def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
-    """Chicks with their parents whose weights call a veterinarian."""
+    """Chicks with their parents whose weights call a veterinarian, or ask for a look."""
     flags = warnings(growth, on)
-    urgent = flags[(flags["level"] == "act") & ~flags["back"] & ~flags["chick"].map(same).isin(names)]
+    rule = called_by_rule(growth, on)
+    flags = flags[~flags["back"]].assign(rank=flags["level"].map({"act": TODAY}).fillna(LOOK).astype(int))
+    rule = rule[~rule["chick"].isin(flags.loc[flags["rank"] == TODAY, "chick"])]
+    rule = rule.assign(said=[f"{said} {VET}" for said in rule["said"]], rank=TODAY)
+    found = pd.concat([flags[["chick", "said", "rank"]], rule[["chick", "said", "rank"]]])
+    found = found[~found["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
-    for chick, own in urgent.groupby("chick", sort=True):
+    for chick, own in found.astype({"chick": object}).groupby("chick", sort=True):
         by = reared_by[chick]
-        yield TODAY, str(chick), f"with {by}" if by else "", " ".join(own["said"])
+        yield int(own["rank"].min()), str(chick), f"with {by}" if by else "", " ".join(own["said"])
 
 
 def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:

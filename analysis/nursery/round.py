@@ -6,9 +6,10 @@ from functools import cached_property
 
 import pandas as pd
 
-from analysis.due import due_on, window
+from analysis.due import due_on
 from analysis.feeding import feeding_order
-from analysis.findings import Growth, growing, warnings
+from analysis.findings import Growth, growing, near_fledging, warnings
+from analysis.logs.names import same
 from analysis.names import name_key
 from analysis.nursery.amounts import with_amounts
 from analysis.nursery.brooders import Read
@@ -21,7 +22,6 @@ from analysis.season import SOON, Season
 from analysis.season.clock import now, today
 
 Item = tuple[str, str, str]
-FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class Round:
         this morning's weight; why: why there is none; times: hours between feeds, in words.
         """
         here = in_the_nursery(self.season, self.on)
-        here = here.assign(fledging=_fledging(self.season, here))
+        here = here.assign(fledging=near_fledging(self.season, here, self.on))
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
         here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["food_left"])
@@ -76,6 +76,13 @@ class Round:
             rank = int(chick.rank) if chick.vet else SOON.index("look again")
             found.append((rank, str(chick.chick), about, " ".join([*chick.vet, *chick.look])))
         return sorted([*found, *elsewhere(self.growth, self.chicks, self.on)], key=lambda item: item[0])
+
+    def of(self, *names: str) -> list[tuple[str, str]]:
+        """("Read first", sentence) of whoever goes by one of these names; of several, with who it is."""
+        keys = {same(name) for name in names if name}
+        mine = [item for item in self.reads if same(item[1]) in keys]
+        some = len(keys) > 1
+        return [("Read first", f"{who}: {said}" if some else said) for _, who, _, said in mine]
 
     @cached_property
     def due(self) -> pd.DataFrame:
@@ -103,10 +110,3 @@ def round_of(season: Season, on: str | date | None = None, growth: Growth | None
     last = season.as_of if season.as_of is not None else pd.Timestamp(today())
     day = pd.Timestamp(on) if on else last
     return Round(season, day.normalize(), growth if growth is not None else growing(season))
-
-
-def _fledging(season: Season, here: pd.DataFrame) -> list[bool]:
-    """Whether each chick is near fledging, by its species' weaning days; where nobody gives them it is not."""
-    windows = [window(season, str(species), "wean") for species in here["species"]]
-    from_d = [days.from_d if days is not None else float("inf") for days in windows]
-    return [bool(age_d >= FLEDGING * day) for age_d, day in zip(here["age_d"], from_d, strict=True)]

@@ -15,6 +15,7 @@ from concurrent.futures import Future
 from contextlib import contextmanager, suppress
 from typing import Any
 
+from analysis.ending import undone
 from analysis.report.kernel import this_python
 from analysis.show.still import still, warm_charts
 
@@ -44,10 +45,11 @@ def drawing(pages: int) -> Iterator[Draw]:
         yield _here
         return
     second = _Second()
-    try:
-        yield second.draw
-    finally:
-        second.end()
+    with undone(second.kill):
+        try:
+            yield second.draw
+        finally:
+            second.end()
 
 
 def _here(spec: dict[str, Any]) -> Still:
@@ -89,10 +91,15 @@ class _Second:
         while self._waiting:
             self._waiting.popleft().set_result("")
 
-    def end(self) -> None:
-        """End the process, whatever it has not drawn yet."""
+    def kill(self) -> None:
+        """End the process there and then; one that is only just being started ends by itself with its input."""
         if self._process is not None:
             self._process.kill()
+
+    def end(self) -> None:
+        """End the process, whatever it has not drawn yet."""
+        self.kill()
+        if self._process is not None:
             with suppress(OSError):
                 self._process.stdin.close()  # type: ignore[union-attr]
             self._process.wait()

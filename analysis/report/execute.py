@@ -6,7 +6,7 @@ from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis.errors import SeasonError
+from analysis.errors import NO_MEMORY, SeasonError, is_no_memory
 from analysis.report import quick
 from analysis.report.kernel import NAME, running_kernel
 from analysis.report.typeset import warm_page
@@ -118,7 +118,9 @@ def _explained(trouble: Exception, run: "Run", kept: Path) -> SeasonError:
         said = (trouble.evalue.strip() or trouble.ename).split("\n")[0]
         ours = trouble.ename == SeasonError.__name__
         reason = said if ours else f"something went wrong in the program ({trouble.ename}: {said})"
-    elif isinstance(trouble, DeadKernelError):
+        if not ours and is_no_memory(trouble.ename, trouble.evalue):
+            reason = NO_MEMORY
+    elif isinstance(trouble, DeadKernelError) or "Kernel died" in str(trouble):
         reason = "the program that runs it ended by itself, perhaps for want of memory"
     else:
         reason = f"something went wrong in the program ({type(trouble).__name__}: {trouble})"

@@ -1,12 +1,14 @@
 """The kernel of a report: the very Python that runs the command, whatever kernels a machine has installed."""
 
+import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import analysis
+from analysis.ending import not_now, undone
 from analysis.show.still import LATER
 
 NAME = "python3"
@@ -49,12 +51,23 @@ def running_kernel(scratch: Path, cwd: Path, **environment: str) -> Iterator[Any
     manager = AsyncKernelManager(
         kernel_name=NAME, kernel_spec_manager=_specs(environment), connection_file=str(scratch / "kernel.json")
     )
-    run_sync(manager.start_kernel)(cwd=str(cwd))
-    try:
-        yield manager
-    finally:
-        if manager.has_kernel:
-            run_sync(manager.shutdown_kernel)(now=True)
+    with undone(lambda: _kill(manager)):
+        with not_now():  # or one would go on that nobody knows of yet, and make its folder again
+            run_sync(manager.start_kernel)(cwd=str(cwd))
+        try:
+            yield manager
+        finally:
+            if manager.has_kernel:
+                run_sync(manager.shutdown_kernel)(now=True)
+
+
+def _kill(manager: Any) -> None:
+    """End a kernel there and then."""
+    process = getattr(manager.provisioner, "process", None)
+    if process is not None:
+        process.kill()
+        with suppress(ChildProcessError, AttributeError):
+            os.waitpid(process.pid, 0)
 
 
 def _specs(environment: dict[str, str]) -> Any:

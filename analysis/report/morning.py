@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.report.round_page import round_page
-from analysis.report.writing import held_open, put, reports_folder, scratch_folder
+from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.season import Season, open_season
 from analysis.season.clock import today
 
@@ -26,7 +26,7 @@ class MorningRound:
         lines = [f"Round     {self.pdf}"]
         if self.csv is not None:
             lines.append(f"Weights   {self.csv}  (type this morning's into it, then put it into the season folder)")
-        lines += held_open((self.pdf, self.csv))
+        lines += said_of((self.pdf, self.csv))
         if not self.read:
             return lines
         return [*lines, "", "Read first", *(f"  {who}: {sentence}" for who, sentence in self.read)]
@@ -51,7 +51,8 @@ def morning_round(
     on
         The day, as 2026-05-20; today by default. What was logged later is left out.
     csv
-        Also write the form for this morning's weights, which the season folder takes as it is.
+        Also write the form for this morning's weights, which the season folder takes as it is. A form that somebody
+        wrote in stays, and the new one comes beside it.
     earlier
         Folders of earlier seasons to join.
 
@@ -72,12 +73,12 @@ def morning_round(
     day = of_day.on  # the name, the date and the rows are of this one object
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch:
-        pdf = put(round_page(of_day, nothing=_nothing(of_day.season)), target / f"round_{day:%Y-%m-%d}.pdf", scratch)
-        form = None
+        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(of_day, nothing=_nothing(of_day.season))}
         if csv:
-            content = csv_text(weights_form(of_day)).encode()
-            form = put(content, target / f"weights_{day:%Y-%m-%d}.csv", scratch)
-    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in of_day.read))
+            files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(of_day)).encode()
+        pdf, *form = put_all(files, target, scratch)
+        claim(target, folder)
+    return MorningRound(pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in of_day.read))
 
 
 def _nothing(season: Season) -> str:

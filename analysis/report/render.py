@@ -1,6 +1,6 @@
 """Notebook and parameters → the season report: PDF, executed notebook, tables."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import analysis
 from analysis.errors import SeasonError
-from analysis.report.writing import file_name, put, scratch_folder
+from analysis.report.record import Record
+from analysis.report.writing import file_name, put, put_all, scratch_folder
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -55,11 +56,13 @@ def render_report(
     extra_tables: "Mapping[str, pd.DataFrame] | None" = None,
     kernel: Any = None,
     leave_out_empty: bool = False,
+    last_look: Callable[[Any], None] | None = None,
 ) -> Report:
     """Run a notebook and write `season_report.pdf`, `season_report.ipynb` and `tables/*.csv` into a folder.
 
-    Every file is written whole or not at all, the PDF last. Where the run stops, the last good report stays as it
-    is and `season_report_stopped.ipynb` shows how far it came.
+    They arrive together or not at all; tables of an earlier run that are no longer made go. A file in which a keeper
+    wrote is left alone, and the new one comes beside it. Where the run stops, the last good report stays as it is and
+    `season_report_stopped.ipynb` shows how far it came.
 
     Parameters
     ----------
@@ -79,6 +82,8 @@ def render_report(
         A kernel manager that has been started; left out, a kernel is started here.
     leave_out_empty
         As `typeset` takes it: for a notebook of ours alone.
+    last_look
+        Called with the executed notebook before a file changes its place; raises SeasonError where it must not.
 
     Returns
     -------
@@ -115,6 +120,8 @@ def render_report(
             kernel=kernel,
         )
         pdf = _pages(executed, timestamp, leave_out_empty=leave_out_empty)
+        if last_look is not None:
+            last_look(executed)
         return _write(executed, pdf, target, scratch, extra_tables or {})
 
 
@@ -127,15 +134,16 @@ def _pages(executed: Any, timestamp: int | date | None, *, leave_out_empty: bool
 def _write(
     executed: Any, pdf: bytes, target: Path, scratch: Path, extra_tables: "Mapping[str, pd.DataFrame]"
 ) -> Report:
-    tables = [
-        put(_BYTE_ORDER_MARK + text.encode(), target / TABLES / f"{name}.csv", scratch)
+    tables = {
+        target / TABLES / f"{name}.csv": _BYTE_ORDER_MARK + text.encode()
         for name, text in _tables(executed, extra_tables).items()
-    ]
-    kept = put(_notebook_bytes(executed), target / NOTEBOOK, scratch)
-    report = Report(put(pdf, target / PDF, scratch), kept, tuple(tables))
+    }
+    files = {**tables, target / NOTEBOOK: _notebook_bytes(executed), target / PDF: pdf}
+    *written, kept, page = put_all(files, target, scratch, replaces=("season_report", f"{TABLES}/"))
     with suppress(PermissionError):  # Windows locks a file that is open elsewhere
-        (target / STOPPED).unlink(missing_ok=True)
-    return report
+        if not Record.of(target).is_hers(target / STOPPED):
+            (target / STOPPED).unlink(missing_ok=True)
+    return Report(page, kept, tuple(written))
 
 
 def _tables(executed: Any, extra: "Mapping[str, pd.DataFrame]") -> dict[str, str]:

@@ -1,11 +1,10 @@
 """One run of a notebook's cells: in this very Python, saved once, with news of each cell."""
 
 import re
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from papermill.clientwrap import PapermillNotebookClient
@@ -13,6 +12,7 @@ from papermill.engines import NotebookExecutionManager
 
 from analysis.report.drawing import MANY, Draw, Still, drawing
 from analysis.report.kernel import running_kernel
+from analysis.report.writing import passing_folder
 from analysis.show.still import left_undrawn, put_still
 
 Progress = Callable[[int, int, str], None]
@@ -114,11 +114,7 @@ def run_cells(
     manager.drawn = []
     manager.notebook_start()
     try:
-        with (
-            drawing(MANY) as manager.draw,
-            TemporaryDirectory() as scratch,
-            _started(kernel, Path(scratch)) as started,
-        ):
+        with drawing(MANY) as manager.draw, _started(kernel) as started:
             client = PapermillNotebookClient(
                 manager,
                 km=started,
@@ -137,5 +133,10 @@ def run_cells(
     return manager.nb
 
 
-def _started(kernel: Any, scratch: Path) -> AbstractContextManager[Any]:
-    return nullcontext(kernel) if kernel else running_kernel(scratch, Path.cwd())
+@contextmanager
+def _started(kernel: Any) -> Iterator[Any]:
+    if kernel:
+        yield kernel
+        return
+    with passing_folder() as scratch, running_kernel(scratch, Path.cwd()) as started:
+        yield started

@@ -3,16 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analysis.errors import SeasonError
 from analysis.findings.ahead import VARIABLE, work_ahead
 from analysis.findings.judging import heaviest
+from analysis.logs import LOGS
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
-from analysis.report.writing import held_open, reports_folder
-from analysis.season import Season, open_season
+from analysis.report.writing import claim, passing_folder, reports_folder, said_of
+from analysis.season import Season, changed_since, open_season
 
 if TYPE_CHECKING:
     from analysis.report.run import Progress
@@ -34,7 +34,7 @@ class SeasonReport:
         lines = [f"Report    {self.files.pdf}", f"Notebook  {self.files.notebook}"]
         if tables:
             lines.append(f"Tables    {len(tables)} CSV files in {tables[0].parent}")
-        lines += held_open((self.files.pdf, self.files.notebook, *tables))
+        lines += said_of((self.files.pdf, self.files.notebook, *tables))
         lines += ["", "What needs attention"]
         return lines + [f"  {what}: {sentence}" for what, sentence in self.attention]
 
@@ -48,6 +48,8 @@ def season_report(
     progress: "Progress | None" = None,
 ) -> SeasonReport:
     """Make the season report of a folder. The kernel loads while the season is opened and held against the rules.
+
+    This process and its kernel each read the logs. Where a log is saved while they work, all is done again, once.
 
     Parameters
     ----------
@@ -70,37 +72,74 @@ def season_report(
     Raises
     ------
     SeasonError
-        The folder cannot be used, holds nothing to report on, or the report could not be written.
+        The folder cannot be used, holds nothing to report on, or the report could not be written; its logs were saved
+        while it was made, twice over.
     """
-    chapter = notebooks_folder() / CHAPTER
-    with TemporaryDirectory(ignore_cleanup_errors=True) as scratch:
-        ahead = Path(scratch) / "record"
-        with running_kernel(Path(scratch), chapter.parent, **{VARIABLE: str(ahead)}) as kernel:
+    try:
+        return _made(folder, out, earlier, up_to, progress)
+    except _LogsSaved:
+        return _made(folder, out, earlier, up_to, progress)
+
+
+class _LogsSaved(SeasonError):
+    """Logs were saved while the report was made of them."""
+
+
+def _made(
+    folder: Path, out: Path | None, earlier: Sequence[Path], up_to: str | None, progress: "Progress | None"
+) -> SeasonReport:
+    home, target = notebooks_folder(), reports_folder(folder, out)
+    with passing_folder() as scratch:
+        ahead = scratch / "record"
+        with running_kernel(scratch, home, **{VARIABLE: str(ahead)}) as kernel:
             if progress is not None:
                 progress(0, 0, "reading the logs")
             season = open_season(folder, earlier, up_to)
             if season.is_blank:
                 raise SeasonError(_nothing(season))
             work_ahead(season, ahead, heaviest)
-            parameters = {
+            asked = {
                 "folder": str(folder.resolve()),
                 "earlier": [str(path.resolve()) for path in earlier],
                 "up_to": up_to or "",
             }
-            files = render_report(
-                chapter,
-                reports_folder(folder, out),
-                parameters,
-                progress=progress,
-                extra_tables={name: getattr(season, name) for name in _FRAMES},
-                kernel=kernel,
-                leave_out_empty=True,
-            )
+            try:
+                files = _rendered(season, target, asked, progress, kernel)
+            except SeasonError:
+                _same_logs(season)  # a log that was half saved may be why it stopped
+                raise
+    claim(target, folder)
     return SeasonReport(files, _attention(files))
 
 
+def _rendered(season: Season, target: Path, asked: dict[str, Any], progress: "Progress | None", kernel: Any) -> Report:
+    return render_report(
+        notebooks_folder() / CHAPTER,
+        target,
+        asked,
+        progress=progress,
+        extra_tables={name: getattr(season, name) for name in _FRAMES},
+        kernel=kernel,
+        leave_out_empty=True,
+        last_look=lambda executed: _same_logs(season, executed),
+    )
+
+
+def _same_logs(season: Season, executed: Any = None) -> None:
+    """Hold what this process read against what its kernel read, and both against the logs as they are now."""
+    from analysis.report.blocks import season_displays
+
+    covers = season_displays(executed) if executed is not None else ()
+    read = {season.fingerprint, *(cover["fingerprint"] for cover in covers if cover.get("kind") == "cover")}
+    if len(read) > 1 or changed_since(season):
+        raise _LogsSaved(
+            f"The logs in {season.folder} were saved while the report was made of them, so its pages and tables would "
+            "not have been of the same logs. The last finished report was left as it is. Run again once they are saved."
+        )
+
+
 def _nothing(season: Season) -> str:
-    read = season.accounting[season.accounting["log"] != "settings"]
+    read = season.accounting[season.accounting["log"].isin(set(LOGS) - {"settings"})]
     found = ", ".join(f"{log.log} ({log.read} rows)" for log in read.itertuples())
     if "later-than-asked" in set(season.problems["code"]):
         return f"Nothing in {season.folder} is as early as the day that was asked for. Ask for a later one."

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.errors import SeasonError
 from analysis.report.drawing import Draw, drawing
 from analysis.report.quick import load_jsonschema
-from analysis.report.writing import held_open, put, reports_folder, scratch_folder
+from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.season import Season, open_season
 from analysis.words import count_words, listed
 
@@ -36,7 +36,7 @@ class Sheets:
         lines = [f"Pair sheets     {self.pairs}  ({count_words(self.counts[0], 'pair')})"]
         if self.papers is not None:
             lines.append(f"Leaving papers  {self.papers}  ({count_words(self.counts[1], 'chick')})")
-        return [*lines, *held_open((self.pairs, self.papers)), *self.said]
+        return [*lines, *said_of((self.pairs, self.papers)), *self.said]
 
 
 def season_sheets(
@@ -89,13 +89,14 @@ def season_sheets(
 
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch, drawing(len(pairs) + len(papers)) as draw:
-        sheets = _pdf(season, "Pair sheets", pairs or [_no_pair()], tell, draw)
-        leaves = _pdf(season, "Leaving papers", papers, tell, draw) if papers else b""
-        written = put(sheets, target / PAIRS_PDF, scratch)
-        paper = put(leaves, target / CHICKS_PDF, scratch) if papers else None
+        files = {target / PAIRS_PDF: _pdf(season, "Pair sheets", pairs or [_no_pair()], tell, draw)}
+        if papers:
+            files[target / CHICKS_PDF] = _pdf(season, "Leaving papers", papers, tell, draw)
+        written, *paper = put_all(files, target, scratch)
+        claim(target, folder)
     if progress is not None:
         progress(len(pairs) + len(papers), len(pairs) + len(papers), "")
-    return Sheets(written, paper, (len(pairs), len(papers)), tuple(said))
+    return Sheets(written, paper[0] if paper else None, (len(pairs), len(papers)), tuple(said))
 
 
 def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[str]]:
@@ -120,10 +121,12 @@ def _pair_pages(season: Season, growth: Any) -> list[Page]:
     from analysis.chapters import pair_sheet
     from analysis.findings import PairPages, judging
     from analysis.names import by_name
+    from analysis.nursery import round_of
 
-    pages = PairPages(judging(season), growth)
+    pages, today = PairPages(judging(season), growth), round_of(season, growth=growth)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
-    return [(f"{kinds[pair].capitalize()} {pair}", partial(pair_sheet.sheet, pages, pair)) for pair in by_name(kinds)]
+    named = {pair: f"{kinds[pair].capitalize()} {pair}" for pair in by_name(kinds)}
+    return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
 
 
 def _papers(growth: Any, chicks: Iterable[str]) -> list[Page]:

@@ -1,22 +1,22 @@
-"""Files that are written whole or not at all, and plain words for what a disk may answer."""
+"""Files of a run that arrive together, over ours and never over a keeper's; plain words for what a disk may answer."""
 
 import errno
 import os
 import re
 import shutil
-import time
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
-from itertools import count
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
+from analysis.disk import FULL, alone_in, scratch_in, stage
+from analysis.ending import not_now
 from analysis.errors import SeasonError
+from analysis.report.record import RECORD, Record
+from analysis.words import listed
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 _BESIDE = re.compile(r"(.+) \(\d+\)(\.\w+)")
-_SCRATCH = ".season_report_"
-_LEFT_OVER_S = 3600
 
 
 @contextmanager
@@ -40,7 +40,7 @@ def plain_disk_words(place: Path) -> Iterator[None]:
             f"The report may not be written to {place}. Close it where it is open, or choose another folder."
         ) from trouble
     except OSError as trouble:
-        if trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
+        if trouble.errno in FULL:
             raise SeasonError(f"There is no room left on the disk of {place}. Make room and run again.") from trouble
         reason = trouble.strerror or "the disk refused"
         raise SeasonError(
@@ -51,78 +51,202 @@ def plain_disk_words(place: Path) -> Iterator[None]:
 def reports_folder(season: Path, out: Path | None) -> Path:
     """Where what is made of a season goes: `out`, or by default `reports/` and the season folder's name.
 
+    Where another season's reports lie there already (`2025/logs` and `2026/logs`), the names of the folders above
+    are set before it: `reports/2026_logs`.
+
     Examples
     --------
     >>> reports_folder(Path("my_season"), None).as_posix()
     'reports/my_season'
     """
-    return out if out is not None else Path("reports") / season.resolve().name
+    if out is not None:
+        return out
+    whole = season.resolve()
+    names = [part for part in whole.parts if part != whole.anchor] or ["season"]
+    tried = [Path("reports") / "_".join(names[-many:]) for many in range(1, len(names) + 1)]
+    return next((one for one in tried if _owner(one) in ("", str(whole))), tried[-1])
+
+
+def _owner(folder: Path) -> str:
+    """The season folder whose reports lie in a folder; blank where it is gone."""
+    season = Record.of(folder).season
+    return season if season and Path(season).is_dir() else ""
+
+
+def claim(target: Path, season: Path) -> None:
+    """Write down whose reports lie in a folder, if nobody's did."""
+    with suppress(OSError), alone_in(target), scratch_in(target) as scratch:
+        record = Record.of(target)
+        if not _owner(target):
+            record.season = str(season.resolve())
+            record.write(scratch)
 
 
 @contextmanager
 def scratch_folder(target: Path) -> Iterator[Path]:
-    """A temporary folder inside `target` (made if missing), gone at the end of the block.
-
-    It lies on the same disk, so that a finished file moves to its place in one step.
-    """
-    with plain_disk_words(target):
-        target.mkdir(parents=True, exist_ok=True)
-        _clear_left_over(target)
-        held = TemporaryDirectory(dir=target, prefix=_SCRATCH, ignore_cleanup_errors=True)
-    with held as name:
-        yield Path(name)
+    """A temporary folder inside `target`, as `analysis.disk.scratch_in` makes it, with plain words where it cannot."""
+    with ExitStack() as held:
+        with plain_disk_words(target):
+            scratch = held.enter_context(scratch_in(target))
+        yield scratch
 
 
-def _clear_left_over(target: Path) -> None:
-    """Remove what a run that was ended from outside left an hour ago or more."""
-    for left in target.glob(f"{_SCRATCH}*"):
-        if time.time() - left.stat().st_mtime > _LEFT_OVER_S:
-            shutil.rmtree(left, ignore_errors=True)
+@contextmanager
+def passing_folder() -> Iterator[Path]:
+    """The same in the system's folder for passing files, which only this account can read."""
+    try:
+        place = Path(tempfile.gettempdir())
+    except FileNotFoundError as trouble:
+        raise SeasonError(
+            "There is no folder for passing files that can be written to. Make room on the disk and run again."
+        ) from trouble
+    with scratch_folder(place) as scratch:
+        yield scratch
 
 
 def put(content: bytes, path: Path, scratch: Path) -> Path:
-    """Write a file whole or not at all: to `scratch`, flushed to the disk, then moved over the old one.
+    """Write one file as `put_all` does; return where it is."""
+    return put_all({path: content}, path.parent, scratch)[0]
+
+
+def put_all(files: Mapping[Path, bytes], folder: Path, scratch: Path, *, replaces: Iterable[str] = ()) -> list[Path]:
+    """Write the files of one run: first to `scratch`, down to the disk, then all at once over the old ones.
+
+    A file that is not as a command left it is a keeper's and stays. Where the disk refuses one of the moves, all are
+    taken back; a run that is killed between two of them is seen and told by the next one (`said_of`).
+
+    Parameters
+    ----------
+    files
+        Path to content; below `folder`.
+    folder
+        Where the record of these files is.
+    scratch
+        A folder on the same disk.
+    replaces
+        How the names of files below `folder` begin that belong to this set: those of an earlier run that are still
+        as they were left, and are not written now, go.
 
     Returns
     -------
-    Path
-        `path`, or, where another program holds the old file open, the first free name beside it: `report (2).pdf`.
+    list of Path
+        Where they are, in order: beside a file that is a keeper's, or that another program holds open, the first free
+        name: `report (2).pdf`.
     """
-    waiting = scratch / path.name
-    with plain_disk_words(path.parent):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with open(waiting, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        try:
-            os.replace(waiting, path)
-        except PermissionError:  # Windows lends an open file to nobody
-            if not path.is_file():
+    with plain_disk_words(folder):
+        staged = [(path, content, scratch / f"new_{at}") for at, (path, content) in enumerate(files.items())]
+        for _, content, waiting in staged:
+            stage(content, waiting)
+        with alone_in(folder), not_now():
+            move = _Moves(Record.of(folder), scratch)
+            try:
+                return move.all(staged, tuple(replaces))
+            except OSError:
+                move.take_back()
                 raise
-            path = next(free for free in _beside(path) if not free.exists())
-            os.replace(waiting, path)
-    return path
 
 
-def _beside(path: Path) -> Iterator[Path]:
-    return (path.with_name(f"{path.stem} ({number}){path.suffix}") for number in count(2))
+class _Moves:
+    """The moment in which the files change places, and how it is taken back."""
+
+    def __init__(self, record: Record, scratch: Path) -> None:
+        self._record, self._scratch = record, scratch
+        self._kept: list[tuple[Path, Path | None]] = []
+
+    def all(self, staged: list[tuple[Path, bytes, Path]], replaces: tuple[str, ...]) -> list[Path]:
+        """Move every file to its place; the record says beforehand what is about to come, and at the end what came."""
+        record, before = self._record, dict(self._record.files)
+        self._keep(record.folder / RECORD)
+        for path, content, _ in staged:
+            record.note(next(record.places(path, content)), content)
+        record.moving = sorted({*record.moving, *(record.name(path) for path, _, _ in staged)})
+        record.write(self._scratch)
+        places = [self._move(*one) for one in staged]
+        gone = list(self._clear(replaces, places))
+        record.files = before  # where one was held open, nothing of ours has come to its name
+        record.settle(((place, content) for place, (_, content, _) in zip(places, staged, strict=True)), gone)
+        done = {record.name(path) for path, _, _ in staged}
+        record.moving = [name for name in record.moving if name not in done and not name.startswith(replaces)]
+        record.write(self._scratch)
+        return places
+
+    def _move(self, path: Path, content: bytes, waiting: Path) -> Path:
+        for place in self._record.places(path, content):
+            self._keep(place)
+            place.parent.mkdir(exist_ok=True)
+            try:
+                os.replace(waiting, place)
+            except PermissionError:  # Windows lends an open file to nobody
+                if not place.is_file():
+                    raise
+            else:
+                return place
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(path))
+
+    def _clear(self, replaces: tuple[str, ...], places: list[Path]) -> Iterator[str]:
+        """Remove what an earlier run of this set wrote and this one did not; what a keeper changed stays."""
+        now = {self._record.name(place) for place in places}
+        for name in [name for name in self._record.files if name not in now and name.startswith(replaces)]:
+            path = self._record.folder / name
+            if not self._record.is_hers(path):
+                self._keep(path)
+                with suppress(PermissionError):  # open elsewhere, on Windows
+                    path.unlink(missing_ok=True)
+                    yield name
+
+    def _keep(self, path: Path) -> None:
+        """Keep what is there, to have it back: by a second link, or a copy where the disk knows no links."""
+        kept = self._scratch / f"old_{len(self._kept)}"
+        if not os.path.lexists(path):
+            self._kept.append((path, None))
+            return
+        try:
+            os.link(path, kept)
+        except OSError:
+            shutil.copyfile(path, kept)
+        self._kept.append((path, kept))
+
+    def take_back(self) -> None:
+        """Have every file again as it was."""
+        for path, kept in reversed(self._kept):
+            with suppress(OSError):
+                if kept is None:
+                    path.unlink(missing_ok=True)
+                    if path.parent != self._record.folder:
+                        path.parent.rmdir()  # only while it is empty
+                elif not (path.exists() and path.samefile(kept)):
+                    os.replace(kept, path)
 
 
-def held_open(paths: Iterable[Path | None]) -> list[str]:
-    """One sentence for each file that `put` had to write beside the one that was open.
+def said_of(paths: Iterable[Path | None]) -> list[str]:
+    """What must be said of files that were put: why some lie beside others, and what an earlier run left half done.
 
     Examples
     --------
-    >>> held_open([Path("out/report (2).pdf"), Path("out/tables.csv"), None])
+    >>> said_of([Path("out/report (2).pdf"), Path("out/tables.csv"), None])
     ['report.pdf is open in another program, so the new one is report (2).pdf beside it.']
     """
-    written = ((path, _BESIDE.fullmatch(path.name)) for path in paths if path is not None)
-    return [
-        f"{''.join(found.groups())} is open in another program, so the new one is {path.name} beside it."
-        for path, found in written
-        if found
-    ]
+    written = [path for path in paths if path is not None]
+    said: list[str] = []
+    changed: list[tuple[str, str]] = []
+    for path in written:
+        if found := _BESIDE.fullmatch(path.name):
+            wanted = path.with_name("".join(found.groups()))
+            if Record.about(path).is_hers(wanted):
+                changed.append((wanted.name, path.name))
+            else:
+                said.append(f"{wanted.name} is open in another program, so the new one is {path.name} beside it.")
+    if changed:
+        old, new = listed(one for one, _ in changed), listed(one for _, one in changed)
+        one = len(changed) == 1
+        said.append(
+            f"{old} {'is' if one else 'are'} not as this command left {'it and was' if one else 'them and were'} not "
+            f"touched; the new {'one is' if one else 'ones are'} {new} beside {'it' if one else 'them'}."
+        )
+    half = Record.about(written[0]).moving if written else []
+    if half:
+        said.append(f"An earlier run was ended while it wrote {listed(half)}: they may be of two runs. Make them anew.")
+    return said
 
 
 def file_name(name: str) -> str:

@@ -3,7 +3,7 @@
 from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
-from analysis.season.opening import open_season
+from analysis.season.opening import changed_since, open_season
 from analysis.season.rearing import reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import chick_spans
@@ -19,6 +19,7 @@ __all__ = [
     "Season",
     "Sign",
     "asked_by",
+    "changed_since",
     "chick_called",
     "chick_spans",
     "is_brooder",

@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from analysis.logs import Settings
+from analysis.logs.ledger import NOT_READ
 from analysis.season.clutches import counted_chicks
 
 
@@ -48,7 +49,7 @@ class Season:
     not_used
         file, sheet, row, column (blank: the whole row), cells as written.
     accounting
-        log, read, used, not_used.
+        log, read, used, not_used; below the logs each file that could not be read, with the lines it seems to have.
     assumed
         What was assumed while reading, a sentence each.
     last_day
@@ -84,6 +85,11 @@ class Season:
     def as_of(self) -> pd.Timestamp | None:
         """The day to which ages are counted: the one that was asked for, else the last day of the logs."""
         return self.asked_on if self.asked_on is not None else self.last_day
+
+    @property
+    def unread(self) -> list[str]:
+        """The files of which nothing could be read; the account has what they seem to hold."""
+        return [log.removesuffix(NOT_READ) for log in self.accounting["log"] if log.endswith(NOT_READ)]
 
     @property
     def aviary(self) -> str:

@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -23,6 +24,7 @@ from analysis.logs import (
 )
 from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
+from analysis.logs.read import TEXT_FILES, WORKBOOKS
 from analysis.season.by_age import date_by_age
 from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
@@ -75,6 +77,7 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
 
 
 def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None, *, join: bool) -> Season:
+    fingerprint = fingerprint_of(folder)  # before they are read: what is saved meanwhile makes a difference later
     ledger = Ledger()
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
@@ -91,7 +94,7 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
         assumed=(*ledger.assumed(), *_assumed(settings, numbered)),
-        fingerprint=_fingerprint(folder, sheets),
+        fingerprint=fingerprint,
         asked_on=asked_on,
     )
     return _joined(season, earlier, ledger) if join else season
@@ -187,9 +190,30 @@ def _others(rows: Rows) -> dict[str, pd.DataFrame]:
     return frames
 
 
-def _fingerprint(folder: Path, sheets: list[Sheet]) -> str:
-    """Return what tells whether two reports were made from the same logs."""
+def fingerprint_of(folder: Path) -> str:
+    """Return what tells whether two reports were made from the same logs, as these are on the disk now.
+
+    Examples
+    --------
+    >>> demo = Path("data_demo/season_2026")
+    >>> fingerprint_of(demo) == open_season(demo).fingerprint
+    True
+    """
     digest = hashlib.sha256()
-    for name in sorted({sheet.file for sheet in sheets}):
-        digest.update(name.encode() + b"\x00" + (folder / name).read_bytes() + b"\x00")
+    with suppress(OSError):  # what cannot be read is told where it is read
+        for path in sorted(folder.iterdir()):
+            if path.suffix.casefold() in TEXT_FILES + WORKBOOKS and not path.name.startswith(("~$", ".")):
+                digest.update(path.name.encode(errors="surrogateescape") + b"\x00" + _content(path) + b"\x00")
     return digest.hexdigest()[:12]
+
+
+def _content(path: Path) -> bytes:
+    try:
+        return path.read_bytes() if path.is_file() else b""
+    except OSError:
+        return b""
+
+
+def changed_since(season: Season) -> bool:
+    """Tell whether logs of a season, or of those joined to it, were saved since they were read."""
+    return any(fingerprint_of(one.folder) != one.fingerprint for one in (season, *season.earlier))

@@ -135,6 +135,13 @@ def days_known(species: str, own: dict[str, Row]) -> bool:
     return bool(row and row["incubation_d"]) or incubation_range(species) is not None
 
 
+def window_written(log: pd.DataFrame, species: str, what: str) -> tuple[float, float] | None:
+    """Return the days that the species log gives for "ring" or "wean"; where only one is written it is both."""
+    ends = [written_for(log, species, f"{what}_{end}_d") for end in ("from", "to")]
+    written = [day for day in ends if day is not None]
+    return (min(written), max(written)) if written else None
+
+
 def incubation_d(species: str, own: dict[str, Row]) -> float:
     """Return the days after which an egg of this species is no longer taken to be incubating.
 

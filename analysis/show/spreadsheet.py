@@ -18,8 +18,8 @@ def _text_is_text(value: Any) -> Any:
 def csv_text(frame: pd.DataFrame) -> str:
     """The frame as CSV text at full precision; the index is written only where it has a name.
 
-    Text that a spreadsheet would take for a formula (beginning with = + - @, tab or carriage return) gets a
-    leading apostrophe, heads too. Numbers stay numbers.
+    Text that a spreadsheet would take for a formula gets an apostrophe, as `guarded` says, heads too. Numbers stay
+    numbers.
 
     Parameters
     ----------

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import SeasonError
+from analysis.guard import guarded
 from analysis.logs.tables import LOGS
 from analysis.simulate.rows import Logs, Row
 
@@ -74,6 +75,6 @@ def _text(value: Any) -> str:
 def _write(path: Path, records: list[list[str]]) -> None:
     try:
         with path.open("w", encoding="utf-8", newline="") as file:
-            csv.writer(file, lineterminator="\n").writerows(records)
+            csv.writer(file, lineterminator="\n").writerows([guarded(cell) for cell in record] for record in records)
     except OSError as wrong:
         raise SeasonError(f"{path} cannot be written ({wrong.strerror}). Choose another place.") from None

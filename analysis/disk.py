@@ -1,0 +1,230 @@
+"""Files that come whole or not at all, and scratch folders that a later run clears away.
+
+A scratch folder is locked by its process for as long as that lives, whatever becomes of it; so a folder whose lock is
+free is certainly of a process that is gone.
+"""
+
+import errno
+import os
+import secrets
+import shutil
+import stat
+import tempfile
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from analysis.ending import not_now, undone
+
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
+
+FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
+SCRATCH, _MAKING = ".season_scratch_", ".season_making_"
+_NO_LINKS = frozenset({errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
+_NO_DOUBT_S, _MADE_S = 86_400, 60  # where no lock can tell: no run takes a day, none takes a minute to lock a folder
+
+
+@contextmanager
+def scratch_in(parent: Path) -> Iterator[Path]:
+    """A folder of this run alone inside `parent` (made if missing), gone at the end of the block, however it ends.
+
+    It lies on the same disk, so that a finished file moves to its place in one step. What was left by a process that
+    was killed is cleared first.
+
+    Raises
+    ------
+    OSError
+        As the disk has it.
+
+    Examples
+    --------
+    >>> with scratch_in(Path(tempfile.gettempdir())) as scratch:
+    ...     (scratch / "half").write_bytes(b"a") and scratch.is_dir()
+    True
+    >>> scratch.exists()
+    False
+    """
+    parent = parent.absolute()
+    missing = [one for one in (parent, *parent.parents) if not one.exists()]
+    name = secrets.token_hex(6)
+    making, folder = parent / f"{_MAKING}{name}", parent / f"{SCRATCH}{name}"
+
+    def remove() -> None:
+        for one in (making, folder):
+            _remove(one)
+        for one in missing:
+            with suppress(OSError):
+                one.rmdir()  # only while there is nothing in it
+
+    with undone(remove):
+        lock = None
+        try:
+            parent.mkdir(parents=True, exist_ok=True)
+            _clear_left(parent)
+            making.mkdir(mode=0o700)
+            lock = _locked(making)
+            os.rename(making, folder)
+            yield folder
+        finally:
+            remove()
+            if lock is not None:
+                os.close(lock)
+
+
+def stage(content: bytes, path: Path) -> None:
+    """Write a file in a scratch folder, down to the disk."""
+    with open(path, "wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def put_new(files: Mapping[Path, bytes]) -> None:
+    """Write files that are not there yet: all of them whole, or none.
+
+    Raises
+    ------
+    FileExistsError
+        One of them has come to be there meanwhile; it is as it was.
+    OSError
+        As the disk has it.
+
+    Examples
+    --------
+    >>> with scratch_in(Path(tempfile.gettempdir())) as folder:
+    ...     put_new({folder / "a.csv": b"pair"})
+    ...     (folder / "a.csv").read_bytes()
+    b'pair'
+    """
+    for parent in {path.parent for path in files}:
+        with scratch_in(parent) as scratch:
+            here = [(path, scratch / str(at)) for at, path in enumerate(files) if path.parent == parent]
+            for path, waiting in here:
+                stage(files[path], waiting)
+            with not_now():
+                _move_all(here)
+
+
+def _move_all(files: list[tuple[Path, Path]]) -> None:
+    done: list[Path] = []
+    try:
+        for path, waiting in files:
+            _move_new(waiting, path)
+            done.append(path)
+    except OSError:
+        for path in done:
+            path.unlink(missing_ok=True)
+        raise
+
+
+def _move_new(waiting: Path, path: Path) -> None:
+    """Move a file to where none is; a link is made in one step, and never over a file."""
+    if os.name == "posix":
+        try:
+            return os.link(waiting, path)
+        except OSError as wrong:
+            if wrong.errno not in _NO_LINKS:  # some memory cards know no links
+                raise
+    if os.path.lexists(path):
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+    os.rename(waiting, path)
+
+
+@contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """Wait until no other run changes the files of a folder; where the disk knows no locks, nobody waits."""
+    lock = None
+    with suppress(OSError):
+        lock = _locked(folder, wait=True)
+    try:
+        yield
+    finally:
+        if lock is not None:
+            os.close(lock)
+
+
+def book_bytes(book: Any, folder: Path) -> bytes:
+    """Save an openpyxl workbook; the passing files that it makes of its sheets lie in a scratch folder of `folder`."""
+    content = BytesIO()
+    with scratch_in(folder) as scratch:
+        before, tempfile.tempdir = tempfile.tempdir, str(scratch)
+        try:
+            book.save(content)
+        finally:
+            tempfile.tempdir = before
+    return content.getvalue()
+
+
+def unwritable(what: str, folder: Path, wrong: OSError) -> str:
+    """Say that something could not be written to a folder, why, and what to do.
+
+    Examples
+    --------
+    >>> unwritable("A blank workbook", Path("mine"), OSError(errno.ENOSPC, "No space left on device"))
+    'There is no room left on the disk of mine, so nothing was written. Make room and run again.'
+    >>> unwritable("Blank logs", Path("mine"), PermissionError(errno.EACCES, "Permission denied"))
+    'Blank logs cannot be written to mine (Permission denied). Choose a folder of your own.'
+    """
+    if wrong.errno in FULL:
+        return f"There is no room left on the disk of {folder}, so nothing was written. Make room and run again."
+    return f"{what} cannot be written to {folder} ({wrong.strerror}). Choose a folder of your own."
+
+
+def _locked(folder: Path, *, wait: bool = False) -> int | None:
+    """A handle that holds the lock of a folder; None where the disk knows no locks. BlockingIOError: it is held."""
+    if fcntl is None:
+        return None
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
+    except BlockingIOError:
+        os.close(handle)
+        raise
+    except OSError:
+        os.close(handle)
+        return None
+    return handle
+
+
+def _clear_left(parent: Path) -> None:
+    """Remove the scratch folders of processes that were killed, and nothing else."""
+    with suppress(OSError):
+        for left in parent.glob(f"{SCRATCH}*"):
+            with suppress(OSError):
+                if _is_left(left):
+                    _remove(left)
+        for left in parent.glob(f"{_MAKING}*"):
+            with suppress(OSError):
+                if _is_ours(left.lstat()) and time.time() - left.lstat().st_mtime > _MADE_S:
+                    left.rmdir()
+
+
+def _is_left(folder: Path) -> bool:
+    found = folder.lstat()
+    if not _is_ours(found):
+        return False
+    try:
+        lock = _locked(folder)
+    except BlockingIOError:
+        return False
+    if lock is None:
+        return time.time() - found.st_mtime > _NO_DOUBT_S
+    os.close(lock)
+    return True
+
+
+def _is_ours(found: Any) -> bool:
+    return stat.S_ISDIR(found.st_mode) and (not hasattr(os, "getuid") or found.st_uid == os.getuid())
+
+
+def _remove(folder: Path) -> None:
+    for _ in range(3):  # a process that is being ended may still write into it
+        if not os.path.lexists(folder):
+            return
+        shutil.rmtree(folder, ignore_errors=True)

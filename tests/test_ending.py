@@ -1,0 +1,249 @@
+"""How a command ends: by a signal, for want of memory, with no reader left; and what a killed one left behind."""
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from analysis import disk, errors
+from analysis.cli import main
+from analysis.disk import SCRATCH, alone_in, scratch_in
+from analysis.errors import unforeseen
+from support import DEMO, ROOT
+
+SEASON = [sys.executable, "-c", "from analysis.command import main; main()"]
+posix = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+
+
+@pytest.fixture
+def place(tmp_path):
+    """An empty folder, with a folder for passing files beside it."""
+    (tmp_path / "tmp").mkdir()
+    (tmp_path / "here").mkdir()
+    return tmp_path
+
+
+def started(place, *arguments, program=SEASON, **more):
+    surroundings = {**os.environ, "TMPDIR": str(place / "tmp"), "PYTHONPATH": str(ROOT), "PYTHONWARNINGS": "default"}
+    return subprocess.Popen(
+        [*program, *map(str, arguments)],
+        cwd=place / "here",
+        env=surroundings,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        **more,
+    )
+
+
+def children(process):
+    """The processes that a process has started."""
+    said = Path(f"/proc/{process.pid}/task/{process.pid}/children")
+    return [int(one) for one in said.read_text().split()] if said.exists() else []
+
+
+def left_of(place):
+    return [path for path in place.rglob("*") if path.name.startswith(".season_") and path.is_dir()]
+
+
+def waited(what, seconds=40):
+    until = time.monotonic() + seconds
+    while not what():
+        assert time.monotonic() < until, "nothing came"
+        time.sleep(0.02)
+
+
+@posix
+@pytest.mark.parametrize(("name", "later_s"), [("SIGINT", 0), ("SIGINT", 1.5), ("SIGTERM", 0), ("SIGHUP", 1)])
+def test_a_report_that_is_told_to_end_leaves_nothing_behind(place, name, later_s):
+    process = started(place, "report", DEMO)
+    waited(lambda: list((place / "tmp").glob(f"{SCRATCH}*/kernel.json")))
+    time.sleep(later_s)
+    kernels = children(process)
+    process.send_signal(getattr(signal, name))
+    _, said = process.communicate(timeout=20)
+    assert process.returncode == 128 + getattr(signal, name)
+    assert said.decode().split("season: ")[-1] == (
+        "Stopped. Your logs were not touched, and what was finished before is whole.\n"
+    )
+    assert "Traceback" not in said.decode()
+    assert sorted(place.rglob("*")) == [place / "here", place / "tmp"]
+    assert not [one for one in kernels if Path(f"/proc/{one}").exists()]
+
+
+@posix
+def test_a_signal_in_the_moment_of_the_moves_waits_for_their_end(place):
+    program = (
+        "import os, signal, sys; from pathlib import Path; from analysis.ending import catch_signals\n"
+        "from analysis.report.writing import put_all, scratch_folder\n"
+        "catch_signals(); move = os.replace\n"
+        "def slow(*paths): os.kill(os.getpid(), signal.SIGTERM); move(*paths)\n"
+        "os.replace = slow; out = Path('out')\n"
+        "with scratch_folder(out) as scratch: put_all({out / 'a': b'1', out / 'b': b'1'}, out, scratch)\n"
+        "print('never')"
+    )
+    process = started(place, program=[sys.executable, "-c", program])
+    out, _ = process.communicate(timeout=20)
+    assert (process.returncode, out) == (143, b"")
+    assert [path.name for path in sorted((place / "here" / "out").iterdir())] == [".season_files.json", "a", "b"]
+
+
+@posix
+def test_what_a_killed_run_left_is_cleared_by_the_next_and_a_living_ones_stays(tmp_path):
+    program = "import sys, time; from pathlib import Path; from analysis.disk import scratch_in\n"
+    program += "with scratch_in(Path(sys.argv[1])) as s: print(s, flush=True); time.sleep(60)"
+    run = [sys.executable, "-c", program, str(tmp_path)]
+    killed, living = (subprocess.Popen(run, cwd=ROOT, stdout=subprocess.PIPE, text=True) for _ in range(2))
+    left, held = (Path(one.stdout.readline().strip()) for one in (killed, living))
+    try:
+        (left / "half").write_text("half")
+        killed.kill()
+        killed.wait()
+        (tmp_path / f"{SCRATCH}hers.txt").write_text("hers")
+        with scratch_in(tmp_path):
+            assert not left.exists()
+            assert held.exists()
+            assert (tmp_path / f"{SCRATCH}hers.txt").read_text() == "hers"
+    finally:
+        living.kill()
+        for one in (killed, living):
+            one.communicate()
+
+
+def test_where_no_lock_can_tell_a_day_must_have_gone_by(tmp_path, monkeypatch):
+    monkeypatch.setattr(disk, "fcntl", None)
+    left = tmp_path / f"{SCRATCH}1"
+    left.mkdir()
+    with scratch_in(tmp_path):
+        assert left.exists()
+    os.utime(left, (time.time() - 100_000,) * 2)
+    with scratch_in(tmp_path):
+        assert not left.exists()
+
+
+@posix
+def test_two_runs_change_a_folder_one_after_the_other(tmp_path):
+    program = "import sys; from pathlib import Path; from analysis.disk import alone_in\n"
+    program += "with alone_in(Path(sys.argv[1])): print('in', flush=True)"
+    with alone_in(tmp_path):
+        other = subprocess.Popen([sys.executable, "-c", program, str(tmp_path)], cwd=ROOT, stdout=subprocess.PIPE)
+        with pytest.raises(subprocess.TimeoutExpired):
+            other.wait(1.0)
+    assert other.communicate(timeout=20)[0] == b"in\n"
+
+
+def test_a_folder_that_was_made_for_nothing_goes_again(tmp_path):
+    with pytest.raises(KeyError), scratch_in(tmp_path / "reports" / "mine"):
+        raise KeyError
+    assert list(tmp_path.iterdir()) == []
+
+
+@posix
+def test_where_nobody_reads_the_command_is_quiet(place):
+    with started(place, "outlook", DEMO) as process:
+        process.stdout.close()
+        said = process.stderr.read().decode()
+    assert (process.returncode, said) == (141, "")
+    assert list((place / "tmp").iterdir()) == []
+
+
+# -- what is said
+
+
+@pytest.mark.parametrize(
+    "trouble",
+    [
+        MemoryError(),
+        ImportError("libopenblas.so: failed to map segment from shared object"),
+        ImportError("libscipy.so: cannot allocate memory in static TLS block"),
+        RuntimeError("can't start new thread"),
+        OSError(12, "Cannot allocate memory"),
+    ],
+)
+def test_memory_that_ran_out_is_told_as_such(trouble):
+    assert unforeseen(trouble) == errors.NO_MEMORY
+    later = KeyError("x")
+    later.__cause__ = trouble
+    assert unforeseen(later) == errors.NO_MEMORY
+    assert "program (ImportError: No module" in unforeseen(ImportError("No module named x"))
+
+
+@posix
+def test_under_one_gigabyte_the_report_is_one_sentence(place):
+    limited = f"ulimit -v 900000; exec {sys.executable} -c 'from analysis.command import main; main()' report {DEMO}"
+    process = started(place, program=["bash", "-c", limited])
+    _, said = process.communicate(timeout=60)
+    lines = [line for line in said.decode().splitlines() if line.startswith("season:")]
+    assert (process.returncode, len(lines)) == (2, 1), said
+    assert re.search("memory", lines[0], re.IGNORECASE)
+    assert "Error" not in lines[0]
+    assert left_of(place) == []
+
+
+def test_what_went_wrong_is_kept_where_no_link_leads_elsewhere(tmp_path, monkeypatch):
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    (tmp_path / "precious").write_text("hers")
+    (tmp_path / "season_trouble.txt").symlink_to(tmp_path / "precious")
+    unforeseen(KeyError("one"))
+    said = unforeseen(KeyError("two"))
+    assert (tmp_path / "precious").read_text() == "hers"
+    kept = tmp_path / "season_trouble.txt"
+    assert str(kept) in said
+    assert "two" in kept.read_text()
+    assert not kept.is_symlink()
+    assert kept.stat().st_mode & 0o077 == 0 or os.name != "posix"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["precious", "season_trouble.txt"]
+
+
+def test_where_the_last_one_is_anothers_it_stays(tmp_path, monkeypatch):
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+
+    def refused(*paths):
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "replace", refused)
+    said = unforeseen(KeyError("mine"))
+    (kept,) = tmp_path.iterdir()
+    assert str(kept) in said
+
+
+@posix
+@pytest.mark.parametrize("command", ["check", "report", "round", "sheets", "outlook"])
+def test_a_folder_that_may_not_be_read_is_one_sentence(tmp_path, monkeypatch, command):
+    (tmp_path / "shut").mkdir()
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(os, "access", lambda *args, **options: False)
+
+    def shut(path):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "iterdir", shut)
+    ended = CliRunner().invoke(main, [command, "shut"])
+    assert (ended.exit_code, ended.stderr) == (
+        2,
+        "season: The folder shut cannot be opened (Permission denied). Check who may read it.\n",
+    )
+
+
+@posix
+def test_a_folder_that_is_gone_under_ones_feet_is_one_sentence(tmp_path):
+    (tmp_path / "gone").mkdir()
+    program = "import os, sys; os.rmdir(os.getcwd()); from analysis.command import main; main()"
+    surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
+    ended = subprocess.run(
+        [sys.executable, "-c", program, "check", DEMO, "--mark"],
+        cwd=tmp_path / "gone",
+        env=surroundings,
+        capture_output=True,
+        text=True,
+    )
+    assert "Nothing you wrote was changed." in ended.stdout
+    assert (ended.returncode, ended.stderr) == (
+        2,
+        "season: The folder that this was started in is no longer there. Change to another one and run again.\n",
+    )
