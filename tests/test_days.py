@@ -3,12 +3,14 @@
 import io
 import re
 from dataclasses import replace
+from datetime import date
 
+import nbformat
 import pandas as pd
 import pypdf
 import pytest
 
-from analysis import chapters, findings, open_season
+from analysis import chapters, findings, open_season, workbook
 from analysis.findings import growing
 from analysis.findings.ahead import key_of
 from analysis.nursery import round_of, round_rows, still_here, weights_form
@@ -181,3 +183,49 @@ def test_many_are_one_entry(open_logs):
 def test_a_chick_that_was_never_weighed_has_its_hours_and_no_amount(open_logs):
     row = round_rows(rounds(open_logs, "2026-06-11")).iloc[0]
     assert (row["give"], row["times"]) == ("no amount", "every 4–6 h")
+
+
+# -- the round on a screen
+
+
+def stamped(open_logs, on, at, set_clock):
+    set_clock(at)
+    return said(chapters.nursery.day(rounds(open_logs, on, weights=WEIGHED)))
+
+
+def test_the_day_on_the_screen_cannot_be_misread_and_says_what_it_is_from(open_logs, set_clock):
+    page = stamped(open_logs, "2026-05-29", "2026-05-29 06:50", set_clock)
+    assert "Round for Friday 29 May 2026" in page
+    assert "Worked out on Friday 29 May 2026 at 06:50, from logs up to 28 May 2026" in page
+    assert "On any other day it is an old page" in page
+    assert "not of today" not in page
+
+
+@pytest.mark.parametrize("at", ["2026-05-30 06:50", "2026-05-28 06:50"])
+def test_a_round_of_another_day_says_so_first(open_logs, set_clock, at):
+    page = stamped(open_logs, "2026-05-29", at, set_clock)
+    assert "This page is of Friday 29 May 2026, not of today" in page
+    assert page.index("not of today") < page.index("Worked out on")
+
+
+def test_the_round_of_the_screen_begins_with_today(write_logs, set_clock, monkeypatch):
+    set_clock("2026-05-27 06:50")
+    monkeypatch.setenv(workbook.FOLDER_VARIABLE, str(write_logs(**SEVEN)))
+    season = workbook.begin(up_to=workbook.today())
+    assert workbook.days(season)[1] == season.as_of.date()
+    cells = [cell.source for cell in nbformat.read(ROOT / "notebooks" / "06_the_days_round.ipynb", 4).cells]
+    assert any("workbook.begin(folder, earlier, up_to or workbook.today())" in cell for cell in cells)
+    assert any('choose_day("Day", workbook.days(season), season.as_of)' in cell for cell in cells)
+    opened = workbook.each_day(round_of)
+    assert (opened(date(2026, 5, 25)).on, opened(date(2026, 5, 25)).chicks["age_d"].item()) == (
+        pd.Timestamp("2026-05-25"),
+        5,
+    )
+
+
+def test_a_round_that_is_shown_again_says_when_it_was_worked_out(open_logs, set_clock):
+    set_clock("2026-05-29 06:50")
+    today = rounds(open_logs, "2026-05-29", weights=WEIGHED)
+    set_clock("2026-05-29 18:00")
+    assert "at 06:50" in said(chapters.nursery.day(today))
+    assert round_page(today) == round_page(rounds(open_logs, "2026-05-29", weights=WEIGHED)), "paper has no clock"

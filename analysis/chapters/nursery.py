@@ -7,7 +7,8 @@ import pandas as pd
 from analysis import nursery, show
 from analysis.feeding import THERMOMETER
 from analysis.nursery import NOBODY, Round
-from analysis.words import day_words
+from analysis.season import clock
+from analysis.words import day_in_full, day_words
 
 
 def read(today: Round) -> list[Any]:
@@ -19,8 +20,14 @@ def read(today: Round) -> list[Any]:
 
 
 def day(today: Round) -> list[Any]:
-    """Show which morning it is of."""
-    return [show.prose(f"Round for {today.on:%A} {day_words(today.on)}.")]
+    """Show which morning it is of and what it was worked out from, so that a saved page is not taken for another's."""
+    of, last = day_in_full(today.on), today.season.last_day
+    up_to = f"logs up to {day_words(last)}" if last is not None else "logs that hold nothing of that day or before"
+    worked = f"Worked out on {day_in_full(today.worked_at)} at {today.worked_at:%H:%M}, from {up_to}."
+    again = "On any other day it is an old page: choose the day anew."
+    other = f"This page is of {of}, not of today. What stands in it may be over, or may not have come."
+    stamp = show.prose(f"Round for {of}. {worked} {again}")
+    return [*([] if today.on.date() == clock.today() else [show.attention(("Not of today", other))]), stamp]
 
 
 def chicks(today: Round) -> list[Any]:

@@ -10,7 +10,7 @@ from analysis.report.press import press
 from analysis.season import unheard
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
-from analysis.words import count_words, day_words
+from analysis.words import count_words, day_in_full, day_words
 
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
@@ -48,7 +48,7 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "family": FAMILY,
         "paper": "Letter" if season.settings["paper"] == "Letter" else "A4",
         "title": "Morning round",
-        "day": f"{today.on:%A} {day_words(today.on)}",
+        "day": day_in_full(today.on),
         "aviary": season.aviary,
         "line": _line(today),
         "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
