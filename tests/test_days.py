@@ -13,7 +13,7 @@ import pytest
 from analysis import chapters, findings, open_season, workbook
 from analysis.findings import growing
 from analysis.findings.ahead import key_of
-from analysis.nursery import round_of, round_rows, still_here, weights_form
+from analysis.nursery import attention, round_of, round_rows, still_here, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
 from support import DEMO, ROOT
@@ -229,3 +229,53 @@ def test_a_round_that_is_shown_again_says_when_it_was_worked_out(open_logs, set_
     set_clock("2026-05-29 18:00")
     assert "at 06:50" in said(chapters.nursery.day(today))
     assert round_page(today) == round_page(rounds(open_logs, "2026-05-29", weights=WEIGHED)), "paper has no clock"
+
+
+# -- what was, and what can still be done
+
+ORDERS = r"back to feeding|weigh it again|see that it eats alone|should see it today"
+
+
+def fell(season):
+    """What the weights say of K04 on the last day that it was weighed, 15 April; it was weaned on that day."""
+    return dict(findings.watched(growing(season)))["K04"]
+
+
+def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
+    then, whole = open_season(DEMO, up_to="2026-04-15"), growing(open_season(DEMO))
+    at = then.chicks["chick"] == "K04"
+    here = replace(then, chicks=then.chicks.assign(fate=then.chicks["fate"].mask(at, "being reared")))
+    assert fell(here).endswith("that is usual: back to feeding. An avian veterinarian should see it today.")
+    assert fell(then).endswith("That is more than the tenth that is usual."), "it is weaned"
+    assert fell(replace(here, asked_on=pd.Timestamp("2026-04-22"))).endswith("the tenth that is usual."), "a week on"
+    told = [sentence for _, sentence in findings.watched(whole)]
+    told += [sentence for chick in whole.season.chicks["chick"] for sentence in findings.flagged_said(whole, chick)]
+    assert [sentence for sentence in told if re.search(ORDERS, sentence)] == []
+    shown = str([chart.to_dict() for chart in chapters.growth.flagged(whole)])
+    assert "more than the tenth that is usual." in shown
+    assert not re.search(ORDERS, shown)
+
+
+def test_a_chick_nobody_has_written_of_for_weeks_is_not_called_to_a_veterinarian(open_logs):
+    on = open_season(DEMO, up_to="2026-05-20")
+    months_on = growing(replace(on, asked_on=pd.Timestamp("2026-08-20")))
+    assert not [said for _, said in findings.watched(months_on) if "Look at it" in said or re.search(ORDERS, said)]
+
+
+# -- words that fit where they stand
+
+
+def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
+    season = open_season(DEMO, up_to="2026-05-20")
+    logs = dict(attention(round_of(season), findings.judging(season)))["Your logs"]
+    assert "last pages" not in logs
+    assert logs.endswith("Listed as written: the chapter Check the logs, the report's Every row accounted for.")
+    assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")
+    assert "# Check the logs" in (ROOT / "notebooks" / "01_check_the_logs.ipynb").read_text(encoding="utf-8")
+
+
+def test_a_loss_read_of_first_has_no_stop_before_its_sentence(open_logs):
+    losses = "chick,found_on\nK1,2026-05-28\n"
+    (shown,) = chapters.nursery.read(rounds(open_logs, "2026-05-29", weights=WEIGHED, losses=losses))
+    ((_, sentence),) = shown.data["items"]
+    assert sentence.startswith("1 chick found lost since yesterday: K1.")

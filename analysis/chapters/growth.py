@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis import charts, findings, show
 from analysis.findings import Growth
+from analysis.growth.flags.sentences import told
 from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture
@@ -45,7 +46,9 @@ def flagged(growth: Growth) -> list[Any]:
 
 
 def _marked(growth: Growth) -> pd.DataFrame:
-    return growth.flags[growth.flags["flag"].isin(_MARKED)]
+    """The flags that are drawn, with what was seen; what they ask for stands in the sentences."""
+    marked = growth.flags[growth.flags["flag"].isin(_MARKED)]
+    return marked.assign(sentence=marked["sentence"].map(told))
 
 
 def kinds(growth: Growth) -> list[Any]:

@@ -16,7 +16,9 @@ def read(today: Round) -> list[Any]:
     if not today.read:
         calm = show.prose("Nothing asks for a veterinarian or a second look.")
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
-    return [show.attention(*((who, f"{about}. {sentence}") for who, about, sentence in today.read))]
+    return [
+        show.attention(*((who, f"{about}. {sentence}" if about else sentence) for who, about, sentence in today.read))
+    ]
 
 
 def day(today: Round) -> list[Any]:

@@ -9,7 +9,7 @@ from analysis.findings.growing import Growth
 from analysis.findings.growth_said import light_chicks
 from analysis.findings.light_said import light_said
 from analysis.findings.overview import Item
-from analysis.growth.flags.sentences import VET
+from analysis.growth.flags.sentences import told
 from analysis.logs.names import same
 from analysis.season import Season, signs_seen
 from analysis.words import count_words, day_words, grams, percent
@@ -72,7 +72,7 @@ def _beside(growth: Growth, chick: str) -> list[str]:
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:
     """Every flag of a chick on its day; what to do about it now is what is read of it first."""
     mine = growth.flags[growth.flags["chick"] == chick].sort_values("age_d", kind="stable")
-    return [(float(flag.age_d), str(flag.sentence).removesuffix(VET).strip()) for flag in mine.itertuples()]
+    return [(float(flag.age_d), told(str(flag.sentence))) for flag in mine.itertuples()]
 
 
 def weights_said(season: Season, chick: str) -> list[str]:

@@ -11,8 +11,9 @@ from analysis.findings.overview import Item
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.judge import LIGHT
 from analysis.growth.flags.log import SURE_D
-from analysis.growth.flags.sentences import VET
+from analysis.growth.flags.sentences import VET, told
 from analysis.names import by_name
+from analysis.season import unheard
 from analysis.words import count_words, listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
@@ -76,9 +77,10 @@ def _is_light(flag: Any) -> bool:
 
 
 def _here(growth: Growth) -> set[str]:
-    """Chicks that are still being reared."""
-    chicks = growth.season.chicks
-    return set(chicks.loc[chicks["fate"] == "being reared", "chick"])
+    """Chicks that are still being reared, as far as anything was written of them lately."""
+    season, chicks = growth.season, growth.season.chicks
+    gone = unheard(season, season.as_of)["chick"] if season.as_of is not None else ()
+    return set(chicks.loc[chicks["fate"] == "being reared", "chick"]) - set(gone)
 
 
 def _recent(growth: Growth, day: pd.Series, on: pd.Timestamp | None = None) -> pd.Series:
@@ -92,10 +94,10 @@ def _said(growth: Growth, own: pd.DataFrame) -> str:
     chick = own["chick"].iloc[0]
     parts = []
     for flag, recent in zip(own.itertuples(), _recent(growth, own["day"]), strict=True):
-        said = str(flag.sentence).removesuffix(VET).strip()
         calls = recent and chick in _here(growth)
-        if said != flag.sentence and calls:
-            said = f"{said} {BACK if _is_back(growth, flag) else VET}"
+        said = str(flag.sentence) if calls else told(str(flag.sentence))
+        if said.endswith(VET) and _is_back(growth, flag):
+            said = f"{said.removesuffix(VET)}{BACK}"
         if _is_light(flag) and calls:
             said = f"{said} {NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size)))}"
         parts.append(said)

@@ -10,6 +10,20 @@ from analysis.words import day_words, grams, percent
 # A change smaller than this share is none (a kitchen scale's step).
 SAME = 0.015
 VET = "An avian veterinarian should see it today."
+AGAIN, FEED, SEE = ": weigh it again", ": back to feeding", ": see that it eats alone"
+
+
+def told(sentence: str) -> str:
+    """What a flag's sentence tells, without what it asks for: of a day on which nothing can be done any more.
+
+    Examples
+    --------
+    >>> told(fall(0.17, 96, 40, "on day 54", act=True))[-43:]
+    ' That is more than the tenth that is usual.'
+    """
+    for asked in (AGAIN, FEED, SEE):
+        sentence = sentence.replace(f"{asked}.", ".")
+    return sentence.removesuffix(VET).strip()
 
 
 def in_gram(mass_g: float) -> str:
@@ -61,11 +75,11 @@ def weigh_again(written: float, expected: float, at: str, *, told: bool = True) 
     --------
     >>> weigh_again(84, 48, "on day 23")
     '84 g on day 23, where about 48 g was expected: weigh it again. With its digits exchanged it would be 48 g.'
-    >>> weigh_again(84, 48, "on day 23", told=False)[:61]
+    >>> weigh_again(84, 48, "on day 23", told=False)[:62]
     '84 g on day 23 does not fit its weights before: weigh it again'
     """
     why = f", where about {in_gram(expected)} was expected" if told else " does not fit its weights before"
-    said = f"{in_gram(written)} {at}{why}: weigh it again."
+    said = f"{in_gram(written)} {at}{why}{AGAIN}."
     return f"{said}{_meant(written, expected)}"
 
 
@@ -118,8 +132,8 @@ def fall(share: float, peak: float, peak_age_d: float, at: str, *, act: bool) ->
     """
     said = f"Fell {percent(share)} from its peak of {in_gram(peak)} on day {peak_age_d:.0f}, by its weights {at}."
     if act:
-        return f"{said} That is more than the tenth that is usual: back to feeding. {VET}"
-    return f"{said} About a tenth is usual while it weans: see that it eats alone."
+        return f"{said} That is more than the tenth that is usual{FEED}. {VET}"
+    return f"{said} About a tenth is usual while it weans{SEE}."
 
 
 def light(share: float, at: str, *, act: bool) -> str:
