@@ -139,6 +139,8 @@ def counted(season: Season) -> dict[str, tuple[float, float] | np.ndarray]:
     odd = back["flag"].isin(["light for age", "unusual shape"])
     names = set(season.frame["chick"].unique()[healthy])
     found["healthy chicks called off the curve"] = (len(set(back["chick"][odd]) & names), healthy.sum())
+    small = live.loc[live["flag"] == "small for age", "chick"]
+    found["healthy chicks looked at as small"] = (len(set(small) & names), healthy.sum())
     stall = _at(season, live[live["flag"] == "stall"])
     weeks = healthy.sum() * DAYS / 7
     false = (stall | (again & ~season.slip))[healthy]
@@ -249,6 +251,7 @@ ROWS: tuple[tuple[str, str, Callable[[list], tuple[float, float]], Aim], ...] = 
     ("a third of the gain, r ≥ 2: median weighings", "slowed, r ≥ 2", median, lambda t: ANY),
     ("a third of the gain, r ≥ 2: seen within two, %", "slowed, r ≥ 2", within_two, lambda t: ANY),
     ("healthy chicks called off the curve, %", "healthy chicks called off the curve", share, lambda t: (0.5, 2)),
+    ("healthy chicks looked at as small, %", "healthy chicks looked at as small", share, lambda t: ANY),
     ("95 % of a weight on day 14, after 4 weighings", "weight after 4", share, lambda t: (93, 97)),
     ("95 % of a weight on day 14, after 40 weighings", "weight after 40", share, lambda t: (93, 97)),
     ("95 % of the next weighing, ≤ 4 before", "next weighing, ≤ 4 before", share, lambda t: (93, 97)),

@@ -303,7 +303,8 @@ def test_cautions_stand_where_they_matter():
     for words in (
         "kept warm and quiet", "an avian veterinarian", "today", "burns the crop", "airway", "never a prescription",
         "Clean hands", "psittacosis", "Droppings and feather dust", "electrical and fire safety", "local codes",
-        "a qualified electrician",
+        "a qualified electrician", "coated (PTFE, non-stick)", "scented candle", "smoke", "cleaner not washed off",
+        "people out first, birds to fresh air, an avian veterinarian at once",
     ):  # fmt: skip
         assert words in said
     assert "hygiene sets this order, not urgency" in ORDER_WHY

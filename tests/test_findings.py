@@ -55,7 +55,6 @@ def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
     assert found["P1"].startswith("Check first: All 9 candled eggs were clear, over 2 clutches")
     assert "Clear is not the same as infertile." in found["P1"]
     assert "P2" not in found
-    assert "P1" not in said(season)  # not where the record was not looked at
 
 
 def test_a_first_clutch_is_listed_and_not_judged(open_logs):

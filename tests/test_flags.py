@@ -371,7 +371,7 @@ def newcomer(chicks, mass_g, first=1):
 
 
 @pytest.mark.parametrize("live", [True, False])
-@pytest.mark.parametrize(("first", "mass_g"), [(1, [25.0]), (5, [6.0, 6.4]), (1, [12.0, 13.0, 14.5])])
+@pytest.mark.parametrize(("first", "mass_g"), [(1, [25.0]), (5, [90.0]), (5, [6.0, 6.4]), (1, [12.0, 13.0, 14.5])])
 def test_nothing_is_expected_of_a_hatchling_from_one_other_chick(live, first, mass_g):
     frame = newcomer(1, mass_g, first)
     assert find_flags(frame, live=live).query("chick == 'new'").empty

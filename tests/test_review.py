@@ -1,10 +1,13 @@
 """Advice for each pair: the rules, the record, who is credited, what is set aside; nobody is blamed on little."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from analysis import open_season
+from analysis.findings import advice_said, advice_table, judging
 from analysis.logs import Settings
 from analysis.review import hens_said, places, read_record, review_pairs
 from analysis.review.clutch_value import ClutchValue
@@ -89,6 +92,79 @@ def test_rules_of_the_keeper_come_before_any_rate(open_logs):
     assert "3 clutches laid this season, pulled ones counted; your own limit is 2" in found.loc["P1", "reasons"]
     assert "7.7 years old; your own limit for a cockatiel hen is 5" in found.loc["P2", "reasons"]
     assert "avian veterinarian before anything else" in found.loc["P4", "reasons"]
+
+
+@pytest.mark.parametrize(
+    ("logs", "fit"),
+    [
+        ({}, "unknown"),
+        # eggs and clutches alone tell of no rule of hers, nor do birds without a day or a parent
+        ({"birds": "bird,sex\nhen1,hen\ncock1,cock\n"}, "unknown"),
+        ({"birds": "bird,hatched_on\ncock1,2023-01-01\nhen2,2023-01-01\n"}, "unknown"),  # his age, another hen's
+        ({"birds": "bird,hatched_on\nhen1,2023-01-01\n"}, "yes"),
+        ({"birds": "bird,father,mother\nhen1,Ash,Elm\ncock1,Oak,\n"}, "unknown"),
+        ({"birds": "bird,father,mother\nhen1,Ash,Elm\ncock1,Oak,Fir\n"}, "yes"),
+        ({"signs": "who,seen_at,sign\nhen2,2026-06-01,plucking\n"}, "unknown"),  # another pair's
+        ({"signs": "who,seen_at,sign\nhen1,2026-06-01,plucking\n"}, "yes"),
+        ({"signs": "who,seen_at,sign\nhen1,2026-06-01,egg binding\n"}, "ask"),
+        ({"species": "species,hen_oldest_y\ncockatiel,5\n"}, "unknown"),
+        ({"species": "species,clutches_a_season\ncockatiel,2\n"}, "yes"),
+        ({"species": "species,clutches_a_season\ncockatiel,1\n"}, "no"),
+        ({"settings": "setting,value\nclutches_then_rest,3\n"}, "yes"),
+        ({"settings": "setting,value\nclutches_then_rest,2\n"}, "no"),
+    ],
+)
+def test_within_the_rules_is_said_where_a_rule_had_what_it_needs(open_logs, logs, fit):
+    found = advice(open_logs(pairs=four_pairs(), hatches=EGGS + good("P1") + good("P2"), **logs))
+    assert found.loc["P1", "fit_to_breed"] == fit
+    assert set(found["fit_to_breed"]) <= {"yes", "no", "ask", "unknown"}
+    words = {"yes": "within your own rules (checked: ", "unknown": "not known: write hatched_on in birds (her age), "}
+    assert found.loc["P1", "fit_said"].startswith(words.get(fit, fit))
+
+
+def test_of_a_colony_nothing_is_known_and_no_log_is_asked_for(open_logs):
+    birds = "bird,hatched_on,father,mother\nReed,2023-01-01,Ash,Elm\nRush,2023-01-01,Oak,Fir\n"
+    pairs = PAIRS + "P9,zebra finch,colony,,,C9,\nP8,zebra finch,trio,Rush,Reed,C8,\n"
+    found = advice(open_logs(pairs=pairs, hatches=EGGS + good("P9") + good("P8"), birds=birds))
+    assert found["fit_to_breed"].tolist() == ["unknown", "unknown"]
+    assert found["fit_said"].str.contains("which of its birds laid cannot be told").all()
+    assert not found["fit_said"].str.contains("write").any()
+    seen = {"signs": "who,seen_at,sign\nP9,2026-06-01,egg binding\n"}
+    assert advice(open_logs(pairs=pairs, hatches=EGGS + good("P9"), **seen)).loc["P9", "fit_to_breed"] == "ask"
+
+
+@pytest.mark.parametrize(
+    ("born", "logs", "fit", "said"),
+    [
+        # budgerigar pairs from 12 months: several keepers' texts
+        ("2025-11-01", {}, "ask", "0.7 years old; 1 year is set as the youngest. A very young hen is more easily egg-"),
+        ("2025-07-01", {}, "yes", ""),
+        ("2025-07-01", {"settings": "setting,value\nhen_youngest_y,2\n"}, "ask", "2 years is set as the youngest"),
+        (
+            "2025-07-01",
+            {"species": "species,hen_youngest_y\nCockatiel,1.5\n"},
+            "ask",
+            "your own limit for a cockatiel hen is 1.5 years",
+        ),
+        ("2025-11-01", {"species": "species,hen_youngest_y\ncockatiel,0.5\n"}, "yes", ""),
+    ],
+)
+def test_a_hen_younger_than_the_limit_is_asked_about(open_logs, born, logs, fit, said):
+    birds = f"bird,hatched_on\nhen1,{born}\n"
+    season = open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds=birds, **logs)
+    assert season.last_day == pd.Timestamp("2026-07-04")
+    row = advice(season).loc["P1"]
+    assert (row["fit_to_breed"], said in row["reasons"]) == (fit, True)
+    assert ("egg-bound: ask an avian veterinarian" in row["reasons"]) == (fit == "ask")
+    assert (row["advice"] == "check first") == (fit == "ask")
+
+
+def test_no_pair_is_called_fit(open_logs):
+    judged = judging(
+        open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds="bird,hatched_on\nhen1,2023-01-01\n")
+    )
+    assert advice_table(judged)["fit to breed"].tolist() == ["within your own rules", *["not known"] * 3]
+    assert not any(re.search(r"fit to breed: yes", said, re.IGNORECASE) for _, said in advice_said(judged))
 
 
 def test_sibs_and_two_hens_are_asked_about(open_logs):

@@ -5,11 +5,12 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, findings, show
+from analysis.feeding import FUMES, TO_WHO_FEEDS
 from analysis.findings import Growth
 from analysis.nursery import Round
 from analysis.season import Season
 
-_CHART_PX = 124
+_CHART_PX = 110
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 
 
@@ -56,7 +57,13 @@ def unknown(season: Season, chick: str) -> list[Any]:
 
 def cautions() -> list[Any]:
     """Show what its new keeper should mind."""
-    return [show.attention(*findings.CAUTIONS)]
+    return [show.attention(("Fumes", FUMES), *findings.CAUTIONS)]
+
+
+def feed_it(season: Season, chick: str) -> list[Any]:
+    """Show what whoever feeds a chick next must know, where it is not weaned; nothing of one that is."""
+    items = findings.not_weaned_said(season, chick)
+    return [show.attention(*items, *TO_WHO_FEEDS)] if items else []
 
 
 def signed() -> list[Any]:
@@ -77,5 +84,5 @@ def paper(growth: Growth, chick: str) -> list[Any]:
         ("Weights", " ".join(findings.weights_said(season, chick))),
         ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
     ]
-    first = [show.prose(findings.chick_line(season, chick)), show.attention(*items)]
+    first = [*feed_it(season, chick), show.prose(findings.chick_line(season, chick)), show.attention(*items)]
     return [*first, *weights(growth, chick)[1:], *cautions(), *signed()]

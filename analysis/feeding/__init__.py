@@ -37,7 +37,7 @@ from analysis.feeding.brooder import (
     too_cold,
     too_warm,
 )
-from analysis.feeding.cautions import CAUTIONS
+from analysis.feeding.cautions import CAUTIONS, FUMES, TO_WHO_FEEDS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
 from analysis.feeding.formula import REFUSE_FROM_C, THERMOMETER, USABLE, WAIT, WINDOW, judge_formula
 from analysis.feeding.order import ORDER_WHY, feeding_order
@@ -51,6 +51,7 @@ __all__ = [
     "FEATHERED_D",
     "FEED_ON",
     "FIRST_ASK_H",
+    "FUMES",
     "HATCHLINGS",
     "HATCHLING_D",
     "HUMIDITY",
@@ -60,6 +61,7 @@ __all__ = [
     "THERMOMETER",
     "TOO_COLD",
     "TOO_HOT",
+    "TO_WHO_FEEDS",
     "TURN_DOWN",
     "USABLE",
     "VET",

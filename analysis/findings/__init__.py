@@ -40,6 +40,7 @@ from analysis.findings.judged_tables import (
 )
 from analysis.findings.judging import Judging, judging
 from analysis.findings.next_steps import has_only_begun, here_table, next_steps
+from analysis.findings.not_weaned import NOT_WEANED, not_weaned, not_weaned_said
 from analysis.findings.overview import day_line, headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.pair_advice import advice_items, birds_items
 from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
@@ -58,6 +59,7 @@ from analysis.findings.tables import (
 
 __all__ = [
     "CAUTIONS",
+    "NOT_WEANED",
     "PROMISE",
     "Growth",
     "Judging",
@@ -106,6 +108,8 @@ __all__ = [
     "no_curve_table",
     "not_known",
     "not_known_of_chick",
+    "not_weaned",
+    "not_weaned_said",
     "outside_tables",
     "pair_line",
     "pair_named",

@@ -2,13 +2,13 @@
 
 from analysis.findings.overview import Item
 
-TODAY = "Keep it warm and quiet; an avian veterinarian, today."
+TODAY = "Keep it warm and quiet (one that pants: cooled first, not fed); an avian veterinarian, today."
 CAUTIONS: tuple[Item, ...] = (
     ("Veterinarian", "A health check by an avian veterinarian within a few days of coming home."),  # practice
     (
         "Apart",
-        "In a room without other birds, with bowls of its own, seen to last each day, until the veterinarian says it "
-        "may join them.",
+        "In a room without other birds, with bowls of its own, looked after last each day, until the veterinarian says "
+        "it may join them.",
     ),  # practice
     (
         "Food",
@@ -19,7 +19,11 @@ CAUTIONS: tuple[Item, ...] = (
         "Weigh it every morning before it eats, on the same scale, and write it down. A bird that is sick, cold, "
         "losing weight, straining or not eating: keep it warm and quiet; an avian veterinarian, today.",
     ),
-    ("Warmth", "Warm and out of draughts; a young bird that has just moved chills easily."),  # practice
+    (
+        "At home",
+        "Doors and windows shut, ceiling fans off, cats, dogs and other animals away. Warm and out of draughts; a "
+        "young bird that has just moved chills easily.",
+    ),  # practice
     (
         "Hygiene",
         "Droppings and feather dust can make people ill (psittacosis). Wash hands, wipe with a damp cloth and never "
@@ -28,6 +32,6 @@ CAUTIONS: tuple[Item, ...] = (
     ("Law", "Local law on rings, papers, sale and travel with birds holds. Ask before it moves."),  # practice
 )
 PROMISE = (
-    "This paper repeats what was written down while the bird was reared. It promises neither health nor sex, and takes "
-    "the place of no examination."
+    "This paper repeats what was written down while the bird was reared. It does not guarantee health or sex and does "
+    "not replace an examination."
 )

@@ -71,7 +71,7 @@ def fed_said(season: Season, chick: str) -> list[str]:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
     by_birds = row["reared_by"] in set(season.pairs["pair"])
-    feeds = _feeds(season, row, by_hand=row["by_hand"])
+    feeds = feeds_of(season, row)
     if by_birds and feeds.empty:
         return [f"By {row['reared_by']}; what those birds were given is not in these logs."]
     if feeds.empty:
@@ -90,9 +90,9 @@ def fed_said(season: Season, chick: str) -> list[str]:
     ]
 
 
-def _feeds(season: Season, row: dict[str, Any], *, by_hand: bool) -> pd.DataFrame:
-    """The feeds that name a chick, and, where it was reared by hand, those of all, in its days there."""
-    feeds = season.logs["feeds"]
+def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
+    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there."""
+    feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
     names = {same(row["chick"]), same(row["ring"])} - {""}
     who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()

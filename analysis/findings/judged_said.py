@@ -9,7 +9,6 @@ from analysis.season import Season
 from analysis.words import begun, listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
-NOT_KNOWN_FIT = "not known, nothing is written to tell by"
 REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
 
 
@@ -44,16 +43,10 @@ def advice_said(judged: Judging) -> list[Item]:
     return [
         (
             row.pair,
-            f"{begun(row.advice)}; fit to breed: {fit_words(judged.season, row.fit_to_breed)}. {row.reasons}".strip(),
+            f"{begun(row.advice)}; fit to breed: {row.fit_said}. {row.reasons}".strip(),
         )
         for row in judged.review.itertuples()
     ]
-
-
-def fit_words(season: Season, fit: str) -> str:
-    """Say whether a pair may breed; where neither birds nor species are written there is little to say yes by."""
-    nothing_to_go_by = season.logs["birds"].empty and season.logs["species"].empty
-    return NOT_KNOWN_FIT if fit == "yes" and nothing_to_go_by else fit
 
 
 def cannot_tell(judged: Judging) -> list[str]:

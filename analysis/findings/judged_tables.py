@@ -2,7 +2,6 @@
 
 import pandas as pd
 
-from analysis.findings.judged_said import fit_words
 from analysis.findings.judging import Judging
 from analysis.logs.names import same
 from analysis.names import by_name
@@ -20,7 +19,7 @@ def advice_table(judged: Judging) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "pair": review["pair"],
-            "fit to breed": [fit_words(judged.season, fit) for fit in review["fit_to_breed"]],
+            "fit to breed": [words.partition(" (")[0].partition(":")[0] for words in review["fit_said"]],
             "advice": review["advice"],
             "weaned a clutch": _ranges(review, "weaned_per_clutch"),
             "hatched": _ranges(review, "hatched_per_clutch"),

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 
 import pandas as pd
 
-from analysis.findings.judged_said import fit_words
 from analysis.findings.overview import Item
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.findings.pair_record import enough
@@ -23,7 +22,7 @@ def advice_items(pages: PairPages, pair: str) -> list[Item]:
     told = [*aside, *elsewhere, *not_joined(record, pair), *season_by_season(record, pair)]
     reasons = _without(str(row["reasons"]), told)
     word = str(row["advice"])
-    items = [(begun(word), f"Fit to breed: {fit_words(pages.season, row['fit_to_breed'])}. {reasons}".strip())]
+    items = [(begun(word), f"Fit to breed: {row['fit_said']}. {reasons}".strip())]
     if aside:
         items.append(("Set aside", " ".join(begun(one.removeprefix("Set aside").lstrip(": ")) for one in aside)))
     weaning = record.rows[WEAN]["tried"].sum()  # where nobody's is known, only what was thought beforehand would speak

@@ -36,6 +36,7 @@ _BOUNDS = {
     "length_mm": (8, 100, "a number of millimetres from 8 to 100."),
     "breadth_mm": (6, 80, "a number of millimetres from 6 to 80."),
     "hen_oldest_y": (1, 80, "a number of years from 1 to 80."),
+    "hen_youngest_y": (0, 30, "a number of years from 0 to 30."),
 }
 
 

@@ -140,6 +140,15 @@ SETTINGS: dict[str, Setting] = {
             high=12,
         ),
         Setting(
+            "hen_youngest_y",
+            "1",
+            "a younger hen is asked about, in years, where species says nothing: a guard against egg binding "
+            "(budgerigars from 12 months: keepers' texts; larger kinds are grown up later)",
+            kind="number",
+            low=0.2,
+            high=15,
+        ),
+        Setting(
             "related_ask",
             "0.125",
             "inbreeding of the young from which on a pair's relatedness is said first (half sibs: 1/8, Wright 1922)",

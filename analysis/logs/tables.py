@@ -260,6 +260,7 @@ _LOGS = (
             Column("water_loss_from_pct", "percent", "weight an egg should lose by pipping, at least, in %"),
             Column("water_loss_to_pct", "percent", "weight an egg should lose by pipping, at most, in %"),
             Column("hen_oldest_y", "number", "the oldest a hen should breed, in years"),
+            Column("hen_youngest_y", "number", "the youngest a hen should breed, in years"),
             Column("clutches_a_season", "count", "clutches a season, at most"),
             Column("heaviest", "weight", "no chick of this species weighs more"),
             _NOTES,

@@ -72,16 +72,16 @@ def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[int, str] 
     if not (hot or cold):
         return None
     suits = [need for need in needs if need not in hot and need not in cold]
+    far = bool(hot) and celsius > max(need.high_c for need in hot) + FAR_OVER_C
+    soon = "at once" if far or not hot else "before the next feed"
     parts = [f"too warm for {listed(need.said for need in hot)}"] if hot else []
     parts += [f"too cold for {listed(need.said for need in cold)}"] if cold else []
     said = f"{'; '.join(parts)}."
     if suits and not sure:
         return SOON.index("look again"), f"{said} Right for {listed(need.chick for need in suits)}. {_WHO}"
-    if hot:
-        far = celsius > max(need.high_c for need in hot) + FAR_OVER_C
-        does = [TOO_HOT if far else TURN_DOWN]
-    else:
-        does = [TOO_COLD]
-    if len(hot) + len(suits) > 1 and (suits or cold):
+    does = [(TOO_HOT if far else TURN_DOWN) if hot else TOO_COLD]
+    if hot and (suits or cold):
         does.append(f"{listed(need.chick for need in [*suits, *cold])} need it warmer: two brooders.")
-    return SOON.index("at once"), " ".join([said, *does, *([] if sure else [_WHO])])
+    elif suits:
+        does.append(f"It is right for {listed(need.chick for need in suits)}: two brooders.")
+    return SOON.index(soon), " ".join([said, *does, *([] if sure else [_WHO])])

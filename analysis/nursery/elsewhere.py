@@ -35,7 +35,7 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[R
     found: list[Read] = [(NEXT_FEED, *item) for item in nobody_knows_who_feeds(season, on)]
     found += [*_flagged(growth, names, on), *_seen(season, names, on), *_lost(season, on)]
     found += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
-    return [*found, *_incubators(season, on), *brooders_read(nursery, _last_read(season, on))]
+    return [*found, *brooders_read(nursery, _last_read(season, on))]
 
 
 def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
@@ -153,7 +153,7 @@ def _last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     return recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
 
 
-def _incubators(season: Season, on: pd.Timestamp) -> Iterator[Read]:
+def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Read]:
     """Incubators with eggs in them whose last reading is out of range."""
     low_c, high_c = (season.settings.number(name) for name in ("incubator_from_c", "incubator_to_c"))
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]

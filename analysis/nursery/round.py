@@ -15,7 +15,7 @@ from analysis.nursery.amounts import with_amounts
 from analysis.nursery.brooders import Read
 from analysis.nursery.care import with_care
 from analysis.nursery.eggs import Eggs
-from analysis.nursery.elsewhere import elsewhere
+from analysis.nursery.elsewhere import elsewhere, incubators_read
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from analysis.season import SOON, Season
@@ -70,7 +70,7 @@ class Round:
     def reads(self) -> list[Read]:
         """The same, each with how pressing it is: its place in `SOON`."""
         rows = self.chicks.sort_values("chick", kind="stable", key=lambda names: names.map(name_key))
-        found: list[Read] = []
+        found: list[Read] = [*incubators_read(self.season, self.on)]  # opened before anything else is done
         for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
             about = " · ".join(part for part in (chick.age, chick.species) if part)
             rank = int(chick.rank) if chick.vet else SOON.index("look again")

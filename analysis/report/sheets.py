@@ -133,8 +133,10 @@ def _papers(growth: Any, chicks: Iterable[str]) -> list[Page]:
     from functools import partial
 
     from analysis.chapters import one_chick
+    from analysis.findings import NOT_WEANED, not_weaned
 
-    return [(f"Leaving paper: {chick}", partial(one_chick.paper, growth, chick)) for chick in chicks]
+    heads = {chick: f"{NOT_WEANED} · " if not_weaned(growth.season, chick) else "" for chick in chicks}
+    return [(f"{head}Leaving paper: {chick}", partial(one_chick.paper, growth, chick)) for chick, head in heads.items()]
 
 
 def _no_pair() -> Page:

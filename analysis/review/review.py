@@ -19,7 +19,7 @@ from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, 
 from analysis.season import Season
 
 COLUMNS = [
-    *("pair", "fit_to_breed", "advice", "first", "reasons", "evidence"),
+    *("pair", "fit_to_breed", "fit_said", "advice", "first", "reasons", "evidence"),
     *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
     *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
 ]
@@ -44,7 +44,9 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
     -------
     frame, a row a pair of this season, by name
         pair;
-        fit_to_breed: "yes", "no" or "ask";
+        fit_to_breed: "yes" (within the keeper's rules, and no more), "no", "ask", or "unknown": nothing that any rule
+        needs is written;
+        fit_said: the same in words, with what was checked or what would tell;
         advice: "keep", "watch", "rest", "check first", "re-pair", "stop breeding" or "not enough to judge". Nothing is
         said of a first clutch, under two clutches, or under eight known eggs; "re-pair", or "stop breeding" by the
         record, only of pairs that the setting `checked` names;
@@ -93,6 +95,7 @@ def _pair(
     return {
         "pair": pair,
         "fit_to_breed": fit.fit,
+        "fit_said": fit.said,
         "advice": advice,
         "first": _first(fit, said, held, advice),
         "reasons": " ".join(reason for reason in reasons if reason),

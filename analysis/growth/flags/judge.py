@@ -31,7 +31,7 @@ FROM_D = 3.0
 POORLY = 0.75
 # From this share down a chick is looked at, however healthy chicks differ ("dwarf" macaw chicks stood 20 % below:
 # Guedes et al. 2022, Sci. Rep., abstract): by so many weighings, once a typical chick has so much of its final weight
-# that a day of age no longer counts for a fifth (ours; one in twenty simulated healthy chicks is looked at).
+# that a day of age no longer counts for a fifth (ours; one in fifteen simulated healthy chicks is looked at).
 LIGHT, ENOUGH, TELLS = 0.80, 5, 0.3
 # Where a kind was learnt from too few chicks, a chick is held against so many weighings of its own, or none (ours).
 LEAST_OWN = 2
@@ -118,10 +118,8 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
     z = followed.off / followed.sd
     low = mistaken(z, followed.off, population.scatter) & (followed.off < 0) & borne_out(log, followed.off, z, -1)
     gone = low & ~slow & (flags.r[rows] >= LEAST_R)
-    own = np.arange(len(gone)) - np.repeat(log.rows.first, log.rows.sizes)
-    gone &= kind.expects | (own > LEAST_OWN)
     alarm = (slow | gone) & (log.rows.age_d > FROM_D)
-    before_both = np.arange(len(alarm)) - np.minimum(own, 2)
+    before_both = np.maximum(np.arange(len(alarm)) - 2, np.repeat(log.rows.first, log.rows.sizes))
     since_when = np.where(gone, before_both, found.since)
     net = log.log_mass - population.filled(log)
     for i in _starts(log, alarm, BACK):

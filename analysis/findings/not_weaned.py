@@ -1,0 +1,68 @@
+"""A chick that leaves before it is weaned: what whoever feeds it next must know first, as far as it is logged."""
+
+import pandas as pd
+
+from analysis.findings.chick_fed import chick_row, feeds_of
+from analysis.findings.overview import Item
+from analysis.season import Season
+from analysis.words import day_words, listed
+
+NOT_WEANED = "NOT WEANED"
+ASK = "not written: ask"
+# Local law: the Netherlands and California restrict it (read); no list is complete.
+_WHO = (
+    "No day of weaning is written{before}. It must be fed by somebody who can do that, at its hours, until it eats "
+    "alone and keeps its weight; nobody else should take it. Local law may forbid it to leave before."
+)
+
+
+def not_weaned(season: Season, chick: str) -> bool:
+    """Whether no weaning of a chick is written, or only one after it had left."""
+    row = chick_row(season, chick)
+    return bool(pd.isna(row["weaned_on"]) or row["left_on"] < row["weaned_on"])
+
+
+def not_weaned_said(season: Season, chick: str) -> list[Item]:
+    """Return what stands above everything on the paper of a chick that is not weaned; nothing of one that is.
+
+    That it must be fed, then the hours of the last day logged, and when its last feed was and how much; what nobody
+    wrote is said to be so. An amount counts where its feed names the chick: one for all is what was mixed.
+    """
+    if not not_weaned(season, chick):
+        return []
+    row = chick_row(season, chick)
+    before = " before it left" if pd.notna(row["weaned_on"]) else ""
+    feeds = feeds_of(season, row).sort_values("fed_at", kind="stable")
+    at = pd.to_datetime(feeds["fed_at"])
+    said = [(NOT_WEANED, _WHO.format(before=before)), ("Hours", _hours(at))]
+    if feeds.empty:
+        return [*said, ("Last feed", f"{ASK} when it was, how much, and of what.")]
+    last = feeds.iloc[-1]
+    amount = f"{last['amount']:g} ml" if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds)
+    food = str(last["food"]) if isinstance(last["food"], str) and last["food"] else f"food {ASK}"
+    warm = f", {last['temperature']:.1f} °C" if pd.notna(last["temperature"]) else ""
+    whose = "" if last["mine"] else " (logged for all that were reared by hand)"
+    when = f"{day_words(at.iloc[-1])}, {_hour(at.iloc[-1]) or f'hour {ASK}'}"
+    return [*said, ("Last feed", f"{when}: {amount}, {food}{warm}{whose}. It may have been fed since: ask.")]
+
+
+def _hours(at: pd.Series) -> str:
+    """The hours at which it was fed on the last day on which any is written."""
+    timed = at[at != at.dt.normalize()]
+    if timed.empty:
+        return f"{ASK} at which hours it is fed, and at night."
+    last = timed[timed.dt.normalize() == timed.max().normalize()]
+    hours = listed(dict.fromkeys(f"{one:%H:%M}" for one in last))
+    return f"{hours}, as logged on {day_words(last.max())}. Ask whether those are all, and of the night."
+
+
+def _amount_before(feeds: pd.DataFrame) -> str:
+    """The last amount that was written for this chick, where that of its last feed was not."""
+    told = feeds[feeds["mine"] & feeds["amount"].notna()].tail(1)
+    if told.empty:
+        return f"amount {ASK}"
+    return f"amount {ASK} (the last for it by name: {told['amount'].item():g} ml, {day_words(told['fed_at'].item())})"
+
+
+def _hour(at: pd.Timestamp) -> str:
+    return "" if at == at.normalize() else f"{at:%H:%M}"

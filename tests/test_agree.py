@@ -1,0 +1,75 @@
+"""Report, screen, round, sheets and command line name the same birds on the same day, and as urgently."""
+
+from functools import cache
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from analysis import chapters
+from analysis.chapters.look_up import LookUp
+from analysis.findings import PairPages, judging
+from analysis.nursery import attention
+from analysis.report.morning import MorningRound
+from analysis.report.round_page import round_document
+from analysis.season import LOOKS, SOON
+from support import demo_round
+
+DAYS = [f"{day:%Y-%m-%d}" for day in pd.date_range("2026-03-20", "2026-07-12", periods=20)]
+
+
+@cache
+def judged():
+    return judging(demo_round("2026-05-20").season)
+
+
+def read(today):
+    return [(who, said) for _, who, _, said in today.reads]
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_they_name_the_same_birds(day):
+    today = demo_round(day)
+    first = read(today)
+    ranks = [rank for rank, *_ in today.reads]
+    assert ranks == sorted(ranks), "the most pressing stands first everywhere"
+    assert attention(today, judged())[: len(first)] == first or not first
+    page = chapters.first_page.attention(today, judged())[0].data["items"]
+    assert [tuple(item) for item in page[: len(first)]] == first or not first
+    chapter = chapters.nursery.read(today)
+    if first:
+        assert [(who, said.split(". ", 1)[1]) for who, said in chapter[0].data["items"]] == first
+    printed = [(who, said) for who, _, said in round_document(today)["read"]]
+    assert printed == first
+    lines = MorningRound(pdf=Path("round.pdf"), csv=None, read=tuple(first)).lines()
+    assert [line.strip() for line in lines[-len(first) :]] == [f"{who}: {said}" for who, said in first] or not first
+
+
+@pytest.mark.parametrize("day", DAYS[::3])
+def test_a_chick_and_a_pair_have_it_on_their_own_pages(day):
+    today = demo_round(day)
+    pages = PairPages(judged(), today.growth)
+    chicks, about = set(today.season.chicks["chick"]), dict(read(today))
+    for chick in chicks:
+        own = [said for what, said in chapters.one_chick.stands(today, chick)[0].data["items"] if what == "Read first"]
+        assert own == ([about[chick]] if chick in about else []), chick
+    for chick in set(about) & chicks:
+        pair = today.season.chicks.set_index("chick").loc[chick, "pair"]
+        if pair:
+            sheet = " ".join(said for _, said in chapters.pair_sheet.asks(pages, pair, today)[0].data["items"])
+            assert f"{chick}: {about[chick]}" in sheet
+
+
+def test_whom_a_veterinarian_is_called_for_is_never_a_mere_look():
+    today = demo_round("2026-05-20")
+    called = today.chicks.loc[today.chicks["needs_vet"], "chick"].tolist()
+    assert sorted(called) == ["K22", "K23"]
+    soon = {who: SOON[rank] for rank, who, *_ in today.reads}
+    assert not {soon[who] for who in called} & set(LOOKS)
+
+
+def test_the_box_to_search_says_it_too():
+    today = demo_round("2026-05-20")
+    found = LookUp(today.season).page("K22")
+    items = [item for display in found for item in display.data.get("items", ())]
+    assert ["Read first", dict(read(today))["K22"]] in [list(item) for item in items]
