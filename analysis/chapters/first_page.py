@@ -13,14 +13,14 @@ from analysis.words import day_words
 
 def cover(season: Season, title: str = "Season report") -> list[Any]:
     """Show the head of the first page; it also dates and signs the foot of every page."""
-    last_day = season.last_day
+    as_of = season.as_of
     facts = {
         "title": f"{title} {season.name}",
         "aviary": season.aviary,
-        "line": findings.season_line(season),
+        "line": " · ".join(part for part in (findings.season_line(season), findings.day_line(season)) if part),
         "season": f"Season {season.name}",
-        "as_of": day_words(last_day) if last_day is not None else None,
-        "last_day": f"{last_day:%Y-%m-%d}" if last_day is not None else None,
+        "as_of": day_words(as_of) if as_of is not None else None,
+        "last_day": f"{as_of:%Y-%m-%d}" if as_of is not None else None,
         "fingerprint": season.fingerprint,
         "version": analysis.__version__,
         "paper": season.settings["paper"],
@@ -53,7 +53,7 @@ def next_steps(season: Season) -> list[Any]:
     if not findings.has_only_begun(season):
         return []
     here = findings.here_table(season)
-    shown = [show.table(here, caption="Being reared on the last day of these logs.")] if len(here) else []
+    shown = [show.table(here, caption=f"Being reared on {day_words(season.as_of)}.")] if len(here) else []
     return [show.heading("What comes next"), *shown, show.attention(*findings.next_steps(season))]
 
 

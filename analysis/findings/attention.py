@@ -13,6 +13,7 @@ from analysis.season import Season
 from analysis.words import count_words, listed
 
 NOT_KNOWN = "not known"
+_LISTED = "Listed as written: the chapter Check the logs, the report's Every row accounted for."
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 
 
@@ -26,7 +27,7 @@ def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Itera
     season = growth.season
     found = [*read, *in_time(growth), *_together(season), *asked_of_pairs(judged), *places_said(judged), *more]
     found += [*_losses(season), *_rows(season)]
-    return found or [("Nothing", "Nothing in these logs asks for attention today.")]
+    return found or [("Nothing", "Nothing in these logs asks for attention.")]
 
 
 def _together(season: Season) -> list[Item]:
@@ -70,4 +71,4 @@ def _rows(season: Season) -> list[Item]:
         count_words(look, "thing is worth a look", "things are worth a look") if look else "",
     ]
     said = [part for part in parts if part]
-    return [("Your logs", f"{listed(said)}. The last pages list them, as written.")] if said else []
+    return [("Your logs", f"{listed(said)}. {_LISTED}")] if said else []

@@ -21,6 +21,16 @@ def season_line(season: Season) -> str:
     return " · ".join(part for part in parts if part)
 
 
+def day_line(season: Season) -> str:
+    """Return which day it is of, and what day that is: the one asked for, or the last that anything was logged."""
+    if season.as_of is None:
+        return ""
+    as_of, last = f"as of {day_words(season.as_of)}", season.last_day
+    if last is None or last == season.as_of:
+        return f"{as_of}, the last day in your logs" if last is not None else as_of
+    return f"{as_of}; the last day in your logs is {day_words(last)}"
+
+
 def headline(season: Season) -> list[tuple[str, str, str]]:
     """Return up to four numbers for the first page: value, words, count and interval."""
     counts = clutch_counts(season.eggs, season.clutches)
@@ -59,8 +69,8 @@ def whereabouts(season: Season) -> str:
     fates = season.chicks.groupby("fate")["chick"]
     names = {str(fate): listed(chicks, most=20) for fate, chicks in fates}
     parts = []
-    if "being reared" in names and season.last_day is not None:
-        parts.append(f"Still being reared on {day_words(season.last_day)}: {names['being reared']}.")
+    if "being reared" in names and season.as_of is not None:
+        parts.append(f"Still being reared on {day_words(season.as_of)}: {names['being reared']}.")
     if "left" in names:
         parts.append(f"Gone to another home before they were weaned: {names['left']}.")
     return " ".join(parts)

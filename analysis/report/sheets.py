@@ -185,7 +185,7 @@ def _foot(season: Season, title: str) -> Any:
     from analysis import show
     from analysis.words import day_words
 
-    last = season.last_day
+    last = season.as_of
     return show.cover(
         name=f"{title} {season.name}",
         aviary=season.aviary,

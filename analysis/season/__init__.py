@@ -1,5 +1,6 @@
 """Clean rows → one season of linked tables."""
 
+from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
@@ -13,12 +14,14 @@ __all__ = [
     "LOOKS",
     "OPEN_D",
     "SOON",
+    "WEAN_PAST_D",
     "Joined",
     "Season",
     "Sign",
     "ages_lost",
     "asked_by",
     "changed_since",
+    "chick_called",
     "chick_spans",
     "is_brooder",
     "is_formula",
@@ -31,4 +34,5 @@ __all__ = [
     "signs_of",
     "signs_seen",
     "species_facts",
+    "unheard",
 ]

@@ -54,8 +54,12 @@ class Season:
         What was assumed while reading, a sentence each.
     read_as
         The same of the files: where, and how it was read.
+    last_day
+        The last day that anything was logged.
     earlier
         The seasons joined to this one.
+    asked_on
+        The day it was opened up to; None where no day was asked for.
     """
 
     folder: Path
@@ -78,6 +82,12 @@ class Season:
     fingerprint: str
     earlier: tuple["Season", ...] = ()
     read_as: tuple[tuple[str, str], ...] = ()
+    asked_on: pd.Timestamp | None = None
+
+    @property
+    def as_of(self) -> pd.Timestamp | None:
+        """The day to which ages are counted: the one that was asked for, else the last day of the logs."""
+        return self.asked_on if self.asked_on is not None else self.last_day
 
     @property
     def unread(self) -> list[str]:
