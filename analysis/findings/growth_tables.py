@@ -2,13 +2,13 @@
 
 import pandas as pd
 
-from analysis.findings.growing import BY_HAND, BY_PARENTS, Growth
+from analysis.findings.growing import Growth
 from analysis.findings.growth_said import light_chicks, lost_chicks, small_chicks
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.log import SURE_D
 from analysis.logs.names import same
 from analysis.names import by_name
-from analysis.season import is_hand
+from analysis.season import BY_HAND, BY_PARENTS, is_hand
 from analysis.words import grams, listed
 
 _RULES = {

@@ -3,14 +3,17 @@
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import open_season
-from analysis.season.rearing import reared_at
+from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import chick_spans
 from analysis.season.species import species_facts
 from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 
 __all__ = [
+    "BY_HAND",
+    "BY_PARENTS",
     "LOOKS",
+    "NOT_WRITTEN",
     "OPEN_D",
     "SOON",
     "Joined",
@@ -23,6 +26,7 @@ __all__ = [
     "is_hand",
     "is_kept_warm",
     "joined",
+    "kind_of",
     "open_season",
     "reared_at",
     "seasons_by_name",
