@@ -33,8 +33,8 @@ _DRAWN = 20  # ages at which a reference is drawn
 class Growth:
     """The weighings of a season beside those of the seasons joined to it, kind by kind.
 
-    A kind is a species and a way of rearing, such as "cockatiel, by hand" (see `kind_of`). Chicks of earlier seasons bear the
-    season's name: "K05 (2025)".
+    A kind is a species and a way of rearing, such as "cockatiel, by hand" (see `kind_of`). Chicks of earlier seasons
+    bear the season's name: "K05 (2025)".
 
     Attributes
     ----------
