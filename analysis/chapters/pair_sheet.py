@@ -3,7 +3,9 @@
 from typing import Any
 
 from analysis import charts, findings, show
+from analysis.chapters.trust import in_its_place, withheld
 from analysis.findings import PairPages
+from analysis.season import RATES
 
 _NOTHING = "Nothing is logged of this pair yet: no egg and no chick."
 _ONLY_CHICKS = "No egg of this pair is logged, only chicks, so nothing can be said about fertility or hatching."
@@ -27,11 +29,13 @@ def head(pages: PairPages, pair: str) -> list[Any]:
     return [show.prose(f"Pair {name}: {findings.pair_line(pages, name)}")]
 
 
+@in_its_place
 def advice(pages: PairPages, pair: str) -> list[Any]:
     """Show the advice with its reasons, and what is set aside."""
     return [show.attention(*findings.advice_items(pages, pair))]
 
 
+@withheld(*RATES)
 def record(pages: PairPages, pair: str) -> list[Any]:
     """Show the record over the joined seasons, stage by stage."""
     pair = findings.pair_named(pages.season, pair)
@@ -43,6 +47,7 @@ def record(pages: PairPages, pair: str) -> list[Any]:
     return [show.table(table, caption=caption, align=align, note=findings.record_note(pages, pair))]
 
 
+@withheld(*RATES)
 def chicks(pages: PairPages, pair: str) -> list[Any]:
     """Show this season's chicks, each with its weights over what is usual for its kind."""
     pair = findings.pair_named(pages.season, pair)

@@ -54,10 +54,13 @@ from analysis.findings.tables import (
     rates_table,
     settings_table,
 )
+from analysis.findings.untrusted import NO_HATCHING, WITHHELD, untrusted
 
 __all__ = [
     "CAUTIONS",
+    "NO_HATCHING",
     "PROMISE",
+    "WITHHELD",
     "Growth",
     "Judging",
     "PairPages",
@@ -126,6 +129,7 @@ __all__ = [
     "survival_table",
     "typical_rates",
     "unanswered",
+    "untrusted",
     "usual",
     "warnings",
     "watched",

@@ -11,12 +11,14 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.logs.names import same
 from analysis.logs.rules import LOOK
-from analysis.season import Season, asked_by, signs_of, signs_seen
+from analysis.season import RATES, Season, asked_by, numbers_hold, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, listed
 
 NOT_KNOWN = "not known"
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 _RECENT_D = 14
+_CALM = "Nothing in these logs asks for attention today."
+_CALM_AS_FAR = "Nothing in what could be read asks for attention; of the rest nobody can say."
 
 
 def attention(
@@ -25,12 +27,16 @@ def attention(
     """Return (what, sentence) for all that needs attention, the most pressing first.
 
     With what the weights and the record of pairs and places ask for, where these were looked at, and what else was
-    found (`more`), such as what the eggs ask of an incubator's humidity.
+    found (`more`), such as what the eggs ask of an incubator's humidity. Where the logs that they rest on are damaged,
+    nothing is said of pairs, places and losses.
     """
     weights = in_time(growth) if growth is not None else []
-    pairs = [*asked_of_pairs(judged), *places_said(judged)] if judged is not None else []
-    found = [*_signs(season), *weights, *_together(season), *pairs, *more, *_losses(season), *_rows(season)]
-    return found or [("Nothing", "Nothing in these logs asks for attention today.")]
+    told = numbers_hold(season, logs=RATES)
+    joined = judged is not None and numbers_hold(season, joined=True, logs=RATES)
+    pairs = [*asked_of_pairs(judged), *places_said(judged)] if judged is not None and joined else []
+    losses = _losses(season) if told else []
+    found = [*_signs(season), *weights, *_together(season), *pairs, *more, *losses, *_rows(season)]
+    return found or [("Nothing", _CALM if numbers_hold(season) else _CALM_AS_FAR)]
 
 
 def _signs(season: Season) -> list[Item]:

@@ -7,6 +7,7 @@ from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, r
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import chick_spans
 from analysis.season.species import species_facts
+from analysis.season.trust import RATES, Doubt, doubtful_logs, hatching_known, numbers_hold
 from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 
 __all__ = [
@@ -15,18 +16,23 @@ __all__ = [
     "LOOKS",
     "NOT_WRITTEN",
     "OPEN_D",
+    "RATES",
     "SOON",
+    "Doubt",
     "Joined",
     "Season",
     "Sign",
     "asked_by",
     "chick_spans",
+    "doubtful_logs",
+    "hatching_known",
     "is_brooder",
     "is_formula",
     "is_hand",
     "is_kept_warm",
     "joined",
     "kind_of",
+    "numbers_hold",
     "open_season",
     "reared_at",
     "seasons_by_name",
