@@ -13,6 +13,7 @@ from analysis.growth.flags.judge import LIGHT
 from analysis.growth.flags.log import SURE_D
 from analysis.growth.flags.sentences import VET
 from analysis.names import by_name
+from analysis.season import RATES, numbers_hold
 from analysis.words import count_words, listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
@@ -46,7 +47,7 @@ def in_time(growth: Growth) -> list[Item]:
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
     said += [("The scale", str(sentence)) for sentence in scale["sentence"][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
-    if len(lost):
+    if len(lost) and numbers_hold(growth.season, logs=RATES):
         said.append(("Seen in time", _in_all(lost)))
     return said
 

@@ -40,10 +40,8 @@ def untrusted(season: Season, *, joined: bool = False) -> list[Item]:
     if numbers_hold(season, joined=joined):
         return list(dict.fromkeys(said))
     where = f"season check {season.folder.resolve().name} and the chapter Check the logs say what is wrong, and where."
-    return [
-        *dict.fromkeys(said),
-        ("Where to look", f"{where} Until it is mended no number that may rest on it is given here."),
-    ]
+    until = "Until it is mended no number that may rest on it is given here."
+    return [*dict.fromkeys(said), ("Where to look", f"{where} {until}")]
 
 
 def _what(doubt: Doubt, season: Season) -> str:
