@@ -14,8 +14,10 @@ from analysis.cli import main
 from analysis.nursery import round_of
 from analysis.outlook import outlook
 from analysis.report.render import Report
+from analysis.report.round_page import round_document
 from analysis.report.season_report import SeasonReport
 from analysis.season import doubtful_logs, hatching_known, numbers_hold
+from analysis.show import Display
 from support import DEMO
 
 NOISE = random.Random(1).randbytes(4000)
@@ -60,7 +62,7 @@ def folder_of(write_logs, damage):
 
 
 def kinds(displays):
-    return [display.data["kind"] for display in displays]
+    return [display.data["kind"] for display in displays if isinstance(display, Display)]
 
 
 def headlines(season):
@@ -106,6 +108,7 @@ def test_whole_logs_have_their_headlines(write_logs):
     ("own", "why"),
     [
         ({"hatches": CLEAN["hatches"].replace("candled", "colour")}, "a column of one's own"),
+        ({"hatches": CLEAN["hatches"].replace("candled", "pare", 1)}, "a near heading beside the column itself"),
         ({"hatches": CLEAN["hatches"].replace("P2,1,2,2026-03-04,2026-03-04,,broken,,,,,\n", "")}, "all of a clutch"),
         ({"feeds": CLEAN["feeds"].split("\n")[0] + "\n"}, "headings alone, as a blank log has them"),
         ({"shopping": "millet\n"}, "a file that is no log"),
@@ -211,7 +214,22 @@ def test_a_chicks_page_its_paper_and_the_round_begin_with_the_warning(write_logs
     growth = findings.growing(season)
     for shown in (chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(growth, "K1")):
         assert shown[0].data == trust.warned(season)[0].data
-    assert kinds(chapters.nursery.day(round_of(season)))[0] == "warning"
+    today = round_of(season)
+    assert kinds(chapters.nursery.day(today)) == ["warning", "prose"]
+    page = round_document(today)
+    assert [item[:2] for item in page["read"][:2]] == [["losses.csv", "damaged log"], ["Where to look", "damaged log"]]
+    assert page["line"] == ""
+
+
+def test_no_chicks_page_nor_round_asks_for_eggs_that_did_not_hatch(open_logs):
+    season = open_logs(pairs=CLEAN["pairs"], losses=CLEAN["losses"], hatches=ONLY_HATCHED, weights=CLEAN["weights"])
+    growth, today = findings.growing(season), round_of(season)
+    shown = (
+        *(chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(growth, "K1")),
+        *(chapters.nursery.day(today), chapters.in_short.growth(growth), chapters.in_short.eggs(today.eggs)),
+    )
+    assert not any("warning" in kinds(displays) for displays in shown)
+    assert round_document(today)["line"]
 
 
 def test_the_command_and_the_pages_warn_and_give_no_rate(tmp_path):
@@ -229,6 +247,7 @@ def test_the_command_and_the_pages_warn_and_give_no_rate(tmp_path):
     reader = pypdf.PdfReader(out / "season_report.pdf")
     first = " ".join(reader.pages[0].extract_text().split())
     assert "Read this first" in first
+    assert "Seen in time" not in first
     assert first.index("Read this first") < first.index("What needs attention")
     pages = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
     assert "31 of 31" not in pages

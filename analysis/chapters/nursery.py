@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import nursery, show
-from analysis.chapters.trust import warned
+from analysis.chapters.trust import damaged
 from analysis.feeding import THERMOMETER
 from analysis.nursery import NOBODY, Round
 from analysis.words import day_words
@@ -21,7 +21,7 @@ def read(today: Round) -> list[Any]:
 
 def day(today: Round) -> list[Any]:
     """Show which morning it is of."""
-    return [*warned(today.season), show.prose(f"Round for {today.on:%A} {day_words(today.on)}.")]
+    return [*damaged(today.season), show.prose(f"Round for {today.on:%A} {day_words(today.on)}.")]
 
 
 def chicks(today: Round) -> list[Any]:

@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, findings, show
-from analysis.chapters.trust import warned
+from analysis.chapters.trust import damaged
 from analysis.findings import Growth
 from analysis.season import Season
 
@@ -22,7 +22,7 @@ def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
     name = findings.chick_named(season, chick)
     line = show.prose(f"{name}: {findings.chick_line(season, name)}")
-    return [*warned(season), line, show.attention(*findings.about_chick(season, name))]
+    return [*damaged(season), line, show.attention(*findings.about_chick(season, name))]
 
 
 def weights(growth: Growth, chick: str) -> list[Any]:
@@ -77,4 +77,4 @@ def paper(growth: Growth, chick: str) -> list[Any]:
         ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
     ]
     first = [show.prose(findings.chick_line(season, chick)), show.attention(*items)]
-    return [*warned(season), *first, *weights(growth, chick)[1:], *cautions(), *signed()]
+    return [*damaged(season), *first, *weights(growth, chick)[1:], *cautions(), *signed()]

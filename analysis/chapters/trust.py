@@ -17,14 +17,19 @@ def warned(season: Season, *, joined: bool = False) -> list[Any]:
     return [show.warning(*items)] if items else []
 
 
+def damaged(season: Season) -> list[Any]:
+    """Show the warning where logs are damaged; what is known of hatching is no matter here."""
+    return [] if numbers_hold(season) else warned(season)
+
+
 def in_its_place(shown: Shown) -> Shown:
     """Show the warning above a headline, and in its place where the logs are damaged."""
 
     @wraps(shown)
     def headline(of: Any, *more: Any) -> list[Any]:
         season, joined = _season(of)
-        rest = shown(of, *more) if numbers_hold(season, joined=joined) else []
-        return [*warned(season, joined=joined), *rest]
+        first = warned(season, joined=joined) if joined or of is season else damaged(season)
+        return [*first, *(shown(of, *more) if numbers_hold(season, joined=joined) else [])]
 
     return headline
 

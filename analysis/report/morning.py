@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from analysis.report.round_page import round_page
+from analysis.report.round_page import read_first, round_page
 from analysis.report.writing import held_open, put, reports_folder, scratch_folder
 from analysis.season import Season, open_season
 
@@ -77,7 +77,7 @@ def morning_round(
         if csv:
             content = csv_text(weights_form(today)).encode()
             form = put(content, target / f"weights_{day:%Y-%m-%d}.csv", scratch)
-    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in today.read))
+    return MorningRound(pdf, form, tuple((who, sentence) for who, _, sentence in read_first(today)))
 
 
 def _day(on: str | None) -> date:
