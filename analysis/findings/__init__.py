@@ -58,11 +58,14 @@ from analysis.findings.tables import (
     rates_table,
     settings_table,
 )
+from analysis.findings.untrusted import NO_HATCHING, WITHHELD, untrusted
 
 __all__ = [
     "CAUTIONS",
     "NOT_WEANED",
+    "NO_HATCHING",
     "PROMISE",
+    "WITHHELD",
     "Growth",
     "Judging",
     "PairPages",
@@ -139,6 +142,7 @@ __all__ = [
     "survival_table",
     "typical_rates",
     "unanswered",
+    "untrusted",
     "usual",
     "warnings",
     "watched",

@@ -12,7 +12,7 @@ from analysis.findings.lost_said import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.findings.overview import Item
 from analysis.growth.flags.log import SURE_D
 from analysis.names import by_name
-from analysis.season import unheard
+from analysis.season import RATES, numbers_hold, unheard
 from analysis.words import listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
@@ -38,7 +38,7 @@ def in_time(growth: Growth) -> list[Item]:
     words = "sentence" if _here(growth) else "told"
     said = [("The scale", str(sentence)) for sentence in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
-    if len(lost):
+    if len(lost) and numbers_hold(growth.season, logs=RATES):
         said.append(("Seen in time", in_all(lost)))
     return said
 

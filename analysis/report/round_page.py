@@ -4,9 +4,10 @@ from datetime import UTC, datetime
 from typing import Any
 
 from analysis.feeding import CAUTIONS, USABLE
+from analysis.findings import untrusted
 from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
 from analysis.report.press import press
-from analysis.season import unheard
+from analysis.season import numbers_hold, unheard
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 from analysis.words import count_words, day_in_full, day_words
@@ -49,7 +50,7 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "aviary": season.aviary,
         "line": _line(today),
         "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
-        "read": [list(item) for item in today.read],
+        "read": [list(item) for item in read_first(today)],
         "empty": nothing or ("" if len(chicks) else _nobody(today)),
         "unit": season.settings["weight_unit"],
         "rows": round_rows(today).to_dict("records"),
@@ -66,6 +67,13 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
     }
 
 
+def read_first(today: Round) -> list[tuple[str, str, str]]:
+    """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
+    if numbers_hold(today.season):
+        return list(today.read)
+    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *today.read]
+
+
 def _nobody(today: Round) -> str:
     """Why the table is empty, and what would fill it."""
     reared = today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"]
@@ -73,6 +81,8 @@ def _nobody(today: Round) -> str:
 
 
 def _line(today: Round) -> str:
+    if not numbers_hold(today.season):
+        return ""
     parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
     read = len({who for who, _, _ in today.read})
     parts += [f"{count_words(read, 'needs', 'need')} attention first"] if read else []

@@ -32,7 +32,11 @@ class Season:
         blank: not written), arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
-        together (chicks on the scale), notes, file, row.
+        together (chicks on the scale), notes; then what the season knows of the chick, on each of its rows: pair,
+        clutch, species (blank: not written), kind (a species and a way of rearing, such as "cockatiel, by hand", see
+        `kind_of`), did_well (weaned by the last day), sure_to_days (how sure its day of hatch is); then file, row.
+        Chicks weighed together have a row each: mass_g is then their mean, `together` how many they were, the rest
+        each chick's own. Such a row is shown, and never fitted.
     egg_weights
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").
