@@ -11,7 +11,7 @@ from analysis.errors import SeasonError
 from analysis.report.drawing import Draw, drawing
 from analysis.report.quick import load_jsonschema
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
-from analysis.season import Season, open_season
+from analysis.season import Season, numbers_hold, open_season
 from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
@@ -80,7 +80,8 @@ def season_sheets(
     from analysis.findings import growing, untrusted
 
     growth = growing(season)
-    said = [f"{what}: {sentence}" for what, sentence in untrusted(season, joined=True)] + said
+    if not numbers_hold(season, joined=True):
+        said = [f"{what}: {sentence}" for what, sentence in untrusted(season, joined=True)] + said
     pairs, papers = _pair_pages(season, growth), _papers(growth, leaving)
     done = iter(range(len(pairs) + len(papers)))
 
