@@ -1,5 +1,6 @@
 """The program that JupyterLab runs in: it reads the settings of its run alone, and ends with the command."""
 
+import logging
 import os
 import shutil
 import signal
@@ -48,7 +49,7 @@ def _locked(run: Path) -> Any:
     server = LabApp.initialize_server(argv=[])
     token = read_json(run / "config" / "jupyter_server_config.json")["PasswordIdentityProvider"]["token"]
     if found := open_locks(server, token):
-        print("open:", *found, file=sys.stderr)
+        logging.getLogger(__name__).error("open: %s", ", ".join(found))
         sys.exit(UNLOCKED)
     return server
 

@@ -45,7 +45,7 @@ def young(season: Season) -> pd.DataFrame:
     >>> from analysis import open_season
     >>> table = young(open_season("data_demo/season_2026")).set_index("pair")
     >>> float(table.loc["P05", "inbreeding"]), table.loc["P05", "sentence"]
-    (0.25, "Clove and Nutmeg have the same parents (Thistle and Plantain): inbreeding 0.25.")
+    (0.25, 'Clove and Nutmeg have the same parents (Thistle and Plantain): inbreeding 0.25.')
     """
     known = known_parents(season)
     book, table = book_of(known.to_dict("records")), kinship(known)
