@@ -6,6 +6,9 @@ from typing import Any
 
 import pandas as pd
 
+# What an egg's outcome counts as, besides hatched, clear and still incubating: the one list of each.
+DIED_IN_EGG = ("early death", "late death", "dead in shell", "pipped and died")
+GONE = ("broken", "missing", "abandoned")
 NOT_WRITTEN = "not written"  # the group of the rows in which the keeper left the name blank
 
 

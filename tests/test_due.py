@@ -10,7 +10,7 @@ from analysis.due import KINDS, due_on, usual_days
 from support import DEMO
 
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\nP2,budgerigar,C2\n"
-COLUMNS = ["what", "who", "names", "where", "since_on", "until_on", "reason", "source"]
+COLUMNS = ["what", "who", "names", "where", "since_on", "until_on", "reason", "source", "brief", "sourced"]
 HARI = "Hagen Avicultural Research Institute, artificial incubation part 2"
 
 
@@ -410,6 +410,25 @@ def test_shifted_by_a_hundred_days_and_in_another_order_it_says_the_same(open_lo
         one, two = due_on(season, day), due_on(other, day + later)
         assert one[["what", "names", "reason"]].equals(two[["what", "names", "reason"]])
         assert (one["since_on"] + later).equals(two["since_on"])
+
+
+def test_the_brief_reason_and_whose_word_it_is_are_told_and_not_read_off(open_logs):
+    species = "species,ring_from_d,ring_to_d\ncockatiel,5,15\n"
+    season = open_logs(pairs=PAIRS, hatches=HATCHING, species=species)
+    due = due_on(season, "2026-04-21").set_index("what")
+    hatch = due.loc[["may hatch"]].iloc[0]
+    assert ", most likely " in hatch["reason"]
+    assert hatch["brief"] == "day 20; expected to hatch on day 17 to 22"
+    assert "most likely" not in hatch["brief"]
+    assert "(" not in hatch["brief"]
+    assert (due["brief"].str.len() <= due["reason"].str.len()).all()
+    assert all(row.source in row.reason for row in due[due["sourced"]].itertuples())
+    said = "A chick called (usual 2), most likely 7 g: practice."
+    flags = pd.DataFrame({"chick": ["K1"], "day": [pd.Timestamp("2026-04-20")], "sentence": [said]})
+    one = open_logs(hatches="chick,hatched_at,reared_by\nK1,2026-04-12,hand\n")
+    look = due_on(one, "2026-04-21", flags=flags).set_index("what").loc["look again"]
+    assert said in look["brief"]
+    assert not look["sourced"]
 
 
 @pytest.mark.parametrize(

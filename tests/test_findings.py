@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from analysis import findings, open_season
+from analysis import chapters, findings, open_season
 from analysis.nursery import attention, round_of
 from analysis.rates import clutch_counts, stage_rates
 from analysis.simulate import simulate_season
@@ -189,3 +189,44 @@ def test_pairs_that_are_all_alike_are_seldom_asked_about(tmp_path):
         asked += int(review["advice"].isin(["check first", "re-pair", "stop breeding"]).sum())
     assert enough > 75
     assert asked <= 6
+
+
+# -- losses by age: one count
+
+
+def test_losses_by_age_agree_on_every_page(open_logs):
+    hatches = HEAD + eggs("P1", ["hatched"] * 5) + "P2,1,9,hatched,,P2-9\n"
+    losses = (
+        "chick,found_on,last_seen_well_on\n"
+        "P1-1,2026-04-03,2026-04-02\n"  # day 2
+        "P1-2,2026-04-05,2026-04-03\n"  # found on day 3, and seen well on day 1
+        "P1-3,2026-05-10,2026-05-10\n"
+        "P2-9,2026-04-20,\n"  # nobody knows how old
+    )
+    season = open_logs(pairs=PAIRS, hatches=hatches, losses=losses)
+    listed = findings.losses_table(season)
+    assert listed["age (d)"].dropna().tolist() == [2, 3, 37]
+    assert (listed["age (d)"] <= 2).sum() == 1
+    shown = chapters.losses.ages_and_causes(season)
+    drawn = next(one.to_dict()["description"] for one in shown if hasattr(one, "to_dict"))
+    assert drawn.startswith("Chicks lost by age in days: 0–2, 1 of 5; 3–7, 1 of 4; 8–14, 0 of 3;")
+    assert "Not in it: 1 chick lost at an age that is not known." in " ".join(
+        one.text for one in shown if hasattr(one, "text")
+    )
+    assert (
+        "4 chicks lost before weaning, 1 of them on days 0–2, 1 at an age that is not known" in said(season)["Losses"]
+    )
+
+
+def test_an_unknown_age_is_said_also_where_no_other_loss_has_one(open_logs):
+    season = open_logs(hatches="chick\nK1\nK2\n", losses="chick,found_on\nK1,2026-04-20\n")
+    assert "1 chick lost before weaning, 1 at an age that is not known: K1" in said(season)["Losses"]
+
+
+def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(write_logs):
+    folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", losses="chick,found_on\nK1,2026-04-05\n")
+    (folder / "hatches: a copy.csv").write_text((folder / "hatches.csv").read_text().replace("K1", "K2"))
+    season = open_season(folder)
+    lines = findings.reading_lines(season)
+    assert sum("columns parted by" in line for line in lines) == 1
+    assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines)

@@ -2,10 +2,11 @@
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from analysis import chapters, findings, open_season
 from analysis.growth import CURVES
-from analysis.nursery import attention, round_of
+from analysis.nursery import attention, looked_back, round_of
 from analysis.simulate import simulate_season
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
@@ -248,3 +249,228 @@ def test_twenty_seasons_stay_within_what_chance_does(tmp_path):
     assert weeks / max(stalls, 1) > 40
     assert 0.002 < off / chicks < 0.02
     assert good / weighings < 0.002
+
+
+# -- where a chick stands beside its kind: one decision
+
+
+def stops(share=1.0):
+    """A chick that grew as the others did, and gains nothing any more from day 15 on."""
+    ends = {15: 0.97, 16: 0.90, 17: 0.80}
+    return lambda age: share * ends.get(age, 1.0)
+
+
+def everything_said(growth, chick):
+    """All that stands on a chick's page, in its chapter and in the tables, of this chick."""
+    name = findings.chick_named(growth.season, chick)
+    items = [*findings.stands(growth, name, round_of(growth.season, growth=growth).of(name))]
+    items += [item for item in findings.watched(growth) if item[0] == name]
+    states = findings.states_table(growth).set_index("chick")
+    return " ".join([*(f"{what}: {said}" for what, said in items), str(states.loc[name, "state"])])
+
+
+def test_a_last_weight_below_the_lower_line_is_never_as_heavy_as_the_others(open_logs):
+    growth = light_one(open_logs, stops(), up_to=17)
+    lines = growth.references["cockatiel, by parents"].centiles([17]).set_index("share")["mass_g"]
+    last = growth.weights.query("chick == 'K9'")["mass_g"].iloc[-1]
+    assert last < lines[0.05]
+    said = everything_said(growth, "K9")
+    assert "s heavy as the others" not in said
+    assert f"57 g on day 17, below the lower line of its kind there, {lines[0.05]:.0f} g" in said
+    assert findings.states_table(growth).set_index("chick").loc["K9", "state"] != "as the others"
+
+
+def test_a_heavier_chick_below_the_line_is_not_called_heavier(open_logs):
+    said = everything_said(light_one(open_logs, stops(1.06), up_to=17), "K9")
+    assert "below the lower line of its kind" in said
+    assert "heavier than the others" not in said
+
+
+def test_within_the_lines_words_and_state_agree(open_logs):
+    growth = light_one(open_logs, lambda age: 0.98, up_to=17)
+    assert "Beside its kind: As heavy as the others of its kind that did well." in everything_said(growth, "K9")
+    assert findings.states_table(growth).set_index("chick").loc["K9", "state"] == "as the others"
+
+
+def test_past_its_peak_a_chick_that_falls_is_not_held_against_the_line(open_logs):
+    def weans(age):
+        return 0.98 * (1.0 if age < 35 else 1 - 0.02 * (age - 34))
+
+    growth = light_one(open_logs, weans, up_to=40)
+    assert growth.watch.peaks["K9"] < 40
+    said = everything_said(growth, "K9")
+    assert "Beside its kind: Up to its peak within 2 % of the others of its kind that did well." in said
+    assert "lower line" not in said
+
+
+def test_a_chick_whose_kind_has_a_curve_is_not_told_that_it_has_none(open_logs):
+    weighed_once = light_one(open_logs, lambda age: 1.0, up_to=1)
+    assert weighed_once.watch.kinds["cockatiel, by parents"].enough
+    said = everything_said(weighed_once, "K9")
+    assert "Too few" not in said
+    assert "Weighed once so far" in said
+
+    logs = brood(9, still="K9")
+    head, *rows = logs["hatches"].splitlines()
+    guessed = "\n".join([f"{head},sure_to_days", *(f"{row},{5 if ',K9,' in row else ''}" for row in rows)])
+    growth = findings.growing(open_logs(pairs=PAIRS, hatches=guessed, weights=logs["weights"]))
+    said = everything_said(growth, "K9")
+    assert "Too few" not in said
+    assert "Its age is a guess" in said
+
+    none = findings.growing(open_logs(**brood(3)))
+    assert "Too few chicks of its kind did well so far" in everything_said(none, "K1")
+
+
+def test_why_nothing_is_expected_of_the_next_weighing_is_said_of_each_case(open_logs):
+    def of_the_next(growth, chick="K9"):
+        return dict(findings.stands(growth, chick, []))["Next weighing"]
+
+    off_course = light_one(open_logs, stops(), up_to=17)
+    assert of_the_next(off_course) == (
+        "57 g on day 17 was not where its weighings before led, so nothing can be expected of the next."
+    )
+    slip = light_one(open_logs, lambda age: 2.0 if age == 17 else 1.0, up_to=17)
+    assert of_the_next(slip) == "142 g on day 17 looks mistaken, so nothing can be expected of the next."
+    few = findings.growing(open_logs(**brood(4, still="K4"), up_to="2026-03-17"))
+    assert of_the_next(few, "K4") == (
+        "No curve yet: no chick that did well with 5 weighings, and 6 are needed. So nothing can be expected of the "
+        "next."
+    )
+
+
+def test_a_kind_with_a_curve_to_judge_by_is_not_said_to_have_none(open_logs):
+    # one of the six was weighed five times, the last two on its way down: enough to judge by, too few to draw
+    logs = brood(6)
+    rows = [row.split(",") for row in logs["weights"].splitlines()]
+    born = pd.Timestamp("2026-03-06")
+    falls = {f"{born + pd.Timedelta(days=age):%Y-%m-%d}": mass for age, mass in {12: 50, 22: 83, 30: 90}.items()}
+    falls |= {f"{born + pd.Timedelta(days=age):%Y-%m-%d}": mass for age, mass in {36: 80, 40: 78}.items()}
+    rows = [row for row in rows if row[0] != "K6"] + [["K6", day, str(mass)] for day, mass in falls.items()]
+    growth = findings.growing(open_logs(**logs | {"weights": "\n".join(map(",".join, rows))}))
+    kind = "cockatiel, by parents"
+    assert growth.watch.kinds[kind].enough
+    assert growth.references[kind].why
+    curve = findings.kinds_table(growth).set_index("kind").loc[kind, "curve"]
+    assert curve == "logistic, to judge by; too few weighings up to the peak to draw it"
+
+
+# -- chicks that were lost, weaned or left
+
+
+def runt(*, mates=True, last=33):
+    """Four nest mates of a kind without a curve; K4 weighs 33 g on day 13, the others about 53 g, and is lost."""
+    hatches = ["pair,clutch,hatched_at,chick,weaned_on"]
+    weights = ["chick,weighed_at,weight"]
+    for n, share in (*(((1, 1.0), (2, 1.02), (3, 0.97)) if mates else ()), (4, last / 53)):
+        hatched = pd.Timestamp("2026-05-01") + pd.Timedelta(days=n)
+        hatches.append(f"P1,1,{hatched:%Y-%m-%d},K{n},")
+        for age in range(1, 14):
+            mass_g = share ** min(age / 6, 1) * 53 * CURVES["logistic"].mass(np.array([age]), 90, 0.22, 11)[0]
+            mass_g /= CURVES["logistic"].mass(np.array([13]), 90, 0.22, 11)[0]
+            weights.append(f"K{n},{hatched + pd.Timedelta(days=age):%Y-%m-%d},{mass_g:.1f}")
+    losses = f"{LOSS}K4,2026-05-20,\n"
+    return {"pairs": PAIRS, "hatches": "\n".join(hatches), "weights": "\n".join(weights), "losses": losses}
+
+
+def test_a_runt_that_was_lost_is_said_to_have_been_light_beside_its_nest_mates(open_logs):
+    growth = findings.growing(open_logs(**runt()))
+    assert not growth.watch.kinds["cockatiel, by parents"].enough
+    said = dict(findings.watched(growth))["K4"]
+    assert said == (
+        "Lost on day 15; light beside its nest mates: 33 g on day 13, where K1 weighed 53 g, K2 54 g and K3 51 g at "
+        "that age."
+    )
+    assert "gave no sign" not in " ".join(said for _, said in findings.watched(growth))
+    (row,) = looked_back(growth).to_dict("records")
+    assert row["by weight"] == "light beside its nest mates, day 8"  # the first of the week before
+    assert row["days_before"] == 7
+
+
+def test_one_as_heavy_as_its_nest_mates_and_one_without_any(open_logs):
+    said = dict(findings.watched(findings.growing(open_logs(**runt(last=52)))))["K4"]
+    assert said == "Lost on day 15; not flagged before: beside its nest mates its 13 weighings gave no sign of it."
+    alone = dict(findings.watched(findings.growing(open_logs(**runt(mates=False)))))["K4"]
+    assert alone == (
+        "Lost on day 15; its weighings cannot tell: its kind has no curve yet, and no nest mate was weighed at its age."
+    )
+
+
+def test_nest_mates_are_of_its_clutch_and_of_its_age(open_logs):
+    other = runt()
+    other["hatches"] = other["hatches"].replace("P1,1,2026-05-05,K4", "P1,2,2026-05-05,K4")
+    assert "its weighings cannot tell" in dict(findings.watched(findings.growing(open_logs(**other))))["K4"]
+    older = runt()
+    rows = [row for row in older["weights"].splitlines() if row.startswith(("K4", "chick")) or row.endswith("2026")]
+    rows += ["K1,2026-05-22,80", "K1,2026-05-23,84"]  # twenty days old
+    older["weights"] = "\n".join(rows)
+    assert "its weighings cannot tell" in dict(findings.watched(findings.growing(open_logs(**older))))["K4"]
+
+
+def test_a_drop_before_a_loss_is_no_missing_sign_where_there_is_no_curve(open_logs):
+    logs = runt(mates=False)
+    logs["weights"] = logs["weights"].replace("K4,2026-05-18,33.0", "K4,2026-05-18,24.0")
+    said = dict(findings.watched(findings.growing(open_logs(**logs))))["K4"]
+    assert "the trade's own rule would have called on day 13" in said
+    assert "cannot tell" not in said
+
+
+ASKS = (
+    *("veterinarian", "ack to feeding", "still have to be fed", "ee that it eats", "Look at it"),
+    *("weigh it again", "Never overfill", "no alarm"),
+)
+
+
+def gone(open_logs, fate):
+    """K9 fell by a fifth and was cold on its last day, and then was lost, weaned or left."""
+    by = light_one(open_logs, lambda age: 1.0 if age < 35 else 1 - 0.04 * (age - 34), rearer="hand", up_to=40)
+    folder = by.season.folder
+    day = "2026-06-20"
+    hatches = (folder / "hatches.csv").read_text().splitlines()
+    ends = {"weaned": f"{day},,hand", "left": f",{day},hand", "lost": ",,hand"}[fate]
+    head = "pair,clutch,hatched_at,chick,weaned_on,left_on,reared_by"
+    rows = [row.split(",") for row in hatches[1:]]
+    rows = [",".join([*row[:4], ends]) if row[3] == "K9" else ",".join([*row[:5], "", row[5]]) for row in rows]
+    logs = {"hatches": "\n".join([head, *rows]), "weights": (folder / "weights.csv").read_text(), "pairs": PAIRS}
+    logs |= {"signs": f"who,seen_at,sign\nK9,{day},cold\n"} if fate != "weaned" else {}
+    logs |= {"losses": f"{LOSS}K9,{day},\n"} if fate == "lost" else {}
+    # a weaned one is still here, and hot food burns it too
+    logs |= {} if fate == "weaned" else {"feeds": f"fed_at,who,food,amount,temperature\n{day} 07:00,K9,formula,30,44\n"}
+    return findings.growing(open_logs(**logs))
+
+
+@pytest.mark.parametrize("fate", ["lost", "weaned", "left"])
+def test_nothing_is_asked_of_a_chick_that_is_gone(open_logs, fate):
+    growth = gone(open_logs, fate)
+    season, today = growth.season, round_of(growth.season, growth=growth)
+    assert season.chicks.set_index("chick").loc["K9", "fate"] == fate
+    assert (growth.flags.query("chick == 'K9'")["level"] == "act").any()
+    assert "K9" not in {who for who, _, _ in today.read}
+    shown = [*chapters.one_chick.about(season, "K9"), *chapters.one_chick.stands(today, "K9")]
+    shown += [*chapters.one_chick.weights(growth, "K9")[:1], *chapters.one_chick.fed(season, "K9")]
+    text = " ".join([str(dict(one.data)) for one in shown] + [everything_said(growth, "K9")])
+    text += " ".join(str(chart.to_dict()) for chart in chapters.growth.flagged(growth))
+    said = [words for words in ASKS if words in text]
+    assert said == []
+    if fate == "lost":
+        assert "takes now" not in text
+    if fate != "left":
+        assert "feeds itself" not in " ".join(findings.not_known_of_chick(season, "K9"))
+
+
+def test_a_chick_that_is_here_is_still_asked_about(open_logs):
+    growth = light_one(open_logs, lambda age: 1.0 if age < 35 else 1 - 0.04 * (age - 34), rearer="hand", up_to=40)
+    text = everything_said(growth, "K9") + str(findings.about_chick(growth.season, "K9"))
+    assert "Back to feeding." in text
+    assert "avian veterinarian" in text
+    assert "it may still have to be fed" in text
+
+
+def test_a_small_chick_that_was_lost_is_spoken_of_as_past(open_logs):
+    growth = light_one(open_logs, lambda age: 0.87)
+    folder = growth.season.folder
+    logs = {name: (folder / f"{name}.csv").read_text() for name in ("pairs", "hatches", "weights")}
+    lost = findings.growing(open_logs(**logs, losses=f"{LOSS}K9,2026-05-31,\n"))
+    said = " ".join(text for who, text in findings.watched(lost) if who == "K9")
+    assert "no alarm" not in said
+    assert "growing as they do" not in said

@@ -108,3 +108,28 @@ def test_the_command_alone_loads_nothing_heavy():
     code = "import sys, analysis.cli; print(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert not set(loaded.stdout.split()) & {"numpy", "pandas"}
+
+
+CUTS = {"split", "rsplit", "partition", "rpartition", "removesuffix", "removeprefix", "startswith", "endswith"}
+CUTS |= {"sub", "match", "search", "fullmatch", "findall", "contains"}
+# What a keeper typed is read: the setting `checked`, the cell `sex`.
+READ = {("record.py", "checked"), ("chick_page.py", "sex_words"), ("chick_page.py", "_sex_known")}
+
+
+def test_nothing_is_read_back_out_of_a_sentence():
+    house = ROOT / "analysis"
+    rooms = ("review", "findings", "outlook", "pedigree", "due")
+    files = [path for room in rooms for path in (house / room).glob("*.py")]
+    found, seen = [], set()
+    for path in [*files, house / "report" / "round_page.py", house / "nursery" / "care.py"]:
+        for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(function, ast.FunctionDef):
+                continue
+            calls = {node.func.attr for node in ast.walk(function) if is_method(node)} & CUTS
+            seen |= {(path.name, function.name)} if calls else set()
+            found += [f"{path.name}: {function.name}: {', '.join(sorted(calls))}"] if calls else []
+    assert seen == READ, found
+
+
+def is_method(node):
+    return isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)

@@ -6,12 +6,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import open_season
+from analysis import chapters, findings, open_season
+from analysis.errors import SeasonError
 from analysis.findings import advice_said, advice_table, judging
 from analysis.logs import Settings
+from analysis.nursery import round_of
+from analysis.outlook import outlook
 from analysis.review import hens_said, places, read_record, review_pairs
 from analysis.review.clutch_value import ClutchValue
 from analysis.review.partners import in_question
+from analysis.review.places import blamed_places
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 
@@ -350,3 +354,143 @@ def test_whatever_the_logs_hold_there_is_an_answer(open_logs, logs):
     assert not found["advice"].isin([RE_PAIR, STOP]).any()
     low, high = found["weaned_per_clutch_low"], found["weaned_per_clutch_high"]
     assert ((low <= high) | low.isna()).all()
+
+
+# -- keepers who write chicks only
+
+
+def young(pair, weaned=3, lost=1, here=0):
+    """Rows of hatches with chicks and no egg, of one clutch, and the losses among them."""
+    fates = ["weaned"] * weaned + ["lost"] * lost + ["here"] * here
+    names = [(f"{pair}-{n}", fate) for n, fate in enumerate(fates, 1)]
+    rows = "".join(f"{pair},1,2026-04-01,{name},{'2026-06-01' if fate == 'weaned' else ''}\n" for name, fate in names)
+    return rows, "".join(f"{name},2026-04-10\n" for name, fate in names if fate == "lost")
+
+
+def only_chicks(open_logs, **of):
+    rows, losses = zip(*(young(pair, **fates) for pair, fates in of.items()), strict=True)
+    head = "pair,clutch,hatched_at,chick,weaned_on\n"
+    return open_logs(pairs=four_pairs(), hatches=head + "".join(rows), losses="chick,found_on\n" + "".join(losses))
+
+
+NEVER = ("No clutch has ended", "clutches would tell", "clutch would tell", "a verdict takes")
+
+
+def test_a_pair_with_chicks_and_no_eggs_logged_is_told_of_its_chicks(open_logs):
+    season = only_chicks(open_logs, P1={}, P2={"weaned": 0, "lost": 0, "here": 2}, P3={"here": 1})
+    found = advice(season)
+    assert found["advice"].tolist() == ["not enough to judge"] * 4
+    said = found["reasons"]
+    assert "Of this pair no eggs are logged; 3 of 4 chicks weaned." in said["P1"]
+    assert "no eggs are logged; 2 chicks still being reared." in said["P2"]
+    assert "no eggs are logged; 3 of 4 chicks weaned, 1 still being reared." in said["P3"]
+    for pair in ("P1", "P2", "P3"):
+        assert [words for words in NEVER if words in said[pair]] == []
+    assert "No clutch has ended yet" in said["P4"]  # nothing at all is written of it
+
+
+def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
+    season = only_chicks(open_logs, P1={}, P2={}, P3={}, P4={"here": 2})
+    judged, pages = findings.judging(season), findings.pair_pages(season)
+    shown = [*chapters.advice.advice(judged), *chapters.advice.reasons(judged), *chapters.advice.stages(judged)]
+    shown += [*chapters.advice.places(judged), *chapters.advice.cannot_tell(judged), *chapters.pairs.as_layers(season)]
+    shown += [*chapters.pairs.cages(season), *chapters.pairs.incubated(season), *chapters.in_short.pairs(judged)]
+    sheet = chapters.pair_sheet.sheet(pages, "P1", round_of(season, growth=pages.growth))
+    text = " ".join(str(one.to_dict() if hasattr(one, "to_dict") else dict(one.data)) for one in [*shown, *sheet])
+    assert [words for words in NEVER if words in text] == []
+    assert "no eggs are logged; 3 of 4 chicks weaned" in text
+    row = findings.record_table(pages, "P1").iloc[0]
+    assert (row["clutches"], row["eggs laid"]) == ("–", "–")
+    with pytest.raises(SeasonError, match="No eggs are logged in these seasons, only chicks"):
+        outlook(season)
+
+
+def test_where_nothing_has_ended_no_clutch_is_spoken_of_to_such_a_keeper(open_logs):
+    season = only_chicks(open_logs, P1={"weaned": 0, "lost": 0, "here": 3})
+    judged = findings.judging(season)
+    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.cannot_tell(judged)])
+    assert "clutch" not in text
+    assert "no chick weaned or lost" in text
+
+
+def test_eggs_without_an_outcome_beside_chicks_are_not_called_none(open_logs):
+    rows, losses = young("P1")
+    hatches = "pair,clutch,egg,laid_on,hatched_at,chick,weaned_on\n"
+    hatches += "".join("P1,1,,," + row.removeprefix("P1,1,") + "\n" for row in rows.splitlines())
+    hatches += "P1,2,1,2026-06-05,,,\n"
+    season = open_logs(pairs=four_pairs(), hatches=hatches, losses="chick,found_on\n" + losses)
+    said = advice(season).loc["P1", "reasons"]
+    assert "Of this pair no egg's outcome is known yet; 3 of 4 chicks weaned." in said
+
+
+# -- names are names
+
+
+TRICKY = {
+    "P1": "spring",
+    "P2": "spring 1",
+    "P3": "P3. Set aside",
+    "P4": "An avian veterinarian should see it today. 4",
+}
+CLUTCHES = {"1": "spring 1", "2": "2. today", "3": "not enough to judge"}
+
+
+def named(text, names):
+    """A log with each name in a cell of its own exchanged."""
+    return "\n".join(",".join(names.get(cell, cell) for cell in row.split(",")) for row in text.splitlines()) + "\n"
+
+
+def test_a_clutch_called_spring_1_changes_no_verdict(open_logs):
+    fast = "".join(f"P3,1,{n},2026-03-0{1 + n // 4},clear,,,,,\n" for n in range(12))
+    spoilt = clutch("P4", 3, ["dead in shell"] * 4, month=6, incubated_by="drawer")
+    fine = good("P1") + good("P2", incubated_by="drawer") + good("P4", incubated_by="drawer")
+    logs = {"pairs": four_pairs(), "hatches": EGGS + fine + fast + spoilt}
+    logs["readings"] = "place,read_at,temperature\ndrawer,2026-06-05,37.4\ndrawer,2026-06-08,39.1\n"
+    plain = advice(open_logs(**logs))
+    assert plain.loc["P3", "fit_to_breed"] == "ask"
+    places_too = {"C1": "C 1", "C2": "C. 2", "C3": "in C3 today.", "C4": "C4: 3", "drawer": "drawer. Rest the pair now"}
+    egg_log, *others = (logs.pop("hatches"), *logs.values())
+    rows = [row.split(",") for row in egg_log.splitlines()]
+    told = [[TRICKY.get(row[0], row[0]), CLUTCHES.get(row[1], row[1]), *row[2:]] for row in rows]
+    hatches = named("\n".join(map(",".join, told)), places_too)
+    more = {name: named(text, TRICKY | places_too) for name, text in zip(logs, others, strict=True)}
+    renamed = advice(open_logs(hatches=hatches, **more)).rename(index={new: old for old, new in TRICKY.items()})
+    columns = ["fit_to_breed", "advice", "reason_codes"]
+    pd.testing.assert_frame_equal(plain[columns].sort_index(), renamed[columns].sort_index(), check_names=False)
+    numbers = ["weaned_per_clutch", "hatched_per_clutch"]
+    assert np.allclose(plain[numbers], renamed[numbers].loc[plain.index], atol=0.05)  # draws differ
+
+
+def test_who_lays_too_fast_is_told_by_name_and_not_by_what_it_reads_like(open_logs):
+    fast = "".join(f"P3,spring 1,{n},2026-03-0{1 + n // 4},clear,,,,,\n" for n in range(12))
+    slow = "".join(f"P3 spring,1,{n},2026-03-{2 * n + 1:02d},clear,,,,,\n" for n in range(6))
+    pairs = four_pairs(**{"P3 spring": ("cock9", "hen9")})
+    season = open_logs(pairs=pairs, hatches=EGGS + good("P1") + fast + slow)
+    assert season.problems.loc[season.problems["code"] == "eggs-too-fast", "about"].tolist() == ["P3"]
+    fit = advice(season)["fit_to_breed"]
+    assert fit["P3"] == "ask"
+    assert fit["P3 spring"] != "ask"
+
+
+def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_logs):
+    spoilt = "".join(clutch(p, 3, ["dead in shell"] * 4, month=6, incubated_by="drawer") for p in ("P1", "P2"))
+    fine = "".join(good(p, incubated_by="drawer") for p in ("P1", "P2", "P3", "P4"))
+    readings = "place,read_at,temperature\n" + "".join(f"drawer,2026-06-0{d},{t}\n" for d, t in ((5, 37.4), (8, 39.1)))
+    season = open_logs(pairs=four_pairs(), hatches=EGGS + fine + spoilt, readings=readings)
+    row = advice(season).loc["P1"]
+    assert row["reasons"] == " ".join(row["sentences"])
+    assert len(row["reason_codes"]) == len(row["sentences"])
+    assert "set aside" in row["reason_codes"]
+    items = dict(findings.advice_items(findings.pair_pages(season), "P1"))
+    assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
+    assert "Set aside" not in items[next(iter(items))]
+
+
+def test_a_place_is_blamed_by_what_was_found_and_not_by_its_sentence(open_logs):
+    bad = "".join(clutch(p, 2, ["dead in shell"] * 4, month=5, incubated_by="shelf") for p in ("P1", "P2", "P3"))
+    fine = "".join(good(p, clutches=3) for p in ("P1", "P2", "P3", "P4"))
+    table = places(read_record(open_logs(pairs=four_pairs(), hatches=EGGS + fine.replace(",2,", ",4,") + bad)))
+    assert table["worse"].tolist() == (table["said"] != "").tolist()
+    assert table.loc[table["worse"], "place"].tolist() == ["shelf"]
+    unsaid = table.assign(said="")
+    assert list(blamed_places(unsaid, "P1")) == list(blamed_places(table, "P1")) != []

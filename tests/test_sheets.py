@@ -335,7 +335,8 @@ def test_a_sex_is_promised_to_nobody(open_logs, write_logs, written, said):
 def test_one_that_left_before_it_was_weaned(write_logs):
     season = open_season(little(write_logs, "P1,1,1,,hatched,2026-04-22,K1,,,hand,,2026-05-20\n"))
     said = shown(one_chick.about(season, "K1"))
-    assert "it may still have to be fed" in said
+    assert "It left before any day of weaning was written." in said  # who has it now reads the paper
+    assert "still have to be fed" not in said
     assert "Left: 20 May 2026" in said
     assert "Whether it feeds itself" in shown(one_chick.unknown(season, "K1"))
 

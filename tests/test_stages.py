@@ -2,7 +2,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.names import by_name
+from analysis.logs.tables import OUTCOMES
+from analysis.names import DIED_IN_EGG, GONE, by_name
 from analysis.rates import clutch_counts, egg_path, interval, stage_rates
 
 EGG = {"pair": "P01", "clutch": "1", "cage": "C1", "species": "cockatiel", "incubated_by": "P01"}
@@ -59,6 +60,12 @@ def test_every_egg_of_a_clutch_is_where_it_belongs():
         "gone": 2,
         "fertile_incubating": 1,
         "undecided_incubating": 1,
+        "broken": 1,
+        "missing": 1,
+        "abandoned": 0,
+        "fertile_broken": 0,
+        "fertile_missing": 0,
+        "fertile_abandoned": 0,
     }
 
 
@@ -220,11 +227,31 @@ def test_the_way_of_the_eggs_by_hand():
     path = egg_path(clutch_counts(CLUTCH, NO_SHEET), young)
     assert path[["stage", "count", "lost_text", "open_text"]].to_numpy().tolist() == [
         ["Laid", 11, "", ""],
-        ["Showed fertile", 5, "2 clear, 2 broken or gone", "1 still incubating, 1 not known"],
+        ["Showed fertile", 5, "2 clear, 1 broken, 1 missing", "1 still incubating, 1 not known"],
         ["Hatched", 2, "1 died in the egg", "1 still incubating, 1 not known"],
         ["Weaned", 1, "", "1 being reared"],
     ]
     assert adds_up(path)
+
+
+def test_what_broke_or_went_missing_did_not_die_in_the_egg():
+    laid = eggs(
+        *(("yes", outcome) for outcome in ("early death", "late death", "dead in shell", "pipped and died")),
+        *(("yes", outcome) for outcome in ("broken", "broken", "missing", "abandoned", "hatched")),
+        *(("unknown", outcome) for outcome in ("broken", "abandoned")),
+    )
+    counts = clutch_counts(laid, sheet(("P02", 6, 1, 1, 2, 2)))
+    assert counts.set_index("pair").loc["P01", ["died_in_egg", "fertile", "fertile_ended"]].tolist() == [4, 9, 9]
+    path = egg_path(counts, NO_CHICKS).set_index("stage")
+    assert path.loc["Hatched", "lost_text"] == "5 died in the egg, 2 broken, 1 missing, 1 abandoned"
+    assert path.loc["Showed fertile", "lost_text"] == "1 clear, 1 broken, 1 abandoned, 2 broken or gone"
+    assert adds_up(path.reset_index())
+
+
+def test_every_outcome_of_an_egg_is_counted_as_one_thing():
+    ends = {"hatched", "clear", *DIED_IN_EGG, *GONE, "still incubating"}
+    assert ends == set(OUTCOMES)
+    assert len(ends) == 3 + len(DIED_IN_EGG) + len(GONE)
 
 
 def test_the_way_of_the_eggs_adds_up_whatever_is_blank():

@@ -4,10 +4,11 @@ from typing import Any
 
 import analysis
 from analysis import charts, findings, nursery, show
+from analysis.chapters.trust import in_its_place, withheld
 from analysis.findings import Judging
 from analysis.nursery import Round
 from analysis.rates import clutch_counts, egg_path
-from analysis.season import Season
+from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import day_words
 
 
@@ -29,13 +30,17 @@ def cover(season: Season, title: str = "Season report") -> list[Any]:
     return [show.cover(**facts)]
 
 
+@in_its_place
 def numbers(season: Season) -> list[Any]:
     """Show the few numbers that matter, each with its count and interval."""
     return [show.numbers(*findings.headline(season))]
 
 
+@withheld(*RATES)
 def eggs_to_weaned(season: Season) -> list[Any]:
     """Show what became of all eggs laid."""
+    if not hatching_known(season):
+        return [show.nothing(findings.NO_HATCHING)]
     path = egg_path(clutch_counts(season.eggs, season.clutches), season.reared)
     if not path["count"].iloc[0]:
         return [show.nothing("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
@@ -50,13 +55,14 @@ def attention(today: Round, judged: Judging) -> list[Any]:
 
 def next_steps(season: Season) -> list[Any]:
     """Show, of a season that has only begun, who is here and what to write next; nothing of any other."""
-    if not findings.has_only_begun(season):
+    if not findings.has_only_begun(season) or not numbers_hold(season):
         return []
     here = findings.here_table(season)
     shown = [show.table(here, caption=f"Being reared on {day_words(season.as_of)}.")] if len(here) else []
     return [show.heading("What comes next"), *shown, show.attention(*findings.next_steps(season))]
 
 
+@withheld()
 def unanswered(season: Season) -> list[Any]:
     """Show what these logs cannot tell."""
     found = findings.unanswered(season)

@@ -6,7 +6,6 @@ import pandas as pd
 
 from analysis import charts, findings, show
 from analysis.findings import Growth
-from analysis.growth.flags.sentences import told
 from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture
@@ -46,9 +45,10 @@ def flagged(growth: Growth) -> list[Any]:
 
 
 def _marked(growth: Growth) -> pd.DataFrame:
-    """The flags that are drawn, with what was seen; what they ask for stands in the sentences."""
-    marked = growth.flags[growth.flags["flag"].isin(_MARKED)]
-    return marked.assign(sentence=marked["sentence"].map(told))
+    """The flags to mark, with what was seen; what that calls for stands in the sentences, while it can be done."""
+    return (
+        growth.flags[growth.flags["flag"].isin(_MARKED)].drop(columns="sentence").rename(columns={"told": "sentence"})
+    )
 
 
 def kinds(growth: Growth) -> list[Any]:

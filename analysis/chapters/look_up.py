@@ -57,10 +57,9 @@ class LookUp:
         if pairs := self._of_bird.get(same(typed)):
             return self._of_pair(pairs[-1], typed)
         try:
-            chick = findings.chick_named(self.season, typed)
+            chick = findings.chick_named(self.season, typed, of="pair, bird or chick here")
         except SeasonError as nobody:
-            said = str(nobody).replace("No chick of this season is called", "No pair, bird or chick here is called")
-            return [show.prose(said)]
+            return [show.prose(str(nobody))]
         return self._of_chick(chick)
 
     def _of_pair(self, pair: str, typed: str) -> list[Any]:

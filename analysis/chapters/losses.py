@@ -3,18 +3,22 @@
 from typing import Any
 
 from analysis import charts, findings, show
-from analysis.rates import kaplan_meier, losses_by_age, losses_by_cause
-from analysis.season import Season, chick_spans
+from analysis.chapters.trust import withheld
+from analysis.rates import kaplan_meier, losses_by_cause
+from analysis.season import RATES, Season, chick_spans
+from analysis.words import count_words
 
 _NO_AGES = "No chick of known age is logged, so survival by age cannot be drawn."
 _ALIVE = (
     "Kaplan and Meier's estimate with its 95 % interval; who came late or is still being reared counts as far as "
     "it was watched. A chick counts, for all its days, with whoever had it last, so hand-rearing looks better "
-    "than it is: what it is given has lived until then. From day to day: Mayfield's estimate."
+    "than it is: what it is given has lived until then. From day to day: Mayfield's estimate. In both a loss is put "
+    "half-way between the last good look and the finding, where a look is written; losses by age count the finding."
 )
 _NO_LOSSES = "No loss is logged."
 
 
+@withheld(*RATES)
 def survival(season: Season) -> list[Any]:
     """Show the share of chicks alive at each age, those still being reared counted as far as they are."""
     spans = chick_spans(season)
@@ -25,6 +29,7 @@ def survival(season: Season) -> list[Any]:
     return [charts.survival_chart(kaplan_meier(spans))]
 
 
+@withheld(*RATES)
 def by_group(season: Season) -> list[Any]:
     """Show how many chicks lived to weaning age, by who reared them and by room."""
     table = findings.survival_table(season)
@@ -35,10 +40,12 @@ def by_group(season: Season) -> list[Any]:
 
 def ages_and_causes(season: Season) -> list[Any]:
     """Show losses by age band, week by week, and by cause as the keeper wrote it."""
-    spans = chick_spans(season)
+    by_age, unknown = findings.losses_by_age(season)
     shown: list[Any] = []
-    if spans["lost"].any():
-        shown.append(charts.losses_by_age_chart(losses_by_age(spans)))
+    if by_age["lost"].any():
+        shown.append(charts.losses_by_age_chart(by_age))
+    if unknown:
+        shown.append(show.prose(f"Not in it: {count_words(unknown, 'chick')} lost at an age that is not known."))
     chicks = season.losses[season.losses["chick"] != ""]
     if chicks["found_on"].notna().any():
         shown.append(charts.losses_calendar(chicks, season.chicks["hatched_at"]))

@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import nursery, show
+from analysis.chapters.trust import damaged
 from analysis.feeding import THERMOMETER
 from analysis.nursery import NOBODY, Round
 from analysis.season import clock
@@ -29,7 +30,11 @@ def day(today: Round) -> list[Any]:
     again = "On any other day it is an old page: choose the day anew."
     other = f"This page is of {of}, not of today. What stands in it may be over, or may not have come."
     stamp = show.prose(f"Round for {of}. {worked} {again}")
-    return [*([] if today.on.date() == clock.today() else [show.attention(("Not of today", other))]), stamp]
+    return [
+        *damaged(today.season),
+        *([] if today.on.date() == clock.today() else [show.attention(("Not of today", other))]),
+        stamp,
+    ]
 
 
 def chicks(today: Round) -> list[Any]:
@@ -82,7 +87,10 @@ def eggs(today: Round) -> list[Any]:
     if rows.empty:
         return [show.nothing("No egg is still incubating.")]
     said = nursery.water_said(today)
-    return [show.table(rows, caption="Eggs still in the shell."), *([show.attention(*said)] if said else [])]
+    return [
+        show.table(rows.drop(columns="at_home"), caption="Eggs still in the shell."),
+        *([show.attention(*said)] if said else []),
+    ]
 
 
 def looked_back(today: Round) -> list[Any]:

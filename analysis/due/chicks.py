@@ -112,7 +112,9 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
 
 def _in(days: Window, what: str, chick: dict[str, Any], said: str) -> Thing:
     since_on, until_on = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
-    return Thing(what, said=said, source=days.source, since_on=since_on, until_on=until_on, **_aged(chick))
+    return Thing(
+        what, said=said, source=days.source, sourced=True, since_on=since_on, until_on=until_on, **_aged(chick)
+    )
 
 
 def _past(days: Window, for_d: int, what: str, chick: dict[str, Any], said: str) -> Thing:

@@ -39,6 +39,8 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
         where : the pair with its cage, or the incubator or other place
         since_on, until_on : first and last day of the first to end, NaT where open
         reason : one sentence with the numbers
+        brief : the same in fewer words, for a page to write on
+        sourced : whether the reason names its source
         source : "your species log", "your own setting", "your own eggs", "practice", or what was read
 
     Source: see each module of `analysis.due`.
@@ -53,5 +55,5 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     today = pd.Timestamp(day).normalize()
     rows = rows_of([*eggs_due(season, today), *chicks_due(season, today, flags), *rests_due(season, today)])
     first = rows.index[rows["what"].eq("ring")][:1]
-    rows.loc[first, "reason"] += _LAW
+    rows.loc[first, ["reason", "brief"]] += _LAW
     return rows

@@ -106,6 +106,7 @@ def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator
         yield Thing(
             egg["state"],
             said=_when(egg, usual_source(season, egg["species"])) + egg["counted"],
+            brief=f"expected to hatch on {day_range(egg['low_d'], egg['high_d'])}{egg['counted']}",
             source="your own eggs" if egg["own"] else usual_source(season, egg["species"]),
             since_on=since_on,
             until_on=until_on,

@@ -24,6 +24,8 @@ COLUMNS = {
     "until_on": "datetime64[us]",
     "reason": "str",
     "source": "str",
+    "brief": "str",
+    "sourced": "bool",
 }
 
 
@@ -38,6 +40,8 @@ class Thing:
     name : its name as the row tells it
     said : the reason, after the days
     source : where the numbers are from
+    brief : the reason without what is too long for a page to write on; blank where nothing is
+    sourced : whether the reason names the source
     group : what sets rows apart beside all this, such as the pair
     of : what follows the names, such as " of P1" where many eggs have the number
     where : the pair with its cage, or the incubator or other place
@@ -51,6 +55,8 @@ class Thing:
     name: str
     said: str
     source: str
+    brief: str = ""
+    sourced: bool = False
     group: str = ""
     of: str = ""
     where: str = ""
@@ -62,7 +68,7 @@ class Thing:
     @property
     def alike(self) -> tuple[object, ...]:
         """What the things of one row have in common."""
-        return self.what, self.group, self.of, self.where, self.said, self.source, self.about
+        return self.what, self.group, self.of, self.where, self.said, self.brief, self.source, self.about
 
 
 def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
@@ -110,6 +116,8 @@ def _row(things: list[Thing]) -> dict[str, Any]:
         "until_on": _soonest(thing.until_on for thing in things),
         "reason": _days(things) + first.said,
         "source": first.source,
+        "brief": _days(things) + (first.brief or first.said),
+        "sourced": first.sourced,
     }
 
 

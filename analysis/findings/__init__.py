@@ -6,7 +6,7 @@ from analysis.findings.chick_fed import chick_named, fed_said
 from analysis.findings.chick_page import about_chick, chick_line, not_known_of_chick
 from analysis.findings.chick_stands import flagged_said, signs_said, stands, weights_said
 from analysis.findings.growing import Growth, growing
-from analysis.findings.growth_said import in_time, lost_chicks, warnings, watched
+from analysis.findings.growth_said import in_time, warnings, watched
 from analysis.findings.growth_tables import (
     kinds_table,
     outside_tables,
@@ -39,6 +39,7 @@ from analysis.findings.judged_tables import (
     typical_rates,
 )
 from analysis.findings.judging import Judging, judging
+from analysis.findings.lost_said import beside_mates, lost_chicks
 from analysis.findings.next_steps import has_only_begun, here_table, next_steps
 from analysis.findings.not_weaned import NOT_WEANED, not_weaned, not_weaned_said
 from analysis.findings.overview import day_line, headline, reading_lines, season_line, unanswered, whereabouts
@@ -50,17 +51,21 @@ from analysis.findings.rule_said import called_by_rule, near_fledging
 from analysis.findings.tables import (
     curves_table,
     earlier_table,
+    losses_by_age,
     losses_table,
     no_curve_table,
     problems_table,
     rates_table,
     settings_table,
 )
+from analysis.findings.untrusted import NO_HATCHING, WITHHELD, untrusted
 
 __all__ = [
     "CAUTIONS",
     "NOT_WEANED",
+    "NO_HATCHING",
     "PROMISE",
+    "WITHHELD",
     "Growth",
     "Judging",
     "PairPages",
@@ -73,6 +78,7 @@ __all__ = [
     "ahead_table",
     "asks_most",
     "attention",
+    "beside_mates",
     "birds_items",
     "both_ways_table",
     "called_by_rule",
@@ -101,6 +107,7 @@ __all__ = [
     "likely_of_pairs",
     "likely_of_places",
     "logs_in_short",
+    "losses_by_age",
     "losses_table",
     "lost_chicks",
     "near_fledging",
@@ -135,6 +142,7 @@ __all__ = [
     "survival_table",
     "typical_rates",
     "unanswered",
+    "untrusted",
     "usual",
     "warnings",
     "watched",

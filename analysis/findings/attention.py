@@ -7,13 +7,16 @@ from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
+from analysis.findings.tables import losses_by_age
 from analysis.logs.rules import LOOK
-from analysis.season import Season
+from analysis.season import RATES, Season, numbers_hold
 from analysis.words import count_words, listed
 
 NOT_KNOWN = "not known"
 _LISTED = "Listed as written: the chapter Check the logs, the report's Every row accounted for."
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
+_CALM = "Nothing in these logs asks for attention."
+_CALM_AS_FAR = "Nothing in what could be read asks for attention; of the rest nobody can say."
 
 
 def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Iterable[Item] = ()) -> list[Item]:
@@ -21,12 +24,15 @@ def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Itera
 
     `read` is what the round of the day reads first of, so that page and round name the same birds; then what the
     weights and the record of pairs and places ask for, and what else was found (`more`), such as what the eggs ask of
-    an incubator's humidity. `analysis.nursery.attention` puts all of it together.
+    an incubator's humidity. Where the logs that they rest on are damaged, nothing is said of pairs, places and losses.
+    `analysis.nursery.attention` puts all of it together.
     """
     season = growth.season
-    found = [*read, *in_time(growth), *_together(season), *asked_of_pairs(judged), *places_said(judged), *more]
-    found += [*_losses(season), *_rows(season)]
-    return found or [("Nothing", "Nothing in these logs asks for attention.")]
+    joined = numbers_hold(season, joined=True, logs=RATES)
+    pairs = [*asked_of_pairs(judged), *places_said(judged)] if joined else []
+    losses = _losses(season) if numbers_hold(season, logs=RATES) else []
+    found = [*read, *in_time(growth), *_together(season), *pairs, *more, *losses, *_rows(season)]
+    return found or [("Nothing", _CALM if numbers_hold(season) else _CALM_AS_FAR)]
 
 
 def _together(season: Season) -> list[Item]:
@@ -46,9 +52,10 @@ def _losses(season: Season) -> list[Item]:
     lost = season.chicks[season.chicks["fate"] == "lost"]
     if lost.empty:
         return []
-    ages = (lost["lost_on"] - lost["hatched_at"].dt.normalize()).dt.days
-    young = int((ages <= 3).sum())
-    when = f", {young} of them by day 3" if young else ""
+    by_age, unknown = losses_by_age(season)
+    band, young = by_age["band"].iloc[0], int(by_age["lost"].iloc[0])
+    when = f", {young} of them on days {band}" if young else ""
+    when += f", {unknown} at an age that is not known" if unknown else ""
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
     last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
     told = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0

@@ -12,13 +12,14 @@ from analysis.season import Season, is_hand
 from analysis.words import count_words, day_words, listed
 
 
-def chick_named(season: Season, name: str) -> str:
+def chick_named(season: Season, name: str, *, of: str = "chick of this season") -> str:
     """Return a chick's name as it is written, found by name or ring.
 
     Parameters
     ----------
     season : Season
     name : as a keeper types it
+    of : what was looked for, where nobody bears it
 
     Raises
     ------
@@ -39,7 +40,7 @@ def chick_named(season: Season, name: str) -> str:
     if found is None:
         have = by_name(season.chicks["chick"])
         some = f" Its chicks are: {listed(have, most=12)}." if have else " No chick is written in these logs."
-        raise SeasonError(f"No chick of this season is called {name}.{near(name, have) or some}")
+        raise SeasonError(f"No {of} is called {name}.{near(name, have) or some}")
     return found
 
 
@@ -86,8 +87,11 @@ def fed_said(season: Season, chick: str) -> list[str]:
         parts.append(f"{count_words(others, 'feed')} logged for all that were reared by hand then")
     return [
         f"As logged, {when}: {listed(foods) or 'food that is not named'}; {', and '.join(parts)}{_how_warm(feeds)}. "
-        "What nobody wrote down is not counted, and nothing here says what it takes now."
+        f"What nobody wrote down is not counted{'' if row['fate'] == 'lost' else _NOT_NOW}."
     ]
+
+
+_NOT_NOW = ", and nothing here says what it takes now"
 
 
 def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:

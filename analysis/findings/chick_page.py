@@ -38,10 +38,12 @@ def about_chick(season: Season, chick: str) -> list[Item]:
     return [(what, said) for what, said in items if said]
 
 
-_NOT_WEANED = (
-    "No day of weaning is written: it may still have to be fed. Only somebody who can do that should take it, and "
-    "local law may forbid it to leave before."
-)
+_NOT_WEANED = {
+    "being reared": "No day of weaning is written: it may still have to be fed. Only somebody who can do that should "
+    "take it, and local law may forbid it to leave before.",
+    "left": "It left before any day of weaning was written.",
+    "lost": "It was lost before it was weaned.",
+}
 
 
 def _hatched(row: dict[str, Any]) -> str:
@@ -60,16 +62,20 @@ def _hatched(row: dict[str, Any]) -> str:
 
 def _parents(season: Season, row: dict[str, Any]) -> str:
     """Cock and hen of the pair that laid, as written, and whether they are known to be related."""
-    pairs = season.pairs[season.pairs["pair"] == row["pair"]]
-    if not row["pair"] or pairs.empty:
+    if not _has_parents(season, row):
         return _NOT
-    pair = pairs.iloc[0]
+    pair = season.pairs[season.pairs["pair"] == row["pair"]].iloc[0]
     if pair["kind"] != "pair":
         return f"a {pair['kind']} ({row['pair']}); which of its birds is not known"
     cock, hen = (pair[sex] or _NOT for sex in ("cock", "hen"))
     told = young(season).set_index("pair").loc[row["pair"]]
     related = f". {told['sentence']}" if told["inbreeding"] > 0 else ""
     return f"cock {cock}, hen {hen} (pair {row['pair']}){related}"
+
+
+def _has_parents(season: Season, row: dict[str, Any]) -> bool:
+    """Whether the pair that laid it is written."""
+    return bool(row["pair"]) and row["pair"] in set(season.pairs["pair"])
 
 
 def sex_words(sex: str) -> str:
@@ -81,11 +87,15 @@ def sex_words(sex: str) -> str:
     ('not known (hen is written, and not how that was found)', 'as written: hen, feather test', 'not known')
     """
     said = " ".join(sex.split())
-    if not said or same(said).startswith(("unknown", "not known", "?")):
-        return "not known"
-    if same(said) in _SAID_ALONE:
-        return f"not known ({said} is written, and not how that was found)"
-    return f"as written: {said}"
+    if _sex_known(sex):
+        return f"as written: {said}"
+    return f"not known ({said} is written, and not how that was found)" if same(said) in _SAID_ALONE else "not known"
+
+
+def _sex_known(sex: str) -> bool:
+    """Whether a keeper wrote a sex and how it was found."""
+    written = same(" ".join(sex.split()))
+    return bool(written) and written not in _SAID_ALONE and not written.startswith(("unknown", "not known", "?"))
 
 
 def _reared(season: Season, row: dict[str, Any]) -> str:
@@ -93,15 +103,17 @@ def _reared(season: Season, row: dict[str, Any]) -> str:
     since = f", from {day_words(taken)}" if taken is not None else ""
     own = row["reared_by"] == row["pair"]
     by = f"by its parents ({row['pair']})" if own else f"by {row['reared_by']}{since}"
-    weaned = f"weaned {day_words(row['weaned_on'])}." if pd.notna(row["weaned_on"]) else ""
-    return f"{by if row['reared_by'] else f'by whom is {_NOT}'}{f', {weaned}' if weaned else f'. {_NOT_WEANED}'}"
+    by = by if row["reared_by"] else f"by whom is {_NOT}"
+    if pd.notna(row["weaned_on"]):
+        return f"{by}, weaned {day_words(row['weaned_on'])}."
+    return f"{by}. {_NOT_WEANED[row['fate']]}"
 
 
 def not_known_of_chick(season: Season, chick: str) -> list[str]:
     """Return what is not known of a chick, in sentences; its health is always among it."""
     row = chick_row(season, chick)
     said = []
-    if sex_words(row["sex"]).startswith("not known"):
+    if not _sex_known(row["sex"]):
         said.append("Its sex.")
     if pd.isna(row["hatched_at"]):
         said.append("Its age.")
@@ -112,9 +124,9 @@ def not_known_of_chick(season: Season, chick: str) -> list[str]:
     blank = [what for what, value in (("species", row["species"]), ("ring", row["ring"])) if not value]
     if blank:
         said.append(f"Its {listed(blank)}: not written.")
-    if _parents(season, row) == _NOT:
+    if not _has_parents(season, row):
         said.append("Its parents: not written.")
-    if pd.isna(row["weaned_on"]):
+    if pd.isna(row["weaned_on"]) and row["fate"] != "lost":
         said.append("Whether it feeds itself: no day of weaning is written.")
     said.append("Its health: no examination is in these logs.")
     return said

@@ -4,12 +4,11 @@ from collections.abc import Iterable
 
 import pandas as pd
 
+from analysis.findings.beside_kind import LIGHT, beside_said
 from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
-from analysis.findings.growth_said import light_chicks
 from analysis.findings.light_said import light_said
 from analysis.findings.overview import Item
-from analysis.growth.flags.sentences import told
 from analysis.logs.names import same
 from analysis.season import Season, signs_seen
 from analysis.words import count_words, day_words, grams, percent
@@ -27,7 +26,7 @@ def stands(growth: Growth, chick: str, read: Iterable[Item]) -> list[Item]:
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
     items = [*read, ("Now", _now(row)), ("Weights", " ".join(weights_said(growth.season, name)))]
     items += [("Next weighing", said) for said in _expected(growth, name)] if here and not read else []
-    items += [("Beside its kind", said) for said in _beside(growth, name)]
+    items += [("Beside its kind", said) for said in _beside(growth, name, here=here)]
     items += [(f"Day {age_d:.0f}", said) for age_d, said in _flags(growth, name)]
     seen = signs_said(growth.season, name)
     return [*items, *([("Seen", " ".join(seen))] if seen else [])]
@@ -45,10 +44,11 @@ def _expected(growth: Growth, chick: str) -> list[str]:
     own = growth.weights[growth.weights["chick"] == chick]
     if own.empty:
         return []
-    if not growth.watch.kinds[str(own["kind"].iloc[0])].expects:
-        return ["Nothing can be expected of it yet: too few chicks of its kind to go by."]
+    kind = growth.watch.kinds[str(own["kind"].iloc[0])]
+    if not kind.expects:
+        return [f"{kind.why or 'Too few chicks of its kind to go by.'} So nothing can be expected of the next."]
     if not growth.on_course(chick):
-        return ["Nothing can be expected of it: its last weight was not as expected."]
+        return [f"{_off_course(growth, own)}, so nothing can be expected of the next."]
     one = growth.expected.loc[chick]
     return [
         f"A day after the last, crop empty: about {grams(one['median_g'])} g, between {grams(one['low_g'])} and "
@@ -56,23 +56,30 @@ def _expected(growth: Growth, chick: str) -> list[str]:
     ]
 
 
-def _beside(growth: Growth, chick: str) -> list[str]:
-    mine = growth.standing[growth.standing["chick"] == chick]
-    if mine.empty:
-        known = chick in set(growth.weights["chick"])
-        return ["Too few chicks of its kind did well so far to say."] if known else []
-    share = float(mine["share"].iloc[0])
-    if abs(share) < 0.02:
-        return ["As heavy as the others of its kind that did well."]
-    said = f"About {percent(abs(share))} {'heavier' if share > 0 else 'lighter'} than the others of its kind."
-    light, here = chick in set(light_chicks(growth)["chick"]), chick_row(growth.season, chick)["fate"] == "being reared"
-    return [f"{said} {light_said(growth, chick, share)}" if light and here else said]
+def _off_course(growth: Growth, own: pd.DataFrame) -> str:
+    """Why a chick's last weight says nothing of the next: mistaken, of a morning of the scale, or not as expected."""
+    last = own.sort_values("weighed_at", kind="stable").iloc[-1]
+    weight = f"{grams(last['mass_g'])} g on day {last['age_d']:.0f}"
+    flags = growth.flags[(growth.flags["chick"] == last["chick"]) & (growth.flags["age_d"] == last["age_d"])]
+    if flags["flag"].isin(("slip", "swapped")).any():
+        return f"{weight} looks mistaken"
+    if last["weighed_at"].normalize() in {pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings if one.sure}:
+        return f"{weight} is of a morning on which the scale was off"
+    return f"{weight} was not where its weighings before led"
+
+
+def _beside(growth: Growth, chick: str, *, here: bool) -> list[str]:
+    if chick not in growth.places.index:
+        return []
+    one = growth.places.loc[chick]
+    looks = f" {light_said(growth, chick, float(one['share']))}" if here and one["code"] == LIGHT else ""
+    return [f"{beside_said(one)}{looks}"]
 
 
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:
     """Every flag of a chick on its day; what to do about it now is what is read of it first."""
     mine = growth.flags[growth.flags["chick"] == chick].sort_values("age_d", kind="stable")
-    return [(float(flag.age_d), told(str(flag.sentence))) for flag in mine.itertuples()]
+    return [(float(flag.age_d), str(flag.told)) for flag in mine.itertuples()]
 
 
 def weights_said(season: Season, chick: str) -> list[str]:

@@ -5,37 +5,29 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.findings.beside_kind import LIGHT, SMALL, below_said, beside_said
 from analysis.findings.growing import Growth
 from analysis.findings.light_said import course_said, light_said, no_longer
+from analysis.findings.lost_said import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.findings.overview import Item
-from analysis.growth.flags.find import ODD
-from analysis.growth.flags.judge import LIGHT
 from analysis.growth.flags.log import SURE_D
-from analysis.growth.flags.sentences import VET, told
 from analysis.names import by_name
-from analysis.season import unheard
-from analysis.words import count_words, listed, percent
+from analysis.season import RATES, numbers_hold, unheard
+from analysis.words import listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
 RECENT_D = 7
-# Lighter than the others by this and more, and not off the curve: small, and said to be growing (ours).
-SMALL = 0.10
-# Lighter by this a chick does poorly (Klaassen & Bech 1992, arctic tern, read); its shape is as the others' where a
-# healthy chick departs as far more often than this (ours).
-POORLY, LIKE_THEM = 0.25, 0.05
 BACK = "Since then it is back where it was expected."
 NEARER = "Since then it is less than a fifth lighter."
 LIGHT_FLAGS = ("light for age", "small for age")
 # So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
-# Weighings that are enough to speak of a lost chick's; weighings running with food in the crop that are spoken of.
-ENOUGH, RUNNING = 5, 3
-_WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
+RUNNING = 3  # weighings running with food in the crop that are spoken of
 
 
 def watched(growth: Growth) -> list[Item]:
     """Return (who, sentence) for all that the weights ask for or tell, the pressing first."""
-    found = [*_flagged(growth, "act"), *_lost(growth), *_flagged(growth, "look"), *_small(growth), *_scale(growth)]
+    found = [*_flagged(growth, "act"), *lost_said(growth), *_flagged(growth, "look"), *_small(growth), *_scale(growth)]
     return [*found, *_crops(growth), *_guessed(growth), *_no_curve(growth), *_by_chance(growth)]
 
 
@@ -43,10 +35,11 @@ def in_time(growth: Growth) -> list[Item]:
     """Return what of it belongs on the first page beside each chick: the scale, and whether losses were seen."""
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
-    said = [("The scale", str(sentence)) for sentence in scale["sentence"][_recent(growth, days).to_numpy()]]
+    words = "sentence" if _here(growth) else "told"
+    said = [("The scale", str(sentence)) for sentence in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
-    if len(lost):
-        said.append(("Seen in time", _in_all(lost)))
+    if len(lost) and numbers_hold(growth.season, logs=RATES):
+        said.append(("Seen in time", in_all(lost)))
     return said
 
 
@@ -58,7 +51,7 @@ def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
     said: the sentence, with what to do; back: whether a stalled chick is where it was expected again, and a small one
     within a fifth of its kind.
     """
-    raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(_WARNINGS)]
+    raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(WARNINGS)]
     recent = raised[_recent(growth, raised["day"], on)]
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
@@ -94,11 +87,10 @@ def _said(growth: Growth, own: pd.DataFrame) -> str:
     chick = own["chick"].iloc[0]
     parts = []
     for flag, recent in zip(own.itertuples(), _recent(growth, own["day"]), strict=True):
-        calls = recent and chick in _here(growth)
-        said = str(flag.sentence) if calls else told(str(flag.sentence))
-        if said.endswith(VET) and _is_back(growth, flag):
-            said = f"{said.removesuffix(VET)}{BACK}"
-        if _is_light(flag) and calls:
+        said, calls = str(flag.told), recent and chick in _here(growth)
+        if calls and flag.call:
+            said = f"{said} {BACK if _is_back(growth, flag) else flag.call}"
+        if calls and _is_light(flag):
             said = f"{said} {NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size)))}"
         parts.append(said)
     return " ".join(parts)
@@ -128,78 +120,26 @@ def _fostered(growth: Growth) -> dict[str, list[str]]:
     }
 
 
-def lost_chicks(growth: Growth) -> pd.DataFrame:
-    """Each weighed chick that was lost: chick, lost_d, and age and kind of the first flag a day before or earlier."""
-    season = growth.season
-    lost = season.chicks[(season.chicks["fate"] == "lost") & season.chicks["chick"].isin(growth.weights["chick"])]
-    lost_d = (lost["lost_on"].dt.normalize() - lost["hatched_at"].dt.normalize()).dt.days
-    table = pd.DataFrame({"chick": lost["chick"], "lost_d": lost_d}).reset_index(drop=True)
-    warned = growth.raised[growth.raised["flag"].isin(_WARNINGS)].merge(table, on="chick")
-    # A slip of the pen is no warning, nor is what lay a week and more before.
-    slips = growth.flags.loc[growth.flags["flag"].isin(("slip", "swapped")), ["chick", "age_d"]]
-    warned = warned[~warned.set_index(["chick", "age_d"]).index.isin(slips.set_index(["chick", "age_d"]).index)]
-    before = warned[(warned["lost_d"] - warned["age_d"]).between(1, RECENT_D)].sort_values("age_d", kind="stable")
-    first = before.groupby("chick")[["age_d", "flag"]].first()
-    return table.join(first, on="chick")
-
-
-def _in_all(lost: pd.DataFrame) -> str:
-    warned = lost[lost["age_d"].notna()]
-    chicks = count_words(len(lost), "weighed chick was lost", "weighed chicks were lost")
-    if not len(warned):
-        return f"{chicks}; none of them had been flagged by its weights a day before."
-    names = listed(f"{one.chick} (day {one.age_d:.0f}, lost on day {one.lost_d:.0f})" for one in warned.itertuples())
-    return f"{chicks}; {len(warned)} had been flagged by weight at least a day before: {names}."
-
-
-def _lost(growth: Growth) -> list[Item]:
-    lost = lost_chicks(growth)
-    if lost.empty:
-        return []
-    unseen = lost[lost["age_d"].isna()]
-    weighed = unseen["chick"].map(growth.weights.groupby("chick").size())
-    events = growth.season.losses.loc[growth.season.losses["event"] != "", "chick"]
-    alone = (weighed >= ENOUGH) & ~unseen["chick"].isin(events)
-    said = [("Lost, and seen in time", _in_all(lost))]
-    for chick, n in zip(unseen[alone].itertuples(), weighed[alone], strict=True):
-        no_sign = f"Lost on day {chick.lost_d:.0f}; not flagged before: its {n} weighings gave no sign of it."
-        said.append((str(chick.chick), no_sign))
-    if not alone.all():
-        rest = listed(unseen.loc[~alone, "chick"])
-        said.append(("Not flagged before", f"{rest}: lost together with others, or weighed too few times to tell."))
-    return said
-
-
-def small_chicks(growth: Growth) -> pd.DataFrame:
-    """Return the chicks that are small and grow as the others do: chick, share, light_p, shape_p, n."""
-    flagged = growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"]
-    standing = growth.standing[~growth.standing["chick"].isin(flagged)]
-    standing = standing.assign(n=standing["chick"].map(growth.weights.groupby("chick").size()))
-    as_they_do = (standing["n"] >= ENOUGH) & (standing["shape_p"] > LIKE_THEM)
-    return standing[standing["share"].between(LIGHT - 1, -SMALL, inclusive="right") & as_they_do]
-
-
-def light_chicks(growth: Growth) -> pd.DataFrame:
-    """Return the chicks that are lighter by a fifth and more and not flagged for it: chick, share and more."""
-    flagged = growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"]
-    return growth.standing[(growth.standing["share"] <= LIGHT - 1) & ~growth.standing["chick"].isin(flagged)]
-
-
 def _small(growth: Growth) -> list[Item]:
+    """Chicks that are small and grow as the others do, then those lighter by a fifth and more."""
+    here, places = _here(growth), growth.places
     said = [
-        (
-            str(chick.chick),
-            f"Small: about {percent(-chick.share)} lighter than the others of its kind, and growing as they do. "
-            "That is within what healthy chicks differ by; no alarm.",
-        )
-        for chick in small_chicks(growth).itertuples()
+        (str(one.chick), _small_said(one, here=one.chick in here))
+        for one in places[places["code"] == SMALL].itertuples()
     ]
-    here = _here(growth)
-    for chick in light_chicks(growth).itertuples():
-        name, light = str(chick.chick), f"About {percent(-chick.share)} lighter than the others of its kind."
-        asks = light_said(growth, name, float(str(chick.share))) if name in here else course_said(growth, name)
+    for one in places[places["code"] == LIGHT].itertuples():
+        name, light = str(one.chick), beside_said(one)
+        asks = light_said(growth, name, float(str(one.share))) if name in here else course_said(growth, name)
         said.append((name, f"{light} {asks}".strip()))
     return said
+
+
+def _small_said(one: Any, *, here: bool) -> str:
+    grows = "growing as they do" if here else "it grew as they did"
+    said = f"Small: about {percent(-one.share)} lighter than the others of its kind, and {grows}."
+    if one.below:
+        return f"{said} {below_said(one)}"
+    return f"{said} That is within what healthy chicks differ by; no alarm." if here else said
 
 
 def _scale(growth: Growth) -> list[Item]:

@@ -2,10 +2,10 @@
 
 import pandas as pd
 
-from analysis.findings.growing import BY_HAND, BY_PARENTS, Growth
-from analysis.findings.growth_said import light_chicks, lost_chicks, small_chicks
+from analysis.findings.beside_kind import GUESSED, LIGHT, NO_CURVE, SMALL
+from analysis.findings.growing import Growth
+from analysis.findings.lost_said import lost_chicks
 from analysis.growth.flags.find import ODD
-from analysis.growth.flags.log import SURE_D
 from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.season import is_hand
@@ -103,13 +103,14 @@ def outside_tables(growth: Growth) -> pd.DataFrame:
     """Return the weight tables that the keeper brought, by kind: kind, age_d, median_g, low_g, high_g, source."""
     columns = {"median": "median_g", "low": "low_g", "high": "high_g"}
     tables = growth.season.logs["reference"].rename(columns=columns)
-    about = growth.weights.drop_duplicates("kind")[["kind", "species"]]
-    rows = about.assign(name=about["species"].map(same)).merge(
+    about = growth.weights.drop_duplicates("kind")[["kind", "species", "chick"]]
+    chicks = growth.season.chicks.set_index("chick")
+    by_hand = about["chick"].map(chicks["by_hand"]).where(about["chick"].map(chicks["rearer_asked"]) == "")
+    rows = about.assign(name=about["species"].map(same), by_hand=by_hand).merge(
         tables.assign(name=tables["species"].map(same)).drop(columns="species"), on="name"
     )
     written = (said if isinstance(said, str) else "" for said in rows["rearing"])
-    rearing = [said and (BY_HAND if is_hand(said) else BY_PARENTS) for said in written]
-    fits = [not said or kind.endswith(said) for said, kind in zip(rearing, rows["kind"], strict=True)]
+    fits = [not said or is_hand(said) == by for said, by in zip(written, rows["by_hand"], strict=True)]
     return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
 
 
@@ -120,30 +121,32 @@ def _states(growth: Growth, chicks: list[str]) -> list[str]:
         str(chick): listed(f"{f.flag} (day {f.age_d:.0f})" for f in own.itertuples())
         for chick, own in flags.groupby("chick", sort=False)
     }
-    small, light = set(small_chicks(growth)["chick"]), set(light_chicks(growth)["chick"])
-    about = growth.weights.drop_duplicates("chick").set_index("chick")
-    said, weighed = [], growth.weights["chick"].value_counts()
-    for chick in chicks:
-        words = [flagged[chick]] if chick in flagged else []
-        if chick in small:
-            words.append("small, growing")
-        if chick in light:
-            words.append("light")
-        if about.loc[chick, "sure_to_days"] > SURE_D:
-            words.append("age guessed: gain only")
-        elif not growth.watch.kinds[str(about.loc[chick, "kind"])].enough:
-            words.append("no curve yet")
-        if not words and weighed[chick] == 1:
-            words.append("weighed once")
+    said = []
+    for one in growth.places.loc[chicks].itertuples():
+        words = [flagged[one.chick]] if one.chick in flagged else []
+        words += [_PLACES[one.code]] if one.code in _PLACES else []
+        words += ["below the lower line"] if one.below and not words else []
+        words += ["weighed once"] if not words and one.n == 1 else []
         said.append("; ".join(words) or "as the others")
     return said
 
 
+_PLACES = {
+    SMALL: "small, growing",
+    LIGHT: "light",
+    GUESSED: "age guessed: gain only",
+    NO_CURVE: "no curve yet",
+}
+
+
 def _curve(growth: Growth, kind: str) -> str:
+    """What the curve is of a kind that has one, or why it has none; one may be judged by and be too thin to draw."""
     found = growth.references[kind]
-    if found.why:
-        return found.why
     known = growth.watch.kinds[kind]
+    if not known.enough:
+        return known.why or found.why
+    if found.why:
+        return f"{known.curve.replace('_', ' ')}, to judge by; too few weighings up to the peak to draw it"
     weight = float(known.weights.max())
     sure = "more than 0.99" if weight > 0.99 else f"{weight:.2f}"
     return f"{known.curve.replace('_', ' ')} (Akaike weight {sure})"

@@ -7,6 +7,7 @@ from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.outlook import Outlook
 from analysis.rates import daily_survival, exposure, survival_to, without_events
+from analysis.review.fitness import IN_SHORT
 from analysis.season import Season, chick_spans
 from analysis.words import interval_words, percent
 
@@ -19,7 +20,7 @@ def advice_table(judged: Judging) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "pair": review["pair"],
-            "fit to breed": [words.partition(" (")[0].partition(":")[0] for words in review["fit_said"]],
+            "fit to breed": review["fit_to_breed"].map(IN_SHORT),
             "advice": review["advice"],
             "weaned a clutch": _ranges(review, "weaned_per_clutch"),
             "hatched": _ranges(review, "hatched_per_clutch"),

@@ -45,12 +45,25 @@ def course_said(growth: Growth, chick: str) -> str:
     first = young if len(young) else own.head(ENDS)
     before, now = (float(part["share"].median()) for part in (first, own.tail(ENDS)))
     then = "in its first days" if len(young) else f"around day {first['age_d'].median():.0f}"
-    if now < before - CHANGED:
-        return f"It falls further behind: {_lighter(before)} {then}, {_lighter(now)} by its last weights."
-    if now > before + CHANGED:
-        return f"It is catching up: {_lighter(before)} {then}, {_lighter(now)} by its last weights."
     since = "from hatch" if len(young) else "from its first weights"
-    return f"It is small {since}, {_lighter(before)} {then} and {_lighter(now)} now, and grows as the others do."
+    here = _here(growth, chick)
+    if now < before - CHANGED:
+        falls = "falls" if here else "fell"
+        return f"It {falls} further behind: {_lighter(before)} {then}, {_lighter(now)} by its last weights."
+    if now > before + CHANGED:
+        return f"It {_is(here)} catching up: {_lighter(before)} {then}, {_lighter(now)} by its last weights."
+    ends = "now, and grows as the others do" if here else "by its last weights, and grew as the others did"
+    return f"It {_is(here)} small {since}, {_lighter(before)} {then} and {_lighter(now)} {ends}."
+
+
+def _is(here: bool) -> str:
+    return "is" if here else "was"
+
+
+def _here(growth: Growth, chick: str) -> bool:
+    """Whether it is still being reared: of one that is gone nothing is said as of now."""
+    chicks = growth.season.chicks
+    return bool((chicks.loc[chicks["chick"] == chick, "fate"] == "being reared").all())
 
 
 def _of(growth: Growth, chick: str) -> pd.DataFrame:

@@ -1,7 +1,5 @@
 """The advice for a pair in parts, each said once, and its birds: how they are related, and their other partners."""
 
-from collections.abc import Iterable
-
 import pandas as pd
 
 from analysis.findings.overview import Item
@@ -9,7 +7,7 @@ from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.findings.pair_record import enough
 from analysis.pedigree import other_partners
 from analysis.review.record import WEAN
-from analysis.review.sentences import not_joined, season_by_season, set_aside_words
+from analysis.review.sentences import set_aside
 from analysis.words import begun
 
 
@@ -18,24 +16,21 @@ def advice_items(pages: PairPages, pair: str) -> list[Item]:
     pair = pair_named(pages.season, pair)
     row = pages.judged.review.set_index("pair").loc[pair]
     record = pages.judged.record
-    aside, elsewhere = list(set_aside_words(record, pair)), _partners_said(pages, pair)
-    told = [*aside, *elsewhere, *not_joined(record, pair), *season_by_season(record, pair)]
-    reasons = _without(str(row["reasons"]), told)
+    stands = zip(row["reason_codes"], row["sentences"], strict=True)
+    reasons = " ".join(said for code, said in stands if code not in _ELSEWHERE)
     word = str(row["advice"])
     items = [(begun(word), f"Fit to breed: {row['fit_said']}. {reasons}".strip())]
+    aside = [begun(f"in {when}: {what}" if when else what) for when, what in set_aside(record, pair)]
     if aside:
-        items.append(("Set aside", " ".join(begun(one.removeprefix("Set aside").lstrip(": ")) for one in aside)))
+        items.append(("Set aside", " ".join(aside)))
     weaning = record.rows[WEAN]["tried"].sum()  # where nobody's is known, only what was thought beforehand would speak
     if weaning and enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
         items.append(("One more clutch", _one_more(row)))
     return items
 
 
-def _without(text: str, told: Iterable[str]) -> str:
-    """The reasons without those that stand elsewhere on the page."""
-    for one in told:
-        text = text.replace(one, "")
-    return " ".join(text.split())
+# reasons that stand in a part of their own on the page of a pair, or among what is not known of it
+_ELSEWHERE = ("set aside", "other partners", "not joined", "season by season")
 
 
 def _one_more(row: pd.Series) -> str:

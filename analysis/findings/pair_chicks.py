@@ -42,7 +42,7 @@ def chicks_said(pages: PairPages, pair: str) -> list[str]:
     if unweighed and len(unweighed) < len(chicks):
         said.append(f"No weights of {listed(unweighed)} could be used.")
     if pair in pages.weights_said:
-        said.append(f"Weights of {pages.weights_said[pair].removeprefix(f'{pair}, ')}")
+        said.append(f"Weights of {pages.weights_said[pair]}")
     return said
 
 

@@ -55,7 +55,7 @@ class PairPages:
     def weights_said(self) -> dict[str, str]:
         """How heavy each pair's chicks are beside the typical pair's, where enough were weighed to say."""
         table = pairs_table(self.growth)
-        return dict(zip(table["pair"], table["sentence"], strict=True)) if len(table) else {}
+        return dict(zip(table["pair"], table["told"], strict=True)) if len(table) else {}
 
 
 def pair_pages(season: Season) -> PairPages:

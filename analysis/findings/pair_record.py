@@ -45,7 +45,12 @@ def _of(stages: dict[str, pd.DataFrame], season: str) -> dict[str, pd.DataFrame]
 def _row(name: str, laid: pd.DataFrame, stages: dict[str, pd.DataFrame]) -> dict[str, str]:
     eggs = laid["eggs"].sum(min_count=1)
     counts = {HEADS[stage]: _count(stages[stage]) for stage in STAGES}
-    return {"season": name, "clutches": str(len(laid)), "eggs laid": "" if pd.isna(eggs) else f"{eggs:.0f}", **counts}
+    return {
+        "season": name,
+        "clutches": str(len(laid) or _NONE),
+        "eggs laid": _NONE if pd.isna(eggs) else f"{eggs:.0f}",
+        **counts,
+    }
 
 
 def _count(rows: pd.DataFrame) -> str:

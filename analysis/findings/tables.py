@@ -5,7 +5,9 @@ import pandas as pd
 from analysis.findings.growing import Growth
 from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
-from analysis.season import Season
+from analysis.rates import losses_by_age as by_band
+from analysis.rates.stages import EGG_STAGES
+from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
 from analysis.words import day_words, interval_words, listed, percent, row_words
 
 _ALIKE = 3
@@ -61,6 +63,20 @@ def no_curve_table(growth: Growth) -> pd.DataFrame:
     )
 
 
+def losses_by_age(season: Season) -> tuple[pd.DataFrame, int]:
+    """Count the chicks lost before weaning by age when they were found, as the list of losses has it.
+
+    Returns
+    -------
+    frame, number
+        The bands of `rates.losses_by_age`; and how many chicks were lost at an age that nobody knows.
+    """
+    ages, spans = ages_lost(season).set_index("chick")["age_d"], chick_spans(season)
+    found = spans["chick"].map(ages).fillna(spans["exit_d"])
+    known = spans.assign(exit_d=found.where(found > spans["entry_d"], spans["entry_d"]))
+    return by_band(known), int(ages.isna().sum())
+
+
 def losses_table(season: Season) -> pd.DataFrame:
     """Return a row a loss, by day."""
     losses = season.losses
@@ -107,9 +123,14 @@ def settings_table(season: Season) -> pd.DataFrame:
 
 
 def earlier_table(season: Season) -> pd.DataFrame:
-    """Return a row a season, the joined ones first, with the aviary's rates."""
+    """Return a row a season, the joined ones first, with the aviary's rates, as far as its logs can be trusted."""
     rows = []
     for one in sorted([*season.earlier, season], key=lambda s: s.name):
         rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.reared)
-        rows.append(rates_table(rates.assign(name=one.name), "season"))
+        table = rates_table(rates.assign(name=one.name), "season")
+        if not numbers_hold(one, logs=RATES):
+            table.loc[:, table.columns != "season"] = "not known, see its logs"
+        elif not hatching_known(one):
+            table[list(EGG_STAGES)] = "not known"
+        rows.append(table)
     return pd.concat(rows, ignore_index=True).drop(columns="beside")

@@ -26,7 +26,7 @@ LEVEL, PLACE, SEASON = 1.0, 0.2, 0.15
 # Half-normal, between pairs and between chicks: those of the final weight in the growth model.
 SCALES = np.array([PRIORS["pair"][0], PRIORS["chick"][0]])
 SHARES = ("mass_share", "low", "high")
-COLUMNS = ("pair", "chicks", *SHARES, "p_lighter", "enough", "sentence")
+COLUMNS = ("pair", "chicks", *SHARES, "p_lighter", "enough", "told", "sentence")
 ONE_PAIR, NO_PAIR = "There is one pair, so how pairs differ cannot be told.", "Of no chick is the pair known."
 QUANTILES = (0.5, 0.025, 0.975)
 
@@ -44,7 +44,7 @@ class PairGrowth:
             and the 95 % interval; 0.93 is 7 % lighter
         p_lighter : probability that they are lighter at all
         enough : whether there are six chicks or more; with fewer, never a reason for advice
-        sentence : the same in words
+        told, sentence : the same in words, without and with the pair's name
     age_d : the day of fastest growth of the typical chick; NaN where there is no answer
     place : mass_share, low, high of a chick one place later in its brood; NaN where no places differ
     sd : rows "pair" and "chick", columns sd, low, high: how much pairs differ, and chicks of a pair, about as a share
@@ -176,7 +176,8 @@ def _table(names: pd.Index, number: np.ndarray, found: Effects) -> pd.DataFrame:
     table.insert(1, "chicks", np.bincount(number))
     table["p_lighter"] = found.weights @ ndtr(-found.pair / found.pair_sd)
     table["enough"] = table["chicks"] >= ENOUGH
-    table["sentence"] = [_sentence(row) for row in table.itertuples()]
+    table["told"] = [_told(row) for row in table.itertuples()]
+    table["sentence"] = table["pair"].astype(str) + ", " + table["told"].astype(str)
     return table.iloc[sorted(range(len(names)), key=lambda i: name_key(str(names[i])))].reset_index(drop=True)
 
 
@@ -188,13 +189,14 @@ def _sds(found: Effects) -> pd.DataFrame:
     return pd.DataFrame(rows, index=pd.Index(["pair", "chick"], name="level"), columns=["sd", "low", "high"])
 
 
-def _sentence(row: Any) -> str:
+def _told(row: Any) -> str:
+    """What is said of a pair's chicks, without its name."""
     number, between = count_words(row.chicks, "chick"), f"from {_words(row.low)} to {_words(row.high)}"
     if not row.enough:
         few = "Fewer than six chicks are never a reason for advice."
-        return f"{row.pair}, {number}: beside the typical pair's, its chicks are somewhere {between}. {few}"
+        return f"{number}: beside the typical pair's, its chicks are somewhere {between}. {few}"
     about = f"its chicks are about {_words(row.mass_share)} when they grow fastest"
-    return f"{row.pair}, {number}: beside the typical pair's, {about} (95 % interval {between})."
+    return f"{number}: beside the typical pair's, {about} (95 % interval {between})."
 
 
 def _words(share: float) -> str:

@@ -90,10 +90,14 @@ class Ledger:
         if how and how not in parts:
             parts.append(how)
 
+    def read_as(self) -> list[tuple[str, str]]:
+        """Return how each sheet was read: where (its file, and the sheet of several), and how in words."""
+        named = {(file, sheet): f"{file}, {sheet}" if sheet else file for file, sheet in self._assumed}
+        return [(named[key], ", ".join(parts)) for key, parts in self._assumed.items() if parts]
+
     def assumed(self) -> list[str]:
         """Say how each sheet was read, a sentence each."""
-        named = {(file, sheet): f"{file}, {sheet}" if sheet else file for file, sheet in self._assumed}
-        return [f"{named[key]}: {', '.join(parts)}" for key, parts in self._assumed.items() if parts]
+        return [f"{where}: {how}" for where, how in self.read_as()]
 
     def is_used(self, row: Row) -> bool:
         """Tell whether a row has not been dropped."""
@@ -102,13 +106,12 @@ class Ledger:
     def _add(self, code: str, severity: str, place: Place, column: str, value: Any, facts: dict[str, Any]) -> None:
         advice = RULES[code].advice.format_map(_Facts(facts))
         text = "" if value is None else str(value)
-        self._problems.append(
-            (place.file, place.sheet, place.row, column or place.column, code, severity, text, advice)
-        )
+        place_of = (place.file, place.sheet, place.row, column or place.column)
+        self._problems.append((*place_of, code, severity, text, advice, str(facts.get("about", ""))))
 
     def problems(self) -> pd.DataFrame:
-        """List every problem: file, sheet, row, column, code, severity, value, advice."""
-        columns = ["file", "sheet", "row", "column", "code", "severity", "value", "advice"]
+        """List every problem: file, sheet, row, column, code, severity, value, advice, about (the pair meant)."""
+        columns = ["file", "sheet", "row", "column", "code", "severity", "value", "advice", "about"]
         frame = pd.DataFrame(self._problems, columns=columns).astype({"row": "Int64"})
         return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
 

@@ -4,19 +4,9 @@ Blank logs, the checks and the documentation are all made from `LOGS`; nothing e
 """
 
 from analysis.logs.columns import Column, Log
+from analysis.names import DIED_IN_EGG, GONE
 
-OUTCOMES = (
-    "hatched",
-    "clear",
-    "early death",
-    "late death",
-    "dead in shell",
-    "pipped and died",
-    "broken",
-    "missing",
-    "abandoned",
-    "still incubating",
-)
+OUTCOMES = ("hatched", "clear", *DIED_IN_EGG, *GONE, "still incubating")
 STAGES = ("down", "pins", "feathered")  # how far a chick's feathers are, from the day it was seen; the latest counts
 SIGNS = (
     "crop not emptying",

@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis.feeding import FEED_ON, HATCHLING_D, VET
 from analysis.findings import Growth, called_by_rule, warnings
+from analysis.growth.flags.sentences import TO_FEEDING
 from analysis.nursery.expected import PAST_PEAK
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 from analysis.words import begun, day_words, grams, listed, percent
@@ -18,7 +19,6 @@ FALLS = 4  # so many falls running near weaning are looked at, however small (pr
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
 # left in a hatchling's crop is none: it is fed through the night (practice).
 LEFT = "Nothing is fed on top of it."
-THEIRS = "An avian veterinarian should see it today."  # how a flag ends; a page to feed by says more
 ASK_THERE = "Ask there whether, what and how much it is fed."
 NOT_WARM = "Quiet, neither cold nor hot; an avian veterinarian, today."
 LOOK_AGAIN = (
@@ -74,7 +74,10 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
     others = others[_still(others, chick, on)]
     signs = signs_of(chick.signs, "chick")
     left = "" if CROP in chick.signs else _food_left(chick, on)
-    by_weight = [f"{said.removesuffix(THEIRS).strip()}{_mornings(chick)}" for said in urgent["said"]]
+    by_weight = [
+        f"{flag.told}{f' {TO_FEEDING}' if flag.flag == 'fall' else ''}{_mornings(chick)}"
+        for flag in urgent.itertuples()
+    ]
     if urgent.empty:
         by_weight += rule or _fell_far(chick)
     pressing = [sign for sign in signs if sign.soon not in LOOKS]

@@ -56,10 +56,9 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read
 def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
     """Signs of the last days, of birds, pairs and chicks that are not fed by hand and still here."""
     seen = signs_seen(season)
-    gone = season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"].map(same)
-    called = chick_called(season)
+    called, gone = chick_called(season), {same(chick) for chick in _gone(season)}
     whose = seen["who"].map(lambda who: same(called.get(same(who)) or str(who)))
-    open_yet = (seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~whose.isin(names | set(gone))
+    open_yet = (seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~whose.isin(names | gone)
     for who, own in seen[open_yet].groupby("who", sort=True):
         signs = signs_of(own["sign"], "chick" if same(who) in called else "bird")
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
@@ -68,14 +67,21 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
         yield signs[0].rank, str(who), "", f"{told} {asked_by(signs)}{written}"
 
 
+def _gone(season: Season) -> set[str]:
+    """Chicks that were lost or have left: nothing is asked of them."""
+    return set(season.chicks.loc[season.chicks["fate"].isin(["lost", "left"]), "chick"])
+
+
 def _fed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
-    """Feeds of yesterday and today, with whose they were and when, in words."""
+    """Feeds of yesterday and today, with whose they were and when, in words; those of one that is gone are nobody's."""
     feeds = season.logs["feeds"]
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     fed = feeds[(day > on - RECENT_D * _DAY) & (day <= on)]
     timed = [at != at.normalize() for at in fed["fed_at"]]
     when = [f"{at:%H:%M}" if clock else day_words(at) for at, clock in zip(fed["fed_at"], timed, strict=True)]
-    whose = [who if isinstance(who, str) and who else "Whoever was fed" for who in fed["who"]]
+    called, gone = chick_called(season), _gone(season)
+    named = [isinstance(who, str) and who and called.get(same(who)) not in gone for who in fed["who"]]
+    whose = [who if here else "Whoever was fed" for who, here in zip(fed["who"], named, strict=True)]
     return fed.assign(whose=whose, when=when)
 
 

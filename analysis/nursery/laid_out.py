@@ -54,9 +54,11 @@ def weights_form(of: Round) -> pd.DataFrame:
 def egg_rows(of: Round) -> pd.DataFrame:
     """Return a row an egg still incubating, as text: egg, where, day, lost, at pip, expected.
 
+    at_home: whether the egg's name tells already where it is, as it names the pair that sits on it.
+
     Eggs of one clutch that were not weighed, of one age and expected on the same days, share a row.
     """
-    columns = ["egg", "where", "day", "lost", "at pip", "expected"]
+    columns = ["egg", "where", "day", "lost", "at pip", "expected", "at_home"]
     eggs = of.eggs.incubating
     if eggs.empty:
         return pd.DataFrame(columns=columns)
@@ -147,9 +149,11 @@ def _give(chick: Any) -> str:
     return f"{chick.low_ml:.{digits}f}–{chick.high_ml:.{digits}f} ml"
 
 
-def _egg(egg: Any) -> tuple[str, ...]:
+def _egg(egg: Any) -> tuple[Any, ...]:
     lost = "" if pd.isna(egg.lost) else f"{100 * egg.lost:.1f} %"
     at_pip = "" if pd.isna(egg.at_pip) else f"{100 * egg.at_pip:.0f} % ({100 * egg.low:.0f}–{100 * egg.high:.0f})"
-    of = "" if egg.name == egg.egg else f"{egg.pair}/{egg.clutch}: "
+    told = egg.name != egg.egg
+    of = f"{egg.pair}/{egg.clutch}: " if told else ""
     day = "" if pd.isna(egg.day) else f"{egg.day:.0f}"
-    return str(egg.egg), of, str(egg.incubated_by or egg.cage), day, lost, at_pip, hatch_said(egg)
+    where = str(egg.incubated_by or egg.cage)
+    return str(egg.egg), of, where, day, lost, at_pip, hatch_said(egg), told and where == egg.pair

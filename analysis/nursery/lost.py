@@ -4,12 +4,14 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.findings import Growth, lost_chicks
+from analysis.findings import Growth, beside_mates, lost_chicks
+from analysis.findings.beside_kind import NO_CURVE
 from analysis.growth import trade_alarms
+from analysis.growth.flags.judge import LIGHT
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
-from analysis.season import chick_called
+from analysis.season import ages_lost, chick_called
 from analysis.words import count_words, day_words, listed
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
@@ -29,7 +31,8 @@ def looked_back(growth: Growth) -> pd.DataFrame:
     frame, a row a chick, by the day of the loss
         chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and
         for each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier:
-        a flag by its weights; a sign that was written down; food left in the crop in the morning; and the trade's own
+        a flag by its weights, or light beside its nest mates where its kind has no curve; a sign that was written
+        down; food left in the crop in the morning; and the trade's own
         "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617), which call healthy
         chicks every few weeks too. "cannot be told" where the day of hatch is not known, since weights are judged by
         age. days_before: how long before the loss the first of the three others was
@@ -38,7 +41,7 @@ def looked_back(growth: Growth) -> pd.DataFrame:
     lost = season.chicks[season.chicks["fate"] == "lost"].sort_values("lost_on", kind="stable")
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
     frame = pd.DataFrame({"chick": lost["chick"], "pair": lost["pair"], "lost_on": lost["lost_on"]})
-    frame["lost_d"] = (lost["lost_on"].dt.normalize() - lost["hatched_at"].dt.normalize()).dt.days.astype(float)
+    frame["lost_d"] = ages_lost(season).set_index("chick")["age_d"].reindex(lost["chick"]).to_numpy()
     for name in ("cause", "event"):
         frame[name] = losses[name].reindex(lost["chick"]).fillna("").to_numpy()
     counts = season.weights.groupby("chick").size()
@@ -92,14 +95,24 @@ def _by_weight(growth: Growth) -> list[pd.DataFrame]:
     weights = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
     weights = weights[~weights.assign(day=weights["weighed_at"].dt.normalize()).duplicated(["chick", "day"])]
     left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
-    flagged = lost_chicks(growth).dropna(subset="age_d")
+    lost = lost_chicks(growth)
+    flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
     called = called[called["reading"] != "no gain over two days"]
     return [
         _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
+        _warned(light, _on(growth, light), "by weight", pd.Series("light beside its nest mates", index=light.index)),
         _warned(left, left["weighed_at"], "food left", "crop " + left["crop"].astype(str)),
         _warned(called, _on(growth, called), "trade's rule", called["reading"]),
     ]
+
+
+def _light(growth: Growth, lost: pd.DataFrame) -> pd.DataFrame:
+    """When chicks that no curve could judge were lighter by a fifth than their nest mates: chick, age_d."""
+    unjudged = lost[lost["chick"].map(growth.places["code"]) == NO_CURVE]
+    parts = [beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
+    table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
+    return table.loc[table["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
 
 
 def _on(growth: Growth, rows: pd.DataFrame) -> pd.Series:

@@ -2,13 +2,15 @@
 
 import pandas as pd
 
-from analysis.names import by_name, name_key, named
+from analysis.names import DIED_IN_EGG, GONE, by_name, name_key, named
 
 OPEN = ("still incubating", "unknown")  # outcomes that are no outcome yet
 CREDITED = ["cage", "species", "incubated_by"]
 NUMBERS = [
     *("eggs", "incubating", "ended", "fertile_known", "fertile", "fertile_ended", "hatched"),
     *("clear", "died_in_egg", "gone", "fertile_incubating", "undecided_incubating"),
+    *GONE,
+    *(f"fertile_{outcome}" for outcome in GONE),
 ]
 
 
@@ -45,7 +47,9 @@ def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = F
         fertile_known (the answer is known), fertile (showed fertile), fertile_ended (of these, the
         outcome is known), hatched;
         clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating,
-        undecided_incubating (still incubating, fertility unknown).
+        undecided_incubating (still incubating, fertility unknown);
+        broken, missing, abandoned (of those gone; 0 where a clutch was only counted), and the same with
+        fertile_ before it (showed fertile, and neither hatched nor died in the egg).
 
     Examples
     --------
@@ -88,10 +92,12 @@ def _from_eggs(eggs: pd.DataFrame, parts: bool) -> pd.DataFrame:
             "fertile_ended": fertile & ended,
             "hatched": hatched,
             "clear": clear,
-            "died_in_egg": fertile & ended & ~hatched,
+            "died_in_egg": fertile & eggs["outcome"].isin(DIED_IN_EGG),
             "gone": ended & ~fertile & ~clear,
             "fertile_incubating": fertile & incubating,
             "undecided_incubating": incubating & ~fertile & ~clear,
+            **{what: (eggs["outcome"] == what) & ~fertile & ~clear for what in GONE},
+            **{f"fertile_{what}": (eggs["outcome"] == what) & fertile for what in GONE},
         }
     ).astype("Int64")
     keys = ["pair", "clutch", *(CREDITED if parts else [])]
@@ -131,5 +137,6 @@ def _from_counts(clutches: pd.DataFrame) -> pd.DataFrame:
         gone=gone,
         fertile_incubating=0,
         undecided_incubating=0,
+        **{name: 0 for what in GONE for name in (what, f"fertile_{what}")},
     )
     return counts.astype(dict.fromkeys(NUMBERS, "Int64"))

@@ -4,6 +4,9 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.names import GONE
+
+_FERTILE_GONE = tuple(f"fertile_{what}" for what in GONE)
 FATES = ("weaned", "lost", "being reared", "left")
 
 
@@ -13,8 +16,8 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     Nothing is left over: at every stage the eggs of the stage before are those that came on, those
     that were lost and those that are open::
 
-        laid           = showed fertile + (clear + broken or gone) + (still incubating + not known)
-        showed fertile = hatched + died in the egg + (still incubating + not known)
+        laid           = showed fertile + (clear + broken, missing, abandoned) + (still incubating + not known)
+        showed fertile = hatched + (died in the egg + broken, missing, abandoned) + (still incubating + not known)
         hatched        = weaned + lost + (being reared + left + not followed)
 
     Parameters
@@ -22,7 +25,8 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     counts : frame
         From `clutch_counts`: pair, clutch, eggs, clear, died_in_egg, gone, hatched, fertile,
         fertile_ended, fertile_incubating, undecided_incubating. What is NA there is not known here;
-        a clutch whose eggs nobody counted is not in it.
+        a clutch whose eggs nobody counted is not in it. With broken, missing and abandoned of those gone, and
+        of those that showed fertile (fertile_broken, ...), where they are known; 0 where the columns are not there.
     chicks : frame
         A row a chick: pair, clutch, fate ("weaned", "lost", "left", "being reared"). Only chicks whose
         clutch is in `counts` can be followed from the egg: those bought in, and those whose eggs nobody
@@ -32,7 +36,7 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     frame, a row a stage ("Laid", "Showed fertile", "Hatched", "Weaned")
-        stage, count (came so far), lost_here, lost_text ("17 clear, 2 broken or gone"), open_here,
+        stage, count (came so far), lost_here, lost_text ("17 clear, 2 broken"), open_here,
         open_text ("3 still incubating"), note (what is not in the picture; blank otherwise).
 
     Examples
@@ -51,23 +55,26 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     ['Weaned', 2, '1 lost', '']
     """
     counts = counts[counts["eggs"].notna()]
+    counts = counts.assign(**{name: 0 for name in (*GONE, *_FERTILE_GONE) if name not in counts})
     eggs = counts.select_dtypes("number").fillna(0).sum().astype(int)
     fates, outside = _followed(counts, chicks)
     unknown = int((counts["fertile"] - counts["fertile_ended"] - counts["fertile_incubating"]).fillna(0).sum())
-    fertile = int(eggs["hatched"] + eggs["died_in_egg"] + eggs["fertile_incubating"] + unknown)
+    ended = eggs[["hatched", "died_in_egg", *_FERTILE_GONE]].sum()
+    fertile = int(ended + eggs["fertile_incubating"] + unknown)
+    of_no_kind = eggs["gone"] - eggs[list(GONE)].sum()  # of clutches that were counted: broken, or missing, or left
     undecided = int(eggs["eggs"] - fertile - eggs[["clear", "gone", "undecided_incubating"]].sum())
     rows = [
         _stage("Laid", eggs["eggs"], {}, {}),
         _stage(
             "Showed fertile",
             fertile,
-            {"clear": eggs["clear"], "broken or gone": eggs["gone"]},
+            {"clear": eggs["clear"], **{what: eggs[what] for what in GONE}, "broken or gone": of_no_kind},
             {"still incubating": eggs["undecided_incubating"], "not known": undecided},
         ),
         _stage(
             "Hatched",
             eggs["hatched"],
-            {"died in the egg": eggs["died_in_egg"]},
+            {"died in the egg": eggs["died_in_egg"], **{what: eggs[f"fertile_{what}"] for what in GONE}},
             {"still incubating": eggs["fertile_incubating"], "not known": unknown},
         ),
         _stage(

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from analysis.report.round_page import round_page
+from analysis.report.round_page import read_first, round_page
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.season import Season, open_season
 from analysis.season.clock import today
@@ -78,7 +78,9 @@ def morning_round(
             files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(of_day)).encode()
         pdf, *form = put_all(files, target, scratch)
         claim(target, folder)
-    return MorningRound(pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in of_day.read))
+    return MorningRound(
+        pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in read_first(of_day))
+    )
 
 
 def _nothing(season: Season) -> str:

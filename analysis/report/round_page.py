@@ -1,13 +1,13 @@
 """A round → its pages, typeset directly: a document of plain data for `round.typ`."""
 
-import re
 from datetime import UTC, datetime
 from typing import Any
 
 from analysis.feeding import CAUTIONS, USABLE
+from analysis.findings import untrusted
 from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
 from analysis.report.press import press
-from analysis.season import unheard
+from analysis.season import numbers_hold, unheard
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 from analysis.words import count_words, day_in_full, day_words
@@ -16,9 +16,7 @@ ORDER = "youngest healthy first, bought-in and ailing last with their own syring
 NOT_KNOWN = "No chick is known to be fed by hand on this day; of some it must be asked."
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing is due in your logs."
-# the likeliest day, and on what the days rest: too long for the page, whole on the screen
-_TOO_LONG = re.compile(r", most likely \d+| \(usual [^)]*\)")
-_SHORT = ("Hagen Avicultural Research Institute, artificial incubation part 2", "HARI, part 2")
+_SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
 _LEAVE = frozenset[str]()
 
 
@@ -53,7 +51,7 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "aviary": season.aviary,
         "line": _line(today),
         "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
-        "read": [list(item) for item in today.read],
+        "read": [list(item) for item in read_first(today)],
         "empty": nothing or ("" if len(chicks) else _nobody(today)),
         "unit": season.settings["weight_unit"],
         "rows": round_rows(today).to_dict("records"),
@@ -70,6 +68,13 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
     }
 
 
+def read_first(today: Round) -> list[tuple[str, str, str]]:
+    """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
+    if numbers_hold(today.season):
+        return list(today.read)
+    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *today.read]
+
+
 def _nobody(today: Round) -> str:
     """Why the table is empty, and what would fill it."""
     asked = set(unheard(today.season, today.on)["chick"])
@@ -79,6 +84,8 @@ def _nobody(today: Round) -> str:
 
 
 def _line(today: Round) -> str:
+    if not numbers_hold(today.season):
+        return ""
     parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
     read = len({who for who, _, _ in today.read})
     parts += [f"{count_words(read, 'needs', 'need')} attention first"] if read else []
@@ -90,16 +97,9 @@ def _line(today: Round) -> str:
 
 
 def _at(egg: Any) -> str:
-    return egg.egg if egg.egg.startswith(f"{egg.where}/") else " · ".join(part for part in (egg.egg, egg.where) if part)
+    return egg.egg if egg.at_home else " · ".join(part for part in (egg.egg, egg.where) if part)
 
 
 def _due(row: Any) -> list[str]:
-    """A thing due; its source is told once."""
-    reason = _TOO_LONG.sub("", row.reason)
-    return [
-        row.what,
-        row.names,
-        row.where,
-        reason,
-        "" if row.source in reason else row.source.replace(*_SHORT),
-    ]
+    """A thing due, in few words; its source is told once. The likeliest day and its grounds stand on the screen."""
+    return [row.what, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source, row.source)]

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from analysis.logs.names import same
+from analysis.names import DIED_IN_EGG
 from analysis.pedigree import young
 from analysis.season import Season
 from analysis.season.species import written_for
@@ -14,7 +15,6 @@ from analysis.words import count_words, day_words, listed
 ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
 _DAYS_A_YEAR = 365.25
 _TOO_FAST = "eggs-too-fast"
-_DIED = ("early death", "late death", "dead in shell", "pipped and died")
 
 
 class Rule(NamedTuple):
@@ -35,6 +35,9 @@ WOULD_TELL = (
 )
 _NOBODY_KNOWS = "which of its birds laid cannot be told, so no rule speaks of one"
 
+# each answer in a word or two, for a table
+IN_SHORT = {"yes": "within your own rules", "no": "no", "ask": "ask", "unknown": "not known"}
+
 
 @dataclass(frozen=True)
 class Fitness:
@@ -54,11 +57,11 @@ class Fitness:
     def said(self) -> str:
         """The answer in words. It is of rules alone, and never says that a bird is well."""
         if self.fit == "yes":
-            return f"within your own rules (checked: {listed(self.checked)})"
+            return f"{IN_SHORT['yes']} (checked: {listed(self.checked)})"
         if self.fit == "unknown":
             why = f"write {listed(WOULD_TELL)}" if self.kind == "pair" else f"a {self.kind}; {_NOBODY_KNOWS}"
-            return f"not known: {why}"
-        return self.fit
+            return f"{IN_SHORT['unknown']}: {why}"
+        return IN_SHORT[self.fit]
 
 
 def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
@@ -149,8 +152,7 @@ def _signs(season: Season, pair: dict[str, object]) -> Answer:
 def _sexes(season: Season, pair: dict[str, object]) -> Answer:
     """More eggs than one hen lays, written of a pair; that they come slowly enough shows nothing of the sexes."""
     problems = season.problems[season.problems["code"] == _TOO_FAST]
-    mine = [value for value in problems["value"].astype(str) if value.rsplit(" ", 1)[0] == pair["pair"]]
-    if not mine:
+    if pair["pair"] not in set(problems["about"]):
         return [], ""
     sentence = "Eggs came faster than one hen can lay them: first ask whether these are a cock and a hen, or two hens."
     return [Rule("ask", "check first", sentence)], ""
@@ -163,6 +165,6 @@ def _relatedness(season: Season, pair: dict[str, object], related: pd.DataFrame)
     if pd.isna(mine["inbreeding"]) or mine["inbreeding"] < season.settings.number("related_ask"):
         return [], "whether they are related" if mine["known"] or mine["inbreeding"] > 0 else ""
     eggs = season.eggs[(season.eggs["pair"] == pair["pair"]) & (season.eggs["fertile"] == "yes")]
-    died = int(eggs["outcome"].isin(_DIED).sum())
+    died = int(eggs["outcome"].isin(DIED_IN_EGG).sum())
     of_eggs = f" {died} of its {len(eggs)} fertile eggs died; whether that is why is not proved." if died else ""
     return [Rule("ask", "check first", f"{mine['sentence']}{of_eggs}")], "whether they are related"

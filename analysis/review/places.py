@@ -14,7 +14,7 @@ SELDOM = 0.05
 LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
 COLUMNS = [
     *("place", "stage", "worked", "tried", "mean", "low", "high", "p_below"),
-    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "said"),
+    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "worse", "said"),
 ]
 _WORKED = {HATCH: "fertile eggs hatched", WEAN: "chicks were weaned"}
 
@@ -33,7 +33,7 @@ def places(record: Record) -> pd.DataFrame:
         pair, and p_below: the probability that the place is below the typical one, both with clutches that fail whole
         allowed for; movers: the pairs that were there and elsewhere, here_worked and here_tried of them there,
         away_worked and away_tried elsewhere; chance: how often chance alone gives as few there (Fisher, one-sided);
-        said: a sentence where that is seldom and two pairs or more say it, else blank
+        worse: whether that is seldom and two pairs or more say it; said: a sentence where it is, else blank
     """
     rows = [row for stage in STAGES for row in _of_stage(record, stage)]
     table = pd.DataFrame(rows, columns=COLUMNS)
@@ -44,7 +44,7 @@ def places(record: Record) -> pd.DataFrame:
 def blamed_places(table: pd.DataFrame, pair: str) -> Iterator[str]:
     """Say in which places a pair's record may be the place's; `table` from `places`."""
     for row in table.to_dict("records"):
-        if row["said"] and pair in row["movers"]:
+        if row["worse"] and pair in row["movers"]:
             yield f"Part of this was in {row['place']}, where other pairs did worse too: it may be the place."
 
 
@@ -69,7 +69,15 @@ def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
             **{f"away_{name}": int(away[name]) for name in away.index},
             "chance": chance_of_as_few(there["worked"], there["tried"], away["worked"], away["tried"]),
         }
-        yield facts | {"said": _said(**facts)}
+        worse = _is_worse(**facts)
+        yield facts | {"worse": worse, "said": _said(**facts) if worse else ""}
+
+
+def _is_worse(
+    *, stage: str, movers: tuple[str, ...], here_tried: int, away_tried: int, chance: float, **_: object
+) -> bool:
+    """Whether the same pairs did worse here than elsewhere, and seldom by chance."""
+    return len(movers) > 1 and min(here_tried, away_tried) >= LEAST and chance <= SELDOM and stage in _WORKED
 
 
 def _said(
@@ -84,9 +92,7 @@ def _said(
     p_below: float,
     **_: object,
 ) -> str:
-    """A sentence where the same pairs did worse here than elsewhere."""
-    if len(movers) < 2 or min(here_tried, away_tried) < LEAST or chance > SELDOM or stage not in _WORKED:
-        return ""
+    """How the same pairs did here and elsewhere."""
     return (
         f"{here_worked} of {here_tried} {_WORKED[stage]} here, of {listed(movers)}; the same pairs elsewhere: "
         f"{away_worked} of {away_tried}; chance alone would do this once in {1 / chance:.0f}. "

@@ -1,6 +1,6 @@
 """Advice for each pair: the rules and the record put together, with the reasons."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -19,10 +19,12 @@ from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, 
 from analysis.season import Season
 
 COLUMNS = [
-    *("pair", "fit_to_breed", "fit_said", "advice", "first", "reasons", "evidence"),
+    *("pair", "fit_to_breed", "fit_said", "advice", "first", "reason_codes", "sentences", "reasons", "evidence"),
     *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
     *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
 ]
+
+_GROUP = "A colony or trio: its rates are the group's, and nobody can say which bird laid. No verdict on a bird."
 
 
 def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
@@ -51,7 +53,9 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
         said of a first clutch, under two clutches, or under eight known eggs; "re-pair", or "stop breeding" by the
         record, only of pairs that the setting `checked` names;
         first: the reason that weighs most, in a sentence or two;
-        reasons: all of them, and what would change the advice;
+        reason_codes, sentences: what each reason is ("rule", "not enough", "low", "other partners", "place", "bird in
+        question", "season by season", "set aside", "whole clutch", "not joined", "group", "would change") and says;
+        reasons: the sentences as one text, with what would change the advice;
         evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind;
         weaned_per_clutch, weaned_per_clutch_low, weaned_per_clutch_high: chicks weaned that one more clutch gives on
         average, and the 95 % interval of that average (a single clutch varies far more); the same for
@@ -84,21 +88,23 @@ def _pair(
     said = verdict(held, clutches, eggs, limits, checked=checked, elsewhere=told)
     said = Verdict(NOT_ENOUGH, ()) if group else said
     advice = stands(said.advice, *(rule.advice for rule in fit.rules))
-    reasons = [rule.sentence for rule in fit.rules]
+    reasons = [("rule", rule.sentence) for rule in fit.rules]
     if group:
-        reasons.append(
-            "A colony or trio: its rates are the group's, and nobody can say which bird laid. No verdict on a bird."
-        )
+        reasons.append(("group", _GROUP))
     else:
         reasons += _reasons(record, pair, held, said, (clutches, eggs), limits, table)
-        reasons += [sentences.would_change(advice, said, held, clutches, limits)]
+        change = sentences.would_change(advice, said, held, clutches, limits, sentences.only_chicks(record, pair))
+        reasons += [("would change", change)] if change else []
+    codes, parts = (tuple(column) for column in zip(*reasons, strict=True)) if reasons else ((), ())
     return {
         "pair": pair,
         "fit_to_breed": fit.fit,
         "fit_said": fit.said,
         "advice": advice,
         "first": _first(fit, said, held, advice),
-        "reasons": " ".join(reason for reason in reasons if reason),
+        "reason_codes": codes,
+        "sentences": parts,
+        "reasons": " ".join(parts),
         "evidence": sentences.evidence_words(held),
         **_per_clutch(record, pair),
     }
@@ -119,20 +125,34 @@ def _reasons(
     known: tuple[int, int],
     limits: Limits,
     table: pd.DataFrame,
-) -> Iterator[str]:
+) -> Iterator[tuple[str, str]]:
+    for code, told in _told(record, pair, held, said, known, limits, table):
+        yield from ((code, sentence) for sentence in told if sentence)
+
+
+def _told(
+    record: Record,
+    pair: str,
+    held: pd.DataFrame,
+    said: Verdict,
+    known: tuple[int, int],
+    limits: Limits,
+    table: pd.DataFrame,
+) -> Iterator[tuple[str, Iterable[str]]]:
+    """What is to be said beside the rules: what it is, and the sentences."""
     if said.advice == NOT_ENOUGH:
-        yield sentences.not_enough(*known, limits)
+        yield "not enough", [sentences.only_chicks(record, pair) or sentences.not_enough(*known, limits)]
     for row in held[held["stage"].isin(said.low)].to_dict("records"):
-        yield from sentences.low_words(row, watched=said.advice == WATCH)
+        yield "low", sentences.low_words(row, watched=said.advice == WATCH)
     if said.low:
-        yield from other_partners(record.season, pair, record.partners)
-        yield from blamed_places(table, pair)
+        yield "other partners", other_partners(record.season, pair, record.partners)
+        yield "place", blamed_places(table, pair)
     if FERTILE in said.low and said.advice != WATCH:
-        yield in_question(record, pair, limits)
-    yield from sentences.season_by_season(record, pair)
-    yield from sentences.set_aside_words(record, pair)
-    yield from sentences.whole_clutches(record, pair)
-    yield from sentences.not_joined(record, pair)
+        yield "bird in question", [in_question(record, pair, limits)]
+    yield "season by season", sentences.season_by_season(record, pair)
+    yield "set aside", sentences.set_aside_words(record, pair)
+    yield "whole clutch", sentences.whole_clutches(record, pair)
+    yield "not joined", sentences.not_joined(record, pair)
 
 
 def _known(record: Record, pair: str) -> tuple[int, int]:

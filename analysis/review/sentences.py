@@ -48,6 +48,24 @@ def not_enough(clutches: int, eggs: int, limits: Limits) -> str:
     return f"{first}{has}; a verdict takes {least}."
 
 
+def only_chicks(record: Record, pair: str) -> str:
+    """Say what became of the chicks of a pair of which no egg has an outcome; "" where one has, or no chick is known.
+
+    Of chicks alone nothing is told of fertility and hatching, and no number of clutches would tell it.
+    """
+    laid = record.clutches[record.clutches["pair"] == pair]
+    chicks = record.birds.chicks
+    fates = chicks.loc[chicks["pair"] == pair, "fate"].value_counts()
+    if fates.empty or (laid["ended"].fillna(0) > 0).any():
+        return ""
+    weaned, lost = (int(fates.get(fate, 0)) for fate in ("weaned", "lost"))
+    open_ = {"still being reared": int(fates.get("being reared", 0)), "left": int(fates.get("left", 0))}
+    known = [f"{weaned} of {count_words(weaned + lost, 'chick')} weaned"] if weaned + lost else []
+    beside = [f"{number if known else count_words(number, 'chick')} {what}" for what, number in open_.items() if number]
+    eggs = "no egg's outcome is known yet" if len(laid) else "no eggs are logged"
+    return f"Of this pair {eggs}; {', '.join([*known, *beside])}."
+
+
 def low_words(row: dict[str, object], *, watched: bool) -> Iterator[str]:
     """Say at which stage a pair is below its kind, how sure that is, and what cannot be told."""
     stage = str(row["stage"])
@@ -95,16 +113,20 @@ def _all(number: int, what: str) -> str:
 
 def set_aside_words(record: Record, pair: str) -> Iterator[str]:
     """Say what of a pair's record was set aside, and as what."""
+    yield from (f"Set aside{f' in {when}' if when else ''}: {what}" for when, what in set_aside(record, pair))
+
+
+def set_aside(record: Record, pair: str) -> Iterator[tuple[str, str]]:
+    """What of a pair's record was set aside: the season, where several are joined, and what in words."""
     for name, aside in record.aside.items():
-        when = f" in {name}" if len(record.aside) > 1 and name else ""
+        when = name if len(record.aside) > 1 else ""
         for spell in aside.heat[aside.heat["chance"].astype(float) < WORSE].to_dict("records"):
             if pair in spell["pairs"]:
-                at = f"when it went to {spell['worst_c']:.1f} °C"
-                yield f"Set aside{when}: its eggs that were in {spell['place']} {at}."
+                yield when, f"its eggs that were in {spell['place']} when it went to {spell['worst_c']:.1f} °C."
         for event in aside.events[aside.events["set_aside"].astype(bool)].to_dict("records"):
             lost = record.chicks_of(pair, name, event["chicks"])
             if lost:
-                yield f"Set aside{when}: {listed(lost)}, lost together with others ({event['event']})."
+                yield when, f"{listed(lost)}, lost together with others ({event['event']})."
 
 
 def not_joined(record: Record, pair: str) -> Iterator[str]:
@@ -127,9 +149,13 @@ def season_by_season(record: Record, pair: str) -> Iterator[str]:
     yield f"Hatch of set: {this}{before}."
 
 
-def would_change(advice: str, said: Verdict, rows: pd.DataFrame, clutches: int, limits: Limits) -> str:
-    """Say what would change the advice."""
+def would_change(
+    advice: str, said: Verdict, rows: pd.DataFrame, clutches: int, limits: Limits, only_chicks: str = ""
+) -> str:
+    """Say what would change the advice; `only_chicks`: what is said of a pair whose eggs nobody knows."""
     alone = [str(place) for place in rows.loc[rows["stage"].isin(said.low), "alone_in"].unique() if place]
+    if advice == NOT_ENOUGH and only_chicks:
+        return "A row an egg in hatches with its outcome, clear ones too, would tell how its eggs do."
     if advice == NOT_ENOUGH:
         more = max(limits.clutches - clutches, 1)
         return f"{count_words(more, 'more clutch', 'more clutches').capitalize()} would tell."

@@ -113,6 +113,7 @@ def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Le
                 place,
                 "laid_on",
                 value,
+                about=pair,
                 eggs=f"{len(days)} eggs",
                 days=f"{span} days" if span > 1 else "one day",
             )

@@ -10,6 +10,7 @@ import pandas as pd
 from analysis.logs import Ledger, Row
 from analysis.logs.headings import choice_meant
 from analysis.logs.names import same
+from analysis.names import DIED_IN_EGG
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows
 from analysis.season.frames import sorted_by_name, typed_frame
@@ -36,7 +37,7 @@ EGGS = {
     "row": "Int64",
 }
 _AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
-SHOWED_LIFE = ("hatched", "early death", "late death", "dead in shell", "pipped and died")
+SHOWED_LIFE = ("hatched", *DIED_IN_EGG)
 
 
 @dataclass(frozen=True)

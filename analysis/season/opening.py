@@ -94,6 +94,7 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
         assumed=(*ledger.assumed(), *_assumed(settings, numbered)),
+        read_as=(*ledger.read_as(), *(("", said) for said in _assumed(settings, numbered))),
         fingerprint=fingerprint,
         asked_on=asked_on,
     )

@@ -63,6 +63,19 @@ def chick_spans(season: Season) -> pd.DataFrame:
     return spans.reset_index(drop=True)
 
 
+def ages_lost(season: Season) -> pd.DataFrame:
+    """Return how old each chick was that was lost before weaning: the one count of losses by age.
+
+    Returns
+    -------
+    frame, a row a chick, in the order of `season.chicks`
+        chick, lost_on, age_d: days from the day of hatch to the day it was found; NaN where either is not known
+    """
+    lost = season.chicks[season.chicks["fate"] == "lost"]
+    age = lost["lost_on"].dt.normalize() - lost["hatched_at"].dt.normalize()
+    return lost[["chick", "lost_on"]].assign(age_d=age.dt.days.astype(float)).reset_index(drop=True)
+
+
 def _died(found: pd.Series, seen: pd.Series, hatched: pd.Series) -> pd.Series:
     """Half-way between the last good look and the finding."""
     seen = seen.where(seen >= hatched, found)

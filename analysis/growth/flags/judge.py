@@ -21,7 +21,7 @@ from analysis.growth.flags.stalls import BACK, stalls
 from analysis.growth.flags.standing import among, grown_enough, standing
 from analysis.growth.peak import FALLEN
 
-COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence")
+COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call")
 # Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see the
 # table in the contributors' guide). Below this r nobody can tell a stall from a chick that is nearly grown.
 ALARM, LEAST_R = 90.0, 0.7
@@ -49,11 +49,13 @@ class Flags:
     r: Array
     rows: list[dict[str, Any]] = field(default_factory=list)
 
-    def add(self, at: int, flag: str, size: float, level: str, sentence: str, r: float | None = None) -> None:
-        """Raise a flag at a weighing."""
+    def add(
+        self, at: int, flag: str, size: float, level: str, told: str, call: str = "", *, r: float | None = None
+    ) -> None:
+        """Raise a flag at a weighing: what was seen, and what that calls for."""
         chick, age_d = self.log.rows.chicks[self.log.of[at]], self.log.rows.age_d[at]
-        told = (float(self.r[at]) if r is None else r, sentence)
-        self.rows.append(dict(zip(COLUMNS, (chick, float(age_d), flag, float(size), level, *told), strict=True)))
+        row = {"chick": chick, "age_d": float(age_d), "flag": flag, "size": float(size), "level": level}
+        self.rows.append(row | {"r": float(self.r[at]) if r is None else r, "told": told, "call": call})
 
     def when(self, at: int) -> str:
         """The day of a weighing, in words."""
@@ -61,8 +63,13 @@ class Flags:
 
 
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
-    """Flags as a frame, by chick and age; mornings first."""
-    table = pd.DataFrame(rows, columns=list(COLUMNS))
+    """Flags as a frame, by chick and age, mornings first; the sentence is what was seen and what it calls for."""
+    said = [row | {"sentence": f"{row['told']} {row['call']}".strip()} for row in rows]
+    return in_order(pd.DataFrame(said, columns=list(COLUMNS)))
+
+
+def in_order(table: pd.DataFrame) -> pd.DataFrame:
+    """Flags by chick and age."""
     order = sorted(range(len(table)), key=lambda i: (str(table["chick"].iloc[i]), table["age_d"].iloc[i]))
     return table.iloc[order].reset_index(drop=True)
 
@@ -129,14 +136,16 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
         before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
         told = expected if kind.expects else None
         said = sentences.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
-        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, float(found.r[i]))
+        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, sentences.VET, r=float(found.r[i]))
 
 
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
     share, act = float(fallen.fall[at]), fallen.fall[at] >= ACT
     age = float(flags.log.rows.age_d[fallen.peak_at[at]])
     said = sentences.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
-    flags.add(at, "fall", share, "act" if act else "look", said)
+    flags.add(
+        at, "fall", share, *(("act", said, sentences.FEED_AGAIN) if act else ("look", said, sentences.SEE_IT_EATS))
+    )
 
 
 def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:
@@ -214,7 +223,7 @@ def _small(flags: Flags, population: Population, share: Array, judged: np.ndarra
     number, total = (_so_far(log, values) for values in (tells.astype(float), np.where(tells, share, 0.0)))
     least = np.where(judged & tells & (number >= ENOUGH), np.maximum(share, total / np.maximum(number, 1)), 0.0)
     for at in sorted({at for limit in (LIGHT, POORLY) for at in _first(log, _twice(log, least <= limit - 1))}):
-        said = sentences.light(float(share[at]), flags.when(at), act=False)
+        said = sentences.light(float(share[at]), flags.when(at))
         flags.add(at, "small for age", float(share[at]), "look", said)
 
 
@@ -226,8 +235,8 @@ def _so_far(log: Log, values: Array) -> Array:
 
 def _light(flags: Flags, at: int, share: float) -> None:
     act = share <= POORLY - 1
-    said = sentences.light(share, flags.when(at), act=act)
-    flags.add(at, "light for age", share, "act" if act else "look", said)
+    said = sentences.light(share, flags.when(at))
+    flags.add(at, "light for age", share, "act" if act else "look", said, sentences.VET if act else "")
 
 
 def _first(log: Log, holds: np.ndarray) -> Iterator[int]:

@@ -1,4 +1,4 @@
-"""What each flag says, in words a keeper understands."""
+"""What each flag says, in words a keeper understands: what was seen, and apart from it what that calls for."""
 
 from collections.abc import Callable
 
@@ -9,21 +9,12 @@ from analysis.words import day_words, grams, percent
 
 # A change smaller than this share is none (a kitchen scale's step).
 SAME = 0.015
+# What a flag calls for while its chick is here, which is nobody's to do once it is weaned, lost or gone.
 VET = "An avian veterinarian should see it today."
-AGAIN, FEED, SEE = ": weigh it again", ": back to feeding", ": see that it eats alone"
-
-
-def told(sentence: str) -> str:
-    """What a flag's sentence tells, without what it asks for: of a day on which nothing can be done any more.
-
-    Examples
-    --------
-    >>> told(fall(0.17, 96, 40, "on day 54", act=True))[-43:]
-    ' That is more than the tenth that is usual.'
-    """
-    for asked in (AGAIN, FEED, SEE):
-        sentence = sentence.replace(f"{asked}.", ".")
-    return sentence.removesuffix(VET).strip()
+TO_FEEDING = "Back to feeding."
+FEED_AGAIN = f"{TO_FEEDING} {VET}"
+SEE_IT_EATS = "See that it eats alone."
+ALL_AGAIN = f"Weigh them all again on another scale. If it is right they have all stopped gaining: {VET}"
 
 
 def in_gram(mass_g: float) -> str:
@@ -64,7 +55,7 @@ def slip(
     if other is not None:
         return f"{said} It and {in_gram(other)} beside it contradict each other; nobody can tell which is right."
     if lost is not None:
-        return f"{said} Were it right, {percent(lost)} would be gone since the weighing before. {VET}"
+        return f"{said} Were it right, {percent(lost)} would be gone since the weighing before."
     return f"{said}{_meant(written, expected)}"
 
 
@@ -79,7 +70,7 @@ def weigh_again(written: float, expected: float, at: str, *, told: bool = True) 
     '84 g on day 23 does not fit its weights before: weigh it again'
     """
     why = f", where about {in_gram(expected)} was expected" if told else " does not fit its weights before"
-    said = f"{in_gram(written)} {at}{why}{AGAIN}."
+    said = f"{in_gram(written)} {at}{why}: weigh it again."
     return f"{said}{_meant(written, expected)}"
 
 
@@ -101,9 +92,7 @@ def scale(gram: float, chicks: int, day: int, *, sure: bool = True) -> str:
         f"{day_words(pd.Timestamp(day, unit='D'))}: the {chicks} chicks weighed stand about {amount} too "
         f"{'high' if gram > 0 else 'low'}, together."
     )
-    if sure:
-        return f"{said} That is the scale, so no chick is judged by it."
-    return f"{said} Weigh them all again on another scale. If it is right they have all stopped gaining: {VET}"
+    return f"{said} That is the scale, so no chick is judged by it." if sure else said
 
 
 def stall(written: float, expected: float | None, at: str, before: float, since_d: float, *, gained: float) -> str:
@@ -111,15 +100,14 @@ def stall(written: float, expected: float | None, at: str, before: float, since_
 
     Examples
     --------
-    >>> stall(58, 66, "on day 18", 60, 16, gained=0.97)[:83]
+    >>> stall(58, 66, "on day 18", 60, 16, gained=0.97)
     'Lost weight since day 16: 60 g then, 58 g on day 18, where about 66 g was expected.'
     """
     did = "Lost weight" if gained < 1 else "Gained too little"
     if abs(gained - 1) < SAME:
         did = "No gain"
     where = f", where about {in_gram(expected)} was expected" if expected is not None else ""
-    then = f"{in_gram(before)} then, {in_gram(written)} {at}{where}."
-    return f"{did} since day {since_d:.0f}: {then} {VET}"
+    return f"{did} since day {since_d:.0f}: {in_gram(before)} then, {in_gram(written)} {at}{where}."
 
 
 def fall(share: float, peak: float, peak_age_d: float, at: str, *, act: bool) -> str:
@@ -127,25 +115,22 @@ def fall(share: float, peak: float, peak_age_d: float, at: str, *, act: bool) ->
 
     Examples
     --------
-    >>> fall(0.112, 95, 30, "on day 41", act=False)[:72]
-    'Fell 11 % from its peak of 95 g on day 30, by its weights on day 41. Abo'
+    >>> fall(0.112, 95, 30, "on day 41", act=False)[69:]
+    'About a tenth is usual while it weans.'
     """
     said = f"Fell {percent(share)} from its peak of {in_gram(peak)} on day {peak_age_d:.0f}, by its weights {at}."
-    if act:
-        return f"{said} That is more than the tenth that is usual{FEED}. {VET}"
-    return f"{said} About a tenth is usual while it weans{SEE}."
+    return f"{said} {'That is more than the tenth that is' if act else 'About a tenth is'} usual while it weans."
 
 
-def light(share: float, at: str, *, act: bool) -> str:
+def light(share: float, at: str) -> str:
     """Say that a chick is light for its age.
 
     Examples
     --------
-    >>> light(-0.18, "on day 12", act=False)
+    >>> light(-0.18, "on day 12")
     'About 18 % lighter than the others of its age, by its weights up to and on day 12.'
     """
-    said = f"About {percent(-share)} lighter than the others of its age, by its weights up to and {at}."
-    return f"{said} {VET}" if act else said
+    return f"About {percent(-share)} lighter than the others of its age, by its weights up to and {at}."
 
 
 def unusual(share: float, age_d: float) -> str:
