@@ -13,6 +13,7 @@ from analysis.theme import FAMILY
 from analysis.words import count_words, day_in_full, day_words
 
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
+NOT_KNOWN = "No chick is known to be fed by hand on this day; of some it must be asked."
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing is due in your logs."
 _SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
@@ -76,8 +77,10 @@ def read_first(today: Round) -> list[tuple[str, str, str]]:
 
 def _nobody(today: Round) -> str:
     """Why the table is empty, and what would fill it."""
-    reared = today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"]
-    return f"{NOBODY} {NOBODY_SAYS}" if set(reared) - set(unheard(today.season, today.on)["chick"]) else NOBODY
+    asked = set(unheard(today.season, today.on)["chick"])
+    reared = set(today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"])
+    first = NOT_KNOWN if asked else NOBODY
+    return f"{first} {NOBODY_SAYS}" if reared - asked else first
 
 
 def _line(today: Round) -> str:
