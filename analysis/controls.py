@@ -5,18 +5,21 @@ saved notebook, its exports and a reader without a kernel have the last choice, 
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from analysis.errors import SeasonError, unforeseen
 from analysis.names import by_name
 from analysis.show import MIME, prose
+from analysis.words import day_in_full
 
 Page = Callable[[Any], Iterable[Any]]
 _AT_REST = "To choose here, run this chapter: Run, then Run All Cells."
-_NO_KERNEL = "Just opened? First choose Run, then Run All Cells: only then does what stands below follow."
+_FOLLOWS = "Below: {what}. Where it does not follow your choice: Run, then Run All Cells."  # true without a kernel too
+_WORKING = "Working out {what} …"
 _EMPTY = {"text/plain": "", "text/html": "", MIME: {"kind": "control"}}
 _WIDE = {"width": "26em"}
+_DAY = timedelta(days=1)
 
 
 class Chosen:
@@ -25,11 +28,14 @@ class Chosen:
     Attributes
     ----------
     value
-        A name or a day; None where there is nothing to choose from.
+        A name or a day; None where there is nothing to choose from, or nothing is chosen.
+    line
+        The line of words beside the control; None where it has none.
     """
 
-    def __init__(self, value: Any) -> None:
-        self.value = value
+    def __init__(self, value: Any, line: Any = None) -> None:
+        self.value, self.line = value, line
+        self._say(_FOLLOWS)
         self._pages: list[tuple[Page, list[Any]]] = []
 
     def show(self, page: Page, *, room: int = 6) -> None:
@@ -48,11 +54,30 @@ class Chosen:
         self._pages.append((page, [display(one, display_id=True, raw=isinstance(one, dict)) for one in shown]))
 
     def choose(self, value: Any) -> None:
-        """Change the choice, and all that follows it."""
+        """Change the choice, and all that follows it: blank first, so that nothing of another choice stands there."""
         self.value = value
+        self._say(_WORKING)
+        self._blank(_in_words(_WORKING, value))
         for page, places in self._pages:
-            for place, one in zip(places, _page(page, value, len(places)), strict=True):
-                place.update(one, raw=isinstance(one, dict))
+            _fill(places, _page(page, value, len(places)))
+        self._say(_FOLLOWS)
+
+    def leave(self, why: str) -> None:
+        """Choose nothing, and say why: nothing stands below."""
+        self.value = None
+        self._say(why)
+        self._blank("")
+
+    def _say(self, words: str) -> None:
+        if self.line is not None:
+            self.line.value = _in_words(words, self.value)
+
+    def _blank(self, said: str) -> None:
+        """Empty all that follows, but for what is said in the first place."""
+        first: list[Any] = [prose(said)] if said else [_EMPTY]
+        for _, places in self._pages:
+            _fill(places, [*first, *[_EMPTY] * (len(places) - 1)])
+            first = [_EMPTY]
 
 
 def choose(
@@ -88,7 +113,7 @@ def choose(
     import ipywidgets
 
     asked = {name.casefold(): name for name in ordered}
-    chosen = Chosen(asked.get(str(first).strip().casefold(), ordered[0]))
+    chosen = Chosen(asked.get(str(first).strip().casefold(), ordered[0]), _line())
     listed = ipywidgets.Dropdown(options=ordered, value=chosen.value, description=label, layout=_WIDE)
     before, after = (ipywidgets.Button(description=word, layout={"width": "7em"}) for word in ("before", "next"))
 
@@ -98,32 +123,39 @@ def choose(
     before.on_click(lambda _: step(-1))
     after.on_click(lambda _: step(1))
     listed.observe(lambda change: chosen.choose(change["new"]), names="value")
-    _on_screen(ipywidgets.VBox([ipywidgets.HBox([listed, before, after]), _reminder()]))
+    _on_screen(ipywidgets.VBox([ipywidgets.HBox([listed, before, after]), chosen.line]))
     return chosen
 
 
 def choose_day(label: str, days: tuple[date, date], first: date | None = None) -> Chosen:
-    """A calendar to choose a day from, between two days; `first` is chosen to begin with, the last where left out."""
+    """A calendar to choose a day from, between two days; `first` is chosen to begin with, the last where left out.
+
+    A calendar writes a day as the browser's country does, so the line below it says the day in words.
+    """
     import ipywidgets
 
     begin, end = days
     first = end if first is None else date(first.year, first.month, first.day)
-    chosen = Chosen(first)
+    chosen = Chosen(first, _line())
     calendar = ipywidgets.DatePicker(description=label, value=first, layout=_WIDE)
-    said = _reminder()
+    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in ("the day before", "the next")]
+
+    def step(by: timedelta) -> None:
+        calendar.value = min(max((calendar.value or end) + by, begin), end)
 
     def turn(change: dict[str, Any]) -> None:
         day = change["new"]
         if day is None:
-            said.value = "Choose a day; what stands below is of the day that it names."
+            chosen.leave("No day is chosen, so nothing stands below.")
         elif not begin <= day <= end:
-            said.value = f"{day:%Y-%m-%d}: choose a day from {begin:%Y-%m-%d} to {end:%Y-%m-%d}. Below stays as it was."
+            chosen.leave(f"{day_in_full(day)}: choose a day from {day_in_full(begin)} to {day_in_full(end)}.")
         else:
-            said.value = _NO_KERNEL
             chosen.choose(day)
 
+    for button, by in zip(steps, (-_DAY, _DAY), strict=True):
+        button.on_click(lambda _, by=by: step(by))
     calendar.observe(turn, names="value")
-    _on_screen(ipywidgets.VBox([calendar, said]))
+    _on_screen(ipywidgets.VBox([ipywidgets.HBox([calendar, *steps]), chosen.line]))
     return chosen
 
 
@@ -150,11 +182,21 @@ def search(label: str, names: Sequence[str], page: Page) -> None:
     chosen.show(page)
 
 
-def _reminder() -> Any:
-    """A line that is saved with a control: without its kernel it can be turned, and nothing follows."""
+def _line() -> Any:
+    """A line that is saved with a control: it says what stands below, since without its kernel nothing follows."""
     import ipywidgets
 
-    return ipywidgets.Label(_NO_KERNEL, style={"text_color": "gray", "font_size": "12px"})
+    return ipywidgets.Label("", style={"text_color": "gray", "font_size": "12px"})
+
+
+def _in_words(words: str, value: Any) -> str:
+    what = day_in_full(value) if isinstance(value, date) else str(value)
+    return words.replace("{what}", what)
+
+
+def _fill(places: list[Any], shown: list[Any]) -> None:
+    for place, one in zip(places, shown, strict=True):
+        place.update(one, raw=isinstance(one, dict))
 
 
 def _page(page: Page, value: Any, room: int) -> list[Any]:

@@ -1,6 +1,7 @@
 """Numbers and dates as a keeper reads them."""
 
 from collections.abc import Iterable
+from datetime import date
 
 import pandas as pd
 
@@ -47,6 +48,17 @@ def day_words(day: pd.Timestamp) -> str:
     '9 May 2026'
     """
     return "" if pd.isna(day) else f"{day.day} {day:%B %Y}"
+
+
+def day_in_full(day: date) -> str:
+    """Write a day so that it cannot be misread, with its day of the week.
+
+    Examples
+    --------
+    >>> day_in_full(date(2026, 5, 20))
+    'Wednesday 20 May 2026'
+    """
+    return f"{day:%A} {day.day} {day:%B %Y}"
 
 
 def count_words(number: int, one: str, many: str = "") -> str:

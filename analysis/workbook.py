@@ -9,6 +9,7 @@ from typing import Any
 
 from analysis.errors import SeasonError
 from analysis.season import Season, open_season
+from analysis.season.clock import today
 
 FOLDER_VARIABLE = "SEASON_FOLDER"  # set by `season lab FOLDER`
 _DEMO = Path(__file__).parent.parent / "data_demo" / "season_2026"
@@ -22,13 +23,13 @@ def days(season: Season) -> tuple[date, date]:
     >>> str(days(open_season("data_demo/season_2026"))[0])
     '2026-01-24'
     """
-    last = max(date.today(), season.last_day.date() if season.last_day is not None else date.min)
+    last = max(today(), season.as_of.date() if season.as_of is not None else date.min)
     written = [season.eggs["laid_on"], season.chicks["hatched_at"], season.weights["weighed_at"]]
     known = [days.min() for days in written if days.notna().any()]
     return min([*(day.date() for day in known), last]), last
 
 
-def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str = "") -> Season:
+def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str | date = "") -> Season:
     """Make charts and tables travel, and open the season.
 
     Parameters
@@ -59,15 +60,13 @@ def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str = "") -> Sea
     return open_season(Path(chosen), earlier, up_to or None)
 
 
-def each_day(
-    work: Callable[[Season, str], Any], folder: str = "", earlier: Sequence[str] = ()
-) -> Callable[[date], Any]:
+def each_day(work: Callable[[Season], Any], folder: str = "", earlier: Sequence[str] = ()) -> Callable[[date], Any]:
     """Do a piece of work on the season as it stood on a day, once for each day that is asked for.
 
     Parameters
     ----------
     work
-        Takes the season and the day as 2026-05-20.
+        Takes the season as it stood on the day, which is its `as_of`.
     folder, earlier
         As in `begin`.
 
@@ -76,4 +75,4 @@ def each_day(
     Callable
         Takes a day.
     """
-    return cache(lambda day: work(begin(folder, earlier, f"{day:%Y-%m-%d}"), f"{day:%Y-%m-%d}"))
+    return cache(lambda day: work(begin(folder, earlier, f"{day:%Y-%m-%d}")))

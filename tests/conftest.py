@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from textwrap import dedent
 
@@ -44,3 +45,14 @@ def open_logs(write_logs: WriteLogs) -> OpenLogs:
         return open_season(write_logs(**logs), up_to=up_to)
 
     return open_
+
+
+@pytest.fixture
+def set_clock(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+    """Set the clock to moments such as 2026-05-20 06:50, one for each time that it is read; the last stays."""
+
+    def set_(*moments: str) -> None:
+        left = [datetime.fromisoformat(moment) for moment in moments]
+        monkeypatch.setattr("analysis.season.clock.read_clock", lambda: left.pop(0) if len(left) > 1 else left[0])
+
+    return set_

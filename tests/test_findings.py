@@ -90,7 +90,7 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
 def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
     assert attention(round_of(season), findings.judging(season)) == [
-        ("Nothing", "Nothing in these logs asks for attention today.")
+        ("Nothing", "Nothing in these logs asks for attention.")
     ]
 
 

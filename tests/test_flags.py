@@ -349,6 +349,49 @@ def test_the_order_of_rows_the_unit_and_other_names_change_nothing():
     assert in_tenths["size"].to_numpy(float) == pytest.approx(flags["size"].to_numpy(float), abs=0.01)
 
 
+# -- several kinds in one frame
+
+
+def two_kinds():
+    """Cockatiels, one of which stands still, and finches a tenth as heavy, one of which stands still too."""
+    finches = standstill(birds(12, seed=3), "K04", 10).assign(mass_g=lambda f: 0.1 * f["mass_g"], kind="finch, by hand")
+    finches["chick"] = "F" + finches["chick"].str[1:]
+    return pd.concat([standstill(birds(), "K05", 12).assign(kind="cockatiel, by hand"), finches], ignore_index=True)
+
+
+@pytest.mark.parametrize("live", [False, True])
+def test_kinds_in_one_frame_are_looked_at_apart(live):
+    frame = two_kinds()
+    flags = find_flags(frame, live=live)
+    apart = [find_flags(rows.drop(columns="kind"), live=live) for _, rows in frame.groupby("kind")]
+    alone = {(f.chick, f.age_d, f.flag) for found in apart for f in found.itertuples()}
+    assert {(f.chick, f.age_d, f.flag) for f in flags.itertuples()} == alone
+    assert {("K05", "stall"), ("F04", "stall")} <= {(f.chick, f.flag) for f in flags.itertuples()}
+    assert dict(zip(flags["chick"], flags["kind"], strict=True))["F04"] == "finch, by hand"
+    assert flags["chick"].is_monotonic_increasing
+    by_species = frame.rename(columns={"kind": "species"})
+    pd.testing.assert_frame_equal(find_flags(by_species, live=live), flags)
+
+
+def test_a_frame_of_no_kind_is_of_one():
+    assert set(find_flags(standstill(birds(), "K05", 12))["kind"]) == {""}
+    assert find_flags(birds(2).iloc[:0].assign(kind="finch"))["kind"].tolist() == []
+
+
+def test_weighings_of_several_chicks_count_for_nothing():
+    frame = standstill(birds(), "K05", 12)
+    both = frame[frame["age_d"] == 20].assign(mass_g=300.0, age_d=20.5, together=2)
+    with_them = pd.concat([frame.assign(together=1), both], ignore_index=True)
+    pd.testing.assert_frame_equal(find_flags(with_them), find_flags(frame))
+
+
+def test_a_chick_of_two_kinds_is_refused():
+    frame = two_kinds()
+    frame.loc[frame["chick"] == "F04", "chick"] = "K05"
+    with pytest.raises(ValueError, match=r"The rows of K05 are of two kinds \(column kind\)"):
+        find_flags(frame)
+
+
 # -- too little, and too odd
 
 

@@ -126,7 +126,7 @@ def test_a_hatchling_at_39_2_is_taken_out_at_once(of_day):
 
 def test_a_feathered_chick_elsewhere_excuses_no_heat(of_day):
     rows = hatched("K1", "2026-05-19", brooder="brooder A") + hatched("K2", "2026-03-20", brooder="brooder B")
-    today = of_day(rows, readings=read_at(38.0, "brooder A"), signs="who,seen_at,sign\nK2,2026-05-01,feathered\n")
+    today = of_day(rows, readings=read_at(38.0, "brooder A"), signs="who,seen_at,sign\nK2,2026-05-10,feathered\n")
     assert "brooder A" in said(today)
     assert "K2" not in said(today)["brooder A"]
 
@@ -150,11 +150,11 @@ def test_the_latest_stage_that_was_seen_counts(of_day):
 
 def test_where_nobody_says_which_brooder_every_chick_that_may_be_in_it_counts_and_it_is_said(of_day):
     rows = hatched("K1", "2026-05-19") + hatched("K2", "2026-03-20")
-    found = said(of_day(rows, readings=read_at(36), signs="who,seen_at,sign\nK2,2026-05-01,feathered\n"))["brooder"]
+    found = said(of_day(rows, readings=read_at(36), signs="who,seen_at,sign\nK2,2026-05-10,feathered\n"))["brooder"]
     assert "too warm for K2" in found
     assert "Right for K1" in found
     assert "Who is in it is not written" in found
-    both = said(of_day(rows, readings=read_at(30), signs="who,seen_at,sign\nK2,2026-05-01,feathered\n"))["brooder"]
+    both = said(of_day(rows, readings=read_at(30), signs="who,seen_at,sign\nK2,2026-05-10,feathered\n"))["brooder"]
     assert "too warm for K2" in both
     assert "too cold for K1" in both
 

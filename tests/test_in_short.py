@@ -20,14 +20,14 @@ def test_who_is_here_is_counted_and_who_was_flagged_named(open_logs):
     growth = growing(open_logs(hatches=HATCHES, weights=WEIGHTS))
     said = growth_in_short(growth)
     assert said == (
-        "2 chicks were weighed, 3 times. Still being reared: 1; flagged in the last 7 days of the logs: none."
+        "2 chicks were weighed, 3 times. Still being reared: 1; flagged in the 7 days up to 20 May 2031: none."
     )
     assert asks_most(growth) == "K1", "the one that is here, though the other was weighed later"
 
 
 def test_the_flagged_chick_is_the_one_to_look_at():
     growth = demo_round("2026-05-20").growth
-    assert growth_in_short(growth).endswith("flagged in the last 7 days of the logs: K22.")
+    assert growth_in_short(growth).endswith("flagged in the 7 days up to 20 May 2026: K22.")
     assert asks_most(growth) == "K22"
 
 

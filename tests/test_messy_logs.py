@@ -210,6 +210,21 @@ def test_alone_and_together_are_two_weighings(open_logs):
     assert season.weights.query("chick == 'K1'")["together"].tolist() == [2, 1]
 
 
+def test_of_chicks_weighed_together_each_row_says_what_its_own_chick_is(open_logs):
+    season = open_logs(
+        pairs="pair,species\nP1,cockatiel\nP2,budgerigar\n",
+        hatches="pair,clutch,chick,hatched_at,sure_to_days,reared_by,weaned_on\n"
+        "P1,1,K1,2026-04-01,2,hand,\nP2,2,K2,2026-04-02,,,2026-05-10\n",
+        weights="chick,weighed_at,weight\nK1+K2,2026-04-05,16\n",
+    )
+    known = ["chick", "mass_g", "together", "age_d", "pair", "clutch", "kind", "did_well"]
+    assert season.weights[known].values.tolist() == [
+        ["K1", 8.0, 2, 4.0, "P1", "1", "cockatiel, by hand", False],
+        ["K2", 8.0, 2, 3.0, "P2", "2", "budgerigar, by parents", True],
+    ]
+    assert season.weights["sure_to_days"].isna().tolist() == [False, True]
+
+
 def test_a_file_that_cannot_be_read_is_no_clean_check(write_logs):
     from analysis.checking import exit_code
 

@@ -114,10 +114,11 @@ def test_a_folder_that_was_moved_is_a_sentence_with_the_next_step(monkeypatch, t
         workbook.begin()
 
 
-def test_the_round_can_be_of_today_and_of_the_first_day(open_logs):
+def test_the_round_can_be_of_today_and_of_the_first_day(open_logs, set_clock):
     from datetime import date
 
     from analysis import workbook
 
+    set_clock("2026-05-20 06:50")
     first, last = workbook.days(open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))
-    assert (first, last) == (date(2026, 4, 1), date.today())
+    assert (first, last) == (date(2026, 4, 1), date(2026, 5, 20))

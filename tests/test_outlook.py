@@ -101,3 +101,10 @@ def test_the_command_prints_it():
 
 def test_lines_for_no_pair(record):
     assert list(outlook_lines(outlook(record.season, [], record=record))) == ["Next season with no pair: no chicks."]
+
+
+def test_a_chick_that_is_lost_is_in_hand_for_a_fifth_of_the_time_to_weaning():
+    drawn = draw(TWO_OF_FOUR, sure(wean=np.zeros(4000)), np.random.default_rng(1))
+    assert set(drawn.weaned) == {0.0}
+    # most losses come early (practice): of 49 days 9.8, or 1.4 weeks
+    assert drawn.in_hand.mean(axis=0).sum() == pytest.approx(2 * 4 * 1.4, rel=0.03)

@@ -260,3 +260,13 @@ def test_there_and_back_and_the_ends():
     assert centile(-11, 1, 50, 0.1) == 0
     assert centile(11, -1, 50, 0.1) == np.inf
     assert np.isnan(z_score([0, -3], 1, 50, 0.1)).all()
+
+
+def test_several_kinds_are_refused_with_the_way_to_part_them(frame, reference):
+    kinds = pd.concat([frame.assign(kind="conure"), frame.assign(kind="finch", chick="F" + frame["chick"])])
+    with pytest.raises(ValueError, match='the column kind has 2: "conure" and "finch"') as refused:
+        reference_curve(kinds)
+    by_kind = eval(str(refused.value).split("of each: ")[1], {"reference_curve": reference_curve, "frame": kinds})
+    assert_frame_equal(by_kind["conure"].centiles([3, 20]), reference.centiles([3, 20]))
+    with pytest.raises(ValueError, match="the column species has 2"):
+        reference_curve(kinds.rename(columns={"kind": "species"}))

@@ -161,8 +161,11 @@ def test_a_day_long_after_the_last_log(tmp_path, write_logs):
     folder = write_logs(pairs=PAIRS, hatches=hatches, weights=weights, settings="setting,value\nseason,2026\n")
     made = morning_round(folder, tmp_path / "out", on="2026-06-20")
     said = " ".join(words(made.pdf.read_bytes()))
-    assert "weigh again K1" in said
-    assert "(40 days ago)" in said
+    assert "Still fed by hand? K1 (50 days, no word since 11 May 2026). Weaned, left or lost?" in said
+    assert "no amount" not in said
+    assert "weigh again K1" not in said
+    sooner = morning_round(folder, tmp_path / "out", on="2026-05-24")
+    assert "(13 days ago)" in " ".join(words(sooner.pdf.read_bytes()))
 
 
 def test_two_chicks_with_one_name_are_one_row(open_logs):
@@ -200,8 +203,9 @@ def test_the_command_prints_who_is_read_of_first(tmp_path):
     assert sorted(path.name for path in tmp_path.iterdir()) == names
 
 
-def test_today_by_default(tmp_path, write_logs):
-    hatches = f"pair,clutch,hatched_at,chick,reared_by\nP1,1,{pd.Timestamp.today():%Y-%m-%d},K1,hand\n"
+def test_today_by_default(tmp_path, write_logs, set_clock):
+    set_clock("2026-05-20 06:50")
+    hatches = "pair,clutch,hatched_at,chick,reared_by\nP1,1,2026-05-20,K1,hand\n"
     made = morning_round(write_logs(pairs=PAIRS, hatches=hatches), tmp_path / "out")
-    assert made.pdf.name == f"round_{pd.Timestamp.today():%Y-%m-%d}.pdf"
+    assert made.pdf.name == "round_2026-05-20.pdf"
     assert "hatched today" in " ".join(words(made.pdf.read_bytes()))

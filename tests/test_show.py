@@ -39,6 +39,7 @@ DISPLAYS = {
     "table": show.table(pd.DataFrame({HARD: [HARD]}), caption=HARD, note=HARD, name="hard"),
     "numbers": show.numbers((HARD, HARD, HARD)),
     "attention": show.attention((HARD, HARD)),
+    "warning": show.warning((HARD, HARD)),
     "prose": show.prose(HARD),
     "cover": show.cover(title=HARD, aviary=HARD, line=HARD, season=HARD, as_of=HARD),
 }

@@ -4,8 +4,10 @@ from typing import Any
 
 from analysis import charts, findings, show
 from analysis.chapters.pairs import NONE_ENDED
+from analysis.chapters.trust import withheld
 from analysis.findings import Judging
 from analysis.outlook import CAUTION, in_hand_words
+from analysis.season import RATES
 
 _NO_PAIRS = "No pair is written in these logs, so there is nothing to advise on."
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
@@ -20,6 +22,7 @@ _YOU_DECIDE = (
 )
 
 
+@withheld(*RATES)
 def advice(judged: Judging) -> list[Any]:
     """Show the advice for each pair in one table."""
     if judged.season.pairs.empty:
@@ -28,11 +31,13 @@ def advice(judged: Judging) -> list[Any]:
     return [show.table(table, caption="Advice for each pair, by name.", note=_YOU_DECIDE, name="advice")]
 
 
+@withheld(*RATES)
 def reasons(judged: Judging) -> list[Any]:
     """Show why, pair by pair, with the counts."""
     return [show.attention(*findings.advice_said(judged))] if len(judged.season.pairs) else []
 
 
+@withheld(*RATES)
 def stages(judged: Judging) -> list[Any]:
     """Show what is likely of every pair at every stage, as one picture."""
     if not judged.has_ended:
@@ -40,6 +45,7 @@ def stages(judged: Judging) -> list[Any]:
     return _pictures(findings.likely_of_pairs(judged), judged, _POINTS.format(place="cage"), who="pair")
 
 
+@withheld(*RATES)
 def places(judged: Judging) -> list[Any]:
     """Show what is likely of every cage and incubator, and what stands out."""
     found = findings.places_said(judged)
@@ -67,6 +73,7 @@ def cannot_tell(judged: Judging) -> list[Any]:
     return [show.prose("\n\n".join(notes) if notes else "Pairs and cages changed enough to tell them apart.")]
 
 
+@withheld(*RATES)
 def together(judged: Judging) -> list[Any]:
     """Show losses that came together beside what chance would give, and weaning with and without them."""
     events = findings.events_table(judged)
@@ -88,6 +95,7 @@ def _chance(chance: float) -> str:
     return "under 0.001" if chance < 0.001 else f"{chance:.3f}"
 
 
+@withheld(*RATES)
 def birds(judged: Judging) -> list[Any]:
     """Show what birds did with more than one partner, and how related each pair is."""
     table = findings.partners_table(judged)
@@ -98,6 +106,7 @@ def birds(judged: Judging) -> list[Any]:
     return [*shown, *([show.attention(*related)] if related else [])]
 
 
+@withheld(*RATES)
 def hens(judged: Judging) -> list[Any]:
     """Show how each hen's eggs hatched from season to season."""
     table = findings.hens_table(judged)
@@ -110,6 +119,7 @@ def hens(judged: Judging) -> list[Any]:
     return [show.table(table, caption="Hatch of set, season by season, by hen.", note=note, name="hens")]
 
 
+@withheld()
 def ahead(judged: Judging) -> list[Any]:
     """Show next season with the pairs that may breed, and what one pair more or less changes."""
     ahead = judged.outlook
@@ -122,6 +132,7 @@ def ahead(judged: Judging) -> list[Any]:
     return [*shown, show.table(findings.ahead_table(ahead), caption=caption, note=CAUTION, name="outlook")]
 
 
+@withheld(*RATES)
 def beforehand(judged: Judging) -> list[Any]:
     """Show how much what is thought of pairs beforehand weighs."""
     said = "\n\n".join(findings.prior_said(judged))

@@ -4,23 +4,24 @@ from typing import Any
 
 import analysis
 from analysis import charts, findings, nursery, show
+from analysis.chapters.trust import in_its_place, withheld
 from analysis.findings import Judging
 from analysis.nursery import Round
 from analysis.rates import clutch_counts, egg_path
-from analysis.season import Season
+from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import day_words
 
 
 def cover(season: Season, title: str = "Season report") -> list[Any]:
     """Show the head of the first page; it also dates and signs the foot of every page."""
-    last_day = season.last_day
+    as_of = season.as_of
     facts = {
         "title": f"{title} {season.name}",
         "aviary": season.aviary,
-        "line": findings.season_line(season),
+        "line": " · ".join(part for part in (findings.season_line(season), findings.day_line(season)) if part),
         "season": f"Season {season.name}",
-        "as_of": day_words(last_day) if last_day is not None else None,
-        "last_day": f"{last_day:%Y-%m-%d}" if last_day is not None else None,
+        "as_of": day_words(as_of) if as_of is not None else None,
+        "last_day": f"{as_of:%Y-%m-%d}" if as_of is not None else None,
         "fingerprint": season.fingerprint,
         "version": analysis.__version__,
         "paper": season.settings["paper"],
@@ -29,13 +30,17 @@ def cover(season: Season, title: str = "Season report") -> list[Any]:
     return [show.cover(**facts)]
 
 
+@in_its_place
 def numbers(season: Season) -> list[Any]:
     """Show the few numbers that matter, each with its count and interval."""
     return [show.numbers(*findings.headline(season))]
 
 
+@withheld(*RATES)
 def eggs_to_weaned(season: Season) -> list[Any]:
     """Show what became of all eggs laid."""
+    if not hatching_known(season):
+        return [show.nothing(findings.NO_HATCHING)]
     path = egg_path(clutch_counts(season.eggs, season.clutches), season.reared)
     if not path["count"].iloc[0]:
         return [show.nothing("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
@@ -50,13 +55,14 @@ def attention(today: Round, judged: Judging) -> list[Any]:
 
 def next_steps(season: Season) -> list[Any]:
     """Show, of a season that has only begun, who is here and what to write next; nothing of any other."""
-    if not findings.has_only_begun(season):
+    if not findings.has_only_begun(season) or not numbers_hold(season):
         return []
     here = findings.here_table(season)
-    shown = [show.table(here, caption="Being reared on the last day of these logs.")] if len(here) else []
+    shown = [show.table(here, caption=f"Being reared on {day_words(season.as_of)}.")] if len(here) else []
     return [show.heading("What comes next"), *shown, show.attention(*findings.next_steps(season))]
 
 
+@withheld()
 def unanswered(season: Season) -> list[Any]:
     """Show what these logs cannot tell."""
     found = findings.unanswered(season)

@@ -3,6 +3,7 @@
 from typing import Any
 
 from analysis import findings, show
+from analysis.chapters.trust import in_its_place
 from analysis.findings import Growth, Judging
 from analysis.nursery import Eggs, water_asks
 from analysis.season import Season
@@ -14,16 +15,19 @@ def logs(season: Season) -> list[Any]:
     return [show.prose(findings.logs_in_short(season))]
 
 
+@in_its_place
 def pairs(judged: Judging) -> list[Any]:
     """Say which advice stands for which pairs."""
     return [show.prose(findings.pairs_in_short(judged))]
 
 
+@in_its_place
 def growth(growth: Growth) -> list[Any]:
     """Say how many chicks were weighed, and who was flagged in the last days."""
     return [show.prose(findings.growth_in_short(growth))]
 
 
+@in_its_place
 def eggs(eggs: Eggs) -> list[Any]:
     """Say how many eggs are in the shell, how many were weighed, and what they ask for."""
     weighed, sitting = len(eggs.loss), len(eggs.incubating)

@@ -3,8 +3,9 @@
 from typing import Any
 
 from analysis import charts, findings, show
+from analysis.chapters.trust import withheld
 from analysis.rates import kaplan_meier, losses_by_cause
-from analysis.season import Season, chick_spans
+from analysis.season import RATES, Season, chick_spans
 from analysis.words import count_words
 
 _NO_AGES = "No chick of known age is logged, so survival by age cannot be drawn."
@@ -17,6 +18,7 @@ _ALIVE = (
 _NO_LOSSES = "No loss is logged."
 
 
+@withheld(*RATES)
 def survival(season: Season) -> list[Any]:
     """Show the share of chicks alive at each age, those still being reared counted as far as they are."""
     spans = chick_spans(season)
@@ -27,6 +29,7 @@ def survival(season: Season) -> list[Any]:
     return [charts.survival_chart(kaplan_meier(spans))]
 
 
+@withheld(*RATES)
 def by_group(season: Season) -> list[Any]:
     """Show how many chicks lived to weaning age, by who reared them and by room."""
     table = findings.survival_table(season)

@@ -5,9 +5,11 @@ from typing import Any
 import pandas as pd
 
 from analysis import nursery, show
+from analysis.chapters.trust import damaged
 from analysis.feeding import THERMOMETER
 from analysis.nursery import NOBODY, Round
-from analysis.words import day_words
+from analysis.season import clock
+from analysis.words import day_in_full, day_words
 
 
 def read(today: Round) -> list[Any]:
@@ -15,18 +17,32 @@ def read(today: Round) -> list[Any]:
     if not today.read:
         calm = show.prose("Nothing asks for a veterinarian or a second look.")
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
-    return [show.attention(*((who, f"{about}. {sentence}") for who, about, sentence in today.read))]
+    return [
+        show.attention(*((who, f"{about}. {sentence}" if about else sentence) for who, about, sentence in today.read))
+    ]
 
 
 def day(today: Round) -> list[Any]:
-    """Show which morning it is of."""
-    return [show.prose(f"Round for {today.on:%A} {day_words(today.on)}.")]
+    """Show which morning it is of and what it was worked out from, so that a saved page is not taken for another's."""
+    of, last = day_in_full(today.on), today.season.last_day
+    up_to = f"logs up to {day_words(last)}" if last is not None else "logs that hold nothing of that day or before"
+    worked = f"Worked out on {day_in_full(today.worked_at)} at {today.worked_at:%H:%M}, from {up_to}."
+    again = "On any other day it is an old page: choose the day anew."
+    other = f"This page is of {of}, not of today. What stands in it may be over, or may not have come."
+    stamp = show.prose(f"Round for {of}. {worked} {again}")
+    return [
+        *damaged(today.season),
+        *([] if today.on.date() == clock.today() else [show.attention(("Not of today", other))]),
+        stamp,
+    ]
 
 
 def chicks(today: Round) -> list[Any]:
-    """Show the chicks fed by hand in the order of the round."""
+    """Show the chicks fed by hand in the order of the round, and those that may not be here any more."""
+    asked = nursery.still_here(today)
+    asks = [show.attention(*asked)] if asked else []
     if today.chicks.empty:
-        return [] if not today.read else [show.nothing(NOBODY)]
+        return asks if asks or not today.read else [show.nothing(NOBODY)]
     rows = nursery.round_rows(today)
     table = pd.DataFrame(
         {
@@ -46,7 +62,7 @@ def chicks(today: Round) -> list[Any]:
         "Amounts end at a tenth of this morning's empty weight (Duerr & Gage, Hand-Rearing Birds, 2020, tables 27.1, "
         "27.2) and are reminders, never prescriptions; a veterinarian's word goes before them."
     )
-    return [show.table(table, caption="The round, in this order.", note=note, name="nursery")]
+    return [show.table(table, caption="The round, in this order.", note=note, name="nursery"), *asks]
 
 
 def before(today: Round) -> list[Any]:

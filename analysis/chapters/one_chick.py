@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, findings, show
+from analysis.chapters.trust import damaged
 from analysis.feeding import FUMES, TO_WHO_FEEDS
 from analysis.findings import Growth
 from analysis.nursery import Round
@@ -24,7 +25,7 @@ def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
     name = findings.chick_named(season, chick)
     line = show.prose(f"{name}: {findings.chick_line(season, name)}")
-    return [line, show.attention(*findings.about_chick(season, name))]
+    return [*damaged(season), line, show.attention(*findings.about_chick(season, name))]
 
 
 def weights(growth: Growth, chick: str) -> list[Any]:
@@ -84,5 +85,10 @@ def paper(growth: Growth, chick: str) -> list[Any]:
         ("Weights", " ".join(findings.weights_said(season, chick))),
         ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
     ]
-    first = [*feed_it(season, chick), show.prose(findings.chick_line(season, chick)), show.attention(*items)]
+    first = [
+        *damaged(season),
+        *feed_it(season, chick),
+        show.prose(findings.chick_line(season, chick)),
+        show.attention(*items),
+    ]
     return [*first, *weights(growth, chick)[1:], *cautions(), *signed()]

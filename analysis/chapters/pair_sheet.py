@@ -3,8 +3,10 @@
 from typing import Any
 
 from analysis import charts, findings, show
+from analysis.chapters.trust import in_its_place, withheld
 from analysis.findings import PairPages
 from analysis.nursery import Round
+from analysis.season import RATES
 
 _NOTHING = "Nothing is logged of this pair yet: no egg and no chick."
 _ONLY_CHICKS = "No egg of this pair is logged, only chicks, so nothing can be said about fertility or hatching."
@@ -36,11 +38,13 @@ def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
     return [show.attention(*items)] if items else []
 
 
+@in_its_place
 def advice(pages: PairPages, pair: str) -> list[Any]:
     """Show the advice with its reasons, and what is set aside."""
     return [show.attention(*findings.advice_items(pages, pair))]
 
 
+@withheld(*RATES)
 def record(pages: PairPages, pair: str) -> list[Any]:
     """Show the record over the joined seasons, stage by stage."""
     pair = findings.pair_named(pages.season, pair)
@@ -52,6 +56,7 @@ def record(pages: PairPages, pair: str) -> list[Any]:
     return [show.table(table, caption=caption, align=align, note=findings.record_note(pages, pair))]
 
 
+@withheld(*RATES)
 def chicks(pages: PairPages, pair: str) -> list[Any]:
     """Show this season's chicks, each with its weights over what is usual for its kind."""
     pair = findings.pair_named(pages.season, pair)

@@ -7,12 +7,11 @@ import pandas as pd
 
 from analysis.due.own import Window, window
 from analysis.due.things import DAY, Thing, day_range, place
-from analysis.season import Season, reared_at
+from analysis.season import WEAN_PAST_D, Season, reared_at, unheard
 from analysis.words import day_words
 
 RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
 NEVER_RINGED = 3  # practice: so many young of a pair left unringed, and nobody means to ring the next
-WEAN_PAST_D = 14  # practice: the same of one that is still fed
 NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
 LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
 # Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
@@ -20,8 +19,9 @@ DAILY = "Hagen Avicultural Research Institute; Duerr & Gage, Hand-Rearing Birds,
 
 
 def chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
-    """Yield what is due of every chick that is here and still being reared."""
+    """Yield what is due of every chick that is here and still being reared; who may be gone is asked about instead."""
     chicks = _here(season, day)
+    chicks = chicks[~chicks["chick"].isin(unheard(season, day)["chick"])]
     unringed = _never_ringed(season, day)
     for chick in chicks.to_dict("records"):
         if chick["pair"] not in unringed:

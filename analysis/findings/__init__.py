@@ -42,7 +42,7 @@ from analysis.findings.judging import Judging, judging
 from analysis.findings.lost_said import beside_mates, lost_chicks
 from analysis.findings.next_steps import has_only_begun, here_table, next_steps
 from analysis.findings.not_weaned import NOT_WEANED, not_weaned, not_weaned_said
-from analysis.findings.overview import headline, reading_lines, season_line, unanswered, whereabouts
+from analysis.findings.overview import day_line, headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.pair_advice import advice_items, birds_items
 from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
 from analysis.findings.pair_page import PairPages, about_pair, pair_line, pair_named, pair_pages
@@ -58,11 +58,14 @@ from analysis.findings.tables import (
     rates_table,
     settings_table,
 )
+from analysis.findings.untrusted import NO_HATCHING, WITHHELD, untrusted
 
 __all__ = [
     "CAUTIONS",
     "NOT_WEANED",
+    "NO_HATCHING",
     "PROMISE",
+    "WITHHELD",
     "Growth",
     "Judging",
     "PairPages",
@@ -86,6 +89,7 @@ __all__ = [
     "chicks_of",
     "chicks_said",
     "curves_table",
+    "day_line",
     "earlier_table",
     "events_table",
     "fed_said",
@@ -138,6 +142,7 @@ __all__ = [
     "survival_table",
     "typical_rates",
     "unanswered",
+    "untrusted",
     "usual",
     "warnings",
     "watched",

@@ -30,7 +30,7 @@ def key_of(season: Season) -> tuple[Any, ...]:
     >>> key_of(season) == key_of(open_season("data_demo/season_2026", up_to="2026-05-20"))
     False
     """
-    return tuple((one.fingerprint, str(one.last_day)) for one in (season, *season.earlier))
+    return tuple((one.fingerprint, str(one.as_of)) for one in (season, *season.earlier))
 
 
 def work_ahead(season: Season, file: Path, work: Callable[[Season], Any]) -> None:

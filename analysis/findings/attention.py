@@ -9,11 +9,14 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.findings.tables import losses_by_age
 from analysis.logs.rules import LOOK
-from analysis.season import Season
+from analysis.season import RATES, Season, numbers_hold
 from analysis.words import count_words, listed
 
 NOT_KNOWN = "not known"
+_LISTED = "Listed as written: the chapter Check the logs, the report's Every row accounted for."
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
+_CALM = "Nothing in these logs asks for attention."
+_CALM_AS_FAR = "Nothing in what could be read asks for attention; of the rest nobody can say."
 
 
 def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Iterable[Item] = ()) -> list[Item]:
@@ -21,12 +24,15 @@ def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Itera
 
     `read` is what the round of the day reads first of, so that page and round name the same birds; then what the
     weights and the record of pairs and places ask for, and what else was found (`more`), such as what the eggs ask of
-    an incubator's humidity. `analysis.nursery.attention` puts all of it together.
+    an incubator's humidity. Where the logs that they rest on are damaged, nothing is said of pairs, places and losses.
+    `analysis.nursery.attention` puts all of it together.
     """
     season = growth.season
-    found = [*read, *in_time(growth), *_together(season), *asked_of_pairs(judged), *places_said(judged), *more]
-    found += [*_losses(season), *_rows(season)]
-    return found or [("Nothing", "Nothing in these logs asks for attention today.")]
+    joined = numbers_hold(season, joined=True, logs=RATES)
+    pairs = [*asked_of_pairs(judged), *places_said(judged)] if joined else []
+    losses = _losses(season) if numbers_hold(season, logs=RATES) else []
+    found = [*read, *in_time(growth), *_together(season), *pairs, *more, *losses, *_rows(season)]
+    return found or [("Nothing", _CALM if numbers_hold(season) else _CALM_AS_FAR)]
 
 
 def _together(season: Season) -> list[Item]:
@@ -70,4 +76,4 @@ def _rows(season: Season) -> list[Item]:
         count_words(look, "thing is worth a look", "things are worth a look") if look else "",
     ]
     said = [part for part in parts if part]
-    return [("Your logs", f"{listed(said)}. The last pages list them, as written.")] if said else []
+    return [("Your logs", f"{listed(said)}. {_LISTED}")] if said else []

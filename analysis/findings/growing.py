@@ -23,12 +23,9 @@ from analysis.growth import (
 )
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.standing import beside
-from analysis.season import Season, joined, seasons_by_name
+from analysis.season import NOT_WRITTEN, Season, joined, seasons_by_name
 
 CURVE = "logistic"
-NOT_WRITTEN = "species not written"
-BY_HAND, BY_PARENTS = "by hand", "by parents"
-NOT_SAID = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows
 _FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call", "kind", "day")
 _DRAWN = 20  # ages at which a reference is drawn
 
@@ -37,8 +34,8 @@ _DRAWN = 20  # ages at which a reference is drawn
 class Growth:
     """The weighings of a season beside those of the seasons joined to it, kind by kind.
 
-    A kind is a species and a way of rearing, such as "cockatiel, by hand". Chicks of earlier seasons bear the
-    season's name: "K05 (2025)".
+    A kind is a species and a way of rearing, such as "cockatiel, by hand" (see `kind_of`). Chicks of earlier seasons
+    bear the season's name: "K05 (2025)".
 
     Attributes
     ----------
@@ -214,18 +211,10 @@ def weighings(season: Season) -> pd.DataFrame:
     about = season.chicks.set_index("chick")
     order = season.chicks.groupby(["pair", "clutch"])["hatched_at"].rank(method="min").set_axis(season.chicks["chick"])
     order = order.where(about["pair"] != "")
-    species = about["species"].replace("", NOT_WRITTEN)
-    rearing = about["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(about["rearer_asked"] == "", NOT_SAID)
-    columns = {
-        "kind": species + ", " + rearing,
-        "species": species,
-        "pair": about["pair"].replace("", None),
-        "clutch": about["clutch"],
-        "did_well": about["fate"] == "weaned",
-        "sure_to_days": about["sure_to_days"],
-        "hatch_order": order,
-    }
-    rows = alone[["chick", "age_d", "mass_g", "weighed_at", "crop", "notes"]]
+    rows = alone.drop(columns=["together", "file", "row"])
     return rows.assign(
-        **{name: rows["chick"].map(values) for name, values in columns.items()}, season=season.name
+        pair=rows["pair"].replace("", None),
+        species=rows["species"].replace("", NOT_WRITTEN),
+        hatch_order=rows["chick"].map(order),
+        season=season.name,
     ).reset_index(drop=True)

@@ -12,6 +12,7 @@ from analysis.findings.lost_said import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.findings.overview import Item
 from analysis.growth.flags.log import SURE_D
 from analysis.names import by_name
+from analysis.season import RATES, numbers_hold, unheard
 from analysis.words import listed, percent
 
 # In season a flag stands on the first page for so many days (practice, ours).
@@ -37,7 +38,7 @@ def in_time(growth: Growth) -> list[Item]:
     words = "sentence" if _here(growth) else "told"
     said = [("The scale", str(sentence)) for sentence in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
-    if len(lost):
+    if len(lost) and numbers_hold(growth.season, logs=RATES):
         said.append(("Seen in time", in_all(lost)))
     return said
 
@@ -45,7 +46,7 @@ def in_time(growth: Growth) -> list[Item]:
 def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
     """Return the flags of the last days of chicks that are still here: as `Growth.raised`, with said and back.
 
-    The last days before `on`; left out, before the last day of the logs.
+    The last days before `on`; left out, before the day that the season is of.
 
     said: the sentence, with what to do; back: whether a stalled chick is where it was expected again, and a small one
     within a fifth of its kind.
@@ -69,14 +70,15 @@ def _is_light(flag: Any) -> bool:
 
 
 def _here(growth: Growth) -> set[str]:
-    """Chicks that are still being reared."""
-    chicks = growth.season.chicks
-    return set(chicks.loc[chicks["fate"] == "being reared", "chick"])
+    """Chicks that are still being reared, as far as anything was written of them lately."""
+    season, chicks = growth.season, growth.season.chicks
+    gone = unheard(season, season.as_of)["chick"] if season.as_of is not None else ()
+    return set(chicks.loc[chicks["fate"] == "being reared", "chick"]) - set(gone)
 
 
 def _recent(growth: Growth, day: pd.Series, on: pd.Timestamp | None = None) -> pd.Series:
-    """Whether days are among the last before `on`, or else of the logs."""
-    last = on if on is not None else growth.season.last_day
+    """Whether days are among the last before `on`, or else before the day that the season is of."""
+    last = on if on is not None else growth.season.as_of
     return day > (pd.Timestamp.max if last is None else last - pd.Timedelta(days=RECENT_D))
 
 

@@ -6,7 +6,7 @@ from analysis.findings.judging import Judging
 from analysis.logs.rules import LOOK
 from analysis.names import by_name
 from analysis.season import Season
-from analysis.words import begun, count_words, listed
+from analysis.words import begun, count_words, day_words, listed
 
 # In the order in which they are said; the least that is asked of a pair first.
 ADVICE = ("keep", "watch", "rest", "check first", "re-pair", "stop breeding", "not enough to judge")
@@ -56,7 +56,8 @@ def growth_in_short(growth: Growth) -> str:
         return f"{weighed} None of them is still being reared."
     flagged = by_name(warnings(growth)["chick"].unique())
     seen = listed(flagged, most=_MOST) if flagged else "none"
-    return f"{weighed} Still being reared: {len(here)}; flagged in the last {RECENT_D} days of the logs: {seen}."
+    up_to = day_words(growth.season.as_of)
+    return f"{weighed} Still being reared: {len(here)}; flagged in the {RECENT_D} days up to {up_to}: {seen}."
 
 
 def asks_most(growth: Growth) -> str:

@@ -5,7 +5,7 @@ from analysis.findings.overview import Item
 from analysis.outlook import Outlook, in_hand_words
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
-from analysis.season import Season
+from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import begun, listed, percent
 
 ASKED = ("stop breeding", "re-pair", "check first")
@@ -34,7 +34,12 @@ def places_said(judged: Judging) -> list[Item]:
 
 
 def heat_said(season: Season) -> list[Item]:
-    """Incubators out of range this season, the eggs that were in them then, and whether those did worse."""
+    """Incubators out of range this season, the eggs that were in them then, and whether those did worse.
+
+    Nothing where the logs cannot tell how eggs did (`numbers_hold`, `hatching_known`).
+    """
+    if not numbers_hold(season, logs=RATES) or not hatching_known(season):
+        return []
     return [(str(spell["place"]), str(spell["said"])) for spell in set_aside(season).heat.to_dict("records")]
 
 

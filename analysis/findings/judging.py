@@ -9,7 +9,7 @@ import pandas as pd
 from analysis.findings.ahead import worked_ahead
 from analysis.outlook import Outlook, outlook
 from analysis.review import Record, hens_said, places, read_record, review_pairs
-from analysis.season import Season
+from analysis.season import Season, numbers_hold
 
 
 @dataclass(frozen=True)
@@ -62,8 +62,8 @@ class Judging:
 
     @cached_property
     def outlook(self) -> Outlook | None:
-        """Next season with all pairs kept that may breed; None where nothing was laid."""
-        if self.record.clutches.empty:
+        """Next season with all pairs kept that may breed; None where nothing was laid, or logs are damaged."""
+        if self.record.clutches.empty or not numbers_hold(self.season, joined=True):
             return None
         if "outlook" in self._ahead:
             return self._ahead["outlook"]

@@ -25,14 +25,14 @@ def has_only_begun(season: Season) -> bool:
 
 
 def here_table(season: Season) -> pd.DataFrame:
-    """The chicks still being reared, the youngest first: chick, pair, hatched, age on the last day of the logs."""
+    """The chicks still being reared, the youngest first: chick, pair, hatched, age on the day it is of."""
     here = season.chicks[season.chicks["fate"] == "being reared"]
     here = here.sort_values("hatched_at", ascending=False, kind="stable").head(_MOST)
     hatched = here["hatched_at"].dt.normalize()
     told = [day_words(day) or "not written" for day in hatched]
     columns = {"chick": here["chick"], "pair": here["pair"], "hatched": told}
-    if season.last_day is not None:
-        columns[f"age on {day_words(season.last_day)} (d)"] = (season.last_day - hatched).dt.days.astype("Int64")
+    if season.as_of is not None:
+        columns[f"age on {day_words(season.as_of)} (d)"] = (season.as_of - hatched).dt.days.astype("Int64")
     return pd.DataFrame(columns).reset_index(drop=True)
 
 

@@ -3,14 +3,16 @@
 import pandas as pd
 
 from analysis.rates import clutch_counts, stage_rates
-from analysis.season import Season
+from analysis.season import Season, hatching_known, numbers_hold
 from analysis.words import count_words, day_words, interval_words, listed, percent
 
 Item = tuple[str, str]
 
 
 def season_line(season: Season) -> str:
-    """Return the season's extent in a line, such as `8 pairs · 13 clutches · 35 chicks`."""
+    """Return the season's extent in a line, such as `8 pairs · 13 clutches · 35 chicks`; blank in doubt of the logs."""
+    if not numbers_hold(season):
+        return ""
     counts = clutch_counts(season.eggs, season.clutches)
     pairs = len(season.pairs)
     parts = [
@@ -21,23 +23,40 @@ def season_line(season: Season) -> str:
     return " · ".join(part for part in parts if part)
 
 
+def day_line(season: Season) -> str:
+    """Return which day it is of, and what day that is: the one asked for, or the last that anything was logged."""
+    if season.as_of is None:
+        return ""
+    as_of, last = f"as of {day_words(season.as_of)}", season.last_day
+    if last is None or last == season.as_of:
+        return f"{as_of}, the last day in your logs" if last is not None else as_of
+    return f"{as_of}; the last day in your logs is {day_words(last)}"
+
+
 def headline(season: Season) -> list[tuple[str, str, str]]:
-    """Return up to four numbers for the first page: value, words, count and interval."""
+    """Return up to four numbers for the first page: value, words, count and interval.
+
+    None where logs are damaged, and none of eggs where only those that hatched are written (`doubtful_logs`).
+    """
+    if not numbers_hold(season):
+        return []
     counts = clutch_counts(season.eggs, season.clutches)
     rates = stage_rates(counts, season.reared).set_index("stage")
     items = []
-    if len(counts):
+    eggs_known = len(counts) > 0 and hatching_known(season)
+    if eggs_known:
         laid = int(counts["eggs"].sum())
         where = f"{count_words(len(counts), 'clutch', 'clutches')} of {count_words(counts['pair'].nunique(), 'pair')}"
         items.append((str(laid), "eggs laid" if laid != 1 else "egg laid", where))
         items.append(_rate(rates.loc["hatch of set"], "hatched, of eggs with a known outcome", "no outcome known yet"))
     else:
         weighed = season.weights["chick"].nunique()
-        items.append((str(len(season.chicks)), "chicks hatched", "no eggs are logged"))
+        why = "only eggs that hatched are written" if len(counts) else "no eggs are logged"
+        items.append((str(len(season.chicks)), "chicks hatched", why))
         items.append((str(len(season.weights)), "weighings", f"of {count_words(weighed, 'chick')}"))
     items.append(_rate(rates.loc["weaned"], "weaned, of chicks weaned or lost", "none weaned or lost yet"))
     weaned = int((season.chicks["fate"] == "weaned").sum())
-    per_clutch = f"{weaned / len(counts):.1f} for each clutch" if len(counts) and len(season.chicks) else ""
+    per_clutch = f"{weaned / len(counts):.1f} for each clutch" if eggs_known and len(season.chicks) else ""
     items.append((str(weaned), "chicks weaned", _beside(season, per_clutch)))
     return items
 
@@ -59,8 +78,8 @@ def whereabouts(season: Season) -> str:
     fates = season.chicks.groupby("fate")["chick"]
     names = {str(fate): listed(chicks, most=20) for fate, chicks in fates}
     parts = []
-    if "being reared" in names and season.last_day is not None:
-        parts.append(f"Still being reared on {day_words(season.last_day)}: {names['being reared']}.")
+    if "being reared" in names and season.as_of is not None:
+        parts.append(f"Still being reared on {day_words(season.as_of)}: {names['being reared']}.")
     if "left" in names:
         parts.append(f"Gone to another home before they were weaned: {names['left']}.")
     return " ".join(parts)

@@ -6,7 +6,8 @@ from analysis.findings.growing import Growth
 from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
-from analysis.season import Season, ages_lost, chick_spans
+from analysis.rates.stages import EGG_STAGES
+from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
 from analysis.words import day_words, interval_words, listed, percent, row_words
 
 _ALIKE = 3
@@ -122,9 +123,14 @@ def settings_table(season: Season) -> pd.DataFrame:
 
 
 def earlier_table(season: Season) -> pd.DataFrame:
-    """Return a row a season, the joined ones first, with the aviary's rates."""
+    """Return a row a season, the joined ones first, with the aviary's rates, as far as its logs can be trusted."""
     rows = []
     for one in sorted([*season.earlier, season], key=lambda s: s.name):
         rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.reared)
-        rows.append(rates_table(rates.assign(name=one.name), "season"))
+        table = rates_table(rates.assign(name=one.name), "season")
+        if not numbers_hold(one, logs=RATES):
+            table.loc[:, table.columns != "season"] = "not known, see its logs"
+        elif not hatching_known(one):
+            table[list(EGG_STAGES)] = "not known"
+        rows.append(table)
     return pd.concat(rows, ignore_index=True).drop(columns="beside")

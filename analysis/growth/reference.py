@@ -13,7 +13,8 @@ from numpy.typing import ArrayLike
 from analysis.growth.choice import WORDS, Choice, choose_curve
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.peak import up_to_peak
-from analysis.words import count_words
+from analysis.growth.weighings import kinds_in, kinds_told_by
+from analysis.words import count_words, listed
 
 # So many chicks with so many weighings up to their peak make a curve (practice, ours).
 LEAST_CHICKS, LEAST_WEIGHINGS = 6, 5
@@ -83,7 +84,8 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     ----------
     frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; may carry did_well
         (whether the chick was weaned; a missing value means no; without the column all did well). Rows without a
-        chick that did well count for nothing
+        chick that did well count for nothing, nor do rows of several chicks on the scale (together above 1). Where it
+        carries kind, or else species, it must be of one: of the conures in `season.weights`, say
     left_out : names of chicks to leave out though they did well, such as those flagged against a first curve
     curve : its name, where it is known already
 
@@ -93,7 +95,8 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
 
     Raises
     ------
-    ValueError : a column is missing; an age that is no finite number, a weight not above 0; unknown curve
+    ValueError : a column is missing; an age that is no finite number, a weight not above 0; unknown curve; several
+        kinds: `{kind: reference_curve(rows) for kind, rows in frame.groupby("kind")}` gives a curve for each
 
     Examples
     --------
@@ -109,6 +112,7 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     >>> reference_curve(frame, left_out=["K1", "K2", "K3", "K4"]).why
     'No curve yet: 4 chicks that did well have five weighings, and 6 are needed.'
     """
+    frame = _of_one_kind(frame)
     did_well = frame["did_well"].eq(True).fillna(False).to_numpy(bool) if "did_well" in frame else True
     well = frame[did_well & frame["chick"].notna()].reset_index(drop=True)
     out = well["chick"].isin(list(left_out))
@@ -120,6 +124,17 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
         return Reference(why, None, chicks, weighings, names)
     choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else tuple(WORDS))
     return Reference(choice.why, choice, chicks, weighings, names)
+
+
+def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:
+    kinds = kinds_in(frame[frame["chick"].notna()])
+    if len(kinds) == 1:
+        return next(iter(kinds.values()))
+    by, named = kinds_told_by(frame), listed((f'"{kind}"' for kind in kinds), most=4)
+    raise ValueError(
+        f"A reference curve is of one kind, and the column {by} has {len(kinds)}: {named}. For a curve "
+        f'of each: {{kind: reference_curve(rows) for kind, rows in frame.groupby("{by}")}}'
+    )
 
 
 def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> str:

@@ -6,8 +6,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
+from analysis.words import listed
 
 COLUMNS = ("chick", "age_d", "mass_g")
+KINDS = ("kind", "species")  # columns that tell kinds apart; the first that is there counts
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,40 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     code = np.repeat(number, lengths)
     order = _order(code, age_d, mass_g)
     return Weighings(chicks, np.bincount(code, minlength=len(chicks)), age_d[order], mass_g[order])
+
+
+def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    """Part weighings by the kind of bird; a weighing of several chicks together is no chick's, and left out.
+
+    Kinds are told by the column kind, or by species where there is none; a frame with neither is of one kind, "".
+
+    Raises
+    ------
+    ValueError : one chick's rows are of two kinds
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"chick": ["K1", "K2", "K2"], "kind": ["finch", "conure", "conure"]})
+    >>> {kind: len(rows) for kind, rows in kinds_in(frame.assign(together=[1, 1, 2])).items()}
+    {'conure': 1, 'finch': 1}
+    """
+    alone = frame[~frame["together"].gt(1).fillna(False)] if "together" in frame else frame
+    by = kinds_told_by(alone)
+    if not by:
+        return {"": alone}
+    kind = alone[by].astype(object).where(alone[by].notna(), "").astype(str)
+    several = kind.groupby(alone["chick"]).nunique() if "chick" in alone else pd.Series(dtype=int)
+    if len(torn := several.index[several > 1]):
+        raise ValueError(
+            f"The rows of {listed(map(str, torn))} are of two kinds (column {by}); a chick is of one. "
+            "Where two birds bear one name, give each its own, such as K1 (2025)."
+        )
+    return {str(name): rows for name, rows in alone.groupby(kind, sort=True)}
+
+
+def kinds_told_by(frame: pd.DataFrame) -> str:
+    """The column by which the kinds of a frame are told; blank where it has none, or no rows."""
+    return next((column for column in KINDS if column in frame and len(frame)), "")
 
 
 def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:

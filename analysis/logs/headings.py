@@ -138,11 +138,23 @@ def near_column(text: str, log: Log) -> str:
     >>> near_column("Gewihct", LOGS["weights"]), near_column("K1", LOGS["weights"])
     (' Did you mean weight?', '')
     """
+    column = column_meant(text, log)
+    return f" Did you mean {column}?" if column else ""
+
+
+def column_meant(text: str, log: Log) -> str:
+    """Return the column that a heading is a slip of; blank where none is close.
+
+    Examples
+    --------
+    >>> column_meant("Gewihct", LOGS["weights"])
+    'weight'
+    """
     words = {word: name for word, name in _column_words(log.name).items() if len(word) > _SHORT}
     key = _key(text[:_LONGEST])
     slip = len(key) > 2 and column_named(text, log) is None
     close = get_close_matches(key, words, n=1, cutoff=0.75) if slip else []
-    return f" Did you mean {words[close[0]]}?" if close else ""
+    return words[close[0]] if close else ""
 
 
 def _fold(text: str) -> str:

@@ -17,7 +17,7 @@ laid_out   rows to read and to write on
 """
 
 from analysis.nursery.attention import attention
-from analysis.nursery.before import before_feeding, no_amounts
+from analysis.nursery.before import before_feeding, no_amounts, still_here
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.eggs_said import (
     hatch_said,
@@ -51,6 +51,7 @@ __all__ = [
     "round_of",
     "round_rows",
     "shells_said",
+    "still_here",
     "unknown_said",
     "water_asks",
     "water_said",

@@ -13,7 +13,6 @@ WRONG_UNIT = (
     "weight_unit in your settings, and the weights, are looked at."
 )
 USUAL = "or as usual: read first"
-_STALE_D = 7  # a chick that was not weighed for so long may not be here any more (practice)
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
 
@@ -28,15 +27,13 @@ def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     if first_g > HATCHLING_MOST_G:
         found = [Amount(float("nan"), float("nan"), WRONG_UNIT.format(mass=first_g))] * len(found)
     table = pd.DataFrame(found, columns=["low_ml", "high_ml", "why"], index=chicks.index)
-    times = [_times(chick, on) for chick in chicks.itertuples()]
+    times = [_times(chick) for chick in chicks.itertuples()]
     return chicks.join(table).assign(by_today=chicks["today_g"].notna(), times=times)
 
 
-def _times(chick: Any, on: pd.Timestamp) -> str:
-    """Hours between feeds; none for who is not fed by a page, or may not be here any more."""
-    seen = [day for day in (chick.last_on, chick.hatched_at) if not pd.isna(day)]
-    stale = pd.isna(chick.today_g) and (not seen or (on - max(seen)).days > _STALE_D)
-    if chick.cold or chick.food_left or chick.unwell or stale:
+def _times(chick: Any) -> str:
+    """Hours between feeds; none for who is not fed by a page."""
+    if chick.cold or chick.food_left or chick.unwell:
         return ""
     return USUAL if chick.flagged else feed_times(chick.age_d, eating_alone=chick.eats)
 

@@ -1,4 +1,4 @@
-"""What stands before the first feed: how warm, how much to mix, which brooder, in which order."""
+"""What stands before the first feed: how warm, how much to mix, which brooder, in which order; who is asked about."""
 
 import math
 from collections.abc import Iterator
@@ -24,8 +24,9 @@ from analysis.feeding import (
 from analysis.logs.names import same
 from analysis.nursery.brooders import needs_of
 from analysis.nursery.round import Round
-from analysis.season import is_brooder, is_formula, is_kept_warm
-from analysis.words import count_words, listed
+from analysis.nursery.who import age_words
+from analysis.season import is_brooder, is_formula, is_kept_warm, unheard
+from analysis.words import count_words, day_words, listed
 
 _ROOM_C = (10, 35)
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
@@ -51,6 +52,30 @@ def no_amounts(today: Round) -> list[tuple[str, str]]:
     """Return (chicks, why) for those that the page gives no amount; why a veterinarian is needed is read of first."""
     none = today.chicks[(today.chicks["why"] != "") & ~today.chicks["needs_vet"]]
     return [(listed(own["chick"], most=20), str(why)) for why, own in none.groupby("why", sort=False)]
+
+
+def still_here(today: Round) -> list[tuple[str, str]]:
+    """Return (question, sentence) for the chicks that may be weaned, gone or lost, and are not fed by a page."""
+    asked = unheard(today.season, today.on).merge(today.season.chicks, on=["chick", "by_hand"])
+    asked = asked.assign(age_d=(today.on - asked["hatched_at"].dt.normalize()).dt.days.astype(float))
+    hand, others = asked[asked["by_hand"]], asked[~asked["by_hand"]]
+    named = [f"{chick.chick} ({age_words(chick)}, {_heard(chick.heard_on)})" for chick in hand.itertuples()]
+    said = [("Still fed by hand?", f"{listed(named, most=_MOST)}. {_ASK} {_IF_HERE}")] if named else []
+    said += [("Still here?", f"{listed(others['chick'], most=_MOST)}. {_OTHERS} {_ASK}")] if len(others) else []
+    return said
+
+
+_MOST = 12  # chicks that are named where many are asked about
+_ASK = "Weaned, left or lost? Write the day into weaned_on or left_on in hatches, or a row into losses."
+_IF_HERE = (
+    "No row here feeds it until then. If it is here: look at its crop, weigh it before its first feed and write that "
+    "down; with it, it is in the round again. Thin, dull or cold: an avian veterinarian, today."
+)
+_OTHERS = "Past the days by which they feed themselves, and nothing was written of them for two weeks."
+
+
+def _heard(on: pd.Timestamp) -> str:
+    return "nothing written since it hatched or came" if pd.isna(on) else f"no word since {day_words(on)}"
 
 
 def _batches(today: Round) -> Iterator[tuple[str, str]]:

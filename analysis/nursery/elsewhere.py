@@ -9,8 +9,8 @@ from analysis.findings import Growth, called_by_rule, warnings
 from analysis.logs.names import same
 from analysis.nursery.brooders import Read, brooders_read
 from analysis.nursery.incubators import OPEN_OVER_C, incubator_said
-from analysis.nursery.who import chick_called, nobody_knows_who_feeds
-from analysis.season import OPEN_D, SOON, Season, asked_by, signs_of, signs_seen
+from analysis.nursery.who import nobody_knows_who_feeds
+from analysis.season import OPEN_D, SOON, Season, asked_by, chick_called, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, grams, listed
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
@@ -32,7 +32,7 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[R
     on : the day
     """
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    found: list[Read] = [(NEXT_FEED, *item) for item in nobody_knows_who_feeds(season)]
+    found: list[Read] = [(NEXT_FEED, *item) for item in nobody_knows_who_feeds(season, on)]
     found += [*_flagged(growth, names, on), *_seen(season, names, on), *_lost(season, on)]
     found += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
     return [*found, *brooders_read(nursery, _last_read(season, on))]

@@ -11,8 +11,7 @@ from analysis.growth.flags.judge import LIGHT
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
-from analysis.nursery.who import chick_called
-from analysis.season import ages_lost
+from analysis.season import ages_lost, chick_called
 from analysis.words import count_words, day_words, listed
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)

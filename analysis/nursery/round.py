@@ -1,7 +1,7 @@
 """The morning's round of a day: whom to read of first, who is fed in which order, how much, and what is due."""
 
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from functools import cached_property
 
 import pandas as pd
@@ -19,6 +19,7 @@ from analysis.nursery.elsewhere import elsewhere, incubators_read
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from analysis.season import SOON, Season
+from analysis.season.clock import now, today
 
 Item = tuple[str, str, str]
 
@@ -32,11 +33,13 @@ class Round:
     season : opened up to the end of that day
     on : the day, at midnight
     growth : its weighings, watched
+    worked_at : when it was worked out; on a screen alone, so that paper is the same at every time
     """
 
     season: Season
     on: pd.Timestamp
     growth: Growth
+    worked_at: datetime = field(default_factory=now)
 
     @cached_property
     def eggs(self) -> Eggs:
@@ -95,7 +98,7 @@ def round_of(season: Season, on: str | date | None = None, growth: Growth | None
     Parameters
     ----------
     season : opened up to the end of that day
-    on : the day, as 2026-05-20; left out, the last day of the logs
+    on : the day, as 2026-05-20; left out, the day that the season was asked for, else the last day of its logs
     growth : where the weighings are watched already
 
     Examples
@@ -104,6 +107,6 @@ def round_of(season: Season, on: str | date | None = None, growth: Growth | None
     >>> round_of(open_season("data_demo/season_2026", up_to="2026-05-20")).on.date().isoformat()
     '2026-05-20'
     """
-    last = season.last_day if season.last_day is not None else pd.Timestamp.today()
+    last = season.as_of if season.as_of is not None else pd.Timestamp(today())
     day = pd.Timestamp(on) if on else last
     return Round(season, day.normalize(), growth if growth is not None else growing(season))

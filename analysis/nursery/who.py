@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.logs import STAGES
 from analysis.logs.names import same
 from analysis.names import name_key
-from analysis.season import OPEN_D, Season, signs_seen
+from analysis.season import OPEN_D, Season, chick_called, signs_seen, unheard
 from analysis.words import count_words, listed
 
 EATS = "eating alone"
@@ -17,7 +17,7 @@ _DAY = pd.Timedelta(days=1)
 
 
 def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
-    """Return the chicks that are fed by hand on a day.
+    """Return the chicks that are fed by hand on a day; of whom nobody knows whether they are here, none.
 
     Parameters
     ----------
@@ -38,7 +38,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
         Weighings of several chicks together count for none of them.
     """
-    chicks = season.chicks[(season.chicks["fate"] == "being reared") & season.chicks["by_hand"]].reset_index(drop=True)
+    here = season.chicks["fate"].eq("being reared") & ~season.chicks["chick"].isin(unheard(season, on)["chick"])
+    chicks = season.chicks[here & season.chicks["by_hand"]].reset_index(drop=True)
     order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
     chicks = chicks.iloc[order].reset_index(drop=True)
     hatched = chicks["hatched_at"].dt.normalize()
@@ -53,9 +54,10 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
 
 
-def nobody_knows_who_feeds(season: Season) -> Iterator[tuple[str, str, str]]:
+def nobody_knows_who_feeds(season: Season, on: pd.Timestamp) -> Iterator[tuple[str, str, str]]:
     """Return (chicks, word, sentence) for each word in `reared_by` that no log knows, of chicks that are here."""
     asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
+    asked = asked[~asked["chick"].isin(unheard(season, on)["chick"])]
     for _, own in asked.groupby(asked["rearer_asked"].map(same), sort=False):
         word = short(own["rearer_asked"].iloc[0])
         yield (
@@ -82,14 +84,6 @@ def age_words(chick: Any) -> str:
         return f"hatched today, {chick.hatched_at:%H:%M}" if chick.hatched_at_timed else "hatched today"
     words = count_words(round(chick.age_d), "day")
     return f"{words}, give or take {chick.sure_to_days:g}" if chick.sure_to_days > 1 else words
-
-
-def chick_called(season: Season) -> dict[str, str]:
-    """Return the chick that each name or ring leads to, by the name as `same` has it."""
-    rings = zip(season.chicks["ring"], season.chicks["chick"], strict=True)
-    return {same(ring): chick for ring, chick in rings if ring} | {
-        same(chick): chick for chick in season.chicks["chick"]
-    }
 
 
 def short(note: str) -> str:

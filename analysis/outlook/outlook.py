@@ -14,10 +14,14 @@ from analysis.outlook.habits import habits
 from analysis.review import Record, read_record, review_pairs
 from analysis.review.clutch_value import clutch_value
 from analysis.review.record import Array
-from analysis.season import Season
+from analysis.season import Season, doubtful_logs, numbers_hold
 from analysis.words import listed
 
 RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
+DAMAGED = (
+    "Next season cannot be told: {logs} could not be read or used as written. "
+    "What is wrong, and where: season check {folder}"
+)
 NOTHING = "Nothing was laid in these seasons that next season could be told from."
 ONLY_CHICKS = (
     "No eggs are logged in these seasons, only chicks ({weaned} of {chicks} weaned), so next season cannot be told "
@@ -73,7 +77,7 @@ def outlook(
     Raises
     ------
     SeasonError
-        A name that is no pair of this season, or nothing was laid to tell from.
+        A name that is no pair of this season, nothing was laid to tell from, or logs are damaged (`doubtful_logs`).
 
     Examples
     --------
@@ -82,6 +86,8 @@ def outlook(
     >>> ahead.keep, bool(ahead.total["low"] <= ahead.total["middle"] <= ahead.total["high"])
     (('P01', 'P07'), True)
     """
+    if not numbers_hold(season, joined=True):
+        raise SeasonError(DAMAGED.format(logs=_doubtful(season), folder=season.folder))
     record = read_record(season) if record is None else record
     if record.clutches.empty:
         raise SeasonError(nothing_laid(record))
@@ -103,6 +109,10 @@ def nothing_laid(record: Record) -> str:
     """Say why next season cannot be told where no egg is logged."""
     fates = record.birds.chicks["fate"]
     return ONLY_CHICKS.format(weaned=int((fates == "weaned").sum()), chicks=len(fates)) if len(fates) else NOTHING
+
+
+def _doubtful(season: Season) -> str:
+    return listed(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:

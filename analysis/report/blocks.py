@@ -67,8 +67,8 @@ def page_blocks(notebook: Any, pictures: Pictures, *, leave_out_empty: bool = Fa
     Returns
     -------
     list of dict
-        `kind`: markdown (nodes), prose (paragraphs), table, numbers, attention, chart (file, width_pt, alt,
-        caption), plain (text), failed (text).
+        `kind`: markdown (nodes), prose (paragraphs), table, numbers, attention, warning (title, items), chart (file,
+        width_pt, alt, caption), plain (text), failed (text).
     """
     found: list[Block] = []
     for cell in notebook.cells:

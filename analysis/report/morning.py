@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
-from analysis.report.round_page import round_page
+from analysis.report.round_page import read_first, round_page
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.season import Season, open_season
+from analysis.season.clock import today
 
 NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
 NOTHING_YET = "Nothing in these logs is as early as this day."
@@ -69,25 +69,18 @@ def morning_round(
     from analysis.nursery import round_of, weights_form
     from analysis.show.spreadsheet import csv_text
 
-    day = date.today()  # asked once: midnight may come between two times
-    season = open_season(folder, earlier, on or day)
-    day = _day(on) if on else day
-    today = round_of(season, day)
+    of_day = round_of(open_season(folder, earlier, on or today()))
+    day = of_day.on  # the name, the date and the rows are of this one object
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch:
-        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(today, nothing=_nothing(season))}
+        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(of_day, nothing=_nothing(of_day.season))}
         if csv:
-            files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(today)).encode()
+            files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(of_day)).encode()
         pdf, *form = put_all(files, target, scratch)
         claim(target, folder)
-    return MorningRound(pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in today.read))
-
-
-def _day(on: str) -> date:
-    """The day that was asked for; `open_season` has said so where it cannot be read."""
-    from analysis.logs.dates import read_day
-
-    return read_day(on)
+    return MorningRound(
+        pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in read_first(of_day))
+    )
 
 
 def _nothing(season: Season) -> str:

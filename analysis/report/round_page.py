@@ -4,11 +4,13 @@ from datetime import UTC, datetime
 from typing import Any
 
 from analysis.feeding import CAUTIONS, USABLE
-from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, water_said
+from analysis.findings import untrusted
+from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
 from analysis.report.press import press
+from analysis.season import numbers_hold, unheard
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
-from analysis.words import count_words, day_words
+from analysis.words import count_words, day_in_full, day_words
 
 ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
@@ -44,11 +46,11 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "family": FAMILY,
         "paper": "Letter" if season.settings["paper"] == "Letter" else "A4",
         "title": "Morning round",
-        "day": f"{today.on:%A} {day_words(today.on)}",
+        "day": day_in_full(today.on),
         "aviary": season.aviary,
         "line": _line(today),
         "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
-        "read": [list(item) for item in today.read],
+        "read": [list(item) for item in read_first(today)],
         "empty": nothing or ("" if len(chicks) else _nobody(today)),
         "unit": season.settings["weight_unit"],
         "rows": round_rows(today).to_dict("records"),
@@ -60,20 +62,32 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, egg.expected] for egg in eggs.itertuples()],
         "water": [list(item) for item in water_said(today)],
         "notes": [list(item) for item in no_amounts(today)],
+        "asked": [list(item) for item in still_here(today)],
         "cautions": list(CAUTIONS),
     }
 
 
+def read_first(today: Round) -> list[tuple[str, str, str]]:
+    """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
+    if numbers_hold(today.season):
+        return list(today.read)
+    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *today.read]
+
+
 def _nobody(today: Round) -> str:
     """Why the table is empty, and what would fill it."""
-    reared = today.season.chicks["fate"].eq("being reared").sum()
-    return f"{NOBODY} {NOBODY_SAYS}" if reared else NOBODY
+    reared = today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"]
+    return f"{NOBODY} {NOBODY_SAYS}" if set(reared) - set(unheard(today.season, today.on)["chick"]) else NOBODY
 
 
 def _line(today: Round) -> str:
+    if not numbers_hold(today.season):
+        return ""
     parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
     read = len({who for who, _, _ in today.read})
     parts += [f"{count_words(read, 'needs', 'need')} attention first"] if read else []
+    asked = len(unheard(today.season, today.on))
+    parts += [f"{asked} to ask about"] if asked else []
     eggs = len(today.eggs.incubating)
     parts += [count_words(eggs, "egg") + " expected"] if eggs else []
     return " · ".join(parts)

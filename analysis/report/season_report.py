@@ -13,6 +13,7 @@ from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
 from analysis.report.writing import claim, passing_folder, reports_folder, said_of
 from analysis.season import Season, changed_since, open_season
+from analysis.show import WARNING
 
 if TYPE_CHECKING:
     from analysis.report.run import Progress
@@ -23,10 +24,11 @@ _FRAMES = ("eggs", "clutches", "chicks", "weights", "losses", "pairs", "cages", 
 
 @dataclass(frozen=True)
 class SeasonReport:
-    """A finished report: its files, and what needs attention (what, sentence)."""
+    """A finished report: its files, what needs attention, and which logs no number should be made from."""
 
     files: Report
     attention: tuple[tuple[str, str], ...]
+    warning: tuple[tuple[str, str], ...] = ()
 
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and what needs attention."""
@@ -35,6 +37,8 @@ class SeasonReport:
         if tables:
             lines.append(f"Tables    {len(tables)} CSV files in {tables[0].parent}")
         lines += said_of((self.files.pdf, self.files.notebook, *tables))
+        if self.warning:
+            lines += ["", WARNING, *(f"  {what}: {sentence}" for what, sentence in self.warning)]
         lines += ["", "What needs attention"]
         return lines + [f"  {what}: {sentence}" for what, sentence in self.attention]
 
@@ -109,7 +113,7 @@ def _made(
                 _same_logs(season)  # a log that was half saved may be why it stopped
                 raise
     claim(target, folder)
-    return SeasonReport(files, _attention(files))
+    return SeasonReport(files, _said(files, "attention"), _said(files, "warning"))
 
 
 def _rendered(season: Season, target: Path, asked: dict[str, Any], progress: "Progress | None", kernel: Any) -> Report:
@@ -150,12 +154,12 @@ def _nothing(season: Season) -> str:
     )
 
 
-def _attention(files: Report) -> tuple[tuple[str, str], ...]:
-    """Read the first list of what needs attention out of the finished notebook."""
+def _said(files: Report, kind: str) -> tuple[tuple[str, str], ...]:
+    """Read the first list of a kind out of the finished notebook: what needs attention, or what is warned of."""
     import nbformat
 
     from analysis.report.blocks import season_displays
 
     displays = season_displays(nbformat.read(files.notebook, as_version=4))
-    items: list[list[str]] = next((d["items"] for d in displays if d["kind"] == "attention"), [])
+    items: list[list[str]] = next((d["items"] for d in displays if d["kind"] == kind), [])
     return tuple((what, sentence) for what, sentence in items)

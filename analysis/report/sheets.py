@@ -77,9 +77,10 @@ def season_sheets(
         raise SeasonError(f"Nothing is written in {folder} yet: no pair, egg or chick. Fill in hatches first.")
     leaving, said = _leaving(season, chicks)
     _dress()
-    from analysis.findings import growing
+    from analysis.findings import growing, untrusted
 
     growth = growing(season)
+    said = [f"{what}: {sentence}" for what, sentence in untrusted(season, joined=True)] + said
     pairs, papers = _pair_pages(season, growth), _papers(growth, leaving)
     done = iter(range(len(pairs) + len(papers)))
 
@@ -185,7 +186,7 @@ def _foot(season: Season, title: str) -> Any:
     from analysis import show
     from analysis.words import day_words
 
-    last = season.last_day
+    last = season.as_of
     return show.cover(
         name=f"{title} {season.name}",
         aviary=season.aviary,

@@ -99,13 +99,13 @@ def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
 def _age(season: Season, pair: dict[str, object]) -> Answer:
     birds = season.logs["birds"]
     hatched = birds.loc[birds["bird"].map(same) == same(str(pair["hen"] or "")), "hatched_on"].dropna()
-    if hatched.empty or season.last_day is None or not pair["hen"]:
+    if hatched.empty or season.as_of is None or not pair["hen"]:
         return [], ""
     log, species = season.logs["species"], str(pair["species"])
     oldest, own = (written_for(log, species, f"hen_{end}_y") for end in ("oldest", "youngest"))
     youngest = season.settings.number("hen_youngest_y") if own is None else own
     born = pd.Timestamp(hatched.iloc[0])
-    age_y = (season.last_day - born).days / _DAYS_A_YEAR
+    age_y = (season.as_of - born).days / _DAYS_A_YEAR
     she_is = f"{pair['hen']} hatched on {day_words(born)} and is {age_y:.1f} years old; "
     if oldest is not None and age_y > oldest:
         return [Rule("no", "stop breeding", f"{she_is}your own limit for a {species} hen is {oldest:g}.")], "her age"

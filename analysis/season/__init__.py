@@ -1,34 +1,48 @@
 """Clean rows → one season of linked tables."""
 
+from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
-from analysis.season.rearing import reared_at
+from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import ages_lost, chick_spans
 from analysis.season.species import species_facts
+from analysis.season.trust import RATES, Doubt, doubtful_logs, hatching_known, numbers_hold
 from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 
 __all__ = [
+    "BY_HAND",
+    "BY_PARENTS",
     "LOOKS",
+    "NOT_WRITTEN",
     "OPEN_D",
+    "RATES",
     "SOON",
+    "WEAN_PAST_D",
+    "Doubt",
     "Joined",
     "Season",
     "Sign",
     "ages_lost",
     "asked_by",
     "changed_since",
+    "chick_called",
     "chick_spans",
+    "doubtful_logs",
+    "hatching_known",
     "is_brooder",
     "is_formula",
     "is_hand",
     "is_kept_warm",
     "joined",
+    "kind_of",
+    "numbers_hold",
     "open_season",
     "reared_at",
     "seasons_by_name",
     "signs_of",
     "signs_seen",
     "species_facts",
+    "unheard",
 ]

@@ -32,7 +32,11 @@ class Season:
         blank: not written), arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
-        together (chicks on the scale), notes, file, row.
+        together (chicks on the scale), notes; then what the season knows of the chick, on each of its rows: pair,
+        clutch, species (blank: not written), kind (a species and a way of rearing, such as "cockatiel, by hand", see
+        `kind_of`), did_well (weaned by the last day), sure_to_days (how sure its day of hatch is); then file, row.
+        Chicks weighed together have a row each: mass_g is then their mean, `together` how many they were, the rest
+        each chick's own. Such a row is shown, and never fitted.
     egg_weights
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").
@@ -54,8 +58,12 @@ class Season:
         What was assumed while reading, a sentence each.
     read_as
         The same of the files: where, and how it was read.
+    last_day
+        The last day that anything was logged.
     earlier
         The seasons joined to this one.
+    asked_on
+        The day it was opened up to; None where no day was asked for.
     """
 
     folder: Path
@@ -78,6 +86,12 @@ class Season:
     fingerprint: str
     earlier: tuple["Season", ...] = ()
     read_as: tuple[tuple[str, str], ...] = ()
+    asked_on: pd.Timestamp | None = None
+
+    @property
+    def as_of(self) -> pd.Timestamp | None:
+        """The day to which ages are counted: the one that was asked for, else the last day of the logs."""
+        return self.asked_on if self.asked_on is not None else self.last_day
 
     @property
     def unread(self) -> list[str]:

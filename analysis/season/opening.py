@@ -54,8 +54,8 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
     earlier
         Folders of earlier seasons to join, beside those that the setting `earlier` names.
     up_to
-        Show the season as it stood at the end of this day (a date, or 2026-05-20 as text); later rows are
-        set aside and counted.
+        Show the season as it stood at the end of this day (a date, or 2026-05-20 as text): ages are counted to it, and
+        later rows are set aside and counted. Left out, the last day that anything was logged.
 
     Returns
     -------
@@ -80,8 +80,9 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
     fingerprint = fingerprint_of(folder)  # before they are read: what is saved meanwhile makes a difference later
     ledger = Ledger()
     sheets = read_folder(folder, ledger)
-    settings, rows = _typed(sheets, up_to, ledger)
-    linked, numbered = _linked(rows, settings, ledger)
+    asked_on = None if up_to is None else _day(up_to)
+    settings, rows = _typed(sheets, asked_on, ledger)
+    linked, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
     season = Season(
         folder=folder,
         name=settings["season"] or folder.resolve().name,
@@ -95,6 +96,7 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
         assumed=(*ledger.assumed(), *_assumed(settings, numbered)),
         read_as=(*ledger.read_as(), *(("", said) for said in _assumed(settings, numbered))),
         fingerprint=fingerprint,
+        asked_on=asked_on,
     )
     return _joined(season, earlier, ledger) if join else season
 
@@ -111,7 +113,7 @@ def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Se
     return replace(season, earlier=seasons[1:], problems=ledger.problems())
 
 
-def _typed(sheets: list[Sheet], up_to: str | date | None, ledger: Ledger) -> tuple[Settings, Rows]:
+def _typed(sheets: list[Sheet], asked_on: pd.Timestamp | None, ledger: Ledger) -> tuple[Settings, Rows]:
     """Type every row; leave out what is far from the season or later than the day that was asked for."""
     own = settings_sheets(sheets)
     settings_rows = check_tables(understand(own, sheets, {}, ledger), Settings(), ledger)["settings"]
@@ -121,14 +123,15 @@ def _typed(sheets: list[Sheet], up_to: str | date | None, ledger: Ledger) -> tup
     set_aside_copies(rows, ledger)
     date_by_age(rows, settings, ledger)
     keep_in_bounds(rows, settings, ledger)
-    if up_to is not None:
-        forget_after(rows, _day(up_to), ledger)
+    if asked_on is not None:
+        forget_after(rows, asked_on, ledger)
     return settings, rows
 
 
-def _linked(rows: Rows, settings: Settings, ledger: Ledger) -> tuple[dict[str, pd.DataFrame], list[str]]:
+def _linked(
+    rows: Rows, settings: Settings, today: pd.Timestamp | None, ledger: Ledger
+) -> tuple[dict[str, pd.DataFrame], list[str]]:
     """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
-    today = last_day(rows)
     aviary = build_aviary(rows, ledger)
     numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
     drop_repeats(rows, aviary, ledger)

@@ -13,6 +13,10 @@ from analysis.season.unknown import did_you_mean, near_miss
 from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
 from analysis.words import listed
 
+NOT_WRITTEN = "species not written"
+BY_HAND, BY_PARENTS = "by hand", "by parents"
+NOT_SAID = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows
+
 
 @dataclass(frozen=True)
 class Rearer:
@@ -109,6 +113,23 @@ def reared_at(chicks: pd.DataFrame) -> pd.Series:
     ['B2', 'hand', 'P1']
     """
     return chicks["brooder"].where(chicks["by_hand"] & (chicks["brooder"] != ""), chicks["reared_by"])
+
+
+def kind_of(chicks: pd.DataFrame) -> pd.Series:
+    """Return the kind of each chick, a species and a way of rearing: chicks are held against others of their kind.
+
+    Parameters
+    ----------
+    chicks : as `season.chicks`
+
+    Examples
+    --------
+    >>> chicks = {"species": ["cockatiel", "cockatiel", ""], "by_hand": [True, False, False]}
+    >>> kind_of(pd.DataFrame(chicks | {"rearer_asked": ["", "", "granny"]})).tolist()
+    ['cockatiel, by hand', 'cockatiel, by parents', 'species not written, by whom is asked']
+    """
+    rearing = chicks["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(chicks["rearer_asked"] == "", NOT_SAID)
+    return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing
 
 
 def _written(rows: Rows, *columns: str) -> Iterable[str]:

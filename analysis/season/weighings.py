@@ -13,6 +13,7 @@ from analysis.logs.plain import Plain
 from analysis.season.dates import Rows
 from analysis.season.frames import typed_columns
 from analysis.season.jumps import find_leaps
+from analysis.season.rearing import kind_of
 from analysis.season.species import keepers_species
 
 WEIGHTS = {
@@ -26,10 +27,14 @@ WEIGHTS = {
     "file": "str",
     "row": "Int64",
 }
+OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 
 
 def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger) -> pd.DataFrame:
-    """Return one row a chick and weighing, by chick and time; its columns are `WEIGHTS`."""
+    """Return one row a chick and weighing, by chick and time.
+
+    Its columns are `WEIGHTS`, and before file and row what is known of the chick, `OF_THE_CHICK`.
+    """
     written = Written(rows)
     found = _of_known_chicks(written, chicks, book, ledger)
     found = _in_their_lives(found, chicks, written, ledger)
@@ -41,7 +46,16 @@ def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Se
     rows["weights"][:] = [row for row in rows["weights"] if ledger.is_used(row)]
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
     names = chicks["chick"].to_numpy()[found["number"]]
-    return typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
+    table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
+    return _with_the_chick(table, chicks, found["number"].to_numpy())
+
+
+def _with_the_chick(table: pd.DataFrame, chicks: pd.DataFrame, number: Any) -> pd.DataFrame:
+    """Put beside each weighing what is known of its chick: `number` says which of `chicks` it is."""
+    known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
+    beside = known[list(OF_THE_CHICK)].take(number).reset_index(drop=True)
+    written = [name for name in WEIGHTS if name not in ("file", "row")]
+    return pd.concat([table[written], beside, table[["file", "row"]]], axis=1)
 
 
 class Written:

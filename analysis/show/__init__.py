@@ -1,6 +1,7 @@
 """What a cell of a notebook shows, in one bundle that every reader can use."""
 
 from analysis.show.displays import (
+    WARNING,
     Display,
     Format,
     attention,
@@ -12,12 +13,14 @@ from analysis.show.displays import (
     prose,
     ready,
     table,
+    warning,
 )
 from analysis.show.still import MIME
 from analysis.show.trouble import plain_errors
 
 __all__ = [
     "MIME",
+    "WARNING",
     "Display",
     "Format",
     "attention",
@@ -30,4 +33,5 @@ __all__ = [
     "prose",
     "ready",
     "table",
+    "warning",
 ]

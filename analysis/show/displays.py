@@ -21,6 +21,7 @@ from analysis.theme import altair_theme
 
 Format = str | Callable[[Any], str]
 _BARE_ROWS = 60
+WARNING = "Read this first"
 
 
 @dataclass(frozen=True)
@@ -146,6 +147,21 @@ def attention(*items: Sequence[str]) -> Display:
     kept = [[str(part) for part in item] for item in items]
     text = "\n".join(f"{what}: {sentence}" for what, sentence in kept)
     return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
+
+
+def warning(*items: Sequence[str]) -> Display:
+    """What must be known before anything below is believed: each (what, sentence), framed in red.
+
+    Examples
+    --------
+    >>> print(warning(("hatches.csv", "It could not be read.")).text)
+    Read this first
+    hatches.csv: It could not be read.
+    """
+    kept = [[str(part) for part in item] for item in items]
+    text = "\n".join([WARNING, *(f"{what}: {sentence}" for what, sentence in kept)])
+    data = {"kind": "warning", "title": WARNING, "items": kept}
+    return Display(data, markup.warning_html(WARNING, kept), text)
 
 
 def prose(text: str) -> Display:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 _PLAIN = "tex2jax_ignore mathjax_ignore"
 _BIDI = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _RULE = "rgba(128,128,128,.45)"
+_ALARM = "#c04455"  # the red of the charts, light enough to be seen on a dark page too
 _ACCENT = "#3377bb"  # the blue of the charts, light enough to be seen on a dark page too
 
 
@@ -73,6 +74,12 @@ def attention_html(items: Iterable[Sequence[str]]) -> str:
     """A list of sentences, each after what it is about."""
     lines = (element("li", element("b", escaped(what) + ":") + " " + escaped(say)) for what, say in items)
     return element("ul", "".join(lines), class_=_PLAIN)
+
+
+def warning_html(title: str, items: Iterable[Sequence[str]]) -> str:
+    """A framed list of what must be known first, under its title."""
+    box = f"border:2px solid {_ALARM};border-left-width:8px;padding:.6em 1em;max-width:60em"
+    return element("div", element("b", escaped(title)) + attention_html(items), box, role="note", class_=_PLAIN)
 
 
 def cover_html(aviary: str, title: str, line: str, foot: str) -> str:

@@ -1,4 +1,4 @@
-"""`find_flags`: what in the weighings of one kind of bird asks for a look, or for help."""
+"""`find_flags`: what in the weighings of each kind of bird asks for a look, or for help."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from analysis.growth.curves import Array
 from analysis.growth.flags import sentences
 from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.follow import Followed, follow
-from analysis.growth.flags.judge import LEAST_OWN, Flags, look_back, look_on, table_of
+from analysis.growth.flags.judge import LEAST_OWN, Flags, in_order, look_back, look_on, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn
 from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.mornings import Morning, mornings_off
@@ -20,6 +20,7 @@ from analysis.growth.flags.residuals import Residuals, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
 from analysis.growth.flags.standing import standing
+from analysis.growth.weighings import kinds_in
 
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
@@ -28,16 +29,22 @@ HARDLY_TOLD = 0.05
 
 
 def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
-    """Find what in the weighings of one kind of bird, reared one way, asks for a look or for help.
+    """Find what in the weighings asks for a look or for help, each kind of bird held against itself.
 
     Chicks that did well say what is usual, in two passes: first all of them, then without those that the first
     pass flags. Each chick is held against them without itself. Mistaken weighings count for little throughout.
+    Kinds are looked at apart (a finch says nothing of a conure), but for a morning's scale, which weighed them all.
 
     Parameters
     ----------
-    frame : chick, age_d (days; the day of hatch is 0), mass_g (gram), one row a weighing; and where known weighed_at
-        (day), pair, clutch, crop ("part", "full", else empty), did_well (truth value; all where it is missing),
-        sure_to_days (days by which the age may be wrong: above one and a half, a chick is judged on gain only)
+    frame : chick, age_d (days; the day of hatch is 0), mass_g (gram), one row a weighing; and where known kind (a
+        species and a way of rearing; else species: without either all rows are of one kind), weighed_at (day), pair,
+        clutch, crop ("part", "full", else empty), did_well (truth value; all where it is missing), sure_to_days (days
+        by which the age may be wrong: above one and a half, a chick is judged on gain only), together (chicks on the
+        scale: rows of more than one count for nothing). `season.weights` has all of these; where a hatch date is not
+        known, take the rows with an age: `weights[weights["age_d"].notna()]`. The season's own watch (the chapter
+        Growth) also learns from the seasons joined to it, so it may flag another weighing, or a kind that has too few
+        chicks that did well in one season
     live : every flag at the age on which it was first raised, from this chick's weighings up to then and the chicks
         that did well; a mistaken weight is then a "weigh again"
 
@@ -55,12 +62,13 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
         sentence : in plain words, what was seen and what it calls for
         told, call : the two apart; call is blank where nothing is to be done, and nobody's to do of a chick that is
             weaned, lost or gone
+        kind : the chick's, as the frame has it; blank for a morning, and where the frame tells no kinds
 
     No rows where the weighings hold no curve to judge by; `watch` says why.
 
     Raises
     ------
-    ValueError : a column is missing; an age that is no finite number, a weight not above 0
+    ValueError : a column is missing; an age that is no finite number, a weight not above 0; a chick of two kinds
 
     Examples
     --------
@@ -76,9 +84,12 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
     >>> found["sentence"].item()
     '47 g on day 23 looks mistaken: about 77 g was expected. With its digits exchanged it would be 74 g.'
     """
-    seen = watch({"": frame})
-    found = [seen.scale(live=live), (seen.live if live else seen.back)[""]]
-    return pd.concat([one for one in found if len(one)] or found[:1], ignore_index=True)
+    seen = watch(kinds_in(frame))
+    kinds = {"": seen.scale(live=live)}, (seen.live if live else seen.back)
+    mornings, found = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)
+    some = [table for table in found if len(table)]
+    flags = [*mornings, in_order(pd.concat(some, ignore_index=True))] if some else mornings
+    return pd.concat([one for one in flags if len(one)] or flags[:1], ignore_index=True)
 
 
 def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":

@@ -65,7 +65,11 @@ class Flags:
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
     """Flags as a frame, by chick and age, mornings first; the sentence is what was seen and what it calls for."""
     said = [row | {"sentence": f"{row['told']} {row['call']}".strip()} for row in rows]
-    table = pd.DataFrame(said, columns=list(COLUMNS))
+    return in_order(pd.DataFrame(said, columns=list(COLUMNS)))
+
+
+def in_order(table: pd.DataFrame) -> pd.DataFrame:
+    """Flags by chick and age."""
     order = sorted(range(len(table)), key=lambda i: (str(table["chick"].iloc[i]), table["age_d"].iloc[i]))
     return table.iloc[order].reset_index(drop=True)
 
