@@ -186,9 +186,9 @@ def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: 
 @main.command()
 @click.argument("folder", type=_FOLDER)
 @click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
-@click.option("--chick", metavar="K07,K08", help="Chicks that leave, with commas between: a paper for each of them.")
+@click.option("--chick", multiple=True, metavar="K07,K08", help="Chicks that leave, a paper for each; may be repeated.")
 @_with_earlier
-def sheets(folder: Path, out: Path | None, chick: str | None, earlier: tuple[Path, ...]) -> None:
+def sheets(folder: Path, out: Path | None, chick: tuple[str, ...], earlier: tuple[Path, ...]) -> None:
     """Print a page for each pair.
 
     With --chick also the paper that goes with a chick when it leaves.
@@ -196,7 +196,7 @@ def sheets(folder: Path, out: Path | None, chick: str | None, earlier: tuple[Pat
     """
     from analysis.report.sheets import season_sheets
 
-    leaving = [name.strip() for name in (chick or "").split(",") if name.strip()]
+    leaving = [name.strip() for name in ",".join(chick).split(",") if name.strip()]
     _print(season_sheets(folder, out, earlier=earlier, chicks=leaving, progress=_progress).lines())
 
 

@@ -494,7 +494,7 @@ def test_the_command(write_logs, tmp_path):
         f"Leaving papers  {out / 'leaving_papers.pdf'}  (1 chick)",
     ]
     assert sorted(path.name for path in out.iterdir()) == [RECORD, "leaving_papers.pdf", "pair_sheets.pdf"]
-    failed = CliRunner().invoke(main, ["sheets", str(folder), "--chick", "K7"])
+    failed = CliRunner().invoke(main, ["sheets", str(folder), "--chick", "K7", "--chick", "K1"])
     assert (failed.exit_code, failed.stderr) == (
         2,
         "season: No chick of this season is called K7. Its chicks are: K1.\n",
