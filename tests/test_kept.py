@@ -3,7 +3,6 @@
 import errno
 import json
 import os
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -278,15 +277,7 @@ def test_what_the_kernel_read_counts_too(open_logs):
         reporting._same_logs(season, {})
 
 
-def test_midnight_comes_but_once(folder, tmp_path, monkeypatch):
-    days = iter([date(2026, 5, 20), date(2026, 5, 21), date(2026, 5, 22)])
-
-    class Ticking(date):
-        @classmethod
-        def today(cls):
-            return next(days)
-
-    monkeypatch.setattr("analysis.report.morning.date", Ticking)
+def test_midnight_comes_but_once(folder, tmp_path, set_clock):
+    set_clock("2026-05-20 23:59", "2026-05-21 00:00", "2026-05-22 00:00")
     made = morning_round(folder, tmp_path / "out", csv=True)
     assert (made.pdf.name, made.csv.name) == ("round_2026-05-20.pdf", "weights_2026-05-20.csv")
-    assert next(days) == date(2026, 5, 21)

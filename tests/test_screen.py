@@ -79,7 +79,6 @@ WORKS = {
     "report": ["report", NAME],
     "round": ["round", NAME, "--on", "2026-04-14", "--csv"],
     "sheets": ["sheets", NAME, "--chick", f"{BIRD}3"],
-    "outlook": ["outlook", NAME],
 }
 REFUSED = {
     "no command": [NAME],
@@ -93,6 +92,7 @@ REFUSED = {
     "no day": ["report", NAME, "--up-to", EVIL],
     "no day for the round": ["round", NAME, "--on", EVIL],
     "no chick": ["sheets", NAME, "--chick", EVIL],
+    "damaged logs": ["outlook", NAME],
     "no pair": ["outlook", NAME, "--keep", EVIL],
     "no earlier season": ["check", NAME, "--with", EVIL],
 }

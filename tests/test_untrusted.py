@@ -11,7 +11,7 @@ from rule_cases import CLEAN
 from analysis import SeasonError, chapters, findings, open_season
 from analysis.chapters import trust
 from analysis.cli import main
-from analysis.nursery import round_of
+from analysis.nursery import attention, round_of
 from analysis.outlook import outlook
 from analysis.report.render import Report
 from analysis.report.round_page import round_document
@@ -93,7 +93,10 @@ def test_damaged_logs_give_a_warning_and_no_headline(write_logs, damage):
         outlook(season)
     ahead = chapters.advice.ahead(findings.judging(season))
     assert [display.data["text"] for display in ahead] == [findings.WITHHELD]
-    assert dict(findings.attention(season)).get("Nothing", "") != "Nothing in these logs asks for attention today."
+    assert (
+        dict(attention(round_of(season), findings.judging(season))).get("Nothing", "")
+        != "Nothing in these logs asks for attention."
+    )
 
 
 def test_whole_logs_have_their_headlines(write_logs):
@@ -133,7 +136,7 @@ def test_the_rates_stand_where_their_own_log_is_whole(write_logs):
     shown = [*(part(season) for part in by_season), *(part(judged) for part in by_pair)]
     shown.append(chapters.pair_sheet.record(pages, "P1"))
     assert {display.data.get("text") for displays in shown for display in displays} == {findings.WITHHELD}
-    assert "Losses" not in dict(findings.attention(season))
+    assert "Losses" not in dict(attention(round_of(season), judged))
 
 
 ONLY_HATCHED = (
@@ -215,7 +218,7 @@ def test_a_chicks_page_its_paper_and_the_round_begin_with_the_warning(write_logs
     for shown in (chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(growth, "K1")):
         assert shown[0].data == trust.warned(season)[0].data
     today = round_of(season)
-    assert kinds(chapters.nursery.day(today)) == ["warning", "prose"]
+    assert kinds(chapters.nursery.day(today)) == ["warning", "attention", "prose"]  # and not of today
     page = round_document(today)
     assert [item[:2] for item in page["read"][:2]] == [["losses.csv", "damaged log"], ["Where to look", "damaged log"]]
     assert page["line"] == ""
