@@ -184,7 +184,8 @@ OWN_WORDS = {
     "swelling": "a thread or a ring",
     "splayed leg": "footing it can grip",
     "bleeding": "clean gauze",
-    "vomiting": "warm and upright",
+    "vomiting": "Keep it upright",
+    "not eating": "feeds by hand go on",
     "burn": "how it is fed on",
     "red skin": "about fluids",
     "tight ring": "take the ring or thread off",
@@ -238,7 +239,7 @@ def findings_of(*signs):
 def test_every_row_of_the_table_says_how_soon_where_from_and_defers():
     table = tomllib.loads((ROOT / "analysis" / "season" / "signs.toml").read_text(encoding="utf-8"))
     kinds = [(name, of, row) for name, rows in table.items() for of, row in rows.items()]
-    assert {name for name, _, _ in kinds} == {sign for sign in SIGNS if sign not in GOOD_SIGNS} | {"unknown"}
+    assert {sign for sign in SIGNS if sign not in GOOD_SIGNS} <= {name for name, _, _ in kinds}
     for name, of, row in kinds:
         assert row["mark"] in ("read", "practice", "memory"), name
         assert row["source"], name
@@ -327,8 +328,13 @@ def test_a_hatchlings_first_hours_have_an_end(of_day):
     told = dict(before_feeding(today))["Hatchlings"]
     for words in ("12 hours after hatching ask", "24 hours", "fluid", "through the night"):
         assert words in told
-    older = of_day(hatched("K1", "2026-05-19"))
-    assert round_rows(older)["times"].item() == "every 2 h, nights too"
+    for at, times in (
+        ("2026-05-19 23:30", "none; ask from 11:30"),  # hours, not days: the calendar's yesterday
+        ("2026-05-19 10:00", "first feed: ask now"),
+        ("2026-05-19 05:00", "every 2 h, nights too"),
+        ("2026-05-19", "hour not known: ask first"),
+    ):
+        assert round_rows(of_day(hatched("K1", at)))["times"].item() == times, at
     assert "Hatchlings" not in dict(before_feeding(of_day(hatched("K1", "2026-05-10"))))
 
 
@@ -341,3 +347,94 @@ def test_what_the_crop_decides_and_the_humidity_are_on_the_printed_round(of_day)
 def test_nobody_without_an_amount_lacks_a_reason(of_day):
     today = of_day(hatched("K1", "2026-05-19") + hatched("K2", "2026-05-05"))
     assert {who for who, _ in no_amounts(today)} == {"K1", "K2"}
+
+
+# -- two things at once, and what is over
+
+
+@pytest.mark.parametrize(
+    ("cell", "who", "words", "never"),
+    [
+        ("egg binding; panting", "Hazel", "in moist air", "Mist it"),  # panting is how an egg-bound hen looks
+        ("bleeding, panting", "Hazel", "Press with clean gauze", "Mist it"),
+        ("bleeding and breathing hard", "K1", "Press lightly with clean gauze", "warm"),
+        ("crop not emptying, red", "K1", "Nothing is fed on top of it", "chick and brooder are warm"),
+        (
+            "panting and cold",
+            "K1",
+            "one that is hot is taken out of the heat and cooled, one that is cold",
+            "Never warm it",
+        ),
+        ("hechelt und rot", "K1", "out of the heat", "Keep it warm"),
+        ("frío y débil", "K1", "Nothing by mouth", "Mist it"),
+        ("formula in the nose", "K1", "let it cough", "Mist it"),
+        ("looks very cold today", "K1", "Warm it slowly", "Mist it"),
+    ],
+)
+def test_of_two_signs_neither_takes_the_others_words(of_day, cell, who, words, never):
+    logs = {"signs": f'who,seen_at,sign\n{who},2026-05-20,"{cell}"\n'}
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
+    assert words in said(today)[who]
+    assert never not in said(today)[who]
+    assert today.reads[0][0] == 0 or "crop" in cell
+
+
+def test_a_stage_within_a_sentence_silences_nothing(of_day):
+    logs = {"signs": "who,seen_at,sign\nK1,2026-05-20,brooder went down in the night\n"}
+    assert "Look at it closely" in said(of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs))["K1"]
+
+
+@pytest.mark.parametrize(("word", "day", "over"), [("ok", 19, True), ("wieder gut", 19, True), ("ok", 17, False)])
+def test_a_chick_that_is_well_again_is_fed(of_day, word, day, over):
+    logs = {"signs": f"who,seen_at,sign\nK1,2026-05-18,cold\nK1,2026-05-{day},{word}\n"}
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
+    assert ("K1" not in said(today)) == over
+    assert pd.notna(chick(today)["high_ml"]) == over
+
+
+def test_each_sign_has_its_own_day(of_day):
+    logs = {"signs": "who,seen_at,sign\nK1,2026-05-18,not begging\nK1,2026-05-20,swelling\n"}
+    today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
+    assert "Not begging, seen 18 May 2026; swelling, seen 20 May 2026." in said(today)["K1"]
+
+
+@pytest.mark.parametrize("undone", ["begging again", "not eating"])
+def test_one_nibble_starves_nobody(of_day, undone):
+    eaten = "who,seen_at,sign\nK1,2026-05-12,eating alone\n"
+    weights = mornings("K1", 78, 79, 80)
+    old, young = "2026-04-08", "2026-04-25"  # it weans from day 40
+    assert chick(of_day(hatched("K1", old), weights, signs=eaten))["high_ml"] < 4
+    assert chick(of_day(hatched("K1", young), weights, signs=eaten))["high_ml"] == 8.0
+    later = of_day(hatched("K1", old), weights, signs=f"{eaten}K1,2026-05-16,{undone}\n")
+    assert chick(later)["high_ml"] == 8.0
+
+
+def test_where_a_stage_is_not_sure_the_youngest_decides_what_is_too_cold(of_day):
+    rows = hatched("K1", "2026-05-08", brooder="b1") + hatched("K2", "2026-05-18", brooder="b1")
+    today = of_day(rows, species="zebra finch", readings=read_at(26, "b1"))
+    assert "too cold for" in said(today)["b1"]
+    both = of_day(hatched("K1", "2026-05-17") + hatched("K2", "2026-05-17"))
+    assert "28 °C." not in dict(before_feeding(both))["Brooder"]
+
+
+def test_a_box_that_a_hatchling_needs_warm_is_not_turned_down(of_day):
+    rows = hatched("K1", "2026-05-19", brooder="box") + hatched("K2", "2026-04-25", brooder="box")
+    signs = "who,seen_at,sign\nK2,2026-05-10,pins\n"
+    found = said(of_day(rows, readings=read_at(34.0, "box"), signs=signs))["box"]
+    assert "Move K2 out to a cooler place now" in found
+    assert "Turn it down" not in found
+    assert "K1 may need" in found
+    far = of_day(rows, readings=read_at(38.0, "box"), signs=signs)
+    assert far.reads[0][:2] == (0, "box")
+
+
+def test_a_chick_in_a_hot_box_is_not_kept_warm(of_day):
+    rows = hatched("K1", "2026-05-05", brooder="brooder")
+    today = of_day(rows, mornings("K1", 30, 30, 24), readings=read_at(39.2))
+    assert "neither cold nor hot" in said(today)["K1"]
+    assert "warm and quiet" not in said(today)["K1"]
+
+
+def test_a_finch_has_no_hours_of_a_parrot(of_day):
+    today = of_day(hatched("K1", "2026-05-08"), mornings("K1", 8, 8.5, 9), species="zebra finch")
+    assert round_rows(today)["times"].item() == "finch: more often, ask"

@@ -114,7 +114,7 @@ def _unknown(empty_g: float, age_d: float, youngest_d: float) -> str:
     if age_d < HATCHLING_D:
         return f"Under three days old: this page gives no amount. {BESIDE}"
     if math.isnan(youngest_d):
-        return f"Its age is not known at all. {ASK}"
+        return f"Its age is not known at all: this page gives no amount. {ASK} {FEED_ON}"
     if youngest_d < HATCHLING_D:
         return f"It may be under three days old: this page gives no amount. {BESIDE}"
     if not 0 < empty_g < math.inf:

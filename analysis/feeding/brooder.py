@@ -45,6 +45,11 @@ class Need:
     stages: tuple[str, ...]
 
     @property
+    def least_c(self) -> float:
+        """The least that it may want: of the youngest stage that it may be at, since a chilled chick dies unheard."""
+        return _RANGES_C[self.stages[0]][0]
+
+    @property
     def called(self) -> str:
         """The stages in words."""
         return " or ".join(_CALLED[one] for one in self.stages)
@@ -122,8 +127,8 @@ def too_warm(celsius: float, needs: Iterable[Need]) -> list[Need]:
 
 
 def too_cold(celsius: float, needs: Iterable[Need]) -> list[Need]:
-    """Return whom a place is too cold for in every published table."""
-    return [need for need in needs if celsius < need.low_c - TABLES_DIFFER_C]
+    """Return whom a place is too cold for in every published table, at the youngest stage that it may be at."""
+    return [need for need in needs if celsius < need.least_c - TABLES_DIFFER_C]
 
 
 def brooders_said(needs: Sequence[Need]) -> str:
@@ -142,12 +147,12 @@ def brooders_said(needs: Sequence[Need]) -> str:
     for need in sorted(needs, key=lambda one: (-one.low_c, -one.high_c)):
         groups.setdefault((need.low_c, need.high_c, need.called), []).append(need.chick)
     told = [f"{', '.join(chicks)} ({words}): {low:g} to {high:g} °C" for (low, high, words), chicks in groups.items()]
-    return f"{'; '.join(told)}. {_how_many([(low, high) for low, high, _ in groups])}{DECIDES}"
+    return f"{'; '.join(told)}. {_how_many([_RANGES_C[need.stages[0]] for need in needs])}{DECIDES}"
 
 
 def _how_many(ranges: list[tuple[float, float]]) -> str:
-    """Whether one temperature serves all of these ranges, given from the warmest on."""
-    number, stands = 0, math.inf
+    """Whether one temperature serves all, by the youngest stage that each may be at."""
+    number, stands, ranges = 0, math.inf, sorted(set(ranges), reverse=True)
     for low, high in ranges:
         if stands > high:
             number, stands = number + 1, low

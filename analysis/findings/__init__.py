@@ -47,7 +47,7 @@ from analysis.findings.pair_advice import advice_items, birds_items
 from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
 from analysis.findings.pair_page import PairPages, about_pair, pair_line, pair_named, pair_pages
 from analysis.findings.pair_record import record_note, record_table
-from analysis.findings.rule_said import called_by_rule, near_fledging
+from analysis.findings.rule_said import called_by_rule, may_wean, near_fledging
 from analysis.findings.tables import (
     curves_table,
     earlier_table,
@@ -110,6 +110,7 @@ __all__ = [
     "losses_by_age",
     "losses_table",
     "lost_chicks",
+    "may_wean",
     "near_fledging",
     "next_steps",
     "no_curve_table",

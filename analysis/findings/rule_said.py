@@ -5,7 +5,7 @@ import pandas as pd
 from analysis.findings.growing import Growth
 from analysis.growth import rule_today
 from analysis.growth.trade_rule import FROM_D
-from analysis.season import Season
+from analysis.season import Season, species_facts
 from analysis.season.species import window_written
 from analysis.words import grams
 
@@ -32,7 +32,7 @@ def called_by_rule(growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
 
     Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
     """
-    empty = _weighed(growth.season, on)
+    empty = _weighed(growth, on)
     if empty.empty:
         return pd.DataFrame({name: pd.Series(dtype=object) for name in _COLUMNS})
     newest = empty.groupby("chick")["day"].max()
@@ -54,10 +54,29 @@ def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.
     return (age_d >= FLEDGING * from_d.astype(float)).astype(bool)
 
 
-def _weighed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
-    """Weighings up to a day with an empty crop, one a chick and day, each with an age."""
+def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
+    """Whether chicks are of an age at which their kind may eat alone; where age or kind's days are not known they are.
+
+    By the species log's days, else those read of the species.
+    """
+    begins = {name: _wean_from_d(season, name) for name in chicks["species"].unique()}
+    age_d = (on - chicks["hatched_at"].dt.normalize()).dt.days
+    return ~(age_d < FLEDGING * chicks["species"].map(begins).astype(float))
+
+
+def _wean_from_d(season: Season, species: str) -> float:
+    written, facts = window_written(season.logs["species"], species, "wean"), species_facts(species)
+    read = facts.days("wean") if facts else None
+    return written[0] if written else read.low if read else 0.0
+
+
+def _weighed(growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
+    """Weighings up to a day with an empty crop, one a chick and day, each with an age; none of a scale that was off."""
+    season = growth.season
     weights = season.weights[(season.weights["together"] == 1) & ~season.weights["crop"].isin(("part", "full"))]
     weights = weights.assign(day=weights["weighed_at"].dt.normalize()).sort_values("weighed_at", kind="stable")
+    off = [pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live]
+    weights = weights[~weights["day"].isin(off)]
     weights = weights[(weights["day"] <= on) & ~weights.duplicated(["chick", "day"])]
     if weights.empty:
         return weights

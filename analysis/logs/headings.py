@@ -173,6 +173,11 @@ def _key(text: str) -> str:
     return _UMLAUT.sub(r"\1", folded(text).replace(" ", ""))
 
 
+def words_for(choice: str) -> tuple[str, ...]:
+    """Return the other words for a choice, in every language of the headings."""
+    return tuple(_table()["choices"].get(choice, ()))
+
+
 def words_of(text: str) -> tuple[str, ...]:
     """Return the words and numbers of a text as they are compared: folded, and "ue" as "u".
 

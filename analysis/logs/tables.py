@@ -25,7 +25,10 @@ SIGNS = (
     "tight ring",
     "crooked beak",
     "panting",
+    "not eating",
     "eating alone",
+    "begging again",
+    "well again",
     *STAGES,
     "egg binding",
     "prolapse",
@@ -33,7 +36,7 @@ SIGNS = (
     "chick killing",
     "plucking",
 )
-GOOD_SIGNS = ("eating alone", *STAGES)  # what is no alarm
+GOOD_SIGNS = ("eating alone", "begging again", "well again", *STAGES)  # what is no alarm
 
 
 def _small(name: str, kind: str, meaning: str, choices: tuple[str, ...] = ()) -> Column:

@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.feeding import Amount, feed_amount, feed_times
+from analysis.season import species_facts
 
 # No parrot or cage bird hatches as heavy (from memory: the largest macaws' hatchlings weigh some 30 g).
 HATCHLING_MOST_G = 40.0
@@ -12,6 +13,7 @@ WRONG_UNIT = (
     "These weights cannot be right: a chick of the day it hatched at {mass:.0f} g. No amount is given to anybody until "
     "weight_unit in your settings, and the weights, are looked at."
 )
+FINCH = "finch: more often, ask"  # small finches are fed far oftener than the parrots these hours are of (memory)
 USUAL = "or as usual: read first"
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
@@ -35,7 +37,10 @@ def _times(chick: Any) -> str:
     """Hours between feeds; none for who is not fed by a page."""
     if chick.cold or chick.food_left or chick.unwell:
         return ""
-    return USUAL if chick.flagged else feed_times(chick.age_d, eating_alone=chick.eats)
+    if chick.flagged:
+        return USUAL
+    facts = species_facts(chick.species)
+    return FINCH if facts and facts.kind == "finch" else feed_times(chick.age_d, eating_alone=chick.eats)
 
 
 def _weight(chick: Any, on: pd.Timestamp) -> float:

@@ -22,6 +22,7 @@ from analysis.season import SOON, species_facts
 from analysis.season.vocabulary import is_brooder
 from analysis.words import day_words, listed
 
+_WRITE = "feel it, and write down, pins or feathered in signs."
 _WHO = "Who is in it is not written (the column brooder in hatches): judged by every chick that may be."
 Read = tuple[int, str, str, str]  # how pressing (0 is at once), who, about, said
 
@@ -66,22 +67,56 @@ def brooders_read(nursery: pd.DataFrame, read: pd.DataFrame) -> Iterator[Read]:
             yield rank, str(row.place), "", f"{row.temperature:.1f} °C when last read, {day_words(row.read_at)}: {said}"
 
 
+def in_the_heat(nursery: pd.DataFrame, read: pd.DataFrame) -> set[str]:
+    """The chicks whose own brooder was last read too warm for them."""
+    needs, where = dict(zip(nursery["chick"], needs_of(nursery), strict=True)), nursery["brooder"].map(same)
+    celsius = where.map(read.set_index("name")["temperature"].to_dict())
+    return {chick for chick, at in zip(nursery["chick"], celsius, strict=True) if too_warm(float(at), [needs[chick]])}
+
+
 def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[int, str] | None:
     """How pressing a reading is, and what it asks for; None where it suits whoever is or may be in it."""
     hot, cold = too_warm(celsius, needs), too_cold(celsius, needs)
     if not (hot or cold):
         return None
-    suits = [need for need in needs if need not in hot and need not in cold]
-    far = bool(hot) and celsius > max(need.high_c for need in hot) + FAR_OVER_C
-    soon = "at once" if far or not hot else "before the next feed"
+    others = [need for need in needs if need not in hot and need not in cold]
+    suits = [need for need in others if celsius >= need.least_c]
     parts = [f"too warm for {listed(need.said for need in hot)}"] if hot else []
     parts += [f"too cold for {listed(need.said for need in cold)}"] if cold else []
     said = f"{'; '.join(parts)}."
-    if suits and not sure:
-        return SOON.index("look again"), f"{said} Right for {listed(need.chick for need in suits)}. {_WHO}"
-    does = [(TOO_HOT if far else TURN_DOWN) if hot else TOO_COLD]
-    if hot and (suits or cold):
-        does.append(f"{listed(need.chick for need in [*suits, *cold])} need it warmer: two brooders.")
-    elif suits:
-        does.append(f"It is right for {listed(need.chick for need in suits)}: two brooders.")
-    return SOON.index(soon), " ".join([said, *does, *([] if sure else [_WHO])])
+    right = f" Right for {_named(suits)}." if suits else ""
+    if others and not sure:
+        return SOON.index("look again"), f"{said}{right} {_WHO}"
+    does = _too_hot(celsius, hot, others, cold) if hot else f"{TOO_COLD}{right}"
+    unsure = [need for need in cold if celsius >= need.low_c]
+    does += f" {_named(unsure)} may be further on: {_WRITE}" if unsure else ""
+    soon = (
+        "before the next feed"
+        if hot and not _far(celsius, hot)
+        else "look again"
+        if not hot and cold == unsure
+        else "at once"
+    )
+    return SOON.index(soon), " ".join([said, does, *([] if sure else [_WHO])])
+
+
+def _too_hot(celsius: float, hot: list[Need], others: list[Need], cold: list[Need]) -> str:
+    """What to do about heat; where others in the place need it as warm, it is no remedy to turn it down."""
+    if others or cold:
+        cooler = [need for need in [*others, *cold] if celsius < need.least_c]
+        stays = f" Leave it as warm for {_named([one for one in others if one not in cooler])}." if others else ""
+        warmer = f" Then raise it: it is below what {_named(cooler)} may need." if cooler else stays
+        out = (
+            f"Move {_named(hot)} out to a cooler place now; one that pants or is red gets no food until it has settled."
+        )
+        return f"{out}{warmer}"
+    return TOO_HOT if _far(celsius, hot) else TURN_DOWN
+
+
+def _far(celsius: float, hot: list[Need]) -> bool:
+    """Whether a place is far too warm for the one that bears least."""
+    return celsius > min(need.high_c for need in hot) + FAR_OVER_C
+
+
+def _named(needs: list[Need]) -> str:
+    return listed((need.chick for need in needs), most=20)

@@ -71,9 +71,10 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
 def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) -> Care:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
-    others = others[_still(others, chick, on)]
-    signs = signs_of(chick.signs, "chick")
-    left = "" if CROP in chick.signs else _food_left(chick, on)
+    others = others[_still(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
+    seen_on = dict(chick.signs)
+    signs = signs_of(seen_on, "chick")
+    left = "" if CROP in seen_on else _food_left(chick, on)
     by_weight = [
         f"{flag.told}{f' {TO_FEEDING}' if flag.flag == 'fall' else ''}{_mornings(chick)}"
         for flag in urgent.itertuples()
@@ -84,7 +85,7 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
     vet = [_signs_said(chick, pressing)] if pressing else []
     vet += [f"{_LEFT_WORDS[left].format(masses=_masses(chick))} {LEFT}"] if left in _CALLS else []
     vet += by_weight
-    vet += _endings(signs, left in _CALLS, bool(by_weight))
+    vet += _endings(signs, left in _CALLS, bool(by_weight), hot=chick.hot)
     looks = list(others["said"])
     looks += (
         [_signs_said(chick, [sign for sign in signs if sign not in pressing])] if len(pressing) < len(signs) else []
@@ -97,8 +98,8 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
         look=tuple(looks),
         rank=min([sign.rank for sign in pressing] + [_TODAY - (left in _CALLS)]),
         flagged=bool(by_weight),
-        food_left=bool(left) or CROP in chick.signs,
-        cold=COLD in chick.signs,
+        food_left=bool(left) or CROP in seen_on,
+        cold=COLD in seen_on,
         unwell=listed(unwell),
         less=any(sign.feeds == "less" for sign in signs),
         doubtful=bool((others["flag"] == "weigh again").any()),
@@ -106,15 +107,19 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
 
 
 def _signs_said(chick: Any, signs: list[Sign]) -> str:
-    """What was seen, what it asks for, and what was written beside it."""
+    """What was seen and when, what it asks for, and what was written beside it."""
     written = f" As written: {chick.notes}." if chick.notes else ""
-    seen = f"{begun(listed(sign.name for sign in signs))}, seen {day_words(chick.seen_on)}."
-    return f"{seen} {asked_by(signs)}{written}"
+    days = dict(chick.signs)
+    by_day: dict[str, list[str]] = {}
+    for sign in signs:
+        by_day.setdefault(day_words(days.get(sign.name, max(days.values()))), []).append(sign.name)
+    seen = "; ".join(f"{listed(names)}, seen {day}" for day, names in by_day.items())
+    return f"{begun(seen)}. {asked_by(signs)}{written}"
 
 
-def _endings(signs: list[Sign], left: bool, by_weight: bool) -> list[str]:
+def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> list[str]:
     """How it ends: who sees it, and whether it is fed until then."""
-    hot = any(sign.heat in ("cool", "neither") for sign in signs)
+    hot = hot or any(sign.heat in ("cool", "neither") for sign in signs)
     no_food = left or any(sign.feeds in ("nothing", "ask") for sign in signs)
     ends = [NOT_WARM if hot else VET] if left or by_weight else []
     if no_food:
@@ -138,7 +143,7 @@ _LEFT_WORDS = {
     "part": "Food left in the crop this morning.",
     "full": "Weighed with a full crop this morning; if it had not been fed before, that is food left from the night.",
     "odd": "“{word}” is written for its crop, none of empty, part and full: look at it before it is fed.",
-    "yesterday": "Food was left in the crop yesterday morning: look at it first.",
+    "yesterday": "Food was left in the crop yesterday morning: look at it first. Empty and begging: its usual feed.",
 }
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "yesterday")
 

@@ -8,7 +8,7 @@ from analysis.feeding import CAP, REFUSE_FROM_C, VET
 from analysis.findings import Growth, called_by_rule, warnings
 from analysis.logs.names import same
 from analysis.nursery.brooders import Read, brooders_read
-from analysis.nursery.incubators import OPEN_OVER_C, incubator_said
+from analysis.nursery.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
 from analysis.nursery.who import nobody_knows_who_feeds
 from analysis.season import OPEN_D, SOON, Season, asked_by, chick_called, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, grams, listed
@@ -18,7 +18,10 @@ OVER_CAP = 1.2  # a feed over the cap by a fifth and more is spoken of (practice
 AT_ONCE, NEXT_FEED, TODAY, LOOK = (
     SOON.index(soon) for soon in ("at once", "before the next feed", "today", "look again")
 )
-FEEL = f"Feel every other chick before it is fed. A cold chick is not fed: {VET[0].lower()}{VET[1:]}"
+FEEL = (
+    "Feel every other chick before it is fed: a cold one is warmed slowly, a hot one cooled first, and neither is fed "
+    "until it has settled; an avian veterinarian, today, for any that is weak."
+)
 _DAY = pd.Timedelta(days=1)
 
 
@@ -35,7 +38,7 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[R
     found: list[Read] = [(NEXT_FEED, *item) for item in nobody_knows_who_feeds(season, on)]
     found += [*_flagged(growth, names, on), *_seen(season, names, on), *_lost(season, on)]
     found += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
-    return [*found, *brooders_read(nursery, _last_read(season, on))]
+    return [*found, *brooders_read(nursery, last_read(season, on))]
 
 
 def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
@@ -44,6 +47,8 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read
     rule = called_by_rule(growth, on)
     flags = flags[~flags["back"]].assign(rank=flags["level"].map({"act": TODAY}).fillna(LOOK).astype(int))
     rule = rule[~rule["chick"].isin(flags.loc[flags["rank"] == TODAY, "chick"])]
+    called = set(flags.loc[flags["rank"] == TODAY, "chick"])
+    flags = flags[(flags["rank"] == TODAY) | ~flags["chick"].isin(called)]
     rule = rule.assign(said=[f"{said} {VET}" for said in rule["said"]], rank=TODAY)
     found = pd.concat([flags[["chick", "said", "rank"]], rule[["chick", "said", "rank"]]])
     found = found[~found["chick"].map(same).isin(names)]
@@ -58,7 +63,7 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
     seen = signs_seen(season)
     called, gone = chick_called(season), {same(chick) for chick in _gone(season)}
     whose = seen["who"].map(lambda who: same(called.get(same(who)) or str(who)))
-    open_yet = (seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~whose.isin(names | gone)
+    open_yet = (seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~seen["over"] & ~whose.isin(names | gone)
     for who, own in seen[open_yet].groupby("who", sort=True):
         signs = signs_of(own["sign"], "chick" if same(who) in called else "bird")
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
@@ -98,6 +103,13 @@ _BURNT = (
     "an avian veterinarian, now, also where nothing is to be seen yet: a burn of the crop shows days later "
     "(LafeberVet, pediatric avian medicine). Ask there how it is fed on."
 )
+
+
+def burnt_chicks(season: Season, on: pd.Timestamp) -> set[str]:
+    """The chicks named beside food that was hot enough to burn."""
+    called = chick_called(season)
+    named = {called.get(same(who)) for _, who, _, _ in (*_hot(season, on), *_in_the_other_unit(season, on))}
+    return {str(chick) for chick in named if chick}
 
 
 def _in_the_other_unit(season: Season, on: pd.Timestamp) -> Iterator[Read]:
@@ -150,7 +162,7 @@ def _lost(season: Season, on: pd.Timestamp) -> Iterator[Read]:
         yield AT_ONCE, "Lost", "", f"{lost}{written} {FEEL}"
 
 
-def _last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+def last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     """The last temperature of each place, of yesterday or today."""
     readings = season.logs["readings"]
     day = pd.to_datetime(readings["read_at"]).dt.normalize()
@@ -164,8 +176,8 @@ def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Read]:
     low_c, high_c = (season.settings.number(name) for name in ("incubator_from_c", "incubator_to_c"))
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
     inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
-    for row in _last_read(season, on).itertuples():
+    for row in last_read(season, on).itertuples():
         said = incubator_said(float(row.temperature), row.read_at, on, low_c, high_c)
         if said and row.name in inside.index:
             held = f"{count_words(len(inside[row.name]), 'egg')} in it"
-            yield AT_ONCE if row.temperature > OPEN_OVER_C else LOOK, str(row.place), held, said
+            yield LOOK if HEATER_OUT_C <= row.temperature <= OPEN_OVER_C else AT_ONCE, str(row.place), held, said

@@ -14,6 +14,7 @@ from analysis.words import grams, listed
 
 Mass = Callable[[list[float]], str]
 READ, AGAIN, OWN_TOOLS = "read first", "weigh again", "own syringe"
+_MORNING_H = 6  # the hour for which a page counts a hatchling's hours (practice)
 NOBODY = "No chick is fed by hand on this day."
 FORM = ["chick", "weighed_at", "weight", "crop", "notes"]
 
@@ -39,7 +40,9 @@ def round_rows(of: Round) -> pd.DataFrame:
         "times",
     ]
     mass = _in_unit(of.season.settings["weight_unit"])
-    return pd.DataFrame([_row(chick, of.on, mass) for chick in of.chicks.itertuples()], columns=columns)
+    first = {who for _, who, _, _ in of.reads}
+    rows = [_row(chick, of.on, mass, read=chick.chick in first) for chick in of.chicks.itertuples()]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def weights_form(of: Round) -> pd.DataFrame:
@@ -70,8 +73,7 @@ def egg_rows(of: Round) -> pd.DataFrame:
     return alike.assign(egg=alike["of"] + alike["number"])[columns]
 
 
-def _row(chick: Any, on: pd.Timestamp, mass: Mass) -> tuple[Any, ...]:
-    read = bool(chick.vet or chick.look)
+def _row(chick: Any, on: pd.Timestamp, mass: Mass, *, read: bool) -> tuple[Any, ...]:
     marks = {READ: read, AGAIN: chick.weigh_again and not read, OWN_TOOLS: chick.own_tools}
     weights = [mass_g for mass_g in (chick.before_g, chick.last_g) if not pd.isna(mass_g)]
     days = [day for day in (chick.before_on, chick.last_on) if not pd.isna(day)]
@@ -95,24 +97,28 @@ def _row(chick: Any, on: pd.Timestamp, mass: Mass) -> tuple[Any, ...]:
         "" if pd.isna(chick.today_g) else mass([chick.today_g]).split()[0],
         str(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
         _give(chick),
-        _times(chick, mass),
+        _times(chick, on, mass),
     )
 
 
-def _times(chick: Any, mass: Mass) -> str:
+def _times(chick: Any, on: pd.Timestamp, mass: Mass) -> str:
     """How often, and for which weight the amount is where this morning's is not written."""
-    if chick.age_d < 1 and chick.times:
-        return _first_feed(chick)
+    if chick.age_d <= 1 and chick.times and (first := _first_feed(chick, on)):
+        return first
     times = str(chick.times)
     yesterdays = not pd.isna(chick.high_ml) and not chick.by_today and times != ""
     return f"for {mass([chick.last_g])}; {times}" if yesterdays else times
 
 
-def _first_feed(chick: Any) -> str:
-    """No food in the first hours, and when they end."""
+def _first_feed(chick: Any, on: pd.Timestamp) -> str:
+    """No food in the first hours, when they end, and who is past them; "" for one that hatched a day ago and more."""
     if not chick.hatched_at_timed:
-        return f"none; ask {FIRST_ASK_H} h on"
-    return f"none; ask from {chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H):%H:%M}"
+        return f"none; ask {FIRST_ASK_H} h on" if chick.age_d < 1 else "hour not known: ask first"
+    asked, morning = chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H), on + pd.Timedelta(hours=_MORNING_H)
+    if morning < asked:
+        return f"none; ask from {asked:%H:%M}"
+    late = morning < asked + pd.Timedelta(hours=FIRST_ASK_H)
+    return "first feed: ask now" if late else "" if chick.age_d >= 1 else "first feed: ask now"
 
 
 def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> str:

@@ -8,14 +8,14 @@ import pandas as pd
 
 from analysis.due import due_on
 from analysis.feeding import feeding_order
-from analysis.findings import Growth, growing, near_fledging, warnings
+from analysis.findings import Growth, growing, may_wean, near_fledging, warnings
 from analysis.logs.names import same
 from analysis.names import name_key
 from analysis.nursery.amounts import with_amounts
-from analysis.nursery.brooders import Read
+from analysis.nursery.brooders import Read, in_the_heat
 from analysis.nursery.care import with_care
 from analysis.nursery.eggs import Eggs
-from analysis.nursery.elsewhere import elsewhere, incubators_read
+from analysis.nursery.elsewhere import burnt_chicks, elsewhere, incubators_read, last_read
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from analysis.season import SOON, Season
@@ -55,10 +55,15 @@ class Round:
         this morning's weight; why: why there is none; times: hours between feeds, in words.
         """
         here = in_the_nursery(self.season, self.on)
-        here = here.assign(fledging=near_fledging(self.season, here, self.on))
+        # Of a chick far from weaning a nibble says nothing: it is fed as before.
+        eats = here["eats"] & may_wean(self.season, here, self.on)
+        here = here.assign(fledging=near_fledging(self.season, here, self.on), eats=eats)
+        here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
-        here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["food_left"])
+        burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
+        here = here.assign(unwell=here["unwell"].mask(burnt & (here["unwell"] == ""), "food hot enough to burn"))
+        here = here.assign(needs_vet=here["vet"].astype(bool) | burnt, ailing=here["food_left"])
         return with_amounts(feeding_order(here), self.on)
 
     @cached_property

@@ -11,7 +11,7 @@ from analysis.names import name_key
 from analysis.season import OPEN_D, Season, chick_called, signs_seen, unheard
 from analysis.words import count_words, listed
 
-EATS = "eating alone"
+EATS, _NOT_YET = "eating alone", ("begging again", "not eating")  # the latest of them counts
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
 _DAY = pd.Timedelta(days=1)
 
@@ -32,7 +32,7 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
         it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there, and
         crop_before: the morning before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up
-        to the newest; signs: what was seen of it in the last days, by name, seen_on: when last, and notes as written;
+        to the newest; signs: what was seen of it in the last days, (name, day) each, and notes as written;
         eats: whether it was seen eating alone; stage: of its feathers, as it was written last ("" where nobody wrote
         one); brooder: which it is in, as far as it is written
 
@@ -147,17 +147,18 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     seen = seen.assign(chick=seen["who"].map(same).map(chick_called(season)))
     seen = seen[seen["day"] <= on].sort_values("seen_at", kind="stable")
     over = seen["sign"].eq("crop not emptying") & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
-    bad = seen[(seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~over]
-    eats = set(seen.loc[seen["sign"] == EATS, "chick"])
+    bad = seen[(seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~seen["over"] & ~over]
+    last = seen[seen["sign"].isin((EATS, *_NOT_YET))].groupby("chick")["sign"].last()
+    eats = set(last.index[last == EATS])
     stages = seen[seen["sign"].isin(STAGES)].groupby("chick")["sign"].last().to_dict()
     rows = []
     for chick in chicks:
         mine = bad[bad["chick"] == chick]
         notes = short("; ".join(dict.fromkeys(note for note in mine["notes"] if note)))
         rows.append(
-            (tuple(dict.fromkeys(mine["sign"])), mine["day"].max(), notes, chick in eats, stages.get(chick, ""))
+            (tuple(mine.groupby("sign", sort=False)["day"].max().items()), notes, chick in eats, stages.get(chick, ""))
         )
-    columns = ["signs", "seen_on", "notes", "eats", "stage"]
+    columns = ["signs", "notes", "eats", "stage"]
     return pd.DataFrame(rows, columns=columns, index=pd.Index(chicks, name="chick"))
 
 

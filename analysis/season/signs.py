@@ -11,17 +11,38 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs import GOOD_SIGNS
-from analysis.logs.headings import choice_meant
+from analysis.logs.headings import choice_meant, words_for, words_of
 from analysis.logs.names import same
 from analysis.logs.tables import SIGNS
 from analysis.season.model import Season
 
 # What was seen stays open for so many days, until somebody writes that it is over (practice).
 OPEN_D = 3
+WELL = "well again"  # ends what was seen before
 SOON = ("at once", "before the next feed", "today", "look again", "note")  # the most pressing first
 LOOKS = ("look again", "note")  # how soon of what is looked at, and calls nobody yet
 _MARKS = {"read": "", "practice": " (practice)", "memory": " (from memory)"}
-_PARTS = re.compile(r"\s*[,;+/&]\s*|\s+and\s+")
+_PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
+_NOT = {
+    "not",
+    "no",
+    "never",
+    "without",
+    "nicht",
+    "kein",
+    "keine",
+    "ohne",
+    "pas",
+    "sans",
+    "sin",
+    "niet",
+    "geen",
+    "zonder",
+}
+_COLD_AND_HOT = (
+    "Feel it: one that is hot is taken out of the heat and cooled, one that is cold is warmed slowly; no food until it "
+    "has settled, and an avian veterinarian, now."
+)
 
 
 @dataclass(frozen=True)
@@ -37,17 +58,21 @@ class Sign:
     never: str
     source: str
     mark: str
+    place: int
+    warmth: str = ""
+    alone: str = ""
 
     @property
     def rank(self) -> int:
         """How pressing it is: 0 is at once."""
         return SOON.index(self.soon)
 
-    @property
-    def said(self) -> str:
-        """What to do, how soon, and what never: two sentences or three."""
+    def said(self, *, warm: bool, alone: bool) -> str:
+        """What to do, how soon, and what never; what is said of warmth and of one sign alone only where it may be."""
         soon = "" if self.soon in LOOKS else f"{self.soon[0].upper()}{self.soon[1:]}: "
-        return f"{soon}{self.now.removesuffix('.')}{_MARKS[self.mark]}. Never {self.never}."
+        more = [part for part, holds in ((self.warmth, warm), (self.alone, alone)) if part and holds]
+        now = " ".join([self.now.removesuffix(".") + _MARKS[self.mark] + ".", *more])
+        return f"{soon}{now} Never {self.never}."
 
 
 def signs_seen(season: Season) -> pd.DataFrame:
@@ -56,7 +81,8 @@ def signs_seen(season: Season) -> pd.DataFrame:
     Returns
     -------
     frame
-        who (as written), day, seen_at, sign (its name; another word as it was written), good (asks for nothing), notes
+        who (as written), day, seen_at, sign (its name; another word as it was written), good (asks for nothing), over
+        (it was written to be well again since), notes
     """
     signs = season.logs["signs"]
     named = [signs_named(str(sign)) for sign in signs["sign"]]
@@ -64,8 +90,13 @@ def signs_seen(season: Season) -> pd.DataFrame:
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
     frame = frame.assign(sign=pd.Series(named, index=signs.index, dtype=object))
     frame = frame.assign(notes=signs["notes"].astype(object).fillna(""))
-    frame = frame.explode("sign").dropna(subset="sign").reset_index(drop=True)
-    return frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
+    frame = frame.explode("sign").dropna(subset="sign").sort_values("seen_at", kind="stable", ignore_index=True)
+    frame = frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
+    well = frame[frame["sign"] == WELL]
+    last = dict(zip(well["who"].map(same), well["seen_at"], strict=True)) if len(well) else {}
+    until = [last.get(same(name), pd.NaT) for name in frame["who"]]
+    over = [not pd.isna(end) and at <= end for at, end in zip(frame["seen_at"], until, strict=True)]
+    return frame.assign(over=pd.Series(over, index=frame.index, dtype=bool))
 
 
 def signs_named(text: str) -> list[str]:
@@ -77,11 +108,27 @@ def signs_named(text: str) -> list[str]:
     (['panting', 'red skin'], ['crop not emptying'], ['odd'])
     """
     whole = _named(text)
-    return [whole] if whole else [_named(part) or part for part in _PARTS.split(text.strip()) if part]
+    if whole:
+        return [whole]
+    parts = [part for part in _PARTS.split(text.strip()) if part]
+    return list(dict.fromkeys(found for part in parts for found in _within(part) or [part]))
 
 
 def _named(text: str) -> str | None:
     return _also().get(same(text)) or (same(text) if same(text) in SIGNS else choice_meant(text, SIGNS))
+
+
+def _within(text: str) -> list[str]:
+    """The signs whose words stand in a text, unless a word for not stands before them."""
+    if _named(text):
+        return [str(_named(text))]
+    words = words_of(text)
+    found = []
+    for phrase, name in _phrases().items():
+        runs = [at for at in range(len(words)) if words[at : at + len(phrase)] == phrase]
+        if any(not set(words[max(at - 2, 0) : at]) & _NOT for at in runs):
+            found.append((runs[0], -len(phrase), name))
+    return list(dict.fromkeys(name for _, _, name in sorted(found)))
 
 
 def signs_of(words: Iterable[str], of: str) -> list[Sign]:
@@ -105,29 +152,31 @@ def signs_of(words: Iterable[str], of: str) -> list[Sign]:
     """
     found = dict.fromkeys(part for word in words for part in signs_named(word))
     signs = [_sign(name, of) for name in found if name not in GOOD_SIGNS]
-    return sorted(signs, key=lambda sign: sign.rank)
+    return sorted(signs, key=lambda sign: (sign.rank, sign.place))
 
 
 def asked_by(signs: list[Sign]) -> str:
-    """Say what these signs ask for, in sentences; where one of them is of heat, nothing is said of warming.
+    """Say what these signs ask for, in sentences; what they say of warmth only where none is of heat or breathing.
 
     Examples
     --------
-    >>> "warm and quiet" in asked_by(signs_of(["panting", "swelling"], "chick"))
-    False
+    >>> said = asked_by(signs_of(["panting", "egg binding"], "bird"))
+    >>> "moist air" in said, "warm" in said, "Mist" in said
+    (True, False, False)
     """
-    hot = any(sign.heat in ("cool", "neither") for sign in signs)
-    told = [sign for sign in signs if not (hot and sign.heat == "warm")]
-    beside = [sign.name for sign in signs if sign not in told]
-    more = [f"Tell an avian veterinarian of the rest too: {', '.join(beside)}."] if beside else []
-    return " ".join([*dict.fromkeys(sign.said for sign in told), *more])
+    heats = {sign.heat for sign in signs}
+    told = [sign for sign in signs if not (sign.heat in ("cold", "cool") and {"cold", "cool"} <= heats)]
+    warm, alone = not heats & {"cool", "cold", "neither"}, len(signs) == 1
+    both = [] if told == signs else [_COLD_AND_HOT]
+    return " ".join(dict.fromkeys([*both, *(sign.said(warm=warm or alone, alone=alone) for sign in told)]))
 
 
 def _sign(name: str, of: str) -> Sign:
+    """A sign of a chick or a bird: what is written of a bird alone serves a chick too, never the other way round."""
     table = _table()
     rows = table.get(name, {})
-    row = rows.get(of) or next(iter(rows.values()), None) or table["unknown"]["any"]
-    return Sign(name=name, of=of, **{key: value for key, value in row.items() if key != "also"})
+    row = rows.get(of) or (rows.get("bird") if of == "chick" else None) or table["unknown"]["any"]
+    return Sign(name=name, of=of, place=_places()[id(row)], **{key: row[key] for key in row if key != "also"})
 
 
 @cache
@@ -135,6 +184,21 @@ def _also() -> dict[str, str]:
     """The other words that a sign goes by, and its name."""
     rows = ((name, row) for name, kinds in _table().items() for row in kinds.values())
     return {same(word): name for name, row in rows for word in row.get("also", ())}
+
+
+@cache
+def _phrases() -> dict[tuple[str, ...], str]:
+    """The words of every sign, in all languages of the headings, and its name; the longest first."""
+    words = [(word, name) for word, name in _also().items()] + [(sign, sign) for sign in (*_table(), *SIGNS)]
+    words += [(word, name) for name in SIGNS for word in words_for(name)]
+    found = {words_of(word): name for word, name in words if name not in ("unknown", *GOOD_SIGNS)}
+    return dict(sorted(found.items(), key=lambda item: -len(item[0])))
+
+
+@cache
+def _places() -> dict[int, int]:
+    rows = [row for kinds in _table().values() for row in kinds.values()]
+    return {id(row): place for place, row in enumerate(rows)}
 
 
 @cache
