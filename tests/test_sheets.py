@@ -207,15 +207,13 @@ def test_its_hours_and_its_last_feed_are_told_as_far_as_they_are_logged(write_lo
     feeds = (
         "2026-05-18 06:00,K1,formula,3.5,40\n"
         "2026-05-19 06:30,K1,formula,4,40\n"
-        "2026-05-19 11:00,,formula,,\n"
+        "2026-05-19 11:00,,formula,,\n"  # a mix: it names nobody and has no amount
         "2026-05-19 12:00,K2,formula,9,40\n"  # another's
         "2026-05-19 16:15,K1,formula,4.5,39.5\n"
         "2026-05-21 06:00,,formula,,\n"  # after it had left
     )
     page = unweaned(write_logs, tmp_path, feeds)[0]
-    assert (
-        "Hours 06:30, 11:00 and 16:15, as logged on 19 May 2026. Ask whether those are all, and of the night." in page
-    )
+    assert "Hours 06:30 and 16:15, as logged on 19 May 2026. Ask whether those are all, and of the night." in page
     assert "Last feed 19 May 2026, 16:15: 4.5 ml, formula, 39.5 °C. It may have been fed since: ask." in page
 
 
@@ -236,6 +234,34 @@ def test_its_hours_and_its_last_feed_are_told_as_far_as_they_are_logged(write_lo
 )
 def test_what_of_its_last_feed_is_not_written_is_asked_for(write_logs, tmp_path, feeds, said):
     assert said in unweaned(write_logs, tmp_path, feeds)[0]
+
+
+def test_a_mix_and_its_second_reading_are_no_feeds(write_logs, tmp_path):
+    feeds = (
+        "2026-05-19 06:50,,formula,,42\n"
+        "2026-05-19 07:02,,formula,,40.5\n"
+        "2026-05-19 07:10,K1,formula,4,\n"
+        "2026-05-19 07:40,K1,formula,2,\n"  # the rest of the same feed
+        "2026-05-19 11:10,K1,formula,4,\n"
+    )
+    page = unweaned(write_logs, tmp_path, feeds)[0]
+    assert "Hours 07:10 and 11:10, as logged on 19 May 2026." in page
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in page
+    assert "2 mixes logged for all that were reared by hand then" in page
+
+
+def test_feeds_of_a_day_without_an_hour_are_each_one(write_logs):
+    feeds = f"{FEEDS}2026-05-18,K1,formula,4,\n2026-05-18,K1,formula,4,\n"
+    season = open_season(little(write_logs, UNWEANED, feeds=feeds))
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in findings.fed_said(season, "K1")[0]
+
+
+def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_path):
+    page = unweaned(write_logs, tmp_path, "2026-05-19 06:50,,formula,,40\n2026-05-19 16:00,,formula,,39\n")[0]
+    assert (
+        "Hours not written: ask at which hours it is fed, and at night. Mixes are logged, and not who was fed" in page
+    )
+    assert "Last feed not written: ask when it was, how much, and of what." in page
 
 
 def test_weaned_after_it_had_left_is_not_weaned_when_it_leaves(write_logs, tmp_path):
@@ -355,7 +381,7 @@ def test_only_the_feeds_of_its_own_days_count(write_logs):
     season = open_season(little(write_logs, rows, feeds=feeds))
     assert findings.fed_said(season, "K1") == [
         "As logged, 23 April 2026 to 1 May 2026: egg food and formula; 2 feeds logged for it by name, 2 a day on the "
-        "days logged, 3 to 4 ml each, and 1 feed logged for all that were reared by hand then; 39.0 to 40.0 °C where "
+        "days logged, 3 to 4 ml each, and 1 mix logged for all that were reared by hand then; 39.0 to 40.0 °C where "
         "it was measured. What nobody wrote down is not counted, and nothing here says what it takes now."
     ]
     assert "2 May 2026: formula; 1 feed logged for it by name" in findings.fed_said(season, "K2")[0]

@@ -81,21 +81,26 @@ def fed_said(season: Season, chick: str) -> list[str]:
     days = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     first, last = day_words(days.min()), day_words(days.max())
     when = first if first == last else f"{first} to {last}"
-    named, others = feeds[feeds["mine"]], int((~feeds["mine"]).sum())
+    named, mixes = feeds[feeds["mine"]], int(feeds["mix"].sum())
+    others = len(one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
+    for_all = [(others, "feed", "feeds"), (mixes, "mix", "mixes")]
     parts = [_how_often(named)] if len(named) else []
-    if others:
-        parts.append(f"{count_words(others, 'feed')} logged for all that were reared by hand then")
+    parts += [f"{count_words(*told)} logged for all that were reared by hand then" for told in for_all if told[0]]
     return [
         f"As logged, {when}: {listed(foods) or 'food that is not named'}; {', and '.join(parts)}{_how_warm(feeds)}. "
         f"What nobody wrote down is not counted{'' if row['fate'] == 'lost' else _NOT_NOW}."
     ]
 
 
+_ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
 _NOT_NOW = ", and nothing here says what it takes now"
 
 
 def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
-    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there."""
+    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
+
+    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed.
+    """
     feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
     names = {same(row["chick"]), same(row["ring"])} - {""}
     who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
@@ -107,12 +112,22 @@ def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     inside = inside if ended is None else inside & (day <= ended.normalize())
     shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
     mine = who.isin(names)
-    return feeds.assign(mine=mine)[mine | shared]
+    return feeds.assign(mine=mine, mix=~mine & feeds["amount"].isna())[mine | shared]
+
+
+def one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
+    """Return when each feed began: what was given within an hour is one; days without an hour are each one."""
+    kept: list[pd.Timestamp] = []
+    for at in sorted(pd.to_datetime(fed_at).dropna()):
+        if not kept or at == at.normalize() or at - kept[-1] > _ONE_FEED:
+            kept.append(at)
+    return kept
 
 
 def _how_often(feeds: pd.DataFrame) -> str:
-    days = pd.to_datetime(feeds["fed_at"]).dt.normalize().value_counts()
-    said = f"{count_words(len(feeds), 'feed')} logged for it by name, {_between(days, 'd')} a day on the days logged"
+    began = pd.Series(one_an_hour(feeds["fed_at"]))
+    days = began.dt.normalize().value_counts()
+    said = f"{count_words(len(began), 'feed')} logged for it by name, {_between(days, 'd')} a day on the days logged"
     amounts = feeds["amount"].dropna().astype(float)
     return f"{said}, {_between(amounts, 'g')} ml each" if len(amounts) else said
 

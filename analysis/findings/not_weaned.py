@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from analysis.findings.chick_fed import chick_row, feeds_of
+from analysis.findings.chick_fed import chick_row, feeds_of, one_an_hour
 from analysis.findings.overview import Item
 from analysis.season import Season
 from analysis.words import day_words, listed
@@ -32,9 +32,10 @@ def not_weaned_said(season: Season, chick: str) -> list[Item]:
         return []
     row = chick_row(season, chick)
     before = " before it left" if pd.notna(row["weaned_on"]) else ""
-    feeds = feeds_of(season, row).sort_values("fed_at", kind="stable")
+    rows = feeds_of(season, row).sort_values("fed_at", kind="stable")
+    feeds = rows[~rows["mix"]]
     at = pd.to_datetime(feeds["fed_at"])
-    said = [(NOT_WEANED, _WHO.format(before=before)), ("Hours", _hours(at))]
+    said = [(NOT_WEANED, _WHO.format(before=before)), ("Hours", _hours(at, mixed=bool(rows["mix"].any())))]
     if feeds.empty:
         return [*said, ("Last feed", f"{ASK} when it was, how much, and of what.")]
     last = feeds.iloc[-1]
@@ -46,13 +47,14 @@ def not_weaned_said(season: Season, chick: str) -> list[Item]:
     return [*said, ("Last feed", f"{when}: {amount}, {food}{warm}{whose}. It may have been fed since: ask.")]
 
 
-def _hours(at: pd.Series) -> str:
-    """The hours at which it was fed on the last day on which any is written."""
+def _hours(at: pd.Series, *, mixed: bool) -> str:
+    """The hours at which it was fed on the last day on which any is written; those of a mix are none."""
     timed = at[at != at.dt.normalize()]
     if timed.empty:
-        return f"{ASK} at which hours it is fed, and at night."
+        mixes = " Mixes are logged, and not who was fed of them, nor when." if mixed else ""
+        return f"{ASK} at which hours it is fed, and at night.{mixes}"
     last = timed[timed.dt.normalize() == timed.max().normalize()]
-    hours = listed(dict.fromkeys(f"{one:%H:%M}" for one in last))
+    hours = listed(f"{one:%H:%M}" for one in one_an_hour(last))
     return f"{hours}, as logged on {day_words(last.max())}. Ask whether those are all, and of the night."
 
 
