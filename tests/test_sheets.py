@@ -228,7 +228,7 @@ def test_its_hours_and_its_last_feed_are_told_as_far_as_they_are_logged(write_lo
         ),
         (
             "2026-05-18 06:00,K1,formula,3.5,40\n2026-05-19 16:00,,formula,60,\n",
-            "amount not written: ask (the last for it by name: 3.5 ml, 18 May 2026), formula",
+            "amount not written: ask (the last for it by name, 18 May 2026: 3.5 ml), formula",
         ),
     ],
 )
@@ -262,6 +262,42 @@ def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_pat
         "Hours not written: ask at which hours it is fed, and at night. Mixes are logged, and not who was fed" in page
     )
     assert "Last feed not written: ask when it was, how much, and of what." in page
+
+
+@pytest.mark.parametrize(("celsius", "said"), [(42, "how warm: ask"), (4.4, "how warm: ask"), (41, "41.0 °C")])
+def test_no_food_is_told_as_fed_that_is_too_hot_or_cold_for_any(write_logs, tmp_path, celsius, said):
+    feeds = f"2026-05-18 07:00,,formula,,38.5\n2026-05-19 06:50,,formula,,42\n2026-05-19 07:10,K1,formula,4,{celsius}\n"
+    page = unweaned(write_logs, tmp_path, feeds)[0]
+    assert f"07:10: 4 ml, formula, {said}. It may" in page
+    assert "42.0 °C" not in page
+    assert "4.4 °C" not in page
+    assert "Hot food" not in page
+    warmest = " to 41.0" if celsius == 41 else ""
+    assert f"38.5{warmest} °C where it was measured; readings over 41 °C are left out: such food waits" in page
+
+
+def test_food_that_burns_a_crop_stands_on_top(write_logs, tmp_path):
+    # crop burn above 110 °F: LafeberVet, pediatric avian medicine
+    feeds = "2026-05-17 07:00,,formula,,45\n2026-05-18 07:00,K1,formula,4,44\n2026-05-19 07:00,K1,formula,4,42.9\n"
+    page = unweaned(write_logs, tmp_path, feeds)[0]
+    said = (
+        "Hot food Food of 44 °C is written on 18 May 2026: tell the veterinarian; a burn of the crop shows days later."
+    )
+    assert said in page
+    assert page.count("Hot food") == page.count("Food of") == 1
+    assert page.index("Hot food") < page.index("No day of weaning")
+
+
+@pytest.mark.parametrize("last", ["2026-05-18 07:00,K1,formula,40,\n", "2026-05-19 16:00,,formula,60,\n"])
+def test_an_amount_over_the_cap_is_not_told_as_its_amount(write_logs, last):
+    # a tenth of 260 g is 26 ml; 31 ml is not a fifth over it
+    weights = "chick,weighed_at,weight\nK1,2026-05-17,260\nK1,2026-05-19,900\n"
+    feeds = f"{FEEDS}2026-05-17 07:00,K1,formula,31,\n2026-05-18 06:00,K1,formula,40,\n{last}"
+    season = open_season(little(write_logs, UNWEANED, feeds=feeds, weights=weights))
+    said = " ".join([*(said for _, said in findings.not_weaned_said(season, "K1")), *findings.fed_said(season, "K1")])
+    assert "40 ml" not in said
+    assert "31 ml each (in " in said
+    assert said.count("more than a tenth of its weight: ask") == 2
 
 
 def test_weaned_after_it_had_left_is_not_weaned_when_it_leaves(write_logs, tmp_path):

@@ -85,8 +85,10 @@ def paper(growth: Growth, chick: str) -> list[Any]:
         ("Weights", " ".join(findings.weights_said(season, chick))),
         ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
     ]
+    top = findings.burnt_said(season, chick)
     first = [
         *damaged(season),
+        *([show.attention(*top)] if top else []),
         *feed_it(season, chick),
         show.prose(findings.chick_line(season, chick)),
         show.attention(*items),

@@ -1,8 +1,11 @@
 """A chick that leaves before it is weaned: what whoever feeds it next must know first, as far as it is logged."""
 
+import math
+
 import pandas as pd
 
-from analysis.findings.chick_fed import chick_row, feeds_of, one_an_hour
+from analysis.feeding import REFUSE_FROM_C
+from analysis.findings.chick_fed import TOO_MUCH, as_fed, chick_row, feeds_of, one_an_hour
 from analysis.findings.overview import Item
 from analysis.season import Season
 from analysis.words import day_words, listed
@@ -39,9 +42,9 @@ def not_weaned_said(season: Season, chick: str) -> list[Item]:
     if feeds.empty:
         return [*said, ("Last feed", f"{ASK} when it was, how much, and of what.")]
     last = feeds.iloc[-1]
-    amount = f"{last['amount']:g} ml" if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds)
+    amount = _amount(last) if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds)
     food = str(last["food"]) if isinstance(last["food"], str) and last["food"] else f"food {ASK}"
-    warm = f", {last['temperature']:.1f} °C" if pd.notna(last["temperature"]) else ""
+    warm = _warm(float(last["temperature"]))
     whose = "" if last["mine"] else " (logged for all that were reared by hand)"
     when = f"{day_words(at.iloc[-1])}, {_hour(at.iloc[-1]) or f'hour {ASK}'}"
     return [*said, ("Last feed", f"{when}: {amount}, {food}{warm}{whose}. It may have been fed since: ask.")]
@@ -58,13 +61,41 @@ def _hours(at: pd.Series, *, mixed: bool) -> str:
     return f"{hours}, as logged on {day_words(last.max())}. Ask whether those are all, and of the night."
 
 
+def _amount(feed: pd.Series) -> str:
+    return TOO_MUCH if feed["too_much"] else f"{feed['amount']:g} ml"
+
+
+def _warm(celsius: float) -> str:
+    """How warm its last feed was; what nobody should feed as warm or as cold is asked about, not repeated."""
+    if math.isnan(celsius):
+        return ""
+    return f", {celsius:.1f} °C" if as_fed(celsius) else ", how warm: ask"
+
+
 def _amount_before(feeds: pd.DataFrame) -> str:
     """The last amount that was written for this chick, where that of its last feed was not."""
     told = feeds[feeds["mine"] & feeds["amount"].notna()].tail(1)
     if told.empty:
         return f"amount {ASK}"
-    return f"amount {ASK} (the last for it by name: {told['amount'].item():g} ml, {day_words(told['fed_at'].item())})"
+    last = told.iloc[-1]
+    return f"amount {ASK} (the last for it by name, {day_words(last['fed_at'])}: {_amount(last)})"
 
 
 def _hour(at: pd.Timestamp) -> str:
     return "" if at == at.normalize() else f"{at:%H:%M}"
+
+
+def burnt_said(season: Season, chick: str) -> list[Item]:
+    """Return what a veterinarian is told of food that burns a crop and is written as a feed of this chick."""
+    feeds = feeds_of(season, chick_row(season, chick))
+    limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
+    hot = feeds[feeds["mine"] & (feeds["temperature"].round(2) >= limit)]
+    days = pd.to_datetime(hot["fed_at"]).dt.normalize()
+    return [
+        ("Hot food", f"Food of {celsius:g} °C is written on {day_words(pd.Timestamp(str(day)))}: {_BURNT}")
+        for day, celsius in hot["temperature"].astype(float).round(1).groupby(days).max().items()
+    ]
+
+
+# LafeberVet, pediatric avian medicine.
+_BURNT = "tell the veterinarian; a burn of the crop shows days later."
