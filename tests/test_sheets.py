@@ -309,6 +309,39 @@ def test_a_weaned_chick_is_not_called_unweaned(demo):
     assert not any("NOT WEANED" in page or "Choking" in page for page in demo.papers)
 
 
+# -- a chick that should not leave
+
+
+HERE = "P1,1,1,,hatched,2026-04-22,K1,AL-1,,hand,{weaned},\n"
+
+
+@pytest.mark.parametrize("weaned", ["", "2026-05-18"])
+@pytest.mark.parametrize(
+    ("who", "sign"),
+    # at once; before the next feed; today; see signs.toml
+    [("K1", "cold"), ("AL-1", "cold"), ("K1", "crop not emptying"), ("K1", "tight ring")],
+)
+def test_what_is_pressing_in_the_round_stands_on_top_of_the_paper(write_logs, tmp_path, weaned, who, sign):
+    signs = f"who,seen_at,sign\n{who},2026-05-19,{sign}\n"
+    folder = little(write_logs, HERE.format(weaned=weaned), signs=signs)
+    (read,) = [said for _, _, said in round_of(open_season(folder)).read]
+    page = pages_of(folder, tmp_path / "out", "K1").papers[0]
+    head = "NOT TO LEAVE · Leaving paper: K1" if weaned else "NOT TO LEAVE · NOT WEANED · Leaving paper: K1"
+    assert page.replace(" ", "").startswith(
+        f"{head} NOT TO LEAVE before an avian veterinarian has seen it: {read}".replace(" ", "")
+    )
+
+
+def test_a_look_keeps_no_chick_here(write_logs, tmp_path):
+    signs = "who,seen_at,sign\nK1,2026-05-19,air in the crop\n"
+    folder = little(write_logs, HERE.format(weaned="2026-05-18"), signs=signs)
+    today = round_of(open_season(folder))
+    page = pages_of(folder, tmp_path / "out", "K1").papers[0]
+    assert today.of("K1")
+    assert "NOT TO LEAVE" not in page
+    assert "Seen air in the crop, 19 May 2026." in page
+
+
 # -- folders that hold little
 
 
