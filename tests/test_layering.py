@@ -20,7 +20,7 @@ ALLOWED = {
     "pedigree": {"logs", "season", "rates"},
     "review": {"logs", "season", "rates", "incubation", "pedigree"},
     "outlook": {"logs", "season", "review"},
-    "findings": {"logs", "season", "growth", "rates", "pedigree", "review", "outlook"},
+    "findings": {"logs", "season", "growth", "feeding", "rates", "pedigree", "review", "outlook"},
     "checking": {"logs", "season"},
     "marking": {"logs", "season"},
     "show": set(),

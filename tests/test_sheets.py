@@ -207,15 +207,13 @@ def test_its_hours_and_its_last_feed_are_told_as_far_as_they_are_logged(write_lo
     feeds = (
         "2026-05-18 06:00,K1,formula,3.5,40\n"
         "2026-05-19 06:30,K1,formula,4,40\n"
-        "2026-05-19 11:00,,formula,,\n"
+        "2026-05-19 11:00,,formula,,\n"  # a mix: it names nobody and has no amount
         "2026-05-19 12:00,K2,formula,9,40\n"  # another's
         "2026-05-19 16:15,K1,formula,4.5,39.5\n"
         "2026-05-21 06:00,,formula,,\n"  # after it had left
     )
     page = unweaned(write_logs, tmp_path, feeds)[0]
-    assert (
-        "Hours 06:30, 11:00 and 16:15, as logged on 19 May 2026. Ask whether those are all, and of the night." in page
-    )
+    assert "Hours 06:30 and 16:15, as logged on 19 May 2026. Ask whether those are all, and of the night." in page
     assert "Last feed 19 May 2026, 16:15: 4.5 ml, formula, 39.5 °C. It may have been fed since: ask." in page
 
 
@@ -230,12 +228,76 @@ def test_its_hours_and_its_last_feed_are_told_as_far_as_they_are_logged(write_lo
         ),
         (
             "2026-05-18 06:00,K1,formula,3.5,40\n2026-05-19 16:00,,formula,60,\n",
-            "amount not written: ask (the last for it by name: 3.5 ml, 18 May 2026), formula",
+            "amount not written: ask (the last for it by name, 18 May 2026: 3.5 ml), formula",
         ),
     ],
 )
 def test_what_of_its_last_feed_is_not_written_is_asked_for(write_logs, tmp_path, feeds, said):
     assert said in unweaned(write_logs, tmp_path, feeds)[0]
+
+
+def test_a_mix_and_its_second_reading_are_no_feeds(write_logs, tmp_path):
+    feeds = (
+        "2026-05-19 06:50,,formula,,42\n"
+        "2026-05-19 07:02,,formula,,40.5\n"
+        "2026-05-19 07:10,K1,formula,4,\n"
+        "2026-05-19 07:40,K1,formula,2,\n"  # the rest of the same feed
+        "2026-05-19 11:10,K1,formula,4,\n"
+    )
+    page = unweaned(write_logs, tmp_path, feeds)[0]
+    assert "Hours 07:10 and 11:10, as logged on 19 May 2026." in page
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in page
+    assert "2 mixes logged for all that were reared by hand then" in page
+
+
+def test_feeds_of_a_day_without_an_hour_are_each_one(write_logs):
+    feeds = f"{FEEDS}2026-05-18,K1,formula,4,\n2026-05-18,K1,formula,4,\n"
+    season = open_season(little(write_logs, UNWEANED, feeds=feeds))
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in findings.fed_said(season, "K1")[0]
+
+
+def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_path):
+    page = unweaned(write_logs, tmp_path, "2026-05-19 06:50,,formula,,40\n2026-05-19 16:00,,formula,,39\n")[0]
+    assert (
+        "Hours not written: ask at which hours it is fed, and at night. Mixes are logged, and not who was fed" in page
+    )
+    assert "Last feed not written: ask when it was, how much, and of what." in page
+
+
+@pytest.mark.parametrize(("celsius", "said"), [(42, "how warm: ask"), (4.4, "how warm: ask"), (41, "41.0 °C")])
+def test_no_food_is_told_as_fed_that_is_too_hot_or_cold_for_any(write_logs, tmp_path, celsius, said):
+    feeds = f"2026-05-18 07:00,,formula,,38.5\n2026-05-19 06:50,,formula,,42\n2026-05-19 07:10,K1,formula,4,{celsius}\n"
+    page = unweaned(write_logs, tmp_path, feeds)[0]
+    assert f"07:10: 4 ml, formula, {said}. It may" in page
+    assert "42.0 °C" not in page
+    assert "4.4 °C" not in page
+    assert "Hot food" not in page
+    warmest = " to 41.0" if celsius == 41 else ""
+    assert f"38.5{warmest} °C where it was measured; readings over 41 °C are left out: such food waits" in page
+
+
+def test_food_that_burns_a_crop_stands_on_top(write_logs, tmp_path):
+    # crop burn above 110 °F: LafeberVet, pediatric avian medicine
+    feeds = "2026-05-17 07:00,,formula,,45\n2026-05-18 07:00,K1,formula,4,44\n2026-05-19 07:00,K1,formula,4,42.9\n"
+    page = unweaned(write_logs, tmp_path, feeds)[0]
+    said = (
+        "Hot food Food of 44 °C is written on 18 May 2026: tell the veterinarian; a burn of the crop shows days later."
+    )
+    assert said in page
+    assert page.count("Hot food") == page.count("Food of") == 1
+    assert page.index("Hot food") < page.index("No day of weaning")
+
+
+@pytest.mark.parametrize("last", ["2026-05-18 07:00,K1,formula,40,\n", "2026-05-19 16:00,,formula,60,\n"])
+def test_an_amount_over_the_cap_is_not_told_as_its_amount(write_logs, last):
+    # a tenth of 260 g is 26 ml; 31 ml is not a fifth over it
+    weights = "chick,weighed_at,weight\nK1,2026-05-17,260\nK1,2026-05-19,900\n"
+    feeds = f"{FEEDS}2026-05-17 07:00,K1,formula,31,\n2026-05-18 06:00,K1,formula,40,\n{last}"
+    season = open_season(little(write_logs, UNWEANED, feeds=feeds, weights=weights))
+    said = " ".join([*(said for _, said in findings.not_weaned_said(season, "K1")), *findings.fed_said(season, "K1")])
+    assert "40 ml" not in said
+    assert "31 ml each (in " in said
+    assert said.count("more than a tenth of its weight: ask") == 2
 
 
 def test_weaned_after_it_had_left_is_not_weaned_when_it_leaves(write_logs, tmp_path):
@@ -245,6 +307,39 @@ def test_weaned_after_it_had_left_is_not_weaned_when_it_leaves(write_logs, tmp_p
 
 def test_a_weaned_chick_is_not_called_unweaned(demo):
     assert not any("NOT WEANED" in page or "Choking" in page for page in demo.papers)
+
+
+# -- a chick that should not leave
+
+
+HERE = "P1,1,1,,hatched,2026-04-22,K1,AL-1,,hand,{weaned},\n"
+
+
+@pytest.mark.parametrize("weaned", ["", "2026-05-18"])
+@pytest.mark.parametrize(
+    ("who", "sign"),
+    # at once; before the next feed; today; see signs.toml
+    [("K1", "cold"), ("AL-1", "cold"), ("K1", "crop not emptying"), ("K1", "tight ring")],
+)
+def test_what_is_pressing_in_the_round_stands_on_top_of_the_paper(write_logs, tmp_path, weaned, who, sign):
+    signs = f"who,seen_at,sign\n{who},2026-05-19,{sign}\n"
+    folder = little(write_logs, HERE.format(weaned=weaned), signs=signs)
+    (read,) = [said for _, _, said in round_of(open_season(folder)).read]
+    page = pages_of(folder, tmp_path / "out", "K1").papers[0]
+    head = "NOT TO LEAVE · Leaving paper: K1" if weaned else "NOT TO LEAVE · NOT WEANED · Leaving paper: K1"
+    assert page.replace(" ", "").startswith(
+        f"{head} NOT TO LEAVE before an avian veterinarian has seen it: {read}".replace(" ", "")
+    )
+
+
+def test_a_look_keeps_no_chick_here(write_logs, tmp_path):
+    signs = "who,seen_at,sign\nK1,2026-05-19,air in the crop\n"
+    folder = little(write_logs, HERE.format(weaned="2026-05-18"), signs=signs)
+    today = round_of(open_season(folder))
+    page = pages_of(folder, tmp_path / "out", "K1").papers[0]
+    assert today.of("K1")
+    assert "NOT TO LEAVE" not in page
+    assert "Seen air in the crop, 19 May 2026." in page
 
 
 # -- folders that hold little
@@ -355,7 +450,7 @@ def test_only_the_feeds_of_its_own_days_count(write_logs):
     season = open_season(little(write_logs, rows, feeds=feeds))
     assert findings.fed_said(season, "K1") == [
         "As logged, 23 April 2026 to 1 May 2026: egg food and formula; 2 feeds logged for it by name, 2 a day on the "
-        "days logged, 3 to 4 ml each, and 1 feed logged for all that were reared by hand then; 39.0 to 40.0 °C where "
+        "days logged, 3 to 4 ml each, and 1 mix logged for all that were reared by hand then; 39.0 to 40.0 °C where "
         "it was measured. What nobody wrote down is not counted, and nothing here says what it takes now."
     ]
     assert "2 May 2026: formula; 1 feed logged for it by name" in findings.fed_said(season, "K2")[0]

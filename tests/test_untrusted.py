@@ -214,10 +214,9 @@ def _earlier(tmp_path):
 
 def test_a_chicks_page_its_paper_and_the_round_begin_with_the_warning(write_logs):
     season = open_season(folder_of(write_logs, {"losses": NOISE}))
-    growth = findings.growing(season)
-    for shown in (chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(growth, "K1")):
-        assert shown[0].data == trust.warned(season)[0].data
     today = round_of(season)
+    for shown in (chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(today, "K1")):
+        assert shown[0].data == trust.warned(season)[0].data
     assert kinds(chapters.nursery.day(today)) == ["warning", "attention", "prose"]  # and not of today
     page = round_document(today)
     assert [item[:2] for item in page["read"][:2]] == [["losses.csv", "damaged log"], ["Where to look", "damaged log"]]
@@ -228,7 +227,7 @@ def test_no_chicks_page_nor_round_asks_for_eggs_that_did_not_hatch(open_logs):
     season = open_logs(pairs=CLEAN["pairs"], losses=CLEAN["losses"], hatches=ONLY_HATCHED, weights=CLEAN["weights"])
     growth, today = findings.growing(season), round_of(season)
     shown = (
-        *(chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(growth, "K1")),
+        *(chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(today, "K1")),
         *(chapters.nursery.day(today), chapters.in_short.growth(growth), chapters.in_short.eggs(today.eggs)),
     )
     assert not any("warning" in kinds(displays) for displays in shown)

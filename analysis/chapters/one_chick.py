@@ -75,9 +75,20 @@ def signed() -> list[Any]:
     return [show.prose(findings.PROMISE), show.table(blank, caption="", heads=heads)]
 
 
-def paper(growth: Growth, chick: str) -> list[Any]:
+NOT_TO_LEAVE = "NOT TO LEAVE"
+
+
+def not_to_leave(today: Round, chick: str) -> str:
+    """What the round of the day reads of a chick that no other home should get before it was seen; "" of others."""
+    name = findings.chick_named(today.season, chick)
+    rings = today.season.chicks.loc[today.season.chicks["chick"] == name, "ring"]
+    said = " ".join(today.pressing(name, *rings))
+    return f"before an avian veterinarian has seen it: {said}" if said else ""
+
+
+def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
-    season = growth.season
+    season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
     items = [
         *findings.about_chick(season, chick),
         *_fed(season, chick),
@@ -85,8 +96,10 @@ def paper(growth: Growth, chick: str) -> list[Any]:
         ("Weights", " ".join(findings.weights_said(season, chick))),
         ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
     ]
+    top = [*([(NOT_TO_LEAVE, stays)] if stays else []), *findings.burnt_said(season, chick)]
     first = [
         *damaged(season),
+        *([show.attention(*top)] if top else []),
         *feed_it(season, chick),
         show.prose(findings.chick_line(season, chick)),
         show.attention(*items),

@@ -16,6 +16,7 @@ from analysis.feeding.amounts import (
     FIRST_ASK_H,
     HATCHLING_D,
     HATCHLINGS,
+    OVER_CAP,
     VET,
     Amount,
     feed_amount,
@@ -39,23 +40,35 @@ from analysis.feeding.brooder import (
 )
 from analysis.feeding.cautions import CAUTIONS, FUMES, TO_WHO_FEEDS
 from analysis.feeding.cooling import cooling_rate, lots_said, minutes_until, temperature_after
-from analysis.feeding.formula import REFUSE_FROM_C, THERMOMETER, USABLE, WAIT, WINDOW, judge_formula
+from analysis.feeding.formula import (
+    COLDEST_C,
+    FEED_TO_C,
+    REFUSE_FROM_C,
+    THERMOMETER,
+    USABLE,
+    WAIT,
+    WINDOW,
+    judge_formula,
+)
 from analysis.feeding.order import ORDER_WHY, feeding_order
 
 __all__ = [
     "ASK",
     "CAP",
     "CAUTIONS",
+    "COLDEST_C",
     "CROP_DECIDES",
     "FAR_OVER_C",
     "FEATHERED_D",
     "FEED_ON",
+    "FEED_TO_C",
     "FIRST_ASK_H",
     "FUMES",
     "HATCHLINGS",
     "HATCHLING_D",
     "HUMIDITY",
     "ORDER_WHY",
+    "OVER_CAP",
     "PINS_D",
     "REFUSE_FROM_C",
     "THERMOMETER",

@@ -7,6 +7,7 @@ from typing import NamedTuple
 # "At most about 10 % of the morning's empty weight a feed": clinic's and Duerr & Gage, Hand-Rearing Birds, 2020, tables
 # 27.1-27.2. A gram of formula is about a millilitre (practice).
 CAP = 0.10
+OVER_CAP = 1.2  # a feed over the cap by a fifth and more is spoken of (practice)
 # Who was seen eating takes less at a feed: rock pigeon of 400 g, table 27.2: 4.8 %, one bird's; that it holds for
 # others is practice. Age alone lowers nothing: a chick that does not eat yet would be starved by its calendar.
 CAP_EATING = 0.048

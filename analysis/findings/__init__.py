@@ -41,7 +41,7 @@ from analysis.findings.judged_tables import (
 from analysis.findings.judging import Judging, judging
 from analysis.findings.lost_said import beside_mates, lost_chicks
 from analysis.findings.next_steps import has_only_begun, here_table, next_steps
-from analysis.findings.not_weaned import NOT_WEANED, not_weaned, not_weaned_said
+from analysis.findings.not_weaned import NOT_WEANED, burnt_said, not_weaned, not_weaned_said
 from analysis.findings.overview import day_line, headline, reading_lines, season_line, unanswered, whereabouts
 from analysis.findings.pair_advice import advice_items, birds_items
 from analysis.findings.pair_chicks import chick_notes, chicks_of, chicks_said, not_known
@@ -81,6 +81,7 @@ __all__ = [
     "beside_mates",
     "birds_items",
     "both_ways_table",
+    "burnt_said",
     "called_by_rule",
     "cannot_tell",
     "chick_line",

@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.errors import SeasonError
+from analysis.feeding import CAP, COLDEST_C, FEED_TO_C, OVER_CAP
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
@@ -81,21 +82,28 @@ def fed_said(season: Season, chick: str) -> list[str]:
     days = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     first, last = day_words(days.min()), day_words(days.max())
     when = first if first == last else f"{first} to {last}"
-    named, others = feeds[feeds["mine"]], int((~feeds["mine"]).sum())
+    named, mixes = feeds[feeds["mine"]], int(feeds["mix"].sum())
+    others = len(one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
+    for_all = [(others, "feed", "feeds"), (mixes, "mix", "mixes")]
     parts = [_how_often(named)] if len(named) else []
-    if others:
-        parts.append(f"{count_words(others, 'feed')} logged for all that were reared by hand then")
+    parts += [f"{count_words(*told)} logged for all that were reared by hand then" for told in for_all if told[0]]
     return [
         f"As logged, {when}: {listed(foods) or 'food that is not named'}; {', and '.join(parts)}{_how_warm(feeds)}. "
         f"What nobody wrote down is not counted{'' if row['fate'] == 'lost' else _NOT_NOW}."
     ]
 
 
+_ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
 _NOT_NOW = ", and nothing here says what it takes now"
+TOO_MUCH = "more than a tenth of its weight: ask"  # told in place of an amount over the cap: nobody should repeat it
 
 
 def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
-    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there."""
+    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
+
+    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed. `too_much`:
+    whether the amount is far over the cap, by the chick's last weight before it.
+    """
     feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
     names = {same(row["chick"]), same(row["ring"])} - {""}
     who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
@@ -107,19 +115,56 @@ def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     inside = inside if ended is None else inside & (day <= ended.normalize())
     shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
     mine = who.isin(names)
-    return feeds.assign(mine=mine)[mine | shared]
+    feeds = feeds.assign(mine=mine, mix=~mine & feeds["amount"].isna())[mine | shared]
+    return feeds.assign(too_much=_too_much(season, row["chick"], feeds))
+
+
+def _too_much(season: Season, chick: str, feeds: pd.DataFrame) -> list[bool]:
+    own = season.weights[(season.weights["chick"] == chick) & (season.weights["together"] == 1)]
+    own = own.sort_values("weighed_at", kind="stable")
+    days = own["weighed_at"].dt.normalize()
+    before = [own.loc[days <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]]
+    told = zip(feeds["amount"].astype(float), before, feeds["mine"], strict=True)
+    return [bool(mine and mass_g > 0 and ml > OVER_CAP * CAP * mass_g) for ml, mass_g, mine in told]
+
+
+def one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
+    """Return when each feed began: what was given within an hour is one; days without an hour are each one."""
+    kept: list[pd.Timestamp] = []
+    for at in sorted(pd.to_datetime(fed_at).dropna()):
+        if not kept or at == at.normalize() or at - kept[-1] > _ONE_FEED:
+            kept.append(at)
+    return kept
 
 
 def _how_often(feeds: pd.DataFrame) -> str:
-    days = pd.to_datetime(feeds["fed_at"]).dt.normalize().value_counts()
-    said = f"{count_words(len(feeds), 'feed')} logged for it by name, {_between(days, 'd')} a day on the days logged"
-    amounts = feeds["amount"].dropna().astype(float)
-    return f"{said}, {_between(amounts, 'g')} ml each" if len(amounts) else said
+    began = pd.Series(one_an_hour(feeds["fed_at"]))
+    days = began.dt.normalize().value_counts()
+    said = f"{count_words(len(began), 'feed')} logged for it by name, {_between(days, 'd')} a day on the days logged"
+    amounts = feeds.loc[~feeds["too_much"], "amount"].dropna().astype(float)
+    said = f"{said}, {_between(amounts, 'g')} ml each" if len(amounts) else said
+    over = int(feeds["too_much"].sum())
+    return f"{said} (in {count_words(over, 'row')} {TOO_MUCH})" if over else said
+
+
+def as_fed(celsius: float) -> bool:
+    """Whether food may have been fed as warm: neither over what is ever fed, nor colder than any formula is.
+
+    Examples
+    --------
+    >>> as_fed(40.5), as_fed(42.0), as_fed(4.4)
+    (True, False, False)
+    """
+    return COLDEST_C <= round(celsius, 2) <= FEED_TO_C
 
 
 def _how_warm(feeds: pd.DataFrame) -> str:
-    warm = feeds["temperature"].dropna().astype(float)
-    return f"; {_between(warm, '.1f')} °C where it was measured" if len(warm) else ""
+    read = feeds["temperature"].dropna().astype(float)
+    warm = read[read.map(as_fed).astype(bool)]
+    over = f"readings over {FEED_TO_C:g} °C are left out: such food waits" if (read.round(2) > FEED_TO_C).any() else ""
+    said = f"{_between(warm, '.1f')} °C where it was measured" if len(warm) else ""
+    told = "; ".join(part for part in (said, over) if part)
+    return f"; {told}" if told else ""
 
 
 def _between(values: pd.Series, form: str) -> str:

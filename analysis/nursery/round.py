@@ -1,5 +1,6 @@
 """The morning's round of a day: whom to read of first, who is fed in which order, how much, and what is due."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
@@ -84,10 +85,16 @@ class Round:
 
     def of(self, *names: str) -> list[tuple[str, str]]:
         """("Read first", sentence) of whoever goes by one of these names; of several, with who it is."""
+        some = len({same(name) for name in names if name}) > 1
+        return [("Read first", f"{who}: {said}" if some else said) for _, who, _, said in self._reads_of(names)]
+
+    def pressing(self, *names: str) -> list[str]:
+        """Return the sentences on whoever goes by one of these names that are more pressing than a look."""
+        return [said for rank, _, _, said in self._reads_of(names) if rank < SOON.index("look again")]
+
+    def _reads_of(self, names: Iterable[str]) -> list[Read]:
         keys = {same(name) for name in names if name}
-        mine = [item for item in self.reads if same(item[1]) in keys]
-        some = len(keys) > 1
-        return [("Read first", f"{who}: {said}" if some else said) for _, who, _, said in mine]
+        return [item for item in self.reads if same(item[1]) in keys]
 
     @cached_property
     def due(self) -> pd.DataFrame:

@@ -15,6 +15,7 @@ from analysis.season import Season, numbers_hold, open_season
 from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
+    from analysis.nursery import Round
     from analysis.report.run import Progress
 
 PAIRS_PDF, CHICKS_PDF = "pair_sheets.pdf", "leaving_papers.pdf"
@@ -78,11 +79,12 @@ def season_sheets(
     leaving, said = _leaving(season, chicks)
     _dress()
     from analysis.findings import growing, untrusted
+    from analysis.nursery import round_of
 
-    growth = growing(season)
+    today = round_of(season, growth=growing(season))
     if not numbers_hold(season, joined=True):
         said = [f"{what}: {sentence}" for what, sentence in untrusted(season, joined=True)] + said
-    pairs, papers = _pair_pages(season, growth), _papers(growth, leaving)
+    pairs, papers = _pair_pages(today), _papers(today, leaving)
     done = iter(range(len(pairs) + len(papers)))
 
     def tell(heading: str) -> None:
@@ -117,28 +119,32 @@ def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[str]
 Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its displays
 
 
-def _pair_pages(season: Season, growth: Any) -> list[Page]:
+def _pair_pages(today: "Round") -> list[Page]:
     from functools import partial
 
     from analysis.chapters import pair_sheet
     from analysis.findings import PairPages, judging
     from analysis.names import by_name
-    from analysis.nursery import round_of
 
-    pages, today = PairPages(judging(season), growth), round_of(season, growth=growth)
+    season, pages = today.season, PairPages(judging(today.season), today.growth)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
     named = {pair: f"{kinds[pair].capitalize()} {pair}" for pair in by_name(kinds)}
     return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
 
 
-def _papers(growth: Any, chicks: Iterable[str]) -> list[Page]:
+def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
     from functools import partial
 
     from analysis.chapters import one_chick
     from analysis.findings import NOT_WEANED, not_weaned
 
-    heads = {chick: f"{NOT_WEANED} · " if not_weaned(growth.season, chick) else "" for chick in chicks}
-    return [(f"{head}Leaving paper: {chick}", partial(one_chick.paper, growth, chick)) for chick, head in heads.items()]
+    pages: list[Page] = []
+    for chick in chicks:
+        heads = [one_chick.NOT_TO_LEAVE] if one_chick.not_to_leave(today, chick) else []
+        heads += [NOT_WEANED] if not_weaned(today.season, chick) else []
+        heading = " · ".join([*heads, f"Leaving paper: {chick}"])
+        pages.append((heading, partial(one_chick.paper, today, chick)))
+    return pages
 
 
 def _no_pair() -> Page:
