@@ -142,12 +142,12 @@ def _linked(
     eggs = eggs_frame(hatches, aviary, nest.sat_on_by)
     clutches = counted_clutches(rows, aviary, ledger)
     chicks = chicks_frame(hatches, losses, aviary, nest, Rearers(rows, aviary), today, ledger)
-    weights = weights_frame(rows, chicks, nest.chicks, settings, ledger)
+    weights, crops = weights_frame(rows, chicks, nest.chicks, settings, ledger)
     egg_weights = egg_weights_frame(rows, eggs, nest, ledger)
     question_temperatures(rows, settings, ledger)
     question(rows, aviary, eggs, clutches, chicks, settings, ledger)
     frames = {"eggs": eggs, "clutches": clutches, "chicks": chicks, "weights": weights, "losses": losses}
-    frames["egg_weights"] = egg_weights
+    frames |= {"egg_weights": egg_weights, "crops": crops}
     frames["pairs"] = pairs_frame(aviary)
     frames["cages"] = cages_frame(rows, aviary, eggs["cage"], chicks["cage"])
     return frames, numbered
