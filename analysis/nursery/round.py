@@ -18,7 +18,7 @@ from analysis.nursery.eggs import Eggs
 from analysis.nursery.elsewhere import elsewhere, incubators_read
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
-from analysis.season import SOON, Season
+from analysis.season import SOON, Season, numbers_hold
 from analysis.season.clock import now, today
 
 Item = tuple[str, str, str]
@@ -59,7 +59,11 @@ class Round:
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
         here = here.assign(needs_vet=here["vet"].astype(bool), ailing=here["food_left"])
-        return with_amounts(feeding_order(here), self.on)
+        return with_amounts(feeding_order(here), self.on, damaged=not self._weights_hold)
+
+    @cached_property
+    def _weights_hold(self) -> bool:
+        return numbers_hold(self.season, logs=("weights",))
 
     @cached_property
     def read(self) -> list[Item]:
