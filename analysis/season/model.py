@@ -50,7 +50,8 @@ class Season:
     cages
         cage, room, notes.
     logs
-        The other logs as written and typed, by name.
+        The other logs as written and typed, by name; a temperature that was left out for its unit stands beside it,
+        see `question_temperatures`.
     problems
         file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
     not_used
