@@ -438,3 +438,10 @@ def test_a_chick_in_a_hot_box_is_not_kept_warm(of_day):
 def test_a_finch_has_no_hours_of_a_parrot(of_day):
     today = of_day(hatched("K1", "2026-05-08"), mornings("K1", 8, 8.5, 9), species="zebra finch")
     assert round_rows(today)["times"].item() == "finch: more often, ask"
+
+
+def test_a_weaned_chick_that_goes_light_is_read_of(of_day):
+    hatches = HEAD.replace("chick,", "chick,weaned_on,") + "P1,1,e1,2026-04-01,K1,2026-05-17,hand,\n"
+    falls, steady = mornings("K1", 94, 93, 90, 85, 80, 74), mornings("K1", 94, 93, 92, 91, 90, 89)
+    assert "back to feeding by hand" in said(of_day("", falls, hatches=hatches))["K1"]
+    assert "K1" not in said(of_day("", steady, hatches=hatches))

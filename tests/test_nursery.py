@@ -650,7 +650,7 @@ def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
 )
 def test_how_long_a_flag_is_read_of(flag, day, back, still):
     flags = pd.DataFrame({"flag": [flag], "day": [pd.Timestamp(2026, 5, day)], "back": [back]})
-    assert _still(flags, Row(crop_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
+    assert _still(flags, Row(today_g=float("nan"), last_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
 
 
 def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_is_raised(of_day):

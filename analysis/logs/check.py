@@ -5,8 +5,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from analysis.logs.cells import BadCell, is_blank_mark
-from analysis.logs.columns import Log
+from analysis.logs.cells import BadCell, is_blank_mark, read_choice
+from analysis.logs.columns import Column, Log
 from analysis.logs.conventions import Convention, conventions
 from analysis.logs.grids import grid_cells, left_alone
 from analysis.logs.headings import near_column
@@ -24,15 +24,26 @@ from analysis.words import count_words, listed
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
+_CROP = Column("crop", "choice", "", ("empty", "part", "full"))
+_CROPS = Log(
+    "weights",
+    "a crop",
+    (Column("chick", "name", ""), Column("weighed_at", "moment", ""), Column("crop", "name", "")),
+    (("chick",), ("weighed_at",), ("crop",)),
+)
 Written = Iterable[tuple[Place, Mapping[str, str]]]
 
 
 class TypedRows(dict[str, list[Row]]):
-    """The rows of each log that can be used; `plain` holds the weighings that are read by column, see `Plain`."""
+    """The rows of each log that can be used; `plain` holds the weighings that are read by column, see `Plain`.
+
+    `crops` holds chick, weighed_at, crop and odd_crop (another word in its place) of weighings whose weight is missing.
+    """
 
     def __init__(self) -> None:
         super().__init__((name, []) for name in LOGS)
         self.plain: list[Plain] = []
+        self.crops: list[Row] = []
 
 
 def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger) -> TypedRows:
@@ -65,26 +76,43 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
         if plain is not None:
             rows.plain.append(plain)
             ledger.read[table.log] += len(plain)
-        rows[table.log] += _typed_rows(rest, Reader(table, settings, convention, ledger), ledger)
+        aside = Reader(table, settings, convention, Ledger())  # what is wrong with a row is said once
+        crops = rows.crops if table.log == "weights" and not table.grid else None
+        rows[table.log] += _typed_rows(rest, Reader(table, settings, convention, ledger), ledger, aside, crops)
     for log in LOGS.values():
         if log.key:
             _each_once(rows[log.name], log.key, ledger)
     return rows
 
 
-def _typed_rows(table: RawTable, reader: Reader, ledger: Ledger) -> Iterable[Row]:
+def _typed_rows(
+    table: RawTable, reader: Reader, ledger: Ledger, aside: Reader, crops: list[Row] | None
+) -> Iterable[Row]:
     log = LOGS[table.log]
     for place, cells in _written(table, log, ledger):
         ledger.read[log.name] += 1
         row = _typed(log, place, cells, reader, ledger)
         if row is not None:
             yield row
+        elif crops is not None and cells.get("crop"):
+            crops += _crop_alone(place, cells, aside)
     if reader.blanks:
         ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))
 
 
 def _read_as_blank(cells: int) -> str:
     return f"{count_words(cells, 'cell')} such as ? or n/a read as blank"
+
+
+def _crop_alone(place: Place, cells: Mapping[str, str], aside: Reader) -> Iterable[Row]:
+    """The crop of a weighing that is not used, where its chick and its day can be read; its weight says nothing."""
+    row = _typed(_CROPS, place, cells, aside, Ledger())
+    if row is None:
+        return
+    try:
+        yield Row(place, row.values | {"crop": read_choice(row["crop"], _CROP), "odd_crop": ""})
+    except BadCell:
+        yield Row(place, row.values | {"crop": "", "odd_crop": row["crop"]})
 
 
 def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:

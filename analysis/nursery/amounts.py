@@ -14,20 +14,24 @@ WRONG_UNIT = (
     "weight_unit in your settings, and the weights, are looked at."
 )
 FINCH = "finch: more often, ask"  # small finches are fed far oftener than the parrots these hours are of (memory)
+DAMAGED = "The weights log is damaged: this page gives no amount; see Read first."
 USUAL = "or as usual: read first"
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
 
-def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp, *, damaged: bool = False) -> pd.DataFrame:
     """Add low_ml and high_ml (missing where no amount is given), by_today, why and times: see `feed_amount`.
 
-    Nobody gets an amount where a chick of the day it hatched weighs more than any can: the unit is in doubt.
+    Nobody gets an amount where a chick of the day it hatched weighs more than any can: the unit is in doubt; nor
+    where the log of weights is damaged.
     """
     empty_g = [_weight(chick, on) for chick in chicks.itertuples()]
     found = [_amount(chick, mass_g) for chick, mass_g in zip(chicks.itertuples(), empty_g, strict=True)]
     first_g = chicks.loc[chicks["age_d"] <= 1, ["today_g", "last_g"]].max(axis=None)
     if first_g > HATCHLING_MOST_G:
         found = [Amount(float("nan"), float("nan"), WRONG_UNIT.format(mass=first_g))] * len(found)
+    if damaged:
+        found = [Amount(float("nan"), float("nan"), DAMAGED)] * len(found)
     table = pd.DataFrame(found, columns=["low_ml", "high_ml", "why"], index=chicks.index)
     times = [_times(chick) for chick in chicks.itertuples()]
     return chicks.join(table).assign(by_today=chicks["today_g"].notna(), times=times)

@@ -141,6 +141,7 @@ def _room(today: Round, read: pd.DataFrame) -> float | None:
 
 def _brooder_read(today: Round) -> str:
     readings = today.season.logs["readings"]
+    readings = readings.assign(temperature=readings["temperature"].fillna(readings["temperature_if_other"]))
     read = readings[readings["temperature"].notna() & readings["place"].map(is_brooder).astype(bool)]
     read = read[read["read_at"] >= today.on - pd.Timedelta(days=2)].sort_values("read_at").groupby("place").tail(1)
     said = [f"{row.place} {row.temperature:.0f} °C on {row.read_at.day} {row.read_at:%B}" for row in read.itertuples()]

@@ -90,7 +90,9 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
     looks += (
         [_signs_said(chick, [sign for sign in signs if sign not in pressing])] if len(pressing) < len(signs) else []
     )
-    looks += [f"{_LEFT_WORDS[left].format(word=chick.odd_crop)} {LEFT} {LOOK_AGAIN}"] if left in _LOOKS else []
+    looks += (
+        [f"{_LEFT_WORDS[left].format(word=chick.odd_crop or chick.crop)} {LEFT} {LOOK_AGAIN}"] if left in _LOOKS else []
+    )
     looks += _falling(chick, on) if not vet and others.empty else []
     unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask") and sign.name not in (CROP, COLD)]
     return Care(
@@ -143,14 +145,15 @@ _LEFT_WORDS = {
     "part": "Food left in the crop this morning.",
     "full": "Weighed with a full crop this morning; if it had not been fed before, that is food left from the night.",
     "odd": "“{word}” is written for its crop, none of empty, part and full: look at it before it is fed.",
+    "unweighed": "“{word}” is written for its crop this morning, and its weight cannot be read.",
     "yesterday": "Food was left in the crop yesterday morning: look at it first. Empty and begging: its usual feed.",
 }
-_CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "yesterday")
+_CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
 
 def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
     """Which flags still say something: a doubtful weight until the next one, a stall that is over for two days."""
-    last = chick.crop_on if not pd.isna(chick.crop_on) else on
+    last = chick.last_on if pd.isna(chick.today_g) and not pd.isna(chick.last_on) else on
     age_d = (on - flags["day"]).dt.days
     over = (flags["flag"] == "weigh again") & (flags["day"] < last)
     return ~over & ~(flags["back"] & (age_d > BACK_D))
@@ -174,7 +177,9 @@ def _food_left(chick: Any, on: pd.Timestamp) -> str:
         return "losing"
     if (on - chick.crop_on).days == 1:
         return "yesterday"
-    return "again" if before and not hatchling else str(chick.crop)
+    if before and not hatchling:
+        return "again"
+    return "unweighed" if pd.isna(chick.today_g) else str(chick.crop)
 
 
 def _fell_far(chick: Any) -> list[str]:

@@ -19,7 +19,7 @@ from analysis.nursery.eggs import Eggs
 from analysis.nursery.elsewhere import burnt_chicks, elsewhere, incubators_read, last_read
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
-from analysis.season import SOON, Season
+from analysis.season import SOON, Season, numbers_hold
 from analysis.season.clock import now, today
 
 Item = tuple[str, str, str]
@@ -65,7 +65,11 @@ class Round:
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
         here = here.assign(unwell=here["unwell"].mask(burnt & (here["unwell"] == ""), "food hot enough to burn"))
         here = here.assign(needs_vet=here["vet"].astype(bool) | burnt, ailing=here["food_left"])
-        return with_amounts(feeding_order(here), self.on)
+        return with_amounts(feeding_order(here), self.on, damaged=not self._weights_hold)
+
+    @cached_property
+    def _weights_hold(self) -> bool:
+        return numbers_hold(self.season, logs=("weights",))
 
     @cached_property
     def read(self) -> list[Item]:

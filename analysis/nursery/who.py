@@ -30,11 +30,11 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
         chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
         where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
         it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
-        last weighing, today's or before ("" where it was not written), odd_crop: another word that stands there, and
-        crop_before: the morning before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up
-        to the newest; signs: what was seen of it in the last days, (name, day) each, and notes as written;
-        eats: whether it was seen eating alone; stage: of its feathers, as it was written last ("" where nobody wrote
-        one); brooder: which it is in, as far as it is written
+        last weighing, today's or before ("" where it was not written), whether its weight can be used or not, odd_crop:
+        another word that stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls:
+        how many weighings running it fell, up to the newest; signs: what was seen of it in the last days, (name,
+        day) each, and notes as written; eats: whether it was seen eating alone; stage: of its feathers, as it
+        was written last ("" where nobody wrote one); brooder: which it is in, as far as it is written
 
         Weighings of several chicks together count for none of them.
     """
@@ -48,7 +48,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
     frame["age"] = [age_words(chick) for chick in frame.itertuples()]
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
-    frame = frame.join(_weighed(weights.assign(odd_crop=_odd_crops(season, weights)), on), on="chick")
+    weights = weights.assign(odd_crop=_odd_crops(season, weights))
+    frame = frame.join(_weighed(weights, on), on="chick").join(_crops(weights, season.crops, on), on="chick")
     told = ["crop", "crop_before", "odd_crop"]
     frame[told] = frame[told].astype(object).fillna("")
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
@@ -108,17 +109,25 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
         mine = earlier[back == place].set_index("chick")
         columns |= {f"{name}_g": mine["mass_g"], f"{name}_on": mine["day"]}
     upto = seen[seen["day"] <= on]
-    back = upto.groupby("chick").cumcount(ascending=False)
-    newest, one_before = (upto[back == place].set_index("chick") for place in (0, 1))
+    return pd.DataFrame(columns | {"peak_g": heaviest(upto), "falls": _falls(upto)})
+
+
+def _crops(weights: pd.DataFrame, alone: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+    """The crop of the last morning and of the one before it, a row a chick; beside a weight that is not used too."""
+    seen = weights.sort_values("weighed_at", kind="stable")
+    seen = seen.assign(day=seen["weighed_at"].dt.normalize()).drop_duplicates(["chick", "day"])
+    seen = pd.concat([seen[list(alone)], alone]).sort_values("weighed_at", kind="stable")
+    seen = seen.assign(day=seen["weighed_at"].dt.normalize(), blank=(seen["crop"] + seen["odd_crop"]).eq(""))
+    seen = seen[seen["day"] <= on].sort_values(["day", "blank"], kind="stable").drop_duplicates(["chick", "day"])
+    back = seen.groupby("chick").cumcount(ascending=False)
+    newest, one_before = (seen[back == place].set_index("chick") for place in (0, 1))
     running = newest["day"] - one_before["day"].reindex(newest.index) <= _DAY
     crop_before = one_before["crop"].reindex(newest.index).where(running, "")
-    columns |= {"crop": newest["crop"], "crop_on": newest["day"], "crop_before": crop_before}
-    columns |= {"peak_g": _heaviest(upto), "falls": _falls(upto)}
-    return pd.DataFrame(columns | {"odd_crop": newest["odd_crop"]})
+    return newest[["crop", "odd_crop"]].assign(crop_on=newest["day"], crop_before=crop_before)
 
 
-def _heaviest(weights: pd.DataFrame) -> pd.Series:
-    """The heaviest that each chick was, by the middle of three weighings running: a slip of the pen is no peak."""
+def heaviest(weights: pd.DataFrame) -> pd.Series:
+    """Return the heaviest that each chick was, by the middle of three weighings running: a slip of the pen is no peak."""
     middle = weights.groupby("chick")["mass_g"].transform(lambda own: own.rolling(3, center=True).median().fillna(own))
     inner = weights.groupby("chick").cumcount().gt(0) & weights.groupby("chick").cumcount(ascending=False).gt(0)
     inner |= weights.groupby("chick")["mass_g"].transform("size") < 3

@@ -37,6 +37,9 @@ class Season:
         `kind_of`), did_well (weaned by the last day), sure_to_days (how sure its day of hatch is); then file, row.
         Chicks weighed together have a row each: mass_g is then their mean, `together` how many they were, the rest
         each chick's own. Such a row is shown, and never fitted.
+    crops
+        One row a weighing of one chick that is not used, for whatever is wrong with its weight or its day, and whose
+        crop is written: chick, weighed_at, crop, odd_crop (another word in its place).
     egg_weights
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").
@@ -47,7 +50,8 @@ class Season:
     cages
         cage, room, notes.
     logs
-        The other logs as written and typed, by name.
+        The other logs as written and typed, by name; a temperature that was left out for its unit stands beside it,
+        see `question_temperatures`.
     problems
         file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
     not_used
@@ -74,6 +78,7 @@ class Season:
     clutches: pd.DataFrame
     chicks: pd.DataFrame
     weights: pd.DataFrame
+    crops: pd.DataFrame
     egg_weights: pd.DataFrame
     losses: pd.DataFrame
     pairs: pd.DataFrame

@@ -36,7 +36,7 @@ from analysis.season.events import with_events
 from analysis.season.model import Season
 from analysis.season.nest import Nest
 from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
-from analysis.season.readings import question_temperatures
+from analysis.season.readings import LEFT_OUT, question_temperatures
 from analysis.season.rearing import Rearers
 from analysis.season.repeats import distinct, set_aside_copies
 from analysis.season.weighings import weights_frame
@@ -142,12 +142,12 @@ def _linked(
     eggs = eggs_frame(hatches, aviary, nest.sat_on_by)
     clutches = counted_clutches(rows, aviary, ledger)
     chicks = chicks_frame(hatches, losses, aviary, nest, Rearers(rows, aviary), today, ledger)
-    weights = weights_frame(rows, chicks, nest.chicks, settings, ledger)
+    weights, crops = weights_frame(rows, chicks, nest.chicks, settings, ledger)
     egg_weights = egg_weights_frame(rows, eggs, nest, ledger)
     question_temperatures(rows, settings, ledger)
     question(rows, aviary, eggs, clutches, chicks, settings, ledger)
     frames = {"eggs": eggs, "clutches": clutches, "chicks": chicks, "weights": weights, "losses": losses}
-    frames["egg_weights"] = egg_weights
+    frames |= {"egg_weights": egg_weights, "crops": crops}
     frames["pairs"] = pairs_frame(aviary)
     frames["cages"] = cages_frame(rows, aviary, eggs["cage"], chicks["cage"])
     return frames, numbered
@@ -185,9 +185,10 @@ def _others(rows: Rows) -> dict[str, pd.DataFrame]:
     frames = {}
     for log in LOGS.values():
         if log.name not in _LINKED:
-            columns = [*(c.name for c in log.columns), "file", "row"]
+            left_out = LEFT_OUT if log.column("temperature") else ()
+            columns = [*(c.name for c in log.columns), *left_out, "file", "row"]
             records = [{**r.values, "file": r.place.file, "row": r.place.row} for r in rows[log.name]]
-            frames[log.name] = pd.DataFrame(records, columns=columns)
+            frames[log.name] = pd.DataFrame(records, columns=columns).astype(dict.fromkeys(left_out, float))
     return frames
 
 

@@ -11,7 +11,7 @@ from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
 from analysis.logs.plain import Plain
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_columns
+from analysis.season.frames import typed_columns, typed_frame
 from analysis.season.jumps import find_leaps
 from analysis.season.rearing import kind_of
 from analysis.season.species import keepers_species
@@ -30,10 +30,16 @@ WEIGHTS = {
 OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 
 
-def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger) -> pd.DataFrame:
-    """Return one row a chick and weighing, by chick and time.
+CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
 
-    Its columns are `WEIGHTS`, and before file and row what is known of the chick, `OF_THE_CHICK`.
+
+def weights_frame(
+    rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return one row a chick and weighing, by chick and time; and the crops of the weighings that are not used.
+
+    The columns of the first are `WEIGHTS`, and before file and row what is known of the chick, `OF_THE_CHICK`; those
+    of the second `CROPS`: a crop that was written stands, whatever is wrong with the weight beside it.
     """
     written = Written(rows)
     found = _of_known_chicks(written, chicks, book, ledger)
@@ -47,7 +53,16 @@ def weights_frame(rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Se
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
     names = chicks["chick"].to_numpy()[found["number"]]
     table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
-    return _with_the_chick(table, chicks, found["number"].to_numpy())
+    unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
+    return _with_the_chick(table, chicks, found["number"].to_numpy()), _crops(unused, rows.crops, book)
+
+
+def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFrame:
+    """Crops of one chick alone, as `CROPS`; of weighings that were set aside, and of those without a weight."""
+    rows = [(row.who, row.weighed_at, row.crop, "") for row in unused.itertuples()]
+    rows += [tuple(row[name] for name in ("chick", "weighed_at", "crop", "odd_crop")) for row in crops]
+    records = [dict(zip(CROPS, (book.find(who), *rest), strict=True)) for who, *rest in rows]
+    return typed_frame([record for record in records if record["chick"]], CROPS)
 
 
 def _with_the_chick(table: pd.DataFrame, chicks: pd.DataFrame, number: Any) -> pd.DataFrame:
