@@ -37,12 +37,8 @@ def elsewhere(growth: Growth, nursery: pd.DataFrame, on: pd.Timestamp) -> list[R
     """
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
     found: list[Read] = [(NEXT_FEED, *item) for item in nobody_knows_who_feeds(season, on)]
-    found += [
-        *_flagged(growth, names, on),
-        *_weaned_and_light(season, on),
-        *_seen(season, names, on),
-        *_lost(season, on),
-    ]
+    found += [*_flagged(growth, names, on), *_weaned_and_light(season, on)]
+    found += [*_seen(season, names, on), *_lost(season, on)]
     found += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
     last = last_read(season, on)
     notes = dict(zip(last["place"], last["note"], strict=True))

@@ -127,7 +127,7 @@ def _crops(weights: pd.DataFrame, alone: pd.DataFrame, on: pd.Timestamp) -> pd.D
 
 
 def heaviest(weights: pd.DataFrame) -> pd.Series:
-    """Return the heaviest that each chick was, by the middle of three weighings running: a slip of the pen is no peak."""
+    """Return the heaviest that each chick was, by the middle of three weighings: a slip of the pen is no peak."""
     middle = weights.groupby("chick")["mass_g"].transform(lambda own: own.rolling(3, center=True).median().fillna(own))
     inner = weights.groupby("chick").cumcount().gt(0) & weights.groupby("chick").cumcount(ascending=False).gt(0)
     inner |= weights.groupby("chick")["mass_g"].transform("size") < 3
