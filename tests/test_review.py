@@ -95,7 +95,7 @@ def test_rules_of_the_keeper_come_before_any_rate(open_logs):
     assert found["advice"].tolist() == ["rest", "stop breeding", "keep", "check first"]
     assert "3 clutches laid this season, pulled ones counted; your own limit is 2" in found.loc["P1", "reasons"]
     assert "7.7 years old; your own limit for a cockatiel hen is 5" in found.loc["P2", "reasons"]
-    assert "avian veterinarian before anything else" in found.loc["P4", "reasons"]
+    assert "avian veterinarian, whatever the rates" in found.loc["P4", "reasons"]
 
 
 @pytest.mark.parametrize(

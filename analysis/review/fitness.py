@@ -143,7 +143,7 @@ def _signs(season: Season, pair: dict[str, object]) -> Answer:
             "ask",
             "check first",
             f"{name}: {listed(rows['sign'].unique())}, seen {day_words(rows['seen_at'].max())}. "
-            "That is for an avian veterinarian before anything else, whatever the rates.",
+            "That is for an avian veterinarian, whatever the rates.",
         )
         for name, rows in seen.groupby("who")
     ], "signs" if len(mine) else ""
