@@ -138,7 +138,7 @@ def choose_day(label: str, days: tuple[date, date], first: date | None = None) -
     first = end if first is None else date(first.year, first.month, first.day)
     chosen = Chosen(first, _line())
     calendar = ipywidgets.DatePicker(description=label, value=first, layout=_WIDE)
-    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in ("the day before", "the next")]
+    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in ("day before", "next day")]
 
     def step(by: timedelta) -> None:
         calendar.value = min(max((calendar.value or end) + by, begin), end)

@@ -161,7 +161,7 @@ def test_a_day_long_after_the_last_log(tmp_path, write_logs):
     folder = write_logs(pairs=PAIRS, hatches=hatches, weights=weights, settings="setting,value\nseason,2026\n")
     made = morning_round(folder, tmp_path / "out", on="2026-06-20")
     said = " ".join(words(made.pdf.read_bytes()))
-    assert "Still fed by hand? K1 (50 days, no word since 11 May 2026). Weaned, left or lost?" in said
+    assert "Still fed by hand K1 (50 days, no word since 11 May 2026). Weaned, left or lost?" in said
     assert "no amount" not in said
     assert "weigh again K1" not in said
     sooner = morning_round(folder, tmp_path / "out", on="2026-05-24")

@@ -60,8 +60,8 @@ def still_here(today: Round) -> list[tuple[str, str]]:
     asked = asked.assign(age_d=(today.on - asked["hatched_at"].dt.normalize()).dt.days.astype(float))
     hand, others = asked[asked["by_hand"]], asked[~asked["by_hand"]]
     named = [f"{chick.chick} ({age_words(chick)}, {_heard(chick.heard_on)})" for chick in hand.itertuples()]
-    said = [("Still fed by hand?", f"{listed(named, most=_MOST)}. {_ASK} {_IF_HERE}")] if named else []
-    said += [("Still here?", f"{listed(others['chick'], most=_MOST)}. {_OTHERS} {_ASK}")] if len(others) else []
+    said = [("Still fed by hand", f"{listed(named, most=_MOST)}. {_ASK} {_IF_HERE}")] if named else []
+    said += [("Still here", f"{listed(others['chick'], most=_MOST)}. {_OTHERS} {_ASK}")] if len(others) else []
     return said
 
 
