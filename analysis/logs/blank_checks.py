@@ -57,9 +57,15 @@ def check_of(column: Column, log: str, form: Form) -> Any:
     return list_check(offered) if offered else None
 
 
+LONGEST_LIST = 255  # characters: Excel specifications and limits (from memory)
+
+
 def choice_check(choices: Sequence[str], *, strict: bool = True, blank: str = UNKNOWN) -> Any:
-    """Make a list of choices to pick from."""
-    check = list_check(f'"{",".join(choices)}"')
+    """Make a list of choices to pick from; of a free one that is too long for a spreadsheet, the first that fit."""
+    offered = list(choices)
+    while not strict and len(",".join(offered)) + 2 > LONGEST_LIST:
+        offered.pop()
+    check = list_check(f'"{",".join(offered)}"')
     if strict:
         check.showErrorMessage = True
         check.errorStyle, check.errorTitle = "stop", "Not in the list"

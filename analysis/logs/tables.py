@@ -25,9 +25,7 @@ SIGNS = (
     "tight ring",
     "crooked beak",
     "panting",
-    "not eating",
     "eating alone",
-    "begging again",
     "well again",
     *STAGES,
     "egg binding",
@@ -35,6 +33,8 @@ SIGNS = (
     "aggression",
     "chick killing",
     "plucking",
+    "not eating",
+    "begging again",
 )
 GOOD_SIGNS = ("eating alone", "begging again", "well again", *STAGES)  # what is no alarm
 

@@ -65,12 +65,13 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read
 def _weaned_and_light(season: Season, on: pd.Timestamp) -> Iterator[Read]:
     """Chicks that are written as weaned, are weighed on, and are far below their heaviest."""
     weights = season.weights[(season.weights["together"] == 1) & (season.weights["weighed_at"].dt.normalize() <= on)]
-    weaned = season.chicks.loc[season.chicks["fate"] == "weaned", "chick"]
-    weights = weights[weights["chick"].isin(weaned)].sort_values("weighed_at", kind="stable")
+    weaned_on = season.chicks[season.chicks["fate"] == "weaned"].set_index("chick")["weaned_on"].to_dict()
+    weights = weights[weights["chick"].isin(list(weaned_on))].sort_values("weighed_at", kind="stable")
     peak_g = heaviest(weights)
     for row in weights.groupby("chick").tail(1).itertuples():
         below = 1 - row.mass_g / peak_g[row.chick]
-        if below > FELL_FAR and row.weighed_at.normalize() > on - RECENT_D * _DAY:
+        since = max(weaned_on[row.chick], on - RECENT_D * _DAY)
+        if below > FELL_FAR and row.weighed_at.normalize() > since:
             said = f"{grams(row.mass_g)} g is {percent(below)} below its heaviest, {grams(peak_g[row.chick])} g, and it"
             yield TODAY, str(row.chick), "weaned", f"{said} is written as weaned: back to feeding by hand. {VET}"
 
