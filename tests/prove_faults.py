@@ -41,11 +41,11 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
-ROOT = Path(__file__).parent.parent
-DEMO = ROOT / "data_demo" / "season_2026"
+from support import DEMO, LISTENING, ROOT
+
 ON = "2026-05-20"
 TYPED = "23.5,empty,begs well"
-SEASON = "from analysis.command import main; main()"
+SEASON = f"{LISTENING}from analysis.command import main; main()"
 # the same with the disk refusing, or the process dying, at operation number N of those that change files
 FAULTY = """
 import errno, os, sys

@@ -13,13 +13,11 @@ from http.client import HTTPConnection
 import psutil
 
 from analysis.lab.disk import read_json
-from support import ROOT
+from support import LISTENING, ROOT
 
 SLOW_S = 120  # for what only a busy machine delays
 GONE_S = 10  # for what must be gone by then
 MARK = "SEASON_PROOF"
-# As a keeper's terminal starts it, also where a shell in the background would have it deaf to Ctrl-C.
-LISTENING = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
 BEGUN = "Python and the package are there"
 COMMAND = (
     f"{LISTENING} from analysis.cli import main; import sys; print('{BEGUN}', file=sys.stderr, flush=True); main()"

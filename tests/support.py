@@ -8,6 +8,11 @@ from analysis.nursery import Round, round_of
 
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "data_demo" / "season_2026"
+# A command as a keeper's terminal starts it, also where the tests run in the background or outlive their terminal.
+LISTENING = (
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "hasattr(signal, 'SIGHUP') and signal.signal(signal.SIGHUP, signal.SIG_DFL); "
+)
 
 
 def codes(season: Season) -> list[str]:

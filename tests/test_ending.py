@@ -15,9 +15,9 @@ from analysis import disk, errors
 from analysis.cli import main
 from analysis.disk import SCRATCH, alone_in, scratch_in
 from analysis.errors import unforeseen
-from support import DEMO, ROOT
+from support import DEMO, LISTENING, ROOT
 
-SEASON = [sys.executable, "-c", "from analysis.command import main; main()"]
+SEASON = [sys.executable, "-c", f"{LISTENING}from analysis.command import main; main()"]
 posix = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
 
 
