@@ -277,7 +277,8 @@ class Trials:
             if here.left():
                 return "not cleared by the next run"
             return "not mended by the next run" if here.half_moved() else ""
-        return "" if code in (0, 1, 128 + number) else f"exit code {code}"
+        # ended before Python had begun, a shell says 128 + number too
+        return "" if code in (0, 1, 128 + number, -number) else f"exit code {code}"
 
     def operations(self, command: str, fault: str, step: int) -> Row:
         """A fault at operation 1, 1 + step, … of those that change files."""

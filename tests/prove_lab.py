@@ -272,9 +272,9 @@ def cases(short):
     yield "open: its terminal is closed", terminal_closed
     yield "open: the server is killed", server_killed
     for name in SIGNALS:
-        for moment in MOMENTS[:: 5 if short else 1]:
+        for moment in () if short else MOMENTS:
             yield f"starting: {name} after {moment} s", partial(ended_early, name=name, moment=moment)
-    for moment in MOMENTS[:: 5 if short else 1]:
+    for moment in () if short else MOMENTS:
         yield f"starting: three SIGINT from {moment} s", partial(ended_early, name="SIGINT", moment=moment, times=3)
 
 

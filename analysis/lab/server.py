@@ -1,7 +1,9 @@
 """JupyterLab as a process of its own: started, found again, ended."""
 
+import os
 import secrets
 import shutil
+import stat
 import subprocess
 import sys
 import tempfile
@@ -21,6 +23,7 @@ from analysis.lab.stopping import Asked
 from analysis.report.kernel import this_python
 
 _START_S, _STOP_S, _ANSWER_S, _PAUSE_S = 90, ORDERLY_S + 4, 10, 0.05
+_NO_DOUBT_S = 86_400  # no lab is open for a day and longer where nobody can be asked
 _REFUSED = (401, 403)
 
 
@@ -90,6 +93,7 @@ def running_lab(
         It was asked to end while it started.
     """
     scratch = Path(tempfile.gettempdir())
+    clear_left(scratch)
     run = scratch / f"season_lab_{secrets.token_hex(8)}"
     process: Any = subprocess.Popen(
         [*this_python(PROGRAM), str(run)],
@@ -110,6 +114,29 @@ def running_lab(
     finally:
         _end(process)
         shutil.rmtree(run, ignore_errors=True)
+
+
+def clear_left(scratch: Path) -> None:
+    """Remove the folders of runs that were killed together with their server: ours, old, and of no living process."""
+    for left in scratch.glob("season_lab_*"):
+        with suppress(OSError, ValueError, KeyError, TypeError):
+            found = left.lstat()
+            mine = stat.S_ISDIR(found.st_mode) and (not hasattr(os, "getuid") or found.st_uid == os.getuid())
+            if mine and time.time() - found.st_mtime > _START_S and not _lives(left):
+                shutil.rmtree(left, ignore_errors=True)
+
+
+def _lives(run: Path) -> bool:
+    """Whether the server of a run may still be there; where that cannot be asked, for a day it may."""
+    if os.name != "posix":
+        return time.time() - run.lstat().st_mtime < _NO_DOUBT_S
+    for note in (run / "runtime").glob("jpserver-*.json"):
+        try:
+            os.kill(int(read_json(note)["pid"]), 0)
+            return True
+        except ProcessLookupError:
+            continue
+    return False
 
 
 def _started(process: Any, runtime: Path, log: str, asked: Asked) -> Lab:
