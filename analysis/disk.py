@@ -201,13 +201,13 @@ def _clear_left(parent: Path) -> None:
                     _remove(left)
         for left in parent.glob(f"{_MAKING}*"):
             with suppress(OSError):
-                if _is_ours(left.lstat()) and time.time() - left.lstat().st_mtime > _MADE_S:
+                if is_ours(left.lstat()) and time.time() - left.lstat().st_mtime > _MADE_S:
                     left.rmdir()
 
 
 def _is_left(folder: Path) -> bool:
     found = folder.lstat()
-    if not _is_ours(found):
+    if not is_ours(found):
         return False
     try:
         lock = _locked(folder)
@@ -219,7 +219,8 @@ def _is_left(folder: Path) -> bool:
     return True
 
 
-def _is_ours(found: Any) -> bool:
+def is_ours(found: Any) -> bool:
+    """Tell whether what `lstat` found is a folder of whoever runs this."""
     return stat.S_ISDIR(found.st_mode) and (not hasattr(os, "getuid") or found.st_uid == os.getuid())
 
 

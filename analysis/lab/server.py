@@ -3,7 +3,6 @@
 import os
 import secrets
 import shutil
-import stat
 import subprocess
 import sys
 import tempfile
@@ -15,6 +14,7 @@ from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import IO, Any
 
+from analysis.disk import is_ours
 from analysis.errors import SeasonError
 from analysis.lab.disk import read_json
 from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
@@ -121,8 +121,7 @@ def clear_left(scratch: Path) -> None:
     for left in scratch.glob("season_lab_*"):
         with suppress(OSError, ValueError, KeyError, TypeError):
             found = left.lstat()
-            mine = stat.S_ISDIR(found.st_mode) and (not hasattr(os, "getuid") or found.st_uid == os.getuid())
-            if mine and time.time() - found.st_mtime > _START_S and not _lives(left):
+            if is_ours(found) and time.time() - found.st_mtime > _START_S and not _lives(left):
                 shutil.rmtree(left, ignore_errors=True)
 
 
