@@ -92,7 +92,8 @@ def _pair(
     if group:
         reasons.append(("group", _GROUP))
     else:
-        reasons += _reasons(record, pair, held, said, (clutches, eggs), limits, table)
+        why = _told(record, pair, held, said, (clutches, eggs), limits, table)
+        reasons += [(code, sentence) for code, some in why for sentence in some if sentence]
         change = sentences.would_change(advice, said, held, clutches, limits, sentences.only_chicks(record, pair))
         reasons += [("would change", change)] if change else []
     codes, parts = (tuple(column) for column in zip(*reasons, strict=True)) if reasons else ((), ())
@@ -115,19 +116,6 @@ def _first(fit: Fitness, said: Verdict, held: pd.DataFrame, advice: str) -> str:
     ruled = [rule.sentence for rule in fit.rules if rule.advice == advice]
     low = held[held["stage"].isin(said.low)].to_dict("records")
     return ruled[0] if ruled else sentences.low_in_short(low[0]) if low else ""
-
-
-def _reasons(
-    record: Record,
-    pair: str,
-    held: pd.DataFrame,
-    said: Verdict,
-    known: tuple[int, int],
-    limits: Limits,
-    table: pd.DataFrame,
-) -> Iterator[tuple[str, str]]:
-    for code, told in _told(record, pair, held, said, known, limits, table):
-        yield from ((code, sentence) for sentence in told if sentence)
 
 
 def _told(
