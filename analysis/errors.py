@@ -12,7 +12,8 @@ from pathlib import Path
 NO_MEMORY = "The memory of this machine ran out. Close other programs and run again. Your logs were not touched."
 # how loaders of libraries, and threads that cannot start, say that there is no memory left
 _NO_MEMORY = re.compile(
-    r"cannot allocate|failed to map|cannot map|can't start new thread|out of memory|unable to allocate", re.IGNORECASE
+    r"cannot allocate|failed to map|cannot map|can't start new thread|out of memory|unable to allocate|\bMemoryError\b",
+    re.IGNORECASE,
 )
 
 

@@ -8,6 +8,7 @@ import sys
 import time
 from pathlib import Path
 
+import nbformat
 import pytest
 from click.testing import CliRunner
 
@@ -15,6 +16,7 @@ from analysis import disk, errors
 from analysis.cli import main
 from analysis.disk import SCRATCH, alone_in, scratch_in
 from analysis.errors import unforeseen
+from analysis.report.execute import execute
 from support import DEMO, LISTENING, ROOT
 
 SEASON = [sys.executable, "-c", f"{LISTENING}from analysis.command import main; main()"]
@@ -171,6 +173,21 @@ def test_memory_that_ran_out_is_told_as_such(trouble):
     later.__cause__ = trouble
     assert unforeseen(later) == errors.NO_MEMORY
     assert "program (ImportError: No module" in unforeseen(ImportError("No module named x"))
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        # a library that words the error of another anew; an error for which there was no memory left to show it
+        "raise ImportError('numpy is missing') from ImportError('libz.so: failed to map segment from shared object')",
+        "import sys\nprint('MemoryError', file=sys.stderr)\nget_ipython().showtraceback = print\nraise KeyError",
+    ],
+)
+def test_memory_that_ran_out_in_a_cell_is_told_whatever_wraps_it(tmp_path, cell):
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# Eggs"), nbformat.v4.new_code_cell(cell)])
+    nbformat.write(notebook, tmp_path / "one.ipynb")
+    with pytest.raises(errors.SeasonError, match=r"in the chapter “Eggs”: The memory of this machine ran out"):
+        execute(tmp_path / "one.ipynb", {}, tmp_path, keep_stopped=lambda _: tmp_path)
 
 
 @posix

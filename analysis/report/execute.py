@@ -118,16 +118,24 @@ def _explained(trouble: Exception, run: "Run", kept: Path) -> SeasonError:
         said = (trouble.evalue.strip() or trouble.ename).split("\n")[0]
         ours = trouble.ename == SeasonError.__name__
         reason = said if ours else f"something went wrong in the program ({trouble.ename}: {said})"
-        if not ours and is_no_memory(trouble.ename, trouble.evalue):
+        if not ours and is_no_memory(trouble.ename, f"{trouble.evalue}\n{_shown(run)}"):
             reason = NO_MEMORY
     elif isinstance(trouble, DeadKernelError) or "Kernel died" in str(trouble):
         reason = "the program that runs it ended by itself, perhaps for want of memory"
+    elif is_no_memory(type(trouble).__name__, f"{trouble}\n{_shown(run)}"):
+        reason = NO_MEMORY
     else:
         reason = f"something went wrong in the program ({type(trouble).__name__}: {trouble})"
     return SeasonError(
         f"The report stopped {place}: {reason.rstrip('.')}. "
         f"The last finished report was left as it is; {kept} shows how far this one came."
     )
+
+
+def _shown(run: "Run") -> str:
+    """All that its cells printed, and their tracebacks: what a library words anew stands only there."""
+    shown = [one for cell in run.notebook.cells for one in cell.get("outputs", ())]
+    return "\n".join(line for one in shown for line in (one.get("text", ""), *one.get("traceback", ())))
 
 
 def _tidy(notebook: Any) -> None:
