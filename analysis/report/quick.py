@@ -6,6 +6,8 @@ for optional (it is imported under `suppress(ImportError)`), so the check is sim
 as a side effect of `import analysis`: other people's programs keep the check.
 """
 
+import logging
+import os
 import sys
 
 
@@ -29,4 +31,12 @@ def run_kernel() -> None:
     import altair  # noqa: F401
     from ipykernel.kernelapp import launch_new_instance
 
+    #     logging.getLogger("IPKernelApp").addFilter(_end_unanswered)
     launch_new_instance()
+
+
+def _end_unanswered(record: logging.LogRecord) -> bool:
+    """End where the kernel itself failed on a request (for want of memory): it lives on, and never answers that one."""
+    if record.exc_info and "message handler" in str(record.msg):
+        os._exit(1)
+    return True
