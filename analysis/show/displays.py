@@ -12,6 +12,8 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, Words
+from analysis.say import in_words
 from analysis.show import markup
 from analysis.show.letters import every_text, whole
 from analysis.show.spreadsheet import csv_text, with_named_index
@@ -64,11 +66,11 @@ def ready() -> None:
 def table(
     frame: pd.DataFrame,
     *,
-    caption: str,
+    caption: Words,
     heads: Sequence[str] | None = None,
     align: Sequence[str] | None = None,
     formats: Mapping[str, Format] | None = None,
-    note: str = "",
+    note: Words = "",
     name: str = "",
 ) -> Display:
     """A table with a caption above it.
@@ -103,7 +105,7 @@ def table(
     >>> shown.data["rows"], shown.data["align"]
     ([['P01', '91 g']], ['left', 'right'])
     """
-    plain = with_named_index(frame)
+    plain, caption, note = _said(with_named_index(frame)), in_words(caption), in_words(note)
     names = [_head(column) for column in plain.columns]
     heads = list(heads) if heads is not None else names
     align = list(align) if align is not None else [_side(kind) for kind in plain.dtypes]
@@ -118,7 +120,7 @@ def table(
     return Display(data, markup.table_html(caption, heads, align, rows, note), _lines([heads, *rows]))
 
 
-def numbers(*items: Sequence[str]) -> Display:
+def numbers(*items: Sequence[Words]) -> Display:
     """The few numbers that matter, side by side.
 
     Parameters
@@ -131,26 +133,26 @@ def numbers(*items: Sequence[str]) -> Display:
     >>> numbers(("86", "eggs laid", "14 clutches")).text
     'eggs laid: 86 (14 clutches)'
     """
-    kept = [[str(part) for part in item] for item in items]
+    kept = [[in_words(part) for part in item] for item in items]
     text = "\n".join(f"{words}: {value} ({count})" for value, words, count in kept)
     return Display({"kind": "numbers", "items": kept}, markup.numbers_html(kept), text)
 
 
-def attention(*items: Sequence[str]) -> Display:
-    """What needs attention: each (what, sentence).
+def attention(*items: Sequence[Words] | Finding) -> Display:
+    """What needs attention: each a finding, or (what, sentence).
 
     Examples
     --------
     >>> attention(("Cage C7", "Two pairs did badly here.")).text
     'Cage C7: Two pairs did badly here.'
     """
-    kept = [[str(part) for part in item] for item in items]
+    kept = [_item(item) for item in items]
     text = "\n".join(f"{what}: {sentence}" for what, sentence in kept)
     return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
 
 
-def warning(*items: Sequence[str]) -> Display:
-    """What must be known before anything below is believed: each (what, sentence), framed in red.
+def warning(*items: Sequence[Words] | Finding) -> Display:
+    """What must be known before anything below is believed: each a finding, or (what, sentence), framed in red.
 
     Examples
     --------
@@ -158,13 +160,13 @@ def warning(*items: Sequence[str]) -> Display:
     Read this first
     hatches.csv: It could not be read.
     """
-    kept = [[str(part) for part in item] for item in items]
+    kept = [_item(item) for item in items]
     text = "\n".join([WARNING, *(f"{what}: {sentence}" for what, sentence in kept)])
     data = {"kind": "warning", "title": WARNING, "items": kept}
     return Display(data, markup.warning_html(WARNING, kept), text)
 
 
-def prose(text: str) -> Display:
+def prose(text: Words) -> Display:
     """A computed paragraph of plain text (a blank line begins the next); no Markdown is read in it.
 
     Examples
@@ -172,11 +174,12 @@ def prose(text: str) -> Display:
     >>> prose("One *star*.").data["paragraphs"]
     ['One *star*.']
     """
+    text = in_words(text)
     paragraphs = [part.strip() for part in text.split("\n\n") if part.strip()]
     return Display({"kind": "prose", "paragraphs": paragraphs}, markup.prose_html(paragraphs), text)
 
 
-def heading(text: str) -> dict[str, str]:
+def heading(text: Words) -> dict[str, str]:
     """A heading of the second level, for a section that is not in every season.
 
     Examples
@@ -184,10 +187,11 @@ def heading(text: str) -> dict[str, str]:
     >>> heading("What comes next")["text/markdown"]
     '## What comes next'
     """
+    text = in_words(text)
     return {"text/markdown": f"## {text}", "text/plain": text}
 
 
-def nothing(text: str) -> Display:
+def nothing(text: Words) -> Display:
     """One sentence where the logs hold nothing for a section yet; the page leaves such a section out, and lists it.
 
     Examples
@@ -195,6 +199,7 @@ def nothing(text: str) -> Display:
     >>> nothing("No weights are written.").data
     {'kind': 'nothing', 'text': 'No weights are written.'}
     """
+    text = in_words(text)
     return Display({"kind": "nothing", "text": text}, markup.prose_html([text]), text)
 
 
@@ -241,6 +246,19 @@ def _bare(frame: pd.DataFrame, include: Any = None, exclude: Any = None) -> dict
     left = len(frame) - _BARE_ROWS
     note = f"The first {_BARE_ROWS} of {len(frame)} rows." if left > 0 else ""
     return table(frame.head(_BARE_ROWS), caption="", note=note)._repr_mimebundle_()
+
+
+def _item(item: Sequence[Words] | Finding) -> list[str]:
+    what, sentence = (item.about, item) if isinstance(item, Finding) else item
+    return [in_words(what), in_words(sentence)]
+
+
+def _said(frame: pd.DataFrame) -> pd.DataFrame:
+    """Write out the findings that stand in a frame's cells."""
+    said = frame.copy(deep=False)
+    for column in frame.columns[frame.dtypes == object]:
+        said[column] = [in_words(cell) if isinstance(cell, Finding) else cell for cell in frame[column]]
+    return said
 
 
 def _side(kind: Any) -> str:
