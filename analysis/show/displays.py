@@ -256,7 +256,7 @@ def _item(item: Sequence[Words] | Finding) -> list[str]:
 def _said(frame: pd.DataFrame) -> pd.DataFrame:
     """Write out the findings that stand in a frame's cells."""
     said = frame.copy(deep=False)
-    for column in frame.select_dtypes("object"):
+    for column in [name for name, kind in frame.dtypes.items() if kind == "object"]:
         said[column] = [in_words(cell) if isinstance(cell, Finding) else cell for cell in frame[column]]
     return said
 
