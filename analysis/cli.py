@@ -12,9 +12,10 @@ from typing import Any
 
 import click
 
-from analysis.ending import STOPPED, leave_signals
+from analysis.ending import leave_signals
 from analysis.errors import SeasonError, unforeseen
 from analysis.guard import on_screen
+from analysis.say import say
 
 # Matrices here are small: threads of the linear algebra library would only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -24,8 +25,34 @@ _FOLDER = click.Path(path_type=Path, readable=False)  # whoever opens it says wh
 _HELP = getattr(click.exceptions, "NoArgsIsHelpError", ())  # from click 8.2 on; it says nothing that was typed
 
 
-class _Commands(click.Group):
+class _Command(click.Command):
+    """Its help is written when it is asked for: the language may be chosen later than commands are made."""
+
+    @property
+    def help(self) -> str:  # type: ignore[override]
+        return say(f"command.help-{self.name}")
+
+    @help.setter
+    def help(self, _: str | None) -> None:
+        """What stands in its function is for whoever reads that."""
+
+
+class _Option(click.Option):
+    """The same for what can be set."""
+
+    @property
+    def help(self) -> str:  # type: ignore[override]
+        return say(f"command.option-{str(self.name).replace('_', '-')}")
+
+    @help.setter
+    def help(self, _: str | None) -> None:
+        """Nothing stands in the place where it is made."""
+
+
+class _Commands(_Command, click.Group):
     """Turns the one exception a keeper can meet into one plain sentence, and any other into what to do with it."""
+
+    command_class = _Command
 
     def make_context(self, *args: Any, **options: Any) -> click.Context:
         with _wrong_words_shown():
@@ -42,7 +69,7 @@ class _Commands(click.Group):
             _say(f"season: {wrong}", err=True)
             ctx.exit(EXIT_FAILED)
         except KeyboardInterrupt:
-            _say("", f"season: {STOPPED}", err=True)
+            _say("", f"season: {say('command.stopped')}", err=True)
             ctx.exit(EXIT_STOPPED)
         except BrokenPipeError:  # `| head` has read enough
             _say_no_more()
@@ -88,53 +115,39 @@ def _with_earlier(command: Any) -> Any:
         multiple=True,
         type=_FOLDER,
         metavar="EARLIER",
-        help="The folder of an earlier season to join; may be given more than once.",
+        cls=_Option,
     )(command)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="breeding-season-workbook", message="%(version)s")
 def main() -> None:
-    """Breeding-season logs in; what they say about pairs, chicks and growth out.
-
-    Begin with: season new my_season, then fill in hatches, then: season report my_season
-    """
+    """Breeding-season logs in; what they say about pairs, chicks and growth out."""
 
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
-@click.option("--all", "every", is_flag=True, help="Every log with every column, not just the small form.")
-@click.option("--workbook", is_flag=True, help="One workbook with a sheet a log, in the place of CSV files.")
+@click.option("--all", "every", is_flag=True, cls=_Option)
+@click.option("--workbook", is_flag=True, cls=_Option)
 def new(folder: Path, every: bool, workbook: bool) -> None:
-    """Write blank logs to fill in.
-
-    Files that are there already are never touched. For example: season new my_season --workbook
-    """
+    """Write blank logs to fill in."""
     from analysis.logs.blank import write_blank_logs
     from analysis.logs.blank_book import write_blank_workbook
-    from analysis.words import count_words
 
     written = (write_blank_workbook if workbook else write_blank_logs)(folder, every=every)
     for path in written:
         _say(f"  {path}")
-    guide = "its first sheet" if workbook else "how_to_fill_in.md"
-    _say(f"{count_words(len(written), 'new file')} in {folder}. Fill in hatches first; {guide} says how.")
-    _say(f"Then: season report {_typed(folder)}")
+    _say(say("command.new-workbook" if workbook else "command.new-logs", files=len(written), folder=folder))
+    _say(say("command.then-report", folder=_typed(folder)))
 
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
 @_with_earlier
-@click.option("--json", "as_json", is_flag=True, help="The same as one JSON object.")
-@click.option("--mark", is_flag=True, help="Also write a copy of the logs as a workbook, each problem at its cell.")
+@click.option("--json", "as_json", is_flag=True, cls=_Option)
+@click.option("--mark", is_flag=True, cls=_Option)
 def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) -> None:
-    """Read the logs and list every problem.
-
-    Also what was assumed: how dates, numbers and headings were read.
-
-    Exit code 0; 1 where a row or a cell was not used; 2 when no log can be used.
-    For example: season check my_season --mark
-    """
+    """Read the logs and list every problem."""
     from analysis.checking import check_json, check_text, exit_code
     from analysis.season import open_season
 
@@ -145,21 +158,18 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) ->
         from analysis.marking import write_marked
 
         out = Path(f"{folder.resolve().name}_marked.xlsx")
-        _say(f"Marked copy: {write_marked(season, read_folder(folder, Ledger()), out)}", err=as_json)
+        copy = write_marked(season, read_folder(folder, Ledger()), out)
+        _say(say("command.marked", path=copy), err=as_json)
     sys.exit(exit_code(season))
 
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
-@click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
-@click.option("--up-to", metavar="YYYY-MM-DD", help="As the season stood at the end of this day.")
+@click.option("--out", type=_FOLDER, cls=_Option)
+@click.option("--up-to", metavar="YYYY-MM-DD", cls=_Option)
 @_with_earlier
 def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Path, ...]) -> None:
-    """Make the season report, a PDF.
-
-    Beside it lie the notebook it is made from, and its tables as CSV.
-    For example: season report my_season --up-to 2026-05-20 --with last_season
-    """
+    """Make the season report, a PDF."""
     from analysis.report.season_report import season_report
 
     made = season_report(folder, out, earlier=earlier, up_to=up_to, progress=_progress)
@@ -168,16 +178,12 @@ def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Pat
 
 @main.command("round")
 @click.argument("folder", type=_FOLDER)
-@click.option("--on", metavar="YYYY-MM-DD", help="The day; today by default. What was logged later is left out.")
-@click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
-@click.option("--csv", "form", is_flag=True, help="Also write the rows for this morning's weights, to type into.")
+@click.option("--on", metavar="YYYY-MM-DD", cls=_Option)
+@click.option("--out", type=_FOLDER, cls=_Option)
+@click.option("--csv", "form", is_flag=True, cls=_Option)
 @_with_earlier
 def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: tuple[Path, ...]) -> None:
-    """Print this morning's round.
-
-    Who must be looked at first, who is fed in which order, what is due: one or two pages to write on.
-    For example: season round my_season --on 2026-05-20
-    """
+    """Print this morning's round."""
     from analysis.report.morning import morning_round
 
     _print(morning_round(folder, out, on=on, csv=form, earlier=earlier).lines())
@@ -185,15 +191,11 @@ def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: 
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
-@click.option("--out", type=_FOLDER, help="Where to; reports/ and the folder's name by default.")
-@click.option("--chick", multiple=True, metavar="K07,K08", help="Chicks that leave, a paper for each; may be repeated.")
+@click.option("--out", type=_FOLDER, cls=_Option)
+@click.option("--chick", multiple=True, metavar="K07,K08", cls=_Option)
 @_with_earlier
 def sheets(folder: Path, out: Path | None, chick: tuple[str, ...], earlier: tuple[Path, ...]) -> None:
-    """Print a page for each pair.
-
-    With --chick also the paper that goes with a chick when it leaves.
-    For example: season sheets my_season --chick K07,K08
-    """
+    """Print a page for each pair."""
     from analysis.report.sheets import season_sheets
 
     leaving = [name.strip() for name in ",".join(chick).split(",") if name.strip()]
@@ -202,15 +204,10 @@ def sheets(folder: Path, out: Path | None, chick: tuple[str, ...], earlier: tupl
 
 @main.command()
 @click.argument("folder", type=_FOLDER)
-@click.option("--keep", metavar="P01,P02", help="The pairs to keep, with commas between; all of them by default.")
+@click.option("--keep", metavar="P01,P02", cls=_Option)
 @_with_earlier
 def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
-    """Look ahead at next season with some pairs.
-
-    What these pairs would give, as ranges.
-
-    For example: season outlook my_season --keep P01,P04
-    """
+    """Look ahead at next season with some pairs."""
     from analysis.outlook import outlook, outlook_lines
     from analysis.season import open_season
 
@@ -220,19 +217,14 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
 
 @main.command()
 @click.argument("folder", type=_FOLDER, required=False)
-@click.option("--port", type=int, default=8888, show_default=True, help="The port on this machine.")
-@click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")
+@click.option("--port", type=int, default=8888, show_default=True, cls=_Option)
+@click.option("--no-browser", is_flag=True, cls=_Option)
 def lab(folder: Path | None, port: int, no_browser: bool) -> None:
-    """Open the chapters in your browser.
-
-    In JupyterLab, on this machine only, with your own copy of the notebooks.
-
-    For example: season lab my_season
-    """
+    """Open the chapters in your browser."""
     from analysis.lab import open_lab
 
     leave_signals()  # it has servers to end first
-    open_lab(folder, port=port, browser=not no_browser, say=_say)
+    open_lab(folder, port=port, browser=not no_browser, tell=_say)
 
 
 def _print(lines: Iterable[str]) -> None:

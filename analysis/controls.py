@@ -9,14 +9,13 @@ from datetime import date, timedelta
 from typing import Any
 
 from analysis.errors import SeasonError, unforeseen
+from analysis.finding import Words, found
 from analysis.names import by_name
+from analysis.say import in_words, say
 from analysis.show import MIME, prose
-from analysis.words import day_in_full
 
+_NOTHING = found("lab.nothing-to-choose")
 Page = Callable[[Any], Iterable[Any]]
-_AT_REST = "To choose here, run this chapter: Run, then Run All Cells."
-_FOLLOWS = "Below: {what}. Where it does not follow your choice: Run, then Run All Cells."  # true without a kernel too
-_WORKING = "Working out {what} …"
 _EMPTY = {"text/plain": "", "text/html": "", MIME: {"kind": "control"}}
 _WIDE = {"width": "26em"}
 _DAY = timedelta(days=1)
@@ -35,7 +34,7 @@ class Chosen:
 
     def __init__(self, value: Any, line: Any = None) -> None:
         self.value, self.line = value, line
-        self._say(_FOLLOWS)
+        self._say(_follows(value))
         self._pages: list[tuple[Page, list[Any]]] = []
 
     def show(self, page: Page, *, room: int = 6) -> None:
@@ -56,23 +55,23 @@ class Chosen:
     def choose(self, value: Any) -> None:
         """Change the choice, and all that follows it: blank first, so that nothing of another choice stands there."""
         self.value = value
-        self._say(_WORKING)
-        self._blank(_in_words(_WORKING, value))
+        self._say(_working(value))
+        self._blank(_working(value))
         for page, places in self._pages:
             _fill(places, _page(page, value, len(places)))
-        self._say(_FOLLOWS)
+        self._say(_follows(value))
 
-    def leave(self, why: str) -> None:
+    def leave(self, why: Words) -> None:
         """Choose nothing, and say why: nothing stands below."""
         self.value = None
         self._say(why)
         self._blank("")
 
-    def _say(self, words: str) -> None:
+    def _say(self, what: Words) -> None:
         if self.line is not None:
-            self.line.value = _in_words(words, self.value)
+            self.line.value = in_words(what)
 
-    def _blank(self, said: str) -> None:
+    def _blank(self, said: Words) -> None:
         """Empty all that follows, but for what is said in the first place."""
         first: list[Any] = [prose(said)] if said else [_EMPTY]
         for _, places in self._pages:
@@ -80,9 +79,7 @@ class Chosen:
             first = [_EMPTY]
 
 
-def choose(
-    label: str, names: Iterable[str], first: str = "", *, none: str = "There is nothing to choose from."
-) -> Chosen:
+def choose(label: Words, names: Iterable[str], first: str = "", *, none: Words = _NOTHING) -> Chosen:
     """A list to choose one name from.
 
     Parameters
@@ -114,8 +111,9 @@ def choose(
 
     asked = {name.casefold(): name for name in ordered}
     chosen = Chosen(asked.get(str(first).strip().casefold(), ordered[0]), _line())
-    listed = ipywidgets.Dropdown(options=ordered, value=chosen.value, description=label, layout=_WIDE)
-    before, after = (ipywidgets.Button(description=word, layout={"width": "7em"}) for word in ("before", "next"))
+    listed = ipywidgets.Dropdown(options=ordered, value=chosen.value, description=in_words(label), layout=_WIDE)
+    steps = say("lab.before"), say("lab.next")
+    before, after = (ipywidgets.Button(description=word, layout={"width": "7em"}) for word in steps)
 
     def step(by: int) -> None:
         listed.value = ordered[(ordered.index(listed.value) + by) % len(ordered)]
@@ -127,7 +125,7 @@ def choose(
     return chosen
 
 
-def choose_day(label: str, days: tuple[date, date], first: date | None = None) -> Chosen:
+def choose_day(label: Words, days: tuple[date, date], first: date | None = None) -> Chosen:
     """A calendar to choose a day from, between two days; `first` is chosen to begin with, the last where left out.
 
     A calendar writes a day as the browser's country does, so the line below it says the day in words.
@@ -137,8 +135,9 @@ def choose_day(label: str, days: tuple[date, date], first: date | None = None) -
     begin, end = days
     first = end if first is None else date(first.year, first.month, first.day)
     chosen = Chosen(first, _line())
-    calendar = ipywidgets.DatePicker(description=label, value=first, layout=_WIDE)
-    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in ("day before", "next day")]
+    calendar = ipywidgets.DatePicker(description=in_words(label), value=first, layout=_WIDE)
+    words = say("lab.day-before"), say("lab.next-day")
+    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in words]
 
     def step(by: timedelta) -> None:
         calendar.value = min(max((calendar.value or end) + by, begin), end)
@@ -146,9 +145,9 @@ def choose_day(label: str, days: tuple[date, date], first: date | None = None) -
     def turn(change: dict[str, Any]) -> None:
         day = change["new"]
         if day is None:
-            chosen.leave("No day is chosen, so nothing stands below.")
+            chosen.leave(found("lab.no-day"))
         elif not begin <= day <= end:
-            chosen.leave(f"{day_in_full(day)}: choose a day from {day_in_full(begin)} to {day_in_full(end)}.")
+            chosen.leave(found("lab.other-day", day=day, first=begin, last=end))
         else:
             chosen.choose(day)
 
@@ -159,7 +158,7 @@ def choose_day(label: str, days: tuple[date, date], first: date | None = None) -
     return chosen
 
 
-def search(label: str, names: Sequence[str], page: Page) -> None:
+def search(label: Words, names: Sequence[str], page: Page) -> None:
     """A box to type a name into; what is known of it stands below.
 
     Parameters
@@ -173,9 +172,8 @@ def search(label: str, names: Sequence[str], page: Page) -> None:
     """
     import ipywidgets
 
-    box = ipywidgets.Combobox(
-        options=list(names), description=label, placeholder="type a name", continuous_update=False, layout=_WIDE
-    )
+    words = {"description": in_words(label), "placeholder": say("lab.type-a-name")}
+    box = ipywidgets.Combobox(options=list(names), **words, continuous_update=False, layout=_WIDE)
     chosen = Chosen("")
     box.observe(lambda change: chosen.choose(change["new"].strip()), names="value")
     _on_screen(box)
@@ -189,9 +187,13 @@ def _line() -> Any:
     return ipywidgets.Label("", style={"text_color": "gray", "font_size": "12px"})
 
 
-def _in_words(words: str, value: Any) -> str:
-    what = day_in_full(value) if isinstance(value, date) else str(value)
-    return words.replace("{what}", what)
+def _follows(value: Any) -> Words:
+    """What stands below, and what to do where it does not: without a kernel nothing follows."""
+    return found("lab.follows-day" if isinstance(value, date) else "lab.follows", what=value)
+
+
+def _working(value: Any) -> Words:
+    return found("lab.working-day" if isinstance(value, date) else "lab.working", what=value)
 
 
 def _fill(places: list[Any], shown: list[Any]) -> None:
@@ -216,7 +218,8 @@ def _on_screen(widget: Any) -> None:
     """Show a control where there is a screen; who has no kernel reads how to get one, and paper has nothing."""
     bundle = widget._repr_mimebundle_()
     data, metadata = bundle if isinstance(bundle, tuple) else (bundle, {})
-    rest = {"text/html": f'<p style="opacity:.75">{_AT_REST}</p>', MIME: {"kind": "control"}}
+    at_rest = say("lab.choose-at-rest")
+    rest = {"text/html": f'<p style="opacity:.75">{at_rest}</p>', MIME: {"kind": "control"}}
     _display(data | rest, metadata=metadata, raw=True)
 
 

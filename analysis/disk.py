@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.ending import not_now, undone
+from analysis.say import say
 
 try:
     import fcntl
@@ -162,18 +163,18 @@ def book_bytes(book: Any, folder: Path) -> bytes:
 
 
 def unwritable(what: str, folder: Path, wrong: OSError) -> str:
-    """Say that something could not be written to a folder, why, and what to do.
+    """Say that a "blank-workbook", "blank-logs" or "marked-copy" could not be written to a folder, and what to do.
 
     Examples
     --------
-    >>> unwritable("A blank workbook", Path("mine"), OSError(errno.ENOSPC, "No space left on device"))
+    >>> unwritable("blank-workbook", Path("mine"), OSError(errno.ENOSPC, "No space left on device"))
     'There is no room left on the disk of mine, so nothing was written. Make room and run again.'
-    >>> unwritable("Blank logs", Path("mine"), PermissionError(errno.EACCES, "Permission denied"))
+    >>> unwritable("blank-logs", Path("mine"), PermissionError(errno.EACCES, "Permission denied"))
     'Blank logs cannot be written to mine (Permission denied). Choose a folder of your own.'
     """
     if wrong.errno in FULL:
-        return f"There is no room left on the disk of {folder}, so nothing was written. Make room and run again."
-    return f"{what} cannot be written to {folder} ({wrong.strerror}). Choose a folder of your own."
+        return say("command.no-room-nothing-written", folder=folder)
+    return say(f"command.unwritable-{what}", folder=folder, why=wrong.strerror)
 
 
 def _locked(folder: Path, *, wait: bool = False) -> int | None:

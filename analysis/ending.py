@@ -12,7 +12,8 @@ from contextlib import contextmanager, suppress
 from itertools import count
 from typing import Any
 
-STOPPED = "Stopped. Your logs were not touched, and what was finished before is whole."
+from analysis.say import say
+
 _NAMES = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
 _BASE = 128  # what a shell adds to the number of the signal
 _undo: dict[int, Callable[[], object]] = {}
@@ -89,6 +90,6 @@ def _end(number: int) -> None:
     for undo in reversed(list(_undo.values())):
         with suppress(Exception):
             undo()
-    with suppress(OSError):
-        os.write(2, f"\nseason: {STOPPED}\n".encode())
+    with suppress(Exception):
+        os.write(2, f"\nseason: {say('command.stopped')}\n".encode())
     os._exit(_BASE + number)

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
-NO_MEMORY = "The memory of this machine ran out. Close other programs and run again. Your logs were not touched."
+from analysis.say import say
+
 # how loaders of libraries, and threads that cannot start, say that there is no memory left
 _NO_MEMORY = re.compile(
     r"cannot allocate|failed to map|cannot map|can't start new thread|out of memory|unable to allocate|\bMemoryError\b",
@@ -66,17 +67,16 @@ def unforeseen(trouble: BaseException) -> str:
     'The memory of this machine ran out'
     """
     if any(is_no_memory(type(one).__name__, str(one)) for one in _behind(trouble)):
-        return NO_MEMORY
+        return say("command.no-memory")
     if isinstance(trouble, OSError) and trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
-        return "There is no room left on the disk. Make room and run again. Your logs were not touched."
+        return say("command.no-room")
     if isinstance(trouble, OSError) and not _is_somewhere():
-        return "The folder that this was started in is no longer there. Change to another one and run again."
+        return say("command.started-nowhere")
     said = f"{type(trouble).__name__}: {trouble}".split("\n")[0]
     try:
-        kept = f"{_keep(trouble)} has what whoever mends it needs to know."
+        return say("command.trouble", said=said, kept=_keep(trouble))
     except OSError:
-        kept = "Where it went wrong could not be kept."
-    return f"Something went wrong in the program ({said}). Your logs were not touched. {kept}"
+        return say("command.trouble-not-kept", said=said)
 
 
 def _is_somewhere() -> bool:

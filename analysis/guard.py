@@ -3,8 +3,9 @@
 import re
 from typing import Any
 
+from analysis.say import say
+
 LONGEST_CELL = 32_767  # UTF-16 units; "Total number of characters that a cell can contain", Excel's specifications
-CUT = " … (cut; the whole text is in your own file)"
 _SIGNS = "[=+@＝＋－＠﹦﹢﹣﹫-]"  # the wide ones too: an East Asian spreadsheet takes them for the narrow ones
 _UNSEEN = r"[\s\x00-\x1f\x7f-\x9f\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]"
 _FORMULA = re.compile(rf"[\t\r\n]|{_UNSEEN}*{_SIGNS}")
@@ -67,7 +68,8 @@ def cell_text(text: str) -> str:
     text = _NO_XML.sub("\ufffd", text)
     if len(text.encode("utf-16-le")) <= 2 * LONGEST_CELL:
         return text
-    return first_units(text, LONGEST_CELL - len(CUT)) + CUT
+    cut = say("report.cut-in-cell")
+    return first_units(text, LONGEST_CELL - len(cut)) + cut
 
 
 def first_units(text: str, most: int) -> str:

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from datetime import date
+from typing import TYPE_CHECKING, Any
 
-import pandas as pd
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def percent(rate: float) -> str:
@@ -14,7 +16,7 @@ def percent(rate: float) -> str:
     >>> percent(0.5649)
     '56 %'
     """
-    return "" if pd.isna(rate) else f"{100 * rate:.0f} %"
+    return "" if _is_none(rate) else f"{100 * rate:.0f} %"
 
 
 def grams(mass_g: float) -> str:
@@ -36,18 +38,18 @@ def interval_words(low: float, high: float) -> str:
     >>> interval_words(0.441, 0.686)
     '44–69'
     """
-    return "" if pd.isna(low) or pd.isna(high) else f"{100 * low:.0f}–{100 * high:.0f}"
+    return "" if _is_none(low) or _is_none(high) else f"{100 * low:.0f}–{100 * high:.0f}"
 
 
-def day_words(day: pd.Timestamp) -> str:
+def day_words(day: "pd.Timestamp") -> str:
     """Write a day of the season.
 
     Examples
     --------
-    >>> day_words(pd.Timestamp("2026-05-09"))
+    >>> day_words(date(2026, 5, 9))
     '9 May 2026'
     """
-    return "" if pd.isna(day) else f"{day.day} {day:%B %Y}"
+    return "" if _is_none(day) else f"{day.day} {day:%B %Y}"
 
 
 def day_in_full(day: date) -> str:
@@ -106,9 +108,14 @@ def row_words(rows: Iterable[int]) -> str:
     '7–9, 12'
     """
     runs: list[list[int]] = []
-    for row in sorted(int(row) for row in rows if not pd.isna(row)):
+    for row in sorted(int(row) for row in rows if not _is_none(row)):
         if runs and row <= runs[-1][-1] + 1:
             runs[-1].append(row)
         else:
             runs.append([row])
     return ", ".join(str(run[0]) if run[0] == run[-1] else f"{run[0]}–{run[-1]}" for run in runs)
+
+
+def _is_none(value: Any) -> bool:
+    """Whether there is no such number or day; pandas is loaded by whoever has it in a frame, not by a sentence."""
+    return value is None or type(value).__name__ in {"NAType", "NaTType"} or value != value

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import SeasonError
+from analysis.say import say
 from analysis.season import Season, open_season
 from analysis.season.clock import today
 
@@ -56,7 +57,7 @@ def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str | date = "")
     show.ready()
     chosen = folder or os.environ.get(FOLDER_VARIABLE) or _DEMO
     if not folder and chosen != _DEMO and not Path(chosen).is_dir():
-        raise SeasonError(f"{chosen} is no longer there. Was it moved? Close this and open it with season lab anew.")
+        raise SeasonError(say("lab.folder-moved", folder=chosen))
     return open_season(Path(chosen), earlier, up_to or None)
 
 

@@ -16,6 +16,7 @@ from analysis.cli import main
 from analysis.disk import SCRATCH, alone_in, scratch_in
 from analysis.errors import unforeseen
 from analysis.report.execute import execute
+from analysis.say import say
 from support import DEMO, LISTENING, ROOT
 
 SEASON = [sys.executable, "-c", f"{LISTENING}from analysis.command import main; main()"]
@@ -167,10 +168,10 @@ def test_where_nobody_reads_the_command_is_quiet(place):
     ],
 )
 def test_memory_that_ran_out_is_told_as_such(trouble):
-    assert unforeseen(trouble) == errors.NO_MEMORY
+    assert unforeseen(trouble) == say("command.no-memory")
     later = KeyError("x")
     later.__cause__ = trouble
-    assert unforeseen(later) == errors.NO_MEMORY
+    assert unforeseen(later) == say("command.no-memory")
     assert "program (ImportError: No module" in unforeseen(ImportError("No module named x"))
 
 

@@ -16,14 +16,14 @@ from pdf_tags import faults
 
 from analysis import SeasonError, show
 from analysis.report import press, writing
-from analysis.report.blocks import NOT_RUN, NOTHING, STOPPED
 from analysis.report.exporter import SeasonPDF
-from analysis.report.foreign import NO_PICTURE, foreign_blocks
+from analysis.report.foreign import foreign_blocks
 from analysis.report.morning import morning_round
 from analysis.report.record import RECORD
 from analysis.report.render import Report
 from analysis.report.season_report import SeasonReport
 from analysis.report.typeset import typeset
+from analysis.say import say
 from analysis.show.still import chart_bundle
 
 PHOTO = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
@@ -72,30 +72,30 @@ def _quiet():
 
 def test_a_chapter_that_was_not_run_says_so_once_below_its_heading():
     text = words(typeset(chapter(ran=None, above="# Growth\n\nEach chick by itself.")))
-    assert text.count(NOT_RUN) == 1
-    assert text.index("Growth") < text.index(NOT_RUN)
-    assert NOTHING not in text
+    assert text.count(say("report.not-run")) == 1
+    assert text.index("Growth") < text.index(say("report.not-run"))
+    assert say("report.nothing") not in text
 
 
 def test_a_chapter_of_words_alone_or_with_cells_that_show_nothing_was_run():
     only = v4.new_notebook(cells=[v4.new_markdown_cell("# Words", id="a")])
-    assert NOT_RUN not in words(typeset(only))
+    assert say("report.not-run") not in words(typeset(only))
     text = words(typeset(chapter()))
-    assert NOT_RUN not in text
-    assert NOTHING in text
+    assert say("report.not-run") not in text
+    assert say("report.nothing") in text
 
 
 def test_a_heading_with_something_below_it_is_left_alone():
     for notebook in (chapter(shown({"text/plain": "7"})), chapter(above="# Growth\n\nSome words.")):
-        assert NOTHING not in words(typeset(notebook))
+        assert say("report.nothing") not in words(typeset(notebook))
 
 
 @pytest.mark.parametrize(
     ("name", "said", "printed"),
     [
-        ("NameError", "name 'season' is not defined", STOPPED),
-        ("FileNotFoundError", "[Errno 2] No such file or directory: '/home/jane/x.csv'", STOPPED),
-        ("SeasonError", "", STOPPED),
+        ("NameError", "name 'season' is not defined", say("report.part-stopped")),
+        ("FileNotFoundError", "[Errno 2] No such file or directory: '/home/jane/x.csv'", say("report.part-stopped")),
+        ("SeasonError", "", say("report.part-stopped")),
         (
             "SeasonError",
             "There is no folder /home/jane/birds/season_2031. Check it.",
@@ -122,10 +122,13 @@ WAYS = [
     ({"text/latex": "$x^2$", "text/plain": "x**2"}, "x**2"),
     ({"text/plain": ["two", " parts"]}, "two parts"),
     ({"text/markdown": "*slow*"}, "slow"),
-    ({"image/gif": "R0lGODlhAQABAAAAACw=", "text/plain": "<IPython.core.display.Image object>"}, NO_PICTURE),
-    ({"image/png": base64.b64encode(b"no photo" * 9).decode()}, NO_PICTURE),
-    ({"image/svg+xml": "<svg width='3'"}, NO_PICTURE),
-    ({"image/svg+xml": "<svg xmlns='http://www.w3.org/2000/svg' width='0' height='0'/>"}, NO_PICTURE),
+    (
+        {"image/gif": "R0lGODlhAQABAAAAACw=", "text/plain": "<IPython.core.display.Image object>"},
+        say("report.no-picture"),
+    ),
+    ({"image/png": base64.b64encode(b"no photo" * 9).decode()}, say("report.no-picture")),
+    ({"image/svg+xml": "<svg width='3'"}, say("report.no-picture")),
+    ({"image/svg+xml": "<svg xmlns='http://www.w3.org/2000/svg' width='0' height='0'/>"}, say("report.no-picture")),
     ({"text/plain": "a line\n" * 5000}, "… (cut; whole in the notebook)"),
 ]  # fmt: skip
 
@@ -153,7 +156,7 @@ def test_what_lives_on_the_screen_alone_is_left_out(data):
 
 
 def test_a_control_alone_leaves_nothing_to_show():
-    assert words(typeset(chapter(shown(CONTROL)))) == f"Growth of K1 {NOTHING} page 1 of 1"
+    assert words(typeset(chapter(shown(CONTROL)))) == f"Growth of K1 {say('report.nothing')} page 1 of 1"
 
 
 def test_a_pictures_own_name_is_not_printed_below_it():

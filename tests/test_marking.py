@@ -8,12 +8,12 @@ from openpyxl import Workbook, load_workbook
 from python_calamine import CalamineWorkbook
 
 from analysis.errors import SeasonError
-from analysis.guard import CUT
 from analysis.logs.rules import RULES
 from analysis.logs.sheets import Exact, Sheet
 from analysis.marking import write_marked
 from analysis.marking.copy import sheet_names
 from analysis.marking.pages import LOOK_AT
+from analysis.say import say
 
 HATCHES = """
     chick,pair,hatched_at
@@ -211,7 +211,7 @@ def test_what_a_workbook_cannot_hold_stops_nothing(marked):
     page = book.worksheets[1]
     assert page.title == "a_"
     assert page["A1"].value == "chick\ufffd"
-    assert page["A2"].value.endswith(CUT)
+    assert page["A2"].value.endswith(say("report.cut-in-cell"))
     assert page["B2"].value == "\ufffd"
     assert len(page["A2"].comment.text) <= 32_767
     assert list(comments(page)) == ["A2", "A99"]  # a row that the sheet does not have

@@ -6,7 +6,7 @@ import pytest
 from analysis import chapters, open_season
 from analysis.report.blocks import Pictures, page_blocks
 from analysis.report.markdown import words
-from analysis.report.thin import NOT_YET
+from analysis.say import say
 from analysis.show import Display, nothing, prose
 
 FIVE = "pair,outcome,hatched_at,chick\n" + "".join(f"P1,hatched,2026-04-0{n},K{n}\n" for n in range(1, 6))
@@ -30,14 +30,14 @@ def headings(blocks):
 
 def test_an_empty_section_is_left_out_and_listed_with_its_chapter():
     blocks = page("# One", "## Full\n\nProse.", [prose("Here.")], "## Empty\n\nIts prose.", [nothing("No eggs.")])
-    assert headings(blocks) == ["One", "Full", NOT_YET]
+    assert headings(blocks) == ["One", "Full", say("report.nothing-yet")]
     assert "Its prose." not in str(blocks)
     assert blocks[-1] == {"kind": "attention", "items": [["One", "No eggs."]]}
 
 
 def test_an_empty_chapter_is_left_out_whole_but_the_first():
     blocks = page("# One", [nothing("None.")], "# Two\n\nText.", [nothing("No eggs.")], "## More", [nothing("No day.")])
-    assert headings(blocks) == ["One", NOT_YET]
+    assert headings(blocks) == ["One", say("report.nothing-yet")]
     assert blocks[-1]["items"] == [["One", "None."], ["Two", "No eggs. No day."]]
 
 

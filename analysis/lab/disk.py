@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import SeasonError
+from analysis.say import say
 
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 
@@ -29,11 +30,8 @@ def plain_words(folder: Path) -> Iterator[None]:
         yield
     except OSError as wrong:
         if wrong.errno in _FULL:
-            raise SeasonError(f"There is no room left on the disk of {folder}. Make room and try again.") from None
-        raise SeasonError(
-            f"Nothing may be written in {folder}, where the chapters belong. Copy the folder to a place of your own, "
-            "such as your documents, and open the copy."
-        ) from None
+            raise SeasonError(say("lab.no-room", folder=folder)) from None
+        raise SeasonError(say("lab.not-writable", folder=folder)) from None
 
 
 def write_whole(path: Path, content: bytes, *, mode: int = 0o644) -> None:

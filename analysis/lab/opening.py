@@ -14,13 +14,14 @@ from analysis.lab.server import Lab, running_lab
 from analysis.lab.settings import write_look
 from analysis.lab.stopping import Asked, noting_stops
 from analysis.report.render import notebooks_folder
+from analysis.say import say
 
 OPEN, LOG = "open.json", "lab.log"
 _PAUSE_S = 0.1
-Say = Callable[[str], Any]
+Tell = Callable[[str], Any]
 
 
-def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, say: Say = print) -> None:
+def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, tell: Tell = print) -> None:
     """Open the chapters of a season folder (the current one by default), and wait until they are closed.
 
     Where they are open already, that address is opened again and nothing is started.
@@ -33,7 +34,7 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, say
         The first to try; the next free one is taken.
     browser
         Also open them in the browser.
-    say
+    tell
         Called with each line for the keeper.
 
     Raises
@@ -52,39 +53,39 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, say
     workbook = chosen / WORKBOOK
     note = workbook / SETTINGS / OPEN
     if lab := _open_already(note):
-        say(f"{chosen.name} is open already. The address, also for another window:")
-        _show(lab, browser, say)
-        say("To end it, press Ctrl-C where it was started, or choose Shut Down in its File menu.")
+        tell(say("lab.open-already", season=chosen.name))
+        _show(lab, browser, tell)
+        tell(say("lab.to-end"))
         return
     from analysis.season import open_season
 
     open_season(chosen)
     with noting_stops() as asked:
-        _bring_chapters(chosen, workbook, say)
+        _bring_chapters(chosen, workbook, tell)
         with plain_words(chosen):
             log = note.with_name(LOG).open("wb")
         with log, running_lab(chosen, workbook, log, port=port, asked=asked) as (lab, process):
-            _say_where(lab, chosen, workbook, port, say)
-            _show(lab, browser, say)
-            say("Leave this window open while you work. Ctrl-C ends it.")
+            _say_where(lab, chosen, workbook, port, tell)
+            _show(lab, browser, tell)
+            tell(say("lab.leave-open"))
             _stay_open(lab, process, note, asked)
         with suppress(OSError):  # the terminal may be gone
-            say("Closed.")
+            tell(say("lab.closed"))
 
 
-def _bring_chapters(folder: Path, workbook: Path, say: Say) -> None:
+def _bring_chapters(folder: Path, workbook: Path, tell: Tell) -> None:
     for name in set_damaged_aside(notebooks_folder(), folder):
-        say(f"A chapter could not be read any more. It is kept as {name}, and a fresh one is in its place.")
+        tell(say("lab.damaged", file=name))
     for name in copy_chapters(notebooks_folder(), folder):
-        say(f"A chapter that you changed has a newer version. Yours is as it was; the newer one is beside it: {name}")
+        tell(say("lab.newer", file=name))
     write_look(folder, workbook)
 
 
-def _say_where(lab: Lab, folder: Path, workbook: Path, wanted: int, say: Say) -> None:
+def _say_where(lab: Lab, folder: Path, workbook: Path, wanted: int, tell: Tell) -> None:
     if lab.port != wanted:
-        say(f"Port {wanted} is in use by something else, so this is at {lab.port}.")
-    say(f"Your logs      {folder}")
-    say(f"Your chapters  {workbook}")
+        tell(say("lab.port-in-use", wanted=wanted, port=lab.port))
+    tell(say("lab.your-logs", folder=folder))
+    tell(say("lab.your-chapters", folder=workbook))
 
 
 def _stay_open(lab: Lab, process: Any, note: Path, asked: Asked) -> None:
@@ -96,10 +97,10 @@ def _stay_open(lab: Lab, process: Any, note: Path, asked: Asked) -> None:
         note.unlink(missing_ok=True)
 
 
-def _show(lab: Lab, browser: bool, say: Say) -> None:
-    say(lab.address)
+def _show(lab: Lab, browser: bool, tell: Tell) -> None:
+    tell(lab.address)
     if browser and not _in_browser(lab.address):
-        say("No browser was found here: copy the address above into one on this machine.")
+        tell(say("lab.no-browser"))
 
 
 def _in_browser(address: str) -> bool:

@@ -21,6 +21,7 @@ from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
 from analysis.lab.settings import FIRST, environment, write_run
 from analysis.lab.stopping import Asked
 from analysis.report.kernel import this_python
+from analysis.say import say
 
 _START_S, _STOP_S, _ANSWER_S, _PAUSE_S = 90, ORDERLY_S + 4, 10, 0.05
 _NO_DOUBT_S = 86_400  # no lab is open for a day and longer where nobody can be asked
@@ -152,14 +153,11 @@ def _started(process: Any, runtime: Path, log: str, asked: Asked) -> Lab:
         time.sleep(_PAUSE_S)
     if process.returncode == UNLOCKED:
         raise _let_in_anyone()
-    raise SeasonError(f"JupyterLab did not start. What it said last is in {log}; try again, or start the machine anew.")
+    raise SeasonError(say("lab.not-started", log=log))
 
 
 def _let_in_anyone() -> SeasonError:
-    return SeasonError(
-        "JupyterLab did not ask for its key, so other programs on this machine could have used your chapters. It was "
-        "ended at once. Install the workbook anew in an environment of its own, as the README says, and try again."
-    )
+    return SeasonError(say("lab.let-in-anyone"))
 
 
 def _end(process: Any) -> None:

@@ -44,7 +44,7 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
             missing[folder / GUIDE] = _guide(logs).encode()
         put_new(missing)
     except OSError as wrong:
-        raise SeasonError(unwritable("Blank logs", folder, wrong)) from None
+        raise SeasonError(unwritable("blank-logs", folder, wrong)) from None
     return list(missing)
 
 

@@ -65,7 +65,7 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
             return []
         put_new({path: book_bytes(blank_book(every=every), folder)})
     except OSError as wrong:
-        raise SeasonError(unwritable("A blank workbook", folder, wrong)) from None
+        raise SeasonError(unwritable("blank-workbook", folder, wrong)) from None
     return [path]
 
 

@@ -124,4 +124,4 @@ def _save(book: Any, out: Path) -> None:
     try:
         put_new({out: book_bytes(book, out.parent)})
     except OSError as wrong:
-        raise SeasonError(unwritable("The marked copy", out.parent, wrong)) from None
+        raise SeasonError(unwritable("marked-copy", out.parent, wrong)) from None

@@ -10,7 +10,8 @@ from analysis.report.columns import printed_table
 from analysis.report.foreign import foreign_blocks
 from analysis.report.markdown import markdown_nodes, words
 from analysis.report.pictures import page_width_pt
-from analysis.report.thin import NOTHING, as_prose, without_empty
+from analysis.report.thin import as_prose, bare, without_empty
+from analysis.say import say
 from analysis.show.letters import printable_markup
 from analysis.show.still import MIME
 
@@ -20,14 +21,6 @@ _NO_OUTPUT = {"remove-output", "hide-output"}
 _NOT_SHOWN = {"cover", "control"}  # a control lives on the screen only
 _PLACE = re.compile(r"(?<![\w/\\])(?:[A-Za-z]:)?[/\\](?:[^\s/\\\"'“”]+[/\\])+")
 _SILENT: Block = {"kind": "silent"}  # a cell that showed nothing
-NOT_RUN = (
-    "This chapter was not run, so its tables and charts are missing here. In JupyterLab choose Run, then Run All "
-    "Cells, and export it again."
-)
-STOPPED = (
-    "This part could not be made. The chapter in JupyterLab says why, below the same words; run it again there, from "
-    "the top (Run, then Run All Cells)."
-)
 
 
 class Pictures:
@@ -81,7 +74,7 @@ def page_blocks(notebook: Any, pictures: Pictures, *, leave_out_empty: bool = Fa
         elif not tags & _NO_OUTPUT:
             found += [block for out in cell.get("outputs", ()) for block in _output(out, pictures)] or [_SILENT]
     if _not_run(notebook):
-        found.insert(_below_the_heading(found), {"kind": "failed", "text": NOT_RUN})
+        found.insert(_below_the_heading(found), {"kind": "failed", "text": say("report.not-run")})
     else:
         _say_where_nothing_is(found)
     found = [block for block in found if block is not _SILENT]
@@ -109,7 +102,8 @@ def _output(output: Mapping[str, Any], pictures: Pictures) -> list[Block]:
 def _table(block: Block) -> list[Block]:
     """The pieces of a table; heads without a row are no table to a reader who hears the page."""
     if not block["rows"]:
-        return [{"kind": "nothing", "text": f"{block['caption']} {NOTHING}".strip()}]
+        captioned = say("report.nothing-in-table", caption=block["caption"])
+        return [{"kind": "nothing", "text": captioned} if block["caption"] else bare()]
     return [{"kind": "table", **piece} for piece in printed_table(block)]
 
 
@@ -117,9 +111,10 @@ def _stopped(output: Mapping[str, Any]) -> str:
     """Why a cell stopped: our own sentences without this machine's folders, otherwise no program's words."""
     reason = str(output.get("evalue", "")).strip().split("\n")[0]
     if output.get("ename") != SeasonError.__name__ or not reason:
-        return STOPPED
+        return say("report.part-stopped")
     home = str(Path.home())
-    return "This part could not be made: " + _PLACE.sub("", reason.replace(home + "/", "").replace(home + "\\", ""))
+    why = _PLACE.sub("", reason.replace(home + "/", "").replace(home + "\\", ""))
+    return say("report.part-stopped-why", why=why)
 
 
 def _not_run(notebook: Any) -> bool:
@@ -141,7 +136,7 @@ def _say_where_nothing_is(blocks: list[Block]) -> None:
         if blocks[at] is _SILENT and after is not _SILENT and not _is_said(after):
             above = next(block for block in [*blocks[at::-1], {}] if block is not _SILENT)
             if above and _ends_in_heading(above):
-                blocks[at] = {"kind": "nothing", "text": NOTHING}
+                blocks[at] = bare()
 
 
 def _is_said(block: Block) -> bool:
@@ -173,4 +168,4 @@ def _describe_charts(blocks: list[Block]) -> None:
         headings = [node for node in block.get("nodes", ()) if node["type"] == "heading"]
         heading = words(headings[-1:]) or heading
         if block["kind"] == "chart" and not block["alt"].strip():
-            block["alt"] = block["caption"].strip() or f"Chart without a description. {heading}".strip()
+            block["alt"] = block["caption"].strip() or say("report.chart-not-described", heading=heading)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.report.pictures import TEXT_WIDTH_PT
+from analysis.say import say
 from analysis.show.fonts import width_em
 
 TYPE_PT = 8.5
@@ -54,7 +55,7 @@ def printed_table(block: dict[str, Any]) -> list[dict[str, Any]]:
     >>> [piece["widths"][0] for piece in printed_table(block)]
     [96.4]
     """
-    place = "the tables folder" if block.get("name") else "the notebook"
+    place = "tables" if block.get("name") else "notebook"
     rows = [[_cut(value, place) for value in row] for row in block["rows"]]
     if not block["heads"]:
         return []
@@ -157,7 +158,8 @@ def _piece(
     align = [block["align"][at] for at in group]
     caption = block["caption"]
     if parted:
-        caption = f"{caption} (columns {group[1] + 1} to {group[-1] + 1} of {len(needs)})".strip()
+        facts = {"first": group[1] + 1, "last": group[-1] + 1, "columns": len(needs)}
+        caption = say("report.columns-of", caption=caption, **facts).strip()
     letters = sum(len(value) for row in rows for value in row)
     return {
         "heads": [block["heads"][at] for at in group],
@@ -171,4 +173,4 @@ def _piece(
 
 
 def _cut(value: str, place: str) -> str:
-    return value if len(value) <= LONGEST else f"{value[:LONGEST].rstrip()} … (cut; whole in {place})"
+    return value if len(value) <= LONGEST else say(f"report.cut-in-{place}", start=value[:LONGEST].rstrip())

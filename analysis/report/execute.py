@@ -6,10 +6,12 @@ from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis.errors import NO_MEMORY, SeasonError, is_no_memory
+from analysis.errors import SeasonError, is_no_memory
+from analysis.finding import Words, found
 from analysis.report import quick
 from analysis.report.kernel import NAME, running_kernel
 from analysis.report.typeset import warm_page
+from analysis.say import say
 
 if TYPE_CHECKING:
     from analysis.report.run import Progress, Run
@@ -66,12 +68,12 @@ def execute(
             _run(source, parameters, started, run)
         except Exception as trouble:
             if run.notebook is None:
-                raise SeasonError(f"The notebook {source.name} could not be started ({trouble}).") from trouble
+                raise SeasonError(say("report.not-started", notebook=source.name, why=trouble)) from trouble
             _tidy(run.notebook)
             raise _explained(trouble, run, keep_stopped(run.notebook)) from trouble
     _tidy(run.notebook)
     if progress is not None:
-        progress(len(run.notebook.cells), len(run.notebook.cells), "setting the pages")
+        progress(len(run.notebook.cells), len(run.notebook.cells), say("report.setting-the-pages"))
     return run.notebook
 
 
@@ -82,8 +84,8 @@ def _refuse_unknown(source: Path, parameters: dict[str, Any]) -> None:
     known = list(inspect_notebook(str(source)))
     for name in parameters:
         if name not in known:
-            listed = ", ".join(known) or "none"
-            raise SeasonError(f"{source.name} has no parameter {name}. It has: {listed}. Check the spelling.")
+            code = "report.no-parameter" if known else "report.no-parameter-at-all"
+            raise SeasonError(say(code, notebook=source.name, name=name, known=known))
 
 
 def _run(source: Path, parameters: dict[str, Any], kernel: Any, run: "Run") -> None:
@@ -107,29 +109,30 @@ def _run(source: Path, parameters: dict[str, Any], kernel: Any, run: "Run") -> N
 
 
 def _explained(trouble: Exception, run: "Run", kept: Path) -> SeasonError:
-    from nbclient.exceptions import DeadKernelError
-    from papermill.exceptions import PapermillExecutionError
-
     from analysis.report.run import chapter
 
     where = chapter(run.notebook.cells, run.at)
-    place = f"in the chapter “{where}”" if where else "before its first chapter"
+    code = "report.stopped-in-chapter" if where else "report.stopped-before-chapters"
+    return SeasonError(say(code, chapter=where, why=_why(trouble, run), kept=kept))
+
+
+def _why(trouble: Exception, run: "Run") -> Words:
+    """Why a run stopped, as a sentence that follows a colon."""
+    from nbclient.exceptions import DeadKernelError
+    from papermill.exceptions import PapermillExecutionError
+
+    kind, whole = type(trouble).__name__, str(trouble)
+    said = whole
     if isinstance(trouble, PapermillExecutionError):
-        said = (trouble.evalue.strip() or trouble.ename).split("\n")[0]
-        ours = trouble.ename == SeasonError.__name__
-        reason = said if ours else f"something went wrong in the program ({trouble.ename}: {said})"
-        if not ours and is_no_memory(trouble.ename, f"{trouble.evalue}\n{_shown(run)}"):
-            reason = NO_MEMORY
-    elif isinstance(trouble, DeadKernelError) or "Kernel died" in str(trouble):
-        reason = "the program that runs it ended by itself, perhaps for want of memory"
-    elif is_no_memory(type(trouble).__name__, f"{trouble}\n{_shown(run)}"):
-        reason = NO_MEMORY
-    else:
-        reason = f"something went wrong in the program ({type(trouble).__name__}: {trouble})"
-    return SeasonError(
-        f"The report stopped {place}: {reason.rstrip('.')}. "
-        f"The last finished report was left as it is; {kept} shows how far this one came."
-    )
+        kind, whole = trouble.ename, trouble.evalue
+        said = (whole.strip() or kind).split("\n")[0]
+        if kind == SeasonError.__name__:
+            return said
+    elif isinstance(trouble, DeadKernelError) or "Kernel died" in whole:
+        return found("report.program-ended")
+    if is_no_memory(kind, f"{whole}\n{_shown(run)}"):
+        return found("command.no-memory")
+    return found("report.program-wrong", kind=kind, said=said)
 
 
 def _shown(run: "Run") -> str:

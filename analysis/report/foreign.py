@@ -9,11 +9,11 @@ from typing import Any
 from analysis.report.markdown import markdown_nodes
 from analysis.report.pictures import photo_svg
 from analysis.report.press import can_draw
+from analysis.say import say
 from analysis.show.letters import printable_markup
 
 Block = dict[str, Any]
 WIDGET = "application/vnd.jupyter.widget-view+json"
-NO_PICTURE = "(A picture stands here in the notebook; its kind cannot be printed.)"
 _LINES, _LETTERS = 60, 6000
 _BARE_NAME = re.compile(r"<[\w.]+[^<>]*>", re.DOTALL)  # <Figure size 640x480>, <...HTML object>: not for reading
 _BLOCKS = frozenset({"p", "div", "br", "li", "h1", "h2", "h3", "h4", "h5", "h6", "tr", "ul", "ol", "pre"})
@@ -59,7 +59,11 @@ def foreign_blocks(data: Mapping[str, Any], said: Mapping[str, str], keep: Calla
         return [{"kind": "prose", "paragraphs": words}]
     if latex := _plain(_text(data, "text/latex")):
         return [{"kind": "plain", "text": latex}]
-    return [{"kind": "prose", "paragraphs": [NO_PICTURE]}] if any(kind.startswith("image/") for kind in data) else []
+    return (
+        [{"kind": "prose", "paragraphs": [say("report.no-picture")]}]
+        if any(kind.startswith("image/") for kind in data)
+        else []
+    )
 
 
 def _picture(data: Mapping[str, Any], *, known: bool) -> str | None:
@@ -79,7 +83,7 @@ def _plain(text: str) -> str:
         return ""
     lines = text.strip("\n").rstrip().split("\n")
     short = "\n".join(lines[:_LINES])[:_LETTERS]
-    return short if short == "\n".join(lines) else f"{short.rstrip()}\n… (cut; whole in the notebook)"
+    return short if short == "\n".join(lines) else say("report.cut-below", start=short.rstrip())
 
 
 def _read_html(text: str) -> "_Page":
@@ -109,7 +113,7 @@ class _Page(HTMLParser):
         lines = [row + [""] * (wide - len(row)) for row in (*self.heads, *self.rows)]
         tops, rows = lines[: len(self.heads)], lines[len(self.heads) :]
         heads = [" ".join(dict.fromkeys(filter(None, column))) or "–" for column in zip(*tops, strict=True)]
-        heads[0] = "row" if heads[0] == "–" else heads[0]
+        heads[0] = say("report.row") if heads[0] == "–" else heads[0]
         align = ["right" if at and _numeric([row[at] for row in rows]) else "left" for at in range(wide)]
         return {"kind": "table", "caption": self.caption, "heads": heads, "align": align, "rows": rows, "note": ""}
 

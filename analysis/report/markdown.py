@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from analysis.report.pictures import from_address, photo_svg
+from analysis.say import say
 from analysis.show.letters import printable
 
 Node = dict[str, Any]
@@ -117,8 +118,8 @@ class _Reader:
         address = html.unescape(token["attrs"]["url"])
         bundle = self.attachments.get(address.removeprefix("attachment:")) or from_address(address)
         if svg := photo_svg(bundle):
-            return {"type": "image", "alt": alt or "Picture added by the keeper", **self.keep(svg)}
-        return {"type": "text", "text": f"(picture not in this notebook: {alt or 'without a name'})"}
+            return {"type": "image", "alt": alt or say("report.keepers-picture"), **self.keep(svg)}
+        return {"type": "text", "text": say("report.picture-not-here", name=alt)}
 
     def _codespan(self, token: Node, depth: int) -> Node:
         return {"type": "code", "text": html.unescape(token["raw"])}

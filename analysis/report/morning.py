@@ -4,13 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from analysis.finding import Words, found
 from analysis.report.round_page import read_first, round_page
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
+from analysis.say import say
 from analysis.season import Season, open_season
 from analysis.season.clock import today
-
-NO_ROWS = "No egg or chick is written in hatches yet; what is weighed and not in hatches is on no page."
-NOTHING_YET = "Nothing in these logs is as early as this day."
 
 
 @dataclass(frozen=True)
@@ -23,13 +22,14 @@ class MorningRound:
 
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and what is read first."""
-        lines = [f"Round     {self.pdf}"]
+        lines = [say("report.made-round", path=self.pdf)]
         if self.csv is not None:
-            lines.append(f"Weights   {self.csv}  (type this morning's into it, then put it into the season folder)")
+            lines.append(say("report.made-weights", path=self.csv))
         lines += said_of((self.pdf, self.csv))
         if not self.read:
             return lines
-        return [*lines, "", "Read first", *(f"  {who}: {sentence}" for who, sentence in self.read)]
+        first = [say("report.line", what=who, said=said) for who, said in self.read]
+        return [*lines, "", say("paper.read-first"), *first]
 
 
 def morning_round(
@@ -83,7 +83,8 @@ def morning_round(
     )
 
 
-def _nothing(season: Season) -> str:
+def _nothing(season: Season) -> Words:
     if not season.is_blank:
         return ""
-    return NOTHING_YET if "later-than-asked" in set(season.problems["code"]) else NO_ROWS
+    later = "later-than-asked" in set(season.problems["code"])
+    return found("report.round-nothing-yet" if later else "report.round-no-rows")

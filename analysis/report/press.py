@@ -6,6 +6,7 @@ from importlib.resources import files
 from typing import Any
 
 from analysis.errors import SeasonError
+from analysis.say import say
 from analysis.show.fonts import font_folder
 
 _ONE_PICTURE = b'#set document(title: "One picture")\n#image("picture.svg", alt: "a picture")'
@@ -41,7 +42,18 @@ def press(design: str, document: Mapping[str, Any], pictures: Mapping[str, bytes
         if isinstance(trouble, KeyboardInterrupt | SystemExit):
             raise
         reason = str(trouble).split("\n")[0]
-        raise SeasonError(f"The pages could not be set ({reason}).") from trouble
+        raise SeasonError(say("report.pages-not-set", why=reason)) from trouble
+
+
+def page_of() -> str:
+    """What stands at the foot of a page; the design puts its numbers in.
+
+    Examples
+    --------
+    >>> page_of()
+    'page {at} of {end}'
+    """
+    return say("report.page-of", at="{at}", end="{end}")
 
 
 def can_draw(picture: bytes) -> bool:

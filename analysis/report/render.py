@@ -11,6 +11,7 @@ import analysis
 from analysis.errors import SeasonError
 from analysis.report.record import Record
 from analysis.report.writing import file_name, put, put_all, scratch_folder
+from analysis.say import say
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -104,7 +105,7 @@ def render_report(
     """
     source, target = Path(notebook), Path(out).absolute()
     if not source.is_file():
-        raise SeasonError(f"There is no notebook {source}. Check the spelling.")
+        raise SeasonError(say("report.no-notebook", path=source))
     with scratch_folder(target) as scratch:
         from analysis.report.execute import execute
 

@@ -4,23 +4,24 @@ from datetime import UTC, datetime
 from typing import Any
 
 from analysis.feeding import CAUTIONS, USABLE
+from analysis.finding import Words, found
 from analysis.findings import untrusted
 from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
-from analysis.report.press import press
+from analysis.report.press import page_of, press
+from analysis.say import in_words, say
+from analysis.say.voice import sentences
 from analysis.season import numbers_hold, unheard
+from analysis.show import item_words
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
-from analysis.words import count_words, day_in_full, day_words
+from analysis.words import day_in_full
 
-ORDER = "youngest healthy first, bought-in and ailing last with their own syringe: hygiene, not urgency, sets it"
-NOT_KNOWN = "No chick is known to be fed by hand on this day; of some it must be asked."
-NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
-NOTHING_DUE = "Nothing is due in your logs."
+_MIXES = (1, 2, 3)
 _SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
 _LEAVE = frozenset[str]()
 
 
-def round_page(today: Round, *, nothing: str = "") -> bytes:
+def round_page(today: Round, *, nothing: Words = "") -> bytes:
     """The round of a day as a PDF to print and write on (PDF/UA-1); the same bytes for the same logs and day.
 
     Parameters
@@ -40,59 +41,63 @@ def round_page(today: Round, *, nothing: str = "") -> bytes:
     return press("round.typ", document, {}, seconds=int(noon.timestamp()))
 
 
-def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
+def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
     """What the page says, as data: see `round.typ` for where each part stands."""
     season, chicks, eggs = today.season, today.chicks, egg_rows(today).rename(columns={"at pip": "pip"})
     return {
         "family": FAMILY,
         "paper": "Letter" if season.settings["paper"] == "Letter" else "A4",
-        "title": "Morning round",
+        "title": say("report.round"),
         "day": day_in_full(today.on),
         "aviary": season.aviary,
         "line": _line(today),
-        "foot": f"{season.aviary} · {day_words(today.on)} · logs {season.fingerprint}",
-        "read": [list(item) for item in read_first(today)],
-        "empty": nothing or ("" if len(chicks) else _nobody(today)),
-        "unit": season.settings["weight_unit"],
+        "foot": say("report.round-foot", aviary=season.aviary, day=today.on, fingerprint=season.fingerprint),
+        "page_of": page_of(),
+        "words": _words(season.settings["weight_unit"]),
+        "mixes": [say("report.round-mix", number=number) for number in _MIXES],
+        "read": [item_words(item) for item in read_first(today)],
+        "empty": in_words(nothing or ("" if len(chicks) else _nobody(today))),
         "rows": round_rows(today).to_dict("records"),
-        "order": ORDER,
-        "usable": USABLE,
-        "before": [list(item) for item in before_feeding(today) if item[0] != "This order"],
+        "before": [item_words(item) for item in before_feeding(today) if item[0] != "This order"],
         "due": [_due(row) for row in today.due.itertuples()],
-        "nothing_due": NOTHING_DUE,
         "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, egg.expected] for egg in eggs.itertuples()],
-        "water": [list(item) for item in water_said(today)],
-        "notes": [list(item) for item in no_amounts(today)],
-        "asked": [list(item) for item in still_here(today)],
-        "cautions": list(CAUTIONS),
+        "water": [item_words(item) for item in water_said(today)],
+        "notes": [item_words(item) for item in no_amounts(today)],
+        "asked": [item_words(item) for item in still_here(today)],
+        "cautions": [in_words(one) for one in CAUTIONS],
     }
+
+
+def _words(unit: str) -> dict[str, str]:
+    """What stands on the page whatever the day, by its code, which `round.typ` knows."""
+    return {code: say(f"paper.{code}", unit=unit, usable=USABLE) for code in sentences("paper")}
 
 
 def read_first(today: Round) -> list[tuple[str, str, str]]:
     """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
     if numbers_hold(today.season):
         return list(today.read)
-    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *today.read]
+    return [*((what, say("report.round-damaged-log"), said) for what, said in untrusted(today.season)), *today.read]
 
 
-def _nobody(today: Round) -> str:
+def _nobody(today: Round) -> list[Words]:
     """Why the table is empty, and what would fill it."""
     asked = set(unheard(today.season, today.on)["chick"])
     reared = set(today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"])
-    first = NOT_KNOWN if asked else NOBODY
-    return f"{first} {NOBODY_SAYS}" if reared - asked else first
+    first = found("report.round-not-known") if asked else NOBODY
+    return [first, found("report.round-nobody-says")] if reared - asked else [first]
 
 
 def _line(today: Round) -> str:
     if not numbers_hold(today.season):
         return ""
-    parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
-    read = len({who for who, _, _ in today.read})
-    parts += [f"{count_words(read, 'needs', 'need')} attention first"] if read else []
-    asked = len(unheard(today.season, today.on))
-    parts += [f"{asked} to ask about"] if asked else []
-    eggs = len(today.eggs.incubating)
-    parts += [count_words(eggs, "egg") + " expected"] if eggs else []
+    parts = [say("report.round-fed", chicks=len(today.chicks))]
+    if read := len({who for who, _, _ in today.read}):
+        parts.append(say("report.round-first", chicks=read))
+    if asked := len(unheard(today.season, today.on)):
+        parts.append(say("report.round-asked", chicks=asked))
+    if eggs := len(today.eggs.incubating):
+        parts.append(say("report.round-eggs", eggs=eggs))
     return " · ".join(parts)
 
 

@@ -1,19 +1,20 @@
 """A season folder → the season report in a folder of its own, and the lines that say where it is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.errors import SeasonError
+from analysis.finding import found
 from analysis.findings.ahead import VARIABLE, work_ahead
 from analysis.findings.judging import heaviest
 from analysis.logs import LOGS
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
 from analysis.report.writing import claim, passing_folder, reports_folder, said_of
+from analysis.say import say
 from analysis.season import Season, changed_since, open_season
-from analysis.show import WARNING
 
 if TYPE_CHECKING:
     from analysis.report.run import Progress
@@ -33,14 +34,18 @@ class SeasonReport:
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and what needs attention."""
         tables = self.files.tables
-        lines = [f"Report    {self.files.pdf}", f"Notebook  {self.files.notebook}"]
+        lines = [say("report.made-report", path=self.files.pdf)]
+        lines.append(say("report.made-notebook", path=self.files.notebook))
         if tables:
-            lines.append(f"Tables    {len(tables)} CSV files in {tables[0].parent}")
+            lines.append(say("report.made-tables", files=len(tables), folder=tables[0].parent))
         lines += said_of((self.files.pdf, self.files.notebook, *tables))
         if self.warning:
-            lines += ["", WARNING, *(f"  {what}: {sentence}" for what, sentence in self.warning)]
-        lines += ["", "What needs attention"]
-        return lines + [f"  {what}: {sentence}" for what, sentence in self.attention]
+            lines += ["", say("report.read-first"), *_lines(self.warning)]
+        return [*lines, "", say("report.needs-attention"), *_lines(self.attention)]
+
+
+def _lines(items: Iterable[tuple[str, str]]) -> list[str]:
+    return [say("report.line", what=what, said=said) for what, said in items]
 
 
 def season_report(
@@ -97,7 +102,7 @@ def _made(
         ahead = scratch / "record"
         with running_kernel(scratch, home, **{VARIABLE: str(ahead)}) as kernel:
             if progress is not None:
-                progress(0, 0, "reading the logs")
+                progress(0, 0, say("report.reading-the-logs"))
             season = open_season(folder, earlier, up_to)
             if season.is_blank:
                 raise SeasonError(_nothing(season))
@@ -136,22 +141,17 @@ def _same_logs(season: Season, executed: Any = None) -> None:
     covers = season_displays(executed) if executed is not None else ()
     read = {season.fingerprint, *(cover["fingerprint"] for cover in covers if cover.get("kind") == "cover")}
     if len(read) > 1 or changed_since(season):
-        raise _LogsSaved(
-            f"The logs in {season.folder} were saved while the report was made of them, so its pages and tables would "
-            "not have been of the same logs. The last finished report was left as it is. Run again once they are saved."
-        )
+        raise _LogsSaved(say("report.logs-saved", folder=season.folder))
 
 
 def _nothing(season: Season) -> str:
     read = season.accounting[season.accounting["log"].isin(set(LOGS) - {"settings"})]
-    found = ", ".join(f"{log.log} ({log.read} rows)" for log in read.itertuples())
     if "later-than-asked" in set(season.problems["code"]):
-        return f"Nothing in {season.folder} is as early as the day that was asked for. Ask for a later one."
-    so_far = f"found {found}, but no egg or chick" if found else "its logs have no rows, so there is no egg or chick"
-    return (
-        f"Nothing in {season.folder} can be reported on: {so_far} that hatches or clutches know. "
-        f"Fill in hatches, a chick or egg a row; season check {season.folder} lists every problem."
-    )
+        return say("report.nothing-as-early", folder=season.folder)
+    if read.empty:
+        return say("report.nothing-to-report-no-rows", folder=season.folder)
+    logs = [found("report.log-rows", log=log.log, rows=log.read) for log in read.itertuples()]
+    return say("report.nothing-to-report", folder=season.folder, logs=logs)
 
 
 def _said(files: Report, kind: str) -> tuple[tuple[str, str], ...]:

@@ -8,11 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.errors import SeasonError
+from analysis.finding import Finding, Words, found
 from analysis.report.drawing import Draw, drawing
 from analysis.report.quick import load_jsonschema
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
+from analysis.say import in_words, say
 from analysis.season import Season, numbers_hold, open_season
-from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
     from analysis.nursery import Round
@@ -30,14 +31,15 @@ class Sheets:
     pairs: Path
     papers: Path | None
     counts: tuple[int, int]
-    said: tuple[str, ...]
+    said: tuple[Words, ...]
 
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and which chick has no paper."""
-        lines = [f"Pair sheets     {self.pairs}  ({count_words(self.counts[0], 'pair')})"]
+        pairs, chicks = self.counts
+        lines = [say("report.made-sheets", path=self.pairs, pairs=pairs)]
         if self.papers is not None:
-            lines.append(f"Leaving papers  {self.papers}  ({count_words(self.counts[1], 'chick')})")
-        return [*lines, *said_of((self.pairs, self.papers)), *self.said]
+            lines.append(say("report.made-papers", path=self.papers, chicks=chicks))
+        return [*lines, *said_of((self.pairs, self.papers)), *map(in_words, self.said)]
 
 
 def season_sheets(
@@ -75,15 +77,17 @@ def season_sheets(
     """
     season = open_season(folder, earlier)
     if season.is_blank and season.pairs.empty:
-        raise SeasonError(f"Nothing is written in {folder} yet: no pair, egg or chick. Fill in hatches first.")
+        raise SeasonError(say("report.nothing-written", folder=folder))
     leaving, said = _leaving(season, chicks)
     _dress()
     from analysis.findings import growing, untrusted
     from analysis.nursery import round_of
+    from analysis.show import item_words
 
     today = round_of(season, growth=growing(season))
     if not numbers_hold(season, joined=True):
-        said = [f"{what}: {sentence}" for what, sentence in untrusted(season, joined=True)] + said
+        logs = [item_words(item) for item in untrusted(season, joined=True)]
+        said = [*(found("report.item", what=what, said=sentence) for what, sentence in logs), *said]
     pairs, papers = _pair_pages(today), _papers(today, leaving)
     done = iter(range(len(pairs) + len(papers)))
 
@@ -93,9 +97,9 @@ def season_sheets(
 
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch, drawing(len(pairs) + len(papers)) as draw:
-        files = {target / PAIRS_PDF: _pdf(season, "Pair sheets", pairs or [_no_pair()], tell, draw)}
+        files = {target / PAIRS_PDF: _pdf(season, say("report.pair-sheets"), pairs or [_no_pair()], tell, draw)}
         if papers:
-            files[target / CHICKS_PDF] = _pdf(season, "Leaving papers", papers, tell, draw)
+            files[target / CHICKS_PDF] = _pdf(season, say("report.leaving-papers"), papers, tell, draw)
         written, *paper = put_all(files, target, scratch)
         claim(target, folder)
     if progress is not None:
@@ -103,8 +107,8 @@ def season_sheets(
     return Sheets(written, paper[0] if paper else None, (len(pairs), len(papers)), tuple(said))
 
 
-def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[str]]:
-    """The chicks that get a paper, by name, and a sentence on each that was lost."""
+def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[Finding]]:
+    """The chicks that get a paper, by name, and what is said of those that were lost."""
     from analysis.findings import chick_named
     from analysis.names import by_name
 
@@ -112,7 +116,7 @@ def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[str]
     fates = dict(zip(season.chicks["chick"], season.chicks["fate"], strict=True))
     lost = set(season.chicks.loc[season.chicks["lost_on"].notna(), "chick"])
     gone = by_name(chick for chick in found if chick in lost or fates[chick] == "lost")
-    said = [f"No leaving paper for {listed(gone)}: lost, as the logs have it."] if gone else []
+    said = [found("report.no-paper", chicks=gone)] if gone else []
     return by_name(set(found) - set(gone)), said
 
 
@@ -128,7 +132,7 @@ def _pair_pages(today: "Round") -> list[Page]:
 
     season, pages = today.season, PairPages(judging(today.season), today.growth)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
-    named = {pair: f"{kinds[pair].capitalize()} {pair}" for pair in by_name(kinds)}
+    named = {pair: say(f"report.sheet-of-{kinds[pair]}", pair=pair) for pair in by_name(kinds)}
     return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
 
 
@@ -142,7 +146,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
     for chick in chicks:
         heads = [one_chick.NOT_TO_LEAVE] if one_chick.not_to_leave(today, chick) else []
         heads += [NOT_WEANED] if not_weaned(today.season, chick) else []
-        heading = " · ".join([*heads, f"Leaving paper: {chick}"])
+        heading = " · ".join(map(in_words, [*heads, found("report.leaving-paper", chick=chick)]))
         pages.append((heading, partial(one_chick.paper, today, chick)))
     return pages
 
@@ -150,7 +154,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
 def _no_pair() -> Page:
     from analysis import show
 
-    return "Pair sheets", lambda: [show.prose("No pair is written in these logs, so there is no sheet to print.")]
+    return say("report.pair-sheets"), lambda: [show.prose(found("report.no-pair"))]
 
 
 def _pdf(season: Season, title: str, pages: Sequence[Page], progress: Callable[[str], None], draw: Draw) -> bytes:
@@ -195,9 +199,9 @@ def _foot(season: Season, title: str) -> Any:
 
     last = season.as_of
     return show.cover(
-        name=f"{title} {season.name}",
+        name=say("report.title-of-season", title=title, season=season.name),
         aviary=season.aviary,
-        season=f"Season {season.name}",
+        season=say("report.season", season=season.name),
         as_of=day_words(last) if last is not None else None,
         last_day=f"{last:%Y-%m-%d}" if last is not None else None,
         fingerprint=season.fingerprint,

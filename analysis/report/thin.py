@@ -3,10 +3,20 @@
 from typing import Any
 
 from analysis.report.markdown import words
+from analysis.say import say
 
 Block = dict[str, Any]
-NOTHING = "Nothing to show here."
-NOT_YET = "What these pages have nothing on yet"
+
+
+def bare() -> Block:
+    """A section of which nothing more is said than that there is nothing.
+
+    Examples
+    --------
+    >>> bare()["text"]
+    'Nothing to show here.'
+    """
+    return {"kind": "nothing", "text": say("report.nothing"), "bare": True}
 
 
 def without_empty(blocks: list[Block]) -> list[Block]:
@@ -36,25 +46,25 @@ def without_empty(blocks: list[Block]) -> list[Block]:
     kept, left_out = [], []
     for number, (title, parts) in enumerate(_split(blocks, level=1)):
         rest, said = _sections(parts)
-        words_said = " ".join(sentence for sentence in said if sentence != NOTHING)
+        words_said = " ".join(dict.fromkeys(block["text"] for block in said if not block.get("bare")))
         left_out += [[title, words_said]] if words_said else []
         if not said or not number or _shows(rest):
             kept += rest
     return [*kept, *_listed(left_out)]
 
 
-def _sections(parts: list[Block]) -> tuple[list[Block], list[str]]:
-    """A chapter without its empty sections, and what those said."""
+def _sections(parts: list[Block]) -> tuple[list[Block], list[Block]]:
+    """A chapter without its empty sections, and the blocks that say so."""
     rest: list[Block] = []
-    said: list[str] = []
+    said: list[Block] = []
     for _, section in _split(parts, level=2):
         shown = [block for block in section if block["kind"] != "markdown"]
         if shown and all(block["kind"] == "nothing" for block in shown):
-            said += [block["text"] for block in shown]
+            said += shown
             rest += [block for block in section if block["kind"] == "markdown" and not _is_head_of(block, 2)]
         else:
             rest += as_prose(section)
-    return rest, list(dict.fromkeys(said))
+    return rest, said
 
 
 def _split(blocks: list[Block], *, level: int) -> list[tuple[str, list[Block]]]:
@@ -104,5 +114,10 @@ def as_prose(blocks: list[Block]) -> list[Block]:
 def _listed(left_out: list[list[str]]) -> list[Block]:
     if not left_out:
         return []
-    title = {"type": "heading", "level": 2, "chapter": False, "children": [{"type": "text", "text": NOT_YET}]}
+    title = {
+        "type": "heading",
+        "level": 2,
+        "chapter": False,
+        "children": [{"type": "text", "text": say("report.nothing-yet")}],
+    }
     return [{"kind": "markdown", "nodes": [title]}, {"kind": "attention", "items": left_out}]

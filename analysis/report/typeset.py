@@ -9,7 +9,8 @@ from typing import Any
 from analysis.errors import SeasonError
 from analysis.report.blocks import Block, Pictures, page_blocks, season_displays
 from analysis.report.markdown import words
-from analysis.report.press import press
+from analysis.report.press import page_of, press
+from analysis.say import say
 from analysis.show.fonts import advances
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
@@ -50,7 +51,7 @@ def typeset(notebook: Any, *, timestamp: int | date | None = None, leave_out_emp
     try:
         return press("season.typ", document, pictures.files, seconds=_seconds(timestamp, cover))
     except SeasonError as trouble:
-        raise SeasonError(f"{trouble} The notebook itself is whole; open it in JupyterLab.") from trouble
+        raise SeasonError(say("report.pages-not-set-notebook-whole", why=trouble)) from trouble
 
 
 def warm_page() -> None:
@@ -62,7 +63,7 @@ def warm_page() -> None:
 
 
 def _document(cover: Block, blocks: list[Block]) -> Block:
-    title = cover.get("title") or cover.get("name") or _first_heading(blocks) or "Notebook"
+    title = cover.get("title") or cover.get("name") or _first_heading(blocks) or say("report.notebook")
     language, _, region = cover.get("language", "").replace("_", "-").partition("-")
     document = {
         "family": FAMILY,
@@ -72,6 +73,7 @@ def _document(cover: Block, blocks: list[Block]) -> Block:
         "sheets": bool(cover.get("kind")) and not cover.get("title"),
         "cover": {"aviary": "", "line": "", "title": "", **cover},
         "blocks": blocks,
+        "page_of": page_of(),
     }
     document = every_text(document, printable, leave=_LEAVE)
     document["title"] = printable(title).replace("\n", " ")
@@ -82,8 +84,8 @@ def _document(cover: Block, blocks: list[Block]) -> Block:
 
 def _foot(cover: Block) -> str:
     aviary, season = (cover.get(name, "") for name in ("aviary", "season"))
-    season = f"Season {season}" if season.isdigit() else season
-    as_of = f"as of {cover['as_of']}" if cover.get("as_of") else ""
+    season = say("report.season", season=season) if season.isdigit() else season
+    as_of = say("report.as-of", day=cover["as_of"]) if cover.get("as_of") else ""
     return " · ".join(_short(part) for part in (aviary, season, as_of) if part)
 
 
@@ -93,8 +95,7 @@ def _short(text: str) -> str:
 
 
 def _labelled(cover: Block, name: str) -> str:
-    label = {"fingerprint": "logs", "version": "workbook"}[name]
-    return f"{label} {_short(cover[name])}" if cover.get(name) else ""
+    return say(f"report.foot-{name}", it=_short(cover[name])) if cover.get(name) else ""
 
 
 def _first_heading(blocks: list[Block]) -> str:

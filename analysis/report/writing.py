@@ -13,7 +13,7 @@ from analysis.disk import FULL, alone_in, scratch_in, stage
 from analysis.ending import not_now
 from analysis.errors import SeasonError
 from analysis.report.record import RECORD, Record
-from analysis.words import listed
+from analysis.say import say
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 _BESIDE = re.compile(r"(.+) \(\d+\)(\.\w+)")
@@ -34,18 +34,14 @@ def plain_disk_words(place: Path) -> Iterator[None]:
     try:
         yield
     except (FileExistsError, NotADirectoryError) as trouble:
-        raise SeasonError(f"{place} is a file, not a folder. Choose another folder for the report.") from trouble
+        raise SeasonError(say("report.is-a-file", place=place)) from trouble
     except PermissionError as trouble:
-        raise SeasonError(
-            f"The report may not be written to {place}. Close it where it is open, or choose another folder."
-        ) from trouble
+        raise SeasonError(say("report.may-not-write", place=place)) from trouble
     except OSError as trouble:
         if trouble.errno in FULL:
-            raise SeasonError(f"There is no room left on the disk of {place}. Make room and run again.") from trouble
-        reason = trouble.strerror or "the disk refused"
-        raise SeasonError(
-            f"The report could not be written to {place} ({reason.lower()}). Choose another folder."
-        ) from trouble
+            raise SeasonError(say("report.no-room", place=place)) from trouble
+        why = (trouble.strerror or "").lower()
+        raise SeasonError(say("report.not-written", place=place, why=why)) from trouble
 
 
 def reports_folder(season: Path, out: Path | None) -> Path:
@@ -97,9 +93,7 @@ def passing_folder() -> Iterator[Path]:
     try:
         place = Path(tempfile.gettempdir())
     except FileNotFoundError as trouble:
-        raise SeasonError(
-            "There is no folder for passing files that can be written to. Make room on the disk and run again."
-        ) from trouble
+        raise SeasonError(say("report.no-passing-folder")) from trouble
     with scratch_folder(place) as scratch:
         yield scratch
 
@@ -235,17 +229,13 @@ def said_of(paths: Iterable[Path | None]) -> list[str]:
             if Record.about(path).is_hers(wanted):
                 changed.append((wanted.name, path.name))
             else:
-                said.append(f"{wanted.name} is open in another program, so the new one is {path.name} beside it.")
+                said.append(say("report.open-elsewhere", old=wanted.name, new=path.name))
     if changed:
-        old, new = listed(one for one, _ in changed), listed(one for _, one in changed)
-        one = len(changed) == 1
-        said.append(
-            f"{old} {'is' if one else 'are'} not as this command left {'it and was' if one else 'them and were'} not "
-            f"touched; the new {'one is' if one else 'ones are'} {new} beside {'it' if one else 'them'}."
-        )
+        old, new = ([pair[at] for pair in changed] for at in (0, 1))
+        said.append(say("report.changed-one" if len(changed) == 1 else "report.changed-several", old=old, new=new))
     half = Record.about(written[0]).moving if written else []
     if half:
-        said.append(f"An earlier run was ended while it wrote {listed(half)}: they may be of two runs. Make them anew.")
+        said.append(say("report.half-written", files=half))
     return said
 
 

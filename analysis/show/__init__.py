@@ -1,13 +1,13 @@
 """What a cell of a notebook shows, in one bundle that every reader can use."""
 
 from analysis.show.displays import (
-    WARNING,
     Display,
     Format,
     attention,
     cover,
     each,
     heading,
+    item_words,
     nothing,
     numbers,
     prose,
@@ -20,13 +20,13 @@ from analysis.show.trouble import plain_errors
 
 __all__ = [
     "MIME",
-    "WARNING",
     "Display",
     "Format",
     "attention",
     "cover",
     "each",
     "heading",
+    "item_words",
     "nothing",
     "numbers",
     "plain_errors",

@@ -13,7 +13,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, Words
-from analysis.say import in_words
+from analysis.say import in_words, say
 from analysis.show import markup
 from analysis.show.letters import every_text, whole
 from analysis.show.spreadsheet import csv_text, with_named_index
@@ -23,7 +23,6 @@ from analysis.theme import altair_theme
 
 Format = str | Callable[[Any], str]
 _BARE_ROWS = 60
-WARNING = "Read this first"
 
 
 @dataclass(frozen=True)
@@ -146,7 +145,7 @@ def attention(*items: Sequence[Words] | Finding) -> Display:
     >>> attention(("Cage C7", "Two pairs did badly here.")).text
     'Cage C7: Two pairs did badly here.'
     """
-    kept = [_item(item) for item in items]
+    kept = [item_words(item) for item in items]
     text = "\n".join(f"{what}: {sentence}" for what, sentence in kept)
     return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
 
@@ -160,10 +159,10 @@ def warning(*items: Sequence[Words] | Finding) -> Display:
     Read this first
     hatches.csv: It could not be read.
     """
-    kept = [_item(item) for item in items]
-    text = "\n".join([WARNING, *(f"{what}: {sentence}" for what, sentence in kept)])
-    data = {"kind": "warning", "title": WARNING, "items": kept}
-    return Display(data, markup.warning_html(WARNING, kept), text)
+    kept, title = [item_words(item) for item in items], say("report.read-first")
+    text = "\n".join([title, *(f"{what}: {sentence}" for what, sentence in kept)])
+    data = {"kind": "warning", "title": title, "items": kept}
+    return Display(data, markup.warning_html(title, kept), text)
 
 
 def prose(text: Words) -> Display:
@@ -244,13 +243,19 @@ def each(displays: Iterable[Any]) -> None:
 
 def _bare(frame: pd.DataFrame, include: Any = None, exclude: Any = None) -> dict[str, Any]:
     left = len(frame) - _BARE_ROWS
-    note = f"The first {_BARE_ROWS} of {len(frame)} rows." if left > 0 else ""
+    note = say("report.first-rows", shown=_BARE_ROWS, rows=len(frame)) if left > 0 else ""
     return table(frame.head(_BARE_ROWS), caption="", note=note)._repr_mimebundle_()
 
 
-def _item(item: Sequence[Words] | Finding) -> list[str]:
-    what, sentence = (item.about, item) if isinstance(item, Finding) else item
-    return [in_words(what), in_words(sentence)]
+def item_words(item: Sequence[Words] | Finding) -> list[str]:
+    """Write out what an item of a list is about, and what is said of it.
+
+    Examples
+    --------
+    >>> item_words(("Cage C7", "Two pairs did badly here."))
+    ['Cage C7', 'Two pairs did badly here.']
+    """
+    return [in_words(part) for part in ((item.about, item) if isinstance(item, Finding) else item)]
 
 
 def _said(frame: pd.DataFrame) -> pd.DataFrame:
@@ -282,7 +287,7 @@ def _shown(value: Any, form: Format | None) -> str:
     if isinstance(value, pd.Timestamp):
         return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return say("report.yes" if value else "report.no")
     return _decimal(value) if isinstance(value, float) else str(value)
 
 

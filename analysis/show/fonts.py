@@ -4,6 +4,8 @@ from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 
+from analysis.say import say
+
 
 def font_folder() -> str:
     """Folder of the typeface's files, found without importing the package that carries them.
@@ -25,7 +27,7 @@ def font_folder() -> str:
     """
     found = find_spec("fontpkg_fira_sans")
     if found is None or found.origin is None:
-        raise FileNotFoundError("The typeface is missing: install the package fontpkg-fira-sans.")
+        raise FileNotFoundError(say("report.no-typeface"))
     return str(Path(found.origin).parent / "files")
 
 

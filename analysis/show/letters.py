@@ -11,6 +11,7 @@ from collections.abc import Callable
 from itertools import groupby
 from typing import Any
 
+from analysis.say import say
 from analysis.show.fonts import advances
 
 # Drawn by the typesetter's own fallback face, one by one tried in tests/test_typeset.py.
@@ -57,7 +58,7 @@ def _letters(run: list[str]) -> str:
 
 def _sign(sign: str) -> str:
     if sign == "\ufffd":
-        return "[unreadable character]"
+        return say("report.unreadable-character")
     return f"[{unicodedata.name(sign, f'character {ord(sign):X}').lower()}]"
 
 

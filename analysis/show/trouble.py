@@ -5,9 +5,8 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import SeasonError, unforeseen
+from analysis.say import say
 
-_FROM_THE_TOP = "Run the chapter from the top: Run, then Run All Cells."
-_FRESH = "For a fresh copy, rename this chapter and start season lab again."
 _NAMES = {"chapters", "controls", "show", "workbook", "season", "judged", "growth", "nursed", "pages", "found"}
 _NAMES |= {"chosen", "day", "opened"}  # what the first cells of a chapter make
 _OURS = str(Path(__file__).parents[1])
@@ -24,12 +23,12 @@ def plain_errors() -> None:
 def _in_a_sentence(shell: Any, kind: Any, value: Any, trace: Any, tb_offset: Any = None) -> Any:
     """Say in a sentence what went wrong in our own rooms; a keeper's own code shows its traceback as ever."""
     if isinstance(value, KeyboardInterrupt):
-        said = f"Stopped. {_FROM_THE_TOP}"
+        said = say("lab.stopped")
     elif isinstance(value, NameError) and value.name in _NAMES:
-        said = f"A part above is missing or was not run. {_FROM_THE_TOP} {_FRESH}"
+        said = say("lab.part-missing")
     elif isinstance(value, SeasonError) or not any(_OURS in frame.filename for frame in traceback.extract_tb(trace)):
         return shell.showtraceback((kind, value, trace), tb_offset=tb_offset)
     else:
-        said = f"{unforeseen(value)} {_FROM_THE_TOP}"
+        said = say("lab.trouble", why=unforeseen(value))
     shell._showtraceback(kind, value, [said])
     return [said]
