@@ -36,7 +36,7 @@ def round_page(today: Round, *, nothing: Words = "") -> bytes:
     SeasonError
         When the typesetter refuses the page.
     """
-    document = every_text(round_document(today, nothing=nothing), printable, leave=_LEAVE)
+    document = every_text(_with_words(round_document(today, nothing=nothing)), printable, leave=_LEAVE)
     noon = datetime(today.on.year, today.on.month, today.on.day, tzinfo=UTC)
     return press("round.typ", document, {}, seconds=int(noon.timestamp()))
 
@@ -52,14 +52,15 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
         "aviary": season.aviary,
         "line": _line(today),
         "foot": say("report.round-foot", aviary=season.aviary, day=today.on, fingerprint=season.fingerprint),
-        "page_of": page_of(),
-        "words": _words(season.settings["weight_unit"]),
-        "mixes": [say("report.round-mix", number=number) for number in _MIXES],
         "read": [item_words(item) for item in read_first(today)],
         "empty": in_words(nothing or ("" if len(chicks) else _nobody(today))),
+        "unit": season.settings["weight_unit"],
         "rows": round_rows(today).to_dict("records"),
+        "order": say("report.round-order"),
+        "usable": in_words(USABLE),
         "before": [item_words(item) for item in before_feeding(today) if item[0] != "This order"],
         "due": [_due(row) for row in today.due.itertuples()],
+        "nothing_due": say("report.round-nothing-due"),
         "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, egg.expected] for egg in eggs.itertuples()],
         "water": [item_words(item) for item in water_said(today)],
         "notes": [item_words(item) for item in no_amounts(today)],
@@ -68,9 +69,11 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
     }
 
 
-def _words(unit: str) -> dict[str, str]:
-    """What stands on the page whatever the day, by its code, which `round.typ` knows."""
-    return {code: say(f"paper.{code}", unit=unit, usable=USABLE) for code in sentences("paper")}
+def _with_words(document: dict[str, Any]) -> dict[str, Any]:
+    """The same with what stands on the page whatever the day, by the codes that `round.typ` knows."""
+    words = {code: say(f"paper.{code}", **document) for code in sentences("paper")}
+    mixes = [say("report.round-mix", number=number) for number in _MIXES]
+    return document | {"words": words, "mixes": mixes, "page_of": page_of()}
 
 
 def read_first(today: Round) -> list[tuple[str, str, str]]:
