@@ -29,7 +29,7 @@ class _Command(click.Command):
     """Its help is written when it is asked for: the language may be chosen later than commands are made."""
 
     @property
-    def help(self) -> str:  # type: ignore[override]
+    def help(self) -> str:
         return say(f"command.help-{self.name}")
 
     @help.setter
@@ -41,7 +41,7 @@ class _Option(click.Option):
     """The same for what can be set."""
 
     @property
-    def help(self) -> str:  # type: ignore[override]
+    def help(self) -> str:
         return say(f"command.option-{str(self.name).replace('_', '-')}")
 
     @help.setter
@@ -244,6 +244,6 @@ def _typed(folder: Path) -> str:
 def _progress(done: int, total: int, heading: str) -> None:
     """Show one line that rewrites itself on a terminal, and nothing elsewhere; without a total, only what is done."""
     if sys.stderr.isatty():
-        count = f"{done:>2} of {total}  " if total else ""
+        count = say("command.progress", done=done, total=total) if total else ""
         end = "\n" if total and done == total else ""
         _say(f"  {count}{heading}", err=True, before="\r\x1b[K", end=end)

@@ -31,6 +31,9 @@ UNSAID = {
 }
 UNSAID |= {"outlook", "findings", "checking", "marking", "chapters"}
 NOT_SAID = {"say", "simulate"}  # the sentences themselves, and seasons that no keeper reads
+# Values of columns, compared and counted, that look like prose; what a keeper reads of them is said like all else.
+VALUES = {"dead in shell", "pipped and died"}
+PROGRAM = re.compile(r"\bimport \w+; ")
 PROSE = re.compile(r"[a-z]{2,} [a-z]{2,} [a-z]{2,}")
 
 
@@ -100,13 +103,15 @@ def test_every_sentence_is_said_somewhere():
 def prose(tree):
     bodies = [node.body for node in ast.walk(tree) if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef)]
     apart = {id(body[0].value) for body in bodies if body and isinstance(body[0], ast.Expr)}
-    for node in ast.walk(tree):  # what only whoever writes code reads
+    for node in ast.walk(tree):  # what only whoever writes code reads, and patterns
         raises = isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call) and isinstance(node.exc.func, ast.Name)
         if raises and node.exc.func.id in {"ValueError", "TypeError", "KeyError", "AttributeError"}:
             apart |= {id(one) for one in ast.walk(node)}
+        if isinstance(node, ast.Call) and ast.unparse(node.func) == "re.compile":
+            apart |= {id(one) for one in ast.walk(node)}
     for node in ast.walk(tree):
         text = node.value if isinstance(node, ast.Constant) and id(node) not in apart else None
-        if isinstance(text, str) and PROSE.search(text):
+        if isinstance(text, str) and text not in VALUES and PROSE.search(text) and not PROGRAM.search(text):
             yield node.lineno, text
 
 

@@ -23,6 +23,7 @@ from analysis.nursery import Round, round_of
 from analysis.outlook import outlook, outlook_lines
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
+from analysis.say import in_words
 from support import DEMO, ROOT
 
 FILES = ROOT / "tests" / "unchanged"
@@ -185,7 +186,7 @@ def sheets(season: str) -> str:
     with patch("analysis.findings.judging", lambda _: judged(season)):
         pairs = _pages(_pair_pages(today))
     leaving, said = _leaving(today.season, list(today.season.chicks["chick"])[::2])
-    return "\n".join([pairs, *said, _pages(_papers(today, leaving))])
+    return "\n".join([pairs, *map(in_words, said), _pages(_papers(today, leaving))])
 
 
 def chicks(season: str) -> str:

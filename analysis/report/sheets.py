@@ -112,12 +112,12 @@ def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[Find
     from analysis.findings import chick_named
     from analysis.names import by_name
 
-    found = dict.fromkeys(chick_named(season, name) for name in names)
+    asked = dict.fromkeys(chick_named(season, name) for name in names)
     fates = dict(zip(season.chicks["chick"], season.chicks["fate"], strict=True))
     lost = set(season.chicks.loc[season.chicks["lost_on"].notna(), "chick"])
-    gone = by_name(chick for chick in found if chick in lost or fates[chick] == "lost")
+    gone = by_name(chick for chick in asked if chick in lost or fates[chick] == "lost")
     said = [found("report.no-paper", chicks=gone)] if gone else []
-    return by_name(set(found) - set(gone)), said
+    return by_name(set(asked) - set(gone)), said
 
 
 Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its displays
@@ -146,7 +146,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
     for chick in chicks:
         heads = [one_chick.NOT_TO_LEAVE] if one_chick.not_to_leave(today, chick) else []
         heads += [NOT_WEANED] if not_weaned(today.season, chick) else []
-        heading = " · ".join(map(in_words, [*heads, found("report.leaving-paper", chick=chick)]))
+        heading = " · ".join(in_words(one) for one in (*heads, found("report.leaving-paper", chick=chick)))
         pages.append((heading, partial(one_chick.paper, today, chick)))
     return pages
 
