@@ -65,8 +65,8 @@ def _losses(season: Season) -> list[Item]:
 
 
 def _rows(season: Season) -> list[Item]:
-    later = season.problems.loc[season.problems["code"] == "later-than-asked", "value"].astype(int).sum()
-    rows = int(season.accounting["not_used"].sum() - later)
+    later = season.problems.index[season.problems["code"] == "later-than-asked"]
+    rows = int(season.accounting["not_used"].sum()) - sum(season.to_do[at].facts["count"] for at in later)
     cells = int((season.problems["severity"] == "cell not used").sum())
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     parts = [
