@@ -44,7 +44,7 @@ class Row:
 class Problem(NamedTuple):
     """One thing that was found; `column` and `value` are as written, or a finding of several that were.
 
-    `found` is what to do about it: one object for all that say the same. `about` is the pair or name that is meant.
+    `found` is what to do about it: one object for all that say the same. `about` is the pair that is meant.
     """
 
     file: str

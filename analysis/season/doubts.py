@@ -161,6 +161,6 @@ def _who_was_seen(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledg
             if pair.get(bird):
                 book.add(str(pair[bird]))
     for row in rows["signs"]:
-        if row["who"] not in book:
-            meant = near_miss(row["who"], book)
-            ledger.say("unknown-who", row.place, "who", row["who"], about=row["who"], near=meant)
+        row.values["known"] = row["who"] in book
+        if not row["known"]:
+            ledger.say("unknown-who", row.place, "who", row["who"], near=near_miss(row["who"], book))

@@ -51,10 +51,9 @@ class Season:
         cage, room, notes.
     logs
         The other logs as written and typed, by name; a temperature that was left out for its unit stands beside it,
-        see `question_temperatures`.
+        see `question_temperatures`; beside a sign, whether any log knows who was seen (known).
     problems
-        file, sheet, row, column, code, severity, value, advice; about: the pair or name that is meant, blank where
-        none is.
+        file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
     to_do
         What to do about each of the problems, in their order: the finding that `advice` says.
     not_used

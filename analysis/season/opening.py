@@ -192,7 +192,8 @@ def _others(rows: Rows) -> dict[str, pd.DataFrame]:
     for log in LOGS.values():
         if log.name not in _LINKED:
             left_out = LEFT_OUT if log.column("temperature") else ()
-            columns = [*(c.name for c in log.columns), *left_out, "file", "row"]
+            known = ("known",) if log.name == "signs" else ()
+            columns = [*(c.name for c in log.columns), *left_out, *known, "file", "row"]
             records = [{**r.values, "file": r.place.file, "row": r.place.row} for r in rows[log.name]]
             frames[log.name] = pd.DataFrame(records, columns=columns).astype(dict.fromkeys(left_out, float))
     return frames
