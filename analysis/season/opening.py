@@ -104,7 +104,7 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
 
 
 def _problems(ledger: Ledger) -> dict[str, Any]:
-    return {"problems": ledger.problems(), "to_do": tuple(ledger.found()["found"])}
+    return dict(zip(("problems", "to_do"), ledger.told(), strict=True))
 
 
 def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
