@@ -122,6 +122,7 @@ def test_no_sentence_stands_outside():
         ("{n:?, # set aside|, none}", {"n": 0}, ", none"),
         ("{n:?, # set aside|, none}", {"n": 2}, ", 2 set aside"),
         ("{what:begun}.", {"what": found("words.nothing")}, "Nothing."),
+        ("No: {why:within}", {"why": "Too few."}, "No: too few."),
         ("{gone}{never}{day}", {"gone": None, "never": float("nan"), "day": pd.NaT}, ""),
     ],
 )
