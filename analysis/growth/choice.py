@@ -14,6 +14,11 @@ from analysis.growth.mixed.result import MixedFit
 from analysis.growth.weighings import weighings_of
 from analysis.say import in_words
 
+NAMED = {
+    "logistic": found("growth.curve-logistic"),
+    "gompertz": found("growth.curve-gompertz"),
+    "von_bertalanffy": found("growth.curve-von-bertalanffy"),
+}
 # Evidence ratio of about 9 to 1 between two curves: below it none is said to stand out (practice, ours).
 CLEAR = 0.9
 # Of this weight a curve is possible: if it may be shown, it is preferred to a better one that may not (practice, ours).
@@ -158,12 +163,12 @@ def _told(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> Findi
     if fits[curve].why:
         return found("growth.none-to-show", why=fits[curve].why)
     if len(fits) == 1:
-        return found("growth.given", curve=_named(curve))
+        return found("growth.given", curve=NAMED[curve])
     rest = weights.drop(curve).sort_values(ascending=False, kind="stable")
     others = [
-        found("growth.other", curve=_named(str(name)), weight=_weight(float(weight)))
+        found("growth.other", curve=NAMED[str(name)], weight=_weight(float(weight)))
         if fits[str(name)].converged
-        else found("growth.other-unsettled", curve=_named(str(name)))
+        else found("growth.other-unsettled", curve=NAMED[str(name)])
         for name, weight in rest.items()
     ]
     code = "growth.best"
@@ -171,11 +176,7 @@ def _told(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> Findi
         code = "growth.best-to-show"
     elif weights[curve] < CLEAR:
         code = "growth.best-not-clearly"
-    return found(code, curve=_named(curve), weight=_weight(float(weights[curve])), others=others)
-
-
-def _named(curve: str) -> Finding:
-    return found(f"growth.curve-{curve.replace('_', '-')}")
+    return found(code, curve=NAMED[curve], weight=_weight(float(weights[curve])), others=others)
 
 
 def _weight(weight: float) -> Finding:

@@ -9,6 +9,8 @@ from analysis.growth.curves import Array, Curve
 from analysis.growth.reasons import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
 from analysis.growth.weighings import Weighings
 
+EFFECTS = {"A": found("growth.effect-a"), "K": found("growth.effect-k"), "ti": found("growth.effect-ti")}
+AT_ZERO = {"chick": "growth.zero-chick", "pair": "growth.zero-pair"}
 # Chicks of a single weighing that a curve is looked for in at all (practice, ours).
 LEAST_ONCE = 20
 # Weighings beyond the three numbers of a curve, without which their scatter is hardly known (practice, ours).
@@ -84,7 +86,5 @@ def notes_on(
     ]
     notes = [note for holds, note in said if holds]
     if chicks > 1:
-        notes += [
-            found(f"growth.zero-{level}", effect=found(f"growth.effect-{effect.lower()}")) for level, effect in zero
-        ]
+        notes += [found(AT_ZERO[level], effect=EFFECTS[effect]) for level, effect in zero]
     return tuple(notes)
