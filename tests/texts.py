@@ -18,11 +18,13 @@ from click.testing import CliRunner
 from analysis import SeasonError, chapters, open_season
 from analysis.checking import check_json, check_text
 from analysis.cli import main
+from analysis.finding import Finding
 from analysis.findings import growing, judging
 from analysis.nursery import Round, round_of
 from analysis.outlook import outlook, outlook_lines
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
+from analysis.say import in_words
 from support import DEMO, ROOT
 
 FILES = ROOT / "tests" / "unchanged"
@@ -236,7 +238,9 @@ def frames(season: str) -> str:
 
 
 def _csv(frame: pd.DataFrame) -> str:
-    return frame.to_csv(index=False, float_format="%.4g", lineterminator="\n")
+    held = [name for name, kind in frame.dtypes.items() if kind == "object"]
+    said = {name: [in_words(cell) if isinstance(cell, Finding) else cell for cell in frame[name]] for name in held}
+    return frame.assign(**said).to_csv(index=False, float_format="%.4g", lineterminator="\n")
 
 
 PARTS = {
@@ -313,9 +317,7 @@ def _new(folder: Path, *options: str) -> Iterator[str]:
             for check in sheet.data_validations.dataValidation:
                 yield " | ".join(map(str, (check.promptTitle, check.prompt, check.errorTitle, check.error)))
     for command in ("check", "report", "round", "sheets", "outlook"):
-        yield _ran(
-            command, str(folder), *(("--out", str(folder / "out")) if command not in ("check", "outlook") else ())
-        )
+        yield _ran(command, str(folder), *(("--out", str(folder / "out")) if command not in ("check", "outlook") else ()))
 
 
 @cache

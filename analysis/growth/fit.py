@@ -243,5 +243,6 @@ def _table(rows: Weighings, curve: Curve, fits: Fits) -> pd.DataFrame:
         },
         index=fits.chicks,
     )
-    table["why"] = np.where(table["converged"], not_to_be_shown(table, rows), fits.why)
+    why = np.where(table["converged"], not_to_be_shown(table, rows), fits.why)
+    table["why"] = pd.Series(why, index=table.index, dtype=object)
     return table
