@@ -18,14 +18,12 @@ from click.testing import CliRunner
 from analysis import SeasonError, chapters, open_season
 from analysis.checking import check_json, check_text
 from analysis.cli import main
-from analysis.finding import Finding
 from analysis.findings import growing, judging
 from analysis.nursery import Round, round_of
 from analysis.outlook import outlook, outlook_lines
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
-from analysis.say import in_words
-from support import DEMO, ROOT
+from support import DEMO, ROOT, written
 
 FILES = ROOT / "tests" / "unchanged"
 ODD = ROOT / "tests" / "odd"
@@ -239,8 +237,9 @@ def frames(season: str) -> str:
 
 def _csv(frame: pd.DataFrame) -> str:
     held = [name for name, kind in frame.dtypes.items() if kind == "object"]
-    said = {name: [in_words(cell) if isinstance(cell, Finding) else cell for cell in frame[name]] for name in held}
-    return frame.assign(**said).to_csv(index=False, float_format="%.4g", lineterminator="\n")
+    return frame.assign(**{name: written(frame[name]) for name in held}).to_csv(
+        index=False, float_format="%.4g", lineterminator="\n"
+    )
 
 
 PARTS = {

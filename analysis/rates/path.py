@@ -73,13 +73,17 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
         _stage(
             "rates.stage-fertile",
             fertile,
-            {"rates.clear": eggs["clear"], **{_GONE[what]: eggs[what] for what in GONE}, "rates.broken-or-gone": of_no_kind},
+            {
+                "rates.clear": eggs["clear"],
+                **_gone(eggs),
+                "rates.broken-or-gone": of_no_kind,
+            },
             {"rates.still-incubating": eggs["undecided_incubating"], "rates.not-known": undecided},
         ),
         _stage(
             "rates.stage-hatched",
             eggs["hatched"],
-            {"rates.died-in-egg": eggs["died_in_egg"], **{_GONE[what]: eggs[f"fertile_{what}"] for what in GONE}},
+            {"rates.died-in-egg": eggs["died_in_egg"], **_gone(eggs, "fertile_")},
             {"rates.still-incubating": eggs["fertile_incubating"], "rates.not-known": unknown},
         ),
         _stage(
@@ -106,6 +110,11 @@ def _stage(stage: str, count: Any, lost: dict[str, Any], waits: dict[str, Any]) 
         "open_here": int(sum(waits.values())),
         "open_text": parts(waits),
     }
+
+
+def _gone(eggs: pd.Series, before: str = "") -> dict[str, int]:
+    """Eggs gone, by the code of how."""
+    return {code: eggs[f"{before}{what}"] for what, code in _GONE.items()}
 
 
 def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, Words]:

@@ -47,10 +47,10 @@ def losses_together(spans: pd.DataFrame, *, seasons: int = 2_000, seed: int = 20
     Returns
     -------
     frame, a row an event: those set aside first, then by date
-        event (a finding: "5 chicks of 4 pairs on 6 June 2026"), kind ("several broods" or "one brood"), window ("night" or
-        "week"), place (or room, where all were in one; otherwise blank), from_d, to_d (days of the first and
-        last finding), chicks (names), pairs (that laid), broods, expected (losses by chance in that night, or in seven
-        days from from_d, where it was looked at; the event's own losses are part of what that is reckoned from),
+        event (a finding: "5 chicks of 4 pairs on 6 June 2026"), kind ("several broods" or "one brood"), window
+        ("night" or "week"), place (or room, where all were in one; otherwise blank), from_d, to_d (days of the first
+        and last finding), chicks (names), pairs (that laid), broods, expected (losses by chance in that night, or in
+        seven days from from_d, where it was looked at; the event's own losses are part of what that is reckoned from),
         chance (NaN for one brood: not asked), set_aside.
 
         Set aside is what has three chicks or more, two pairs and two broods or more, and a chance below 0.01.
