@@ -317,9 +317,11 @@ def test_nothing_at_all_and_missing_counts_are_said():
     columns = ["pair", "cage", "eggs", "hatched"]
     empty = pooled(pd.DataFrame(columns=columns))
     assert (len(empty.groups), empty.notes) == (0, ("Nothing was counted, so nothing is known.",))
+    assert [note.code for note in empty.found] == ["rates.nothing-counted"]
     assert 0.45 < empty.rates(pair="P1").mean() < 0.55  # the prior
     partly = pooled(pd.DataFrame([("P1", "C1", 4, None), ("P1", "C1", 4, 3)], columns=columns))
     assert partly.notes[0] == "1 clutch without both counts left out."
+    assert (partly.found[0].code, partly.found[0].facts) == ("rates.left-out", {"clutches": 1})
     assert partly.groups["tried"].tolist() == [4, 4]
 
 
