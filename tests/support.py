@@ -3,8 +3,12 @@
 from functools import cache
 from pathlib import Path
 
+import pandas as pd
+
 from analysis import Season, open_season
+from analysis.finding import Finding
 from analysis.nursery import Round, round_of
+from analysis.say import in_words
 
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "data_demo" / "season_2026"
@@ -18,6 +22,11 @@ LISTENING = (
 def codes(season: Season) -> list[str]:
     """Return the codes of all problems, in order."""
     return season.problems["code"].tolist()
+
+
+def written(table: pd.DataFrame | pd.Series) -> pd.DataFrame | pd.Series:
+    """Return the same with every finding in it written out."""
+    return table.map(lambda cell: in_words(cell) if isinstance(cell, Finding) else cell)
 
 
 @cache

@@ -35,7 +35,7 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     season = open_logs(**brood(9, still="K9"), up_to="2026-03-23")
     assert season.chicks.set_index("chick").loc["K9", "fate"] == "being reared"
     growth = findings.growing(season)
-    assert growth.watch.kinds["cockatiel, by parents"].why.startswith("No curve yet: no chick that did well")
+    assert growth.watch.kinds["cockatiel, by parents"].why.code == "growth.no-models"
     said = dict(attention(round_of(season, growth=growth), findings.judging(season)))
     assert "veterinarian" in said["K9"]
     assert "(day 1" in said["K9"]

@@ -23,7 +23,7 @@ from analysis.nursery import Round, round_of
 from analysis.outlook import outlook, outlook_lines
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
-from support import DEMO, ROOT
+from support import DEMO, ROOT, written
 
 FILES = ROOT / "tests" / "unchanged"
 ODD = ROOT / "tests" / "odd"
@@ -236,7 +236,10 @@ def frames(season: str) -> str:
 
 
 def _csv(frame: pd.DataFrame) -> str:
-    return frame.to_csv(index=False, float_format="%.4g", lineterminator="\n")
+    held = [name for name, kind in frame.dtypes.items() if kind == "object"]
+    return frame.assign(**{name: written(frame[name]) for name in held}).to_csv(
+        index=False, float_format="%.4g", lineterminator="\n"
+    )
 
 
 PARTS = {

@@ -9,6 +9,7 @@ from analysis.charts import dress
 from analysis.charts.panels import of_part, panels
 from analysis.charts.weighings import AXIS_PX, dots, drawn, tips, title
 from analysis.names import by_name
+from analysis.say import in_words
 from analysis.theme import BLUE, INK, MUTED, PAGE_PX, RED
 from analysis.words import listed
 
@@ -104,7 +105,8 @@ def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFram
     """A chick's flags at their weighings, each with the line of words it stands on."""
     nearest = [(rows["age_d"] - age).abs().idxmin() for age in flags["age_d"]]
     at = rows.loc[nearest].drop(columns=["kind", "food"]).reset_index(drop=True)
-    marks = at.join(flags[["flag", "level", "sentence"]].reset_index(drop=True))
+    said = flags[["flag", "level"]].assign(sentence=flags["sentence"].map(in_words))
+    marks = at.join(said.reset_index(drop=True))
     marks = marks.sort_values("age_d", kind="stable", ignore_index=True)
     places = _places([frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]])
     lines, turned = zip(*places, strict=True)

@@ -5,10 +5,12 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from analysis.charts import dress
+from analysis.say import in_words
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, Y
 
+_WORDS = ("stage", "lost_text", "open_text", "note")
 OPEN_GREY = "#c8c8c8"
 LINE_PX = 13
 ROW_PX = 38  # two lines of words stand beside each bar of the path
@@ -38,6 +40,7 @@ def egg_path_chart(path: pd.DataFrame) -> "LayerChart":
     >>> egg_path_chart(path).description
     'Laid: 9. Showed fertile: 6 (lost here: 3 clear).'
     """
+    path = path.assign(**{name: path[name].map(in_words) for name in _WORDS})
     dress.something(path[path["count"] > 0], "no eggs")
     note = " ".join(f"{text[0].upper()}{text[1:]}." for text in path["note"] if text)
     return dress.page(

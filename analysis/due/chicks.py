@@ -7,6 +7,7 @@ import pandas as pd
 
 from analysis.due.own import Window, window
 from analysis.due.things import DAY, Thing, day_range, place
+from analysis.say import in_words
 from analysis.season import WEAN_PAST_D, Season, reared_at, unheard
 from analysis.words import day_words
 
@@ -105,7 +106,7 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
         return
     last = days[mine].max()
     sentences = dict.fromkeys(flags.loc[mine & (days == last), "sentence"])
-    said = f"flagged on {day_words(last)}: {' '.join(sentences)}"
+    said = f"flagged on {day_words(last)}: {in_words(sentences)}"
     until_on = last + LOOK_AGAIN_D * DAY
     yield Thing("look again", said=said, source="practice", since_on=last + DAY, until_on=until_on, **_named(chick))
 

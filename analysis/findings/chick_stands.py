@@ -10,6 +10,7 @@ from analysis.findings.growing import Growth
 from analysis.findings.light_said import light_said
 from analysis.findings.overview import Item
 from analysis.logs.names import same
+from analysis.say import in_words
 from analysis.season import Season, signs_seen
 from analysis.words import count_words, day_words, grams, percent
 
@@ -46,7 +47,9 @@ def _expected(growth: Growth, chick: str) -> list[str]:
         return []
     kind = growth.watch.kinds[str(own["kind"].iloc[0])]
     if not kind.expects:
-        return [f"{kind.why or 'Too few chicks of its kind to go by.'} So nothing can be expected of the next."]
+        return [
+            f"{in_words(kind.why) or 'Too few chicks of its kind to go by.'} So nothing can be expected of the next."
+        ]
     if not growth.on_course(chick):
         return [f"{_off_course(growth, own)}, so nothing can be expected of the next."]
     one = growth.expected.loc[chick]
@@ -79,7 +82,7 @@ def _beside(growth: Growth, chick: str, *, here: bool) -> list[str]:
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:
     """Every flag of a chick on its day; what to do about it now is what is read of it first."""
     mine = growth.flags[growth.flags["chick"] == chick].sort_values("age_d", kind="stable")
-    return [(float(flag.age_d), str(flag.told)) for flag in mine.itertuples()]
+    return [(float(flag.age_d), in_words(flag.told)) for flag in mine.itertuples()]
 
 
 def weights_said(season: Season, chick: str) -> list[str]:

@@ -7,6 +7,7 @@ from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
 from analysis.rates.stages import EGG_STAGES
+from analysis.say import in_words
 from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
 from analysis.words import day_words, interval_words, listed, percent, row_words
 
@@ -25,7 +26,7 @@ def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
     long = pd.DataFrame({who: rates["name"], "stage": rates["stage"], "cell": cells})
     wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)
     beside = rates.assign(beside=rates["beside"].fillna("")).groupby("name", sort=False)["beside"]
-    wide["beside"] = beside.agg(lambda texts: ", ".join(dict.fromkeys(t for t in texts if t)))
+    wide["beside"] = beside.agg(lambda some: ", ".join(dict.fromkeys(in_words(one) for one in some if one)))
     return wide.reset_index().rename_axis(columns=None)
 
 

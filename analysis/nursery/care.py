@@ -5,9 +5,10 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.feeding import FEED_ON, HATCHLING_D, VET
+from analysis.finding import found
 from analysis.findings import Growth, called_by_rule, warnings
-from analysis.growth.flags.sentences import TO_FEEDING
 from analysis.nursery.expected import PAST_PEAK
+from analysis.say import in_words
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 from analysis.words import begun, day_words, grams, listed, percent
 
@@ -24,6 +25,7 @@ NOT_WARM = "Quiet, neither cold nor hot; an avian veterinarian, today."
 LOOK_AGAIN = (
     f"Look again in two hours (practice): not emptying, tight, or anything else amiss: {VET[0].lower()}{VET[1:]}"
 )
+TO_FEEDING = found("growth.to-feeding")
 CROP, COLD = "crop not emptying", "cold"
 _TODAY = SOON.index("today")
 _COLUMNS = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
@@ -76,7 +78,7 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
     signs = signs_of(seen_on, "chick")
     left = "" if CROP in seen_on else _food_left(chick, on)
     by_weight = [
-        f"{flag.told}{f' {TO_FEEDING}' if flag.flag == 'fall' else ''}{_mornings(chick)}"
+        in_words([flag.told, *([TO_FEEDING] if flag.flag == "fall" else [])]) + _mornings(chick)
         for flag in urgent.itertuples()
     ]
     if urgent.empty:

@@ -12,6 +12,7 @@ from analysis.logs.names import same
 from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
 from analysis.review.aside import Aside, set_aside
+from analysis.say import in_words
 from analysis.season import Season
 from analysis.season.clutches import counted_chicks
 from analysis.season.joined import Joined, joined, seasons_by_name
@@ -62,7 +63,7 @@ class Record:
     def inseparable(self) -> list[str]:
         """What eggs and chicks cannot tell apart, pairs from places, a sentence each."""
         told = ((words, not_told_apart(self.rows[stage], "tried", ("pair", "place"))) for stage, words in _OF.items())
-        return [f"{words}: {note}" for words, notes in told for note in notes]
+        return [f"{words}: {in_words(note)}" for words, notes in told for note in notes]
 
     @property
     def this_season(self) -> str:
