@@ -13,7 +13,7 @@ from analysis.nursery import attention
 from analysis.report.morning import MorningRound
 from analysis.report.round_page import round_document
 from analysis.season import LOOKS, SOON
-from support import demo_round
+from support import as_read, demo_round, ranked
 
 DAYS = [f"{day:%Y-%m-%d}" for day in pd.date_range("2026-03-20", "2026-07-12", periods=20)]
 
@@ -24,21 +24,21 @@ def judged():
 
 
 def read(today):
-    return [(who, said) for _, who, _, said in today.reads]
+    return [(who, said) for _, who, _, said in ranked(today)]
 
 
 @pytest.mark.parametrize("day", DAYS)
 def test_they_name_the_same_birds(day):
     today = demo_round(day)
     first = read(today)
-    ranks = [rank for rank, *_ in today.reads]
+    ranks = [rank for rank, *_ in ranked(today)]
     assert ranks == sorted(ranks), "the most pressing stands first everywhere"
-    assert attention(today, judged())[: len(first)] == first or not first
+    assert as_read(attention(today, judged()))[: len(first)] == first or not first
     page = chapters.first_page.attention(today, judged())[0].data["items"]
     assert [tuple(item) for item in page[: len(first)]] == first or not first
     chapter = chapters.nursery.read(today)
     if first:
-        about = [f"{what}. {said}" if what else said for _, _, what, said in today.reads]
+        about = [f"{what}. {said}" if what else said for _, _, what, said in ranked(today)]
         assert [said for _, said in chapter[0].data["items"]] == about
     printed = [(who, said) for who, _, said in round_document(today)["read"]]
     assert printed == first
@@ -65,7 +65,7 @@ def test_whom_a_veterinarian_is_called_for_is_never_a_mere_look():
     today = demo_round("2026-05-20")
     called = today.chicks.loc[today.chicks["needs_vet"], "chick"].tolist()
     assert sorted(called) == ["K22", "K23"]
-    soon = {who: SOON[rank] for rank, who, *_ in today.reads}
+    soon = {who: SOON[rank] for rank, who, *_ in ranked(today)}
     assert not {soon[who] for who in called} & set(LOOKS)
 
 
