@@ -22,6 +22,7 @@ from analysis.nursery import (
     water_asks,
     water_said,
 )
+from analysis.say import in_words
 from support import as_read, demo_round, rows_as_read
 
 ON = pd.Timestamp("2026-05-11")
@@ -219,8 +220,8 @@ def drawer(of_day, at_pip, on=ON, logs=None, **more):
 @pytest.mark.parametrize(
     ("at_pip", "word", "said"),
     [
-        (0.08, LOWER, f"less than 13 % ({LINES_SOURCE}): lower the humidity"),
-        (0.24, RAISE, f"more than 17 % ({LINES_SOURCE}): raise the humidity"),
+        (0.08, LOWER, f"less than 13 % ({in_words(LINES_SOURCE)}): lower the humidity"),
+        (0.24, RAISE, f"more than 17 % ({in_words(LINES_SOURCE)}): raise the humidity"),
     ],
 )
 def test_eggs_that_lose_too_little_or_too_much_ask_for_other_air(of_day, at_pip, word, said):
@@ -231,7 +232,7 @@ def test_eggs_that_lose_too_little_or_too_much_ask_for_other_air(of_day, at_pip,
     assert said in sentence
     assert as_read(water_asks(eggs)) == [(where, sentence)]
     assert set(eggs.loss["word"]) == {word}
-    for low, high in eggs.loss["sentence"].str.extract(r"likely (.+?)–(.+?) %").astype(float).to_numpy():
+    for low, high in eggs.loss["finding"].map(in_words).str.extract(r"likely (.+?)–(.+?) %").astype(float).to_numpy():
         assert low < high
     assert chapters.eggs.advice(eggs)[0].text == f"drawer: {sentence}"
 
@@ -252,7 +253,7 @@ def test_eggs_without_a_place_and_eggs_of_one_weighing_ask_for_nothing(of_day):
     eggs = of_day(laid("A1", incubated_by="drawer"), weighed("A1", 0.15, (0,)))
     assert as_read(places_said(eggs)) == []
     assert np.isnan(eggs.loss["at_pip"].item())
-    assert "weigh it again" in eggs.loss["sentence"].item()
+    assert "weigh it again" in in_words(eggs.loss["finding"].item())
 
 
 def test_eggs_still_incubating_and_eggs_that_are_out_are_told_apart(of_day):
@@ -270,9 +271,9 @@ def test_eggs_still_incubating_and_eggs_that_are_out_are_told_apart(of_day):
 @pytest.mark.parametrize(
     ("at_pip", "said"),
     [
-        (0.09, f"under the guide line of 13 % ({LINES_SOURCE}): the air was damp for them"),
-        (0.23, f"over the guide line of 17 % ({LINES_SOURCE}): the air was dry for them"),
-        (0.15, f"between the guide lines of 13–17 % ({LINES_SOURCE})"),
+        (0.09, f"under the guide line of 13 % ({in_words(LINES_SOURCE)}): the air was damp for them"),
+        (0.23, f"over the guide line of 17 % ({in_words(LINES_SOURCE)}): the air was dry for them"),
+        (0.15, f"between the guide lines of 13–17 % ({in_words(LINES_SOURCE)})"),
         (0.13, "about a guide line"),
     ],
 )
@@ -304,7 +305,7 @@ OWN_LINES = "species,water_loss_from_pct,water_loss_to_pct\nCockatiel,11,15\n"
 @pytest.mark.parametrize(
     ("at_pip", "log", "word", "said"),
     [
-        (0.115, "species\n", LOWER, f"less than 13 % ({LINES_SOURCE}): lower"),
+        (0.115, "species\n", LOWER, f"less than 13 % ({in_words(LINES_SOURCE)}): lower"),
         (0.125, OWN_LINES, "leave", "within 11–15 % (your species log): leave"),
         (0.165, OWN_LINES, RAISE, "more than 15 % (your species log): raise"),
         (0.09, OWN_LINES, LOWER, "less than 11 % (your species log): lower"),
@@ -341,10 +342,10 @@ def test_a_place_with_two_kinds_is_held_against_the_lines_of_each(of_day):
     assert "more than the lines of their species (15 or 17 %): raise the humidity" in as_read(places_said(eggs))[0][1]
     (chart,) = chapters.eggs.water(eggs)
     assert "above the upper line of their group" in chart.description
-    assert lines_said(eggs) == (
-        f"Guide lines at pipping: cockatiel 11–15 % (your species log); budgerigar 13–17 % ({LINES_SOURCE})."
+    assert in_words(lines_said(eggs)) == (
+        f"Guide lines at pipping: cockatiel 11–15 % (your species log); budgerigar 13–17 % ({in_words(LINES_SOURCE)})."
     )
-    assert lines_said(eggs) in chapters.eggs.weighed(eggs)[0].data["note"]
+    assert in_words(lines_said(eggs)) in chapters.eggs.weighed(eggs)[0].data["note"]
 
 
 def test_the_chart_draws_the_lines_of_the_species(of_day):
@@ -524,7 +525,13 @@ def test_a_season_without_an_egg_says_so(of_day):
     assert eggs.incubating.empty
     assert eggs.loss.empty
     assert eggs.constants == {}
-    assert as_read(places_said(eggs)) == as_read(past_said(eggs)) == as_read(shells_said(eggs)) == as_read(water_asks(eggs)) == []
+    assert (
+        as_read(places_said(eggs))
+        == as_read(past_said(eggs))
+        == as_read(shells_said(eggs))
+        == as_read(water_asks(eggs))
+        == []
+    )
     assert chapters.eggs.advice(eggs) == chapters.eggs.weighed(eggs) == []
     said = [
         show.text for part in ("water", "expected", "readings", "fresh") for show in getattr(chapters.eggs, part)(eggs)

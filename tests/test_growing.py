@@ -8,7 +8,7 @@ from analysis import chapters, findings, open_season
 from analysis.growth import CURVES
 from analysis.nursery import attention, looked_back, round_of
 from analysis.simulate import simulate_season
-from support import as_read, read_first
+from support import as_read, read_first, rows_as_read
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
 
@@ -41,7 +41,9 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     assert "veterinarian" in said["K9"]
     assert "(day 1" in said["K9"]
     later = open_logs(**brood(9, still="K9"))
-    assert "K9" not in dict(as_read(attention(round_of(later), findings.judging(later))))  # weeks ago: on the chapter's pages
+    assert "K9" not in dict(
+        as_read(attention(round_of(later), findings.judging(later)))
+    )  # weeks ago: on the chapter's pages
 
 
 def light_one(open_logs, by, *, rearer="", up_to=20):
@@ -383,7 +385,7 @@ def test_a_runt_that_was_lost_is_said_to_have_been_light_beside_its_nest_mates(o
         "that age."
     )
     assert "gave no sign" not in " ".join(said for _, said in findings.watched(growth))
-    (row,) = looked_back(growth).to_dict("records")
+    (row,) = rows_as_read(looked_back(growth)).to_dict("records")
     assert row["by weight"] == "light beside its nest mates, day 8"  # the first of the week before
     assert row["days_before"] == 7
 

@@ -52,7 +52,7 @@ def said(today):
 
 
 def chick(today, name="K1"):
-    return today.chicks.set_index("chick").loc[name]
+    return rows_as_read(today.chicks).set_index("chick").loc[name]
 
 
 # -- 1: the weaning calendar

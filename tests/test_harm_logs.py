@@ -6,7 +6,8 @@ from test_harm import chick, fed, hatched, mornings, of_day, read_at, said  # no
 
 from analysis.nursery import before_feeding, round_of, round_rows
 from analysis.report.round_page import read_first
-from support import as_read, ranked, read_first, rows_as_read
+from analysis.say import in_words
+from support import as_read, ranked, rows_as_read
 
 OTHERS = hatched("K2", "2026-05-05")
 STEADY = mornings("K2", 40, 42, 44, 46, 48, 50)
@@ -84,7 +85,7 @@ def test_food_that_burns_in_degrees_celsius_in_a_log_kept_in_fahrenheit(of_day, 
     assert f"{value} is written as the temperature of its food" in said(today)["K1"]
     assert f"in °C it is {value:.1f} °C, and that burns a crop" in said(today)["K1"]
     cool = of_day(rows, weights, settings=IN_F, feeds=fed("2026-05-20 07:00,K1,formula,2,39"))
-    assert read_first(cool) == []
+    assert cool.reads == []
 
 
 # -- a damaged log of weights
@@ -97,7 +98,9 @@ def test_no_amount_rests_on_a_damaged_log_of_weights(of_day):  # noqa: F811
     spoilt = "".join(f"K1,2026-05-{day:02d},x{day},\n" for day in range(7, 19))
     today = of_day(rows, STEADY + mornings("K1", 44, 46) + spoilt)
     assert today.chicks["high_ml"].isna().all()
-    assert set(today.chicks["why"]) == {"The weights log is damaged: this page gives no amount; see Read first."}
+    assert set(map(in_words, today.chicks["why"])) == {
+        "The weights log is damaged: this page gives no amount; see Read first."
+    }
     assert dict(as_read(before_feeding(today)))["To mix"].startswith("No amount is given for anybody.")
     assert any(about == "damaged log" for _, about, _ in read_first(today))
 
@@ -108,7 +111,7 @@ def test_no_amount_rests_on_a_damaged_log_of_weights(of_day):  # noqa: F811
 def test_warm_seed_burns_no_crop_and_is_no_feed_of_a_syringe(of_day):  # noqa: F811
     rows, weights = hatched("K1", "2026-05-05"), mornings("K1", 22, 24)
     for row in ("2026-05-20 07:00,K1,seed,2,60", "2026-05-20 07:00,K1,seed,30,", "2026-05-20 07:00,K1,seed,2,115"):
-        assert read_first(of_day(rows, weights, feeds=fed(row))) == []
+        assert of_day(rows, weights, feeds=fed(row)).reads == []
     assert "burns a crop" in said(of_day(rows, weights, feeds=fed("2026-05-20 07:00,K1,,2,60")))["K1"]
 
 

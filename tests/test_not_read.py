@@ -139,7 +139,10 @@ def test_a_workbook_that_cannot_be_read_has_rows_that_nobody_can_count(write_log
     assert "season.xlsx could not be read" in said
     assert json.loads(check_json(season))["accounting"][-1]["read"] is None
     assert "season.xlsx could not be read" in findings.logs_in_short(season)
-    assert "season.xlsx could not be read" in dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
+    assert (
+        "season.xlsx could not be read"
+        in dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
+    )
 
 
 @pytest.fixture

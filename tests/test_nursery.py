@@ -46,7 +46,7 @@ def of_day(open_logs):
 
 
 def chick(today, name):
-    return today.chicks.set_index("chick").loc[name]
+    return rows_as_read(today.chicks).set_index("chick").loc[name]
 
 
 @pytest.fixture(scope="module")
@@ -245,7 +245,7 @@ def test_a_good_sign_asks_for_nothing(of_day):
 
 
 def test_losses_of_the_demo_looked_back_at():
-    table = looked_back(growing(open_season(DEMO))).set_index("chick")
+    table = rows_as_read(looked_back(growing(open_season(DEMO)))).set_index("chick")
     assert len(table) == 12
     assert table.loc["K14", "by weight"] == "no gain or loss, day 18"
     assert table.loc["K14", "seen"] == "crop not emptying, day 17"
@@ -263,7 +263,7 @@ def test_a_warning_of_the_day_itself_or_long_before_is_none(open_logs):
     hatches = HEAD + "".join(hatched(name, "2026-05-01") for name in ("K1", "K2", "K3"))
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\nK3,2026-05-20\n"
     season = open_logs(pairs=PAIRS, hatches=hatches, signs=signs, losses=losses, settings=SETTINGS)
-    seen = looked_back(growing(season)).set_index("chick")["seen"]
+    seen = rows_as_read(looked_back(growing(season))).set_index("chick")["seen"]
     assert seen.to_dict() == {"K1": "", "K2": "", "K3": "not begging, day 17"}
 
 
@@ -273,7 +273,7 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
     hatches = "pair,clutch,hatched_at,chick,ring,reared_by\nP1,1,,K1,R1,hand\nP1,1,,K2,,hand\n"
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\n"
     logs = {"hatches": hatches, "signs": signs, "weights": weights, "losses": losses, "settings": SETTINGS}
-    found = looked_back(growing(open_logs(pairs=PAIRS, **logs))).set_index("chick")
+    found = rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, **logs)))).set_index("chick")
     assert found.loc["K1", "seen"] == "not begging, 18 May 2026"
     assert found.loc["K2", "food left"] == "crop part, 18 May 2026"
     assert found["by weight"].tolist() == ["cannot be told"] * 2
@@ -282,8 +282,8 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
 
 def test_nothing_lost_nothing_said(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + hatched("K1", "2026-05-01"), settings=SETTINGS)
-    assert looked_back(growing(season)).empty
-    assert as_read(looked_back_said(looked_back(growing(season)))) == []
+    assert rows_as_read(looked_back(growing(season))).empty
+    assert as_read(looked_back_said(rows_as_read(looked_back(growing(season))))) == []
 
 
 # -- what it must never say
@@ -294,8 +294,10 @@ FORBIDDEN = (
 
 
 def test_no_page_says_what_a_page_must_never_say(demo):
-    texts = [sentence for _, _, sentence in read_first(demo)] + [said for _, said in as_read(before_feeding(demo)) + as_read(no_amounts(demo))]
-    texts += demo.due["reason"].tolist() + demo.chicks["why"].tolist()
+    texts = [sentence for _, _, sentence in read_first(demo)] + [
+        said for _, said in as_read(before_feeding(demo)) + as_read(no_amounts(demo))
+    ]
+    texts += demo.due["reason"].tolist() + rows_as_read(demo.chicks[["why"]])["why"].tolist()
     assert not re.search(FORBIDDEN, but_for_never(" ".join(texts)), re.IGNORECASE)
     assert re.search(FORBIDDEN, but_for_never("Never prick it. Give a Dose by tube."), re.IGNORECASE)
 
@@ -571,7 +573,7 @@ def look(open_logs, weights, signs="", lost="2026-05-20"):
     logs = {"hatches": HEAD + hatched("K1", "2026-05-01"), "losses": f"chick,found_on\nK1,{lost}\n"}
     logs |= {"weights": f"chick,weighed_at,weight,crop\n{weights}"} if weights else {}
     logs |= {"signs": f"who,seen_at,sign\n{signs}"} if signs else {}
-    return looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs)))
+    return rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))
 
 
 def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
@@ -722,4 +724,6 @@ def test_food_in_the_evening_is_not_food_left_in_the_morning(open_logs):
         "weights": weights,
         "losses": "chick,found_on\nK1,2026-05-20\n",
     }
-    assert looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs)))["food left"].tolist() == [""]
+    assert rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))[
+        "food left"
+    ].tolist() == [""]

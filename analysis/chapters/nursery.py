@@ -20,9 +20,7 @@ def read(today: Round) -> list[Any]:
         calm = show.prose("Nothing asks for a veterinarian or a second look.")
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
     of_each = ((one, one.facts["of"]) for one in today.reads)
-    return [
-        show.attention(*((one.about, found("day.beside", of=of, said=one)) if of else one for one, of in of_each))
-    ]
+    return [show.attention(*((one.about, found("day.beside", of=of, said=one)) if of else one for one, of in of_each))]
 
 
 def day(today: Round) -> list[Any]:

@@ -8,7 +8,6 @@ from analysis.nursery.eggs_said import water_asks
 from analysis.nursery.round import Round
 
 
-
 def attention(today: Round, judged: Judging) -> list[Finding | Item]:
     """Return all that needs attention, the most pressing first.
 

@@ -67,7 +67,9 @@ def still_here(today: Round) -> list[Finding]:
     ]
     said = [found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=named)] if named else []
     names = others["chick"].tolist()
-    return said + ([found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names)] if names else [])
+    return said + (
+        [found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names)] if names else []
+    )
 
 
 def _heard(on: pd.Timestamp) -> Finding:

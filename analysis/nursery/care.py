@@ -148,7 +148,7 @@ def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
 
 
 def _food_left(chick: Any, on: pd.Timestamp) -> str:
-    """How food was left, a word of `_CALLS` or `_LOOKS`; blank where it may be: of a hatchling, and in part of one that eats.
+    """How food was left, of `_CALLS` or `_LOOKS`; blank where it may be: of a hatchling, and in part of one that eats.
 
     Age says nothing more: a full crop, and any food in that of a chick that loses weight, is spoken of at every age.
     """

@@ -92,7 +92,10 @@ class Round:
     def of(self, *names: str) -> list[Finding]:
         """What is read first of whoever goes by one of these names; of several, with who it is."""
         some, about = len({same(name) for name in names if name}) > 1, found("day.read-first")
-        reads = [found("day.named", level=one.level, who=one.about, said=one) if some else one for one in self._reads_of(names)]
+        reads = [
+            found("day.named", level=one.level, who=one.about, said=one) if some else one
+            for one in self._reads_of(names)
+        ]
         return [replace(one, about=about) for one in reads]
 
     def pressing(self, *names: str) -> list[Finding]:

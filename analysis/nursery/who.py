@@ -29,8 +29,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     -------
     frame, a row a chick, by name
         chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
-        where that is not known; sure_to_days; age: the same as `age_of`; bought_in; today_g: this morning's weight, where
-        it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
+        where that is not known; sure_to_days; age: the same, of `age_of`; bought_in; today_g: this morning's weight, where it
+        is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), whether its weight can be used or not, odd_crop:
         another word that stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls:
         how many weighings running it fell, up to the newest; signs: what was seen of it in the last days, (name,
