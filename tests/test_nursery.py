@@ -164,7 +164,7 @@ def test_an_amount_rests_on_this_mornings_weight_or_says_that_it_does_not(of_day
 def test_the_last_gain_tells_what_to_expect(of_day):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d17=20, d18=22))
     row = chick(today, "K1")
-    assert row["by"] == "its last gain"
+    assert row["by"] == "last gain"
     # two days on: two days' gain; not below the last; at most two fifths a day, which is more than twice its gain
     assert (row["expected_g"], row["low_g"]) == (26, 22)
     assert row["high_g"] == pytest.approx(22 * 1.8)
@@ -403,7 +403,7 @@ def test_old_weights_and_no_gain_tell_nothing(of_day, weights):
     assert row["by"] == ""
 
 
-@pytest.mark.parametrize(("n", "by"), [(5, "its last gain"), (6, "its curve")])
+@pytest.mark.parametrize(("n", "by"), [(5, "last gain"), (6, "curve")])
 def test_a_curve_speaks_where_six_chicks_made_it(of_day, n, by):
     rows, weights = "", ""
     for at in range(n):
@@ -631,13 +631,13 @@ def test_of_a_hatchling_only_the_upper_end_is_told(of_day):
 # -- past the peak, and flags that are over
 
 
-@pytest.mark.parametrize(("peak_d", "by"), [(14, "past its peak"), (15, "its last gain")])
+@pytest.mark.parametrize(("peak_d", "by"), [(14, "past peak"), (15, "last gain")])
 def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22))  # 15 days old
     growth = Row(watch=Row(kinds={}, peaks=pd.Series({"K1": peak_d})))
     row = expected_today(in_the_nursery(today.season, ON), growth, ON).iloc[0]
     assert row["by"] == by
-    assert row[["expected_g", "low_g", "high_g"]].isna().all() == (by == "past its peak")
+    assert row[["expected_g", "low_g", "high_g"]].isna().all() == (by == "past peak")
 
 
 @pytest.mark.parametrize(

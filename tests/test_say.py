@@ -22,10 +22,7 @@ UNSAID = {
     "growth",
     "rates",
     "charts",
-    "incubation",
-    "feeding",
     "due",
-    "nursery",
     "pedigree",
     "review",
 }
@@ -68,7 +65,7 @@ def test_every_code_has_its_sentence_and_every_fact_is_given():
     for path, tree in trees():
         for node in ast.walk(tree):
             for code, given in said(node) if isinstance(node, ast.Call) else ():
-                if not re.fullmatch(r"[a-z]+\.[a-z0-9-]+", code):
+                if not re.fullmatch(r"[a-z]+\.[a-z0-9-]*[a-z0-9]", code):  # else the beginning of several
                     continue
                 if (asks := sentence(code)) is None:
                     wrong.append(f"{path}:{node.lineno}: {code} stands in no file")

@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from analysis.finding import ACT, LOOK, Finding, found
+from analysis.finding import ACT, LOOK, Finding, Level, found
 
 # "Feed at 100-105 °F" (38-40.5 °C): Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616; a veterinary weekly: 39-41.
 FEED_FROM_C, FEED_TO_C = 38.0, 41.0
@@ -72,7 +72,7 @@ def judge_formula(celsius: float) -> Judged:
     word = _word(read)
     name = word.replace(" ", "-")
     brief = found(f"feeding.read-{name}", celsius=read)
-    level = LOOK if word == "feed" else ACT
+    level: Level = LOOK if word == "feed" else ACT
     return Judged(word, brief, found(f"feeding.do-{name}", level=level, read=brief, to_c=FEED_TO_C, stir=_STIR))
 
 

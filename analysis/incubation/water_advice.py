@@ -14,13 +14,12 @@ from analysis.incubation.guide_lines import HIGH_LINE, LOW_LINE, Lines, lines_of
 from analysis.names import by_name
 
 LATE = 0.75  # share of incubation after which little can be changed (practice: an early trend is hard to change later)
-LEAVE, RAISE, LOWER = "leave", "raise the humidity", "lower the humidity"
-TOO_LATE, NOT_ENOUGH = "too late to change", "not enough to judge"
+LEAVE, RAISE, LOWER, TOO_LATE, NOT_ENOUGH = "leave", "raise", "lower", "too late", "not enough"
 
 
 @dataclass(frozen=True)
 class Advice:
-    """A word (leave, raise the humidity, lower the humidity, too late to change, not enough to judge), and why."""
+    """A word (leave; raise or lower the humidity; too late to change it; not enough to judge), and why."""
 
     word: str
     finding: Finding
@@ -56,7 +55,7 @@ def advice(
     Examples
     --------
     >>> advice(0.16, 0.18, 0.20, part=0.4).word, advice(0.18, 0.19, 0.20, part=0.4).word
-    ('leave', 'raise the humidity')
+    ('leave', 'raise')
     """
     word = _word(low, high, part, low_line, high_line)
     if pd.isna(at_pip):
@@ -131,7 +130,7 @@ def advice_for(
     >>> loss = pd.DataFrame({"at_pip": [0.10, 0.12], "low": [0.09, 0.10], "high": [0.11, 0.13]}, index=["K1", "K2"])
     >>> asked = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5)
     >>> asked[["name", "eggs", "word"]].values.tolist()
-    [['drawer', 2, 'lower the humidity']]
+    [['drawer', 2, 'lower']]
     """
     by = by.reindex(loss.index)
     own = pd.DataFrame({"low_line": low_line, "high_line": high_line, "source": source}, index=loss.index)
@@ -182,7 +181,7 @@ def _beyond(low: float, high: float, lines: Lines) -> Words:
     return found("eggs.more-than", line=lines.over) if low > lines.high else ""
 
 
-def _loss(low: float, at_pip: float, high: float) -> dict[str, float]:
+def _loss(low: float, at_pip: float, high: float) -> dict[str, Any]:
     """The loss at pip with its interval, in percent of the fresh mass."""
     return {"at_pip_pct": 100 * at_pip, "low_pct": 100 * low, "high_pct": 100 * high}
 
@@ -191,7 +190,7 @@ def _of_group(row: Any, mine: pd.DataFrame, of: str, lines: Lines) -> Finding:
     name, pair = str(row.name), of == "pair"
     if not row.eggs:
         return found("eggs.none-twice-of" if pair else "eggs.none-twice-in", about=name, of=name)
-    loss = {"eggs": int(row.eggs), "of": name} | _loss(row.low, row.at_pip, row.high)
+    loss = _loss(row.low, row.at_pip, row.high) | {"eggs": int(row.eggs), "of": name}
     course = found("eggs.course-of", **loss) if pair else found("eggs.course-in", **loss)
     if pair:
         return found("eggs.of-pair", about=name, course=course, beyond=_beyond(row.low, row.high, lines))

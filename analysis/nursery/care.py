@@ -8,6 +8,7 @@ from analysis.feeding import FEED_ON, HATCHLING_D, VET
 from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.findings import Growth, called_by_rule, warnings
 from analysis.growth.flags.sentences import TO_FEEDING
+from analysis.logs.tables import NOT_EMPTYING
 from analysis.nursery.expected import PAST_PEAK
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 
@@ -22,7 +23,7 @@ LEFT = found("day.nothing-on-top")
 ASK_THERE = found("day.ask-there")
 NOT_WARM = found("day.not-warm", level=ACT)
 LOOK_AGAIN = found("day.look-again", level=LOOK)
-CROP, COLD = "crop not emptying", "cold"
+CROP, COLD = NOT_EMPTYING, "cold"
 _TODAY = SOON.index("today")
 _COLUMNS = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
 

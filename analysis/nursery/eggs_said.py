@@ -10,6 +10,7 @@ from analysis.incubation.water_advice import LOWER, RAISE
 from analysis.logs.names import same
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.round import Round
+from analysis.season.egg_weighings import GAINED, LOST
 
 DOUBTED_D = 3  # a doubtful weighing is spoken of for so many days (practice)
 
@@ -28,7 +29,7 @@ def _doubted(eggs: Eggs) -> list[Finding]:
     weighed = eggs.season.egg_weights
     recent = weighed[(weighed["doubt"] != "") & (weighed["weighed_on"] >= eggs.on - pd.Timedelta(days=DOUBTED_D))]
     recent = recent[recent["egg_row"].isin(eggs.incubating.index)]
-    codes = {"gained": "eggs.gained", "lost too fast": "eggs.lost-too-fast"}
+    codes = {GAINED: "eggs.gained", LOST: "eggs.lost-too-fast"}
     return [
         found(
             codes[row.doubt], about=str(eggs.names[row.egg_row]), level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)

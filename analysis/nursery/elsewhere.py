@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from typing import Any
 
 import pandas as pd
 
@@ -154,10 +155,9 @@ def _in_the_other_unit(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     own, other = _units(season)
     fed = _fed(season, on)
     for row in fed[fed["temperature_if_other"] >= REFUSE_FROM_C].itertuples():
-        read = {"written": float(row.temperature_written), "celsius": float(row.temperature_if_other)}
-        units = {"own": own, "other": other, "hot": own == "C"}
-        said = found("day.food-in-other-unit", about=_whose(row.whose), **read, **units, when=row.when, burnt=BURNT)
-        yield read_first(AT_ONCE, said)
+        read: dict[str, Any] = {"written": row.temperature_written, "celsius": row.temperature_if_other}
+        read |= {"own": own, "other": other, "hot": own == "C", "when": row.when, "burnt": BURNT}
+        yield read_first(AT_ONCE, found("day.food-in-other-unit", about=_whose(row.whose), **read))
 
 
 def _units(season: Season) -> tuple[str, str]:

@@ -9,6 +9,7 @@ from analysis.findings import Growth, beside_mates, lost_chicks
 from analysis.findings.beside_kind import NO_CURVE
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
+from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
@@ -21,6 +22,7 @@ _FLAGS: dict[str, Words] = {
     "weigh again": found("day.far-off"),
     "fall": found("day.fall-before-weaning"),
 }
+_READINGS = {READINGS[0]: found("day.any-drop"), READINGS[1]: found("day.no-gain-twice")}
 _CANNOT = found("day.cannot-be-told")
 
 
@@ -76,8 +78,8 @@ def looked_back_said(table: pd.DataFrame) -> list[Finding]:
             found("day.days-before", chick=row.chick, days=round(row.days_before))
             for row in alone[alone["days_before"].notna()].itertuples()
         ]
-        counts = {"alone": len(alone), "n": len(warned), "warned": warned}
-        said.append(found("day.had-a-warning", about=found("day.seen-in-time"), **counts))
+        about, n = found("day.seen-in-time"), len(warned)
+        said.append(found("day.had-a-warning", about=about, alone=len(alone), n=n, warned=warned))
     return said
 
 
@@ -105,12 +107,12 @@ def _by_weight(growth: Growth) -> list[pd.DataFrame]:
     lost = lost_chicks(growth)
     flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
-    called = called[called["reading"] != "no gain over two days"]
+    called = called[called["reading"].isin(_READINGS)]
     return [
         _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
         _warned(light, _on(growth, light), "by weight", light["chick"].map(lambda _: found("day.light-beside-mates"))),
         _warned(left, left["weighed_at"], "food left", left["crop"].map(lambda crop: found("day.crop-was", crop=crop))),
-        _warned(called, _on(growth, called), "trade's rule", called["reading"]),
+        _warned(called, _on(growth, called), "trade's rule", called["reading"].map(_READINGS)),
     ]
 
 

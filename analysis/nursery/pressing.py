@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
-from analysis.finding import ACT, LOOK, NOTE, Finding, Words, found
+from analysis.finding import ACT, LOOK, NOTE, Finding, Level, Words, found
 from analysis.season import SOON
 
 AT_ONCE, NEXT_FEED, TODAY, LOOK_AGAIN, _ = SOON
-_LEVELS = {LOOK_AGAIN: LOOK, "note": NOTE}  # all others are to be acted upon
+_LEVELS: dict[str, Level] = {LOOK_AGAIN: LOOK, "note": NOTE}  # all others are to be acted upon
 
 
 def read_first(soon: str, said: Finding, *, of: Words = "") -> Finding:

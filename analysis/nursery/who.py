@@ -8,6 +8,7 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs import STAGES
 from analysis.logs.names import same
+from analysis.logs.tables import NOT_EMPTYING
 from analysis.names import name_key
 from analysis.nursery.pressing import of_chicks
 from analysis.season import OPEN_D, Season, chick_called, signs_seen, unheard
@@ -29,8 +30,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     -------
     frame, a row a chick, by name
         chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
-        where that is not known; sure_to_days; age: the same, of `age_of`; bought_in; today_g: this morning's weight, where it
-        is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
+        where that is not known; sure_to_days; age: see `age_of`; bought_in; today_g: this morning's weight, where it is
+        written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), whether its weight can be used or not, odd_crop:
         another word that stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls:
         how many weighings running it fell, up to the newest; signs: what was seen of it in the last days, (name,
@@ -157,7 +158,7 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     seen = signs_seen(season)
     seen = seen.assign(chick=seen["who"].map(same).map(chick_called(season)))
     seen = seen[seen["day"] <= on].sort_values("seen_at", kind="stable")
-    over = seen["sign"].eq("crop not emptying") & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
+    over = seen["sign"].eq(NOT_EMPTYING) & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
     bad = seen[(seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~seen["over"] & ~over]
     last = seen[seen["sign"].isin((EATS, *_NOT_YET))].groupby("chick")["sign"].last()
     eats = set(last.index[last == EATS])
