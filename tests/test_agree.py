@@ -8,8 +8,9 @@ import pytest
 
 from analysis import chapters
 from analysis.chapters.look_up import LookUp
+from analysis.finding import ACT, Finding
 from analysis.findings import PairPages, judging
-from analysis.nursery import attention
+from analysis.nursery import attention, before_feeding, no_amounts, still_here, water_said
 from analysis.report.morning import MorningRound
 from analysis.report.round_page import round_document
 from analysis.season import LOOKS, SOON
@@ -74,3 +75,13 @@ def test_the_box_to_search_says_it_too():
     found = LookUp(today.season).page("K22")
     items = [item for display in found for item in display.data.get("items", ())]
     assert ["Read first", dict(read(today))["K22"]] in [list(item) for item in items]
+
+
+@pytest.mark.parametrize("day", DAYS[::9])
+def test_what_is_read_first_and_before_the_round_is_found_and_not_written(day):
+    today = demo_round(day)
+    asks = [before_feeding, no_amounts, still_here, water_said]
+    found = [*today.reads, *(one for ask in asks for one in ask(today))]
+    assert all(isinstance(one, Finding) for one in found)
+    acts = [one.level == ACT for one in today.reads]
+    assert acts == [one.facts["soon"] not in LOOKS for one in today.reads] == sorted(acts, reverse=True)
