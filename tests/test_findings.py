@@ -8,6 +8,7 @@ from analysis.nursery import attention, round_of
 from analysis.rates import clutch_counts, stage_rates
 from analysis.say import in_words
 from analysis.simulate import simulate_season
+from support import as_read
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
 
@@ -25,7 +26,7 @@ HEAD = "pair,clutch,egg,outcome,hatched_at,chick\n"
 
 
 def said(season):
-    return dict(attention(round_of(season), findings.judging(season)))
+    return dict(as_read(attention(round_of(season), findings.judging(season))))
 
 
 def test_numbers_of_the_first_page(open_logs):
@@ -45,7 +46,7 @@ def test_numbers_of_the_first_page(open_logs):
 
 
 def judged(season):
-    return dict(attention(round_of(season), findings.judging(season)))
+    return dict(as_read(attention(round_of(season), findings.judging(season))))
 
 
 def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
@@ -90,7 +91,7 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
 
 def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
-    assert attention(round_of(season), findings.judging(season)) == [
+    assert as_read(attention(round_of(season), findings.judging(season))) == [
         ("Nothing", "Nothing in these logs asks for attention.")
     ]
 

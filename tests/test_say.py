@@ -20,10 +20,7 @@ SUBJECTS = sorted(path.stem for path in (HOUSE / "say").glob("*.toml"))
 UNSAID = {
     "season",
     "charts",
-    "incubation",
-    "feeding",
     "due",
-    "nursery",
     "pedigree",
     "review",
 }
@@ -70,7 +67,7 @@ def test_every_code_has_its_sentence_and_every_fact_is_given():
     for path, tree in trees():
         for node in ast.walk(tree):
             for code, given in said(node) if isinstance(node, ast.Call) else ():
-                if not re.fullmatch(r"[a-z]+\.[a-z0-9-]+", code):
+                if not re.fullmatch(r"[a-z]+\.[a-z0-9-]*[a-z0-9]", code):  # else the beginning of several
                     continue
                 if (asks := sentence(code)) is None:
                     wrong.append(f"{path}:{node.lineno}: {code} stands in no file")

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from analysis.finding import Words
 from analysis.incubation import HIGH_LINE, LINES_SOURCE, LOW_LINE
 from analysis.logs.names import same
 from analysis.season import Season
@@ -65,7 +66,7 @@ def pip_hours(species: str) -> tuple[float, float]:
     return (float(read.low), float(read.high)) if read else (float("nan"), float("nan"))
 
 
-def water_lines(season: Season, species: str) -> tuple[float, float, str]:
+def water_lines(season: Season, species: str) -> tuple[float, float, Words]:
     """Shares of its fresh mass between which an egg should lose water by pip, and who says so.
 
     The keeper's own `water_loss_from_pct` and `water_loss_to_pct`; else those read of the species; else the general

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from analysis.finding import Finding
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
@@ -19,7 +20,9 @@ _CALM = "Nothing in these logs asks for attention."
 _CALM_AS_FAR = "Nothing in what could be read asks for attention; of the rest nobody can say."
 
 
-def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Iterable[Item] = ()) -> list[Item]:
+def attention(
+    growth: Growth, judged: Judging, read: Iterable[Item | Finding], more: Iterable[Item | Finding] = ()
+) -> list[Item | Finding]:
     """Return (what, sentence) for all that needs attention, the most pressing first.
 
     `read` is what the round of the day reads first of, so that page and round name the same birds; then what the
