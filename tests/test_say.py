@@ -24,14 +24,13 @@ UNSAID = {
     "charts",
     "incubation",
     "feeding",
-    "due",
     "nursery",
-    "pedigree",
-    "review",
 }
-UNSAID |= {"outlook", "findings", "checking", "marking", "show", "workbook", "controls", "chapters", "report", "lab"}
+UNSAID |= {"findings", "checking", "marking", "show", "workbook", "controls", "chapters", "report", "lab"}
 UNSAID |= {"cli", "command", "errors", "ending", "disk", "guard", "words", "names"}
 NOT_SAID = {"say", "simulate"}  # the sentences themselves, and seasons that no keeper reads
+# Values of public frames, compared as the codes they are; a keeper reads what `say` has for them.
+VALUES = {"hatch of fertile", "not enough to judge"}
 PROSE = re.compile(r"[a-z]{2,} [a-z]{2,} [a-z]{2,}")
 
 
@@ -99,7 +98,7 @@ def prose(tree):
             apart |= {id(one) for one in ast.walk(node)}
     for node in ast.walk(tree):
         text = node.value if isinstance(node, ast.Constant) and id(node) not in apart else None
-        if isinstance(text, str) and PROSE.search(text):
+        if isinstance(text, str) and text not in VALUES and PROSE.search(text):
             yield node.lineno, text
 
 

@@ -2,7 +2,7 @@
 
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
-from analysis.outlook import Outlook, in_hand_words
+from analysis.outlook import Outlook, most_in_hand
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
 from analysis.review.verdict import ADVICE
@@ -70,7 +70,8 @@ def ahead_said(ahead: Outlook) -> list[str]:
     total = ahead.total
     between = f"{total['low']:.0f} to {total['high']:.0f} chicks weaned in four seasons of five"
     first = f"With {listed(ahead.keep, most=20)} kept: {between}, {total['mean']:.1f} on average."
-    return [words for words in (first, in_hand_words(ahead)) if words]
+    most = most_in_hand(ahead)
+    return [first, in_words(most)] if most else [first]
 
 
 def prior_said(judged: Judging) -> list[str]:
