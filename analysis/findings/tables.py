@@ -7,6 +7,7 @@ from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
 from analysis.rates.stages import EGG_STAGES
+from analysis.say import in_words
 from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
 from analysis.words import day_words, interval_words, listed, percent, row_words
 
@@ -87,7 +88,7 @@ def losses_table(season: Season) -> pd.DataFrame:
             "age (d)": losses["age_d"],
             "cause, as written": losses["cause"],
             "examined": losses["examined"],
-            "together": losses["event"],
+            "together": losses["event"].map(in_words),
         }
     )
 

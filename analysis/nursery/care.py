@@ -8,6 +8,7 @@ from analysis.feeding import FEED_ON, HATCHLING_D, VET
 from analysis.findings import Growth, called_by_rule, warnings
 from analysis.growth.flags.sentences import TO_FEEDING
 from analysis.nursery.expected import PAST_PEAK
+from analysis.say import in_words
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 from analysis.words import begun, day_words, grams, listed, percent
 
@@ -116,7 +117,7 @@ def _signs_said(chick: Any, signs: list[Sign]) -> str:
     for sign in signs:
         by_day.setdefault(day_words(days.get(sign.name, max(days.values()))), []).append(sign.name)
     seen = "; ".join(f"{listed(names)}, seen {day}" for day, names in by_day.items())
-    return f"{begun(seen)}. {asked_by(signs)}{written}"
+    return f"{begun(seen)}. {in_words(asked_by(signs))}{written}"
 
 
 def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> list[str]:

@@ -12,6 +12,7 @@ from analysis.nursery.brooders import Read, brooders_read
 from analysis.nursery.care import FELL_FAR
 from analysis.nursery.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
 from analysis.nursery.who import heaviest, nobody_knows_who_feeds
+from analysis.say import in_words
 from analysis.season import OPEN_D, SOON, Season, asked_by, chick_called, is_formula, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, grams, listed, percent
 
@@ -91,7 +92,7 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Read]:
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         written = f" As written: {notes}." if notes else ""
         told = f"{begun(listed(sign.name for sign in signs))}, seen {day_words(own['seen_at'].max())}."
-        yield signs[0].rank, str(who), "", f"{asked}{told} {asked_by(signs)}{written}"
+        yield signs[0].rank, str(who), "", f"{asked}{told} {in_words(asked_by(signs))}{written}"
 
 
 def _gone(season: Season) -> set[str]:

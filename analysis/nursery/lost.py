@@ -11,6 +11,7 @@ from analysis.growth.flags.judge import LIGHT
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
+from analysis.say import in_words
 from analysis.season import ages_lost, chick_called
 from analysis.words import count_words, day_words, listed
 
@@ -61,7 +62,7 @@ def looked_back(growth: Growth) -> pd.DataFrame:
 def looked_back_said(table: pd.DataFrame) -> list[tuple[str, str]]:
     """Say in how many losses there was a warning, and which losses came together; `table` from `looked_back`."""
     said = [
-        ("Lost together", f"{event}: {listed(together['chick'])}. One event, and counted as one.")
+        ("Lost together", f"{in_words(event)}: {listed(together['chick'])}. One event, and counted as one.")
         for event, together in table[table["event"] != ""].groupby("event", sort=False)
     ]
     alone = table[table["event"] == ""]
