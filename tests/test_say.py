@@ -17,19 +17,12 @@ HOUSE = ROOT / "analysis"
 SAYS = {"say", "found", "Finding", "heads"}
 SUBJECTS = sorted(path.stem for path in (HOUSE / "say").glob("*.toml"))
 # Rooms in which English still stands; one that is done is taken out, and never put in again.
-UNSAID = {
-    "season",
-    "charts",
-    "due",
-    "pedigree",
-    "review",
-}
-UNSAID |= {"outlook", "findings", "show", "workbook", "controls", "chapters", "report", "lab"}
+UNSAID = {"season", "charts", "findings", "show", "workbook", "controls", "chapters", "report", "lab"}
 UNSAID |= {"cli", "command", "errors", "ending", "disk", "guard", "words", "names"}
 NOT_SAID = {"say", "simulate"}  # the sentences themselves, and seasons that no keeper reads
 # Values of columns, compared and counted, and what keepers type, that look like prose.
 VALUES = {"light for age", "small for age", "no gain twice running", "no gain over two days"}
-VALUES |= {"hatch of fertile", "hatch of set"}
+VALUES |= {"hatch of fertile", "hatch of set", "not enough to judge"}
 VALUES |= {"cell not used", "look at this", "read me first", "crop not emptying", "air in the crop"}
 PROSE = re.compile(r"[a-z]{2,} [a-z]{2,} [a-z]{2,}")
 

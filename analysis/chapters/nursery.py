@@ -78,7 +78,8 @@ def due(today: Round) -> list[Any]:
     """Show what else is due."""
     if today.due.empty:
         return [show.prose("Nothing is due in your logs.")]
-    table = today.due[["what", "names", "where", "reason", "source"]].rename(columns={"names": "who", "reason": "why"})
+    table = today.due[["said", "names", "where", "reason", "source"]]
+    table = table.rename(columns={"said": "what", "names": "who", "reason": "why"})
     return [show.table(table, caption="Due.", name="due")]
 
 

@@ -10,6 +10,7 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.findings.tables import losses_by_age
 from analysis.logs.rules import LOOK
+from analysis.say import in_words
 from analysis.season import RATES, Season, numbers_hold
 from analysis.words import count_words, listed
 
@@ -41,12 +42,15 @@ def attention(
 def _together(season: Season) -> list[Item]:
     events = season.losses[season.losses["event"] != ""]
     found = []
-    for event, losses in events.groupby("event"):
+    for together, losses in events.groupby("event", sort=False):
         causes = listed(cause for cause in losses["cause"].unique() if cause)
         why = f" As written: {causes}." if causes else ""
-        chicks = listed(losses["chick"])
+        event, chicks = in_words(together), listed(losses["chick"])
         found.append(
-            ("Lost together", f"{event} ({chicks}).{why} Losses on one day may be one event, and say little of a pair.")
+            (
+                "Lost together",
+                f"{event} ({chicks}).{why} Losses on one day may be one event, and say little of a pair.",
+            )
         )
     return found
 

@@ -88,7 +88,7 @@ def losses_table(season: Season) -> pd.DataFrame:
             "age (d)": losses["age_d"],
             "cause, as written": losses["cause"],
             "examined": losses["examined"],
-            "together": losses["event"],
+            "together": losses["event"].map(in_words),
         }
     )
 
