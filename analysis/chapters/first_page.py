@@ -8,6 +8,7 @@ from analysis.chapters.trust import in_its_place, withheld
 from analysis.findings import Judging
 from analysis.nursery import Round
 from analysis.rates import clutch_counts, egg_path
+from analysis.say import say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import day_words
 
@@ -18,7 +19,7 @@ def cover(season: Season, title: str = "Season report") -> list[Any]:
     facts = {
         "title": f"{title} {season.name}",
         "aviary": season.aviary,
-        "line": " · ".join(part for part in (findings.season_line(season), findings.day_line(season)) if part),
+        "line": say("overview.line", parts=[findings.season_line(season), findings.day_line(season)]),
         "season": f"Season {season.name}",
         "as_of": day_words(as_of) if as_of is not None else None,
         "last_day": f"{as_of:%Y-%m-%d}" if as_of is not None else None,
