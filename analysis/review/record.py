@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
@@ -20,7 +21,7 @@ Array = NDArray[np.float64]
 FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
 STAGES = (FERTILE, HATCH, WEAN)
 NO_SPECIES = "species not written"
-_OF = {HATCH: "Eggs", WEAN: "Chicks"}
+_NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
 
 
 @dataclass(frozen=True)
@@ -59,10 +60,12 @@ class Record:
         fit = self.rates[stage]
         return fit.rates(**{group: name for group, name in names.items() if group in set(fit.sd.index)})
 
-    def inseparable(self) -> list[str]:
-        """What eggs and chicks cannot tell apart, pairs from places, a sentence each."""
-        told = ((words, not_told_apart(self.rows[stage], "tried", ("pair", "place"))) for stage, words in _OF.items())
-        return [f"{words}: {note}" for words, notes in told for note in notes]
+    def inseparable(self) -> list[Finding]:
+        """What eggs and chicks cannot tell apart, pairs from places."""
+        told = (
+            (not_told_apart(self.rows[stage], "tried", ("pair", "place")), code) for stage, code in _NOT_APART.items()
+        )
+        return [found(code, which=which) for notes, code in told for which in notes]
 
     @property
     def this_season(self) -> str:
