@@ -139,8 +139,8 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
     """A row a weighing of an egg whose loss is known, as the chart takes it."""
     weighed = eggs.weighings[eggs.weighings["egg_row"].isin(eggs.loss.index) & (eggs.weighings["pip_d"] > 0)]
     mine = eggs.loss.loc[weighed["egg_row"].to_numpy()].set_axis(weighed.index)
-    words = mine["high"].lt(mine["low_line"]).map({True: "too little", False: ""})
-    words = words.mask(mine["low"] > mine["high_line"], "too much")
+    words = mine["high"].lt(mine["low_line"]).map({True: "little", False: ""})
+    words = words.mask(mine["low"] > mine["high_line"], "much")
     drawn = pd.DataFrame(
         {
             "group": weighed["group"],
