@@ -121,7 +121,11 @@ def test_no_sentence_stands_outside():
         ("{names:most 2}; {names:; }", {"names": ["a", "b", "c"]}, "a, b and 1 more; a; b; c"),
         ("{n:?, # set aside|, none}", {"n": 0}, ", none"),
         ("{n:?, # set aside|, none}", {"n": 2}, ", 2 set aside"),
-        ("{day:?on #|never}, {gone:?on #|never}", {"day": pd.Timestamp("2026-05-09"), "gone": pd.NaT}, "on 9 May 2026, never"),
+        (
+            "{day:?on #|never}, {gone:?on #|never}",
+            {"day": pd.Timestamp("2026-05-09"), "gone": pd.NaT},
+            "on 9 May 2026, never",
+        ),
         ("{what:begun}.", {"what": found("words.nothing")}, "Nothing."),
         ("{gone}{never}{day}", {"gone": None, "never": float("nan"), "day": pd.NaT}, ""),
     ],

@@ -120,7 +120,10 @@ def _survival(spans: pd.DataFrame, by: str, words: str) -> pd.DataFrame:
         say("overview.alive", rate=row.survival, sure=Rates(row.low, row.high), in_part=not row.sound)
         for row in table.itertuples()
     ]
-    daily = [say("overview.alive-a-day", percent=100 * rate) for rate in daily_survival(days["losses"], days["exposure_d"])["daily"]]
+    daily = [
+        say("overview.alive-a-day", percent=100 * rate)
+        for rate in daily_survival(days["losses"], days["exposure_d"])["daily"]
+    ]
     columns = ([words] * len(table), table["name"], table["chicks"], table["lost"], alive, daily, table["beside"])
     return _table(heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside"), *columns)
 
@@ -156,7 +159,9 @@ def hens_table(judged: Judging) -> pd.DataFrame:
     ]
     falling = [say("advice.falling") if falling else "" for falling in table["falling"]]
     hatched = [in_words(seasons) for seasons in table["seasons"]]
-    return _table(heads("hen", "pair", "hatched", "change", "trend"), table["hen"], table["pair"], hatched, change, falling)
+    return _table(
+        heads("hen", "pair", "hatched", "change", "trend"), table["hen"], table["pair"], hatched, change, falling
+    )
 
 
 def ahead_table(ahead: Outlook) -> pd.DataFrame:
@@ -167,7 +172,7 @@ def ahead_table(ahead: Outlook) -> pd.DataFrame:
         [in_words(ADVICE[advice]) for advice in pairs["advice"]],
         pairs["kept"],
         [say("advice.weaned-of-it", mean=row.weaned, low=row.low, high=row.high) for row in pairs.itertuples()],
-        [say("advice.chicks", number=value) for value in pairs["total_with"]],
-        [say("advice.chicks", number=value) for value in pairs["total_without"]],
+        [say("advice.weaned-in-all", number=value) for value in pairs["total_with"]],
+        [say("advice.weaned-in-all", number=value) for value in pairs["total_without"]],
     )
     return _table(heads("pair", "advice", "kept-here", "of-its-own", "all-with-it", "all-without-it"), *columns)

@@ -77,7 +77,9 @@ def _without_curve(growth: Growth, chick: str, lost_d: float) -> Finding | None:
     if len(beside) and beside["share"].tail(_LAST).median() <= LIGHT - 1:
         last = beside.iloc[-1]
         codes = ("overview.mate-weighed", *["overview.mate"] * len(last["mates"]))
-        mates = [found(code, mate=mate, mass=mass_g) for code, (mate, mass_g) in zip(codes, last["mates"], strict=False)]
+        mates = [
+            found(code, mate=mate, mass=mass_g) for code, (mate, mass_g) in zip(codes, last["mates"], strict=False)
+        ]
         return found("overview.light-beside-mates", mass=last["mass_g"], age_d=last["age_d"], mates=mates)
     called = trade_alarms(growth.weights[growth.weights["chick"] == chick], until=growth.watch.peaks)
     called = called[(called["reading"] != _OVER_TWO_DAYS) & (lost_d - called["age_d"]).between(0, WARNED_D)]

@@ -110,19 +110,17 @@ def unanswered(season: Season) -> list[Finding]:
     """Return what these logs cannot tell, and what one more column would."""
     chicks, eggs = season.chicks, season.eggs
     no_eggs = eggs.empty and season.clutches.empty
+    ended, aged = chicks["fate"].isin(["weaned", "lost"]), chicks["hatched_at"].notna()
     tests = (
-        (no_eggs, found("overview.no-eggs", about=found("overview.hatching"))),
-        (not no_eggs and not _fertility_known(season), found("overview.no-fertility", about=found("overview.fertility"))),
-        (
-            len(chicks) and not chicks["fate"].isin(["weaned", "lost"]).any(),
-            found("overview.no-fates", about=found("overview.weaning")),
-        ),
-        (season.pairs.empty, found("overview.no-pairs", about=found("overview.pairs-head"))),
-        (len(chicks) and chicks["hatched_at"].isna().all(), found("overview.no-ages", about=found("overview.ages"))),
-        (season.weights.empty, found("overview.no-weights", about=found("overview.growth"))),
-        (len(chicks) and (chicks["species"] == "").all(), found("overview.no-species", about=found("overview.species"))),
+        (no_eggs, "no-eggs", "hatching"),
+        (not no_eggs and not _fertility_known(season), "no-fertility", "fertility"),
+        (len(chicks) and not ended.any(), "no-fates", "weaning"),
+        (season.pairs.empty, "no-pairs", "pairs-head"),
+        (len(chicks) and not aged.any(), "no-ages", "ages"),
+        (season.weights.empty, "no-weights", "growth"),
+        (len(chicks) and (chicks["species"] == "").all(), "no-species", "species"),
     )
-    cannot = [one for missing, one in tests if missing]
+    cannot = [found(f"overview.{what}", about=found(f"overview.{about}")) for missing, what, about in tests if missing]
     if inseparable := cages_of_one_pair(season):
         cages = [found("overview.pair-in-cage", pair=pair, cage=cage) for pair, cage in inseparable]
         cannot.append(found("overview.one-cage", about=found("overview.pair-or-cage"), cages=cages))

@@ -83,8 +83,7 @@ def losses_table(season: Season) -> pd.DataFrame:
     """Return a row a loss, by day."""
     losses = season.losses
     who = [
-        chick or say("overview.egg-named", egg=egg)
-        for chick, egg in zip(losses["chick"], losses["egg"], strict=True)
+        chick or say("overview.egg-named", egg=egg) for chick, egg in zip(losses["chick"], losses["egg"], strict=True)
     ]
     told = losses.assign(who=who, found=losses["found_on"].map(day_words))
     columns = ["who", "found", "age_d", "cause", "examined", "event"]
@@ -124,4 +123,6 @@ def earlier_table(season: Season) -> pd.DataFrame:
         elif not hatching_known(one):
             table[list(EGG_STAGES)] = say("overview.not-known")
         rows.append(table)
-    return pd.concat(rows, ignore_index=True).rename(columns={"season": say("heads.season")}).rename(columns=_stage_head)
+    return (
+        pd.concat(rows, ignore_index=True).rename(columns={"season": say("heads.season")}).rename(columns=_stage_head)
+    )

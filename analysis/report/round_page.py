@@ -7,6 +7,7 @@ from analysis.feeding import CAUTIONS, USABLE
 from analysis.findings import untrusted
 from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
 from analysis.report.press import press
+from analysis.say import in_words
 from analysis.season import numbers_hold, unheard
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
@@ -72,7 +73,8 @@ def read_first(today: Round) -> list[tuple[str, str, str]]:
     """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
     if numbers_hold(today.season):
         return list(today.read)
-    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *today.read]
+    damaged = [(in_words(one.about), "damaged log", in_words(one)) for one in untrusted(today.season)]
+    return [*damaged, *today.read]
 
 
 def _nobody(today: Round) -> str:
