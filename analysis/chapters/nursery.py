@@ -72,7 +72,7 @@ def due(today: Round) -> list[Any]:
     """Show what else is due."""
     if today.due.empty:
         return [show.prose(found("chapters.nothing-due"))]
-    table = today.due[["what", "names", "where", "reason", "source"]]
+    table = today.due[["said", "names", "where", "reason", "source"]]
     table = table.set_axis(heads("what", "who", "where", "why", "source"), axis=1)
     return [show.table(table, caption=found("chapters.due-caption"), name="due")]
 

@@ -17,7 +17,7 @@ ORDER = "youngest healthy first, bought-in and ailing last with their own syring
 NOT_KNOWN = "No chick is known to be fed by hand on this day; of some it must be asked."
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing is due in your logs."
-_SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
+_SHORT = {"due.hari-incubation": "HARI, part 2"}
 _LEAVE = frozenset[str]()
 
 
@@ -104,4 +104,4 @@ def _at(egg: Any) -> str:
 
 def _due(row: Any) -> list[str]:
     """A thing due, in few words; its source is told once. The likeliest day and its grounds stand on the screen."""
-    return [row.what, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source, row.source)]
+    return [row.said, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source_code, row.source)]

@@ -1,5 +1,7 @@
 """How each hen's eggs hatched from season to season, whoever the cock was."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
@@ -54,7 +56,7 @@ def hens_said(record: Record) -> pd.DataFrame:
             for row in seen.itertuples()
         ]
         seasons = found("pairs.hen-seasons", about=hen, seasons=counts)
-        by = {"change": _by(went.change), "low": _by(went.low), "high": _by(went.high)}
+        by: dict[str, Any] = {"change": _by(went.change), "low": _by(went.low), "high": _by(went.high)}
         code = "pairs.hen-falling" if falling else "pairs.hen-trend"
         said = found(code, about=hen, hen=hen, seasons=seasons, **by)
         rows.append((hen, pair, seasons, went.change, went.low, went.high, went.p_falling, falling, said))

@@ -42,7 +42,7 @@ def _stage(row: dict[Any, Any]) -> Finding:
 
 def not_enough(clutches: int, eggs: int, limits: Limits) -> Finding:
     """What there is, and what it would take."""
-    facts = {"least_clutches": limits.clutches, "least_eggs": limits.eggs}
+    facts: dict[str, Any] = {"least_clutches": limits.clutches, "least_eggs": limits.eggs}
     if not clutches:
         return found("pairs.no-clutch-ended", **facts)
     code = "pairs.first-clutch" if clutches == 1 else "pairs.not-enough"
@@ -100,7 +100,7 @@ def whole_clutches(record: Record, pair: str) -> Iterator[Finding]:
         for at, row in failed.iterrows():
             if row["pair"] == pair and row["p_failed"] >= LIKELY_WHOLE:
                 mine = rows.loc[at]
-                facts = {name: str(mine[name]) for name in ("clutch", "season", "place")}
+                facts: dict[str, Any] = {name: str(mine[name]) for name in ("clutch", "season", "place")}
                 yield found(code, **facts, tried=int(row["tried"]), p_failed=float(row["p_failed"]))
 
 

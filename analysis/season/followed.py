@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import pandas as pd
 
@@ -161,15 +162,15 @@ def _contradict(birds: list[_Seen]) -> bool:
 
 def _note(bird: _Seen, latest: _Seen, later: list[_Seen], ids: Mapping[tuple[str, str], object]) -> Finding | None:
     """What is told where a ring joined a name to another of a later season, or parted it from the same."""
-    one = {"bird": bird.written, "season": bird.season}
+    one: dict[str, Any] = {"bird": bird.written, "season": bird.season}
     if same(latest.written) != same(bird.written):
-        now = {"now": latest.written, "now_season": latest.season, "ring": latest.ring or bird.ring}
+        now: dict[str, Any] = {"now": latest.written, "now_season": latest.season, "ring": latest.ring or bird.ring}
         return None if latest.season == bird.season else found("season.joined-by-ring", **one, **now)
     alike = [other for other in later if other.key[1] == bird.key[1] and ids[other.key] != ids[bird.key]]
     if not alike:
         return None
     if bird.ring and alike[0].ring:
-        other = {"other_season": alike[0].season, "other_ring": alike[0].ring}
+        other: dict[str, Any] = {"other_season": alike[0].season, "other_ring": alike[0].ring}
         return found("season.parted-by-ring", **one, ring=bird.ring, **other)
     unsure = alike[0] if bird.ring else bird
     return found("season.no-ring-says", bird=unsure.written, season=unsure.season)
