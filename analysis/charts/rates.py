@@ -51,7 +51,7 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str =
     """
     import altair as alt
 
-    dress.something(rates, "no rates")
+    dress.something(rates, "rates")
     stages = rates["stage"].unique()
     if len(stages) > 1:
         raise ValueError(f"one stage at a time, got {', '.join(stages)}")
@@ -175,7 +175,7 @@ def stages_chart(
     """
     import altair as alt
 
-    dress.something(rates, "no rates")
+    dress.something(rates, "rates")
     known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
     rows = _with_aviary(_dressed(rates), known, label)
     order, stages = list(dict.fromkeys(rows["name"])), list(dict.fromkeys(rates["stage"]))
