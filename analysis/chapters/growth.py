@@ -7,12 +7,13 @@ import pandas as pd
 from analysis import charts, findings, show
 from analysis.finding import found
 from analysis.findings import Growth
+from analysis.growth.flags.find import ODD
 from analysis.say import heads
 from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture
 _NO_WEIGHTS = found("chapters.no-weights")
-_MARKED = ("slip", "swapped", "stall", "fall", "light for age", "unusual shape")
+_MARKED = ("slip", "swapped", "fall", *ODD)
 
 
 _HEADS = (
@@ -20,13 +21,18 @@ _HEADS = (
     *("level-g", "10-90-d", "gain-g-d"),
 )
 _FORMATS: dict[str, show.Format] = {
-    "last weight (g)": grams,
-    "at age (d)": "{:.0f}",
-    "peak (g)": grams,
-    "levels off at (g)": grams,
-    "10 to 90 % (d)": "{:.1f}",
-    "largest gain (g/d)": "{:.2f}",
+    "last-weight-g": grams,
+    "at-age-d": "{:.0f}",
+    "peak-g": grams,
+    "levels-off-at-g": grams,
+    "10-to-90-d": "{:.1f}",
+    "largest-gain": "{:.2f}",
 }
+
+
+def _formats() -> dict[str, show.Format]:
+    """The formats by the heads of their columns."""
+    return dict(zip(heads(*_FORMATS), _FORMATS.values(), strict=True))
 
 
 def watched(growth: Growth) -> list[Any]:
@@ -79,7 +85,7 @@ def chicks(growth: Growth) -> list[Any]:
     if not states["next, a day on (g)"].any():
         states = states.drop(columns="next, a day on (g)")
     caption, note = found("chapters.states-caption"), found("chapters.states-note")
-    return [show.table(states, caption=caption, note=note, formats=_FORMATS, name="growth_chicks")]
+    return [show.table(states, caption=caption, note=note, formats=_formats(), name="growth_chicks")]
 
 
 def pairs(growth: Growth) -> list[Any]:
@@ -116,7 +122,7 @@ def table(growth: Growth) -> list[Any]:
         displays.append(_curves(shown))
     if len(without):
         caption = found("chapters.no-curve-caption")
-        displays.append(show.table(without, caption=caption, formats=_FORMATS, name="growth_not_told"))
+        displays.append(show.table(without, caption=caption, formats=_formats(), name="growth_not_told"))
     return displays
 
 
@@ -126,6 +132,6 @@ def _curves(shown: pd.DataFrame) -> Any:
         caption=found("chapters.curves-caption"),
         note=found("chapters.curves-note"),
         heads=heads(*_HEADS),
-        formats=_FORMATS,
+        formats=_formats(),
         name="growth",
     )

@@ -6,6 +6,7 @@ from analysis import charts, findings, show
 from analysis.chapters.trust import withheld
 from analysis.finding import found
 from analysis.rates import kaplan_meier, losses_by_cause
+from analysis.say import heads, say
 from analysis.season import RATES, Season, chick_spans
 
 
@@ -51,9 +52,9 @@ def table(season: Season) -> list[Any]:
     if season.losses.empty:
         return []
     losses = findings.losses_table(season)
-    for optional in ("examined", "together"):
+    for optional in heads("examined", "together"):
         if not losses[optional].any():
             losses = losses.drop(columns=optional)
-    formats = {"age (d)": "{:.0f}"}
+    formats: dict[str, show.Format] = {say("heads.age-d"): "{:.0f}"}
     caption = found("chapters.losses-caption")
     return [show.table(losses, caption=caption, formats=formats, name="losses_listed")]

@@ -10,7 +10,7 @@ from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates.stages import WEANED
-from analysis.say import in_words
+from analysis.say import heads, in_words
 from analysis.season import RATES, Season, hatching_known
 
 NONE_ENDED = found("chapters.none-ended")
@@ -52,7 +52,7 @@ def as_layers(season: Season) -> list[Any]:
 @withheld(*RATES)
 def as_parents(season: Season) -> list[Any]:
     """Show each pair, place or hand by the chicks it reared."""
-    return _by(season, "reared_by", "reared by", found("chapters.parents-caption"), "reared_by")
+    return _by(season, "reared_by", "reared-by", found("chapters.parents-caption"), "reared_by")
 
 
 @withheld(*RATES)
@@ -64,7 +64,7 @@ def cages(season: Season) -> list[Any]:
 @withheld(*RATES)
 def incubated(season: Season) -> list[Any]:
     """Show hatching by who or what incubated."""
-    return _by(season, "incubated_by", "incubated by", found("chapters.incubated-caption"), "incubated_by")
+    return _by(season, "incubated_by", "incubated-by", found("chapters.incubated-caption"), "incubated_by")
 
 
 def _by(season: Season, group: str, who: str, caption: Finding, name: str) -> list[Any]:
@@ -92,9 +92,10 @@ def _named(rates: pd.DataFrame) -> pd.DataFrame:
 
 
 def _table(rates: pd.DataFrame, who: str, caption: Finding, name: str) -> Any:
-    table = findings.rates_table(rates, who)
+    (head,) = heads(who)
+    table = findings.rates_table(rates, head)
     beside = [
-        found("chapters.beside-one", name=row[who], beside=row["beside"])
+        found("chapters.beside-one", name=row[head], beside=row["beside"])
         for row in table.to_dict("records")
         if row["beside"]
     ]

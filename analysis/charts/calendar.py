@@ -58,7 +58,7 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
     import altair as alt
 
     rows = _drawn(losses)
-    dress.something(rows.dropna(subset=["monday"]), "no losses with a day")
+    dress.something(rows.dropna(subset=["monday"]), "dated losses")
     weeks = _mondays(hatched).value_counts().sort_index()
     weeks = weeks[weeks.index >= rows["monday"].min() - YEAR]  # a bird bought old would squeeze the others
     brush = alt.selection_interval(name=WEEKS, encodings=["x"])

@@ -28,7 +28,7 @@ PERCENT = "format(datum.value * 100, '.0f')"
 def something(frame: pd.DataFrame | pd.Series, what: str) -> None:
     """Raise ValueError where there are no rows: a chart of nothing would look like a finding."""
     if not len(frame):
-        raise ValueError(f"nothing to draw: {what}")
+        raise ValueError(f"nothing to draw: no {what}")
 
 
 def page(*layers: "Chart", height: int, description: Told, caption: Told) -> "LayerChart":

@@ -7,10 +7,10 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.panels import of_part, panels
-from analysis.charts.weighings import AXIS_PX, dots, drawn, tips, title
+from analysis.charts.weighings import AXIS_PX, dots, drawn, flag_named, tips, title
 from analysis.finding import ACT, LOOK, Finding, found
 from analysis.names import by_name
-from analysis.say import say
+from analysis.say import in_words, say
 from analysis.theme import BLUE, INK, MUTED, PAGE_PX, RED
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
     rows = drawn(weights, usual=usual)
     flags = flags.dropna(subset=["chick", "age_d"])
     rows = rows[rows["chick"].isin(flags["chick"])]
-    dress.something(rows, "no flagged chicks")
+    dress.something(rows, "flagged chicks")
     kinds = by_name(rows["kind"].unique())
     frames = {kind: _frame(rows[rows["kind"] == kind], usual[usual["kind"] == kind]) for kind in kinds}
     chicks = []
@@ -105,7 +105,8 @@ def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFram
     """A chick's flags at their weighings, each with the line of words it stands on."""
     nearest = [(rows["age_d"] - age).abs().idxmin() for age in flags["age_d"]]
     at = rows.loc[nearest].drop(columns=["kind", "food", "flagged"]).reset_index(drop=True)
-    marks = at.join(flags[["flag", "level", "sentence"]].reset_index(drop=True))
+    said = flags[["level"]].assign(flag=flags["flag"].map(flag_named), sentence=flags["sentence"].map(in_words))
+    marks = at.join(said.reset_index(drop=True))
     marks = marks.sort_values("age_d", kind="stable", ignore_index=True)
     places = _places([frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]])
     lines, turned = zip(*places, strict=True)

@@ -36,7 +36,7 @@ def losses_by_age_chart(losses: pd.DataFrame) -> "LayerChart":
     >>> losses_by_age_chart(losses).description
     'Chicks lost by age in days: 0–2, 1 of 4; 3–7, 0 of 3.'
     """
-    dress.something(losses[losses["lost"] > 0], "no losses")
+    dress.something(losses[losses["lost"] > 0], "losses")
     records = losses[["band", "lost", "entered"]].to_dict("records")
     rows = losses.assign(
         name=[say("charts.days-band", band=band) for band in losses["band"]],
@@ -75,7 +75,7 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     >>> losses_by_cause_chart(losses).description
     'Losses by cause as the keeper saw it: cold, 2.'
     """
-    dress.something(losses[losses["lost"] > 0], "no losses")
+    dress.something(losses[losses["lost"] > 0], "losses")
     written = zip(losses["lost"], losses["as_written"], strict=True)
     told = [say("charts.lost-as-written", lost=lost, written=words) for lost, words in written]
     by_cause = zip(losses["cause_group"], losses["lost"], strict=True)

@@ -43,7 +43,7 @@ def outlook_chart(weeks: pd.DataFrame, year: str = "") -> "LayerChart":
     """
     import altair as alt
 
-    dress.something(weeks, "no weeks with chicks")
+    dress.something(weeks, "weeks")
     rows = weeks.assign(day=[_day(week) for week in weeks["week"]])
     rows = rows.assign(when=[say("charts.day", day=day) for day in rows["day"]])
     x = alt.X("day:T", title=say("charts.week-of-year"), axis=alt.Axis(format="%-d %b", grid=False, tickCount=8))

@@ -48,7 +48,7 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
     """
     import altair as alt
 
-    dress.something(table, "no pairs")
+    dress.something(table, "pairs")
     rows = _dressed(table)
     left, right = 1.05 * min(-LEAST, rows["low"].min()), 1.05 * max(LEAST, rows["high"].max())
     end = right + ROOM * (right - left)

@@ -40,7 +40,7 @@ def egg_path_chart(path: pd.DataFrame) -> "LayerChart":
     >>> egg_path_chart(path).description
     'Laid: 9. Showed fertile: 6 (lost here: 3 clear).'
     """
-    dress.something(path[path["count"] > 0], "no eggs")
+    dress.something(path[path["count"] > 0], "eggs")
     path = path.assign(**{name: path[name].map(in_words) for name in ("stage", "lost_text", "open_text")})
     notes = [found("charts.path-note", what=note) for note in path["note"] if note]
     return dress.page(

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 GAP_PX = 12
 POINTS = found("charts.rate-point")
 WHO = {"name": "charts.who-name", "pair": "charts.who-pair", "place": "charts.who-place"}
+STAGES = {"showed-fertile": "charts.showed-fertile", "hatch-of-set": "charts.hatch-of-set"}
+STAGES |= {"hatch-of-fertile": "charts.hatch-of-fertile", "weaned": "charts.weaned"}
 LINES = {"aviary": ("charts.line-aviary", "charts.dashed-aviary")}
 LINES |= {"typical": ("charts.line-typical", "charts.dashed-typical")}
 
@@ -51,22 +53,23 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str =
     """
     import altair as alt
 
-    dress.something(rates, "no rates")
+    dress.something(rates, "rates")
     stages = rates["stage"].unique()
     if len(stages) > 1:
         raise ValueError(f"one stage at a time, got {', '.join(stages)}")
-    rows = _dressed(rates)
+    rows = _named(_dressed(rates))
     order = rows["name"].tolist()
     axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, domain=False)
     scale = alt.Scale(domain=[0, 1.18], nice=False)
-    x = alt.X("rate:Q", title=say("charts.stage-axis", stage=stages[0]), scale=scale, axis=axis)
+    stage = _stage_named(stages[0])
+    x = alt.X("rate:Q", title=say("charts.stage-axis", stage=stage), scale=scale, axis=axis)
     y = dress.names(order)
     words = alt.Chart(rows).mark_text(align="right").encode(y=y, x=alt.XDatum(1.17), text="told:N")
     layers = [*_aviary(overall, x), *_points(rows[rows["tried"] > 0], x, y, _tips(who)), words]
     return dress.page(
         *layers,
         height=dress.rows_px(len(order)),
-        description=_rates_told(stages[0], rows, overall),
+        description=_rates_told(stage, rows, overall),
         caption=[POINTS, found("charts.by-name")],
     )
 
@@ -82,6 +85,22 @@ def _dressed(rates: pd.DataFrame) -> pd.DataFrame:
     ]
     between = [say("charts.between", low=low, high=high) for low, high in ends]
     return rows.drop(columns="place").assign(told=told, between=between)
+
+
+def _named(rows: pd.DataFrame) -> pd.DataFrame:
+    return rows.assign(stage=rows["stage"].map(_stage_named))
+
+
+def _stage_named(stage: str) -> str:
+    """What a stage is called; one that is not ours as it stands.
+
+    Examples
+    --------
+    >>> _stage_named("hatch of set"), _stage_named("ringed")
+    ('hatch of set', 'ringed')
+    """
+    code = STAGES.get(stage.replace(" ", "-"))
+    return say(code) if code else stage
 
 
 def _tips(who: str) -> list[Any]:
@@ -124,7 +143,7 @@ def _aviary(overall: float | None, x: Any) -> list["Chart"]:
     ]
 
 
-def _rates_told(stage: Words, rows: pd.DataFrame, overall: float | None) -> list[Finding]:
+def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> list[Finding]:
     """Alt text of rates by name."""
     facts = rows[["name", "worked", "tried", "rate", "low", "high"]].to_dict("records")
     told = dress.first_told(
@@ -175,10 +194,10 @@ def stages_chart(
     """
     import altair as alt
 
-    dress.something(rates, "no rates")
+    dress.something(rates, "rates")
     known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
-    rows = _with_aviary(_dressed(rates), known, label)
-    order, stages = list(dict.fromkeys(rows["name"])), list(dict.fromkeys(rates["stage"]))
+    rows = _named(_with_aviary(_dressed(rates), known, label))
+    order, stages = list(dict.fromkeys(rows["name"])), [_stage_named(stage) for stage in dict.fromkeys(rates["stage"])]
     width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
     panel = alt.layer(*_stage_layers(rows, order, _tips(who)), data=rows)
     head = alt.Header(title=None, labelLimit=width, labelAnchor="start", labelPadding=20 if known else 6)

@@ -75,7 +75,7 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
 def _drawn(readings: pd.DataFrame, low_c: float, high_c: float) -> pd.DataFrame:
     """Readings of the temperature by time, how far each is out of range, and on which side."""
     known = readings.dropna(subset=["read_at", "temperature"])
-    dress.something(known, "no temperatures")
+    dress.something(known, "temperatures")
     celsius, read_at = known["temperature"].astype(float), pd.to_datetime(known["read_at"])
     state = pd.Series(INSIDE, index=known.index).mask(celsius > high_c, WARM).mask(celsius < low_c, COLD)
     rows = pd.DataFrame({"place": named(known["place"]), "read_at": read_at, "temperature": celsius, "state": state})

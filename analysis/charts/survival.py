@@ -44,9 +44,9 @@ def survival_chart(km: pd.DataFrame) -> "LayerChart":
     >>> survival_chart(km).description
     'Under watch from day 0: 75 % were alive after day 30 (95 % interval 13 % to 96 %); 1 chick lost.'
     """
-    dress.something(km, "no chicks")
+    dress.something(km, "chicks")
     curve = km.loc[km["sound"], ["age_d", "at_risk", "lost", "survival", "low", "high"]]
-    dress.something(curve, "no age at which chicks were under watch throughout")
+    dress.something(curve, "sound ages")
     start_d, end_d = float(curve["age_d"].iloc[0]), float(curve["age_d"].iloc[-1])
     reach = max(end_d - start_d, 1.0)
     x = _ages(start_d, end_d, start_d + 1.08 * reach)  # the last value stands in the room at the end

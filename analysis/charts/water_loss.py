@@ -78,7 +78,7 @@ def water_loss_chart(
 def _drawn(weighings: pd.DataFrame, guides: Guides | Mapping[str, Guides]) -> pd.DataFrame:
     """The columns that are drawn, along each egg's way, with the two lines of its group."""
     known = weighings.dropna(subset=["egg", "part", "lost"])
-    dress.something(known, "no weighings of eggs")
+    dress.something(known, "weighed eggs")
     lines = [guides[group] if isinstance(guides, Mapping) else guides for group in known["group"]]
     rows = known[["lost", *known.columns.intersection(["day"])]].assign(
         egg=known["egg"].astype(str),

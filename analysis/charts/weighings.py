@@ -23,6 +23,9 @@ ASIDES = {
     "flag": "charts.tip-flag",
     "notes": "charts.tip-notes",
 }
+_FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
+_FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
+_FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
 _BLANK = {"usual": "charts.no-usual", "flag": "charts.no-flag", "notes": "charts.no-notes"}  # where there is none
 
 
@@ -35,7 +38,7 @@ def drawn(
     to say.
     """
     weights = weights.dropna(subset=["age_d", "mass_g"]).reset_index(drop=True)
-    dress.something(weights, "no weighings")
+    dress.something(weights, "weighings")
     kind = weights["kind"].astype(object)
     rows = weights[["chick", "age_d", "mass_g"]].assign(
         kind=kind.where(kind.notna() & (kind != ""), NOT_WRITTEN), when="", food=False
@@ -95,10 +98,22 @@ def _flags(rows: pd.DataFrame, flags: pd.DataFrame | None) -> pd.Series:
         if len(own):
             at = (own["age_d"] - flag.age_d).abs().idxmin()
             level = "charts.flag-act" if flag.level == ACT else "charts.flag-look"
-            there.setdefault(at, []).append(found(level, flag=flag.flag))
+            there.setdefault(at, []).append(found(level, flag=flag_named(flag.flag)))
     for at, seen in there.items():
         said[at] = say("charts.flags", flags=seen)
     return said
+
+
+def flag_named(flag: str) -> str:
+    """What a flag is called in a chart; one that is not ours as it stands.
+
+    Examples
+    --------
+    >>> flag_named("light for age"), flag_named("loud")
+    ('light for age', 'loud')
+    """
+    code = _FLAGS.get(flag.replace(" ", "-"))
+    return say(code) if code else flag
 
 
 def thinned(rows: pd.DataFrame, most: int) -> pd.DataFrame:
