@@ -9,6 +9,7 @@ from analysis.chapters.trust import damaged
 from analysis.feeding import FUMES, TO_WHO_FEEDS
 from analysis.findings import Growth
 from analysis.nursery import Round
+from analysis.say import in_words
 from analysis.season import Season
 
 _CHART_PX = 110
@@ -24,7 +25,7 @@ def stands(today: Round, chick: str) -> list[Any]:
 def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
     name = findings.chick_named(season, chick)
-    line = show.prose(f"{name}: {findings.chick_line(season, name)}")
+    line = show.prose(in_words([f"{name}:", findings.chick_line(season, name)]))
     return [*damaged(season), line, show.attention(*findings.about_chick(season, name))]
 
 
@@ -32,7 +33,7 @@ def weights(growth: Growth, chick: str) -> list[Any]:
     """Show its weights over what is usual for its kind, and the last ones as numbers."""
     name = findings.chick_named(growth.season, chick)
     own = growth.weights[growth.weights["chick"] == name]
-    said = show.prose(" ".join(findings.weights_said(growth.season, name)))
+    said = show.prose(findings.weights_said(growth.season, name))
     return [said, *(_chart(growth, own) if len(own) else [])]
 
 
@@ -47,13 +48,13 @@ def fed(season: Season, chick: str) -> list[Any]:
 
 
 def _fed(season: Season, chick: str) -> list[tuple[str, str]]:
-    items = (("Fed", findings.fed_said(season, chick)), ("Seen", findings.signs_said(season, chick)))
-    return [(what, " ".join(said)) for what, said in items if said]
+    items = (("Fed", [findings.fed_said(season, chick)]), ("Seen", findings.signs_said(season, chick)))
+    return [(what, in_words(said)) for what, said in items if said]
 
 
 def unknown(season: Season, chick: str) -> list[Any]:
     """Show what is not known of it."""
-    return [show.attention(("Not known", " ".join(findings.not_known_of_chick(season, chick))))]
+    return [show.attention(("Not known", in_words(findings.not_known_of_chick(season, chick))))]
 
 
 def cautions() -> list[Any]:
@@ -89,14 +90,14 @@ def not_to_leave(today: Round, chick: str) -> str:
 def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
     season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
-    items = [
+    items: list[Any] = [
         *findings.about_chick(season, chick),
         *_fed(season, chick),
         *(("Flagged", said) for said in findings.flagged_said(growth, chick)),
-        ("Weights", " ".join(findings.weights_said(season, chick))),
-        ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
+        ("Weights", findings.weights_said(season, chick)),
+        ("Not known", in_words(findings.not_known_of_chick(season, chick))),
     ]
-    top = [*([(NOT_TO_LEAVE, stays)] if stays else []), *findings.burnt_said(season, chick)]
+    top: list[Any] = [*([(NOT_TO_LEAVE, stays)] if stays else []), *findings.burnt_said(season, chick)]
     first = [
         *damaged(season),
         *([show.attention(*top)] if top else []),

@@ -9,6 +9,7 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.findings.tables import losses_by_age
 from analysis.logs.rules import LOOK
+from analysis.say import in_words
 from analysis.season import RATES, Season, numbers_hold
 from analysis.words import count_words, listed
 
@@ -31,7 +32,8 @@ def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Itera
     joined = numbers_hold(season, joined=True, logs=RATES)
     pairs = [*asked_of_pairs(judged), *places_said(judged)] if joined else []
     losses = _losses(season) if numbers_hold(season, logs=RATES) else []
-    found = [*read, *in_time(growth), *_together(season), *pairs, *more, *losses, *_rows(season)]
+    seen = [(in_words(one.about), in_words(one)) for one in in_time(growth)]
+    found = [*read, *seen, *_together(season), *pairs, *more, *losses, *_rows(season)]
     return found or [("Nothing", _CALM if numbers_hold(season) else _CALM_AS_FAR)]
 
 

@@ -8,6 +8,7 @@ from analysis.findings.overview import Item
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
 from analysis.growth.flags.log import SURE_D
+from analysis.say import in_words
 from analysis.season import ages_lost
 from analysis.words import count_words, grams, listed
 
@@ -64,8 +65,7 @@ def _unseen(growth: Growth, chick: str, lost_d: float) -> str:
     if one["code"] == NO_CURVE:
         return _without_curve(growth, chick, lost_d)
     if one["below"]:
-        said = below_said(one)
-        return f"not flagged before, but {said[0].lower()}{said[1:]}"
+        return f"not flagged before, but {in_words(below_said(one))}"
     if one["n"] < ENOUGH:
         return ""
     no_sign = f"not flagged before: its {one['n']} weighings gave no sign of it"
