@@ -8,6 +8,7 @@ from analysis.feeding import FEED_ON, HATCHLING_D, VET
 from analysis.findings import Growth, called_by_rule, warnings
 from analysis.growth.flags.sentences import TO_FEEDING
 from analysis.nursery.expected import PAST_PEAK
+from analysis.say import in_words
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 from analysis.words import begun, day_words, grams, listed, percent
 
@@ -60,7 +61,8 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     outside what was expected, or is in doubt
     """
     flags = warnings(growth, on)
-    rule = called_by_rule(growth, on).groupby("chick")["said"].agg(list).to_dict()
+    called = called_by_rule(growth, on)
+    rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()
     by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
     rows = [_read(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
     found = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)
@@ -86,7 +88,7 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) ->
     vet += [f"{_LEFT_WORDS[left].format(masses=_masses(chick))} {LEFT}"] if left in _CALLS else []
     vet += by_weight
     vet += _endings(signs, left in _CALLS, bool(by_weight), hot=chick.hot)
-    looks = list(others["said"])
+    looks = [in_words(said) for said in others["said"]]
     looks += (
         [_signs_said(chick, [sign for sign in signs if sign not in pressing])] if len(pressing) < len(signs) else []
     )

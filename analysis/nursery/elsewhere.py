@@ -12,6 +12,7 @@ from analysis.nursery.brooders import Read, brooders_read
 from analysis.nursery.care import FELL_FAR
 from analysis.nursery.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
 from analysis.nursery.who import heaviest, nobody_knows_who_feeds
+from analysis.say import in_words
 from analysis.season import OPEN_D, SOON, Season, asked_by, chick_called, is_formula, signs_of, signs_seen
 from analysis.words import begun, count_words, day_words, grams, listed, percent
 
@@ -53,13 +54,13 @@ def _flagged(growth: Growth, names: set[str], on: pd.Timestamp) -> Iterator[Read
     rule = rule[~rule["chick"].isin(flags.loc[flags["rank"] == TODAY, "chick"])]
     called = set(flags.loc[flags["rank"] == TODAY, "chick"])
     flags = flags[(flags["rank"] == TODAY) | ~flags["chick"].isin(called)]
-    rule = rule.assign(said=[f"{said} {VET}" for said in rule["said"]], rank=TODAY)
+    rule = rule.assign(said=[f"{in_words(said)} {VET}" for said in rule["said"]], rank=TODAY)
     found = pd.concat([flags[["chick", "said", "rank"]], rule[["chick", "said", "rank"]]])
     found = found[~found["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
     for chick, own in found.astype({"chick": object}).groupby("chick", sort=True):
         by = reared_by[chick]
-        yield int(own["rank"].min()), str(chick), f"with {by}" if by else "", " ".join(own["said"])
+        yield int(own["rank"].min()), str(chick), f"with {by}" if by else "", in_words(own["said"])
 
 
 def _weaned_and_light(season: Season, on: pd.Timestamp) -> Iterator[Read]:

@@ -19,6 +19,7 @@ from analysis.nursery.eggs import Eggs
 from analysis.nursery.elsewhere import burnt_chicks, elsewhere, incubators_read, last_read
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
+from analysis.say import in_words
 from analysis.season import SOON, Season, numbers_hold
 from analysis.season.clock import now, today
 
@@ -105,7 +106,7 @@ class Round:
         """What is due: see `due_on`; the second look after a flag is that of the chicks flagged on the days before."""
         flags = warnings(self.growth, self.on)
         flags = flags[~flags["chick"].isin({who for who, _, _ in self.read})]
-        return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"]))
+        return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"].map(in_words)))
 
 
 def round_of(season: Season, on: str | date | None = None, growth: Growth | None = None) -> Round:

@@ -143,7 +143,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
     pages: list[Page] = []
     for chick in chicks:
         heads = [in_words(one_chick.NOT_TO_LEAVE)] if one_chick.not_to_leave(today, chick) else []
-        heads += [NOT_WEANED] if not_weaned(today.season, chick) else []
+        heads += [in_words(NOT_WEANED)] if not_weaned(today.season, chick) else []
         heading = " · ".join([*heads, f"Leaving paper: {chick}"])
         pages.append((heading, partial(one_chick.paper, today, chick)))
     return pages

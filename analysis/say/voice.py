@@ -160,4 +160,4 @@ def _list(values: Iterable[Any], spec: str) -> str:
     return words.listed(written, int(spec.removeprefix("most "))) if spec else words.listed(written)
 
 
-_NUMBERS = {"%": words.percent, "mass": words.grams}
+_NUMBERS = {"%": words.percent, "+%": words.change_words, "mass": words.grams}

@@ -116,7 +116,7 @@ def table(
     ]
     rows = [list(row) for row in zip(*columns, strict=True)]
     data = {"kind": "table", "caption": caption, "heads": heads, "align": align, "rows": rows, "note": note}
-    data |= {"name": name, "csv": csv_text(frame) if name else ""}
+    data |= {"name": name, "csv": csv_text(plain) if name else ""}
     return Display(data, markup.table_html(caption, heads, align, rows, note), _lines([heads, *rows]))
 
 
