@@ -24,6 +24,7 @@ from analysis.growth import find_flags, up_to_peak
 from analysis.logs.rules import RULES
 from analysis.nursery import attention, before_feeding, round_of, round_rows
 from analysis.rates import clutch_counts
+from analysis.say import in_words
 from support import DEMO, ROOT, demo_round
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
@@ -86,7 +87,7 @@ def said():
         *unanswered(season),
     )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
-    rows = [f"{p.file} {p.value} {RULES[p.code].title}. {p.advice}" for p in season.problems.itertuples()]
+    rows = [f"{p.file} {p.value} {in_words(RULES[p.code].title)}. {p.advice}" for p in season.problems.itertuples()]
     return "\n".join([*items, whereabouts(season), *rows, *said_on_the_day()])
 
 

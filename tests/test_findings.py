@@ -6,6 +6,7 @@ import pytest
 from analysis import chapters, findings, open_season
 from analysis.nursery import attention, round_of
 from analysis.rates import clutch_counts, stage_rates
+from analysis.say import in_words
 from analysis.simulate import simulate_season
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
@@ -227,6 +228,6 @@ def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(w
     folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", losses="chick,found_on\nK1,2026-04-05\n")
     (folder / "hatches: a copy.csv").write_text((folder / "hatches.csv").read_text().replace("K1", "K2"))
     season = open_season(folder)
-    lines = findings.reading_lines(season)
+    lines = [in_words(line) for line in findings.reading_lines(season)]
     assert sum("columns parted by" in line for line in lines) == 1
     assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines)

@@ -103,7 +103,7 @@ def test_a_refused_log_stands_in_the_account_with_the_lines_it_seems_to_have(wri
         {"log": "hatches", "read": 1, "used": 1, "not_used": 0},
         {"log": "weights.csv, not read", "read": 40, "used": 0, "not_used": 40},
     ]
-    assert season.unread == ["weights.csv"]
+    assert season.unread == ("weights.csv",)
     assert "It seems to have 40 lines; none was used." in season.problems["advice"].iloc[0]
     said = check_text(season)
     assert "weights.csv, not read     40      0        40" in said

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from analysis.finding import LOOK, NOTE, Finding, found
+from analysis.finding import LOOK, Finding, found
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
@@ -64,7 +64,6 @@ def _losses(season: Season) -> list[Finding]:
         found(
             "overview.lost-before-weaning",
             about=found("overview.losses"),
-            level=NOTE,
             n=len(lost),
             young=found("overview.lost-young", n=young, band=band) if young else None,
             unknown=unknown,
@@ -75,8 +74,8 @@ def _losses(season: Season) -> list[Finding]:
 
 
 def _rows(season: Season) -> list[Finding]:
-    later = season.problems.loc[season.problems["code"] == "later-than-asked", "value"].astype(int).sum()
-    rows = int(season.accounting["not_used"].sum() - later)
+    later = season.problems.index[season.problems["code"] == "later-than-asked"]
+    rows = int(season.accounting["not_used"].sum()) - sum(season.to_do[at].facts["count"] for at in later)
     cells = int((season.problems["severity"] == rules.CELL_NOT_USED).sum())
     look = int(((season.problems["severity"] == rules.LOOK) & (season.problems["code"] != "no-rows")).sum())
     parts = [

@@ -1,16 +1,18 @@
 """Each chapter's answer in a sentence or two, before its tables and charts."""
 
-from analysis.finding import Finding, found
+from typing import Any
+
+from analysis.finding import Finding, Words, found
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import RECENT_D, warnings
 from analysis.findings.judging import Judging
 from analysis.logs.rules import LOOK
 from analysis.names import by_name
-from analysis.review.verdict import ADVICE
+from analysis.review.verdict import ADVICE, CHECK, KEEP, NOT_ENOUGH, RE_PAIR, REST, STOP, WATCH
 from analysis.season import Season
 
 # In the order in which they are said; the least that is asked of a pair first.
-_IN_ORDER = ("keep", "watch", "rest", "check first", "re-pair", "stop breeding", "not enough to judge")
+_IN_ORDER = (KEEP, WATCH, REST, CHECK, RE_PAIR, STOP, NOT_ENOUGH)
 
 
 def logs_in_short(season: Season) -> Finding:
@@ -48,11 +50,11 @@ def growth_in_short(growth: Growth) -> Finding:
         return found("overview.none-weighed")
     chicks = growth.season.chicks
     here = chicks.loc[(chicks["fate"] == "being reared") & chicks["chick"].isin(weights["chick"]), "chick"]
-    weighed = {"chicks": weights["chick"].nunique(), "times": len(weights)}
+    weighed: dict[str, Any] = {"chicks": weights["chick"].nunique(), "times": len(weights)}
     if here.empty:
         return found("overview.weighed-none-here", **weighed)
-    flagged = by_name(warnings(growth)["chick"].unique()) or [found("overview.no-chick")]
-    recent = {"days": RECENT_D, "day": growth.season.as_of}
+    flagged: list[Words] = [*by_name(warnings(growth)["chick"].unique())] or [found("overview.no-chick")]
+    recent: dict[str, Any] = {"days": RECENT_D, "day": growth.season.as_of}
     return found("overview.weighed", **weighed, here=len(here), flagged=flagged, **recent)
 
 

@@ -1,17 +1,17 @@
 """What was found of pairs, cages and incubators, nobody blamed for what others did."""
 
 from dataclasses import replace
+from typing import Any
 
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.findings.judging import Judging
 from analysis.outlook import Outlook, in_hand_words
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
-from analysis.review.verdict import ADVICE
+from analysis.review.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 
-ASKED = ("stop breeding", "re-pair", "check first")
-REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
+_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
 _MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
 
 
@@ -20,9 +20,9 @@ def asked_of_pairs(judged: Judging) -> list[Finding]:
     review = judged.review
     asked = [
         found("advice.asked", about=row.pair, level=LOOK, advice=ADVICE[row.advice], first=row.first)
-        for row in review[review["advice"].isin(ASKED)].itertuples()
+        for row in review[review["advice"].isin(_ASKED)].itertuples()
     ]
-    quiet = [(advice, list(review.loc[review["advice"] == advice, "pair"])) for advice in (REST, NOT_ENOUGH)]
+    quiet = [(advice, list(review.loc[review["advice"] == advice, "pair"])) for advice in _QUIET]
     told = [found("advice.of-pairs", advice=ADVICE[advice], pairs=pairs) for advice, pairs in quiet if pairs]
     if not told:
         return asked
@@ -74,7 +74,7 @@ def related_said(judged: Judging) -> list[Finding]:
 def ahead_said(ahead: Outlook) -> list[Words]:
     """Next season in sentences."""
     total = ahead.total
-    weaned = {name: float(total[name]) for name in ("low", "high", "mean")}
+    weaned: dict[str, Any] = {name: float(total[name]) for name in ("low", "high", "mean")}
     most_in_hand = in_hand_words(ahead)
     return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most_in_hand] if most_in_hand else [])]
 

@@ -4,8 +4,10 @@ import pandas as pd
 
 from analysis.finding import Finding, Rates, Words, found
 from analysis.rates import clutch_counts, stage_rates
+from analysis.rates.stages import EGG_STAGES
 from analysis.season import Season, hatching_known, numbers_hold
 
+_, _, _HATCH_OF_SET = EGG_STAGES
 Item = tuple[str, str]
 Number = tuple[Finding, Finding, Words]  # value, what it is of, count and interval
 
@@ -61,7 +63,7 @@ def _of_eggs(counts: pd.DataFrame, rates: pd.DataFrame) -> list[Number]:
     of_hatched = found("overview.hatched-rate"), found("overview.no-outcome")
     return [
         (_number(laid), found("overview.eggs-laid", n=laid), where),
-        _rate(rates.loc["hatch of set"], *of_hatched),
+        _rate(rates.loc[_HATCH_OF_SET], *of_hatched),
     ]
 
 
@@ -98,12 +100,12 @@ def whereabouts(season: Season) -> Words:
     return found("overview.sentences", parts=parts) if parts else ""
 
 
-def reading_lines(season: Season) -> list[Words]:
+def reading_lines(season: Season) -> list[Finding]:
     """Return what was assumed while reading, files that were read alike in one line."""
-    alike: dict[Words, list[str]] = {}
+    alike: dict[Finding, list[str]] = {}
     for file, how in season.read_as:
         alike.setdefault(how, []).append(file)
-    return [found("overview.read-alike", files=files, how=how) if files[0] else how for how, files in alike.items()]
+    return [found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items()]
 
 
 def unanswered(season: Season) -> list[Finding]:

@@ -1,6 +1,7 @@
 """The advice for a pair in parts, each said once, and its birds: how they are related, and their other partners."""
 
 from dataclasses import replace
+from typing import Any
 
 import pandas as pd
 
@@ -46,7 +47,7 @@ def advice_items(pages: PairPages, pair: str) -> list[Finding]:
 
 def _one_more(row: pd.Series) -> Finding:
     names = {"mean": "weaned_per_clutch", "low": "weaned_per_clutch_low", "high": "weaned_per_clutch_high"}
-    weaned = {fact: float(row[name]) for fact, name in names.items()}
+    weaned: dict[str, Any] = {fact: float(row[name]) for fact, name in names.items()}
     return found("advice.one-clutch-gives", about=found("advice.one-more"), **weaned)
 
 

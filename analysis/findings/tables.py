@@ -8,7 +8,7 @@ from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
 from analysis.rates.stages import EGG_STAGES, WEANED
-from analysis.say import heads, say
+from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
 from analysis.words import day_words, listed, row_words
 
@@ -96,14 +96,24 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
     Where one advice holds for more than three rows of a file, they stand in one line.
     """
     chosen = season.problems[(season.problems["severity"] == LOOK) == look]
+    same = pd.Series([id(season.to_do[at]) for at in chosen.index], chosen.index, dtype="int64")  # one object says it
     lines = []
-    for (file, code, advice), alike in chosen.groupby(["file", "code", "advice"], sort=False):
+    for (file, code, _), alike in chosen.groupby(["file", "code", same], sort=False):
         many = len(alike) > _ALIKE
         groups = [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]
         for group in groups:
             first = group.iloc[0]
             written = listed(group["value"], most=_ALIKE) if many else first["value"]
-            lines.append((file, row_words(group["row"]), first["column"], written, RULES[str(code)].title, advice))
+            lines.append(
+                (
+                    file,
+                    row_words(group["row"]),
+                    first["column"],
+                    written,
+                    RULES[str(code)].title,
+                    in_words(season.to_do[group.index[0]]),
+                )
+            )
     return pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
 
 
