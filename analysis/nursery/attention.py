@@ -1,5 +1,6 @@
 """What needs attention, on page 1, on the screen and on the command line: one list, and the round's first."""
 
+from analysis.finding import Finding
 from analysis.findings import Judging
 from analysis.findings import attention as attention_of
 from analysis.nursery.eggs_said import water_asks
@@ -8,8 +9,8 @@ from analysis.nursery.round import Round
 Item = tuple[str, str]
 
 
-def attention(today: Round, judged: Judging) -> list[Item]:
-    """Return (what, sentence) for all that needs attention, the most pressing first.
+def attention(today: Round, judged: Judging) -> list[Finding | Item]:
+    """Return all that needs attention, the most pressing first.
 
     Parameters
     ----------
