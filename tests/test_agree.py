@@ -13,7 +13,7 @@ from analysis.nursery import attention
 from analysis.report.morning import MorningRound
 from analysis.report.round_page import round_document
 from analysis.season import LOOKS, SOON
-from support import demo_round
+from support import as_read, demo_round
 
 DAYS = [f"{day:%Y-%m-%d}" for day in pd.date_range("2026-03-20", "2026-07-12", periods=20)]
 
@@ -33,7 +33,7 @@ def test_they_name_the_same_birds(day):
     first = read(today)
     ranks = [rank for rank, *_ in today.reads]
     assert ranks == sorted(ranks), "the most pressing stands first everywhere"
-    assert attention(today, judged())[: len(first)] == first or not first
+    assert as_read(attention(today, judged()))[: len(first)] == first or not first
     page = chapters.first_page.attention(today, judged())[0].data["items"]
     assert [tuple(item) for item in page[: len(first)]] == first or not first
     chapter = chapters.nursery.read(today)

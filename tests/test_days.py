@@ -16,7 +16,8 @@ from analysis.findings.ahead import key_of
 from analysis.nursery import attention, round_of, round_rows, still_here, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
-from support import DEMO, ROOT
+from analysis.say import in_words
+from support import DEMO, ROOT, as_read
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -80,7 +81,10 @@ def test_page_1_names_its_day_and_what_day_that_is(open_logs):
 
 
 def test_still_being_reared_is_said_of_the_day_that_was_asked_for(open_logs):
-    assert findings.whereabouts(open_logs(up_to="2026-05-27", **SEVEN)) == "Still being reared on 27 May 2026: K1."
+    assert (
+        in_words(findings.whereabouts(open_logs(up_to="2026-05-27", **SEVEN)))
+        == "Still being reared on 27 May 2026: K1."
+    )
 
 
 def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
@@ -94,8 +98,8 @@ def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
     assert {"K22", "K23"} <= {who for who, _, _ in round_of(on).read}
     assert not {"K22", "K23"} & {who for who, _, _ in round_of(later).read}
-    assert findings.growth_in_short(growing(on)).endswith("flagged in the 7 days up to 20 May 2026: K22.")
-    assert findings.growth_in_short(growing(later)).endswith("flagged in the 7 days up to 2 June 2026: none.")
+    assert in_words(findings.growth_in_short(growing(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
+    assert in_words(findings.growth_in_short(growing(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):
@@ -275,7 +279,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
 
 def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
     season = open_season(DEMO, up_to="2026-05-20")
-    logs = dict(attention(round_of(season), findings.judging(season)))["Your logs"]
+    logs = dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
     assert "last pages" not in logs
     assert logs.endswith("Listed as written: the chapter Check the logs, the report's Every row accounted for.")
     assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")

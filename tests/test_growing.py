@@ -8,6 +8,7 @@ from analysis import chapters, findings, open_season
 from analysis.growth import CURVES
 from analysis.nursery import attention, looked_back, round_of
 from analysis.simulate import simulate_season
+from support import as_read
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
 
@@ -36,11 +37,13 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     assert season.chicks.set_index("chick").loc["K9", "fate"] == "being reared"
     growth = findings.growing(season)
     assert growth.watch.kinds["cockatiel, by parents"].why.startswith("No curve yet: no chick that did well")
-    said = dict(attention(round_of(season, growth=growth), findings.judging(season)))
+    said = dict(as_read(attention(round_of(season, growth=growth), findings.judging(season))))
     assert "veterinarian" in said["K9"]
     assert "(day 1" in said["K9"]
     later = open_logs(**brood(9, still="K9"))
-    assert "K9" not in dict(attention(round_of(later), findings.judging(later)))  # weeks ago: on the chapter's pages
+    assert "K9" not in dict(
+        as_read(attention(round_of(later), findings.judging(later)))
+    )  # weeks ago: on the chapter's pages
 
 
 def light_one(open_logs, by, *, rearer="", up_to=20):

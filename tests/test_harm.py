@@ -12,7 +12,7 @@ from analysis.logs.tables import GOOD_SIGNS, SIGNS
 from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
 from analysis.season.signs import signs_of
-from support import ROOT
+from support import ROOT, as_read
 
 ON = pd.Timestamp("2026-05-20")
 HEAD = "pair,clutch,egg,hatched_at,chick,reared_by,brooder\n"
@@ -212,7 +212,7 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     own = signs_of([sign], "chick" if who == "K1" else "bird")[0]
     words = OWN_WORDS[sign] if who == "K1" or sign in AT_ONCE - {"panting", "breathing hard", "burn"} else own.now[1:40]
     document = {row[0]: row[2] for row in round_document(today)["read"]}
-    page = dict(attention(today, judging(today.season)))
+    page = dict(as_read(attention(today, judging(today.season))))
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
