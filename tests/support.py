@@ -1,10 +1,13 @@
 """What several tests share."""
 
+from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
 from analysis import Season, open_season
+from analysis.finding import Finding, Words
 from analysis.nursery import Round, round_of
+from analysis.say import in_words
 
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "data_demo" / "season_2026"
@@ -18,6 +21,12 @@ LISTENING = (
 def codes(season: Season) -> list[str]:
     """Return the codes of all problems, in order."""
     return season.problems["code"].tolist()
+
+
+def told(items: Iterable[Finding | Sequence[Words]]) -> list[tuple[str, str]]:
+    """Return (what, sentence) of findings as a keeper reads them."""
+    pairs = [(one.about, one) if isinstance(one, Finding) else one for one in items]
+    return [(in_words(what), in_words(said)) for what, said in pairs]
 
 
 @cache

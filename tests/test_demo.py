@@ -24,7 +24,7 @@ from analysis.growth import find_flags, up_to_peak
 from analysis.logs.rules import RULES
 from analysis.nursery import attention, before_feeding, round_of, round_rows
 from analysis.rates import clutch_counts
-from support import DEMO, ROOT, demo_round
+from support import DEMO, ROOT, demo_round, told
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
 
@@ -82,7 +82,7 @@ def said():
     found = (
         *attention(round_of(season, growth=growth), judged()),
         *advice_said(judged()),
-        *watched(growth),
+        *told(watched(growth)),
         *unanswered(season),
     )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
