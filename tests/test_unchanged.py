@@ -4,7 +4,6 @@ from difflib import unified_diff
 from itertools import islice
 
 import pytest
-
 from texts import FILES, TEXTS
 
 SHOWN = 40

@@ -313,7 +313,9 @@ def _new(folder: Path, *options: str) -> Iterator[str]:
             for check in sheet.data_validations.dataValidation:
                 yield " | ".join(map(str, (check.promptTitle, check.prompt, check.errorTitle, check.error)))
     for command in ("check", "report", "round", "sheets", "outlook"):
-        yield _ran(command, str(folder), *(("--out", str(folder / "out")) if command not in ("check", "outlook") else ()))
+        yield _ran(
+            command, str(folder), *(("--out", str(folder / "out")) if command not in ("check", "outlook") else ())
+        )
 
 
 @cache
