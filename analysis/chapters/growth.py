@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis import charts, findings, show
 from analysis.findings import Growth
+from analysis.say import heads
 from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture
@@ -75,8 +76,9 @@ def chicks(growth: Growth) -> list[Any]:
     if growth.weights.empty:
         return []
     states = findings.states_table(growth)
-    if not states["next, a day on (g)"].any():
-        states = states.drop(columns="next, a day on (g)")
+    (following,) = heads("next-a-day-on")
+    if not states[following].any():
+        states = states.drop(columns=following)
     note = (
         "Next: between these lies a new weighing 95 times in 100, crop empty; blank for a chick that is not where its "
         "weights led one to expect. Small, growing: light, and within what healthy chicks differ by."

@@ -89,7 +89,7 @@ def heads(*codes: str) -> list[str]:
     Examples
     --------
     >>> heads("pair", "chick")
-    ['Pair', 'Chick']
+    ['pair', 'chick']
     """
     return [say(f"heads.{code}") for code in codes]
 
