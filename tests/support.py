@@ -23,6 +23,12 @@ def codes(season: Season) -> list[str]:
     return season.problems["code"].tolist()
 
 
+def told(items: Iterable[Finding | Sequence[Words]]) -> list[tuple[str, str]]:
+    """Return (what, sentence) of findings as a keeper reads them."""
+    pairs = [(one.about, one) if isinstance(one, Finding) else one for one in items]
+    return [(in_words(what), in_words(said)) for what, said in pairs]
+
+
 @cache
 def demo_round(day: str) -> Round:
     """Return the demo's round of a day, worked out once for all tests."""

@@ -17,7 +17,7 @@ from analysis.nursery import attention, round_of, round_rows, still_here, weight
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read
+from support import DEMO, ROOT, as_read, told
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -243,7 +243,7 @@ ORDERS = r"(?i)back to feeding|weigh it again|see that it eats alone|should see 
 
 def fell(season):
     """What the weights say of K04 on the last day that it was weighed, 15 April; it was weaned on that day."""
-    return dict(findings.watched(growing(season)))["K04"]
+    return dict(told(findings.watched(growing(season))))["K04"]
 
 
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
@@ -253,9 +253,9 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
     assert fell(here).endswith("usual while it weans. Back to feeding. An avian veterinarian should see it today.")
     assert fell(then).endswith("more than the tenth that is usual while it weans."), "it is weaned"
     assert fell(replace(here, asked_on=pd.Timestamp("2026-04-22"))).endswith("usual while it weans."), "a week on"
-    told = [sentence for _, sentence in findings.watched(whole)]
-    told += [sentence for chick in whole.season.chicks["chick"] for sentence in findings.flagged_said(whole, chick)]
-    assert [sentence for sentence in told if re.search(ORDERS, sentence)] == []
+    heard = [sentence for _, sentence in told(findings.watched(whole))]
+    heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in findings.flagged_said(whole, chick)]
+    assert [sentence for sentence in heard if re.search(ORDERS, sentence)] == []
     shown = str([chart.to_dict() for chart in chapters.growth.flagged(whole)])
     assert "more than the tenth that is usual while it weans." in shown
     assert not re.search(ORDERS, shown)
@@ -266,7 +266,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))
     last = whole.weights.loc[whole.weights["chick"] == "K18", "weighed_at"].max()
     on, weeks_on = (
-        dict(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day))))["K18"]
+        dict(told(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day)))))["K18"]
         for day in (last, last + pd.Timedelta(days=14))
     )
     assert "Look at it" in on

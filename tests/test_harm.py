@@ -12,7 +12,7 @@ from analysis.logs.tables import GOOD_SIGNS, SIGNS
 from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
 from analysis.season.signs import signs_of
-from support import ROOT, as_read
+from support import ROOT, as_read, told
 
 ON = pd.Timestamp("2026-05-20")
 HEAD = "pair,clutch,egg,hatched_at,chick,reared_by,brooder\n"
@@ -216,7 +216,7 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
-        screen = " ".join(sentence for _, sentence in findings.stands(today.growth, "K1", today.of("K1")))
+        screen = " ".join(sentence for _, sentence in told(findings.stands(today.growth, "K1", today.of("K1"))))
         assert flat(words) in flat(screen)
     if sign in AT_ONCE:
         assert "at once" in flat(said(today)[who])

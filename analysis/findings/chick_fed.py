@@ -176,12 +176,12 @@ def as_fed(celsius: float) -> bool:
 
 def _between(values: pd.Series) -> Finding:
     low, high = values.min(), values.max()
-    return found("chicks.between", low=low, high=None if f"{low:g}" == f"{high:g}" else high)
+    alike = f"{low:g}" == f"{high:g}"
+    return found("chicks.single", low=low) if alike else found("chicks.between", low=low, high=high)
 
 
 def _tenths(celsius: pd.Series) -> Finding | None:
-    low, high = celsius.min(), celsius.max()
     if celsius.empty:
         return None
-    alike = round(low, 1) == round(high, 1)
-    return found("chicks.tenths", low=low) if alike else found("chicks.between-tenths", low=low, high=high)
+    low, high = round(celsius.min(), 1), round(celsius.max(), 1)
+    return found("chicks.single-tenths", low=low) if low == high else found("chicks.between-tenths", low=low, high=high)

@@ -9,6 +9,7 @@ from analysis.findings.lost_said import lost_chicks
 from analysis.growth.flags.find import ODD
 from analysis.logs.names import same
 from analysis.names import by_name
+from analysis.say import heads, say
 from analysis.season import is_hand
 
 _RULES = {
@@ -30,17 +31,12 @@ def states_table(growth: Growth) -> pd.DataFrame:
         found("chicks.next-between", low=row.low_g, high=row.high_g) if still and on_course and row.low_g > 0 else ""
         for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
     ]
-    return pd.DataFrame(
-        {
-            "chick": chicks,
-            "kind": last["kind"].to_numpy(),
-            "weighings": growth.weights.groupby("chick").size().loc[chicks].to_numpy(),
-            "last weight (g)": last["mass_g"].to_numpy(),
-            "at age (d)": last["age_d"].to_numpy(),
-            "next, a day on (g)": between,
-            "state": _states(growth, chicks),
-        }
-    )
+    columns = [
+        *(chicks, last["kind"].to_numpy(), growth.weights.groupby("chick").size().loc[chicks].to_numpy()),
+        *(last["mass_g"].to_numpy(), last["age_d"].to_numpy(), between, _states(growth, chicks)),
+    ]
+    names = heads("chick", "kind", "weighings", "last-weight-g", "at-age-d", "next-a-day-on", "state")
+    return pd.DataFrame(dict(zip(names, columns, strict=True)))
 
 
 def kinds_table(growth: Growth) -> pd.DataFrame:
@@ -51,7 +47,7 @@ def kinds_table(growth: Growth) -> pd.DataFrame:
         for kind, known in growth.references.items()
         if kind in here
     ]
-    return pd.DataFrame(rows, columns=["kind", "chicks", "weighings", "curve"])
+    return pd.DataFrame(rows, columns=heads("kind", "chicks", "weighings", "curve"))
 
 
 def pairs_table(growth: Growth) -> pd.DataFrame:
@@ -90,7 +86,8 @@ def rule_table(growth: Growth) -> pd.DataFrame:
     first = stalls.groupby("chick")["age_d"].min()
     in_time = int((first.reindex(lost.index) <= lost - 1).sum())
     rows.append((found("chicks.rule-stalls"), len(stalls), stalls["chick"].nunique(), in_time))
-    return pd.DataFrame(rows, columns=["rule", "calls", "chicks called", f"of {len(lost)} lost, called in time"])
+    head = say("heads.of-lost-in-time", lost=len(lost))
+    return pd.DataFrame(rows, columns=[*heads("rule", "calls", "chicks-called"), head])
 
 
 def usual(reference: pd.DataFrame) -> pd.DataFrame:
@@ -122,7 +119,7 @@ def _states(growth: Growth, chicks: list[str]) -> list[Finding]:
     """One or two words on each chick."""
     flags = growth.flags[growth.flags["flag"].isin((*ODD, "fall"))]
     flagged = {
-        chick: [found("chicks.state-flag", flag=flag.flag, age_d=flag.age_d) for flag in own.itertuples()]
+        chick: [found(_FLAGS[str(flag.flag)], age_d=flag.age_d) for flag in own.itertuples()]
         for chick, own in flags.groupby("chick", sort=False)
     }
     said = []
@@ -135,6 +132,17 @@ def _states(growth: Growth, chicks: list[str]) -> list[Finding]:
     return said
 
 
+_FLAGS = {
+    "stall": "chicks.state-stall",
+    "light for age": "chicks.state-light-for-age",
+    "unusual shape": "chicks.state-unusual-shape",
+    "fall": "chicks.state-fall",
+}
+_CURVES = {
+    "logistic": "chicks.curve-logistic",
+    "gompertz": "chicks.curve-gompertz",
+    "von_bertalanffy": "chicks.curve-von-bertalanffy",
+}
 _PLACES = {
     SMALL: "chicks.state-small",
     LIGHT: "chicks.state-light",
@@ -148,7 +156,7 @@ def _curve(growth: Growth, kind: str) -> Words:
     drawn, known = growth.references[kind], growth.watch.kinds[kind]
     if not known.enough:
         return known.why or drawn.why
-    curve, weight = known.curve.replace("_", " "), float(known.weights.max())
+    curve, weight = found(_CURVES[known.curve]), float(known.weights.max())
     if drawn.why:
         return found("chicks.curve-not-drawn", curve=curve)
     return found("chicks.curve-sure" if weight > 0.99 else "chicks.curve-likely", curve=curve, weight=weight)
