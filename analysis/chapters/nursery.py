@@ -19,8 +19,7 @@ def read(today: Round) -> list[Any]:
         calm = show.prose(found("chapters.calm"))
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
     read = (
-        (who, found("chapters.read-of", who=about, sentence=said) if about else said)
-        for who, about, said in today.read
+        (who, found("chapters.read-of", who=about, sentence=said) if about else said) for who, about, said in today.read
     )
     return [show.attention(*read)]
 
