@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from analysis.feeding import CAUTIONS, USABLE
+from analysis.feeding import CAUTIONS, ORDER_WHY, USABLE
 from analysis.finding import Words, found
 from analysis.findings import untrusted
 from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
@@ -17,7 +17,7 @@ from analysis.theme import FAMILY
 from analysis.words import day_in_full
 
 _MIXES = (1, 2, 3)
-_SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
+_SHORT = {"due.hari-incubation": found("report.round-hari")}
 _LEAVE = frozenset[str]()
 
 
@@ -55,16 +55,16 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
         "read": [item_words(item) for item in read_first(today)],
         "empty": in_words(nothing or ("" if len(chicks) else _nobody(today))),
         "unit": season.settings["weight_unit"],
-        "rows": round_rows(today).to_dict("records"),
+        "rows": [{name: _text(cell) for name, cell in row.items()} for row in round_rows(today).to_dict("records")],
         "order": say("report.round-order"),
         "usable": in_words(USABLE),
-        "before": [item_words(item) for item in before_feeding(today) if item[0] != "This order"],
+        "before": [item_words(one) for one in before_feeding(today) if one != ORDER_WHY],
         "due": [_due(row) for row in today.due.itertuples()],
         "nothing_due": say("report.round-nothing-due"),
-        "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, egg.expected] for egg in eggs.itertuples()],
-        "water": [item_words(item) for item in water_said(today)],
-        "notes": [item_words(item) for item in no_amounts(today)],
-        "asked": [item_words(item) for item in still_here(today)],
+        "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, in_words(egg.expected)] for egg in eggs.itertuples()],
+        "water": [item_words(one) for one in water_said(today)],
+        "notes": [item_words(one) for one in no_amounts(today)],
+        "asked": [item_words(one) for one in still_here(today)],
         "cautions": [in_words(one) for one in CAUTIONS],
     }
 
@@ -78,9 +78,16 @@ def _with_words(document: dict[str, Any]) -> dict[str, Any]:
 
 def read_first(today: Round) -> list[tuple[str, str, str]]:
     """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
+    read = [(in_words(one.about), in_words(one.facts["of"]), in_words(one)) for one in today.reads]
     if numbers_hold(today.season):
-        return list(today.read)
-    return [*((what, say("report.round-damaged-log"), said) for what, said in untrusted(today.season)), *today.read]
+        return read
+    damaged = [item_words(one) for one in untrusted(today.season)]
+    return [*((what, say("report.round-damaged-log"), said) for what, said in damaged), *read]
+
+
+def _text(cell: Any) -> Any:
+    """A cell of a row as plain data."""
+    return [in_words(one) for one in cell] if isinstance(cell, list) else in_words(cell)
 
 
 def _nobody(today: Round) -> list[Words]:
@@ -95,7 +102,7 @@ def _line(today: Round) -> str:
     if not numbers_hold(today.season):
         return ""
     parts = [say("report.round-fed", chicks=len(today.chicks))]
-    if read := len({who for who, _, _ in today.read}):
+    if read := len({one.about for one in today.reads}):
         parts.append(say("report.round-first", chicks=read))
     if asked := len(unheard(today.season, today.on)):
         parts.append(say("report.round-asked", chicks=asked))
@@ -105,9 +112,15 @@ def _line(today: Round) -> str:
 
 
 def _at(egg: Any) -> str:
-    return egg.egg if egg.at_home else " · ".join(part for part in (egg.egg, egg.where) if part)
+    return in_words(egg.egg) if egg.at_home else " · ".join(part for part in (in_words(egg.egg), egg.where) if part)
 
 
 def _due(row: Any) -> list[str]:
     """A thing due, in few words; its source is told once. The likeliest day and its grounds stand on the screen."""
-    return [row.what, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source, row.source)]
+    return [
+        row.said,
+        row.names,
+        row.where,
+        row.brief,
+        "" if row.sourced else in_words(_SHORT.get(row.source_code, row.source)),
+    ]

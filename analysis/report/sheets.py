@@ -141,6 +141,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
 
     from analysis.chapters import one_chick
     from analysis.findings import NOT_WEANED, not_weaned
+    from analysis.say import in_words
 
     pages: list[Page] = []
     for chick in chicks:
