@@ -8,6 +8,7 @@ from analysis.logs.names import same
 from analysis.review.aside import WORSE
 from analysis.review.record import FERTILE, HATCH, WEAN, Record
 from analysis.review.verdict import CHECK, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, Verdict
+from analysis.say import in_words
 from analysis.words import count_words, interval_words, listed, percent
 
 _WORKED = {FERTILE: "eggs showed fertile", HATCH: "fertile eggs hatched", WEAN: "chicks it reared were weaned"}
@@ -126,7 +127,7 @@ def set_aside(record: Record, pair: str) -> Iterator[tuple[str, str]]:
         for event in aside.events[aside.events["set_aside"].astype(bool)].to_dict("records"):
             lost = record.chicks_of(pair, name, event["chicks"])
             if lost:
-                yield when, f"{listed(lost)}, lost together with others ({event['event']})."
+                yield when, f"{listed(lost)}, lost together with others ({in_words(event['event'])})."
 
 
 def not_joined(record: Record, pair: str) -> Iterator[str]:
