@@ -6,7 +6,7 @@ from analysis import charts, findings, show
 from analysis.chapters.pairs import NONE_ENDED
 from analysis.chapters.trust import withheld
 from analysis.findings import Judging
-from analysis.outlook import CAUTION, in_hand_words
+from analysis.outlook import CAUTION, most_in_hand
 from analysis.season import RATES
 
 _NO_PAIRS = "No pair is written in these logs, so there is nothing to advise on."
@@ -126,7 +126,7 @@ def ahead(judged: Judging) -> list[Any]:
     if ahead is None:
         return [show.nothing("Nothing was laid in these seasons, so next season cannot be told from them.")]
     shown: list[Any] = [show.prose("\n\n".join(findings.ahead_said(ahead)))]
-    if in_hand_words(ahead):
+    if most_in_hand(ahead):
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
     caption = "One pair more or less: chicks weaned."
     return [*shown, show.table(findings.ahead_table(ahead), caption=caption, note=CAUTION, name="outlook")]

@@ -16,6 +16,7 @@ from analysis.incubation import (
 )
 from analysis.logs.names import same
 from analysis.nursery import Eggs, hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
+from analysis.say import in_words
 from analysis.words import day_words
 
 _NO_WEIGHTS = "No egg of known age was weighed, so what eggs lose in water cannot be told."
@@ -58,7 +59,7 @@ def weighed(eggs: Eggs) -> list[Any]:
             "outcome": loss["outcome"],
         }
     )
-    note = f"{lines_said(eggs)} {_GUIDES}"
+    note = in_words([lines_said(eggs), _GUIDES])
     return [show.table(table, caption="Water lost by every weighed egg.", note=note, name="egg_water")]
 
 
@@ -79,7 +80,7 @@ def expected(eggs: Eggs) -> list[Any]:
     )
     note = (
         "From the usual days of the species and your own eggs that hatched (own eggs: how many). 19 times in 20 an egg "
-        f"that hatches does so within its range. {OVERDUE}"
+        f"that hatches does so within its range. {in_words(OVERDUE)}"
     )
     shown = show.table(
         table, caption="Eggs still in the shell.", note=note, formats={"day": "{:.0f}"}, name="eggs_expected"
@@ -100,7 +101,7 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.nothing("No temperature was read in a place where eggs were incubated.")]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [(str(row.place), str(row.sentence)) for row in table.itertuples()] + findings.heat_said(season)
+    said = [*table["finding"], *findings.heat_said(season)]
     said += [
         (str(row.place), f"Humidity: {row.median_pct:.0f} % in the middle, {row.low_pct:.0f} to {row.high_pct:.0f} %.")
         for row in humidity_range(humid).itertuples()

@@ -3,6 +3,7 @@
 from typing import Any
 
 from analysis import findings, show
+from analysis.say import in_words
 from analysis.season import Season
 
 
@@ -44,7 +45,7 @@ def as_written(season: Season) -> list[Any]:
 
 def assumed(season: Season) -> list[Any]:
     """Show how the files were read."""
-    return [show.prose("\n\n".join(findings.reading_lines(season)))]
+    return [show.prose("\n\n".join(map(in_words, findings.reading_lines(season))))]
 
 
 def settings(season: Season) -> list[Any]:

@@ -7,19 +7,20 @@ import pandas as pd
 from analysis import nursery, show
 from analysis.chapters.trust import damaged
 from analysis.feeding import THERMOMETER
+from analysis.finding import found
 from analysis.nursery import NOBODY, Round
+from analysis.say import in_words
 from analysis.season import clock
 from analysis.words import day_in_full, day_words
 
 
 def read(today: Round) -> list[Any]:
     """Show what is read before anybody is fed, in sentences."""
-    if not today.read:
+    if not today.reads:
         calm = show.prose("Nothing asks for a veterinarian or a second look.")
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
-    return [
-        show.attention(*((who, f"{about}. {sentence}" if about else sentence) for who, about, sentence in today.read))
-    ]
+    of_each = ((one, one.facts["of"]) for one in today.reads)
+    return [show.attention(*((one.about, found("day.beside", of=of, said=one)) if of else one for one, of in of_each))]
 
 
 def day(today: Round) -> list[Any]:
@@ -42,7 +43,7 @@ def chicks(today: Round) -> list[Any]:
     asked = nursery.still_here(today)
     asks = [show.attention(*asked)] if asked else []
     if today.chicks.empty:
-        return asks if asks or not today.read else [show.nothing(NOBODY)]
+        return asks if asks or not today.reads else [show.nothing(NOBODY)]
     rows = nursery.round_rows(today)
     table = pd.DataFrame(
         {
@@ -53,7 +54,7 @@ def chicks(today: Round) -> list[Any]:
             "weigh again outside": rows["between"],
             f"this morning ({today.season.settings['weight_unit']})": rows["weight"],
             "most per feed": rows["give"],
-            "mind": [", ".join(marks) for marks in rows["marks"]],
+            "mind": [", ".join(map(in_words, marks)) for marks in rows["marks"]],
         }
     )
     note = (
@@ -77,7 +78,8 @@ def due(today: Round) -> list[Any]:
     """Show what else is due."""
     if today.due.empty:
         return [show.prose("Nothing is due in your logs.")]
-    table = today.due[["what", "names", "where", "reason", "source"]].rename(columns={"names": "who", "reason": "why"})
+    table = today.due[["said", "names", "where", "reason", "source"]]
+    table = table.rename(columns={"said": "what", "names": "who", "reason": "why"})
     return [show.table(table, caption="Due.", name="due")]
 
 

@@ -9,6 +9,7 @@ from analysis.chapters.trust import damaged
 from analysis.feeding import FUMES, TO_WHO_FEEDS
 from analysis.findings import Growth
 from analysis.nursery import Round
+from analysis.say import in_words
 from analysis.season import Season
 
 _CHART_PX = 110
@@ -82,7 +83,7 @@ def not_to_leave(today: Round, chick: str) -> str:
     """What the round of the day reads of a chick that no other home should get before it was seen; "" of others."""
     name = findings.chick_named(today.season, chick)
     rings = today.season.chicks.loc[today.season.chicks["chick"] == name, "ring"]
-    said = " ".join(today.pressing(name, *rings))
+    said = in_words(today.pressing(name, *rings))
     return f"before an avian veterinarian has seen it: {said}" if said else ""
 
 

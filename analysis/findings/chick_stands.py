@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 import pandas as pd
 
+from analysis.finding import Finding
 from analysis.findings.beside_kind import LIGHT, beside_said
 from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
@@ -18,14 +19,14 @@ LAST_WEIGHINGS = 7
 _FATES = {"being reared": "being reared", "weaned": "weaned", "lost": "lost", "left": "gone to another home"}
 
 
-def stands(growth: Growth, chick: str, read: Iterable[Item]) -> list[Item]:
+def stands(growth: Growth, chick: str, read: Iterable[Item | Finding]) -> list[Item | Finding]:
     """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
 
     `read` is what the round of the day reads first of it.
     """
     row = chick_row(growth.season, chick)
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
-    items = [*read, ("Now", _now(row)), ("Weights", " ".join(weights_said(growth.season, name)))]
+    items: list[Item | Finding] = [*read, ("Now", _now(row)), ("Weights", " ".join(weights_said(growth.season, name)))]
     items += [("Next weighing", said) for said in _expected(growth, name)] if here and not read else []
     items += [("Beside its kind", said) for said in _beside(growth, name, here=here)]
     items += [(f"Day {age_d:.0f}", said) for age_d, said in _flags(growth, name)]

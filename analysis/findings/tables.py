@@ -88,7 +88,7 @@ def losses_table(season: Season) -> pd.DataFrame:
             "age (d)": losses["age_d"],
             "cause, as written": losses["cause"],
             "examined": losses["examined"],
-            "together": losses["event"],
+            "together": losses["event"].map(in_words),
         }
     )
 
@@ -99,8 +99,9 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
     Where one advice holds for more than three rows of a file, they stand in one line.
     """
     chosen = season.problems[(season.problems["severity"] == LOOK) == look]
+    same = pd.Series([id(season.to_do[at]) for at in chosen.index], chosen.index, dtype="int64")  # one object says it
     lines = []
-    for (file, code, advice), alike in chosen.groupby(["file", "code", "advice"], sort=False):
+    for (file, code, _), alike in chosen.groupby(["file", "code", same], sort=False):
         many = len(alike) > _ALIKE
         groups = [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]
         for group in groups:
@@ -112,7 +113,7 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
                     "column": first["column"],
                     "as written": listed(group["value"], most=_ALIKE) if many else first["value"],
                     "what": RULES[str(code)].title,
-                    "what to do": advice,
+                    "what to do": season.to_do[group.index[0]],
                 }
             )
     return pd.DataFrame(lines, columns=["file", "rows", "column", "as written", "what", "what to do"])

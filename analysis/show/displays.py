@@ -105,7 +105,8 @@ def table(
     >>> shown.data["rows"], shown.data["align"]
     ([['P01', '91 g']], ['left', 'right'])
     """
-    plain, caption, note = _said(with_named_index(frame)), in_words(caption), in_words(note)
+    frame, caption, note = _said(frame), in_words(caption), in_words(note)
+    plain = with_named_index(frame)
     names = [_head(column) for column in plain.columns]
     heads = list(heads) if heads is not None else names
     align = list(align) if align is not None else [_side(kind) for kind in plain.dtypes]
