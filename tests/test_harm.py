@@ -11,6 +11,7 @@ from analysis.findings import judging
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
 from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
+from analysis.say import in_words
 from analysis.season.signs import signs_of
 from support import ROOT, as_read, ranked, read_first, rows_as_read
 
@@ -233,7 +234,7 @@ def test_of_those_that_warm_nobody_says_it_of_a_hot_chick():
 def findings_of(*signs):
     from analysis.season import asked_by
 
-    return asked_by(signs_of(signs, "chick"))
+    return in_words(asked_by(signs_of(signs, "chick")))
 
 
 def test_every_row_of_the_table_says_how_soon_where_from_and_defers():

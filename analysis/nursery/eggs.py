@@ -19,6 +19,7 @@ from analysis.incubation import (
     water_loss,
 )
 from analysis.logs.names import same
+from analysis.say import in_words
 from analysis.season import Season
 
 FRESH_D = 1  # an egg weighed by this day since it was laid, or on the day it was set, is fresh (practice)
@@ -89,7 +90,8 @@ class Eggs:
         still = about["outcome"] == "still incubating"
         gone = (self.on - self._begun[loss.index]) / _DAY / self._pip_d[loss.index]
         part = gone.clip(0, 1).where(still, 1.0)
-        of_each = {species: water_lines(self.season, species) for species in about["species"].unique()}
+        told = {species: water_lines(self.season, species) for species in about["species"].unique()}
+        of_each = {species: (low, high, in_words(source)) for species, (low, high, source) in told.items()}
         own = [of_each[species] for species in about["species"]]
         lines = pd.DataFrame(own, index=about.index, columns=LINES)
         said = [

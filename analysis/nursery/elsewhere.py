@@ -80,8 +80,8 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding
     seen = signs_seen(season)
     called, gone = chick_called(season), {same(chick) for chick in _gone(season)}
     whose = seen["who"].map(lambda who: same(called.get(same(who)) or str(who)))
-    problems = season.problems
-    unknown = {same(who) for who in problems.loc[problems["code"] == "unknown-who", "value"]}
+    signs = season.logs["signs"]
+    unknown = {same(who) for who, known in zip(signs["who"], signs["known"], strict=True) if not known}
     open_yet = (seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~seen["over"] & ~whose.isin(names | gone)
     for who, own in seen[open_yet].groupby("who", sort=True):
         kinds = ("chick", "bird") if same(who) in unknown else ("chick",) if same(who) in called else ("bird",)

@@ -19,7 +19,7 @@ ORDER = "youngest healthy first, bought-in and ailing last with their own syring
 NOT_KNOWN = "No chick is known to be fed by hand on this day; of some it must be asked."
 NOBODY_SAYS = "Chicks are being reared: of those that you feed, write hand in reared_by, or a move to hand."
 NOTHING_DUE = "Nothing is due in your logs."
-_SHORT = {"Hagen Avicultural Research Institute, artificial incubation part 2": "HARI, part 2"}
+_SHORT = {"due.hari-incubation": "HARI, part 2"}
 _LEAVE = frozenset[str]()
 
 
@@ -76,7 +76,7 @@ def read_first(today: Round) -> list[tuple[str, str, str]]:
     read = [(in_words(one.about), in_words(one.facts["of"]), in_words(one)) for one in today.reads]
     if numbers_hold(today.season):
         return read
-    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *read]
+    return [*((in_words(one.about), "damaged log", in_words(one)) for one in untrusted(today.season)), *read]
 
 
 def _items(found: Iterable[Finding]) -> list[list[str]]:
@@ -115,4 +115,4 @@ def _at(egg: Any) -> str:
 
 def _due(row: Any) -> list[str]:
     """A thing due, in few words; its source is told once. The likeliest day and its grounds stand on the screen."""
-    return [row.what, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source, row.source)]
+    return [row.said, row.names, row.where, row.brief, "" if row.sourced else _SHORT.get(row.source_code, row.source)]
