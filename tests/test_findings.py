@@ -3,10 +3,12 @@
 import pandas as pd
 import pytest
 
-from analysis import chapters, findings, open_season
+from analysis import chapters, findings, open_season, show
 from analysis.nursery import attention, round_of
 from analysis.rates import clutch_counts, stage_rates
+from analysis.say import in_words
 from analysis.simulate import simulate_season
+from support import as_read
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
 
@@ -24,13 +26,13 @@ HEAD = "pair,clutch,egg,outcome,hatched_at,chick\n"
 
 
 def said(season):
-    return dict(attention(round_of(season), findings.judging(season)))
+    return dict(as_read(attention(round_of(season), findings.judging(season))))
 
 
 def test_numbers_of_the_first_page(open_logs):
     hatches = HEAD + eggs("P1", ["hatched"] * 3 + ["clear"])
     season = open_logs(pairs=PAIRS, hatches=hatches, losses="chick,found_on\nP1-1,2026-04-05\n")
-    assert findings.headline(season) == [
+    assert list(map(tuple, show.numbers(*findings.headline(season)).data["items"])) == [
         ("4", "eggs laid", "1 clutch of 1 pair"),
         (
             "75 %",
@@ -40,11 +42,11 @@ def test_numbers_of_the_first_page(open_logs):
         ("0 %", "weaned, of chicks weaned or lost", "0 of 1 · 95 %: 0–79"),
         ("0", "chicks weaned", "0.0 for each clutch · 2 still being reared"),
     ]
-    assert findings.season_line(season) == "2 pairs · 1 clutch · 3 chicks"
+    assert in_words(findings.season_line(season)) == "2 pairs · 1 clutch · 3 chicks"
 
 
 def judged(season):
-    return dict(attention(round_of(season), findings.judging(season)))
+    return dict(as_read(attention(round_of(season), findings.judging(season))))
 
 
 def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
@@ -89,7 +91,7 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
 
 def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
-    assert attention(round_of(season), findings.judging(season)) == [
+    assert as_read(attention(round_of(season), findings.judging(season))) == [
         ("Nothing", "Nothing in these logs asks for attention.")
     ]
 
@@ -103,7 +105,7 @@ def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     ],
 )
 def test_what_cannot_be_told(open_logs, logs, missing):
-    assert [what for what, _ in findings.unanswered(open_logs(**logs))] == missing
+    assert [what for what, _ in as_read(findings.unanswered(open_logs(**logs)))] == missing
 
 
 def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
@@ -111,7 +113,7 @@ def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
         pairs="pair,species,cage,put_up_on,parted_on\nP1,a,C1,2026-01-01,2026-03-01\nP2,a,C1,2026-04-01,\n",
         hatches="pair,clutch,egg,laid_on,outcome\nP1,1,1,2026-02-01,clear\nP2,1,1,2026-04-20,clear\n",
     )
-    assert "Pair or cage" not in dict(findings.unanswered(season))
+    assert "Pair or cage" not in dict(as_read(findings.unanswered(season)))
 
 
 def test_tables_of_rates_show_counts_and_intervals(open_logs):
@@ -171,7 +173,7 @@ def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
     season = open_logs(
         hatches="chick,hatched_at,weaned_on,left_on\nK1,2026-04-01,2026-05-20,\nK2,2026-05-01,,\nK3,2026-04-01,,2026-05-02\n"
     )
-    assert findings.whereabouts(season) == (
+    assert in_words(findings.whereabouts(season)) == (
         "Still being reared on 20 May 2026: K2. Gone to another home before they were weaned: K3."
     )
 
@@ -227,6 +229,6 @@ def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(w
     folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", losses="chick,found_on\nK1,2026-04-05\n")
     (folder / "hatches: a copy.csv").write_text((folder / "hatches.csv").read_text().replace("K1", "K2"))
     season = open_season(folder)
-    lines = findings.reading_lines(season)
+    lines = [in_words(line) for line in findings.reading_lines(season)]
     assert sum("columns parted by" in line for line in lines) == 1
     assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines)

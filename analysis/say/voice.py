@@ -89,7 +89,7 @@ def heads(*codes: str) -> list[str]:
     Examples
     --------
     >>> heads("pair", "chick")
-    ['Pair', 'Chick']
+    ['pair', 'chick']
     """
     return [say(f"heads.{code}") for code in codes]
 
@@ -121,8 +121,8 @@ def _write(value: Any, spec: str) -> str:
     if "|" in spec:
         one, other = spec.split("|")
         return (one if value == 1 else other).replace("#", str(value))
-    if spec == "begun":
-        return words.begun(_write(value, ""))
+    if spec in _TURNED:
+        return _TURNED[spec](_write(value, ""))
     if value is None or value != value or isinstance(value, str):
         return value if isinstance(value, str) else ""
     if isinstance(value, Finding):
@@ -140,7 +140,7 @@ def _write(value: Any, spec: str) -> str:
 
 def _is(value: Any) -> bool:
     """Tell whether a fact is there at all."""
-    return isinstance(value, date | Finding) or bool(value is not None and value == value and value)
+    return bool(value is not None and value == value and (isinstance(value, date | Finding) or value))
 
 
 def _day(day: Any, spec: str) -> str:
@@ -160,4 +160,5 @@ def _list(values: Iterable[Any], spec: str) -> str:
     return words.listed(written, int(spec.removeprefix("most "))) if spec else words.listed(written)
 
 
-_NUMBERS = {"%": words.percent, "mass": words.grams}
+_TURNED = {"begun": words.begun, "within": words.within}
+_NUMBERS = {"%": words.percent, "+%": words.change_words, "mass": words.grams}
