@@ -31,7 +31,7 @@ COLUMNS |= {"chick", "when", "low_g", "high_g", "place", "food", "curve", "start
 COLUMNS |= {"lost_text", "open_text", "at_risk", "lost", "survival", "mass_low_g", "mass_high_g", "source"}
 COLUMNS |= {"flag", "sentence", "top_px", "at_px", "word_px", "share", "kind"}
 COLUMNS |= {"egg", "way", "doubt", "temperature"}
-COLUMNS |= {"usual", "pair", "notes", "between", "week", "chicks", "age", "cause", "which", "written", "word"}
+COLUMNS |= {"usual", "pair", "notes", "between", "week", "chicks", "age", "cause", "which", "written", "course"}
 
 
 @pytest.fixture(autouse=True)

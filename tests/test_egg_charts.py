@@ -18,7 +18,7 @@ from analysis.theme import PAGE_PX, altair_theme
 
 # The lines to 13 and 17 % at pip: Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, p. 65.
 LOW, HIGH = 0.13, 0.17
-RATES = {"K1": (0.15, "leave"), "K2": (0.20, "too much"), "K3": (0.10, "too little"), "K4": (0.18, "")}
+RATES = {"K1": (0.15, "leave"), "K2": (0.20, "much"), "K3": (0.10, "little"), "K4": (0.18, "")}
 PARTS = (0.0, 0.3, 0.6)
 
 
@@ -107,15 +107,15 @@ class TestWaterLoss:
             looks.setdefault(word, {})[mark["type"]] = mark
         assert {word: look["point"]["shape"] for word, look in looks.items()} == {
             "": "circle",
-            "too little": "triangle-down",
-            "too much": "triangle-up",
+            "little": "triangle-down",
+            "much": "triangle-up",
         }
         widths = {word: look["line"]["strokeWidth"] for word, look in looks.items()}
-        assert widths["too little"] == widths["too much"] > widths[""]
+        assert widths["little"] == widths["much"] > widths[""]
         assert {row["egg"]: row["word"] for row in records(chart, "weight")} == {
             **dict.fromkeys(("K1", "K4"), ""),
-            "K2": "too much",
-            "K3": "too little",
+            "K2": "much",
+            "K3": "little",
         }
         assert [row["label"] for row in records(chart, "label")] == ["K2\ntoo much", "K3\ntoo little"]
         assert ">too much<" in picture(chart)
@@ -149,7 +149,7 @@ class TestWaterLoss:
         )
 
     def test_many_names_are_cut_in_the_alternative_text(self):
-        many = weighings({f"K{i}": (0.2, "too much") for i in range(1, 26)})
+        many = weighings({f"K{i}": (0.2, "much") for i in range(1, 26)})
         (chart,) = charts.water_loss_chart(many)
         assert "17 %: 25 (K1; K2; K3;" in chart.description
         assert "K20; and 5 more). On" not in chart.description  # the line below 13 % comes between
@@ -182,7 +182,7 @@ class TestWaterLoss:
     def test_the_caption_names_only_what_is_there(self):
         (chart,) = charts.water_loss_chart(weighings({"K1": (0.15, "leave")}))
         assert caption(chart) == "Each line is an egg; dashed: the ways to 13 % and 17 % at pipping."
-        (chart,) = charts.water_loss_chart(weighings({"K2": (0.2, "too much")}))
+        (chart,) = charts.water_loss_chart(weighings({"K2": (0.2, "much")}))
         assert "(up: too much)" in caption(chart)
 
 
@@ -194,7 +194,7 @@ def test_no_name_lies_on_a_name_or_on_the_line_of_an_egg_it_names(seed):
         (
             f"K{i}",
             float(random.uniform(0.15, 1)),
-            *((0.2, "too much") if random.random() < 0.5 else (0.1, "too little")),
+            *((0.2, "much") if random.random() < 0.5 else (0.1, "little")),
         )
         for i in range(random.integers(1, 25))
     ]
@@ -218,7 +218,7 @@ def test_no_name_lies_on_a_name_or_on_the_line_of_an_egg_it_names(seed):
 
 def test_one_name_more_is_written_out_and_many_are_counted():
     frame = Frame(1.0, 0.0, 0.25, 275, 150)
-    labels = [Label(tuple(f"K{i}" for i in range(count, 0, -1)), "too much", 0.5, 0.1, frame) for count in (1, 2, 3, 4)]
+    labels = [Label(tuple(f"K{i}" for i in range(count, 0, -1)), "much", 0.5, 0.1, frame) for count in (1, 2, 3, 4)]
     assert [label.text.split("\n")[0] for label in labels] == [
         "K1",
         "K1 and K2",
@@ -246,13 +246,13 @@ class TestReadings:
         chart = in_range(readings([37.4, 38.2, 38.4, 36.5, 38.4]))
         assert [row["temperature"] for row in records(chart, "warm")] == [38.2, 38.4, 38.4]
         assert [row["temperature"] for row in records(chart, "cold")] == [36.5]
-        assert [row["temperature"] for row in records(chart, "in range")] == [37.4]
+        assert [row["temperature"] for row in records(chart, "inside")] == [37.4]
         marks = {
             part: next(mark for mark, _, _ in layers(chart, part) if mark["type"] == "point")
-            for part in ("warm", "cold", "in range")
+            for part in ("warm", "cold", "inside")
         }
         assert [mark["shape"] for mark in marks.values()] == ["triangle-up", "triangle-down", "circle"]
-        assert marks["warm"]["size"] == marks["cold"]["size"] > 3 * marks["in range"]["size"]
+        assert marks["warm"]["size"] == marks["cold"]["size"] > 3 * marks["inside"]["size"]
         (worst,) = records(chart, "worst warm")
         assert (worst["label"], worst["when"]) == ("38.4 °C", "2026-06-03 07:30")
         assert not records(chart, "worst cold")
@@ -280,8 +280,8 @@ class TestReadings:
 
     def test_times_are_drawn_as_written_wherever_they_are_read(self):
         chart = in_range(readings([37.4, 37.6], start="2026-06-01 00:00"))
-        assert [row["day"] for row in records(chart, "in range")] == ["2026-06-01T00:00:00", "2026-06-02T00:00:00"]
-        assert [row["when"] for row in records(chart, "in range")] == ["2026-06-01", "2026-06-02"]
+        assert [row["day"] for row in records(chart, "inside")] == ["2026-06-01T00:00:00", "2026-06-02T00:00:00"]
+        assert [row["when"] for row in records(chart, "inside")] == ["2026-06-01", "2026-06-02"]
         ((mark, encoding, _),) = [own for own in layers(chart, "warm") if own[0]["type"] == "line"]
         assert mark["type"] == "line"
         assert encoding["x"]["scale"]["domain"][0] == {
@@ -297,7 +297,7 @@ class TestReadings:
         chart = in_range(rows.sample(frac=1, random_state=1))
         out = (celsius > 37.8) | (celsius < 36.9)
         assert len(records(chart, "warm")) + len(records(chart, "cold")) == out.sum()
-        drawn = {row["day"] for row in records(chart, "in range")}
+        drawn = {row["day"] for row in records(chart, "inside")}
         assert MOST / 2 < len(drawn) <= MOST + 2 * out.sum() + 2
         beside = rows["read_at"].iloc[[0, 699, 702, 1499, 1501, 1999]].dt.strftime("%Y-%m-%dT%H:%M:%S")
         assert set(beside) <= drawn
@@ -323,6 +323,6 @@ class TestReadings:
         assert picture(chart)
 
     def test_units(self):
-        ((_, encoding, _), *_) = layers(in_range(readings([37.4])), "in range")
+        ((_, encoding, _), *_) = layers(in_range(readings([37.4])), "inside")
         assert encoding["y"]["title"] == "temperature (°C)"
         assert encoding["y"]["axis"]["titleX"] == -AXIS_PX

@@ -9,8 +9,8 @@ import pytest
 
 from analysis import charts
 from analysis.charts.flagged import AGES_PX, GAPS, HEAD_PX, HEIGHT_PX, LINE_PX, WIDTH_PX, _places
-from analysis.charts.growth import UNNAMED
 from analysis.charts.weighings import AXIS_PX
+from analysis.say import say
 from analysis.theme import INK, NAME_PX, PAGE_PX, RED, altair_theme
 
 DAYS = np.arange(0.0, 40.0, 2)
@@ -206,7 +206,7 @@ class TestWeightTable:
     @pytest.mark.parametrize("source", [None, "", np.nan])
     def test_without_a_source(self, source):
         chart = charts.growth_by_kind(weights(), table=weight_table(source))
-        assert {row["label"] for row in words(chart)} == {UNNAMED}
+        assert {row["label"] for row in words(chart)} == {say("charts.weight-table")}
         assert caption(chart).endswith("Dotted with diamonds: a weight table from elsewhere.")
 
     def test_its_source_stands_on_the_side_where_the_chicks_are_not(self):

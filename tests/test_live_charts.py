@@ -213,7 +213,7 @@ class TestCalendar:
 
     def test_nothing_is_not_drawn(self):
         for lost in (LOST[:0], LOST.assign(found_on=pd.NaT)):
-            with pytest.raises(ValueError, match="nothing to draw: no losses with a day"):
+            with pytest.raises(ValueError, match="nothing to draw: no dated losses"):
                 charts.losses_calendar(lost, HATCHED_ON)
 
     def test_a_hundred_losses_in_a_week_fit_a_page(self):

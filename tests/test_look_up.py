@@ -2,7 +2,8 @@
 
 import pytest
 
-from analysis.chapters.look_up import ASK, LookUp
+from analysis.chapters.look_up import LookUp
+from analysis.say import say
 
 LOGS = {
     "pairs": "pair,species,cock,hen\nP1,cockatiel,Bramble,Hazel\n",
@@ -18,8 +19,8 @@ def box(open_logs):
 @pytest.mark.parametrize(
     ("typed", "begins"),
     [
-        ("", ASK),
-        ("  ", ASK),
+        ("", say("chapters.ask")),
+        ("  ", say("chapters.ask")),
         ("k1", "The chapter One chick has the whole page."),
         ("AL31-001", "The chapter One chick has the whole page."),
         ("p1", "Pair P1. The chapter Pair sheet has the whole page."),

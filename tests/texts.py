@@ -42,7 +42,7 @@ SEASONS = {
     "only_hatches": ("2026-05-05",),
 }
 CHAPTERS = ("00", "01", "02", "03", "04", "05", "06")
-_BY_MACHINE = re.compile(r"(data-[0-9a-f]{32}|(view|param|concat|layer|selector)_?\d+(_\w+)?)$")
+_BY_MACHINE = re.compile(r"(data-[0-9a-f]{32}|(view|param|concat|layer|selector)_?(\d+|[0-9a-f]{16})(_\w+)?)$")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d([T ][\d:.]+)?$")
 
 

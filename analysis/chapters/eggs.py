@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis import charts, findings, show
+from analysis.finding import Finding, found
 from analysis.incubation import (
     HOYT_G_PER_CM3,
     OVERDUE,
@@ -15,23 +16,17 @@ from analysis.incubation import (
     time_out,
 )
 from analysis.logs.names import same
+from analysis.names import NOT_WRITTEN
 from analysis.nursery import Eggs, hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
-from analysis.say import in_words
+from analysis.say import heads, in_words, say
 from analysis.words import day_words
-
-_NO_WEIGHTS = "No egg of known age was weighed, so what eggs lose in water cannot be told."
-_GUIDES = (
-    "Over 81 species 15 ± 2.5 % was lost (Ar & Rahn 1980); 13 to 17 % are the lines on the chart of one amazon's egg "
-    "(Duerr & Gage, Hand-Rearing Birds, 2020, p. 65), a parrot's manual says 16 %, others 11 to 16 %. In brackets: 95 "
-    "times in 100 it ends between these."
-)
 
 
 def water(eggs: Eggs) -> list[Any]:
     """Show each egg's way from setting to pipping between the guide lines."""
     drawn = _drawn(eggs)
     if drawn.empty:
-        return [show.nothing(_NO_WEIGHTS)]
+        return [show.nothing(found("chapters.no-egg-weights"))]
     lines = eggs.loss.drop_duplicates("group").set_index("group")[["low_line", "high_line"]]
     guides = {str(group): (float(low), float(high)) for group, low, high in lines.itertuples()}
     return list(charts.water_loss_chart(drawn, guides=guides))
@@ -54,20 +49,21 @@ def weighed(eggs: Eggs) -> list[Any]:
             "pair": loss["pair"],
             "where": loss["incubated_by"],
             "weighings": loss["n"],
-            "lost so far": _percent(loss["lost"]),
-            "by pipping": [_between(row) for row in loss.itertuples()],
+            "lost-so-far": _percent(loss["lost"]),
+            "by-pipping": [_between(row) for row in loss.itertuples()],
             "outcome": loss["outcome"],
         }
     )
-    note = in_words([lines_said(eggs), _GUIDES])
-    return [show.table(table, caption="Water lost by every weighed egg.", note=note, name="egg_water")]
+    table.columns = heads(*table)
+    caption, note = found("chapters.egg-water-caption"), in_words([lines_said(eggs), found("chapters.guides")])
+    return [show.table(table, caption=caption, note=note, name="egg_water")]
 
 
 def expected(eggs: Eggs) -> list[Any]:
     """Show when the eggs still in the shell are expected."""
     sitting = eggs.incubating
     if sitting.empty:
-        return [show.nothing("No egg is still incubating on this day.")]
+        return [show.nothing(found("chapters.none-incubating-then"))]
     table = pd.DataFrame(
         {
             "egg": sitting["name"],
@@ -75,16 +71,13 @@ def expected(eggs: Eggs) -> list[Any]:
             "where": sitting["incubated_by"],
             "day": sitting["day"],
             "expected": [hatch_said(egg) for egg in sitting.itertuples()],
-            "own eggs": sitting["own"],
+            "own-eggs": sitting["own"],
         }
     )
-    note = (
-        "From the usual days of the species and your own eggs that hatched (own eggs: how many). 19 times in 20 an egg "
-        f"that hatches does so within its range. {in_words(OVERDUE)}"
-    )
-    shown = show.table(
-        table, caption="Eggs still in the shell.", note=note, formats={"day": "{:.0f}"}, name="eggs_expected"
-    )
+    table.columns = heads(*table)
+    caption, note = found("chapters.in-shell-caption"), in_words([found("chapters.expected-note"), OVERDUE])
+    formats: dict[str, show.Format] = {say("heads.day"): "{:.0f}"}
+    shown = show.table(table, caption=caption, note=note, formats=formats, name="eggs_expected")
     said = unknown_said(eggs)
     return [shown, *([show.attention(*said)] if said else [])]
 
@@ -98,15 +91,19 @@ def readings(eggs: Eggs) -> list[Any]:
     read = read.assign(place=named)[named != ""]
     humid, read = read, read[read["temperature"].notna()]
     if read.empty:
-        return [show.nothing("No temperature was read in a place where eggs were incubated.")]
+        return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [*table["finding"], *findings.heat_said(season)]
-    said += [
-        (str(row.place), f"Humidity: {row.median_pct:.0f} % in the middle, {row.low_pct:.0f} to {row.high_pct:.0f} %.")
-        for row in humidity_range(humid).itertuples()
+    damp = [_humidity(row) for row in humidity_range(humid).itertuples()]
+    return [
+        charts.readings_chart(read, **limits),
+        show.attention(*table["finding"], *findings.heat_said(season), *damp),
     ]
-    return [charts.readings_chart(read, **limits), show.attention(*said)]
+
+
+def _humidity(row: Any) -> Finding:
+    facts = {"middle": row.median_pct, "low": row.low_pct, "high": row.high_pct}
+    return Finding("chapters.humidity", about=str(row.place), facts=facts)
 
 
 def fresh(eggs: Eggs) -> list[Any]:
@@ -114,34 +111,30 @@ def fresh(eggs: Eggs) -> list[Any]:
     laid = eggs.season.eggs
     measured = laid[(laid["length_mm"] > 0) & (laid["breadth_mm"] > 0)]
     if measured.empty:
-        return [show.nothing("No egg was measured. With length and breadth its fresh weight can be told.")]
+        return [show.nothing(found("chapters.none-measured"))]
     rows = []
     for species, own in measured.groupby("species", sort=True):
         constant = eggs.constants.get(str(species))
         used = HOYT_G_PER_CM3 if constant is None else constant.constant
         mass_g = fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=used)
-        rows.append((species or "not written", len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
-    table = pd.DataFrame(rows, columns=["species", "measured", "fresh (g), middle", "constant"])
-    note = (
-        "Fresh weight = constant × length × breadth², in grams and centimetres: 0.548 over many species (Hoyt 1979, "
-        "from memory); your own where ten eggs or more were measured, "
-        "and weighed by the day after they were laid or on that on which they were set."
-    )
-    return [show.table(table, caption="Fresh eggs.", note=note, name="fresh_eggs")]
+        rows.append((species or NOT_WRITTEN, len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
+    table = pd.DataFrame(rows, columns=heads("species", "measured", "fresh-g-middle", "constant"))
+    caption, note = found("chapters.fresh-caption"), found("chapters.fresh-note")
+    return [show.table(table, caption=caption, note=note, name="fresh_eggs")]
 
 
 def _constant(own: OwnConstant | None) -> str:
     if own is None:
-        return f"{HOYT_G_PER_CM3}, general"
-    return f"{own.constant:.3f} ({own.low:.3f}–{own.high:.3f}), your {own.n} eggs"
+        return say("chapters.constant-general", constant=HOYT_G_PER_CM3)
+    return say("chapters.constant-own", constant=own.constant, low=own.low, high=own.high, n=own.n)
 
 
 def _drawn(eggs: Eggs) -> pd.DataFrame:
     """A row a weighing of an egg whose loss is known, as the chart takes it."""
     weighed = eggs.weighings[eggs.weighings["egg_row"].isin(eggs.loss.index) & (eggs.weighings["pip_d"] > 0)]
     mine = eggs.loss.loc[weighed["egg_row"].to_numpy()].set_axis(weighed.index)
-    words = mine["high"].lt(mine["low_line"]).map({True: "too little", False: ""})
-    words = words.mask(mine["low"] > mine["high_line"], "too much")
+    words = mine["high"].lt(mine["low_line"]).map({True: "little", False: ""})
+    words = words.mask(mine["low"] > mine["high_line"], "much")
     drawn = pd.DataFrame(
         {
             "group": weighed["group"],
@@ -159,8 +152,10 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
 
 
 def _percent(shares: pd.Series) -> list[str]:
-    return ["" if pd.isna(share) else f"{100 * share:.1f} %" for share in shares]
+    return ["" if pd.isna(share) else say("chapters.percent", percent=100 * share) for share in shares]
 
 
 def _between(row: Any) -> str:
-    return "" if pd.isna(row.at_pip) else f"{100 * row.at_pip:.1f} % ({100 * row.low:.1f}–{100 * row.high:.1f})"
+    if pd.isna(row.at_pip):
+        return ""
+    return say("chapters.percent-between", percent=100 * row.at_pip, low=100 * row.low, high=100 * row.high)

@@ -5,21 +5,25 @@ from typing import Any
 import analysis
 from analysis import charts, findings, nursery, show
 from analysis.chapters.trust import in_its_place, withheld
+from analysis.finding import Words, found
 from analysis.findings import Judging
 from analysis.nursery import Round
 from analysis.rates import clutch_counts, egg_path
+from analysis.say import say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import day_words
 
+TITLE = found("chapters.season-report")
 
-def cover(season: Season, title: str = "Season report") -> list[Any]:
+
+def cover(season: Season, title: Words = TITLE) -> list[Any]:
     """Show the head of the first page; it also dates and signs the foot of every page."""
     as_of = season.as_of
     facts = {
-        "title": f"{title} {season.name}",
+        "title": say("chapters.title", title=title, season=season.name),
         "aviary": season.aviary,
-        "line": " · ".join(part for part in (findings.season_line(season), findings.day_line(season)) if part),
-        "season": f"Season {season.name}",
+        "line": say("overview.line", parts=[findings.season_line(season), findings.day_line(season)]),
+        "season": say("chapters.season", season=season.name),
         "as_of": day_words(as_of) if as_of is not None else None,
         "last_day": f"{as_of:%Y-%m-%d}" if as_of is not None else None,
         "fingerprint": season.fingerprint,
@@ -43,7 +47,7 @@ def eggs_to_weaned(season: Season) -> list[Any]:
         return [show.nothing(findings.NO_HATCHING)]
     path = egg_path(clutch_counts(season.eggs, season.clutches), season.reared)
     if not path["count"].iloc[0]:
-        return [show.nothing("No eggs are logged, so there is no way from egg to weaned chick to draw.")]
+        return [show.nothing(found("chapters.no-eggs"))]
     where = findings.whereabouts(season)
     return [charts.egg_path_chart(path), *([show.prose(where)] if where else [])]
 
@@ -58,20 +62,20 @@ def next_steps(season: Season) -> list[Any]:
     if not findings.has_only_begun(season) or not numbers_hold(season):
         return []
     here = findings.here_table(season)
-    shown = [show.table(here, caption=f"Being reared on {day_words(season.as_of)}.")] if len(here) else []
-    return [show.heading("What comes next"), *shown, show.attention(*findings.next_steps(season))]
+    shown = [show.table(here, caption=found("chapters.being-reared", day=season.as_of))] if len(here) else []
+    return [show.heading(found("chapters.comes-next")), *shown, show.attention(*findings.next_steps(season))]
 
 
 @withheld()
 def unanswered(season: Season) -> list[Any]:
     """Show what these logs cannot tell."""
-    found = findings.unanswered(season)
-    return [show.attention(*found) if found else show.prose("Every chapter found what it needs in these logs.")]
+    open_yet = findings.unanswered(season)
+    return [show.attention(*open_yet) if open_yet else show.prose(found("chapters.all-found"))]
 
 
 def earlier(season: Season) -> list[Any]:
     """Show the joined seasons side by side."""
     if not season.earlier:
-        return [show.nothing("No earlier season is joined. The setting earlier, or --with, joins some.")]
-    caption = "The aviary's rates, season by season: counts, rate and 95 % interval."
+        return [show.nothing(found("chapters.none-earlier"))]
+    caption = found("chapters.seasons-caption")
     return [show.table(findings.earlier_table(season), caption=caption, name="seasons")]

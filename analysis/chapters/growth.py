@@ -5,41 +5,49 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, findings, show
+from analysis.finding import found
 from analysis.findings import Growth
+from analysis.growth.flags.find import ODD
+from analysis.say import heads
 from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture
-_NO_WEIGHTS = "No weights of chicks of known age could be used, so nothing can be said about growth."
-_MARKED = ("slip", "swapped", "stall", "fall", "light for age", "unusual shape")
+_NO_WEIGHTS = found("chapters.no-weights")
+_MARKED = ("slip", "swapped", "fall", *ODD)
 
 
 _HEADS = (
-    *("chick", "kind", "n", "last (g)", "at age (d)", "peak (g)", "fall"),
-    *("level (g)", "10–90 % (d)", "gain (g/d)"),
+    *("chick", "kind", "n", "last-g", "at-age-d", "peak-g", "fall"),
+    *("level-g", "10-90-d", "gain-g-d"),
 )
 _FORMATS: dict[str, show.Format] = {
-    "last weight (g)": grams,
-    "at age (d)": "{:.0f}",
-    "peak (g)": grams,
-    "levels off at (g)": grams,
-    "10 to 90 % (d)": "{:.1f}",
-    "largest gain (g/d)": "{:.2f}",
+    "last-weight-g": grams,
+    "at-age-d": "{:.0f}",
+    "peak-g": grams,
+    "levels-off-at-g": grams,
+    "10-to-90-d": "{:.1f}",
+    "largest-gain": "{:.2f}",
 }
+
+
+def _formats() -> dict[str, show.Format]:
+    """The formats by the heads of their columns."""
+    return dict(zip(heads(*_FORMATS), _FORMATS.values(), strict=True))
 
 
 def watched(growth: Growth) -> list[Any]:
     """Show what the weights ask for, in sentences."""
     if growth.weights.empty:
         return [show.nothing(_NO_WEIGHTS)]
-    found = findings.watched(growth)
-    return [show.attention(*found)] if found else [show.prose("The weights ask for nothing.")]
+    said = findings.watched(growth)
+    return [show.attention(*said)] if said else [show.prose(found("chapters.weights-calm"))]
 
 
 def flagged(growth: Growth) -> list[Any]:
     """Show the chicks with a flag in small panels, each flag on its day."""
     flags = _marked(growth)
     if flags.empty:
-        none = "No chick was flagged."
+        none = found("chapters.none-flagged")
         return [show.nothing(none) if growth.weights.empty else show.prose(none)]
     return list(charts.flagged_chicks(growth.weights, flags, findings.usual(growth.reference)))
 
@@ -63,11 +71,10 @@ def kinds(growth: Growth) -> list[Any]:
 
 def curves(growth: Growth) -> list[Any]:
     """Show what the curve of each kind stands on, or why it has none."""
-    found = findings.kinds_table(growth)
-    if found.empty:
+    known = findings.kinds_table(growth)
+    if known.empty:
         return []
-    caption = "What the curve of each kind stands on: chicks that did well, of all joined seasons."
-    return [show.table(found, caption=caption, name="growth_kinds")]
+    return [show.table(known, caption=found("chapters.kinds-caption"), name="growth_kinds")]
 
 
 def chicks(growth: Growth) -> list[Any]:
@@ -75,22 +82,20 @@ def chicks(growth: Growth) -> list[Any]:
     if growth.weights.empty:
         return []
     states = findings.states_table(growth)
-    if not states["next, a day on (g)"].any():
-        states = states.drop(columns="next, a day on (g)")
-    note = (
-        "Next: between these lies a new weighing 95 times in 100, crop empty; blank for a chick that is not where its "
-        "weights led one to expect. Small, growing: light, and within what healthy chicks differ by."
-    )
-    return [show.table(states, caption="Every weighed chick.", note=note, formats=_FORMATS, name="growth_chicks")]
+    (following,) = heads("next-a-day-on")
+    if not states[following].any():
+        states = states.drop(columns=following)
+    caption, note = found("chapters.states-caption"), found("chapters.states-note")
+    return [show.table(states, caption=caption, note=note, formats=_formats(), name="growth_chicks")]
 
 
 def pairs(growth: Growth) -> list[Any]:
     """Show how heavy each pair's chicks are beside the typical pair's."""
-    found = findings.pairs_table(growth)
-    if found.empty:
-        return [show.nothing("Too few chicks of known pairs have a curve: nothing can be said of the growth of pairs.")]
+    table = findings.pairs_table(growth)
+    if table.empty:
+        return [show.nothing(found("chapters.few-curves-of-pairs"))]
     place = findings.place_words(growth)
-    chart = charts.pair_growth_chart(found.rename(columns={"mass_share": "share"}))
+    chart = charts.pair_growth_chart(table.rename(columns={"mass_share": "share"}))
     return [chart, *([show.prose(place)] if place else [])]
 
 
@@ -98,15 +103,8 @@ def rule(growth: Growth) -> list[Any]:
     """Show what the trade's rule would have called, beside the flags."""
     if growth.weights.empty:
         return []
-    return [
-        show.table(
-            findings.rule_table(growth),
-            caption="The trade's rule in its three readings, from day 3 to each chick's peak, beside our stalls.",
-            note="No gain two days running, or any drop, in a chick not yet fledging: a veterinarian (Duerr & Gage, "
-            "Hand-Rearing Birds, 2020, p. 617). The rule stands; these pages only count how often it calls.",
-            name="growth_rule",
-        )
-    ]
+    caption, note = found("chapters.rule-caption"), found("chapters.rule-note")
+    return [show.table(findings.rule_table(growth), caption=caption, note=note, name="growth_rule")]
 
 
 def panels(growth: Growth) -> list[Any]:
@@ -124,18 +122,17 @@ def table(growth: Growth) -> list[Any]:
     if len(shown):
         displays.append(_curves(shown))
     if len(without):
-        caption = "Chicks whose weights cannot tell a curve, and why."
-        displays.append(show.table(without, caption=caption, formats=_FORMATS, name="growth_not_told"))
+        caption = found("chapters.no-curve-caption")
+        displays.append(show.table(without, caption=caption, formats=_formats(), name="growth_not_told"))
     return displays
 
 
 def _curves(shown: pd.DataFrame) -> Any:
     return show.table(
         shown,
-        caption="Growth of each chick.",
-        note="n: weighings. Fall: from the peak to the last weights. Level: where a logistic curve through the "
-        "weights up to the peak levels off; 10–90 %: days from a tenth to nine tenths; gain: the largest a day.",
-        heads=_HEADS,
-        formats=_FORMATS,
+        caption=found("chapters.curves-caption"),
+        note=found("chapters.curves-note"),
+        heads=heads(*_HEADS),
+        formats=_formats(),
         name="growth",
     )

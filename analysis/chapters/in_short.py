@@ -4,10 +4,11 @@ from typing import Any
 
 from analysis import findings, show
 from analysis.chapters.trust import in_its_place
+from analysis.finding import found
 from analysis.findings import Growth, Judging
 from analysis.nursery import Eggs, water_asks
+from analysis.say import in_words
 from analysis.season import Season
-from analysis.words import count_words
 
 
 def logs(season: Season) -> list[Any]:
@@ -32,11 +33,11 @@ def eggs(eggs: Eggs) -> list[Any]:
     """Say how many eggs are in the shell, how many were weighed, and what they ask for."""
     weighed, sitting = len(eggs.loss), len(eggs.incubating)
     counts = [
-        f"{count_words(sitting, 'egg is', 'eggs are') if sitting else 'No egg is'} still in the shell.",
-        f"{count_words(weighed, 'egg was', 'eggs were') if weighed else 'No egg was'} weighed on the way.",
+        found("chapters.in-shell", n=sitting) if sitting else found("chapters.none-in-shell"),
+        found("chapters.weighed-on-the-way", n=weighed) if weighed else found("chapters.none-weighed-on-the-way"),
     ]
     asks = water_asks(eggs)
     if weighed and not asks:
-        counts.append("None of these weights asks for another humidity.")
-    said = show.prose(" ".join(counts))
+        counts.append(found("chapters.humidity-calm"))
+    said = show.prose(in_words(counts))
     return [said, show.attention(*asks)] if asks else [said]

@@ -3,25 +3,25 @@
 from typing import Any
 
 from analysis import findings, show
-from analysis.say import in_words
+from analysis.finding import found
+from analysis.say import heads, in_words
 from analysis.season import Season
 
 
 def rows(season: Season) -> list[Any]:
     """Show the account of all rows."""
-    heads = ["log", "rows read", "used", "not used"]
-    caption = "Every row that was written: read = used + not used."
-    if season.unread:
-        caption += " Of a file that was not read, the lines that it seems to have are counted; blank is unknown."
-    return [show.table(season.accounting, caption=caption, heads=heads, name="rows")]
+    unread = [found("chapters.rows-unread")] if season.unread else []
+    caption = in_words([found("chapters.rows-caption"), *unread])
+    shown = heads("log", "rows-read", "used", "not-used")
+    return [show.table(season.accounting, caption=caption, heads=shown, name="rows")]
 
 
 def not_used(season: Season) -> list[Any]:
     """Show what cost a row or a cell, with what was written."""
     problems = findings.problems_table(season, look=False)
     if problems.empty:
-        return [show.prose("Every row and every cell was used.")]
-    caption = "Not used, and why. Nothing you wrote was changed."
+        return [show.prose(found("chapters.all-used"))]
+    caption = found("chapters.not-used-caption")
     return [show.table(problems, caption=caption, name="not_used_and_why")]
 
 
@@ -29,18 +29,18 @@ def look_at(season: Season) -> list[Any]:
     """Show what was used, but is questionable."""
     problems = findings.problems_table(season, look=True)
     if problems.empty:
-        return [show.prose("Nothing else looks questionable.")]
-    return [show.table(problems, caption="Used, but worth a look.", name="worth_a_look")]
+        return [show.prose(found("chapters.nothing-questionable"))]
+    return [show.table(problems, caption=found("chapters.look-caption"), name="worth_a_look")]
 
 
 def as_written(season: Season) -> list[Any]:
     """Show the rows and cells that were not used, as they were written."""
     if season.not_used.empty:
         return []
-    heads = ["file", "sheet", "row", "column", "as written"]
+    shown = heads("file", "sheet", "row", "column", "as-written")
     kept = season.not_used.assign(row=season.not_used["row"].astype("string").fillna(""))
-    caption = "What was not used, as written."
-    return [show.table(kept, caption=caption, heads=heads, name="not_used_as_written")]
+    caption = found("chapters.as-written-caption")
+    return [show.table(kept, caption=caption, heads=shown, name="not_used_as_written")]
 
 
 def assumed(season: Season) -> list[Any]:
@@ -50,6 +50,5 @@ def assumed(season: Season) -> list[Any]:
 
 def settings(season: Season) -> list[Any]:
     """Show the settings that hold, and the reason of each."""
-    caption = "Settings: yours, or the default with its reason."
-    heads = ["setting", "value", "from", "what it is for"]
-    return [show.table(findings.settings_table(season), caption=caption, heads=heads, name="settings")]
+    caption, shown = found("chapters.settings-caption"), heads("setting", "value", "from", "what-for")
+    return [show.table(findings.settings_table(season), caption=caption, heads=shown, name="settings")]

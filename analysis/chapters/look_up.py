@@ -6,16 +6,13 @@ from typing import Any
 from analysis import findings, show
 from analysis.chapters import one_chick, pair_sheet
 from analysis.errors import SeasonError
+from analysis.finding import found
 from analysis.findings import PairPages
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
 from analysis.nursery import Round, round_of
+from analysis.say import in_words, say
 from analysis.season import Season
-from analysis.words import listed
-
-ASK = "Type the name of a chick, a pair or one of its birds, or a ring number, and press Enter."
-_MORE_CHICK = "The chapter One chick has the whole page."
-_MORE_PAIR = "The chapter Pair sheet has the whole page."
 
 
 class LookUp:
@@ -51,25 +48,27 @@ class LookUp:
     def page(self, typed: str) -> list[Any]:
         """Show what is known of whoever is meant; blank: how to ask."""
         if not typed.strip():
-            return [show.prose(ASK)]
+            return [show.prose(found("chapters.ask"))]
         if (pair := NameBook(self.season.pairs["pair"]).find(typed)) is not None:
             return self._of_pair(pair, typed)
         if pairs := self._of_bird.get(same(typed)):
             return self._of_pair(pairs[-1], typed)
         try:
-            chick = findings.chick_named(self.season, typed, of="pair, bird or chick here")
+            chick = findings.chick_named(self.season, typed, of=say("chapters.anybody-here"))
         except SeasonError as nobody:
             return [show.prose(str(nobody))]
         return self._of_chick(chick)
 
     def _of_pair(self, pair: str, typed: str) -> list[Any]:
-        others = [f"pair {other}" for other in self._of_bird.get(same(typed), ()) if other != pair]
-        others += [f"the chick {chick}" for chick in self.season.chicks["chick"] if same(chick) == same(typed)]
-        also = f" So called is also {listed(others)}." if others else ""
-        head = show.prose(f"Pair {pair}. {_MORE_PAIR}{also}")
+        pairs = [other for other in self._of_bird.get(same(typed), ()) if other != pair]
+        chicks = [chick for chick in self.season.chicks["chick"] if same(chick) == same(typed)]
+        others = [found("chapters.pair-named", pair=other) for other in pairs]
+        others += [found("chapters.chick-named", chick=chick) for chick in chicks]
+        also = [found("chapters.so-called-also", others=others)] if others else []
+        head = show.prose(in_words([found("chapters.more-of-pair", pair=pair), *also]))
         asks = pair_sheet.asks(self.pages, pair, self.today)
         return [head, *pair_sheet.about(self.pages, pair), *asks, *pair_sheet.advice(self.pages, pair)]
 
     def _of_chick(self, chick: str) -> list[Any]:
-        head = show.prose(_MORE_CHICK)
+        head = show.prose(found("chapters.more-of-chick"))
         return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.today, chick)]

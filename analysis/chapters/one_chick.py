@@ -7,12 +7,14 @@ import pandas as pd
 from analysis import charts, findings, show
 from analysis.chapters.trust import damaged
 from analysis.feeding import FUMES, TO_WHO_FEEDS
+from analysis.finding import Finding, Words, found
 from analysis.findings import Growth
 from analysis.nursery import Round
-from analysis.say import in_words
+from analysis.say import heads, in_words, say
 from analysis.season import Season
 
 _CHART_PX = 110
+NOT_TO_LEAVE = found("chapters.not-to-leave")
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 
 
@@ -25,7 +27,7 @@ def stands(today: Round, chick: str) -> list[Any]:
 def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
     name = findings.chick_named(season, chick)
-    line = show.prose(f"{name}: {findings.chick_line(season, name)}")
+    line = show.prose(found("chapters.named", who=name, line=findings.chick_line(season, name)))
     return [*damaged(season), line, show.attention(*findings.about_chick(season, name))]
 
 
@@ -33,7 +35,7 @@ def weights(growth: Growth, chick: str) -> list[Any]:
     """Show its weights over what is usual for its kind, and the last ones as numbers."""
     name = findings.chick_named(growth.season, chick)
     own = growth.weights[growth.weights["chick"] == name]
-    said = show.prose(" ".join(findings.weights_said(growth.season, name)))
+    said = show.prose(in_words(findings.weights_said(growth.season, name)))
     return [said, *(_chart(growth, own) if len(own) else [])]
 
 
@@ -47,19 +49,24 @@ def fed(season: Season, chick: str) -> list[Any]:
     return [show.attention(*items)] if items else []
 
 
-def _fed(season: Season, chick: str) -> list[tuple[str, str]]:
-    items = (("Fed", findings.fed_said(season, chick)), ("Seen", findings.signs_said(season, chick)))
-    return [(what, " ".join(said)) for what, said in items if said]
+def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
+    fed, seen = findings.fed_said(season, chick), findings.signs_said(season, chick)
+    items = ((found("chapters.fed"), fed), (found("chapters.seen"), seen))
+    return [(what, in_words(said)) for what, said in items if said]
 
 
 def unknown(season: Season, chick: str) -> list[Any]:
     """Show what is not known of it."""
-    return [show.attention(("Not known", " ".join(findings.not_known_of_chick(season, chick))))]
+    return [show.attention(_unknown(season, chick))]
+
+
+def _unknown(season: Season, chick: str) -> tuple[Words, str]:
+    return found("chapters.not-known"), in_words(findings.not_known_of_chick(season, chick))
 
 
 def cautions() -> list[Any]:
     """Show what its new keeper should mind."""
-    return [show.attention(("Fumes", FUMES), *findings.CAUTIONS)]
+    return [show.attention((found("chapters.fumes"), FUMES), *findings.CAUTIONS)]
 
 
 def feed_it(season: Season, chick: str) -> list[Any]:
@@ -70,34 +77,34 @@ def feed_it(season: Season, chick: str) -> list[Any]:
 
 def signed() -> list[Any]:
     """Show that nothing is promised, and the lines to sign on."""
-    who = ["Handed over by\n\u00a0", "Taken home by\n\u00a0"]
-    heads = ["", *(f"{head}{_ROOM * room}" for head, room in (("name", 44), ("signature", 40), ("day", 18)))]
+    who = [say("chapters.handed-over"), say("chapters.taken-home")]
+    shown = zip(heads("name", "signature", "day"), (44, 40, 18), strict=True)
     blank = pd.DataFrame({"who": who, "name": "", "signature": "", "day": ""})
-    return [show.prose(findings.PROMISE), show.table(blank, caption="", heads=heads)]
+    return [
+        show.prose(findings.PROMISE),
+        show.table(blank, caption="", heads=["", *(head + _ROOM * room for head, room in shown)]),
+    ]
 
 
-NOT_TO_LEAVE = "NOT TO LEAVE"
-
-
-def not_to_leave(today: Round, chick: str) -> str:
-    """What the round of the day reads of a chick that no other home should get before it was seen; "" of others."""
+def not_to_leave(today: Round, chick: str) -> Finding | None:
+    """What the round of the day reads of a chick that no other home should get before it was seen; None of others."""
     name = findings.chick_named(today.season, chick)
     rings = today.season.chicks.loc[today.season.chicks["chick"] == name, "ring"]
-    said = in_words(today.pressing(name, *rings))
-    return f"before an avian veterinarian has seen it: {said}" if said else ""
+    said = today.pressing(name, *rings)
+    return found("chapters.before-a-veterinarian", about=NOT_TO_LEAVE, said=said) if said else None
 
 
 def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
     season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
-    items = [
+    items: list[Any] = [
         *findings.about_chick(season, chick),
         *_fed(season, chick),
-        *(("Flagged", said) for said in findings.flagged_said(growth, chick)),
-        ("Weights", " ".join(findings.weights_said(season, chick))),
-        ("Not known", " ".join(findings.not_known_of_chick(season, chick))),
+        *((found("chapters.flagged"), said) for said in findings.flagged_said(growth, chick)),
+        (found("chapters.weights"), in_words(findings.weights_said(season, chick))),
+        _unknown(season, chick),
     ]
-    top = [*([(NOT_TO_LEAVE, stays)] if stays else []), *findings.burnt_said(season, chick)]
+    top: list[Any] = [*([stays] if stays else []), *findings.burnt_said(season, chick)]
     first = [
         *damaged(season),
         *([show.attention(*top)] if top else []),

@@ -4,13 +4,11 @@ from typing import Any
 
 from analysis import charts, findings, show
 from analysis.chapters.trust import in_its_place, withheld
+from analysis.finding import Words, found
 from analysis.findings import PairPages
 from analysis.nursery import Round
+from analysis.say import in_words
 from analysis.season import RATES
-
-_NOTHING = "Nothing is logged of this pair yet: no egg and no chick."
-_ONLY_CHICKS = "No egg of this pair is logged, only chicks, so nothing can be said about fertility or hatching."
-_NO_WEIGHTS = "No weights of its chicks could be used."
 
 
 def sheet(pages: PairPages, pair: str, today: Round) -> list[Any]:
@@ -28,7 +26,7 @@ def about(pages: PairPages, pair: str) -> list[Any]:
 def head(pages: PairPages, pair: str) -> list[Any]:
     """Show its name and who it is, in a line; on paper the name is the heading."""
     name = findings.pair_named(pages.season, pair)
-    return [show.prose(f"Pair {name}: {findings.pair_line(pages, name)}")]
+    return [show.prose(found("chapters.pair-line", pair=name, line=findings.pair_line(pages, name)))]
 
 
 def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
@@ -50,9 +48,10 @@ def record(pages: PairPages, pair: str) -> list[Any]:
     pair = findings.pair_named(pages.season, pair)
     table = findings.record_table(pages, pair)
     if table.empty:
-        return [show.prose(_NOTHING if findings.chicks_of(pages, pair).empty else _ONLY_CHICKS)]
+        nothing = findings.chicks_of(pages, pair).empty
+        return [show.prose(found("chapters.nothing-of-pair" if nothing else "chapters.only-chicks"))]
     align = ["left", "right", "right", "left", "left", "left"]
-    caption = "Record, stage by stage."
+    caption = found("chapters.record-caption")
     return [show.table(table, caption=caption, align=align, note=findings.record_note(pages, pair))]
 
 
@@ -66,12 +65,12 @@ def chicks(pages: PairPages, pair: str) -> list[Any]:
     mine = findings.chicks_of(pages, pair)
     weights = pages.growth.weights[pages.growth.weights["chick"].isin(mine["chick"])]
     if weights.empty:
-        return [show.prose(" ".join([*said, _NO_WEIGHTS]))]
+        return [show.prose(in_words([*said, found("chapters.no-weights-of-its-chicks")]))]
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
-    notes = findings.chick_notes(mine, pair)
+    notes = {chick: in_words(note) for chick, note in findings.chick_notes(mine, pair).items()}
     columns, height_px = _panels(weights["chick"].nunique())
     drawn = charts.brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
-    return [show.prose(" ".join(said)), *drawn]
+    return [show.prose(in_words(said)), *drawn]
 
 
 def _panels(chicks: int) -> tuple[int, int]:
@@ -91,5 +90,5 @@ def unknown(pages: PairPages, pair: str) -> list[Any]:
     return [show.attention(_unknown(pages, pair))]
 
 
-def _unknown(pages: PairPages, pair: str) -> tuple[str, str]:
-    return "Not known", " ".join(findings.not_known(pages, pair))
+def _unknown(pages: PairPages, pair: str) -> tuple[Words, str]:
+    return found("chapters.not-known"), in_words(findings.not_known(pages, pair))

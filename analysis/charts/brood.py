@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
 
-from analysis.charts import dress
-from analysis.charts.weighings import ASIDES, AXIS_PX, drawn, tips
+from analysis.charts.weighings import ASIDES, AXIS_PX, drawn, tips_of, titles, weighings_told
+from analysis.finding import Finding, Words, found
 from analysis.names import by_name
+from analysis.say import in_words, say
 from analysis.theme import BLUE, INK, MUTED, PAGE_PX
-from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
@@ -28,7 +28,7 @@ def brood_charts(
     usual: pd.DataFrame,
     fitted: pd.DataFrame | None = None,
     *,
-    notes: Mapping[str, str] | None = None,
+    notes: Mapping[str, Words] | None = None,
     columns: int = 5,
     height_px: int = 74,
 ) -> list["FacetChart"]:
@@ -86,7 +86,7 @@ def _chart(
     known: pd.DataFrame,
     fitted: pd.DataFrame,
     chicks: list[str],
-    notes: Mapping[str, str],
+    notes: Mapping[str, Words],
     ends: tuple[float, float],
     shape: tuple[int, int],
 ) -> "FacetChart":
@@ -95,24 +95,24 @@ def _chart(
 
     data = [record for at, chick in enumerate(chicks) for record in _records(rows, known, fitted, chick, at)]
     data += [
-        {"part": "note", "chick": chick, "place": at, "note": notes[chick]}
+        {"part": "note", "chick": chick, "place": at, "note": in_words(notes[chick])}
         for at, chick in enumerate(chicks)
         if notes.get(chick)
     ]
     header = alt.Header(title=None, labelLimit=_width_px(shape[0]) - 4, labelAnchor="start", labelPadding=4)
     in_order = alt.EncodingSortField(field="place", op="min")  # a list of names would become an expression
     there = frozenset(str(record["part"]) for record in data)
-    asides = tuple(name for name in ASIDES if name in rows)
+    shown = titles(rows)
     mine = rows[rows["chick"].isin(chicks)]
     values = {"last_d": ends[0], "most_g": 1.04 * ends[1]}
     inline: Any = alt.InlineData(values=[])
     facet = alt.Facet("chick:N", sort=in_order, header=header)
-    chart = _panel(there, asides, *shape).facet(facet=facet, data=inline, columns=shape[0])
+    chart = _panel(there, shown, *shape).facet(facet=facet, data=inline, columns=shape[0])
     params: Any = chart.params
     chart.params = [_with_value(param, values) for param in params]
     chart.bounds, chart.spacing = "flush", GAPS  # a point at the edge would push its panel aside
-    chart.description = f"Weight (g) by age (days): {dress.sentence_list(_told(mine, chicks))}."
-    chart.usermeta = {"caption": _caption(mine, known, fitted)}
+    chart.description = say("charts.brood-told", told=weighings_told(mine, chicks))
+    chart.usermeta = {"caption": in_words(_caption(mine, known, fitted))}
     inline.values = data  # only now: Altair would copy and check every record, many times
     chart.data = inline
     return chart
@@ -140,7 +140,7 @@ def _records(
 
 
 @cache
-def _panel(there: frozenset[str], asides: tuple[str, ...], columns: int, height_px: int) -> "LayerChart":
+def _panel(there: frozenset[str], shown: tuple[tuple[str, str], ...], columns: int, height_px: int) -> "LayerChart":
     """One chick: what is usual, the curve, the weighings, a few words; of these what is there in any panel.
 
     The same for every pair, so that a hundred pages build it but a few times; what differs are its parameters.
@@ -161,7 +161,7 @@ def _panel(there: frozenset[str], asides: tuple[str, ...], columns: int, height_
         "usual": of("usual").mark_area(color=USUAL, aria=False).encode(x=x, y=alt.Y("low_g:Q"), y2="high_g"),
         "middle": of("usual").mark_line(color=MUTED, strokeWidth=0.8, aria=False).encode(x=x, y=y),
         "fit": of("fit").mark_line(color=INK, strokeWidth=1.1, clip=True, aria=False).encode(x=x, y=y),
-        "weight": points.encode(x=x, y=y, fill=fill, tooltip=tips(pd.DataFrame(columns=asides))),
+        "weight": points.encode(x=x, y=y, fill=fill, tooltip=tips_of(shown)),
         "note": words.encode(x=alt.value(width - 2), y=alt.value(height_px - 3), text="note:N"),
     }
     drawn_here = [layer for part, layer in layers.items() if {"middle": "usual"}.get(part, part) in there]
@@ -187,23 +187,17 @@ def _axes(width: int) -> tuple[Any, Any]:
     return x, alt.Y("mass_g:Q", title=None, scale=masses, axis=alt.Axis(tickCount=3, minExtent=AXIS_PX))
 
 
-def _told(rows: pd.DataFrame, chicks: list[str]) -> list[str]:
-    """Each chick in words."""
-    weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
-    return [f"{row.Index}, {count_words(row.size, 'weighing')} up to {row.max:.3g} g" for row in weighed.itertuples()]
-
-
-def _caption(rows: pd.DataFrame, known: pd.DataFrame, fitted: pd.DataFrame) -> str:
+def _caption(rows: pd.DataFrame, known: pd.DataFrame, fitted: pd.DataFrame) -> list[Finding]:
     """What the parts are."""
     kinds = by_name(rows["kind"].unique())
     without = [kind for kind in kinds if kind not in set(known["kind"])]
-    parts = ["Weight (g) by age (days). Points: weighings."]
+    parts = [found("charts.brood-points")]
     if rows["food"].any():
-        parts.append("Hollow: weighed with food in the crop.")
+        parts.append(found("charts.hollow"))
     if fitted["chick"].isin(rows["chick"]).any():
-        parts.append("Black line: the curve fitted to the chick.")
+        parts.append(found("charts.brood-fit"))
     if len(without) < len(kinds):
-        parts.append("Grey: where nine in ten chicks of its kind that did well are, with the middle of them.")
+        parts.append(found("charts.grey-usual"))
     if without:
-        parts.append(f"No grey, as too few of its kind did well so far: {listed(without)}.")
-    return " ".join(parts)
+        parts.append(found("charts.brood-no-grey", kinds=without))
+    return parts

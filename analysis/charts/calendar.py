@@ -6,15 +6,16 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.panels import inline, of_part
+from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, by_name, named
+from analysis.say import say
 from analysis.theme import INK, MUTED, NAME_PX, PAGE_PX
-from analysis.words import count_words, day_words, listed
+from analysis.words import day_words
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, VConcatChart
 
 WEEKS = "weeks"  # the name of the selection
-NOTHING = "nothing written"
 HATCHED = "#c5cfdc"  # a pale blue that a grey printer still shows
 WIDTH_PX, TALL_PX, STEP_PX, WORD_PX, GAP_PX = PAGE_PX - NAME_PX, 170, 11, 16, 44
 ROW_PX, LINE_PX, ABOVE_PX = 34, 13, 330  # of a cause, of a line of words, and of all that is not causes
@@ -57,7 +58,7 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
     import altair as alt
 
     rows = _drawn(losses)
-    dress.something(rows.dropna(subset=["monday"]), "no losses with a day")
+    dress.something(rows.dropna(subset=["monday"]), "dated losses")
     weeks = _mondays(hatched).value_counts().sort_index()
     weeks = weeks[weeks.index >= rows["monday"].min() - YEAR]  # a bird bought old would squeeze the others
     brush = alt.selection_interval(name=WEEKS, encodings=["x"])
@@ -66,8 +67,7 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
         _by_cause(rows, brush),
         spacing=GAP_PX,
         bounds="flush",  # or the names of the causes would push the weeks aside
-        description=_told(rows, weeks),
-        usermeta={"caption": _caption(rows)},
+        **dress.told(_told(rows, weeks), _caption(rows)),
     )
 
 
@@ -79,14 +79,14 @@ def _mondays(days: pd.Series) -> pd.Series:
 
 def _drawn(losses: pd.DataFrame) -> pd.DataFrame:
     """Losses by day, in words, each with the Monday of its week."""
-    cause = losses["cause"].fillna("").astype(str)
+    cause, unknown = losses["cause"].fillna("").astype(str), say("charts.not-known")
     rows = pd.DataFrame(
         {
             "chick": named(losses["chick"]).astype(str),
             "group": named(losses["cause_group"]).astype(str),
-            "cause": cause.where(cause != "", NOTHING),
-            "age": ["not known" if pd.isna(age) else f"{age:.0f}" for age in losses["age_d"]],
-            "when": [day_words(day) or "not known" for day in losses["found_on"]],
+            "cause": cause.where(cause != "", say("charts.nothing-written")),
+            "age": [unknown if pd.isna(age) else f"{age:.0f}" for age in losses["age_d"]],
+            "when": [day_words(day) or unknown for day in losses["found_on"]],
             "found_on": pd.to_datetime(losses["found_on"]),
             "monday": _mondays(losses["found_on"]).reindex(losses.index),
         }
@@ -125,8 +125,8 @@ def _week_records(rows: pd.DataFrame, weeks: pd.Series) -> list[dict[str, Any]]:
         "hatched": [{"day": _middle(at), "week": day_words(at), "chicks": int(n)} for at, n in weeks.items()],
         "lost": [{"day": _middle(at), "chicks": -int(n), "label": str(n)} for at, n in lost.items()],
         "chick": dated[["day", "chicks", "chick", "when", "age", "cause"]].to_dict("records"),
-        "up": [{"chicks": 0, "label": "chicks hatched"}],
-        "down": [{"chicks": 0, "label": "chicks lost"}],
+        "up": [{"chicks": 0, "label": say("charts.chicks-hatched")}],
+        "down": [{"chicks": 0, "label": say("charts.chicks-lost")}],
     }
     return [{"part": part, **record} for part, own in parts.items() for record in own]
 
@@ -140,7 +140,7 @@ def _week_axis(first: pd.Timestamp, last: pd.Timestamp) -> Any:
     dates = [alt.DateTime(year=day.year, month=day.month, date=day.day) for day in mondays]
     axis = alt.Axis(values=dates[:-1:every], format="%-d %b", grid=False, labelFlush=False)
     scale = alt.Scale(domain=[dates[0], dates[-1]], nice=False, padding=0)
-    return alt.X("day:T", title="week, from Monday", scale=scale, axis=axis)
+    return alt.X("day:T", title=say("charts.week-axis"), scale=scale, axis=axis)
 
 
 def _chosen(brush: Any) -> Any:
@@ -155,7 +155,8 @@ def _hatched(x: Any, y: Any, week_px: float, brush: Any) -> list["Chart"]:
     import altair as alt
 
     base = of_part("hatched").encode(x=x, y=y, opacity=_chosen(brush))
-    tips = [alt.Tooltip("week:N", title="week from Monday"), alt.Tooltip("chicks:Q", title="chicks hatched")]
+    titles = {"week:N": "charts.week-from-monday", "chicks:Q": "charts.chicks-hatched"}
+    tips = [alt.Tooltip(field, title=say(title)) for field, title in titles.items()]
     bars = base.mark_bar(width=max(week_px - 2, 1), color=HATCHED).encode(tooltip=tips)
     words = base.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED, aria=False)
     return [bars.add_params(brush), words.encode(text="chicks:Q")]
@@ -165,8 +166,9 @@ def _lost(x: Any, y: Any, square_px: float, brush: Any) -> list["Chart"]:
     """A square a chick, hung from the line, their number below them."""
     import altair as alt
 
-    titles = {"chick": "chick", "when": "found", "age": "age (days)", "cause": "cause, as written"}
-    tips = [alt.Tooltip(f"{name}:N", title=title) for name, title in titles.items()]
+    titles = {"chick": "charts.chick", "when": "charts.found"}
+    titles |= {"age": "charts.age-days", "cause": "charts.cause-as-written"}
+    tips = [alt.Tooltip(f"{name}:N", title=say(title)) for name, title in titles.items()]
     squares = of_part("chick").mark_point(shape="square", size=max(square_px, 2) ** 2, **dress.LOST)
     words = of_part("lost").mark_text(baseline="top", dy=3, fontSize=10, fontWeight=600, aria=False)
     return [
@@ -196,9 +198,10 @@ def _by_cause(rows: pd.DataFrame, brush: Any) -> "LayerChart":
     row_px = min(ROW_PX, max(14, (dress.TALLEST_PX - ABOVE_PX) // len(causes)))
     two_lines = row_px >= 2 * LINE_PX
     base = _grouped(alt.Chart(inline(_loss_records(rows), dates=("day",))), brush).encode(y=dress.names(causes))
-    x = dress.counts("chicks lost (count)", int(rows["group"].value_counts().max()), room=ROOM)
-    titles = {"name": "cause", "lost": "chicks lost", "which": "which", "written": "as written"}
-    tips = [alt.Tooltip(f"{name}:N", title=title) for name, title in titles.items()]
+    x = dress.counts(say("charts.chicks-lost-axis"), int(rows["group"].value_counts().max()), room=ROOM)
+    titles = {"name": "charts.cause", "lost": "charts.chicks-lost"}
+    titles |= {"which": "charts.which", "written": "charts.as-written"}
+    tips = [alt.Tooltip(f"{name}:N", title=say(title)) for name, title in titles.items()]
     bars = base.mark_bar(height=min(15, row_px - 3), **dress.LOST).encode(x=x, x2="lost", tooltip=tips)
     look: dict[str, Any] = {"align": "left", "dx": 6, "limit": WIDTH_PX * (1 - 1 / ROOM) - 8}
     words = base.mark_text(color=INK, dy=-LINE_PX / 2 if two_lines else 0, **look).encode(x="lost:Q", text="told:N")
@@ -220,7 +223,7 @@ def _loss_records(rows: pd.DataFrame) -> list[dict[str, Any]]:
             "name": row.group,
             "cause": row.cause,
             "chick": row.chick,
-            "which": f"{row.chick} (day {row.age}, found {row.when})",
+            "which": say("charts.which-lost", chick=row.chick, age=row.age, when=row.when),
             "day": None if pd.isna(row.monday) else _middle(row.monday),
         }
         for row in rows.itertuples()
@@ -254,29 +257,26 @@ def _grouped(losses: "Chart", brush: Any) -> "Chart":
     )
 
 
-def _told(rows: pd.DataFrame, weeks: pd.Series) -> str:
+def _told(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
     """Alt text of both."""
     lost = rows["monday"].value_counts().sort_index()
-    first, last = (day_words(end([*weeks.index, *lost.index])) for end in (min, max))
-    most = "; ".join(day_words(day) for day in lost.index[lost == lost.max()][: dress.TOLD])
+    first, last = (end([*weeks.index, *lost.index]) for end in (min, max))
+    most = list(lost.index[lost == lost.max()][: dress.TOLD])
+    own = {cause: rows.loc[rows["group"] == cause, "chick"].tolist() for cause in _causes(rows)}
     by_cause = [
-        f"{cause}, {len(own)} ({listed(own['chick'])})"
-        for cause, own in ((cause, rows[rows["group"] == cause]) for cause in _causes(rows))
+        found("charts.cause-chicks-told", cause=cause, lost=len(chicks), chicks=chicks) for cause, chicks in own.items()
     ]
-    return (
-        f"Chicks by week, from the week of {first} to that of {last}: {weeks.sum()} hatched, {len(rows)} lost. "
-        f"Most lost in the week of {most}: {lost.max()}. "
-        f"Losses by cause as the keeper saw it: {dress.sentence_list(by_cause)}."
-    )
+    return [
+        found("charts.weeks-told", first=first, last=last, hatched=weeks.sum(), lost=len(rows)),
+        found("charts.weeks-most", weeks=most, most=lost.max()),
+        found("charts.by-cause-told", told=dress.first_told(by_cause)),
+    ]
 
 
-def _caption(rows: pd.DataFrame) -> str:
+def _caption(rows: pd.DataFrame) -> list[Finding]:
     """What the parts are, and what a screen can do."""
     undated = int(rows["monday"].isna().sum())
-    parts = [
-        "Each dashed square is a chick lost, in the week in which it was found. Below, by cause: which chicks, and in "
-        "grey the words as written. A cause that nobody examined is a guess."
-    ]
+    parts = [found("charts.calendar-caption"), found("charts.a-guess")]
     if undated:
-        parts.append(f"Without a day, and so in no week: {count_words(undated, 'loss', 'losses')}.")
-    return " ".join([*parts, "On a screen, draw across some weeks to see only their losses."])
+        parts.append(found("charts.calendar-undated", n=undated))
+    return [*parts, found("charts.calendar-screen")]

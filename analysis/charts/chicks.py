@@ -6,10 +6,11 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.panels import inline
-from analysis.charts.weighings import AXIS_PX, dots, drawn, thinned, tips, title
+from analysis.charts.weighings import AXIS_PX, dots, drawn, thinned, tips, title, weighings_told
+from analysis.finding import Finding, found
 from analysis.names import by_name
+from analysis.say import say
 from analysis.theme import INK, PAGE_PX
-from analysis.words import count_words
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart
@@ -83,19 +84,19 @@ def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str],
     data = inline(_panels(rows, fitted, chicks).to_dict("records"))  # only now: Altair copies data at every step
     facet = alt.Facet("chick:N", sort=in_order, header=header)
     panel = alt.layer(*_layers(rows)).properties(width=width, height=84)
+    told = found("charts.by-chick-told", kind=kind, told=weighings_told(rows, chicks))
     return panel.facet(facet=facet, data=data, columns=columns).properties(
         bounds="flush",  # a point at the edge would push its panel aside
         spacing=GAPS,
-        title=title(f"{kind}: weight (g) by age (days)", PAGE_PX, offset=10),
-        description=f"Weight by age, {kind}, chick by chick: {dress.sentence_list(_told(rows, chicks))}.",
-        usermeta={"caption": _caption(kind, rows, fitted)},
+        title=title(say("charts.kind-title", kind=kind), PAGE_PX, offset=10),
+        **dress.told(told, _caption(kind, rows, fitted)),
     )
 
 
 def _panels(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str]) -> pd.DataFrame:
     """Weighings and curves of these chicks, with the place of each chick's panel."""
     curves = fitted[["chick", "age_d", "mass_g"]].round({"age_d": 2, "mass_g": 2}).assign(curve=True, food=False)
-    parts = [rows.drop(columns="kind").assign(curve=False), *([curves] if len(curves) else [])]
+    parts = [rows.drop(columns=["kind", "flagged"]).assign(curve=False), *([curves] if len(curves) else [])]
     drawn_here = pd.concat(parts, ignore_index=True)
     place = {chick: number for number, chick in enumerate(chicks)}
     return drawn_here[drawn_here["chick"].isin(chicks)].assign(place=lambda own: own["chick"].map(place))
@@ -124,17 +125,11 @@ def _layers(rows: pd.DataFrame) -> list["Chart"]:
     ]
 
 
-def _told(rows: pd.DataFrame, chicks: list[str]) -> list[str]:
-    """Each chick in words."""
-    weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
-    return [f"{row.Index}, {count_words(row.size, 'weighing')} up to {row.max:.3g} g" for row in weighed.itertuples()]
-
-
-def _caption(kind: str, rows: pd.DataFrame, fitted: pd.DataFrame) -> str:
+def _caption(kind: str, rows: pd.DataFrame, fitted: pd.DataFrame) -> list[Finding]:
     """What the parts are."""
-    parts = [f"Points: the chick's own weighings. Grey: the other chicks of its kind ({kind})."]
+    parts = [found("charts.by-chick-points", kind=kind)]
     if rows["food"].any():
-        parts.append("Hollow: weighed with food in the crop.")
+        parts.append(found("charts.hollow"))
     if fitted["chick"].isin(rows["chick"]).any():
-        parts.append("Line: the curve fitted to the chick.")
-    return " ".join([*parts, "All panels have the same scales."])
+        parts.append(found("charts.by-chick-fit"))
+    return [*parts, found("charts.same-scales")]

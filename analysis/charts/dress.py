@@ -5,11 +5,14 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
 
+from analysis.finding import Words, found
+from analysis.say import in_words
 from analysis.theme import INK, NAME_PX, PAGE_PX
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, X, Y
 
+Told = Words | Iterable[Words]
 LOST: dict[str, Any] = {"fill": "white", "stroke": INK, "strokeWidth": 0.9, "strokeDash": [3, 2]}
 LYING: dict[str, Any] = {  # a y axis's title above it, not along it: it reads at once and costs no width
     "titleAngle": 0,
@@ -25,10 +28,10 @@ PERCENT = "format(datum.value * 100, '.0f')"
 def something(frame: pd.DataFrame | pd.Series, what: str) -> None:
     """Raise ValueError where there are no rows: a chart of nothing would look like a finding."""
     if not len(frame):
-        raise ValueError(f"nothing to draw: {what}")
+        raise ValueError(f"nothing to draw: no {what}")
 
 
-def page(*layers: "Chart", height: int, description: str, caption: str) -> "LayerChart":
+def page(*layers: "Chart", height: int, description: Told, caption: Told) -> "LayerChart":
     """Layers as one chart, as wide as the page, with its alt text and caption."""
     import altair as alt
 
@@ -37,9 +40,19 @@ def page(*layers: "Chart", height: int, description: str, caption: str) -> "Laye
         width=PAGE_PX,
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
         height=height,
-        description=description,
-        usermeta={"caption": caption},
+        **told(description, caption),
     )
+
+
+def told(description: Told, caption: Told) -> dict[str, Any]:
+    """A chart's alt text and caption, as its properties.
+
+    Examples
+    --------
+    >>> told("Laid: 9.", ["Solid: went on.", "Grey: open."])
+    {'description': 'Laid: 9.', 'usermeta': {'caption': 'Solid: went on. Grey: open.'}}
+    """
+    return {"description": in_words(description), "usermeta": {"caption": in_words(caption)}}
 
 
 def names(order: list[str]) -> "Y":
@@ -85,14 +98,14 @@ def rows_px(rows: int, step: int = 24) -> int:
     return rows * max(14, min(step, TALLEST_PX // max(rows, 1)))
 
 
-def sentence_list(parts: Iterable[str]) -> str:
+def first_told(parts: Iterable[Words]) -> list[Words]:
     """The first parts, and how many there are besides.
 
     Examples
     --------
-    >>> sentence_list(f"P{i}" for i in range(22))[-20:]
-    'P18; P19; and 2 more'
+    >>> in_words(first_told(f"P{i}" for i in range(22)))[-18:]
+    'P18 P19 and 2 more'
     """
     parts = list(parts)
-    more = [f"and {len(parts) - TOLD} more"] if len(parts) > TOLD else []
-    return "; ".join(parts[:TOLD] + more)
+    more = [found("charts.and-more", n=len(parts) - TOLD)] if len(parts) > TOLD else []
+    return [*parts[:TOLD], *more]

@@ -7,11 +7,11 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.panels import of_part, panels
-from analysis.charts.weighings import AXIS_PX, dots, drawn, tips, title
+from analysis.charts.weighings import AXIS_PX, dots, drawn, flag_named, tips, title
+from analysis.finding import ACT, LOOK, Finding, found
 from analysis.names import by_name
-from analysis.say import in_words
+from analysis.say import in_words, say
 from analysis.theme import BLUE, INK, MUTED, PAGE_PX, RED
-from analysis.words import listed
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
@@ -23,7 +23,7 @@ HEIGHT_PX, LINE_PX = 84, 12  # of the weights, and of each line of words above t
 HEAD_PX, AGES_PX = 27, 16  # of the chick and its kind above the words, and of the ages below the weights
 LETTER_PX = 5.8  # a bold letter of 10 px, with something over
 USUAL = "#e2e2e2"
-ACT = "datum.level == 'act'"
+PRESSING = f"datum.level == '{ACT}'"
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
     rows = drawn(weights, usual=usual)
     flags = flags.dropna(subset=["chick", "age_d"])
     rows = rows[rows["chick"].isin(flags["chick"])]
-    dress.something(rows, "no flagged chicks")
+    dress.something(rows, "flagged chicks")
     kinds = by_name(rows["kind"].unique())
     frames = {kind: _frame(rows[rows["kind"] == kind], usual[usual["kind"] == kind]) for kind in kinds}
     chicks = []
@@ -104,14 +104,14 @@ def _frame(rows: pd.DataFrame, usual: pd.DataFrame) -> Frame:
 def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFrame:
     """A chick's flags at their weighings, each with the line of words it stands on."""
     nearest = [(rows["age_d"] - age).abs().idxmin() for age in flags["age_d"]]
-    at = rows.loc[nearest].drop(columns=["kind", "food"]).reset_index(drop=True)
-    said = flags[["flag", "level"]].assign(sentence=flags["sentence"].map(in_words))
+    at = rows.loc[nearest].drop(columns=["kind", "food", "flagged"]).reset_index(drop=True)
+    said = flags[["level"]].assign(flag=flags["flag"].map(flag_named), sentence=flags["sentence"].map(in_words))
     marks = at.join(said.reset_index(drop=True))
     marks = marks.sort_values("age_d", kind="stable", ignore_index=True)
     places = _places([frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]])
     lines, turned = zip(*places, strict=True)
     return marks.assign(
-        level=marks["level"].eq("act").map({True: "act", False: "look"}),
+        level=marks["level"].eq(ACT).map({True: ACT, False: LOOK}),
         line=lines,
         turned=turned,
         at_px=[frame.down_px(mass_g) for mass_g in marks["mass_g"]],
@@ -160,13 +160,12 @@ def _page_of(
         for place, (rows, marks) in enumerate(chicks)
         for record in _records(rows, marks, frames[rows["kind"].iloc[0]], usual, strips[place])
     ]
-    told = dress.sentence_list(_told(rows, marks) for rows, marks in chicks)
+    told = dress.first_told(_told(rows, marks) for rows, marks in chicks)
     return panels(panel, records, columns=COLUMNS).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + AGES_PX + HEAD_PX + max(strips), "column": GAPS["column"] + AXIS_PX},
-        title=title("Flagged chicks: weight (g) by age (days)", PAGE_PX, offset=12, frame="bounds"),
-        description=f"Weight by age of flagged chicks: {told}.",
-        usermeta={"caption": _caption(pd.concat([rows for rows, _ in chicks]), usual)},
+        title=title(say("charts.flagged-title"), PAGE_PX, offset=12, frame="bounds"),
+        **dress.told(found("charts.flagged-told", told=told), _caption(pd.concat([rows for rows, _ in chicks]), usual)),
     )
 
 
@@ -178,7 +177,7 @@ def _records(
     known = usual[(usual["kind"] == kind) & usual["age_d"].between(frame.first_d, frame.last_d)]
     parts = {
         "usual": known[["age_d", "mass_g", "low_g", "high_g"]].sort_values("age_d").to_dict("records"),
-        "weight": rows.drop(columns="kind").to_dict("records"),
+        "weight": rows.drop(columns=["kind", "flagged"]).to_dict("records"),
         "flag": marks.drop(columns="line").to_dict("records"),
         "name": [{"age_d": frame.first_d, "mass_g": 0, "label": rows["chick"].iloc[0], **head}],
         "kind": [{"age_d": frame.last_d, "mass_g": frame.most_g, "label": kind, **head}],
@@ -246,18 +245,22 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     import altair as alt
 
     def by_level(act: Any, look: Any) -> Any:
-        return alt.when(ACT).then(alt.value(act)).otherwise(alt.value(look))
+        return alt.when(PRESSING).then(alt.value(act)).otherwise(alt.value(look))
 
     base = of_part("flag").encode(x=x)
     poles = base.mark_rule(color=INK, strokeWidth=0.7, aria=False).encode(y=_px("at_px"), y2="top_px")
     told = base.encode(
-        tooltip=[alt.Tooltip("flag:N", title="flag"), alt.Tooltip("sentence:N", title="what was seen"), *tips]
+        tooltip=[
+            alt.Tooltip("flag:N", title=say("charts.tip-flag")),
+            alt.Tooltip("sentence:N", title=say("charts.what-was-seen")),
+            *tips,
+        ]
     )
     words = told.mark_text(
         aria=False,
         baseline="middle",
         fontSize=10,
-        fontWeight=alt.expr(f"{ACT} ? 600 : 400"),
+        fontWeight=alt.expr(f"{PRESSING} ? 600 : 400"),
         align=alt.expr("datum.turned ? 'right' : 'left'"),
         dx=alt.expr("datum.turned ? -3 : 3"),
     ).encode(y=_px("word_px"), text="flag:N")
@@ -267,22 +270,22 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     return [poles, words, points]
 
 
-def _told(rows: pd.DataFrame, marks: pd.DataFrame) -> str:
+def _told(rows: pd.DataFrame, marks: pd.DataFrame) -> Finding:
     """One chick and its flags in words."""
-    flags = [f"{mark.flag} on day {mark.age_d:.3g}, {mark.level}" for mark in marks.itertuples()]
-    return f"{rows['chick'].iloc[0]} ({rows['kind'].iloc[0]}), {', '.join(flags)}"
+    levels = {ACT: "charts.flagged-act", LOOK: "charts.flagged-look"}
+    flags = [found(levels[mark.level], flag=mark.flag, age_d=mark.age_d) for mark in marks.itertuples()]
+    return found("charts.flagged-chick", chick=rows["chick"].iloc[0], kind=rows["kind"].iloc[0], flags=flags)
 
 
-def _caption(rows: pd.DataFrame, usual: pd.DataFrame) -> str:
+def _caption(rows: pd.DataFrame, usual: pd.DataFrame) -> list[Finding]:
     """What the parts are."""
     kinds = by_name(rows["kind"].unique())
     without = [kind for kind in kinds if kind not in set(usual["kind"])]
-    parts = ["Points and line: the chick's weights."]
+    parts = [found("charts.flagged-points")]
     if rows["food"].any():
-        parts.append("Hollow: weighed with food in the crop.")
+        parts.append(found("charts.hollow"))
     if len(without) < len(kinds):
-        parts.append("Grey: where nine in ten chicks of its kind that did well are, with the middle of them.")
+        parts.append(found("charts.grey-usual"))
     if without:
-        parts.append(f"Without grey there is no curve of the kind yet: {listed(without)}.")
-    parts.append("Filled diamond and bold word: act today. Open circle and plain word: look.")
-    return " ".join([*parts, "Panels of a kind have the same scales."])
+        parts.append(found("charts.flagged-no-grey", kinds=without))
+    return [*parts, found("charts.flagged-marks"), found("charts.flagged-scales")]

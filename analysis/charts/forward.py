@@ -10,13 +10,13 @@ import pandas as pd
 from analysis.charts.panels import of_part
 from analysis.charts.weighings import WIDE, tips
 from analysis.names import NOT_WRITTEN, by_name
+from analysis.say import say
 from analysis.theme import BLUE
 
 if TYPE_CHECKING:
     from altair import Chart
 
 POINTED, PAIR = "hover", "shown_pair"  # names of what is chosen
-ALL = "all pairs"
 FADED = 0.1  # opacity beside a pair that is chosen
 
 
@@ -44,7 +44,9 @@ def _pair(rows: pd.DataFrame) -> Any:
     pairs = by_name(rows.loc[rows["pair"] != NOT_WRITTEN, "pair"].unique()) if "pair" in rows else []
     if len(pairs) < 2:
         return None
-    bound = alt.binding_select(options=[None, *pairs], labels=[ALL, *pairs], name="Show the chicks of: ")
+    bound = alt.binding_select(
+        options=[None, *pairs], labels=[say("charts.all-pairs"), *pairs], name=say("charts.choose-pair")
+    )
     return alt.selection_point(name=PAIR, fields=["pair"], bind=bound, on="click", clear="dblclick")
 
 

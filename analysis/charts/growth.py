@@ -10,9 +10,10 @@ from analysis.charts import dress
 from analysis.charts.forward import weight_layers
 from analysis.charts.panels import of_part, panels
 from analysis.charts.weighings import ASIDES, AXIS_PX, drawn, thinned, tips
+from analysis.finding import Finding, found
 from analysis.names import by_name
+from analysis.say import say
 from analysis.theme import INK, MUTED, PAGE_PX, YELLOW
-from analysis.words import count_words, listed
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
@@ -20,9 +21,9 @@ if TYPE_CHECKING:
 GAP_PX, HEIGHT_PX, HEAD_PX = 24, 190, 29
 MOST = 2000  # weighings that are drawn: more would not be seen, and make pages heavy
 EDGE_PX = 6  # a mark on the last day sticks out of its panel
-UNNAMED, TYPICAL = "weight table", "typical"  # labels of a table whose source is not known, and of the middle
 CENTILE_COLUMNS = ["kind", "age_d", "share", "mass_g", "mass_low_g", "mass_high_g"]
-CENTILES = {0.05: "5 %", 0.95: "95 %", 0.5: TYPICAL}
+CENTILES = {0.05: "charts.line-5", 0.95: "charts.line-95", 0.5: "charts.line-50"}
+ENDS = {0.05: "charts.end-5", 0.5: "charts.end-50", 0.95: "charts.end-95"}
 BOLD: dict[str, Any] = {"align": "right", "fontWeight": 600}
 LABELS: dict[str, dict[str, Any]] = {  # the parts that are words
     "over": {"baseline": "bottom", "dy": -4, **BOLD},
@@ -55,7 +56,7 @@ def growth_by_kind(
         and 0.95 are drawn.
     table : frame
         Weight tables from outside: kind, age_d, median_g, low_g, high_g (missing where the table has none),
-        source (missing or blank: "weight table").
+        source (missing or blank where it is not known).
     flags : frame
         A row a flag: chick, age_d, flag (its name), level ("look" or "act"), for what pointing shows.
 
@@ -87,14 +88,13 @@ def growth_by_kind(
         for name, frame in _drawn_parts(shown[shown["kind"] == kinds[place]], *part[1:])
         for record in frame.to_dict("records")
     ]
-    told = "; ".join(_kind_told(*part) for part in parts)
+    told = found("charts.kinds-told", told=[_kind_told(*part) for part in parts])
     panel = _panel({record["part"] for record in records}, width, rows).properties(width=width, height=HEIGHT_PX)
     caption = _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])
-    few = " There are too many weighings to draw: of each chick some in between are left out."
+    few = [found("charts.kinds-thinned")] if len(shown) < len(rows) else []
     return panels(panel, records, columns=columns).properties(
         spacing=GAP_PX,
-        description=f"Weight against age: {told}.",
-        usermeta={"caption": caption + few * (len(shown) < len(rows))},
+        **dress.told(told, [*caption, *few]),
     )
 
 
@@ -104,12 +104,13 @@ def _drawn_parts(
     """What is drawn of a kind: name of a part, and its rows."""
     yield "kind", rows[["kind"]].head(1)
     yield "weight", rows[["chick", "when", "age_d", "mass_g", *rows.columns.intersection(list(ASIDES))]]
+    table = table.assign(source=table["source"].where(table["source"] != "", say("charts.weight-table")))
     yield "table", table[["source", "age_d", "mass_g"]]
     for end in ("low_g", "high_g"):
         yield "range", table[["source", "age_d"]].assign(end=end, mass_g=table[end]).dropna(subset=["mass_g"])
     for share, label in CENTILES.items():
-        line = _at(reference, share).drop(columns=["kind", "share"]).astype(float).round(2).assign(label=label)
-        yield "curve", line
+        line = _at(reference, share).drop(columns=["kind", "share"]).astype(float).round(2).assign(label=say(label))
+        yield "curve", line.assign(middle=share == 0.5)
         yield "under" if share < 0.5 else "over", line[["age_d", "mass_g", "label"]].tail(1)
     for _, own in table.groupby("source"):
         yield _source(own, reference)
@@ -149,8 +150,8 @@ def _panel(there: set[str], width: int, rows: pd.DataFrame) -> "LayerChart":
 
     axis = alt.Axis(minExtent=AXIS_PX, maxExtent=AXIS_PX, tickCount=4, titleX=-AXIS_PX, **dress.LYING)
     below = alt.Axis(grid=False, tickMinStep=1)
-    x = alt.X("age_d:Q", title="age (days)", axis=below, scale=alt.Scale(nice=False, zero=True))
-    y = alt.Y("mass_g:Q", title="weight (g)", axis=axis)
+    x = alt.X("age_d:Q", title=say("charts.age-days"), axis=below, scale=alt.Scale(nice=False, zero=True))
+    y = alt.Y("mass_g:Q", title=say("charts.weight-g"), axis=axis)
     head = of_part("kind").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
     layers = [head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="kind:N"), *weight_layers(x, y, rows)]
     if "table" in there:
@@ -169,7 +170,7 @@ def _curve_layers(x: Any, y: Any) -> list["Chart"]:
 
     base = of_part("curve").encode(x=x, detail="label:N")
     band = base.mark_area(color=MUTED, opacity=0.16, aria=False)
-    middle = alt.when(f"datum.label == '{TYPICAL}'")
+    middle = alt.when("datum.middle")
     lines = base.mark_line(color=INK, aria=False).encode(
         y=y,
         size=middle.then(alt.value(1.8)).otherwise(alt.value(0.9)),
@@ -183,7 +184,7 @@ def _table_layers(x: Any, y: Any) -> list["Chart"]:
     import altair as alt
 
     dotted: Any = {"color": YELLOW, "strokeDash": [1, 3], "strokeCap": "round"}
-    tooltip = [alt.Tooltip("source:N", title="from"), *tips(pd.DataFrame())[2:]]
+    tooltip = [alt.Tooltip("source:N", title=say("charts.table-from")), *tips(pd.DataFrame())[2:]]
     diamonds: Any = {"shape": "diamond", "size": 34, "fill": "white", "stroke": YELLOW, "strokeWidth": 1.1}
     ends = of_part("range").encode(x=x, y=y, detail=["source:N", "end:N"])
     base = of_part("table").encode(x=x, y=y, detail="source:N")
@@ -206,44 +207,35 @@ def _known(table: pd.DataFrame | None) -> pd.DataFrame:
         return pd.DataFrame(columns=columns)
     rows = table.rename(columns={"median_g": "mass_g"})[columns].dropna(subset=["age_d", "mass_g"])
     source = rows["source"].astype(object)
-    named = source.where(source.notna() & (source != ""), UNNAMED)
-    return rows.assign(source=named).sort_values(["kind", "source", "age_d"], kind="stable", ignore_index=True)
+    rows = rows.assign(source=source.where(source.notna(), ""))
+    return rows.sort_values(["kind", "source", "age_d"], kind="stable", ignore_index=True)
 
 
-def _kind_told(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> str:
+def _kind_told(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> Finding:
     """One kind in words."""
     ages, masses = rows["age_d"], rows["mass_g"]
-    chicks = count_words(rows["chick"].nunique(), "chick")
-    told = [
-        f"{rows['kind'].iloc[0]}, {chicks}, {count_words(len(rows), 'weighing')} "
-        f"from day {ages.min():.3g} to day {ages.max():.3g}, {masses.min():.3g} g to {masses.max():.3g} g"
-    ]
+    span = {"first_d": ages.min(), "last_d": ages.max(), "least_g": masses.min(), "most_g": masses.max()}
+    chicks = rows["chick"].nunique()
+    told = [found("charts.kind-weighed", kind=rows["kind"].iloc[0], chicks=chicks, n=len(rows), **span)]
     last = reference[reference["age_d"] == reference["age_d"].max()]
-    lines = [(label, _at(last, share)["mass_g"]) for share, label in sorted(CENTILES.items())]
-    ends = [f"{label.replace('%', '% below')} {mass_g.iloc[0]:.3g} g" for label, mass_g in lines if len(mass_g)]
+    lines = [(code, _at(last, share)["mass_g"]) for share, code in ENDS.items()]
+    ends = [found(code, mass_g=mass_g.iloc[0]) for code, mass_g in lines if len(mass_g)]
     if ends:
-        told.append(f"of chicks that did well on day {last['age_d'].iloc[0]:.3g} {', '.join(ends)}")
+        told.append(found("charts.did-well", day=last["age_d"].iloc[0], ends=ends))
     for source, own in table.groupby("source"):
-        told.append(f"{source} {own['mass_g'].iloc[-1]:.3g} g on day {own['age_d'].iloc[-1]:.3g}")
-    return ", ".join(told)
+        end = {"mass_g": own["mass_g"].iloc[-1], "day": own["age_d"].iloc[-1]}
+        told.append(found("charts.table-told", source=source or found("charts.weight-table"), **end))
+    return found("charts.kind-told", parts=told)
 
 
-def _caption(reference: pd.DataFrame, table: pd.DataFrame) -> str:
+def _caption(reference: pd.DataFrame, table: pd.DataFrame) -> list[Finding]:
     """What the parts are."""
-    parts = ["Each line is one chick. Each kind has its own scales."]
+    parts = [found("charts.kinds-lines")]
     if len(reference):
-        parts.append(
-            "Dashed: the typical chick, where there is a curve of chicks that did well; one such chick in twenty is "
-            "lighter than the line 5 %, one in twenty heavier than the line 95 %. Grey: how sure each of these "
-            "lines is (95 % interval)."
-        )
+        parts.append(found("charts.kinds-curve"))
     if len(table):
-        sources = [source for source in by_name(table["source"].unique()) if source != UNNAMED]
-        parts.append(f"Dotted with diamonds: a weight table from elsewhere{_in_brackets(sources)}.")
+        sources = [source for source in by_name(table["source"].unique()) if source]
+        parts.append(found("charts.kinds-table", sources=sources))
     if table[["low_g", "high_g"]].notna().any(axis=None):
-        parts.append("Thin and dotted: the range it gives.")
-    return " ".join(parts)
-
-
-def _in_brackets(sources: list[str]) -> str:
-    return f" ({listed(sources)})" if sources else ""
+        parts.append(found("charts.kinds-range"))
+    return parts

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from analysis.charts import dress
+from analysis.finding import found
+from analysis.say import say
 from analysis.theme import INK
 
 if TYPE_CHECKING:
@@ -34,18 +36,19 @@ def losses_by_age_chart(losses: pd.DataFrame) -> "LayerChart":
     >>> losses_by_age_chart(losses).description
     'Chicks lost by age in days: 0–2, 1 of 4; 3–7, 0 of 3.'
     """
-    dress.something(losses[losses["lost"] > 0], "no losses")
+    dress.something(losses[losses["lost"] > 0], "losses")
+    records = losses[["band", "lost", "entered"]].to_dict("records")
     rows = losses.assign(
-        name="days " + losses["band"],
-        told=losses["lost"].astype(str) + " of " + losses["entered"].astype(str),
+        name=[say("charts.days-band", band=band) for band in losses["band"]],
+        told=[say("charts.lost-of", lost=row["lost"], entered=row["entered"]) for row in records],
     )
-    told = "; ".join(f"{row.band}, {row.told}" for row in rows.itertuples())
+    told = [found("charts.band-told", **{str(name): fact for name, fact in row.items()}) for row in records]
     return _bars(
         rows,
-        who="age",
-        title="chicks lost (count)",
-        description=f"Chicks lost by age in days: {told}.",
-        caption="Lost, of the chicks under watch at that age.",
+        who=say("charts.who-age"),
+        title=say("charts.chicks-lost-axis"),
+        description=found("charts.by-age-told", told=told),
+        caption=found("charts.by-age-caption"),
     )
 
 
@@ -72,27 +75,28 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     >>> losses_by_cause_chart(losses).description
     'Losses by cause as the keeper saw it: cold, 2.'
     """
-    dress.something(losses[losses["lost"] > 0], "no losses")
-    written = (" (" + losses["as_written"] + ")").where(losses["as_written"] != "", "")
-    rows = losses.assign(name=losses["cause_group"], told=losses["lost"].astype(str) + written)
-    told = dress.sentence_list(f"{row.cause_group}, {row.lost}" for row in losses.itertuples())
+    dress.something(losses[losses["lost"] > 0], "losses")
+    written = zip(losses["lost"], losses["as_written"], strict=True)
+    told = [say("charts.lost-as-written", lost=lost, written=words) for lost, words in written]
+    by_cause = zip(losses["cause_group"], losses["lost"], strict=True)
+    causes = dress.first_told(found("charts.cause-told", cause=cause, lost=lost) for cause, lost in by_cause)
     return _bars(
-        rows,
-        who="cause",
-        title="losses (count)",
-        description=f"Losses by cause as the keeper saw it: {told}.",
-        caption="In brackets: as written. A cause that nobody examined is a guess.",
+        losses.assign(name=losses["cause_group"], told=told),
+        who=say("charts.cause"),
+        title=say("charts.losses-axis"),
+        description=found("charts.by-cause-told", told=causes),
+        caption=[found("charts.by-cause-caption"), found("charts.a-guess")],
     )
 
 
-def _bars(rows: pd.DataFrame, *, who: str, title: str, description: str, caption: str) -> "LayerChart":
+def _bars(rows: pd.DataFrame, *, who: str, title: str, description: dress.Told, caption: dress.Told) -> "LayerChart":
     """Lost things: white bars with a dashed outline, the count in words beside them."""
     import altair as alt
 
     rows = rows[["name", "lost", "told"]].assign(start=0)
     x = dress.counts(title, int(rows["lost"].max()))
     base = alt.Chart(rows).encode(y=dress.names(rows["name"].tolist()))
-    tips = [alt.Tooltip("name:N", title=who), alt.Tooltip("told:N", title="lost")]
+    tips = [alt.Tooltip("name:N", title=who), alt.Tooltip("told:N", title=say("charts.lost"))]
     bars = base.transform_filter("datum.lost > 0").mark_bar(height=15, **dress.LOST)
     words = base.mark_text(align="left", dx=6, color=INK, limit=200)
     return dress.page(

@@ -6,6 +6,8 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.survival import AT_LEFT, BAND
+from analysis.finding import found
+from analysis.say import say
 from analysis.theme import BLUE, PAGE_PX
 
 if TYPE_CHECKING:
@@ -41,31 +43,30 @@ def outlook_chart(weeks: pd.DataFrame, year: str = "") -> "LayerChart":
     """
     import altair as alt
 
-    dress.something(weeks, "no weeks with chicks")
+    dress.something(weeks, "weeks")
     rows = weeks.assign(day=[_day(week) for week in weeks["week"]])
-    rows = rows.assign(when=[f"{day.day} {day:%B}" for day in rows["day"]])
-    x = alt.X("day:T", title="week of the year", axis=alt.Axis(format="%-d %b", grid=False, tickCount=8))
+    rows = rows.assign(when=[say("charts.day", day=day) for day in rows["day"]])
+    x = alt.X("day:T", title=say("charts.week-of-year"), axis=alt.Axis(format="%-d %b", grid=False, tickCount=8))
     axis = alt.Axis(format="d", tickMinStep=1, **AT_LEFT, **dress.LYING)
-    y = alt.Y("middle:Q", title="chicks in hand", axis=axis, scale=alt.Scale(domainMin=0))
+    y = alt.Y("middle:Q", title=say("charts.chicks-in-hand"), axis=axis, scale=alt.Scale(domainMin=0))
     base = alt.Chart(rows).encode(x=x)
-    titles = {"middle": "chicks in hand", "low": "four seasons in five: from", "high": "to"}
+    titles = {"middle": "charts.chicks-in-hand", "low": "charts.four-in-five-from", "high": "charts.to"}
     tips = [
-        alt.Tooltip("when:N", title="week from"),
-        *(alt.Tooltip(f"{name}:Q", title=title, format=".0f") for name, title in titles.items()),
+        alt.Tooltip("when:N", title=say("charts.week-from")),
+        *(alt.Tooltip(f"{name}:Q", title=say(title), format=".0f") for name, title in titles.items()),
     ]
-    most = rows.loc[rows["middle"].idxmax()]
+    most = rows.loc[rows["middle"].idxmax(), ["day", "middle", "low", "high"]].to_dict()
     return dress.page(
         base.mark_area(interpolate="step", color=BAND).encode(
-            y=alt.Y("low:Q", axis=axis, title="chicks in hand"), y2="high"
+            y=alt.Y("low:Q", axis=axis, title=say("charts.chicks-in-hand")), y2="high"
         ),
         base.mark_line(interpolate="step", color=BLUE, strokeWidth=1.8).encode(y=y),
         base.mark_rule(opacity=0, strokeWidth=PAGE_PX / len(rows), aria=False).encode(
             tooltip=tips
         ),  # a line has one tip
         height=HEIGHT_PX,
-        description=f"Chicks in hand by week{f', {year}' if year else ''}: most in the week of {most['day'].day} "
-        f"{most['day']:%B}, {most['middle']:.0f}, and in four seasons of five {most['low']:.0f} to {most['high']:.0f}.",
-        caption="Chicks hatched and not yet weaned. Line: the middle. Band: four seasons in five.",
+        description=found("charts.outlook-told", year=year, **most),
+        caption=found("charts.outlook-caption"),
     )
 
 

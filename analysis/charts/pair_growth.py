@@ -5,15 +5,15 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from analysis.charts import dress
+from analysis.finding import Finding, found
 from analysis.names import by_name, named
+from analysis.say import say
 from analysis.theme import BLUE, MUTED
-from analysis.words import count_words
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart
 
 PALE = "#8f8f8f"
-FEW = "few chicks"
 LEAST = 10.0  # percent to either side that the axis always shows: small differences must look small
 ROOM = 0.2  # of the axis, to its right, for the count
 
@@ -26,7 +26,7 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
     table : frame
         A row a pair: pair, chicks (how many were weighed), share (their weight as a share of the typical
         chick's; 0.93 is 7 % lighter) and its 95 % interval low, high; enough (False: with so few chicks the row
-        is drawn open and paler and says "few chicks").
+        is drawn open and paler and says so).
 
     Returns
     -------
@@ -48,22 +48,20 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
     """
     import altair as alt
 
-    dress.something(table, "no pairs")
+    dress.something(table, "pairs")
     rows = _dressed(table)
     left, right = 1.05 * min(-LEAST, rows["low"].min()), 1.05 * max(LEAST, rows["high"].max())
     end = right + ROOM * (right - left)
     y = dress.names(rows["name"].tolist())
     words = alt.Chart(rows[["name", "told"]]).mark_text(align="right").encode(y=y, x=alt.XDatum(end), text="told:N")
-    few = "Open and pale: too few chicks to judge by. " if not rows["enough"].all() else ""
+    few = [] if rows["enough"].all() else [found("charts.pairs-few")]
     return dress.page(
         *_typical(),
         *_points(rows, _axis(left, right, end), y),
         words,
         height=dress.rows_px(len(rows)),
-        description="Weight of each pair's chicks beside the typical chick, with 95 % intervals: "
-        f"{dress.sentence_list(_told(row) for row in rows.itertuples())}.",
-        caption="Point: how much lighter or heavier the pair's chicks are than the typical chick. Bar: its 95 % "
-        f"interval; where it crosses the dashed line they may be as heavy. {few}In order of name.",
+        description=found("charts.pairs-told", told=dress.first_told(_told(row) for row in rows.itertuples())),
+        caption=[found("charts.pairs-point"), *few, found("charts.by-name")],
     )
 
 
@@ -72,7 +70,8 @@ def _dressed(table: pd.DataFrame) -> pd.DataFrame:
     rows = table.assign(name=named(table["pair"]).astype(str))
     place = {name: i for i, name in enumerate(by_name(rows["name"].unique()))}
     rows = rows.iloc[rows["name"].map(place).argsort(kind="stable")]
-    told = [count_words(row.chicks, "chick") if row.enough else f"{FEW} ({row.chicks})" for row in rows.itertuples()]
+    counts = zip(rows["chicks"], rows["enough"], strict=True)
+    told = [say("charts.chicks" if enough else "charts.few-chicks", n=chicks) for chicks, enough in counts]
     away = {column: 100 * (rows[column] - 1) for column in ("share", "low", "high")}
     return rows[["name", "enough"]].assign(**away, told=told).reset_index(drop=True)
 
@@ -86,7 +85,7 @@ def _axis(left: float, right: float, end: float) -> Any:
     signed = "datum.value == 0 ? '0' : format(datum.value, '+d')"
     return alt.X(
         "share:Q",
-        title="lighter (−) or heavier (+) than the typical chick (%), with 95 % interval",
+        title=say("charts.beside-typical-axis"),
         scale=alt.Scale(domain=[left, end], nice=False),
         axis=alt.Axis(values=values, labelExpr=signed, domain=False),
     )
@@ -96,7 +95,7 @@ def _typical() -> list["Chart"]:
     """The line of the typical chick, its label above the rows."""
     import altair as alt
 
-    base = alt.Chart(pd.DataFrame({"share": [0.0], "label": ["typical chick"]})).encode(x="share:Q")
+    base = alt.Chart(pd.DataFrame({"share": [0.0], "label": [say("charts.typical-chick")]})).encode(x="share:Q")
     label = base.mark_text(baseline="bottom", dy=-4, color=MUTED).encode(y=alt.value(0), text="label:N")
     return [base.mark_rule(color=MUTED, strokeDash=[2, 2]), label]
 
@@ -105,13 +104,11 @@ def _points(rows: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
     """Interval and point of every pair: solid where there are chicks enough, open and paler where not."""
     import altair as alt
 
+    titles = {"share": "charts.beside-typical-tip", "low": "charts.from-percent", "high": "charts.to-percent"}
     tips = [
-        alt.Tooltip("name:N", title="pair"),
-        alt.Tooltip("told:N", title="weighed"),
-        *(
-            alt.Tooltip(f"{column}:Q", title=f"{words} (%)", format="+.0f")
-            for column, words in (("share", "beside the typical chick"), ("low", "from"), ("high", "to"))
-        ),
+        alt.Tooltip("name:N", title=say("charts.pair")),
+        alt.Tooltip("told:N", title=say("charts.weighed")),
+        *(alt.Tooltip(f"{name}:Q", title=say(title), format="+.0f") for name, title in titles.items()),
     ]
     layers = []
     for enough, colour, fill, width in ((False, PALE, "white", 1.2), (True, BLUE, BLUE, 1.8)):
@@ -126,20 +123,22 @@ def _points(rows: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
     return layers
 
 
-def _told(row: Any) -> str:
+def _told(row: Any) -> Finding:
     """One pair in words."""
     if pd.isna(row.share):
-        return f"{row.name}, {row.told}"
-    return f"{row.name}, {row.told}, {_words(row.share)} ({_words(row.low)} to {_words(row.high)})"
+        return found("charts.pair-not-told", pair=row.name, chicks=row.told)
+    away: dict[str, Any] = {name: _away(getattr(row, name)) for name in ("low", "high")}
+    return found("charts.pair-told", pair=row.name, chicks=row.told, away=_away(row.share), **away)
 
 
-def _words(away: float) -> str:
-    """Say how far from the typical chick.
+def _away(percent: float) -> Finding:
+    """How far from the typical chick.
 
     Examples
     --------
-    >>> _words(-7.2), _words(0.3), _words(4.0)
-    ('7 % lighter', 'as heavy', '4 % heavier')
+    >>> [_away(percent).code for percent in (-7.2, 0.3, 4.0)]
+    ['charts.lighter', 'charts.as-heavy', 'charts.heavier']
     """
-    size = f"{abs(away):.0f} %"
-    return "as heavy" if size == "0 %" else f"{size} {'lighter' if away < 0 else 'heavier'}"
+    if round(abs(percent)) == 0:
+        return found("charts.as-heavy")
+    return found("charts.lighter" if percent < 0 else "charts.heavier", away=abs(percent))

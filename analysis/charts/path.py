@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.say import in_words
+from analysis.finding import Finding, found
+from analysis.say import in_words, say
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, Y
@@ -40,14 +41,14 @@ def egg_path_chart(path: pd.DataFrame) -> "LayerChart":
     >>> egg_path_chart(path).description
     'Laid: 9. Showed fertile: 6 (lost here: 3 clear).'
     """
-    path = path.assign(**{name: path[name].map(in_words) for name in _WORDS})
-    dress.something(path[path["count"] > 0], "no eggs")
-    note = " ".join(f"{text[0].upper()}{text[1:]}." for text in path["note"] if text)
+    dress.something(path[path["count"] > 0], "eggs")
+    path = path.assign(**{name: path[name].map(in_words) for name in ("stage", "lost_text", "open_text")})
+    notes = [found("charts.path-note", what=note) for note in path["note"] if note]
     return dress.page(
         *_layers(_bars(path)),
         height=len(path) * ROW_PX,
-        description=" ".join(_told(row) for row in path.to_dict("records")),
-        caption=f"Solid: went on. Dashed: lost at this step. Grey: still open. {note}".strip(),
+        description=[_told(row) for row in path.to_dict("records")],
+        caption=[found("charts.path-caption"), *notes],
     )
 
 
@@ -63,13 +64,10 @@ def _layers(bars: pd.DataFrame) -> list["Chart"]:
     """What went on, what was lost, what is open, and the words."""
     import altair as alt
 
-    y, x = dress.names(bars["name"].tolist()), dress.counts("eggs, then chicks (count)", int(bars["count"].max()))
-    tips = [
-        alt.Tooltip("name:N", title="stage"),
-        alt.Tooltip("count:Q", title="came so far"),
-        alt.Tooltip("lost_text:N", title="lost here"),
-        alt.Tooltip("open_text:N", title="still open"),
-    ]
+    y, x = dress.names(bars["name"].tolist()), dress.counts(say("charts.eggs-then-chicks"), int(bars["count"].max()))
+    titles = {"name:N": "charts.stage", "count:Q": "charts.came-so-far"}
+    titles |= {"lost_text:N": "charts.lost-here", "open_text:N": "charts.still-open"}
+    tips = [alt.Tooltip(field, title=say(title)) for field, title in titles.items()]
     base = alt.Chart(bars).encode(y=y)
     told: dict[str, Any] = {"align": "right", "dx": -6, "color": "white", "fontWeight": 600, "fontSize": 12}
     inside = base.transform_filter("datum.fits").encode(x="count:Q", text="count:Q")
@@ -102,11 +100,13 @@ def _segment(base: "Chart", start: str, end: str, tips: list[Any]) -> "Chart":
 
 def _beside(row: dict[str, Any]) -> str:
     """Words beside a bar; the count too, where the bar is too short to hold it."""
-    lines = [] if row["fits"] else [f"{row['count']} went on"]
+    lines = [] if row["fits"] else [say("charts.went-on", n=row["count"])]
     return "\n".join([*lines, *(text for text in (row["lost_text"], row["open_text"]) if text)])
 
 
-def _told(row: dict[str, Any]) -> str:
+def _told(row: dict[str, Any]) -> Finding:
     """One stage as a sentence."""
-    asides = [f"{word}: {row[text]}" for word, text in (("lost here", "lost_text"), ("open", "open_text")) if row[text]]
-    return f"{row['stage']}: {row['count']}" + (f" ({'; '.join(asides)})." if asides else ".")
+    codes = {"lost_text": "charts.path-lost", "open_text": "charts.path-open"}
+    asides = [found(code, what=row[name]) for name, code in codes.items() if row[name]]
+    aside = "charts.path-stage-aside" if asides else "charts.path-stage"
+    return found(aside, stage=row["stage"], n=row["count"], asides=asides)

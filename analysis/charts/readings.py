@@ -8,9 +8,10 @@ from analysis.charts import dress
 from analysis.charts.panels import of_part, panels
 from analysis.charts.survival import BAND
 from analysis.charts.weighings import AXIS_PX, WIDE
+from analysis.finding import Finding, found
 from analysis.names import by_name, named
+from analysis.say import say
 from analysis.theme import BLUE, MUTED, PAGE_PX, RED
-from analysis.words import count_words, day_words
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 GAP_PX, END_PX = 22, 39  # between panels; the ends of the range stand to the right of each
 HEAD_PX, BELOW_PX, TALL_PX, LEAST_PX = 29, 18, 120, 44
 MOST = 800  # readings in range that are drawn: more would not be seen, and make pages heavy
-INSIDE, WARM, COLD = "in range", "warm", "cold"
+INSIDE, WARM, COLD = "inside", "warm", "cold"
 _DAY = pd.Timedelta(days=1)
 
 
@@ -63,19 +64,18 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
         for at, place in enumerate(places)
         for record in _records(rows[rows["place"] == place], low_c, high_c, every=every, height=height)
     ]
-    told = dress.sentence_list(_told(rows[rows["place"] == place]) for place in places)
+    told = dress.first_told(_told(rows[rows["place"] == place]) for place in places)
     return panels(_panel(rows, width=width, height=height), records, columns=columns).properties(
         bounds="flush",  # words that stick out would push their column aside
         spacing={"row": GAP_PX + HEAD_PX + BELOW_PX, "column": GAP_PX + AXIS_PX + END_PX},
-        description=f"Temperature by day, range {low_c:g} to {high_c:g} °C: {told}.",
-        usermeta={"caption": _caption(rows, every)},
+        **dress.told(found("charts.readings-told", low=low_c, high=high_c, told=told), _caption(rows, every)),
     )
 
 
 def _drawn(readings: pd.DataFrame, low_c: float, high_c: float) -> pd.DataFrame:
     """Readings of the temperature by time, how far each is out of range, and on which side."""
     known = readings.dropna(subset=["read_at", "temperature"])
-    dress.something(known, "no temperatures")
+    dress.something(known, "temperatures")
     celsius, read_at = known["temperature"].astype(float), pd.to_datetime(known["read_at"])
     state = pd.Series(INSIDE, index=known.index).mask(celsius > high_c, WARM).mask(celsius < low_c, COLD)
     rows = pd.DataFrame({"place": named(known["place"]), "read_at": read_at, "temperature": celsius, "state": state})
@@ -92,13 +92,13 @@ def _records(rows: pd.DataFrame, low_c: float, high_c: float, *, every: int, hei
         "name": [{"label": rows["place"].iloc[0]}],
         "corner": [{"temperature": least - room}, {"temperature": most + room}],
         "range": [{"low": low_c, "high": high_c}],
-        "high": [{"temperature": high_c, "label": f"{high_c:g} °C"}],
-        "low": [{"temperature": low_c, "label": f"{low_c:g} °C"}],
+        "high": [{"temperature": high_c, "label": say("charts.degrees", celsius=high_c)}],
+        "low": [{"temperature": low_c, "label": say("charts.degrees", celsius=low_c)}],
     }
     records = [{"part": part, **record} for part, own in parts.items() for record in own]
     records += [{"part": row.state, **_reading(row)} for row in _thinned(rows, every).itertuples()]
     return records + [
-        {"part": f"worst {row.state}", **_reading(row), "label": f"{row.temperature:g} °C"}
+        {"part": f"worst {row.state}", **_reading(row), "label": say("charts.degrees", celsius=row.temperature)}
         for row in worst.itertuples()
     ]
 
@@ -128,12 +128,17 @@ def _panel(rows: pd.DataFrame, *, width: int, height: int) -> "LayerChart":
     days = alt.Axis(format="%-d %b", grid=False, tickCount=8 if width > PAGE_PX / 2 else 4, labelFlush=False)
     axis = alt.Axis(minExtent=AXIS_PX, maxExtent=AXIS_PX, titleX=-AXIS_PX, tickCount=4, **dress.LYING)
     x = alt.X("day:T", title=None, axis=days, scale=alt.Scale(domain=_span(rows["read_at"]), nice=False))
-    y = alt.Y("temperature:Q", title="temperature (°C)", axis=axis, scale=alt.Scale(zero=False, nice=False))
+    y = alt.Y("temperature:Q", title=say("charts.temperature-axis"), axis=axis, scale=alt.Scale(zero=False, nice=False))
     head = of_part("name").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
     layers = [
         of_part("range")
         .mark_rect(color=BAND, aria=False)
-        .encode(x=alt.value(0), x2=alt.value(width), y=alt.Y("low:Q", title="temperature (°C)", axis=axis), y2="high"),
+        .encode(
+            x=alt.value(0),
+            x2=alt.value(width),
+            y=alt.Y("low:Q", title=say("charts.temperature-axis"), axis=axis),
+            y2="high",
+        ),
         head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
         of_part("corner").mark_point(opacity=0, aria=False).encode(x=alt.value(0), y=y),
         *_end_layers(y, width),
@@ -168,7 +173,10 @@ def _reading_layers(x: Any, y: Any) -> list["Chart"]:
     """A thin line through the readings, their marks, and the value of the worst."""
     import altair as alt
 
-    tips = [alt.Tooltip("when:N", title="read"), alt.Tooltip("temperature:Q", title="temperature (°C)")]
+    tips = [
+        alt.Tooltip("when:N", title=say("charts.read")),
+        alt.Tooltip("temperature:Q", title=say("charts.temperature-axis")),
+    ]
     line = of_part(INSIDE, WARM, COLD).mark_line(color=BLUE, strokeWidth=0.8, opacity=0.6, aria=False)
     looks: dict[str, Any] = {
         INSIDE: {"shape": "circle", "size": 9, "color": BLUE},
@@ -189,23 +197,23 @@ def _reading_layers(x: Any, y: Any) -> list["Chart"]:
     return [line.encode(x=x, y=y), *marks, *words]
 
 
-def _told(rows: pd.DataFrame) -> str:
+def _told(rows: pd.DataFrame) -> Finding:
     """One place in words."""
-    out = int((rows["state"] != INSIDE).sum())
-    read = f"{rows['place'].iloc[0]}, {count_words(len(rows), 'reading')}"
+    place, out = rows["place"].iloc[0], int((rows["state"] != INSIDE).sum())
     if not out:
-        return f"{read}, none out of range"
+        return found("charts.place-in-range", place=place, n=len(rows))
     worst = rows.loc[rows["out"].idxmax()]
-    return f"{read}, {out} out of range, the worst {worst['temperature']:g} °C on {day_words(worst['read_at'])}"
+    facts = {"worst": worst["temperature"], "day": worst["read_at"]}
+    return found("charts.place-out", place=place, n=len(rows), out=out, **facts)
 
 
-def _caption(rows: pd.DataFrame, every: int) -> str:
+def _caption(rows: pd.DataFrame, every: int) -> list[Finding]:
     """What the parts are."""
-    states = set(rows["state"])
-    there = [words for state, words in ((WARM, "up: too warm"), (COLD, "down: too cold")) if state in states]
-    parts = ["Each point is a reading; band: the range."]
+    sides = {WARM: "charts.side-warm", COLD: "charts.side-cold"}
+    there = [found(code) for state, code in sides.items() if (rows["state"] == state).any()]
+    parts = [found("charts.readings-caption")]
     if there:
-        parts.append(f"Triangles: out of range ({', '.join(there)}), the worst of each place with its value.")
+        parts.append(found("charts.readings-triangles", sides=there))
     if every > 1:
-        parts.append(f"In range only one reading in {every} is drawn.")
-    return " ".join(parts)
+        parts.append(found("charts.readings-thinned", every=every))
+    return parts

@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from analysis.charts import dress
+from analysis.finding import Finding, found
+from analysis.say import say
 from analysis.theme import BLUE, MUTED
-from analysis.words import count_words, percent
+from analysis.words import percent
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, X
@@ -42,9 +44,9 @@ def survival_chart(km: pd.DataFrame) -> "LayerChart":
     >>> survival_chart(km).description
     'Under watch from day 0: 75 % were alive after day 30 (95 % interval 13 % to 96 %); 1 chick lost.'
     """
-    dress.something(km, "no chicks")
+    dress.something(km, "chicks")
     curve = km.loc[km["sound"], ["age_d", "at_risk", "lost", "survival", "low", "high"]]
-    dress.something(curve, "no age at which chicks were under watch throughout")
+    dress.something(curve, "sound ages")
     start_d, end_d = float(curve["age_d"].iloc[0]), float(curve["age_d"].iloc[-1])
     reach = max(end_d - start_d, 1.0)
     x = _ages(start_d, end_d, start_d + 1.08 * reach)  # the last value stands in the room at the end
@@ -62,7 +64,9 @@ def _ages(start_d: float, end_d: float, edge_d: float) -> "X":
     import altair as alt
 
     axis = alt.Axis(grid=False, values=dress.ticks(start_d, end_d))
-    return alt.X("age_d:Q", title="age (days)", scale=alt.Scale(domain=[start_d, edge_d], nice=False), axis=axis)
+    return alt.X(
+        "age_d:Q", title=say("charts.age-days"), scale=alt.Scale(domain=[start_d, edge_d], nice=False), axis=axis
+    )
 
 
 def _curve_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
@@ -73,15 +77,11 @@ def _curve_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
     steps = pd.concat([start, curve], ignore_index=True)  # all were alive when the watch began
     end = steps.tail(1).assign(label=percent(steps["survival"].iloc[-1]))
     axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, **AT_LEFT, **dress.LYING)
-    y = alt.Y("survival:Q", title="chicks alive (%)", scale=alt.Scale(domain=[0, 1]), axis=axis)
-    tips = [
-        alt.Tooltip("age_d:Q", title="age (days)"),
-        alt.Tooltip("at_risk:Q", title="chicks under watch"),
-        alt.Tooltip("lost:Q", title="lost"),
-        alt.Tooltip("survival:Q", title="alive after it", format=".0%"),
-        alt.Tooltip("low:Q", title="from", format=".0%"),
-        alt.Tooltip("high:Q", title="to", format=".0%"),
-    ]
+    y = alt.Y("survival:Q", title=say("charts.chicks-alive-axis"), scale=alt.Scale(domain=[0, 1]), axis=axis)
+    counts = {"age_d": "charts.age-days", "at_risk": "charts.under-watch", "lost": "charts.lost"}
+    rates = {"survival": "charts.alive-after", "low": "charts.from", "high": "charts.to"}
+    tips = [alt.Tooltip(f"{name}:Q", title=say(title)) for name, title in counts.items()]
+    tips += [alt.Tooltip(f"{name}:Q", title=say(title), format=".0%") for name, title in rates.items()]
     base = alt.Chart(steps).encode(x=x)
     losses = alt.Chart(curve[curve["lost"] > 0]).mark_point(filled=True, color=BLUE, size=26)
     return [
@@ -99,7 +99,7 @@ def _watched_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
     head = alt.Chart(curve.head(1)).mark_text(align="left", color=MUTED, fontSize=10)
     numbers = alt.Chart(curve).mark_text(color=MUTED, fontSize=10)
     return [
-        head.encode(x=x, y=alt.value(HEIGHT_PX - 22), text=alt.TextValue("chicks under watch")),
+        head.encode(x=x, y=alt.value(HEIGHT_PX - 22), text=alt.TextValue(say("charts.under-watch"))),
         numbers.encode(x=x, y=alt.value(HEIGHT_PX - 8), text="at_risk:Q"),
     ]
 
@@ -113,19 +113,15 @@ def _spread(curve: pd.DataFrame, apart_d: float) -> pd.DataFrame:
     return curve.loc[kept]
 
 
-def _told(first: "pd.Series[Any]", last: "pd.Series[Any]", lost: int) -> str:
+def _told(first: "pd.Series[Any]", last: "pd.Series[Any]", lost: int) -> Finding:
     """Alt text of the curve."""
-    low, high = percent(last["low"]), percent(last["high"])
-    return (
-        f"Under watch from day {first['age_d']:g}: {percent(last['survival'])} were alive after day "
-        f"{last['age_d']:g} (95 % interval {low} to {high}); {count_words(lost, 'chick')} lost."
-    )
+    ends = {"first": first["age_d"], "last": last["age_d"], "low": last["low"], "high": last["high"]}
+    return found("charts.survival-told", rate=last["survival"], lost=lost, **ends)
 
 
-def _caption(km: pd.DataFrame) -> str:
+def _caption(km: pd.DataFrame) -> list[Finding]:
     """What the parts are, and where the curve had to end."""
-    words = "Line: share of chicks alive. Band: its 95 % interval, age by age."
-    if km["sound"].all():
-        return words
-    end = km.loc[~km["sound"], "age_d"].iloc[0]
-    return f"{words} It ends before day {end:g}: all chicks under watch had gone, and others came in later."
+    parts = [found("charts.survival-caption")]
+    if not km["sound"].all():
+        parts.append(found("charts.survival-ends", day=km.loc[~km["sound"], "age_d"].iloc[0]))
+    return parts

@@ -3,12 +3,13 @@
 from dataclasses import dataclass, replace
 
 from analysis.names import by_name
-from analysis.words import listed
+from analysis.say import say
 
 END_PX = 30  # room for "17 %" after the end of its line
 LETTER_PX, LINE_PX, AWAY_PX = 6.0, 12, 6  # a bold letter of 11 px, a line of words, and words from their egg
 NAMED = 2  # so many names stand at eggs whose names would lie on each other
-LITTLE, MUCH = "too little", "too much"
+LITTLE, MUCH = "little", "much"  # too little, too much
+COURSES = {LITTLE: "charts.course-little", MUCH: "charts.course-much"}
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,9 @@ class Label:
     @property
     def text(self) -> str:
         """Names above, word below."""
-        most = NAMED if len(self.names) > NAMED + 1 else NAMED + 1  # no "and 1 more"
-        return f"{listed(by_name(self.names), most=most)}\n{self.word}"
+        few = len(self.names) <= NAMED + 1  # no "and 1 more"
+        names, course = by_name(self.names), say(COURSES[self.word])
+        return say("charts.water-label" if few else "charts.water-label-many", eggs=names, course=course)
 
     @property
     def width_px(self) -> float:

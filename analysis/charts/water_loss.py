@@ -7,11 +7,13 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.panels import of_part, panels
-from analysis.charts.water_labels import LINE_PX, LITTLE, MUCH, Frame, Label
+from analysis.charts.water_labels import COURSES, LINE_PX, LITTLE, MUCH, Frame, Label
 from analysis.charts.weighings import AXIS_PX, WIDE
+from analysis.finding import Finding, Words, found
 from analysis.names import by_name, named
+from analysis.say import say
 from analysis.theme import BLUE, INK, PAGE_PX, RED
-from analysis.words import count_words, percent
+from analysis.words import percent
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
@@ -42,9 +44,9 @@ def water_loss_chart(
     ----------
     weighings : frame
         A row a weighing: group (text), egg (name), part (share of the way from setting to pipping), lost (share of
-        the fresh mass), when (text), doubt ("": none), mass_g, word ("too little", "too much", else any text; the
-        same on all rows of an egg); where known day (days since the egg was set). A weighing in doubt is drawn open
-        and joined to none; one beyond the panel stands at its edge.
+        the fresh mass), when (text), doubt ("": none), mass_g, word ("little" or "much" where it is on course to lose
+        too little or too much, else any text; the same on all rows of an egg); where known day (days since the egg
+        was set). A weighing in doubt is drawn open and joined to none; one beyond the panel stands at its edge.
     guides : shares of the fresh mass lost at pipping between which is well, for all groups or by group
         13 and 17 %: one amazon's chart, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65.
 
@@ -61,7 +63,7 @@ def water_loss_chart(
     Examples
     --------
     >>> rows = pd.DataFrame({"group": "drawer", "egg": "K1", "part": [0, 0.5], "lost": [0, 0.1], "when": "",
-    ...     "doubt": "", "mass_g": [7.0, 6.3], "word": "too much"})
+    ...     "doubt": "", "mass_g": [7.0, 6.3], "word": "much"})
     >>> print(water_loss_chart(rows)[0].description.replace(". ", ".\\n"))
     Weight lost on the way to pipping: 1 egg in 1 group.
     Last weighed above the line of 17 %: 1 (K1); below the line of 13 %: none.
@@ -76,7 +78,7 @@ def water_loss_chart(
 def _drawn(weighings: pd.DataFrame, guides: Guides | Mapping[str, Guides]) -> pd.DataFrame:
     """The columns that are drawn, along each egg's way, with the two lines of its group."""
     known = weighings.dropna(subset=["egg", "part", "lost"])
-    dress.something(known, "no weighings of eggs")
+    dress.something(known, "weighed eggs")
     lines = [guides[group] if isinstance(guides, Mapping) else guides for group in known["group"]]
     rows = known[["lost", *known.columns.intersection(["day"])]].assign(
         egg=known["egg"].astype(str),
@@ -113,16 +115,16 @@ def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame) -> "FacetChart
     return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
-        description=_told(rows),
-        usermeta={"caption": _caption(rows)},
+        **dress.told(_told(rows), _caption(rows)),
     )
 
 
 def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
     """What a panel draws, each with the part it is of."""
     doubtful, guides = rows["doubt"] != "", (float(rows["under"].iloc[0]), float(rows["over"].iloc[0]))
-    columns = ["egg", "way", "lost", "when", "mass_g", "word", *rows.columns.intersection(["day"])]
-    rows = rows.round({"way": 4, "lost": 4})
+    columns = ["egg", "way", "lost", "when", "mass_g", "word", "course", *rows.columns.intersection(["day"])]
+    courses = {word: say(code) for word, code in COURSES.items()}
+    rows = rows.round({"way": 4, "lost": 4}).assign(course=rows["word"].map(courses).fillna(""))
     parts = {
         "group": [{"label": rows["group"].iloc[0]}],
         "guide": [{"way": way, "lost": way * guide, "egg": percent(guide)} for guide in guides for way in (0.0, 1.0)],
@@ -166,9 +168,9 @@ def _panel(frame: Frame, tips: list[Any]) -> "LayerChart":
     )
     ways = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, labelFlush=False, grid=False)
     along = alt.Scale(domain=[0, frame.end], nice=False, clamp=True)
-    x = alt.X("way:Q", title="way to pipping (%)", axis=ways, scale=along)
+    x = alt.X("way:Q", title=say("charts.way-axis"), axis=ways, scale=along)
     scale = alt.Scale(domain=[frame.least, frame.most], nice=False, clamp=True)
-    y = alt.Y("lost:Q", title="weight lost (%)", axis=masses, scale=scale)
+    y = alt.Y("lost:Q", title=say("charts.weight-lost-axis"), axis=masses, scale=scale)
     head = of_part("group").mark_text(align="left", fontWeight=600, limit=frame.width_px + AXIS_PX)
     layers = [
         head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
@@ -191,11 +193,11 @@ def _tips(rows: pd.DataFrame) -> list[Any]:
     import altair as alt
 
     return [
-        alt.Tooltip("egg:N", title="egg"),
-        alt.Tooltip("when:N", title="weighed"),
-        *([alt.Tooltip("day:Q", title="days since it was set")] if "day" in rows else []),
-        alt.Tooltip("mass_g:Q", title="weight (g)"),
-        alt.Tooltip("lost:Q", title="lost", format=".1%"),
+        alt.Tooltip("egg:N", title=say("charts.egg")),
+        alt.Tooltip("when:N", title=say("charts.weighed")),
+        *([alt.Tooltip("day:Q", title=say("charts.days-since-set"))] if "day" in rows else []),
+        alt.Tooltip("mass_g:Q", title=say("charts.weight-g")),
+        alt.Tooltip("lost:Q", title=say("charts.lost"), format=".1%"),
     ]
 
 
@@ -207,11 +209,14 @@ def _egg_layers(x: Any, y: Any, weighed: list[Any]) -> list["Chart"]:
     for word, (shape, colour, area, width) in LOOKS.items():
         base = of_part("weight").transform_filter(f"datum.word == '{word}'").encode(x=x, y=y, detail="egg:N")
         marks = base.mark_point(shape=shape, size=area, filled=True, color=colour, opacity=1, aria=False, **WIDE)
-        course = [alt.Tooltip("word:N", title="on course to lose")] if word else []
+        course = [alt.Tooltip("course:N", title=say("charts.on-course"))] if word else []
         layers += [base.mark_line(color=colour, strokeWidth=width, aria=False), marks.encode(tooltip=weighed + course)]
     looks: Any = {"size": 30, "fill": "white", "stroke": INK, "strokeWidth": 0.9, "opacity": 1}
     doubtful = of_part("doubt").mark_point(shape="circle", aria=False, **looks)
-    return [*layers, doubtful.encode(x=x, y=y, tooltip=[*weighed, alt.Tooltip("doubt:N", title="in doubt")])]
+    return [
+        *layers,
+        doubtful.encode(x=x, y=y, tooltip=[*weighed, alt.Tooltip("doubt:N", title=say("charts.in-doubt"))]),
+    ]
 
 
 def _label_layers(frame: Frame) -> list["Chart"]:
@@ -226,43 +231,44 @@ def _label_layers(frame: Frame) -> list["Chart"]:
     return [words.mark_text(limit=frame.width_px, **look, **edge) for edge in edges]
 
 
-def _told(rows: pd.DataFrame) -> str:
+def _told(rows: pd.DataFrame) -> list[Finding]:
     """Alt text of some panels."""
     last = rows[rows["doubt"] == ""].groupby(["group", "egg"], sort=False).tail(1)
     above, below = last["lost"] > last["way"] * last["over"], last["lost"] < last["way"] * last["under"]
-    eggs = count_words(len(rows[["group", "egg"]].drop_duplicates()), "egg")
-    lines = [
-        f"{way} {line}: {f'{there.sum()} ({_names(last[there])})' if there.any() else 'none'}"
-        for way, line, there in (("above", _line(rows, "over"), above), ("below", _line(rows, "under"), below))
+    lines: dict[str, Any] = {"over": _line(rows, "over"), "under": _line(rows, "under")}
+    course = {word: _names(rows[rows["word"] == word]) or [found("charts.none")] for word in (MUCH, LITTLE)}
+    eggs, groups = len(rows[["group", "egg"]].drop_duplicates()), rows["group"].nunique()
+    return [
+        found("charts.water-told", eggs=eggs, groups=groups),
+        found("charts.water-last", above=_counted(last[above]), below=_counted(last[below]), **lines),
+        found("charts.water-course", much=course[MUCH], little=course[LITTLE]),
     ]
-    course = [f"{word}: {_names(rows[rows['word'] == word])}" for word in (MUCH, LITTLE)]
-    return (
-        f"Weight lost on the way to pipping: {eggs} in {count_words(rows['group'].nunique(), 'group')}. "
-        f"Last weighed {'; '.join(lines)}. On course to lose {'; '.join(course)}."
-    )
 
 
-def _line(rows: pd.DataFrame, which: str) -> str:
+def _line(rows: pd.DataFrame, which: str) -> Finding:
     """What the upper or lower line is called: by its share where all groups have one."""
     if (rows[which] == rows[which].iloc[0]).all():
-        return f"the line of {percent(rows[which].iloc[0])}"
-    return f"the {'upper' if which == 'over' else 'lower'} line of their group"
+        return found("charts.line-of", share=rows[which].iloc[0])
+    return found("charts.upper-line" if which == "over" else "charts.lower-line")
 
 
-def _names(rows: pd.DataFrame) -> str:
-    return dress.sentence_list(by_name(rows["egg"].astype(str).unique())) or "none"
+def _counted(rows: pd.DataFrame) -> Finding:
+    return found("charts.water-eggs", n=len(rows), eggs=_names(rows)) if len(rows) else found("charts.none")
 
 
-def _caption(rows: pd.DataFrame) -> str:
+def _names(rows: pd.DataFrame) -> list[Words]:
+    return dress.first_told(by_name(rows["egg"].astype(str).unique()))
+
+
+def _caption(rows: pd.DataFrame) -> list[Finding]:
     """What the parts are."""
+    low, high = rows["under"].iloc[0], rows["over"].iloc[0]
     alike = len(rows[["under", "over"]].drop_duplicates()) == 1
-    ends = f"{percent(rows['under'].iloc[0])} and {percent(rows['over'].iloc[0])}" if alike else "its guide lines"
-    parts = [f"Each line is an egg; dashed: the ways to {ends} at pipping."]
-    there = [
-        words for word, words in ((MUCH, "up: too much"), (LITTLE, "down: too little")) if (rows["word"] == word).any()
-    ]
+    parts = [found("charts.water-ways", low=low, high=high) if alike else found("charts.water-guides")]
+    sides = {MUCH: "charts.side-much", LITTLE: "charts.side-little"}
+    there = [found(code) for word, code in sides.items() if (rows["word"] == word).any()]
     if there:
-        parts.append(f"Triangles: on course to lose too much or too little ({', '.join(there)}).")
+        parts.append(found("charts.water-triangles", sides=there))
     if (rows["doubt"] != "").any():
-        parts.append("Open: a weighing in doubt.")
-    return " ".join(parts)
+        parts.append(found("charts.water-open"))
+    return parts

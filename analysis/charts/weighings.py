@@ -1,26 +1,32 @@
 """Weighings as the growth charts draw them: rows, tooltips, titles of panels."""
 
 import textwrap
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from analysis.charts import dress
+from analysis.finding import ACT, Finding, Words, found
 from analysis.names import NOT_WRITTEN, named
+from analysis.say import say
 from analysis.theme import BLUE, INK
-from analysis.words import grams
 
 AXIS_PX = 34  # room for weights of four digits
 EDGE_PX = 0.9
 WIDE: dict[str, Any] = {"stroke": "transparent", "strokeWidth": 6}  # an edge unseen, so that a dot is easily met
 REMARK = 90  # letters of a remark that pointing at its weighing shows
-ASIDES = {  # column: its title, and what stands where there is none
-    "usual": ("usual for its kind", "not known yet"),
-    "pair": ("pair", NOT_WRITTEN),
-    "flag": ("flag", "none"),
-    "notes": ("remark", "none"),
+ASIDES = {
+    "usual": "charts.tip-usual",
+    "pair": "charts.tip-pair",
+    "flag": "charts.tip-flag",
+    "notes": "charts.tip-notes",
 }
+_FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
+_FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
+_FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
+_BLANK = {"usual": "charts.no-usual", "flag": "charts.no-flag", "notes": "charts.no-notes"}  # where there is none
 
 
 def drawn(
@@ -28,10 +34,11 @@ def drawn(
 ) -> pd.DataFrame:
     """The columns that are drawn, in order of age, dates as text (a date would be moved by time zones).
 
-    Besides chick, age_d, mass_g, kind, when and food, those of `ASIDES` in which some weighing has something to say.
+    Besides chick, age_d, mass_g, kind, when, food and flagged, those of `ASIDES` in which some weighing has something
+    to say.
     """
     weights = weights.dropna(subset=["age_d", "mass_g"]).reset_index(drop=True)
-    dress.something(weights, "no weighings")
+    dress.something(weights, "weighings")
     kind = weights["kind"].astype(object)
     rows = weights[["chick", "age_d", "mass_g"]].assign(
         kind=kind.where(kind.notna() & (kind != ""), NOT_WRITTEN), when="", food=False
@@ -56,11 +63,11 @@ def _with_asides(
     if "notes" in weights:
         said["notes"] = weights["notes"].fillna("").map(lambda text: textwrap.shorten(str(text), REMARK))
     there = {
-        name: said[name].where(said[name] != "", blank)
-        for name, (_, blank) in ASIDES.items()
+        name: said[name].where(said[name] != "", say(_BLANK[name]) if name in _BLANK else NOT_WRITTEN)
+        for name in ASIDES
         if name in said and (~said[name].isin(["", NOT_WRITTEN])).any()
     }
-    return rows.assign(**there)
+    return rows.assign(flagged=said["flag"] != "", **there)
 
 
 def _usual(rows: pd.DataFrame, usual: pd.DataFrame | None) -> pd.Series:
@@ -74,7 +81,7 @@ def _usual(rows: pd.DataFrame, usual: pd.DataFrame | None) -> pd.Series:
         here = rows[(rows["kind"] == kind) & rows["age_d"].between(known_d[0], known_d[-1])]
         lines = (np.interp(here["age_d"], known_d, own[name].astype(float)) for name in ("mass_g", "low_g", "high_g"))
         said[here.index] = [
-            f"{grams(middle)} g; nine in ten {grams(low)} to {grams(high)} g"
+            say("charts.usual-there", middle=middle, low=low, high=high)
             for middle, low, high in zip(*lines, strict=True)
         ]
     return said
@@ -85,13 +92,28 @@ def _flags(rows: pd.DataFrame, flags: pd.DataFrame | None) -> pd.Series:
     said = pd.Series("", index=rows.index, dtype=object)
     if flags is None:
         return said
+    there: dict[Any, list[Finding]] = {}
     for flag in flags.dropna(subset=["chick", "age_d"]).itertuples():
         own = rows[rows["chick"] == flag.chick]
         if len(own):
             at = (own["age_d"] - flag.age_d).abs().idxmin()
-            word = f"{flag.flag} ({'act today' if flag.level == 'act' else 'look'})"
-            said[at] = f"{said[at]}, {word}" if said[at] else word
+            level = "charts.flag-act" if flag.level == ACT else "charts.flag-look"
+            there.setdefault(at, []).append(found(level, flag=flag_named(flag.flag)))
+    for at, seen in there.items():
+        said[at] = say("charts.flags", flags=seen)
     return said
+
+
+def flag_named(flag: str) -> str:
+    """What a flag is called in a chart; one that is not ours as it stands.
+
+    Examples
+    --------
+    >>> flag_named("light for age"), flag_named("loud")
+    ('light for age', 'loud')
+    """
+    code = _FLAGS.get(flag.replace(" ", "-"))
+    return say(code) if code else flag
 
 
 def thinned(rows: pd.DataFrame, most: int) -> pd.DataFrame:
@@ -102,21 +124,39 @@ def thinned(rows: pd.DataFrame, most: int) -> pd.DataFrame:
     groups = rows.groupby(["kind", "chick"])
     place, size = groups.cumcount(), groups["age_d"].transform("size")
     step = -(-size // keep)
-    flagged = rows["flag"] != ASIDES["flag"][1] if "flag" in rows else False
-    return rows[(place % step == 0) | (place == size - 1) | flagged]
+    return rows[(place % step == 0) | (place == size - 1) | rows["flagged"]]
+
+
+def titles(columns: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """What pointing at a weighing shows with these columns, each field with its title."""
+    there = [(name, ASIDES[name]) for name in ASIDES if name in set(columns)]
+    always = [("chick", "charts.chick"), ("when", "charts.weighed")]
+    numbers = [("age_d", "charts.age-days"), ("mass_g", "charts.weight-g")]
+    return tuple((name, say(title)) for name, title in [*always, *numbers, *there])
 
 
 def tips(rows: pd.DataFrame) -> list[Any]:
     """What pointing at one of these weighings shows."""
+    return tips_of(titles(rows))
+
+
+def tips_of(shown: Iterable[tuple[str, str]]) -> list[Any]:
+    """What pointing shows, by the titles of its columns."""
     import altair as alt
 
-    return [
-        alt.Tooltip("chick:N", title="chick"),
-        alt.Tooltip("when:N", title="weighed"),
-        alt.Tooltip("age_d:Q", title="age (days)", format=".3~r"),
-        alt.Tooltip("mass_g:Q", title="weight (g)"),
-        *(alt.Tooltip(f"{name}:N", title=title) for name, (title, _) in ASIDES.items() if name in rows),
-    ]
+    kinds: dict[str, dict[str, Any]] = {
+        "age_d": {"type": "quantitative", "format": ".3~r"},
+        "mass_g": {"type": "quantitative"},
+    }
+    return [alt.Tooltip(name, title=title, **kinds.get(name, {"type": "nominal"})) for name, title in shown]
+
+
+def weighings_told(rows: pd.DataFrame, chicks: list[str]) -> list[Words]:
+    """Each of these chicks, how often it was weighed, and the most it weighed."""
+    weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
+    return dress.first_told(
+        found("charts.weighings-to", chick=row.Index, n=row.size, most_g=row.max) for row in weighed.itertuples()
+    )
 
 
 def dots(area: int) -> dict[str, Any]:
