@@ -11,6 +11,8 @@ from analysis.logs.ledger import Place
 from analysis.logs.rules import RULES
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
+from analysis.say import in_words
+from analysis.say.voice import sentences
 
 
 @pytest.mark.parametrize("every", [False, True])
@@ -58,7 +60,7 @@ def test_the_guide_explains_every_column(tmp_path):
     guide = (tmp_path / GUIDE).read_text(encoding="utf-8")
     for log in LOGS.values():
         assert f"## {log.name}\n" in guide
-        assert all(f"| {c.name}" in guide and c.meaning in guide for c in log.columns)
+        assert all(f"| {c.name}" in guide and in_words(log.meaning(c.name)) in guide for c in log.columns)
 
 
 def test_definitions_hold_together():
@@ -69,5 +71,6 @@ def test_definitions_hold_together():
         assert bool(log.key) <= (log.key in names)
     severities = {rule.severity for rule in RULES.values()}
     assert severities == {"not used", "look at this"}
-    assert all(rule.title and rule.advice.endswith((".", "}", "?")) for rule in RULES.values())
+    said = sentences("problems")
+    assert all(said[code] and said[f"{code}-do"].endswith((".", "}", "?")) for code in RULES)
     assert {f.name for f in dataclasses.fields(Place)} >= {"file", "sheet", "row", "column"}

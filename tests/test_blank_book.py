@@ -17,6 +17,7 @@ from analysis.logs.blank_grid import CHICKS, GRID_SHEET, MORNINGS, PAGES
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
 from analysis.logs.understand import GUIDE_SHEET
+from analysis.say import in_words
 
 HATCHES = {
     "pair": ["Bramble", "Bramble", "Otto"],
@@ -95,12 +96,12 @@ def test_each_heading_says_what_belongs_under_it(blank):
     for name in book.sheetnames[1:-1]:
         for cell in book[name][1]:
             column, said = LOGS[name].column(cell.value), cell.comment.text
-            assert column.meaning[1:] in said
+            assert in_words(LOGS[name].meaning(column.name))[1:] in said
             assert all(choice in said for choice in column.choices)
             assert ("Needed" in said) == any(cell.value in group for group in LOGS[name].needs)
             assert (cell.font.color.rgb == "FF004488") == ("Needed" in said)
             assert book[name].column_dimensions[cell.column_letter].width > len(cell.value)
-    assert book["hatches"]["A1"].comment.text.startswith(f"One row is {LOGS['hatches'].row_is}.\n")
+    assert book["hatches"]["A1"].comment.text.startswith(f"One row is {in_words(LOGS['hatches'].row_is)}.\n")
 
 
 def test_the_guide_is_a_title_and_ten_short_lines(blank):
@@ -187,7 +188,7 @@ def test_settings_are_listed_with_what_they_may_be(blank):
         assert (f"{row[2]:g}" if isinstance(row[2], float | int) else row[2] or "") == setting.default.removesuffix(
             ".0"
         )
-        assert row[3] == setting.reason
+        assert row[3] == in_words(setting.reason)
         check = checks.get(f"B{at}")
         if setting.choices:
             assert check.formula1 == f'"{",".join(setting.choices)}"'

@@ -16,7 +16,7 @@ from analysis.findings.ahead import key_of
 from analysis.nursery import attention, round_of, round_rows, still_here, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
-from support import DEMO, ROOT
+from support import DEMO, ROOT, as_read, read_first, rows_as_read
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -92,8 +92,8 @@ def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
 def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     on = open_season(DEMO, up_to="2026-05-20")
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
-    assert {"K22", "K23"} <= {who for who, _, _ in round_of(on).read}
-    assert not {"K22", "K23"} & {who for who, _, _ in round_of(later).read}
+    assert {"K22", "K23"} <= {who for who, _, _ in read_first(round_of(on))}
+    assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
     assert findings.growth_in_short(growing(on)).endswith("flagged in the 7 days up to 20 May 2026: K22.")
     assert findings.growth_in_short(growing(later)).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
@@ -135,24 +135,24 @@ WEIGHED = "chick,weighed_at,weight\nK1,2026-05-27,20\nK1,2026-05-28,22\n"
 def test_who_is_fed_and_who_is_asked_about(open_logs, on, reared_by, logs, place):
     today = rounds(open_logs, on, reared_by, **logs)
     assert today.chicks["chick"].tolist() == (["K1"] if place == "fed" else [])
-    asked = " ".join(sentence for _, sentence in still_here(today))
+    asked = " ".join(sentence for _, sentence in as_read(still_here(today)))
     assert ("K1" in asked) == (place == "asked")
     if place == "asked":
         assert "Weaned, left or lost?" in asked
         assert today.due.empty
         assert weights_form(today).empty
-        assert not today.read
+        assert not read_first(today)
 
 
 @pytest.mark.parametrize(("hatched", "asked"), [("2026-03-30", False), ("2026-03-29", True)])
 def test_where_nobody_gives_the_days_a_chick_is_asked_about_late(open_logs, hatched, asked):
     pairs = "pair,species,cage\nP1,night parrot,C1\n"
-    assert bool(still_here(rounds(open_logs, "2026-08-11", hatched=hatched, pairs=pairs))) == asked
+    assert bool(as_read(still_here(rounds(open_logs, "2026-08-11", hatched=hatched, pairs=pairs)))) == asked
 
 
 def test_a_chick_of_unknown_age_that_was_bought_in_is_asked_about_too(open_logs):
     hatches = "chick,species,arrived_on,reared_by\nK1,sun conure,2026-03-01,hand\n"
-    assert still_here(rounds(open_logs, "2026-08-11", hatches=hatches))[0][1].startswith("K1 (age not known")
+    assert as_read(still_here(rounds(open_logs, "2026-08-11", hatches=hatches)))[0][1].startswith("K1 (age not known")
 
 
 def test_the_keepers_own_days_go_before_what_was_read(open_logs):
@@ -175,14 +175,14 @@ def test_many_are_one_entry(open_logs):
     rows = "".join(f"P1,2026-05-20,K{number},hand\n" for number in range(30))
     weights = "chick,weighed_at,weight\n" + "".join(f"K{number},2026-05-28,22\n" for number in range(30))
     today = rounds(open_logs, "2026-07-01", hatches="pair,hatched_at,chick,reared_by\n" + rows, weights=weights)
-    ((_, sentence),) = still_here(today)
+    ((_, sentence),) = as_read(still_here(today))
     assert "K0 (42 days, no word since 28 May 2026)" in sentence
     assert "and 18 more" in sentence
     assert len(words(round_page(today)).split("Still fed by hand")) == 2
 
 
 def test_a_chick_that_was_never_weighed_has_its_hours_and_no_amount(open_logs):
-    row = round_rows(rounds(open_logs, "2026-06-11")).iloc[0]
+    row = rows_as_read(round_rows(rounds(open_logs, "2026-06-11"))).iloc[0]
     assert (row["give"], row["times"]) == ("no amount", "every 4–6 h")
 
 
@@ -275,7 +275,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
 
 def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
     season = open_season(DEMO, up_to="2026-05-20")
-    logs = dict(attention(round_of(season), findings.judging(season)))["Your logs"]
+    logs = dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
     assert "last pages" not in logs
     assert logs.endswith("Listed as written: the chapter Check the logs, the report's Every row accounted for.")
     assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")

@@ -24,7 +24,8 @@ from analysis.growth import find_flags, up_to_peak
 from analysis.logs.rules import RULES
 from analysis.nursery import attention, before_feeding, round_of, round_rows
 from analysis.rates import clutch_counts
-from support import DEMO, ROOT, demo_round
+from analysis.say import in_words
+from support import DEMO, ROOT, as_read, demo_round, read_first, rows_as_read
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
 
@@ -80,29 +81,29 @@ def said():
     growth = growing(season)
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
     found = (
-        *attention(round_of(season, growth=growth), judged()),
+        *as_read(attention(round_of(season, growth=growth), judged())),
         *advice_said(judged()),
         *watched(growth),
         *unanswered(season),
     )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
-    rows = [f"{p.file} {p.value} {RULES[p.code].title}. {p.advice}" for p in season.problems.itertuples()]
+    rows = [f"{p.file} {p.value} {in_words(RULES[p.code].title)}. {p.advice}" for p in season.problems.itertuples()]
     return "\n".join([*items, whereabouts(season), *rows, *said_on_the_day()])
 
 
 def said_on_the_day():
     """All that the round of 20 May says."""
     today = demo_round("2026-05-20")
-    yield from (f"read first: {who}: {about}: {sentence}" for who, about, sentence in today.read)
+    yield from (f"read first: {who}: {about}: {sentence}" for who, about, sentence in read_first(today))
     yield from (f"due: {row.what}: {row.names}: {row.reason}" for row in today.due.itertuples())
-    yield from (f"before: {what}: {sentence}" for what, sentence in before_feeding(today))
-    for row in round_rows(today).itertuples():
+    yield from (f"before: {what}: {sentence}" for what, sentence in as_read(before_feeding(today)))
+    for row in rows_as_read(round_rows(today)).itertuples():
         yield f"row {row.place}: {row.chick}: {row.about}: {', '.join(row.marks)}: crop {row.crop}: {row.give}"
 
 
 def accused():
     """Names that what needs attention points at."""
-    return {what for what, _ in attention(round_of(demo()), judged())}
+    return {what for what, _ in as_read(attention(round_of(demo()), judged()))}
 
 
 # -- each incident in the logs
@@ -532,11 +533,11 @@ def test_a_weighing_says_what_is_known_of_its_chick():
 def test_the_failing_chick_is_on_the_first_page_while_there_is_time():
     # Lighter on 18 and 19 April, lost on the 21st.
     that_day = demo("2026-04-19")
-    said = dict(attention(round_of(that_day), judged()))
+    said = dict(as_read(attention(round_of(that_day), judged())))
     assert "Lost weight since day 16: 63 g then, 59 g on 19 April 2026 (day 18)" in said["K14"]
     assert "weigh it again" not in said["K14"]
     that_day = demo("2026-05-20")
-    assert "veterinarian" in dict(attention(round_of(that_day), judged()))["K22"]
+    assert "veterinarian" in dict(as_read(attention(round_of(that_day), judged())))["K22"]
 
 
 def test_nobody_else_is_accused():

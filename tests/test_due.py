@@ -10,7 +10,8 @@ from analysis.due import KINDS, due_on, usual_days
 from support import DEMO
 
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\nP2,budgerigar,C2\n"
-COLUMNS = ["what", "who", "names", "where", "since_on", "until_on", "reason", "source", "brief", "sourced"]
+COLUMNS = ["what", "code", "said", "who", "names", "where", "since_on", "until_on"]
+COLUMNS += ["reason", "source", "source_code", "brief", "sourced"]
 HARI = "Hagen Avicultural Research Institute, artificial incubation part 2"
 
 

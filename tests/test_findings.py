@@ -6,7 +6,9 @@ import pytest
 from analysis import chapters, findings, open_season
 from analysis.nursery import attention, round_of
 from analysis.rates import clutch_counts, stage_rates
+from analysis.say import in_words
 from analysis.simulate import simulate_season
+from support import as_read
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
 
@@ -24,7 +26,7 @@ HEAD = "pair,clutch,egg,outcome,hatched_at,chick\n"
 
 
 def said(season):
-    return dict(attention(round_of(season), findings.judging(season)))
+    return dict(as_read(attention(round_of(season), findings.judging(season))))
 
 
 def test_numbers_of_the_first_page(open_logs):
@@ -44,7 +46,7 @@ def test_numbers_of_the_first_page(open_logs):
 
 
 def judged(season):
-    return dict(attention(round_of(season), findings.judging(season)))
+    return dict(as_read(attention(round_of(season), findings.judging(season))))
 
 
 def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
@@ -89,7 +91,7 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
 
 def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
-    assert attention(round_of(season), findings.judging(season)) == [
+    assert as_read(attention(round_of(season), findings.judging(season))) == [
         ("Nothing", "Nothing in these logs asks for attention.")
     ]
 
@@ -227,6 +229,6 @@ def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(w
     folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", losses="chick,found_on\nK1,2026-04-05\n")
     (folder / "hatches: a copy.csv").write_text((folder / "hatches.csv").read_text().replace("K1", "K2"))
     season = open_season(folder)
-    lines = findings.reading_lines(season)
+    lines = [in_words(line) for line in findings.reading_lines(season)]
     assert sum("columns parted by" in line for line in lines) == 1
     assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from analysis.logs import headings
-from analysis.logs.headings import choice_meant, column_named, folded, log_named, near_column
+from analysis.logs.headings import choice_meant, column_meant, column_named, folded, log_named
 from analysis.logs.tables import LOGS, OUTCOMES, SIGNS
 
 TABLE = tomllib.loads((Path(headings.__file__).parent / "headings.toml").read_text(encoding="utf-8"))
@@ -118,7 +118,7 @@ def test_a_cell_of_100_000_characters_is_no_heading():
     assert column_named(long, LOGS["weights"]) is None
     assert log_named(long) is None
     assert choice_meant(long, OUTCOMES) is None
-    assert isinstance(near_column(long, LOGS["weights"]), str)
+    assert isinstance(column_meant(long, LOGS["weights"]), str)
 
 
 # -- logs
@@ -226,12 +226,12 @@ def test_the_columns_own_names_are_read_in_any_dress():
     ],
 )
 def test_a_slip_is_offered_its_column(log, heading, column):
-    assert near_column(heading, LOGS[log]) == f" Did you mean {column}?"
+    assert column_meant(heading, LOGS[log]) == column
 
 
 @pytest.mark.parametrize("heading", ["K1", "C7", "", "Rosa", "2026-04-03", "no", "colour", "when", "Gewicht (g)"])
 def test_what_is_no_slip_is_offered_nothing(heading):
-    assert near_column(heading, LOGS["weights"]) == ""
+    assert column_meant(heading, LOGS["weights"]) == ""
 
 
 # -- choices

@@ -7,6 +7,7 @@ import pytest
 
 from analysis import open_season
 from analysis.pedigree import partners
+from analysis.say import in_words
 from analysis.season import joined, seasons_by_name
 from support import DEMO
 
@@ -37,7 +38,7 @@ def names(birds):
 
 
 def notes(birds):
-    return {(row.season, row.written): row.note for row in birds.names.itertuples() if row.note}
+    return {(row.season, row.written): in_words(row.notes) for row in birds.names.itertuples() if row.notes}
 
 
 def test_two_birds_are_one_pair_whatever_they_are_called(open_seasons):

@@ -9,11 +9,10 @@ from python_calamine import CalamineWorkbook
 
 from analysis.errors import SeasonError
 from analysis.guard import CUT
-from analysis.logs.rules import RULES
 from analysis.logs.sheets import Exact, Sheet
 from analysis.marking import write_marked
 from analysis.marking.copy import sheet_names
-from analysis.marking.pages import LOOK_AT
+from analysis.say import say
 
 HATCHES = """
     chick,pair,hatched_at
@@ -73,11 +72,11 @@ def test_a_folder_of_csv_files_from_reading_to_marks(open_logs, tmp_path):
     book = load_workbook(write_marked(season, sheets, tmp_path / "season_marked.xlsx"))
     assert book.sheetnames == ["problems", "hatches", "weights"]
     page = book["weights"]
-    rule = RULES["unreadable-number"]
-    said = f"NOT USED: {rule.title}. {rule.advice}"
+    title, advice = say("problems.unreadable-number"), say("problems.unreadable-number-do")
+    said = f"NOT USED: {title}. {advice}"
     assert comments(page) == {"C4": said}
     assert page["D4"].value == said
-    assert page["D1"].value == LOOK_AT
+    assert page["D1"].value == say("check.look-at")
     assert page["D5"].value is None
     assert colour(page["C4"]) == colour(page["D4"]) == "FFC7CE"
     lines = [line.split(",") if line else [None] * 3 for line in weights.splitlines()]
@@ -101,7 +100,7 @@ def test_a_workbook_keeps_its_numbers_and_its_sheets(marked):
     assert [c.data_type for c in page["4"][:3]] == ["s", "s", "n"]
     assert page["A1"].value == "Weights of 2026"
     assert list(comments(page)) == ["B5"]
-    assert page["D3"].value == LOOK_AT
+    assert page["D3"].value == say("check.look-at")
     assert page.freeze_panes == "A4"
     assert not comments(book["Other"])  # the same row of another sheet
 
@@ -131,7 +130,7 @@ def test_a_title_is_no_heading_and_the_row_itself_is_none(marked):
     rows = [["weight"], ["chick", "weight"], ["weight", "x"]]
     page = marked([sheet_of("weights.csv", rows)], {"row": 3, "column": "weight"})["weights"]
     assert list(comments(page)) == ["B3"]
-    assert page["C2"].value == LOOK_AT
+    assert page["C2"].value == say("check.look-at")
 
 
 def test_a_sheet_without_headings_keeps_the_words_for_its_first_row(marked):
@@ -151,7 +150,7 @@ def test_several_problems_in_one_cell_are_one_comment_and_the_worst_colour(marke
         {**facts, "severity": "look at this", "row": 4, "advice": "Five."},
     )
     page = book["weights"]
-    title = RULES["other-unit"].title
+    title = say("problems.other-unit")
     both = f"LOOK AT THIS: {title}. One.\nNOT USED: Not a number. Two."
     assert comments(page)["B2"] == both
     assert page["C2"].value == f"{both}\nLOOK AT THIS: Not a number. Three."
@@ -174,7 +173,7 @@ def test_all_problems_are_listed_first_those_of_whole_files_too(marked):
     rows = [[cell.value for cell in row] for row in page.iter_rows()]
     assert rows == [
         ["file", "sheet", "row", "column", "what", "value", "advice"],
-        ["scan.csv", None, None, None, f"NOT USED: {RULES['not-text'].title}.", None, "Save it as CSV."],
+        ["scan.csv", None, None, None, f"NOT USED: {say('problems.not-text')}.", None, "Save it as CSV."],
         ["my weights.csv", None, 2, "weight", "NOT USED: Not a number.", "=1", "Write digits, such as 23.5."],
     ]
     assert page["C3"].hyperlink.location == "'my weights'!B2"

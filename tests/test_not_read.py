@@ -13,7 +13,7 @@ from analysis import findings, open_season
 from analysis.checking import check_json, check_text, exit_code
 from analysis.logs import Ledger, read, read_folder
 from analysis.nursery import attention, round_of
-from support import codes
+from support import as_read, codes
 
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
 WEIGHTS = "chick,weighed_at,weight\nK1,2026-04-02,4\nK1,2026-04-03,5\n"
@@ -103,7 +103,7 @@ def test_a_refused_log_stands_in_the_account_with_the_lines_it_seems_to_have(wri
         {"log": "hatches", "read": 1, "used": 1, "not_used": 0},
         {"log": "weights.csv, not read", "read": 40, "used": 0, "not_used": 40},
     ]
-    assert season.unread == ["weights.csv"]
+    assert season.unread == ("weights.csv",)
     assert "It seems to have 40 lines; none was used." in season.problems["advice"].iloc[0]
     said = check_text(season)
     assert "weights.csv, not read     40      0        40" in said
@@ -139,7 +139,10 @@ def test_a_workbook_that_cannot_be_read_has_rows_that_nobody_can_count(write_log
     assert "season.xlsx could not be read" in said
     assert json.loads(check_json(season))["accounting"][-1]["read"] is None
     assert "season.xlsx could not be read" in findings.logs_in_short(season)
-    assert "season.xlsx could not be read" in dict(attention(round_of(season), findings.judging(season)))["Your logs"]
+    assert (
+        "season.xlsx could not be read"
+        in dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
+    )
 
 
 @pytest.fixture

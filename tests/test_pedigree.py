@@ -11,6 +11,7 @@ import pytest
 from analysis import open_season
 from analysis.pedigree import inbreeding, kinship, known_parents, other_partners, partners, young
 from analysis.pedigree.related import through
+from analysis.say import in_words
 from support import DEMO, codes
 
 
@@ -293,7 +294,9 @@ SAID = {
 @pytest.mark.parametrize(("birds", "expected"), SAID.values(), ids=SAID)
 def test_what_is_said_of_the_young(open_logs, birds, expected):
     table = young(open_logs(pairs=f"{PAIRS}P1,cockatiel,,Ash,Elm\n", birds=BIRDS + birds.replace(";", "\n")))
-    assert table[["inbreeding", "known", "sentence"]].values.tolist() == [list(expected)]
+    assert table.assign(found=table["found"].map(in_words))[["inbreeding", "known", "found"]].values.tolist() == [
+        list(expected)
+    ]
 
 
 def test_where_it_cannot_be_told(open_logs):
@@ -302,7 +305,7 @@ def test_where_it_cannot_be_told(open_logs):
     )
     table = young(open_logs(pairs=PAIRS + pairs)).set_index("pair")
     assert table["inbreeding"].isna().all()
-    assert table["sentence"].tolist() == [
+    assert table["found"].map(in_words).tolist() == [
         "P1 is a colony: how its birds are related cannot be told.",
         "P2 is a trio: how its birds are related cannot be told.",
         "The hen of P3 is not written, so how they are related cannot be told.",
@@ -333,7 +336,7 @@ def test_the_demo():
     table = young(season).set_index("pair")
     assert table["inbreeding"].dropna().sum() == table.loc["P05", "inbreeding"] == 0.25
     assert np.isnan(table.loc["P14", "inbreeding"])
-    said = {pair: other_partners(season, pair) for pair in season.pairs["pair"]}
+    said = {pair: [in_words(one) for one in other_partners(season, pair)] for pair in season.pairs["pair"]}
     assert {pair: told for pair, told in said.items() if told} == {
         "P02": ["Sorrel's eggs showed fertile with Moss in 2025 (9 of 9)."]
     }
@@ -373,11 +376,13 @@ def test_what_each_bird_did_with_each_partner(open_two):
         2,
     ]  # how many were clear is not written
     assert len(table) == 8
-    assert other_partners(season, "p1") == [
+    assert [in_words(one) for one in other_partners(season, "p1")] == [
         "Of Fir's eggs with oak in 2025, 3 of 5 showed fertile.",
         "Yew laid 5 eggs with Bay in 2025; whether they were fertile is not written.",
     ]
-    assert other_partners(season, "P2") == ["Of Fir's eggs with oak in 2025, 3 of 5 showed fertile."]
+    assert [in_words(one) for one in other_partners(season, "P2")] == [
+        "Of Fir's eggs with oak in 2025, 3 of 5 showed fertile."
+    ]
     assert other_partners(season, "P8") == []
 
 

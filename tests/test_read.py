@@ -4,6 +4,7 @@ import pytest
 
 from analysis import SeasonError, open_season
 from analysis.logs import Ledger, read_folder, understand
+from analysis.say import in_words
 
 HATCHES = "chick,hatched_at,notes\nK1,2026-04-01,Ärger & Żółw\n"
 
@@ -31,7 +32,7 @@ def test_text_of_every_make(write_logs, data, encoding, delimiter):
     assert table.headings == ("chick", "hatched_at", "notes")
     assert table.rows[0][1][0] == "K1"
     assert table.rows[0][1][2].startswith("Ärger")
-    assert f"{encoding}, columns parted by {delimiter}" in ledger.assumed()[0]
+    assert f"{encoding}, columns parted by {delimiter}" in in_words(ledger.read_as()[0][1])
 
 
 def test_decimal_commas_do_not_win_over_semicolons(write_logs):

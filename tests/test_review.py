@@ -18,6 +18,7 @@ from analysis.review.partners import in_question
 from analysis.review.places import blamed_places
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
+from analysis.say import in_words
 
 LIMITS = Limits.of(Settings())
 EGGS = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by,reared_by,weaned_on\n"
@@ -123,7 +124,7 @@ def test_within_the_rules_is_said_where_a_rule_had_what_it_needs(open_logs, logs
     assert found.loc["P1", "fit_to_breed"] == fit
     assert set(found["fit_to_breed"]) <= {"yes", "no", "ask", "unknown"}
     words = {"yes": "within your own rules (checked: ", "unknown": "not known: write hatched_on in birds (her age), "}
-    assert found.loc["P1", "fit_said"].startswith(words.get(fit, fit))
+    assert in_words(found.loc["P1", "fit_said"]).startswith(words.get(fit, fit))
 
 
 def test_of_a_colony_nothing_is_known_and_no_log_is_asked_for(open_logs):
@@ -131,8 +132,10 @@ def test_of_a_colony_nothing_is_known_and_no_log_is_asked_for(open_logs):
     pairs = PAIRS + "P9,zebra finch,colony,,,C9,\nP8,zebra finch,trio,Rush,Reed,C8,\n"
     found = advice(open_logs(pairs=pairs, hatches=EGGS + good("P9") + good("P8"), birds=birds))
     assert found["fit_to_breed"].tolist() == ["unknown", "unknown"]
-    assert found["fit_said"].str.contains("which of its birds laid cannot be told").all()
-    assert not found["fit_said"].str.contains("write").any()
+    assert [said.code for said in found["fit_said"]] == ["pairs.fit-of-group"] * 2
+    said = found["fit_said"].map(in_words)
+    assert said.str.contains("which of its birds laid cannot be told").all()
+    assert not said.str.contains("write").any()
     seen = {"signs": "who,seen_at,sign\nP9,2026-06-01,egg binding\n"}
     assert advice(open_logs(pairs=pairs, hatches=EGGS + good("P9"), **seen)).loc["P9", "fit_to_breed"] == "ask"
 
@@ -252,8 +255,9 @@ def test_eggs_that_an_incubator_spoilt_are_set_aside_for_their_pairs(open_logs):
         assert record.rows[HATCH][["tried", "aside"]].to_numpy().sum() == 40
     heat = next(iter(with_it.aside.values())).heat.iloc[0]
     assert (heat["hatched"], heat["tried"], heat["other_hatched"], heat["other_tried"]) == (0, 8, 32, 32)
-    assert "Up to 39.1 °C, 8 June." in heat["said"]
-    assert "this was the incubator; these eggs are not counted" in heat["said"]
+    assert heat["found"].code == "pairs.heat-set-aside"
+    assert "Up to 39.1 °C, 8 June." in in_words(heat["found"])
+    assert "this was the incubator; these eggs are not counted" in in_words(heat["found"])
 
 
 def test_a_cage_in_which_pairs_do_badly_is_named_and_not_the_pairs(open_logs):
@@ -311,11 +315,11 @@ def test_seasons_are_joined_by_birds_and_a_hen_is_followed(tmp_path):
         "P1": 3, "P2": 1, "P2 (2024)": 1, "P2 (2025)": 1, "P3": 3,
     }  # fmt: skip
     hens = hens_said(record).set_index("hen")
-    assert hens.loc["hen1", "seasons"] == "9 of 10 in 2024, 6 of 10 in 2025, 2 of 10 in 2026"
+    assert in_words(hens.loc["hen1", "seasons"]) == "9 of 10 in 2024, 6 of 10 in 2025, 2 of 10 in 2026"
     assert bool(hens.loc["hen1", "falling"])
     assert not hens.loc["hen3", "falling"]
     # P2's birds were never with others before, P1's neither: nothing puts one of them in question
-    assert [in_question(record, pair, LIMITS) for pair in ("P1", "P2", "P3")] == ["", "", ""]
+    assert [in_question(record, pair, LIMITS) for pair in ("P1", "P2", "P3")] == [None] * 3
     said = review_pairs(season, record).set_index("pair")["reasons"]
     assert "Hatch of set: 2 of 10 this season, 15 of 20 before." in said["P1"]
     assert "not joined" in said["P2"]
@@ -350,7 +354,7 @@ def test_whatever_the_logs_hold_there_is_an_answer(open_logs, logs):
     season = open_logs(**logs)
     found = review_pairs(season)
     assert found["pair"].tolist() == season.pairs["pair"].tolist()
-    assert (found["reasons"].str.len() + found["evidence"].str.len() > 0).all()
+    assert (found["reasons"].str.len() + found["evidence"].map(in_words).str.len() > 0).all()
     assert not found["advice"].isin([RE_PAIR, STOP]).any()
     low, high = found["weaned_per_clutch_low"], found["weaned_per_clutch_high"]
     assert ((low <= high) | low.isna()).all()
@@ -478,9 +482,9 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
     readings = "place,read_at,temperature\n" + "".join(f"drawer,2026-06-0{d},{t}\n" for d, t in ((5, 37.4), (8, 39.1)))
     season = open_logs(pairs=four_pairs(), hatches=EGGS + fine + spoilt, readings=readings)
     row = advice(season).loc["P1"]
-    assert row["reasons"] == " ".join(row["sentences"])
-    assert len(row["reason_codes"]) == len(row["sentences"])
-    assert "set aside" in row["reason_codes"]
+    assert row["reasons"] == in_words(row["findings"])
+    assert row["reason_codes"] == tuple(reason.code for reason in row["findings"])
+    assert "pairs.set-aside" in row["reason_codes"]
     items = dict(findings.advice_items(findings.pair_pages(season), "P1"))
     assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
     assert "Set aside" not in items[next(iter(items))]
@@ -490,7 +494,7 @@ def test_a_place_is_blamed_by_what_was_found_and_not_by_its_sentence(open_logs):
     bad = "".join(clutch(p, 2, ["dead in shell"] * 4, month=5, incubated_by="shelf") for p in ("P1", "P2", "P3"))
     fine = "".join(good(p, clutches=3) for p in ("P1", "P2", "P3", "P4"))
     table = places(read_record(open_logs(pairs=four_pairs(), hatches=EGGS + fine.replace(",2,", ",4,") + bad)))
-    assert table["worse"].tolist() == (table["said"] != "").tolist()
+    assert table["worse"].tolist() == (table["said"] != "").tolist() == (table["code"] != "").tolist()
     assert table.loc[table["worse"], "place"].tolist() == ["shelf"]
     unsaid = table.assign(said="")
     assert list(blamed_places(unsaid, "P1")) == list(blamed_places(table, "P1")) != []

@@ -18,7 +18,7 @@ from analysis.report.round_page import round_document
 from analysis.report.season_report import SeasonReport
 from analysis.season import doubtful_logs, hatching_known, numbers_hold
 from analysis.show import Display
-from support import DEMO
+from support import DEMO, as_read
 
 NOISE = random.Random(1).randbytes(4000)
 
@@ -94,7 +94,7 @@ def test_damaged_logs_give_a_warning_and_no_headline(write_logs, damage):
     ahead = chapters.advice.ahead(findings.judging(season))
     assert [display.data["text"] for display in ahead] == [findings.WITHHELD]
     assert (
-        dict(attention(round_of(season), findings.judging(season))).get("Nothing", "")
+        dict(as_read(attention(round_of(season), findings.judging(season)))).get("Nothing", "")
         != "Nothing in these logs asks for attention."
     )
 
@@ -136,7 +136,7 @@ def test_the_rates_stand_where_their_own_log_is_whole(write_logs):
     shown = [*(part(season) for part in by_season), *(part(judged) for part in by_pair)]
     shown.append(chapters.pair_sheet.record(pages, "P1"))
     assert {display.data.get("text") for displays in shown for display in displays} == {findings.WITHHELD}
-    assert "Losses" not in dict(attention(round_of(season), judged))
+    assert "Losses" not in dict(as_read(attention(round_of(season), judged)))
 
 
 ONLY_HATCHED = (

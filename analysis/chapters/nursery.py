@@ -15,13 +15,11 @@ from analysis.season import clock
 
 def read(today: Round) -> list[Any]:
     """Show what is read before anybody is fed, in sentences."""
-    if not today.read:
+    if not today.reads:
         calm = show.prose(found("chapters.calm"))
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
-    read = (
-        (who, found("chapters.read-of", who=about, sentence=said) if about else said) for who, about, said in today.read
-    )
-    return [show.attention(*read)]
+    of_each = ((one, one.facts["of"]) for one in today.reads)
+    return [show.attention(*((one.about, found("day.beside", of=of, said=one)) if of else one for one, of in of_each))]
 
 
 def day(today: Round) -> list[Any]:
@@ -41,7 +39,7 @@ def chicks(today: Round) -> list[Any]:
     asked = nursery.still_here(today)
     asks = [show.attention(*asked)] if asked else []
     if today.chicks.empty:
-        return asks if asks or not today.read else [show.nothing(NOBODY)]
+        return asks if asks or not today.reads else [show.nothing(NOBODY)]
     caption, note = found("chapters.round-caption"), found("chapters.round-note")
     return [show.table(_laid_out(today), caption=caption, note=note, name="nursery"), *asks]
 
@@ -72,7 +70,7 @@ def due(today: Round) -> list[Any]:
     """Show what else is due."""
     if today.due.empty:
         return [show.prose(found("chapters.nothing-due"))]
-    table = today.due[["what", "names", "where", "reason", "source"]]
+    table = today.due[["said", "names", "where", "reason", "source"]]
     table = table.set_axis(heads("what", "who", "where", "why", "source"), axis=1)
     return [show.table(table, caption=found("chapters.due-caption"), name="due")]
 

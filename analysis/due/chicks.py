@@ -5,17 +5,17 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.due.own import Window, window
+from analysis.due.own import PRACTICE, Window, window
 from analysis.due.things import DAY, Thing, day_range, place
+from analysis.finding import Finding, found
 from analysis.season import WEAN_PAST_D, Season, reared_at, unheard
-from analysis.words import day_words
 
 RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
 NEVER_RINGED = 3  # practice: so many young of a pair left unringed, and nobody means to ring the next
 NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
 LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
 # Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
-DAILY = "Hagen Avicultural Research Institute; Duerr & Gage, Hand-Rearing Birds, 2020, p. 617"
+DAILY = found("due.weighed-daily-by")
 
 
 def chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
@@ -51,7 +51,7 @@ def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
 def _never_ringed(season: Season, day: pd.Timestamp) -> set[str]:
     """Pairs of whose chicks several outgrew the ringing days and none has a ring: theirs are not ringed here."""
     days = {one: window(season, one, "ring") for one in season.chicks["species"].unique()}
-    last_d = season.chicks["species"].map({one: found.to_d for one, found in days.items() if found}).astype(float)
+    last_d = season.chicks["species"].map({one: ringed.to_d for one, ringed in days.items() if ringed}).astype(float)
     age_d = (day - season.chicks["hatched_at"].dt.normalize()).dt.days
     grown = season.chicks["fate"].isin(["being reared", "weaned"]) & (age_d > last_d + RING_PAST_D)
     chicks = season.chicks[grown & season.chicks["pair"].ne("")]
@@ -63,12 +63,11 @@ def _ring(season: Season, chick: dict[str, Any]) -> Iterator[Thing]:
     days = window(season, chick["species"], "ring")
     if days is None or chick["ring"] or not days.from_d <= chick["age_d"] <= days.to_d + RING_PAST_D:
         return
-    said = f"ring {_from(days)} ({days.source})"
     if chick["age_d"] <= days.to_d:
-        yield _in(days, "ring", chick, said + ", today is the last" * (chick["age_d"] == days.to_d))
+        code = "due.ring-on" if days.from_d == days.to_d else "due.ring-from"
+        yield _in(days, "ring", chick, found(code, **_of(days), last=chick["age_d"] == days.to_d))
         return
-    said = f"past its ringing days, {_bare(days)} ({days.source}): a closed ring may no longer pass, never forced; "
-    yield _past(days, RING_PAST_D, "ring", chick, f"{said}ask your ring society or an avian veterinarian")
+    yield _past(days, RING_PAST_D, "ring", chick, found("due.ring-past", **_of(days)))
 
 
 def _wean(season: Season, chick: dict[str, Any]) -> Iterator[Thing]:
@@ -76,10 +75,10 @@ def _wean(season: Season, chick: dict[str, Any]) -> Iterator[Thing]:
     if days is None or not days.from_d <= chick["age_d"] <= days.to_d + WEAN_PAST_D:
         return
     if chick["age_d"] <= days.to_d:
-        yield _in(days, "wean", chick, f"weaned {_from(days)} ({days.source}), once it eats alone and keeps its weight")
+        code = "due.wean-on" if days.from_d == days.to_d else "due.wean-from"
+        yield _in(days, "wean", chick, found(code, **_of(days)))
         return
-    said = f"past the window, {_bare(days)} ({days.source}): keep feeding until it eats, and look at its weight"
-    yield _past(days, WEAN_PAST_D, "wean", chick, said)
+    yield _past(days, WEAN_PAST_D, "wean", chick, found("due.wean-past", **_of(days)))
 
 
 def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
@@ -89,10 +88,9 @@ def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
     since_on = chick["weighed_on"] if weighed else came
     if not chick["by_hand"] or pd.isna(since_on) or (day - since_on).days < NOT_WEIGHED_D:
         return
-    said = f"no weight that can be used since {day_words(since_on)}" if weighed else "not weighed yet"
-    said += "; a chick reared by hand is weighed every morning before the first feed"
+    why = found("due.not-weighed-since", since_on=since_on) if weighed else found("due.never-weighed")
     named = _named(chick) | {"group": ""}
-    yield Thing("weigh again", said=said, source=DAILY, since_on=since_on + NOT_WEIGHED_D * DAY, **named)
+    yield Thing("weigh again", why=why, source=DAILY, since_on=since_on + NOT_WEIGHED_D * DAY, **named)
 
 
 def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
@@ -104,30 +102,23 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
     if not mine.any():
         return
     last = days[mine].max()
-    sentences = dict.fromkeys(flags.loc[mine & (days == last), "sentence"])
-    said = f"flagged on {day_words(last)}: {' '.join(sentences)}"
+    why = found("due.flagged", day=last, flags=list(dict.fromkeys(flags.loc[mine & (days == last), "sentence"])))
     until_on = last + LOOK_AGAIN_D * DAY
-    yield Thing("look again", said=said, source="practice", since_on=last + DAY, until_on=until_on, **_named(chick))
+    yield Thing("look again", why=why, source=PRACTICE, since_on=last + DAY, until_on=until_on, **_named(chick))
 
 
-def _in(days: Window, what: str, chick: dict[str, Any], said: str) -> Thing:
+def _in(days: Window, what: str, chick: dict[str, Any], why: Finding) -> Thing:
     since_on, until_on = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
-    return Thing(
-        what, said=said, source=days.source, sourced=True, since_on=since_on, until_on=until_on, **_aged(chick)
-    )
+    return Thing(what, why=why, source=days.source, sourced=True, since_on=since_on, until_on=until_on, **_aged(chick))
 
 
-def _past(days: Window, for_d: int, what: str, chick: dict[str, Any], said: str) -> Thing:
+def _past(days: Window, for_d: int, what: str, chick: dict[str, Any], why: Finding) -> Thing:
     over = chick["hatched_on"] + days.to_d * DAY
-    return Thing(what, said=said, source="practice", since_on=over + DAY, until_on=over + for_d * DAY, **_aged(chick))
+    return Thing(what, why=why, source=PRACTICE, since_on=over + DAY, until_on=over + for_d * DAY, **_aged(chick))
 
 
-def _from(days: Window) -> str:
-    return f"{'on' if days.from_d == days.to_d else 'from'} {_bare(days)}"
-
-
-def _bare(days: Window) -> str:
-    return day_range(days.from_d, days.to_d)
+def _of(days: Window) -> dict[str, Any]:
+    return {"days": day_range(days.from_d, days.to_d), "source": days.source}
 
 
 def _named(chick: dict[str, Any]) -> dict[str, Any]:

@@ -10,8 +10,6 @@ from analysis.due.rest import rests_due
 from analysis.due.things import rows_of
 from analysis.season import Season
 
-_LAW = "; local law on rings applies"  # it differs from place to place, and is said once
-
 
 def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFrame | None = None) -> pd.DataFrame:
     """What is due on a day, from the logs alone.
@@ -27,13 +25,15 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     day
         The day of the round.
     flags : frame, optional
-        What was flagged on the days before, and is not yet back: chick, day, sentence.
+        What was flagged on the days before, and is not yet back: chick, day, sentence (text or a Finding).
 
     Returns
     -------
     frame, one row a thing due, several eggs or chicks alike in one; empty where nothing is
         what : "look again", "weigh again", "may hatch", "may pip", "overdue", "candle", "ring", "wean" or "rest", in
             this order; what ends soonest first
+        code : the code of the reason
+        said : what it is, as a keeper reads it
         who : names as the logs take them, a tuple; an egg whose number another has is pair/clutch/egg
         names : the same as text
         where : the pair with its cage, or the incubator or other place
@@ -41,7 +41,8 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
         reason : one sentence with the numbers
         brief : the same in fewer words, for a page to write on
         sourced : whether the reason names its source
-        source : "your species log", "your own setting", "your own eggs", "practice", or what was read
+        source, source_code : "your species log", "your own setting", "your own eggs", "practice", or what was read,
+            and its code
 
     Source: see each module of `analysis.due`.
 
@@ -53,7 +54,4 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     day 11; ring from day 9 to 12 (your species log); local law on rings applies
     """
     today = pd.Timestamp(day).normalize()
-    rows = rows_of([*eggs_due(season, today), *chicks_due(season, today, flags), *rests_due(season, today)])
-    first = rows.index[rows["what"].eq("ring")][:1]
-    rows.loc[first, ["reason", "brief"]] += _LAW
-    return rows
+    return rows_of([*eggs_due(season, today), *chicks_due(season, today, flags), *rests_due(season, today)])

@@ -5,8 +5,9 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.due.own import pip_hours, usual_days, usual_source
+from analysis.due.own import PRACTICE, YOUR_EGGS, pip_hours, usual_days, usual_source
 from analysis.due.things import DAY, Thing, day_range, place
+from analysis.finding import Finding, found
 from analysis.incubation.hatch_days import expected_hatch, how_far
 from analysis.logs.names import same
 from analysis.season import Season
@@ -15,7 +16,7 @@ from analysis.season import Season
 CANDLE_FROM_D, CANDLE_TO_D = 4, 7
 CANDLE_LATE_D = 10  # practice: until then an egg that was not candled is still asked for
 OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
-HARI = "Hagen Avicultural Research Institute, artificial incubation part 2"
+HARI = found("due.hari-incubation")
 
 
 def eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
@@ -58,9 +59,9 @@ def _sitting(season: Season) -> pd.DataFrame:
     names = list(zip(eggs["alone"], eggs["egg"], eggs["pair"], eggs["clutch"], strict=True))
     return eggs.assign(
         who=[egg if alone else f"{pair}/{clutch}/{egg}" for alone, egg, pair, clutch in names],
-        of=["" if alone else f" of {pair}, clutch {clutch}" for alone, _, pair, clutch in names],
+        of=[() if alone else (pair, clutch) for alone, _, pair, clutch in names],
         where=[place(season, *by) for by in zip(eggs["incubated_by"], eggs["cage"], strict=True)],
-        counted=eggs["set_on"].isna().map({True: ", counted from laying", False: ""}),
+        from_laying=eggs["set_on"].isna(),
     )
 
 
@@ -78,14 +79,18 @@ def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
         if not CANDLE_FROM_D <= age_d <= CANDLE_LATE_D:
             continue
         late = age_d > CANDLE_TO_D
-        more = ", the last of these days" * (age_d == CANDLE_TO_D) + ", and there is no result yet" * (
-            late > egg["done"]
+        why = found(
+            "due.candling",
+            days=day_range(CANDLE_FROM_D, CANDLE_TO_D),
+            last=age_d == CANDLE_TO_D,
+            late=late and not egg["done"],
+            done=egg["done"],
+            from_laying=egg["from_laying"],
         )
-        more += ", done today" * egg["done"] + egg["counted"]
         yield Thing(
             "candle",
-            said=f"fertility shows by candling from {day_range(CANDLE_FROM_D, CANDLE_TO_D)}{more}",
-            source="practice" if late else HARI,
+            why=why,
+            source=PRACTICE if late else HARI,
             since_on=egg["begun"] + CANDLE_FROM_D * DAY,
             until_on=egg["begun"] + (CANDLE_LATE_D if late else CANDLE_TO_D) * DAY,
             age_d=age_d,
@@ -105,9 +110,9 @@ def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator
             continue
         yield Thing(
             egg["state"],
-            said=_when(egg, usual_source(season, egg["species"])) + egg["counted"],
-            brief=f"expected to hatch on {day_range(egg['low_d'], egg['high_d'])}{egg['counted']}",
-            source="your own eggs" if egg["own"] else usual_source(season, egg["species"]),
+            why=_when(egg, usual_source(season, egg["species"])),
+            brief=found("due.hatch-brief", **_expected(egg)),
+            source=YOUR_EGGS if egg["own"] else usual_source(season, egg["species"]),
             since_on=since_on,
             until_on=until_on,
             age_d=(day - egg["begun"]).days,
@@ -115,12 +120,19 @@ def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator
         )
 
 
-def _when(egg: dict[str, Any], source: str) -> str:
+def _when(egg: dict[str, Any], source: Finding) -> Finding:
     """When an egg is expected to hatch, and what that rests on."""
-    usual = f"usual is {day_range(egg['usual_from_d'], egg['usual_to_d'])}, {source}"
-    rests = [usual] * (not pd.isna(egg["usual_to_d"])) + [f"{egg['own']} of your own eggs"] * bool(egg["own"])
-    expected = f"{day_range(egg['low_d'], egg['high_d'])}, most likely {egg['likely_d']:g}"
-    return f"expected to hatch on {expected} ({'; '.join(rests)})"
+    rests_on = []
+    if not pd.isna(egg["usual_to_d"]):
+        usual = day_range(egg["usual_from_d"], egg["usual_to_d"])
+        rests_on.append(found("due.usual-days", days=usual, source=source))
+    if egg["own"]:
+        rests_on.append(found("due.own-eggs", eggs=egg["own"]))
+    return found("due.hatch", **_expected(egg), likely=egg["likely_d"], rests_on=rests_on)
+
+
+def _expected(egg: dict[str, Any]) -> dict[str, Any]:
+    return {"days": day_range(egg["low_d"], egg["high_d"]), "from_laying": egg["from_laying"]}
 
 
 def _span(egg: dict[str, pd.Timestamp]) -> tuple[pd.Timestamp, pd.Timestamp]:

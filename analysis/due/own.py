@@ -2,12 +2,13 @@
 
 from typing import NamedTuple
 
+from analysis.finding import Finding, Words, found
 from analysis.incubation import HIGH_LINE, LINES_SOURCE, LOW_LINE
 from analysis.logs.names import same
 from analysis.season import Season
 from analysis.season.species import incubation_range, species_facts, window_written, written_for
 
-YOURS = "your species log"
+YOURS, YOUR_EGGS, PRACTICE = found("due.your-species-log"), found("due.your-own-eggs"), found("due.practice")
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
 RING_D = {"budgerigar": (7, 10)}  # breeders' texts, read
 
@@ -17,7 +18,7 @@ class Window(NamedTuple):
 
     from_d: float
     to_d: float
-    source: str
+    source: Finding
 
 
 def usual_days(season: Season, species: str) -> tuple[float, float]:
@@ -65,7 +66,7 @@ def pip_hours(species: str) -> tuple[float, float]:
     return (float(read.low), float(read.high)) if read else (float("nan"), float("nan"))
 
 
-def water_lines(season: Season, species: str) -> tuple[float, float, str]:
+def water_lines(season: Season, species: str) -> tuple[float, float, Words]:
     """Shares of its fresh mass between which an egg should lose water by pip, and who says so.
 
     The keeper's own `water_loss_from_pct` and `water_loss_to_pct`; else those read of the species; else the general
@@ -88,12 +89,12 @@ def water_lines(season: Season, species: str) -> tuple[float, float, str]:
     return min(ends), max(ends), YOURS
 
 
-def usual_source(season: Season, species: str) -> str:
+def usual_source(season: Season, species: str) -> Finding:
     """Who says how long the eggs of a species take."""
     if written_for(season.logs["species"], species, "incubation_d"):
         return YOURS
     read = incubation_range(species)
-    return "remembered, not read: check it" if read and read.mark == "memory" else "general tables"
+    return found("due.from-memory" if read and read.mark == "memory" else "due.general-tables")
 
 
 def window(season: Season, species: str, what: str) -> Window | None:
@@ -105,14 +106,14 @@ def window(season: Season, species: str, what: str) -> Window | None:
     if written:
         return Window(*written, YOURS)
     if what == "ring" and same(species) in RING_D:
-        return Window(*RING_D[same(species)], "breeders' texts")
+        return Window(*RING_D[same(species)], found("due.breeders-texts"))
     return None
 
 
-def limit_of(season: Season, species: str) -> tuple[float, str]:
+def limit_of(season: Season, species: str) -> tuple[float, Finding]:
     """Clutches after which a pair rests, and who says so."""
     own = written_for(season.logs["species"], species, "clutches_a_season")
     if own is not None:
         return own, YOURS
     yours = "clutches_then_rest" in season.settings.values
-    return season.settings.number("clutches_then_rest"), "your own setting" if yours else "several keepers' texts"
+    return season.settings.number("clutches_then_rest"), found("due.your-own-setting" if yours else "due.keepers-texts")

@@ -6,9 +6,9 @@ import pandas as pd
 
 from analysis.due.own import YOURS, limit_of, usual_days, window
 from analysis.due.things import DAY, Thing
+from analysis.finding import found
 from analysis.logs.names import same
 from analysis.season import Season
-from analysis.words import count_words
 
 SHOWN_D = 14  # practice: how long a rest that began is told
 LAID_D = 7  # practice: a week without an egg, and the clutch is complete
@@ -26,10 +26,8 @@ def rests_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
         over = _over(season, pair["pair"])
         if pd.isna(over) or not 0 <= (day - over).days <= SHOWN_D:
             continue
-        whose = "your own limit is" if source == YOURS else "a rest is due after"
-        said = f"{count_words(laid, 'clutch', 'clutches')} laid this season, pulled ones counted; {whose} {limit:g}"
-        said += ": a rest begins, and it says nothing against the pair"
-        yield Thing("rest", pair["pair"], pair["pair"], said, source, where=pair["cage"], since_on=over)
+        why = found("due.rest-after-your-own" if source == YOURS else "due.rest-after", clutches=laid, limit=limit)
+        yield Thing("rest", pair["pair"], pair["pair"], why, source, where=pair["cage"], since_on=over)
 
 
 def _laid(season: Season, pair: str) -> int:

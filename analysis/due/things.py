@@ -6,17 +6,31 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.names import name_key
+from analysis.say import in_words
 from analysis.season import Season
 from analysis.season.frames import typed_frame
-from analysis.words import listed
 
 DAY = pd.Timedelta(days=1)
 # In the order of a morning: who worries first, the scale before the first feed, then the eggs, then the rest.
-KINDS = ("look again", "weigh again", "may hatch", "may pip", "overdue", "candle", "ring", "wean", "rest")
+KINDS = {
+    "look again": found("due.look-again"),
+    "weigh again": found("due.weigh-again"),
+    "may hatch": found("due.may-hatch"),
+    "may pip": found("due.may-pip"),
+    "overdue": found("due.overdue"),
+    "candle": found("due.candle"),
+    "ring": found("due.ring"),
+    "wean": found("due.wean"),
+    "rest": found("due.rest"),
+}
+_ORDER = list(KINDS)
 COLUMNS = {
     "what": "str",
+    "code": "str",
+    "said": "str",
     "who": "object",
     "names": "str",
     "where": "str",
@@ -24,6 +38,7 @@ COLUMNS = {
     "until_on": "datetime64[us]",
     "reason": "str",
     "source": "str",
+    "source_code": "str",
     "brief": "str",
     "sourced": "bool",
 }
@@ -38,12 +53,12 @@ class Thing:
     what : one of `KINDS`
     who : its name as the logs take it
     name : its name as the row tells it
-    said : the reason, after the days
+    why : the reason, after the days
     source : where the numbers are from
-    brief : the reason without what is too long for a page to write on; blank where nothing is
+    brief : the reason without what is too long for a page to write on; None where nothing is
     sourced : whether the reason names the source
     group : what sets rows apart beside all this, such as the pair
-    of : what follows the names, such as " of P1" where many eggs have the number
+    of : pair and clutch, where many eggs have the number; else none
     where : the pair with its cage, or the incubator or other place
     since_on, until_on : first and last day; NaT where open
     age_d : days of incubation or of age, which begin the reason; None where it has none
@@ -53,12 +68,12 @@ class Thing:
     what: str
     who: str
     name: str
-    said: str
-    source: str
-    brief: str = ""
+    why: Finding
+    source: Finding
+    brief: Finding | None = None
     sourced: bool = False
     group: str = ""
-    of: str = ""
+    of: tuple[str, ...] = ()
     where: str = ""
     since_on: pd.Timestamp = pd.NaT
     until_on: pd.Timestamp = pd.NaT
@@ -68,16 +83,22 @@ class Thing:
     @property
     def alike(self) -> tuple[object, ...]:
         """What the things of one row have in common."""
-        return self.what, self.group, self.of, self.where, self.said, self.brief, self.source, self.about
+        return self.what, self.group, self.of, self.where, self.why, self.brief, self.source, self.about
 
 
 def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
-    """One row for things alike, in the order of `KINDS`, what ends soonest first; see `due_on` for the columns."""
+    """One row for things alike, in the order of `KINDS`, what ends soonest first; see `due_on` for the columns.
+
+    The first that rings names the law, which differs from place to place.
+    """
     groups: dict[tuple[object, ...], list[Thing]] = {}
     for thing in things:
         groups.setdefault(thing.alike, []).append(thing)
-    rows = [_row(sorted(group, key=lambda thing: name_key(thing.name))) for group in groups.values()]
-    return typed_frame(sorted(rows, key=_turn), COLUMNS)
+    rows = sorted((_row(sorted(group, key=_by_name)) for group in groups.values()), key=_turn)
+    for ring in [row for row in rows if row["what"] == "ring"][:1]:
+        ring |= {name: found("due.with-law", what=ring[name]) for name in ("reason", "brief")}
+    texts = ("said", "names", "reason", "source", "brief")
+    return typed_frame([row | {name: in_words(row[name]) for name in texts} for row in rows], COLUMNS)
 
 
 def place(season: Season, name: str, cage: str = "") -> str:
@@ -94,38 +115,54 @@ def place(season: Season, name: str, cage: str = "") -> str:
     return ", ".join([name, *cages[:1]]) if name else cage
 
 
-def day_range(low: float, high: float) -> str:
-    """Two days of age in words.
+def day_range(low: float, high: float) -> Finding:
+    """Two days of age.
 
     Examples
     --------
-    >>> day_range(9, 12), day_range(9, 9)
+    >>> in_words(day_range(9, 12)), in_words(day_range(9, 9))
     ('day 9 to 12', 'day 9')
     """
-    return f"day {low:g}" if low == high else f"day {low:g} to {high:g}"
+    return found("due.day" if low == high else "due.days", low=low, high=high)
 
 
 def _row(things: list[Thing]) -> dict[str, Any]:
     first = things[0]
     return {
         "what": first.what,
+        "code": first.why.code,
+        "said": KINDS[first.what],
         "who": tuple(thing.who for thing in things),
-        "names": listed(thing.name for thing in things) + first.of,
+        "names": _named(things),
         "where": first.where,
         "since_on": _soonest(thing.since_on for thing in things),
         "until_on": _soonest(thing.until_on for thing in things),
-        "reason": _days(things) + first.said,
+        "reason": _aged(things, first.why),
         "source": first.source,
-        "brief": _days(things) + (first.brief or first.said),
+        "source_code": first.source.code,
+        "brief": _aged(things, first.brief or first.why),
         "sourced": first.sourced,
     }
 
 
-def _days(things: list[Thing]) -> str:
+def _named(things: list[Thing]) -> Finding:
+    names, of = [thing.name for thing in things], things[0].of
+    return (
+        found("due.names-of-clutch", names=names, pair=of[0], clutch=of[1]) if of else found("due.names", names=names)
+    )
+
+
+def _aged(things: list[Thing], what: Finding) -> Finding:
+    """What is due, and before it the age, where it has one."""
     ages = [thing.age_d for thing in things if thing.age_d is not None]
     if not ages:
-        return ""
-    return f"{'about ' * things[0].about}{day_range(min(ages), max(ages))}; "
+        return what
+    days = day_range(min(ages), max(ages))
+    return found("due.aged-about" if things[0].about else "due.aged", days=days, what=what)
+
+
+def _by_name(thing: Thing) -> tuple[Any, ...]:
+    return name_key(thing.name)
 
 
 def _soonest(days: Iterable[pd.Timestamp]) -> pd.Timestamp | None:
@@ -135,4 +172,6 @@ def _soonest(days: Iterable[pd.Timestamp]) -> pd.Timestamp | None:
 def _turn(row: Mapping[str, Any]) -> tuple[Any, ...]:
     """The order of the rows: what ends soonest first, of those what is due longest."""
     until_on, since_on = (pd.Timestamp.max if row[end] is None else row[end] for end in ("until_on", "since_on"))
-    return KINDS.index(row["what"]), until_on, since_on, name_key(row["where"]), name_key(row["names"])
+    names = row["names"].facts
+    who = [name_key(name) for name in (*names["names"], names.get("pair", ""), names.get("clutch", ""))]
+    return _ORDER.index(row["what"]), until_on, since_on, name_key(row["where"]), who

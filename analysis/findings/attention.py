@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from analysis.finding import Finding
 from analysis.findings.growing import Growth
 from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
@@ -9,6 +10,7 @@ from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
 from analysis.findings.tables import losses_by_age
 from analysis.logs.rules import LOOK
+from analysis.say import in_words
 from analysis.season import RATES, Season, numbers_hold
 from analysis.words import count_words, listed
 
@@ -19,7 +21,9 @@ _CALM = "Nothing in these logs asks for attention."
 _CALM_AS_FAR = "Nothing in what could be read asks for attention; of the rest nobody can say."
 
 
-def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Iterable[Item] = ()) -> list[Item]:
+def attention(
+    growth: Growth, judged: Judging, read: Iterable[Item | Finding], more: Iterable[Item | Finding] = ()
+) -> list[Item | Finding]:
     """Return (what, sentence) for all that needs attention, the most pressing first.
 
     `read` is what the round of the day reads first of, so that page and round name the same birds; then what the
@@ -38,12 +42,15 @@ def attention(growth: Growth, judged: Judging, read: Iterable[Item], more: Itera
 def _together(season: Season) -> list[Item]:
     events = season.losses[season.losses["event"] != ""]
     found = []
-    for event, losses in events.groupby("event"):
+    for together, losses in events.groupby("event", sort=False):
         causes = listed(cause for cause in losses["cause"].unique() if cause)
         why = f" As written: {causes}." if causes else ""
-        chicks = listed(losses["chick"])
+        event, chicks = in_words(together), listed(losses["chick"])
         found.append(
-            ("Lost together", f"{event} ({chicks}).{why} Losses on one day may be one event, and say little of a pair.")
+            (
+                "Lost together",
+                f"{event} ({chicks}).{why} Losses on one day may be one event, and say little of a pair.",
+            )
         )
     return found
 
@@ -65,8 +72,8 @@ def _losses(season: Season) -> list[Item]:
 
 
 def _rows(season: Season) -> list[Item]:
-    later = season.problems.loc[season.problems["code"] == "later-than-asked", "value"].astype(int).sum()
-    rows = int(season.accounting["not_used"].sum() - later)
+    later = season.problems.index[season.problems["code"] == "later-than-asked"]
+    rows = int(season.accounting["not_used"].sum()) - sum(season.to_do[at].facts["count"] for at in later)
     cells = int((season.problems["severity"] == "cell not used").sum())
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     parts = [

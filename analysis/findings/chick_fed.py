@@ -41,7 +41,8 @@ def chick_named(season: Season, name: str, *, of: str = "chick of this season") 
     if found is None:
         have = by_name(season.chicks["chick"])
         some = f" Its chicks are: {listed(have, most=12)}." if have else " No chick is written in these logs."
-        raise SeasonError(f"No {of} is called {name}.{near(name, have) or some}")
+        meant = near(name, have)
+        raise SeasonError(f"No {of} is called {name}.{f' Did you mean {meant}?' if meant else some}")
     return found
 
 

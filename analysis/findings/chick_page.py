@@ -11,6 +11,7 @@ from analysis.findings.chick_fed import chick_row, taken_on
 from analysis.findings.overview import Item
 from analysis.logs.names import same
 from analysis.pedigree import young
+from analysis.say import in_words
 from analysis.season import Season
 from analysis.words import count_words, day_words, listed
 
@@ -69,7 +70,7 @@ def _parents(season: Season, row: dict[str, Any]) -> str:
         return f"a {pair['kind']} ({row['pair']}); which of its birds is not known"
     cock, hen = (pair[sex] or _NOT for sex in ("cock", "hen"))
     told = young(season).set_index("pair").loc[row["pair"]]
-    related = f". {told['sentence']}" if told["inbreeding"] > 0 else ""
+    related = f". {in_words(told['found'])}" if told["inbreeding"] > 0 else ""
     return f"cock {cock}, hen {hen} (pair {row['pair']}){related}"
 
 

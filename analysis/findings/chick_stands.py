@@ -4,12 +4,14 @@ from collections.abc import Iterable
 
 import pandas as pd
 
+from analysis.finding import Finding
 from analysis.findings.beside_kind import LIGHT, beside_said
 from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
 from analysis.findings.light_said import light_said
 from analysis.findings.overview import Item
 from analysis.logs.names import same
+from analysis.say import in_words
 from analysis.season import Season, signs_seen
 from analysis.words import count_words, day_words, grams, percent
 
@@ -17,14 +19,14 @@ LAST_WEIGHINGS = 7
 _FATES = {"being reared": "being reared", "weaned": "weaned", "lost": "lost", "left": "gone to another home"}
 
 
-def stands(growth: Growth, chick: str, read: Iterable[Item]) -> list[Item]:
+def stands(growth: Growth, chick: str, read: Iterable[Item | Finding]) -> list[Item | Finding]:
     """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
 
     `read` is what the round of the day reads first of it.
     """
     row = chick_row(growth.season, chick)
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
-    items = [*read, ("Now", _now(row)), ("Weights", " ".join(weights_said(growth.season, name)))]
+    items: list[Item | Finding] = [*read, ("Now", _now(row)), ("Weights", " ".join(weights_said(growth.season, name)))]
     items += [("Next weighing", said) for said in _expected(growth, name)] if here and not read else []
     items += [("Beside its kind", said) for said in _beside(growth, name, here=here)]
     items += [(f"Day {age_d:.0f}", said) for age_d, said in _flags(growth, name)]
@@ -46,7 +48,9 @@ def _expected(growth: Growth, chick: str) -> list[str]:
         return []
     kind = growth.watch.kinds[str(own["kind"].iloc[0])]
     if not kind.expects:
-        return [f"{kind.why or 'Too few chicks of its kind to go by.'} So nothing can be expected of the next."]
+        return [
+            f"{in_words(kind.why) or 'Too few chicks of its kind to go by.'} So nothing can be expected of the next."
+        ]
     if not growth.on_course(chick):
         return [f"{_off_course(growth, own)}, so nothing can be expected of the next."]
     one = growth.expected.loc[chick]
@@ -79,7 +83,7 @@ def _beside(growth: Growth, chick: str, *, here: bool) -> list[str]:
 def _flags(growth: Growth, chick: str) -> list[tuple[float, str]]:
     """Every flag of a chick on its day; what to do about it now is what is read of it first."""
     mine = growth.flags[growth.flags["chick"] == chick].sort_values("age_d", kind="stable")
-    return [(float(flag.age_d), str(flag.told)) for flag in mine.itertuples()]
+    return [(float(flag.age_d), in_words(flag.told)) for flag in mine.itertuples()]
 
 
 def weights_said(season: Season, chick: str) -> list[str]:

@@ -12,6 +12,7 @@ from analysis.findings.lost_said import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.findings.overview import Item
 from analysis.growth.flags.log import SURE_D
 from analysis.names import by_name
+from analysis.say import in_words
 from analysis.season import RATES, numbers_hold, unheard
 from analysis.words import listed, percent
 
@@ -36,7 +37,7 @@ def in_time(growth: Growth) -> list[Item]:
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
     words = "sentence" if _here(growth) else "told"
-    said = [("The scale", str(sentence)) for sentence in scale[words][_recent(growth, days).to_numpy()]]
+    said = [("The scale", in_words(sentence)) for sentence in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost) and numbers_hold(growth.season, logs=RATES):
         said.append(("Seen in time", in_all(lost)))
@@ -87,9 +88,9 @@ def _said(growth: Growth, own: pd.DataFrame) -> str:
     chick = own["chick"].iloc[0]
     parts = []
     for flag, recent in zip(own.itertuples(), _recent(growth, own["day"]), strict=True):
-        said, calls = str(flag.told), recent and chick in _here(growth)
+        said, calls = in_words(flag.told), recent and chick in _here(growth)
         if calls and flag.call:
-            said = f"{said} {BACK if _is_back(growth, flag) else flag.call}"
+            said = f"{said} {BACK if _is_back(growth, flag) else in_words(flag.call)}"
         if calls and _is_light(flag):
             said = f"{said} {NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size)))}"
         parts.append(said)
@@ -145,7 +146,7 @@ def _small_said(one: Any, *, here: bool) -> str:
 def _scale(growth: Growth) -> list[Item]:
     days = growth.weights["weighed_at"].dt.normalize()
     here = [pd.Timestamp(one.day, unit="D") in set(days) for one in growth.watch.mornings if one.sure]
-    return [("The scale", str(sentence)) for sentence in growth.watch.scale()["sentence"][here]]
+    return [("The scale", in_words(sentence)) for sentence in growth.watch.scale()["sentence"][here]]
 
 
 def _crops(growth: Growth) -> list[Item]:
@@ -183,7 +184,10 @@ def _guessed(growth: Growth) -> list[Item]:
 def _no_curve(growth: Growth) -> list[Item]:
     here = growth.weights["kind"].unique()
     return [
-        (str(kind), f"{known.why} Until then the trade's own rule stands: no gain two days running, or any drop.")
+        (
+            str(kind),
+            f"{in_words(known.why)} Until then the trade's own rule stands: no gain two days running, or any drop.",
+        )
         for kind, known in growth.watch.kinds.items()
         if known.why and kind in here
     ]

@@ -8,6 +8,7 @@ from analysis.findings.lost_said import lost_chicks
 from analysis.growth.flags.find import ODD
 from analysis.logs.names import same
 from analysis.names import by_name
+from analysis.say import in_words
 from analysis.season import is_hand
 from analysis.words import grams, listed
 
@@ -144,7 +145,7 @@ def _curve(growth: Growth, kind: str) -> str:
     found = growth.references[kind]
     known = growth.watch.kinds[kind]
     if not known.enough:
-        return known.why or found.why
+        return in_words(known.why or found.why)
     if found.why:
         return f"{known.curve.replace('_', ' ')}, to judge by; too few weighings up to the peak to draw it"
     weight = float(known.weights.max())

@@ -2,9 +2,11 @@
 
 from analysis.findings.judging import Judging
 from analysis.findings.overview import Item
-from analysis.outlook import Outlook, in_hand_words
+from analysis.outlook import Outlook, most_in_hand
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
+from analysis.review.verdict import ADVICE
+from analysis.say import in_words
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import begun, listed, percent
 
@@ -16,21 +18,21 @@ def asked_of_pairs(judged: Judging) -> list[Item]:
     """Pairs to ask something about, each with its advice and the first reason, then those that rest or are too new."""
     review = judged.review
     asked = review[review["advice"].isin(ASKED)]
-    found = [(row.pair, f"{begun(row.advice)}: {row.first}") for row in asked.itertuples()]
+    found = [(row.pair, f"{begun(in_words(ADVICE[row.advice]))}: {in_words(row.first)}") for row in asked.itertuples()]
     quiet = [(advice, review.loc[review["advice"] == advice, "pair"]) for advice in (REST, NOT_ENOUGH)]
-    told = [f"{advice}: {listed(pairs)}" for advice, pairs in quiet if len(pairs)]
+    told = [f"{in_words(ADVICE[advice])}: {listed(pairs)}" for advice, pairs in quiet if len(pairs)]
     return [*found, ("Other pairs", f"{begun('; '.join(told))}. The page on pairs says why.")] if told else found
 
 
 def places_said(judged: Judging) -> list[Item]:
     """Places where eggs or chicks did worse than the same pairs' did elsewhere, and incubators out of range."""
     heat = [
-        (str(spell["place"]), str(spell["said"]))
+        (str(spell["place"]), in_words(spell["found"]))
         for aside in judged.record.aside.values()
         for spell in aside.heat.to_dict("records")
     ]
     said = judged.places[judged.places["worse"].astype(bool)]
-    return heat + [(str(row.place), str(row.said)) for row in said.itertuples()]
+    return heat + [(str(row.place), in_words(row.found)) for row in said.itertuples()]
 
 
 def heat_said(season: Season) -> list[Item]:
@@ -40,29 +42,27 @@ def heat_said(season: Season) -> list[Item]:
     """
     if not numbers_hold(season, logs=RATES) or not hatching_known(season):
         return []
-    return [(str(spell["place"]), str(spell["said"])) for spell in set_aside(season).heat.to_dict("records")]
+    return [(str(spell["place"]), in_words(spell["found"])) for spell in set_aside(season).heat.to_dict("records")]
 
 
 def advice_said(judged: Judging) -> list[Item]:
     """Every pair's advice with its reasons."""
-    return [
-        (
-            row.pair,
-            f"{begun(row.advice)}; fit to breed: {row.fit_said}. {row.reasons}".strip(),
-        )
-        for row in judged.review.itertuples()
-    ]
+    found = []
+    for row in judged.review.itertuples():
+        advice, fit, reasons = (in_words(part) for part in (ADVICE[row.advice], row.fit_said, row.findings))
+        found.append((row.pair, f"{begun(advice)}; fit to breed: {fit}. {reasons}".strip()))
+    return found
 
 
 def cannot_tell(judged: Judging) -> list[str]:
     """What the data cannot tell apart, a sentence each."""
-    return judged.record.inseparable()
+    return [in_words(one) for one in judged.record.inseparable()]
 
 
 def related_said(judged: Judging) -> list[Item]:
     """Pairs whose birds are related, as far as the logs tell."""
     table = young(judged.season)
-    return [(row.pair, row.sentence) for row in table.itertuples() if row.inbreeding > 0]
+    return [(row.pair, in_words(row.found)) for row in table.itertuples() if row.inbreeding > 0]
 
 
 def ahead_said(ahead: Outlook) -> list[str]:
@@ -70,7 +70,8 @@ def ahead_said(ahead: Outlook) -> list[str]:
     total = ahead.total
     between = f"{total['low']:.0f} to {total['high']:.0f} chicks weaned in four seasons of five"
     first = f"With {listed(ahead.keep, most=20)} kept: {between}, {total['mean']:.1f} on average."
-    return [words for words in (first, in_hand_words(ahead)) if words]
+    most = most_in_hand(ahead)
+    return [first, in_words(most)] if most else [first]
 
 
 def prior_said(judged: Judging) -> list[str]:

@@ -8,6 +8,8 @@ from analysis.names import by_name
 from analysis.outlook import Outlook
 from analysis.rates import daily_survival, exposure, survival_to, without_events
 from analysis.review.fitness import IN_SHORT
+from analysis.review.verdict import ADVICE
+from analysis.say import in_words
 from analysis.season import Season, chick_spans
 from analysis.words import interval_words, percent
 
@@ -20,8 +22,8 @@ def advice_table(judged: Judging) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "pair": review["pair"],
-            "fit to breed": review["fit_to_breed"].map(IN_SHORT),
-            "advice": review["advice"],
+            "fit to breed": [in_words(IN_SHORT[fit]) for fit in review["fit_to_breed"]],
+            "advice": [in_words(ADVICE[advice]) for advice in review["advice"]],
             "weaned a clutch": _ranges(review, "weaned_per_clutch"),
             "hatched": _ranges(review, "hatched_per_clutch"),
         }
@@ -155,7 +157,12 @@ def hens_table(judged: Judging) -> pd.DataFrame:
         for row in table.itertuples()
     ]
     words = ["falling" if falling else "" for falling in table["falling"]]
-    columns = {"hen": table["hen"], "pair": table["pair"], "hatched": table["seasons"], "change": change}
+    columns = {
+        "hen": table["hen"],
+        "pair": table["pair"],
+        "hatched": [in_words(seasons) for seasons in table["seasons"]],
+        "change": change,
+    }
     return pd.DataFrame(columns | {"trend": words})
 
 
@@ -165,7 +172,7 @@ def ahead_table(ahead: Outlook) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "pair": pairs["pair"],
-            "advice": pairs["advice"],
+            "advice": [in_words(ADVICE[advice]) for advice in pairs["advice"]],
             "kept here": pairs["kept"],
             "of its own": [f"{row.weaned:.1f} ({row.low:.0f}–{row.high:.0f})" for row in pairs.itertuples()],
             "all with it": [f"{value:.1f}" for value in pairs["total_with"]],

@@ -2,6 +2,7 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.rates import clutch_counts, stage_rates
 from analysis.season import Season, hatching_known, numbers_hold
 from analysis.words import count_words, day_words, interval_words, listed, percent
@@ -85,12 +86,12 @@ def whereabouts(season: Season) -> str:
     return " ".join(parts)
 
 
-def reading_lines(season: Season) -> list[str]:
+def reading_lines(season: Season) -> list[Finding]:
     """Return what was assumed while reading, files that were read alike in one line."""
-    alike: dict[str, list[str]] = {}
+    alike: dict[Finding, list[str]] = {}
     for file, how in season.read_as:
         alike.setdefault(how, []).append(file)
-    return [f"{listed(files, most=20)}: {how.rstrip('.')}." if files[0] else how for how, files in alike.items()]
+    return [found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items()]
 
 
 def unanswered(season: Season) -> list[Item]:

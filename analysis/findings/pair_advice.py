@@ -2,12 +2,16 @@
 
 import pandas as pd
 
+from analysis.finding import found
 from analysis.findings.overview import Item
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.findings.pair_record import enough
 from analysis.pedigree import other_partners
+from analysis.pedigree.partners import OTHER_PARTNERS
+from analysis.review.reasons import not_joined, set_aside
 from analysis.review.record import WEAN
-from analysis.review.sentences import set_aside
+from analysis.review.verdict import ADVICE
+from analysis.say import in_words
 from analysis.words import begun
 
 
@@ -16,13 +20,15 @@ def advice_items(pages: PairPages, pair: str) -> list[Item]:
     pair = pair_named(pages.season, pair)
     row = pages.judged.review.set_index("pair").loc[pair]
     record = pages.judged.record
-    stands = zip(row["reason_codes"], row["sentences"], strict=True)
-    reasons = " ".join(said for code, said in stands if code not in _ELSEWHERE)
-    word = str(row["advice"])
-    items = [(begun(word), f"Fit to breed: {row['fit_said']}. {reasons}".strip())]
-    aside = [begun(f"in {when}: {what}" if when else what) for when, what in set_aside(record, pair)]
+    joined = not_joined(record, pair)
+    reasons = in_words(one for one in row["findings"] if one.code not in _ELSEWHERE and one not in joined)
+    items = [(begun(in_words(ADVICE[row["advice"]])), f"Fit to breed: {in_words(row['fit_said'])}. {reasons}".strip())]
+    aside = [
+        found("pairs.aside-in-season" if one.facts["season"] else "pairs.aside-now", **one.facts)
+        for one in set_aside(record, pair)
+    ]
     if aside:
-        items.append(("Set aside", " ".join(aside)))
+        items.append(("Set aside", in_words(aside)))
     weaning = record.rows[WEAN]["tried"].sum()  # where nobody's is known, only what was thought beforehand would speak
     if weaning and enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
         items.append(("One more clutch", _one_more(row)))
@@ -30,7 +36,7 @@ def advice_items(pages: PairPages, pair: str) -> list[Item]:
 
 
 # reasons that stand in a part of their own on the page of a pair, or among what is not known of it
-_ELSEWHERE = ("set aside", "other partners", "not joined", "season by season")
+_ELSEWHERE = {"pairs.set-aside", "pairs.season-by-season", *OTHER_PARTNERS}
 
 
 def _one_more(row: pd.Series) -> str:
@@ -45,7 +51,7 @@ def birds_items(pages: PairPages, pair: str) -> list[Item]:
     """Return how the birds of a pair are related, and how their eggs did with other partners."""
     pair = pair_named(pages.season, pair)
     about = about_pair(pages, pair)
-    items = [("Related", str(pages.related.loc[pair, "sentence"]))] if pair in pages.related.index else []
+    items = [("Related", in_words(pages.related.loc[pair, "found"]))] if pair in pages.related.index else []
     if about["kind"] == "pair" and (about["cock"] or about["hen"]):
         said = _partners_said(pages, pair) or ["None in the joined seasons."]
         items.append(("Other partners", " ".join(said)))
@@ -53,4 +59,4 @@ def birds_items(pages: PairPages, pair: str) -> list[Item]:
 
 
 def _partners_said(pages: PairPages, pair: str) -> list[str]:
-    return other_partners(pages.season, pair, pages.judged.partners)
+    return [in_words(said) for said in other_partners(pages.season, pair, pages.judged.partners)]

@@ -4,7 +4,8 @@ import pandas as pd
 
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.names import by_name
-from analysis.review.sentences import not_joined
+from analysis.review.reasons import not_joined
+from analysis.say import in_words
 from analysis.words import count_words, listed
 
 
@@ -65,7 +66,7 @@ def not_known(pages: PairPages, pair: str) -> list[str]:
         *said,
         *_eggs_open(pages, pair),
         *_chicks_open(pages, pair),
-        *not_joined(pages.judged.record, pair),
+        *map(in_words, not_joined(pages.judged.record, pair)),
         _HEALTH,
     ]
 

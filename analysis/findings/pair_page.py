@@ -14,6 +14,7 @@ from analysis.logs.names import NameBook, same
 from analysis.names import by_name
 from analysis.pedigree import young
 from analysis.review.evidence import evidence
+from analysis.say import in_words
 from analysis.season import Season
 from analysis.words import day_words, listed
 
@@ -55,7 +56,7 @@ class PairPages:
     def weights_said(self) -> dict[str, str]:
         """How heavy each pair's chicks are beside the typical pair's, where enough were weighed to say."""
         table = pairs_table(self.growth)
-        return dict(zip(table["pair"], table["told"], strict=True)) if len(table) else {}
+        return dict(zip(table["pair"], table["told"].map(in_words), strict=True)) if len(table) else {}
 
 
 def pair_pages(season: Season) -> PairPages:

@@ -7,6 +7,7 @@ from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
 from analysis.rates.stages import EGG_STAGES
+from analysis.say import in_words
 from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
 from analysis.words import day_words, interval_words, listed, percent, row_words
 
@@ -25,7 +26,7 @@ def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
     long = pd.DataFrame({who: rates["name"], "stage": rates["stage"], "cell": cells})
     wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)
     beside = rates.assign(beside=rates["beside"].fillna("")).groupby("name", sort=False)["beside"]
-    wide["beside"] = beside.agg(lambda texts: ", ".join(dict.fromkeys(t for t in texts if t)))
+    wide["beside"] = beside.agg(lambda some: ", ".join(dict.fromkeys(in_words(one) for one in some if one)))
     return wide.reset_index().rename_axis(columns=None)
 
 
@@ -87,7 +88,7 @@ def losses_table(season: Season) -> pd.DataFrame:
             "age (d)": losses["age_d"],
             "cause, as written": losses["cause"],
             "examined": losses["examined"],
-            "together": losses["event"],
+            "together": losses["event"].map(in_words),
         }
     )
 
@@ -98,8 +99,9 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
     Where one advice holds for more than three rows of a file, they stand in one line.
     """
     chosen = season.problems[(season.problems["severity"] == LOOK) == look]
+    same = pd.Series([id(season.to_do[at]) for at in chosen.index], chosen.index, dtype="int64")  # one object says it
     lines = []
-    for (file, code, advice), alike in chosen.groupby(["file", "code", "advice"], sort=False):
+    for (file, code, _), alike in chosen.groupby(["file", "code", same], sort=False):
         many = len(alike) > _ALIKE
         groups = [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]
         for group in groups:
@@ -111,7 +113,7 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
                     "column": first["column"],
                     "as written": listed(group["value"], most=_ALIKE) if many else first["value"],
                     "what": RULES[str(code)].title,
-                    "what to do": advice,
+                    "what to do": season.to_do[group.index[0]],
                 }
             )
     return pd.DataFrame(lines, columns=["file", "rows", "column", "as written", "what", "what to do"])

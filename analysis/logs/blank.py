@@ -7,12 +7,15 @@ from pathlib import Path
 
 from analysis.disk import put_new, unwritable
 from analysis.errors import SeasonError
+from analysis.finding import Words, found
 from analysis.guard import guarded
-from analysis.logs.columns import Log
+from analysis.logs.columns import Log, either
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
+from analysis.say import in_words, say
 
 GUIDE = "how_to_fill_in.md"
+_HOW_TO = ("blank.how-to-1", "blank.how-to-2", "blank.how-to-3")
 
 
 def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
@@ -44,7 +47,7 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
             missing[folder / GUIDE] = _guide(logs).encode()
         put_new(missing)
     except OSError as wrong:
-        raise SeasonError(unwritable("Blank logs", folder, wrong)) from None
+        raise SeasonError(unwritable(say("blank.the-logs"), folder, wrong)) from None
     return list(missing)
 
 
@@ -55,7 +58,7 @@ def _form(log: Log, every: bool) -> tuple[Log, list[str]]:
 def _blank(log: Log, columns: list[str]) -> bytes:
     rows = [columns]
     if log.name == "settings":
-        rows += [[s.name, "", s.default, s.reason] for s in SETTINGS.values()]
+        rows += [[s.name, "", s.default, in_words(s.reason)] for s in SETTINGS.values()]
     # a mark at the start of the file is what makes spreadsheets read it as UTF-8
     text = StringIO(newline="")
     csv.writer(text).writerows([guarded(cell) for cell in row] for row in rows)
@@ -63,29 +66,24 @@ def _blank(log: Log, columns: list[str]) -> bytes:
 
 
 def _guide(logs: list[tuple[Log, list[str]]]) -> str:
-    lines = [
-        "# How to fill in these logs",
-        "",
-        "Write little and as it happens. Dates as 2026-04-03; with the time, 2026-04-03 06:30.",
-        "In settings, write in the column value; where it is blank, the default holds.",
-        "A blank cell is unknown, never no. You may add columns of your own; they are left alone.",
-    ]
+    lines = [f"# {say('blank.how-to')}", "", *map(say, _HOW_TO)]
     for log, columns in logs:
-        lines += [
-            "",
-            f"## {log.name}",
-            "",
-            f"One row is {log.row_is}.",
-            "",
-            "| column | what to write |",
-            "|---|---|",
-        ]
-        for name in columns:
-            column = log.column(name)
-            assert column is not None
-            groups = [group for group in log.needs if name in group]
-            others = [other for group in groups for other in group if other != name]
-            needed = f" (this or {' or '.join(others)})" if others else " (needed)" if groups else ""
-            words = f": {', '.join(column.choices)}" if column.choices else ""
-            lines.append(f"| {name}{needed} | {column.meaning}{words} |")
+        lines += ["", f"## {log.name}", "", say("blank.row-is", what=log.row_is), ""]
+        lines += [f"| {say('blank.column')} | {say('blank.what-to-write')} |", "|---|---|"]
+        lines += [f"| {in_words(_named(name, log))} | {in_words(_to_write(name, log))} |" for name in columns]
     return "\n".join(lines) + "\n"
+
+
+def _named(name: str, log: Log) -> Words:
+    groups = [group for group in log.needs if name in group]
+    others = [other for group in groups for other in group if other != name]
+    if others:
+        return found("blank.needed-this-or", name=name, others=either(others))
+    return found("blank.needed", name=name) if groups else name
+
+
+def _to_write(name: str, log: Log) -> Words:
+    column = log.column(name)
+    assert column is not None
+    choices = found("blank.choices", choices=column.choices) if column.choices else ""
+    return found("blank.write", meaning=log.meaning(name), choices=choices)

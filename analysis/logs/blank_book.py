@@ -11,24 +11,24 @@ from analysis.logs.blank_sheets import DAY, FONT, TINT, add_log, for_paper, ink,
 from analysis.logs.settings import SETTINGS, Setting
 from analysis.logs.tables import LOGS, SMALL_FORM
 from analysis.logs.understand import GUIDE_SHEET
+from analysis.say import in_words, say
 from analysis.theme import BLUE, INK, MUTED
 
 BOOK = "season.xlsx"
 _KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
 
 _REASON_WIDE = 96
-_TITLE = "The logs of one season"
 _GUIDE = (
-    "A sheet is a log, and a row is one egg, one weighing or one loss. Write little, and as it happens.",
-    "Begin with pairs, then write a row in hatches for every egg or chick. The other sheets can wait.",
-    "Point at a heading to read what belongs under it. A heading in blue is one that a row cannot do without.",
-    "Write a day as 2026-04-03, and with the time as 2026-04-03 06:30.",
-    "A blank cell means that you do not know. It is never read as no.",
-    "A name that you wrote once is offered in the other sheets. New names may be written, and K3+K4 for two together.",
-    "Weights go into weights, a row a weighing, or into weights grid, a row a morning. The grid can be printed.",
-    "In settings, write in the column value alone. Where it is blank, the default beside it holds.",
-    "Headings stay in row 1. Columns of your own may stand to the right of them; they are left alone.",
-    "Save this file in the season's folder. The command season check then says which cells could not be used, and why.",
+    "blank.guide-1",
+    "blank.guide-2",
+    "blank.guide-3",
+    "blank.guide-4",
+    "blank.guide-5",
+    "blank.guide-6",
+    "blank.guide-7",
+    "blank.guide-8",
+    "blank.guide-9",
+    "blank.guide-10",
 )
 
 
@@ -65,7 +65,7 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
             return []
         put_new({path: book_bytes(blank_book(every=every), folder)})
     except OSError as wrong:
-        raise SeasonError(unwritable("A blank workbook", folder, wrong)) from None
+        raise SeasonError(unwritable(say("blank.the-book"), folder, wrong)) from None
     return [path]
 
 
@@ -88,7 +88,7 @@ def blank_book(*, every: bool = False) -> Any:
     book: Any = Workbook()
     # widths are counted in the digits of this style, which openpyxl lets nobody set in another way
     book._named_styles["Normal"].font = Font(name=FONT, size=10)
-    book.properties.creator, book.properties.title = "season new", _TITLE
+    book.properties.creator, book.properties.title = "season new", say("blank.title")
     form: Form = {
         name: [c.name for c in LOGS[name].columns if every or c.small] for name in (LOGS if every else SMALL_FORM)
     }
@@ -106,10 +106,10 @@ def _write_guide(sheet: Any) -> None:
     from openpyxl.styles import Font
 
     sheet.title = GUIDE_SHEET
-    sheet["A1"], sheet["A1"].font = _TITLE, Font(name=FONT, size=18, bold=True, color=ink(BLUE))
+    sheet["A1"], sheet["A1"].font = say("blank.title"), Font(name=FONT, size=18, bold=True, color=ink(BLUE))
     sheet.row_dimensions[1].height = 32
-    for row, line in enumerate(_GUIDE, start=3):
-        sheet.cell(row, 1, line).font = Font(name=FONT, size=12, color=ink(INK))
+    for row, code in enumerate(_GUIDE, start=3):
+        sheet.cell(row, 1, say(code)).font = Font(name=FONT, size=12, color=ink(INK))
         sheet.row_dimensions[row].height = 24
     sheet.column_dimensions["A"].width = 118
     sheet.sheet_view.showGridLines = False
@@ -122,13 +122,14 @@ def _fill_settings(sheet: Any) -> None:
 
     places = {heading.value: heading.column for heading in sheet[1]}
     for row, setting in enumerate(SETTINGS.values(), start=2):
-        written = {"setting": setting.name, "default": _as_number(setting.default), "reason": setting.reason}
+        reason = in_words(setting.reason)
+        written = {"setting": setting.name, "default": _as_number(setting.default), "reason": reason}
         for name, at in places.items():
             cell = sheet.cell(row, at, written.get(name))
             cell.font = Font(name=FONT, size=10, color=ink(INK if name in ("setting", "value") else MUTED))
             cell.alignment = Alignment(horizontal="left", vertical="top", indent=1, wrap_text=name == "reason")
         _to_fill_in(sheet.cell(row, places["value"]), setting)
-        sheet.row_dimensions[row].height = 15 * (1 + len(setting.reason) * 5 // (6 * _REASON_WIDE))
+        sheet.row_dimensions[row].height = 15 * (1 + len(reason) * 5 // (6 * _REASON_WIDE))
     for name, width in (("setting", 20), ("value", 24), ("default", 12), ("reason", _REASON_WIDE)):
         sheet.column_dimensions[sheet.cell(1, places[name]).column_letter].width = width
 
@@ -145,8 +146,7 @@ def _to_fill_in(cell: Any, setting: Setting) -> None:
     elif setting.kind == "date":
         check, cell.number_format = date_check(blank=DEFAULT), DAY
     elif setting.kind == "number":
-        words = f"a number from {setting.low:g} to {setting.high:g}."
-        check = number_check(setting.low, setting.high, words, blank=DEFAULT)
+        check = number_check(setting.low, setting.high, "blank.from-to", blank=DEFAULT)
     if check is not None:
         check.add(cell.coordinate)
         cell.parent.add_data_validation(check)

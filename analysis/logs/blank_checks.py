@@ -3,12 +3,14 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from analysis.finding import Finding, found
 from analysis.logs.columns import Column
+from analysis.say import say
 
 Form = Mapping[str, Sequence[str]]  # log → names of its columns, as they stand in the sheet
 
 CHECKED_TO, OFFERED_TO = 1000, 500  # rows
-UNKNOWN, DEFAULT = "where you do not know", "for the default"  # why a cell may stay blank
+UNKNOWN, DEFAULT = found("blank.not-known"), found("blank.default")  # why a cell may stay blank
 
 # column → where its names stand: the first of these that the workbook has
 _OFFERED = {
@@ -25,18 +27,18 @@ _OFFERED = {
     "father": (("birds", "bird"),),
     "mother": (("birds", "bird"),),
 }
-# kind or column → low, high, the rest of "Write …"; wide, against slips of the hand alone (practice)
+# kind or column → low, high, what to write; wide, against slips of the hand alone (practice)
 _BOUNDS = {
-    "count": (0, 99, "a whole number from 0 to 99."),
-    "days": (0, 400, "a number of days from 0 to 400."),
-    "weight": (0.01, 5000, "the number alone, without g or oz. It is over 0 and not over 5000."),
-    "percent": (1, 100, "a number from 1 to 100, without the sign: 55 for 55 %."),
-    "temperature": (0, 130, "the number of degrees alone, from 0 to 130."),
-    "number": (0, 1000, "the number alone, from 0 to 1000."),
-    "length_mm": (8, 100, "a number of millimetres from 8 to 100."),
-    "breadth_mm": (6, 80, "a number of millimetres from 6 to 80."),
-    "hen_oldest_y": (1, 80, "a number of years from 1 to 80."),
-    "hen_youngest_y": (0, 30, "a number of years from 0 to 30."),
+    "count": (0, 99, "blank.a-count"),
+    "days": (0, 400, "blank.days"),
+    "weight": (0.01, 5000, "blank.weight"),
+    "percent": (1, 100, "blank.percent"),
+    "temperature": (0, 130, "blank.degrees"),
+    "number": (0, 1000, "blank.number"),
+    "length_mm": (8, 100, "blank.millimetres"),
+    "breadth_mm": (6, 80, "blank.millimetres"),
+    "hen_oldest_y": (1, 80, "blank.years"),
+    "hen_youngest_y": (0, 30, "blank.years"),
 }
 
 
@@ -60,7 +62,7 @@ def check_of(column: Column, log: str, form: Form) -> Any:
 LONGEST_LIST = 255  # characters: Excel specifications and limits (from memory)
 
 
-def choice_check(choices: Sequence[str], *, strict: bool = True, blank: str = UNKNOWN) -> Any:
+def choice_check(choices: Sequence[str], *, strict: bool = True, blank: Finding = UNKNOWN) -> Any:
     """Make a list of choices to pick from; of a free one that is too long for a spreadsheet, the first that fit."""
     offered = list(choices)
     while not strict and len(",".join(offered)) + 2 > LONGEST_LIST:
@@ -68,8 +70,8 @@ def choice_check(choices: Sequence[str], *, strict: bool = True, blank: str = UN
     check = list_check(f'"{",".join(offered)}"')
     if strict:
         check.showErrorMessage = True
-        check.errorStyle, check.errorTitle = "stop", "Not in the list"
-        check.error = f"Choose from the list of this cell, or leave it blank {blank}."
+        check.errorStyle, check.errorTitle = "stop", say("blank.not-listed")
+        check.error = say("blank.choose", blank=blank)
     return check
 
 
@@ -80,27 +82,26 @@ def list_check(source: str) -> Any:
     return DataValidation("list", formula1=source, allow_blank=True, showErrorMessage=False)
 
 
-def date_check(kind: str = "date", *, old: bool = False, blank: str = UNKNOWN) -> Any:
+def date_check(kind: str = "date", *, old: bool = False, blank: Finding = UNKNOWN) -> Any:
     """Make the check of a day, or of a day with or without its time; `old` ones may go back to 1950."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
     year = 1950 if old else 2000
     check = DataValidation("date", formula1=f"DATE({year},1,1)", formula2="DATE(2099,12,31)", allow_blank=True)
-    with_time = ", with the time as 2026-04-03 06:30" if kind == "moment" else ""
     check.operator, check.showErrorMessage = "between", True
-    check.errorStyle, check.errorTitle = "stop", "Not a date"
-    check.error = f"Write the day as 2026-04-03{with_time}. Years from {year} on. Leave it blank {blank}."
+    check.errorStyle, check.errorTitle = "stop", say("blank.no-date")
+    check.error = say("blank.moment" if kind == "moment" else "blank.day", year=year, blank=blank)
     return check
 
 
-def number_check(low: float, high: float, words: str, *, whole: bool = False, blank: str = UNKNOWN) -> Any:
+def number_check(low: float, high: float, code: str, *, whole: bool = False, blank: Finding = UNKNOWN) -> Any:
     """Make the check of a number; one out of bounds may stay where the keeper says so."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
     check = DataValidation("whole" if whole else "decimal", formula1=f"{low:g}", formula2=f"{high:g}", allow_blank=True)
     check.operator, check.showErrorMessage = "between", True
-    check.errorStyle, check.errorTitle = "warning", "Is this right?"
-    check.error = f"Write {words} Leave the cell blank {blank}."
+    check.errorStyle, check.errorTitle = "warning", say("blank.is-it-right")
+    check.error = say(code, low=low, high=high, blank=blank)
     return check
 
 

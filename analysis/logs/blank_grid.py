@@ -5,6 +5,7 @@ from typing import Any
 from analysis.logs.blank_checks import Form, check_of, date_check
 from analysis.logs.blank_sheets import DAY, FONT, TEXT, TINT, as_heading, for_paper, ink, ruled
 from analysis.logs.tables import LOGS
+from analysis.say import say
 from analysis.theme import BLUE, INK
 
 GRID_SHEET = "weights grid"  # begins with the name of the log that it is read as
@@ -81,7 +82,7 @@ def _set_up_page(sheet: Any) -> None:
     page.left = page.right = 0.5  # inches
     page.top, page.bottom, page.header, page.footer = 0.7, 0.5, 0.3, 0.25
     sheet.print_options.horizontalCentered = True
-    sheet.oddHeader.left.text = "Weights: a row a morning, a column a chick"
-    sheet.oddHeader.right.text = "Page &P"
+    sheet.oddHeader.left.text = say("blank.grid")
+    sheet.oddHeader.right.text = say("blank.page")
     sheet.page_setup.firstPageNumber, sheet.page_setup.useFirstPageNumber = 1, True
-    sheet.oddFooter.left.text = "A blank cell: not weighed."
+    sheet.oddFooter.left.text = say("blank.not-weighed")

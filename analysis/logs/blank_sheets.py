@@ -3,7 +3,8 @@
 from typing import Any
 
 from analysis.logs.blank_checks import CHECKED_TO, Form, check_of
-from analysis.logs.columns import Column, Log
+from analysis.logs.columns import Column, Log, either
+from analysis.say import say
 from analysis.theme import BLUE, GRID, INK, RULE
 
 FONT = "Arial"  # on every computer, or one of the same widths; the typeface of the reports is not
@@ -104,16 +105,16 @@ def explained(column: Column, log: Log, *, first: bool = False) -> str:
     Or the egg.
     Needed: this or chick.
     """
-    said = [f"One row is {log.row_is}."] if first else []
-    said.append(f"{column.meaning[0].upper()}{column.meaning[1:]}.")
+    said = [say("blank.row-is", what=log.row_is)] if first else []
+    said.append(say("blank.means", meaning=log.meaning(column.name)))
     if column.choices:
-        end = ", or your own words" if column.free else ""
-        said.append(f"One of: {', '.join(column.choices)}{end}.")
-    said += {"date": ["Write 2026-04-03."], "moment": ["Write 2026-04-03 or 2026-04-03 06:30."]}.get(column.kind, [])
+        said.append(say("blank.one-of-or-own" if column.free else "blank.one-of", choices=column.choices))
+    if column.kind in ("date", "moment"):
+        said.append(say("blank.as-day" if column.kind == "date" else "blank.as-moment"))
     for group in log.needs:
         others = [name for name in group if name != column.name]
         if column.name in group:
-            said.append(f"Needed: this or {' or '.join(others)}." if others else "Needed in every row.")
+            said.append(say("blank.this-or", others=either(others)) if others else say("blank.in-every-row"))
     return "\n".join(said)
 
 

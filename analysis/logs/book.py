@@ -14,6 +14,7 @@ from zipfile import ZipFile
 import numpy as np
 import pandas as pd
 
+from analysis.finding import found
 from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened, refuse_locked_ole
 from analysis.logs.book_ods import ods_gaps
 from analysis.logs.book_text import as_text
@@ -60,8 +61,9 @@ def read_book(path: Path) -> list[Sheet]:
     >>> book.active["B3"] = 12.0
     >>> with TemporaryDirectory() as folder:
     ...     book.save(Path(folder, "season.xlsx"))
-    ...     read_book(Path(folder, "season.xlsx"))
-    [Sheet(file='season.xlsx', name='Sheet', rows=((3, ('', '12')),), how='Excel workbook')]
+    ...     [sheet] = read_book(Path(folder, "season.xlsx"))
+    >>> sheet.file, sheet.name, sheet.rows, sheet.how.code
+    ('season.xlsx', 'Sheet', ((3, ('', '12')),), 'logs.excel')
     """
     try:
         if path.stat().st_size > MOST_BYTES:
@@ -79,14 +81,14 @@ def read_book(path: Path) -> list[Sheet]:
 def _read(file: str, raw: bytes) -> list[Sheet]:
     if raw.startswith(OLE):
         refuse_locked_ole(raw)
-        return _sheets(file, raw, "old Excel workbook", _listed(xls_gaps(raw)))
+        return _sheets(file, raw, "logs.old-excel", _listed(xls_gaps(raw)))
     archive = opened(raw)
     names = {name.lower(): name for name in archive.namelist()}
     if "xl/workbook.xml" in names:
         parts = _sheet_parts(archive)
-        return _sheets(file, raw, "Excel workbook", lambda at: excel_gaps(archive.read(names[parts[at].lower()])))
+        return _sheets(file, raw, "logs.excel", lambda at: excel_gaps(archive.read(names[parts[at].lower()])))
     if "content.xml" in names:
-        return _sheets(file, raw, "OpenDocument workbook", _listed(ods_gaps(archive.read("content.xml"))))
+        return _sheets(file, raw, "logs.open-document", _listed(ods_gaps(archive.read("content.xml"))))
     raise BookError("workbook-broken")
 
 
@@ -125,9 +127,9 @@ def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> lis
                 if str(wrong) != "workbook-too-big" or len(book.sheet_names) == 1:
                     raise
                 refused = "sheet-too-large"
-        hidden = "" if about.visible == SheetVisibleEnum.Visible else ", hidden sheet"
+        as_it_is = found(how, hidden=about.visible != SheetVisibleEnum.Visible)
         rows, marred = without_stray(rows) if known.stray else (rows, frozenset())
-        made.append(Sheet(file, about.name, rows, how + hidden, marred, refused))
+        made.append(Sheet(file, about.name, rows, as_it_is, marred, refused))
     return made
 
 

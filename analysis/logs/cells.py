@@ -110,13 +110,13 @@ _LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the l
 
 
 def near(word: str, words: Iterable[str]) -> str:
-    """Name the closest of some known words, as the end of a sentence; blank where none is close.
+    """Return the closest of some known words; blank where none is close.
 
     Examples
     --------
     >>> near("wieghts", ["weights", "losses"])
-    ' Did you mean weights?'
+    'weights'
     """
     by_fold = {w.casefold(): w for w in words}
     close = get_close_matches(word.casefold()[:_LONGEST_NAME], list(by_fold), n=1, cutoff=0.75)
-    return f" Did you mean {by_fold[close[0]]}?" if close else ""
+    return by_fold[close[0]] if close else ""

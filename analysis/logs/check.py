@@ -5,11 +5,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+from analysis.finding import Finding, found
 from analysis.logs.cells import BadCell, is_blank_mark, read_choice
-from analysis.logs.columns import Column, Log
+from analysis.logs.columns import Column, Log, either
 from analysis.logs.conventions import Convention, conventions
 from analysis.logs.grids import grid_cells, left_alone
-from analysis.logs.headings import near_column
+from analysis.logs.headings import column_meant
 from analysis.logs.layout import totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.names import same
@@ -20,15 +21,13 @@ from analysis.logs.settings import Settings
 from analysis.logs.sheets import Rows
 from analysis.logs.tables import LOGS
 from analysis.logs.values import Reader
-from analysis.words import count_words, listed
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
-_CROP = Column("crop", "choice", "", ("empty", "part", "full"))
+_CROP = Column("crop", "choice", ("empty", "part", "full"))
 _CROPS = Log(
     "weights",
-    "a crop",
-    (Column("chick", "name", ""), Column("weighed_at", "moment", ""), Column("crop", "name", "")),
+    (Column("chick", "name"), Column("weighed_at", "moment"), Column("crop", "name")),
     (("chick",), ("weighed_at",), ("crop",)),
 )
 Written = Iterable[tuple[Place, Mapping[str, str]]]
@@ -70,8 +69,8 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
     rows = TypedRows()
     unit = GRAMS[settings["weight_unit"]]
     for table in tables:
-        convention, said = settled.get(table.file, (Convention(), ""))
-        ledger.assume(table.file, table.sheet, said)
+        convention, said = settled.get(table.file, (Convention(), []))
+        ledger.assume(table.file, table.sheet, *said)
         plain, rest = take_plain(table, convention, unit)
         if plain is not None:
             rows.plain.append(plain)
@@ -100,8 +99,8 @@ def _typed_rows(
         ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))
 
 
-def _read_as_blank(cells: int) -> str:
-    return f"{count_words(cells, 'cell')} such as ? or n/a read as blank"
+def _read_as_blank(cells: int) -> Finding:
+    return found("logs.blank-marks", cells=cells)
 
 
 def _crop_alone(place: Place, cells: Mapping[str, str], aside: Reader) -> Iterable[Row]:
@@ -135,7 +134,7 @@ def _written(table: RawTable, log: Log, ledger: Ledger) -> Written:
     if table.grid:
         _say_left_alone(table, log, ledger)
         marks = sum(is_blank_mark(cell) for _, cells in told if isinstance(told, tuple) for cell in cells[1:] if cell)
-        ledger.assume(table.file, table.sheet, _read_as_blank(marks) if marks else "")
+        ledger.assume(table.file, table.sheet, *[_read_as_blank(marks)] if marks else ())
         yield from _grid_places(replace(table, rows=told))
         return
     if any(not set(group) & set(table.headings) for group in log.needs):
@@ -162,7 +161,10 @@ def _hold_back(table: RawTable, log: Log, ledger: Ledger) -> None:
         place = table.place(number, cells)
         alone = replace(table, rows=((number, cells),))
         places = [found for found, _ in _grid_places(alone)] if table.grid else [place]
-        ledger.say("control-character" if places else "control-dropped", place, rows=number)
+        if places:
+            ledger.say("control-character", place)
+        else:
+            ledger.say("control-dropped", place, rows=[number])
         for one in places:
             ledger.read[log.name] += 1
             ledger.set_aside(one)
@@ -178,11 +180,11 @@ def _set_aside_all(table: RawTable, rows: Rows, log: Log, ledger: Ledger) -> Non
     if not rows:
         return
     groups = [group for group in log.needs if not set(group) & set(table.headings)]
-    missing = [" or ".join(group) for group in groups]
-    found = ", ".join(heading for heading in table.written if heading) or "none"
+    names = [heading for heading in table.written if heading]
+    written = found("problems.one-by-one", names=names) if names else found("problems.none")
     whole = Place(log.name, table.file, table.sheet, None)
-    near = next((said for heading in table.written if (said := near_column(heading, log))), "")
-    ledger.say("no-headings", whole, value=found, missing=", ".join(missing), near=near)
+    near = next((meant for heading in table.written if (meant := column_meant(heading, log))), "")
+    ledger.say("no-headings", whole, value=written, missing=[either(group) for group in groups], near=near)
     for number, cells in rows:
         ledger.read[log.name] += 1
         ledger.set_aside(table.place(number, cells))
@@ -206,7 +208,7 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
             unknown.append(written)
     _say_unknown(unknown, whole, log, ledger)
     if len(again) > _NAMED:
-        ledger.say("repeated-columns", whole, listed(written for written, _ in again), count=len(again))
+        ledger.say("repeated-columns", whole, _named([written for written, _ in again]), count=len(again))
     for written, heading in again if len(again) <= _NAMED else ():
         ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
 
@@ -214,10 +216,14 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
 def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) -> None:
     """Say which columns are left alone: a few one by one, many at once."""
     if len(headings) > _NAMED:
-        ledger.say("unknown-columns", whole, listed(headings), count=len(headings))
+        ledger.say("unknown-columns", whole, _named(headings), count=len(headings))
         return
     for written in headings:
-        ledger.say("unknown-column", whole, written, near=near_column(written, log))
+        ledger.say("unknown-column", whole, written, near=column_meant(written, log))
+
+
+def _named(headings: list[str]) -> Finding:
+    return found("problems.named", names=headings)
 
 
 def _first_written(table: RawTable, heading: str) -> str:
@@ -239,11 +245,11 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
         try:
             values |= reader.value(text, column, place)
         except BadCell as bad:
-            choices = ", ".join(column.choices)
+            choices = {"choices": column.choices} if str(bad) == "unknown-choice" else {}
             if column.name in log.alone:
-                ledger.drop(str(bad), place, column.name, text, choices=choices)
+                ledger.drop(str(bad), place, column.name, text, **choices)
                 return None
-            ledger.bad_cell(str(bad), place, column.name, text, choices=choices)
+            ledger.bad_cell(str(bad), place, column.name, text, **choices)
     return None if _is_missing(log, place, values, reader, ledger) else Row(place, values)
 
 
@@ -258,6 +264,6 @@ def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], reader: Reader
         if not by_age and all(cells.get(name) in (None, "") for name in group):
             first = log.column(group[0])
             code = _MISSING.get(first.kind if first else "", "value-missing")
-            ledger.drop(code, place, group[0], needed=" or ".join(group))
+            ledger.drop(code, place, group[0], needed=either(group))
             return True
     return False

@@ -8,6 +8,7 @@ from datetime import date
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.cells import BadCell
 from analysis.logs.dates import date_order, read_moment
 from analysis.logs.grids import side_column
@@ -19,7 +20,12 @@ from analysis.logs.tables import LOGS
 
 DATES = ("date", "moment")
 NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
-_SIGNS = {",": "decimal comma", ".": "decimal point"}
+_ORDERS = {
+    "day-month": found("logs.day-month"),
+    "month-day": found("logs.month-day"),
+    "year-month": found("logs.year-month"),
+}
+_SIGNS = {",": found("logs.decimal-comma"), ".": found("logs.decimal-point")}
 
 
 @dataclass(frozen=True)
@@ -61,13 +67,13 @@ class Convention:
             return None
 
 
-def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, str]]:
+def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, list[Finding]]]:
     """Settle for each file how it writes dates and numbers.
 
     Returns
     -------
     dict
-        By file: the convention, and what was assumed in words (blank where nothing had to be).
+        By file: the convention, and what was assumed (empty where nothing had to be).
     """
     dates: dict[str, list[str]] = defaultdict(list)
     numbers: dict[str, list[str]] = defaultdict(list)
@@ -77,22 +83,21 @@ def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tup
     return {file: _settle(dates[file], numbers[file], settings) for file in {*dates, *numbers}}
 
 
-def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[Convention, str]:
+def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[Convention, list[Finding]]:
     said = []
-    order, because = date_order(dates)
-    if settings["date_order"]:
-        order, because = settings["date_order"], "the settings say"
-    elif because:
-        because = f"{because} says"
+    told, because = date_order(dates)
+    order = settings["date_order"] or told
     if order and any("/" in text or re.match(r"\d\d?-\d", text) for text in dates):
-        said.append(f"dates read {order.replace('-', ' before ')}, as {because}")
+        by_settings = found("logs.dates-by-settings", order=_ORDERS[order])
+        by_date = found("logs.dates-by-a-date", order=_ORDERS[order], because=because)
+        said.append(by_settings if settings["date_order"] else by_date)
     if any(re.fullmatch(r"\d{5}(\.\d+)?", text) for text in dates):
-        said.append("days such as 46115 read as a spreadsheet's day numbers, counted from 1900")
+        said.append(found("logs.day-numbers"))
     sign = decimal_sign(numbers)
     if sign:
         said.append(_SIGNS[sign])
     first, last = bounds(settings) or (None, None)
-    return Convention(order, sign, first, last), ", ".join(said)
+    return Convention(order, sign, first, last), said
 
 
 def _cells(table: RawTable) -> Iterable[tuple[str, str]]:

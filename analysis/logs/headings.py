@@ -123,8 +123,8 @@ def choice_meant(text: str, choices: tuple[str, ...]) -> str | None:
 _SHORT = 3  # letters; so short a word is near to anything
 
 
-def near_column(text: str, log: Log) -> str:
-    """Name the column that a heading is a slip of, as the end of a sentence; blank where none is close.
+def column_meant(text: str, log: Log) -> str:
+    """Return the column that a heading is a slip of; blank where none is close.
 
     Parameters
     ----------
@@ -135,20 +135,8 @@ def near_column(text: str, log: Log) -> str:
 
     Examples
     --------
-    >>> near_column("Gewihct", LOGS["weights"]), near_column("K1", LOGS["weights"])
-    (' Did you mean weight?', '')
-    """
-    column = column_meant(text, log)
-    return f" Did you mean {column}?" if column else ""
-
-
-def column_meant(text: str, log: Log) -> str:
-    """Return the column that a heading is a slip of; blank where none is close.
-
-    Examples
-    --------
-    >>> column_meant("Gewihct", LOGS["weights"])
-    'weight'
+    >>> column_meant("Gewihct", LOGS["weights"]), column_meant("K1", LOGS["weights"])
+    ('weight', '')
     """
     words = {word: name for word, name in _column_words(log.name).items() if len(word) > _SHORT}
     key = _key(text[:_LONGEST])

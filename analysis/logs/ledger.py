@@ -4,17 +4,17 @@ rows read = rows used + rows not used, for every log, always.
 """
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePath
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.logs.rules import CELL_NOT_USED, NOT_USED, RULES
 from analysis.logs.tables import LOGS
-from analysis.words import count_words
-
-NOT_READ = ", not read"  # behind the name of a file, where the account has it in the place of a log
+from analysis.say import in_words, say
 
 
 @dataclass(frozen=True)
@@ -41,25 +41,42 @@ class Row:
         return self.values.get(column)
 
 
+class Problem(NamedTuple):
+    """One thing that was found; `column` and `value` are as written, or a finding of several that were.
+
+    `found` is what to do about it: one object for all that say the same. `about` is the pair that is meant.
+    """
+
+    file: str
+    sheet: str
+    row: int | None
+    column: Words
+    code: str
+    severity: str
+    value: Words
+    found: Finding
+    about: str
+
+
 @dataclass
 class Ledger:
     """Collects what is found while the logs are read; nothing is ever taken out again."""
 
     read: Counter[str] = field(default_factory=Counter)
-    _problems: list[tuple[Any, ...]] = field(default_factory=list)
+    _problems: list[Problem] = field(default_factory=list)
+    _known: dict[Any, Finding] = field(default_factory=dict)
     _not_used: list[tuple[Any, ...]] = field(default_factory=list)
     _dropped: set[Place] = field(default_factory=set)
     _refused: dict[str, int | None] = field(default_factory=dict)
-    _assumed: dict[tuple[str, str], list[str]] = field(default_factory=dict)
+    _assumed: dict[tuple[str, str], list[Words]] = field(default_factory=dict)
 
-    def say(self, code: str, place: Place, column: str = "", value: Any = "", **facts: Any) -> None:
+    def say(self, code: str, place: Place, column: Words = "", value: Any = "", **facts: Any) -> None:
         """Note something to look at; the row is used."""
         self._add(code, RULES[code].severity, place, column, value, facts)
 
     def refuse(self, code: str, file: str, lines: int | None = None, *, sheet: str = "", **facts: Any) -> None:
         """Note a file, or a sheet of one, of which nothing was read, and the lines it seems to have; None: unknown."""
-        seems = f"It seems to have {count_words(lines or 0, 'line')}; none was used."
-        seems = "Its rows could not be counted; none was used." if lines is None else seems
+        seems = found("problems.seems-unknown") if lines is None else found("problems.seems", lines=lines)
         self.say(code, Place(PurePath(file).stem, file, sheet, None), seems=seems, **facts)
         self._refused[f"{file}, {sheet}" if sheet else file] = lines
 
@@ -84,36 +101,43 @@ class Ledger:
         self._add(code, CELL_NOT_USED, place, column, value, facts)
         self._not_used.append((place.file, place.sheet, place.row, column, str(value)))
 
-    def assume(self, file: str, sheet: str, how: str) -> None:
+    def assume(self, file: str, sheet: str, *how: Words) -> None:
         """Note how a sheet was read; the same is noted once."""
         parts = self._assumed.setdefault((file, sheet), [])
-        if how and how not in parts:
-            parts.append(how)
+        parts += [one for one in dict.fromkeys(how) if one and one not in parts]
 
-    def read_as(self) -> list[tuple[str, str]]:
-        """Return how each sheet was read: where (its file, and the sheet of several), and how in words."""
-        named = {(file, sheet): f"{file}, {sheet}" if sheet else file for file, sheet in self._assumed}
-        return [(named[key], ", ".join(parts)) for key, parts in self._assumed.items() if parts]
-
-    def assumed(self) -> list[str]:
-        """Say how each sheet was read, a sentence each."""
-        return [f"{where}: {how}" for where, how in self.read_as()]
+    def read_as(self) -> list[tuple[str, Finding]]:
+        """Return how each sheet was read: where (its file, and the sheet of several), and how."""
+        read = [(key, found("logs.read-as", parts=tuple(parts))) for key, parts in self._assumed.items() if parts]
+        return [(f"{file}, {sheet}" if sheet else file, how) for (file, sheet), how in read]
 
     def is_used(self, row: Row) -> bool:
         """Tell whether a row has not been dropped."""
         return row.place not in self._dropped
 
-    def _add(self, code: str, severity: str, place: Place, column: str, value: Any, facts: dict[str, Any]) -> None:
-        advice = RULES[code].advice.format_map(_Facts(facts))
-        text = "" if value is None else str(value)
+    def _add(self, code: str, severity: str, place: Place, column: Words, value: Any, facts: dict[str, Any]) -> None:
+        about = facts.pop("about", "")
+        key = (code, _fixed(facts)) if facts else code
+        if (advice := self._known.get(key)) is None:
+            advice = self._known[key] = RULES[code].advice(facts)
+        value = "" if value is None else value if isinstance(value, Finding) else str(value)
         place_of = (place.file, place.sheet, place.row, column or place.column)
-        self._problems.append((*place_of, code, severity, text, advice, str(facts.get("about", ""))))
+        self._problems.append(Problem(*place_of, code, severity, value, advice, about))
 
     def problems(self) -> pd.DataFrame:
-        """List every problem: file, sheet, row, column, code, severity, value, advice, about (the pair meant)."""
-        columns = ["file", "sheet", "row", "column", "code", "severity", "value", "advice", "about"]
-        frame = pd.DataFrame(self._problems, columns=columns).astype({"row": "Int64"})
-        return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
+        """List every problem: file, sheet, row, column, code, severity, value, advice, about; all of it text."""
+        return self.told()[0]
+
+    def told(self) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
+        """Return `problems`, and what to do about each of them: the finding that `advice` says."""
+        frame = pd.DataFrame(self._problems, columns=list(Problem._fields)).astype({"row": "Int64"})
+        frame = frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
+        to_do = tuple(frame["found"])
+        said = {id(one): in_words(one) for one in self._known.values()}
+        for name in ("column", "value"):
+            frame[name] = [one if isinstance(one, str) else in_words(one) for one in frame[name]]
+        frame["found"] = [said[id(one)] for one in to_do]
+        return frame.rename(columns={"found": "advice"}), to_do
 
     def not_used(self) -> pd.DataFrame:
         """List what was not used, as written: file, sheet, row, column (blank: the whole row), cells."""
@@ -121,16 +145,24 @@ class Ledger:
         frame = pd.DataFrame(self._not_used, columns=columns).astype({"row": "Int64"})
         return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
 
+    def unread(self) -> tuple[str, ...]:
+        """Return the files, and sheets of files, that were refused."""
+        return tuple(self._refused)
+
     def accounting(self) -> pd.DataFrame:
         """Count the rows of each log: log, read, used, not_used; then a file that was refused, its lines or <NA>."""
         dropped = Counter(place.log for place in self._dropped)
         logs = [name for name in LOGS if name in self.read]
         rows = [(log, self.read[log], self.read[log] - dropped[log], dropped[log]) for log in logs]
-        refused = [(file + NOT_READ, lines, 0, lines) for file, lines in self._refused.items()]
+        refused = [(say("logs.not-read", file=file), lines, 0, lines) for file, lines in self._refused.items()]
         frame = pd.DataFrame([*rows, *refused], columns=["log", "read", "used", "not_used"])
         return frame.astype({"read": "Int64", "used": "Int64", "not_used": "Int64"})
 
 
-class _Facts(dict[str, Any]):
-    def __missing__(self, key: str) -> str:
-        return ""
+def _fixed(fact: Any) -> Any:
+    """A fact as something that can be a key: two that are the same are said the same."""
+    if isinstance(fact, Finding):
+        return fact.code, _fixed(fact.facts)
+    if isinstance(fact, Mapping):
+        return tuple([(name, _fixed(one)) for name, one in fact.items()])
+    return tuple(map(_fixed, fact)) if isinstance(fact, list | tuple) else fact

@@ -4,12 +4,14 @@ import stat
 from pathlib import Path
 
 from analysis.errors import SeasonError
+from analysis.finding import Finding, found
 from analysis.logs.book import BookError, read_book
 from analysis.logs.headings import folded
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Sheet
 from analysis.logs.text import NotText, read_text
 from analysis.logs.understand import settings_sheets
+from analysis.say import say
 
 TEXT_FILES = (".csv", ".tsv", ".txt")
 WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
@@ -17,7 +19,11 @@ LARGE = 50_000_000
 """Bytes of a text file that is read only where the settings say so: a million weighings are 24 MB, and a file of
 nonsense takes 16 times its size in memory (tests/prove_hostile.py)."""
 _SAMPLE = 1_000_000  # bytes by which the lines of a large file are judged
-_KINDS = ((stat.S_ISDIR, "a folder"), (stat.S_ISFIFO, "a pipe"), (stat.S_ISSOCK, "a socket"))
+_KINDS = (
+    (stat.S_ISDIR, found("problems.a-folder")),
+    (stat.S_ISFIFO, found("problems.a-pipe")),
+    (stat.S_ISSOCK, found("problems.a-socket")),
+)
 
 
 def read_folder(folder: Path, ledger: Ledger) -> list[Sheet]:
@@ -57,15 +63,15 @@ def read_folder(folder: Path, ledger: Ledger) -> list[Sheet]:
 def _files(folder: Path) -> list[Path]:
     try:
         if not folder.exists():
-            raise SeasonError(f"There is no folder {folder}. Check the spelling, or make one with: season new {folder}")
+            raise SeasonError(say("logs.no-folder", folder=str(folder)))
         if not folder.is_dir():
-            raise SeasonError(f"{folder} is a file. Name the folder that your logs are in.")
-        found = sorted(p for p in folder.iterdir() if not p.name.startswith(("~$", ".")))
+            raise SeasonError(say("logs.no-folder-but-a-file", folder=str(folder)))
+        there = sorted(p for p in folder.iterdir() if not p.name.startswith(("~$", ".")))
     except OSError as wrong:
-        raise SeasonError(f"The folder {folder} cannot be opened ({wrong.strerror}). Check who may read it.") from None
-    files = [p for p in found if p.suffix.casefold() in TEXT_FILES + WORKBOOKS]
+        raise SeasonError(say("logs.folder-closed", folder=str(folder), why=wrong.strerror)) from None
+    files = [p for p in there if p.suffix.casefold() in TEXT_FILES + WORKBOOKS]
     if not files:
-        raise SeasonError(f"There are no logs in {folder}. Make blank ones to fill in with: season new {folder}")
+        raise SeasonError(say("logs.no-logs", folder=str(folder)))
     return files
 
 
@@ -97,13 +103,14 @@ def _is_refused(sheet: Sheet, ledger: Ledger) -> bool:
     return bool(sheet.refused)
 
 
-def _no_file(path: Path) -> str:
-    """Say what something is that is no plain file, and would never end or never begin; blank where it is one."""
+def _no_file(path: Path) -> Finding | None:
+    """Return what something is that is no plain file, and would never end or never begin; None where it is one."""
     try:
         mode = path.stat().st_mode
     except OSError:
-        return "a link that leads nowhere" if path.is_symlink() else ""
-    return "" if stat.S_ISREG(mode) else next((what for is_so, what in _KINDS if is_so(mode)), "a device")
+        return found("problems.a-dead-link") if path.is_symlink() else None
+    device = found("problems.a-device")
+    return None if stat.S_ISREG(mode) else next((what for is_so, what in _KINDS if is_so(mode)), device)
 
 
 def _is_large(path: Path) -> bool:

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from analysis.finding import Words
+
 Cells = tuple[str, ...]
 Rows = Sequence[tuple[int, Cells]]
 
@@ -44,6 +46,6 @@ class Sheet:
     file: str
     name: str
     rows: Rows
-    how: str
+    how: Words
     marred: frozenset[int] = field(default=frozenset(), repr=False)
     refused: str = field(default="", repr=False)

@@ -7,11 +7,18 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 
+from analysis.finding import Finding, found
 from analysis.logs.held import HeldRows, hold_text
 from analysis.logs.sheets import Cells, Rows, Sheet
 from analysis.logs.stray import STRAY, is_binary, with_stray, without_stray
 
-DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
+DELIMITERS = {
+    ",": found("logs.comma"),
+    ";": found("logs.semicolon"),
+    "\t": found("logs.tab"),
+    "|": found("logs.bar"),
+}
+_SLIPS = found("logs.utf-8-and-1252")
 LONG = 500_000  # characters; a longer file is read by column where it is plain
 _LONGEST_CELL = 50_000_000
 _LOOK_AT = 50  # lines are enough to tell the delimiter
@@ -72,14 +79,15 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     Examples
     --------
     >>> sheet, _ = read_text("chick;weight\\nK1;12,5\\n".encode("utf-16"), "weights.csv")
-    >>> sheet.rows, sheet.how
+    >>> from analysis.say import in_words
+    >>> sheet.rows, in_words(sheet.how)
     (((1, ('chick', 'weight')), (2, ('K1', '12,5'))), 'UTF-16, columns parted by semicolon')
     """
     text, encoding = _decode(data)
     plain, text = text, with_stray(text)
     if STRAY in text and (is_binary(plain) or not text.replace(STRAY, "").strip()):
         raise NotText(file)
-    codes = ["mixed-encodings"] if "and some" in encoding else []
+    codes = ["mixed-encodings"] if encoding == _SLIPS else []
     named = re.match(r"sep=(.)(?:\r\n|\r|\n)", text, re.IGNORECASE)  # a first line that spreadsheets do not show
     text = text[named.end() :] if named else text
     delimiter = named[1] if named else delimiter_of(text)
@@ -91,7 +99,7 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     if '"' in text and not open_quote and _swallowed_rows(rows, delimiter):
         codes.append("open-quote")
         rows = tuple(_records(text, delimiter, csv.QUOTE_NONE))
-    how = f"{encoding}, columns parted by {DELIMITERS.get(delimiter, delimiter)}"
+    how = found("logs.text", encoding=encoding, sign=DELIMITERS.get(delimiter, delimiter))
     rows, marred = without_stray(rows) if STRAY in text else (rows, frozenset())
     return Sheet(file, "", rows, how, marred), codes
 
@@ -108,13 +116,13 @@ def _swallowed_rows(rows: Rows, delimiter: str) -> bool:
     return width > 1 and any(line.count(delimiter) >= width - 1 for lines in broken for line in lines[1:])
 
 
-def _decode(data: bytes) -> tuple[str, str]:
+def _decode(data: bytes) -> tuple[str, Finding]:
     try:
         if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-            return data.decode("utf-16", errors="stray"), "UTF-16"
+            return data.decode("utf-16", errors="stray"), found("logs.utf-16")
         if b"\x00" in data and (order := _utf_16_order(data)):
-            return data.decode(order, errors="stray"), "UTF-16 without its mark"
-        return data.decode("utf-8-sig"), "UTF-8"
+            return data.decode(order, errors="stray"), found("logs.utf-16-unmarked")
+        return data.decode("utf-8-sig"), found("logs.utf-8")
     except UnicodeDecodeError:
         pass
     return _utf_8_with_slips(data) or _eight_bit(data)
@@ -129,14 +137,14 @@ def _utf_16_order(data: bytes) -> str:
     return "utf-16-le" if zeros[1] > zeros[0] else "utf-16-be"
 
 
-def _utf_8_with_slips(data: bytes) -> tuple[str, str] | None:
+def _utf_8_with_slips(data: bytes) -> tuple[str, Finding] | None:
     """Where most letters beyond ASCII are UTF-8, the few bytes that are not were pasted from elsewhere."""
     strict = data.decode("utf-8", errors="ignore")
     good = sum(not c.isascii() for c in strict)
     bad = len(data) - len(strict.encode("utf-8"))
     if bad >= good:
         return None
-    return data.decode("utf-8-sig", errors="byte_by_byte"), "UTF-8, and some bytes in Windows-1252"
+    return data.decode("utf-8-sig", errors="byte_by_byte"), _SLIPS
 
 
 def _one_byte(error: UnicodeError) -> tuple[str, int]:
@@ -154,7 +162,7 @@ codecs.register_error("byte_by_byte", _one_byte)
 codecs.register_error("stray", _as_stray)
 
 
-def _eight_bit(data: bytes) -> tuple[str, str]:
+def _eight_bit(data: bytes) -> tuple[str, Finding]:
     """Windows-1252, unless only Mac Roman can be meant: bytes that Windows lacks, or old Mac line ends and letters."""
     old_mac = b"\r" in data and b"\n" not in data
     letters = sum(data.count(bytes((byte,))) for byte in _MAC_LETTERS)
@@ -163,8 +171,8 @@ def _eight_bit(data: bytes) -> tuple[str, str]:
     if lacks and beyond > _MOST_BEYOND * len(data):
         raise NotText
     if lacks or (old_mac and letters > beyond / 2):
-        return data.decode("mac_roman"), "Mac Roman"
-    return data.decode("cp1252"), "Windows-1252"
+        return data.decode("mac_roman"), found("logs.mac-roman")
+    return data.decode("cp1252"), found("logs.windows-1252")
 
 
 def delimiter_of(text: str) -> str:

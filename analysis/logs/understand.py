@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import PurePath
 
+from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.flat import count_table, flat_tables
 from analysis.logs.headings import log_named
@@ -12,7 +13,6 @@ from analysis.logs.ledger import Ledger, Place
 from analysis.logs.raw import RawTable
 from analysis.logs.sheets import Sheet
 from analysis.logs.tables import LOGS
-from analysis.words import count_words, row_words
 
 GUIDE_SHEET = "read me first"
 
@@ -52,8 +52,8 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     """
     tables = []
     for sheet in sheets:
-        found = _tables(sheet, log_of(sheet, among), own, ledger)
-        tables += _held_back(found, sheet, ledger) if sheet.marred else found
+        mine = _tables(sheet, log_of(sheet, among), own, ledger)
+        tables += _held_back(mine, sheet, ledger) if sheet.marred else mine
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
 
@@ -68,7 +68,7 @@ def _held_back(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[Raw
         parted.append(replace(table, rows=without(table.rows, at), held_back=held) if at else table)
     if elsewhere := sheet.marred - told:
         log = tables[0].log if tables else PurePath(sheet.file).stem
-        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=row_words(elsewhere))
+        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=sorted(elsewhere))
     return parted
 
 
@@ -85,39 +85,39 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
         return tables
     if log is None:
         name = sheet.name or PurePath(sheet.file).stem
-        part = next((f" Did you mean {other}?" for other in LOGS if other in name.casefold()), "")
-        ledger.say("unknown-log", whole, logs=", ".join(LOGS), near=near(name, LOGS) or part or _alike(sheet, own))
+        meant = near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), "")
+        asked = found("problems.did-you-mean", name=meant) if meant else _alike(sheet, own)
+        ledger.say("unknown-log", whole, logs=list(LOGS), near=asked)
         return []
     ledger.assume(sheet.file, sheet.name, sheet.how)
-    found, comments = blocks(sheet.rows, LOGS[log], own)
+    under, comments = blocks(sheet.rows, LOGS[log], own)
     if comments:
-        ledger.assume(sheet.file, sheet.name, f"{count_words(comments, 'comment line')} left alone")
-    _say_headings(found, sheet, ledger)
-    if not any(block.rows for block in found):
+        ledger.assume(sheet.file, sheet.name, found("logs.comments", lines=comments))
+    ledger.assume(sheet.file, sheet.name, _headings_stand(under))
+    if not any(block.rows for block in under):
         if not sheet.name:
-            ledger.say("no-rows" if found else "empty-file", whole)
+            ledger.say("no-rows" if under else "empty-file", whole)
         return []
-    return [_table(sheet, log, block, own) for block in found]
+    return [_table(sheet, log, block, own) for block in under]
 
 
-def _alike(sheet: Sheet, own: OwnNames) -> str:
-    """Say which log has headings such as these, as the end of a sentence."""
+def _alike(sheet: Sheet, own: OwnNames) -> Words:
+    """Say which log has headings such as these; blank where none has."""
     told = {}
     for log in LOGS.values():
-        found, _ = blocks(sheet.rows, log, own)
-        names = {name for name, _ in filter(None, named_columns(found[0].written if found else (), log, own))}
+        under, _ = blocks(sheet.rows, log, own)
+        names = {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
         if all(names & set(group) for group in log.needs):
             told[log.name] = len(names)
     best = max(told, key=lambda name: told[name], default="")
-    return f" Its headings are like those of {best}: give it that name, if it is that log." if best else ""
+    return found("problems.headings-like", log=best) if best else ""
 
 
-def _say_headings(found: list[Block], sheet: Sheet, ledger: Ledger) -> None:
-    tops = [str(top) for top in dict.fromkeys(block.top for block in found) if top is not None]
+def _headings_stand(under: list[Block]) -> Finding:
+    tops = [top for top in dict.fromkeys(block.top for block in under) if top is not None]
     if len(tops) > 1:
-        ledger.assume(sheet.file, sheet.name, f"headings in rows {', '.join(tops)}")
-    else:
-        ledger.assume(sheet.file, sheet.name, f"headings in row {tops[0]}" if tops else "no headings found")
+        return found("logs.headings-in-rows", rows=tops)
+    return found("logs.headings-in-row", row=tops[0]) if tops else found("logs.no-headings")
 
 
 def _table(sheet: Sheet, log: str, block: Block, own: OwnNames) -> RawTable:
@@ -132,10 +132,8 @@ def _flat(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[
     """Read an old flat sheet or a count sheet, recognised by its headings, as the logs that it fills."""
     if log not in (None, "hatches", "weights", "clutches"):
         return []
-    found = count_table(sheet, own) if log not in GRIDS else None
-    said = "read as a count sheet: a row a clutch" if found else "read as a flat sheet: a row a chick, weights by day"
-    tables = [found] if found else flat_tables(sheet, own) if log != "clutches" else []
+    counts = count_table(sheet, own) if log not in GRIDS else None
+    tables = [counts] if counts else flat_tables(sheet, own) if log != "clutches" else []
     if tables:
-        ledger.assume(sheet.file, sheet.name, sheet.how)
-        ledger.assume(sheet.file, sheet.name, said)
+        ledger.assume(sheet.file, sheet.name, sheet.how, found("logs.count-sheet" if counts else "logs.flat-sheet"))
     return tables

@@ -102,7 +102,7 @@ class Reader:
         if unit not in ("", "%"):
             raise BadCell("unreadable-number")
         if isinstance(text, Exact) and 0 < value <= 1:  # a cell that shows 55 % holds 0.55
-            self._ledger.say("share", place, column.name, text, percent=f"{100 * value:g}")
+            self._ledger.say("share", place, column.name, text, percent=100 * value)
             value *= 100
         if not 0 <= value <= 100:
             raise BadCell("percent-out")

@@ -12,9 +12,9 @@ from analysis.guard import first_units
 from analysis.logs.sheets import Sheet
 from analysis.marking.pages import link, size, write_problems, write_sheet
 from analysis.marking.places import find_marks
+from analysis.say import say
 from analysis.season import Season, changed_since
 
-PROBLEMS = "problems"
 _MOST_ROWS, _MOST_COLUMNS, _LONGEST_NAME = 1_048_576, 16_384, 31  # "Excel specifications and limits" (from memory)
 
 
@@ -59,12 +59,10 @@ def write_marked(season: Season, sheets: list[Sheet], out: Path) -> Path:
 
     _refuse(season.folder, sheets, out)
     if season.folder.is_dir() and changed_since(season):
-        raise SeasonError(
-            f"The logs in {season.folder} were saved while they were read. Run again once they are saved."
-        )
+        raise SeasonError(say("check.saved-meanwhile", folder=str(season.folder)))
     book = Workbook()
     front: Any = book.active
-    front.title = PROBLEMS
+    front.title = say("check.problems")
     names = sheet_names(sheets)
     links: dict[Any, str] = {}
     for sheet, name in zip(sheets, names, strict=True):
@@ -79,19 +77,17 @@ def write_marked(season: Season, sheets: list[Sheet], out: Path) -> Path:
 
 def _refuse(folder: Path, sheets: list[Sheet], out: Path) -> None:
     if os.path.lexists(out):
-        raise SeasonError(f"{out} is there already and is never written over. Move it away, or name another file.")
+        raise SeasonError(say("check.is-there", out=str(out)))
     home = folder.parent if folder.is_file() else folder
     target = out.resolve()
     if target in {(home / sheet.file).resolve() for sheet in sheets}:
-        raise SeasonError(f"{out} is one of your own logs and is never written over. Name another file.")
+        raise SeasonError(say("check.own-log", out=str(out)))
     if home is folder and home.resolve() in target.parents:
-        raise SeasonError(f"{out} is in the season's own folder and would be read as a log. Name another place.")
+        raise SeasonError(say("check.own-folder", out=str(out)))
     for sheet in sheets:
         rows, columns = size(sheet)
         if rows > _MOST_ROWS or columns >= _MOST_COLUMNS:
-            raise SeasonError(
-                f"{sheet.file} has more rows or columns than a workbook can hold. Check it without --mark."
-            )
+            raise SeasonError(say("check.too-large", file=sheet.file))
 
 
 def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
@@ -105,11 +101,11 @@ def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
     >>> sheet_names([Sheet("weights.csv", "", (), ""), Sheet("2026.xlsx", "Weights", (), "")])
     ['weights', 'Weights 2']
     """
-    taken = {PROBLEMS, "history"}
+    taken = {say("check.problems").casefold(), "history"}
     names = []
     for sheet in sheets:
         wanted = re.sub(r"[\[\]:*?/\\\x00-\x1f\ud800-\udfff\ufffe\uffff]", "_", sheet.name or Path(sheet.file).stem)
-        base = name = first_units(wanted, _LONGEST_NAME).strip("' ") or "sheet"
+        base = name = first_units(wanted, _LONGEST_NAME).strip("' ") or say("check.sheet")
         number = 1
         while name.casefold() in taken:
             number += 1
@@ -124,4 +120,4 @@ def _save(book: Any, out: Path) -> None:
     try:
         put_new({out: book_bytes(book, out.parent)})
     except OSError as wrong:
-        raise SeasonError(unwritable("The marked copy", out.parent, wrong)) from None
+        raise SeasonError(unwritable(say("check.the-copy"), out.parent, wrong)) from None

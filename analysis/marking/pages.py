@@ -12,9 +12,17 @@ from analysis.guard import write_text_cell
 from analysis.logs.sheets import Exact, Sheet
 from analysis.marking.dress import comment, fill, write_bold, write_wrapped
 from analysis.marking.places import Mark, what
+from analysis.say import say
 
-LOOK_AT = "what to look at"
-_HEADS = {"file": 18, "sheet": 14, "row": 7, "column": 16, "what": 36, "value": 24, "advice": 60}  # and their widths
+_HEADS = {  # and their widths
+    "check.file": 18,
+    "check.sheet": 14,
+    "check.row": 7,
+    "check.column": 16,
+    "check.what": 36,
+    "check.value": 24,
+    "check.advice": 60,
+}
 _NUMBER = re.compile(r"-?\d+(\.\d+)?([eE][+-]?\d+)?")
 _WIDEST, _LOOK_WIDTH = 40, 70
 
@@ -35,7 +43,7 @@ def write_sheet(page: Any, sheet: Sheet, marks: list[Mark]) -> None:
         _write_marks(page, marks, width + 1)
         heading = _heading_row(sheet, marks)
         if heading:
-            write_bold(page.cell(heading, width + 1), LOOK_AT)
+            write_bold(page.cell(heading, width + 1), say("check.look-at"))
             page.freeze_panes = page.cell(heading + 1, 1)
 
 
@@ -83,11 +91,11 @@ def write_problems(page: Any, problems: pd.DataFrame, links: dict[Any, str]) -> 
     from openpyxl.worksheet.hyperlink import Hyperlink
 
     for column, (head, width) in enumerate(_HEADS.items(), start=1):
-        write_bold(page.cell(1, column), head)
+        write_bold(page.cell(1, column), say(head))
         page.column_dimensions[page.cell(1, column).column_letter].width = width
     page.freeze_panes = "A2"
     if problems.empty:
-        write_text_cell(page["A2"], "No problems found.")
+        write_text_cell(page["A2"], say("check.no-problems"))
     for line, problem in enumerate(problems.itertuples(), start=2):
         said = (problem.file, problem.sheet, "", problem.column, what(problem), problem.value, problem.advice)
         for column, text in enumerate(said, start=1):

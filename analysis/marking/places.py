@@ -8,8 +8,11 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.logs.rules import RULES
+from analysis.logs.rules import CELL_NOT_USED, LOOK, NOT_USED, RULES
 from analysis.logs.sheets import Sheet
+from analysis.say import say
+
+_HOW_BAD = {NOT_USED: "check.not-used", CELL_NOT_USED: "check.cell-not-used", LOOK: "check.look-at-this"}
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,7 @@ def find_marks(sheet: Sheet, problems: pd.DataFrame) -> Iterator[tuple[Any, Mark
         row = int(problem.row)
         cells = rows.get(row, ())
         heading, column = _column(problem, row, cells, rows, headings)
-        said = f"{what(problem)} {problem.advice}"
+        said = say("check.mark", what=what(problem), advice=problem.advice)
         yield problem.Index, Mark(row, column, heading, problem.severity, said)
 
 
@@ -66,4 +69,4 @@ def _plain(heading: str) -> str:
 
 def what(problem: Any) -> str:
     """Say in one line how bad it is and what it is."""
-    return f"{problem.severity.upper()}: {RULES[problem.code].title}."
+    return say(_HOW_BAD[problem.severity], title=RULES[problem.code].title)

@@ -2,15 +2,20 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
 from analysis.rates import clutch_counts
 from analysis.season import Joined, Season, joined
 from analysis.season.frames import typed_frame
-from analysis.words import count_words, listed
 
 _OF_EGGS = ["clutches", "eggs", "fertile_known", "fertile", "fertile_ended", "hatched"]
 _OF_CHICKS = ["weaned", "reared"]
+# What `other_partners` finds.
+OTHER_PARTNERS = NO_EGGS, UNKNOWN, FERTILE, SOME_FERTILE = (
+    *("pairs.partner-no-eggs", "pairs.partner-fertility-unknown"),
+    *("pairs.partner-fertile", "pairs.partner-some-fertile"),
+)
 COLUMNS = {
     **dict.fromkeys(("bird", "sex", "partner", "pair", "season"), "str"),
     **dict.fromkeys([*_OF_EGGS, *_OF_CHICKS], "int64"),
@@ -60,7 +65,7 @@ def partners(season: Season) -> pd.DataFrame:
     return typed_frame(sorted(rows, key=lambda row: place[row["bird"]]), COLUMNS)
 
 
-def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None) -> list[str]:
+def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None) -> list[Finding]:
     """Say how the eggs of a pair's cock and hen did with other partners, this season or before.
 
     Parameters
@@ -74,14 +79,15 @@ def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None)
 
     Returns
     -------
-    list of str
-        A sentence a partner, those of the cock first; none where there was no other.
+    list of Finding
+        One a partner, those of the cock first; none where there was no other.
 
     Examples
     --------
     >>> from analysis import open_season
-    >>> other_partners(open_season("data_demo/season_2026"), "P02")
-    ["Sorrel's eggs showed fertile with Moss in 2025 (9 of 9)."]
+    >>> from analysis.say import in_words
+    >>> in_words(other_partners(open_season("data_demo/season_2026"), "P02"))
+    "Sorrel's eggs showed fertile with Moss in 2025 (9 of 9)."
     """
     mine = season.pairs[season.pairs["pair"].map(same) == same(pair)]
     if mine.empty:
@@ -93,26 +99,24 @@ def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None)
         sex: table[(keys["bird"] == bird) & (keys["partner"] != partner) & (table["sex"] == sex)]
         for sex, bird, partner in (("cock", cock, hen), ("hen", hen, cock))
     }
-    return [_said(rows, sex) for sex, told in others.items() for _, rows in told.groupby("partner", sort=False)]
+    return [_showed(rows, sex) for sex, told in others.items() for _, rows in told.groupby("partner", sort=False)]
 
 
-def _said(rows: pd.DataFrame, sex: str) -> str:
+def _showed(rows: pd.DataFrame, sex: str) -> Finding:
     """What one bird's eggs with one other partner showed, all seasons together."""
     cock, hen = rows[["bird", "partner"] if sex == "cock" else ["partner", "bird"]].iloc[0]
-    when = f"with {cock} in {listed(reversed(rows['season'].unique()))}"
+    who = {"hen": hen, "cock": cock, "seasons": rows["season"].unique().tolist()[::-1]}
     eggs, known, fertile = (int(rows[name].sum()) for name in ("eggs", "fertile_known", "fertile"))
     if not eggs:
-        return f"{hen} was {when}; no eggs are written."
+        return found(NO_EGGS, **who)
     if not known:
-        return f"{hen} laid {count_words(eggs, 'egg')} {when}; whether they were fertile is not written."
-    if fertile == known:
-        return f"{hen}'s eggs showed fertile {when} ({fertile} of {known})."
-    return f"Of {hen}'s eggs {when}, {fertile} of {known} showed fertile."
+        return found(UNKNOWN, **who, eggs=eggs)
+    return found(FERTILE if fertile == known else SOME_FERTILE, **who, fertile=fertile, known=known)
 
 
 def _counts(birds: Joined) -> dict[tuple[str, str], dict[str, int]]:
     """Counts of every season and pair that laid, by both names; where one of two numbers is blank neither counts."""
-    found = {}
+    counted = {}
     for name in birds.names["season"].unique():
         eggs, clutches, chicks = (
             frame[frame["season"] == name] for frame in (birds.eggs, birds.clutches, birds.chicks)
@@ -123,5 +127,5 @@ def _counts(birds: Joined) -> dict[tuple[str, str], dict[str, int]]:
         weaned = chicks["fate"] == "weaned"
         fates = pd.DataFrame({"pair": chicks["pair"], "weaned": weaned, "reared": weaned | (chicks["fate"] == "lost")})
         sums = laid.groupby("pair")[_OF_EGGS].sum().join(fates.groupby("pair").sum(), how="outer").fillna(0).astype(int)
-        found.update({(name, str(pair)): counts.to_dict() for pair, counts in sums.iterrows()})
-    return found
+        counted.update({(name, str(pair)): counts.to_dict() for pair, counts in sums.iterrows()})
+    return counted

@@ -5,20 +5,20 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.pedigree.parents import book_of, known_parents
 from analysis.pedigree.related import holes, through
 from analysis.pedigree.tabular import kinship
-from analysis.season import Season
+from analysis.season import GROUPS, Season
 from analysis.season.frames import typed_frame
-from analysis.words import listed
 
 COLUMNS = {
     **dict.fromkeys(("pair", "cock", "hen"), "str"),
     "inbreeding": "float64",
     "known": "bool",
-    "sentence": "str",
+    "found": "object",
 }
 Family = dict[str, tuple[str, str]]  # father and mother of each bird, blank where not known or not used
 
@@ -38,13 +38,14 @@ def young(season: Season) -> pd.DataFrame:
         inbreeding: the kinship of cock and hen, a least value where ancestors are not written; NaN where it cannot be
         told (a colony or trio; cock or hen not written, or one bird for both);
         known: whether both birds have both parents written;
-        sentence: what the keeper reads.
+        found: how they are related, a Finding.
 
     Examples
     --------
     >>> from analysis import open_season
+    >>> from analysis.say import in_words
     >>> table = young(open_season("data_demo/season_2026")).set_index("pair")
-    >>> float(table.loc["P05", "inbreeding"]), table.loc["P05", "sentence"]
+    >>> float(table.loc["P05", "inbreeding"]), in_words(table.loc["P05", "found"])
     (0.25, 'Clove and Nutmeg have the same parents (Thistle and Plantain): inbreeding 0.25.')
     """
     known = known_parents(season)
@@ -52,12 +53,12 @@ def young(season: Season) -> pd.DataFrame:
     family = _family(known, set(table.attrs["not_used"]))
     rows = []
     for pair in season.pairs.to_dict("records"):
-        about: dict[str, Any] = {"inbreeding": np.nan, "known": False, "sentence": _cannot_be_told(pair)}
-        if not about["sentence"]:
+        about: dict[str, Any] = {"inbreeding": np.nan, "known": False, "found": _cannot_be_told(pair)}
+        if about["found"] is None:
             cock, hen = (book.find(pair[one]) or pair[one] for one in ("cock", "hen"))
             value = float(table.loc[cock, hen])
             both_known = all(all(family[bird]) for bird in (cock, hen))
-            about = {"inbreeding": value, "known": both_known, "sentence": _sentence(cock, hen, value, family)}
+            about = {"inbreeding": value, "known": both_known, "found": _kin(cock, hen, value, family)}
         rows.append({**{name: pair[name] for name in ("pair", "cock", "hen")}, **about})
     return typed_frame(rows, COLUMNS)
 
@@ -69,59 +70,66 @@ def _family(known: pd.DataFrame, not_used: set[tuple[str, str]]) -> Family:
     return {row.bird: (used(row.bird, row.father), used(row.bird, row.mother)) for row in known.itertuples()}
 
 
-def _cannot_be_told(pair: dict[str, Any]) -> str:
+def _cannot_be_told(pair: dict[str, Any]) -> Finding | None:
     if pair["kind"] != "pair":
-        return f"{pair['pair']} is a {pair['kind']}: how its birds are related cannot be told."
-    blank = [bird for bird in ("cock", "hen") if not pair[bird]]
+        return found("pairs.kin-of-group", about=pair["pair"], pair=pair["pair"], group=GROUPS[pair["kind"]])
+    blank = tuple(bird for bird in ("cock", "hen") if not pair[bird])
     if blank:
-        are = "is" if len(blank) == 1 else "are"
-        return f"The {listed(blank)} of {pair['pair']} {are} not written, so how they are related cannot be told."
+        return found(_BLANK[blank], about=pair["pair"], pair=pair["pair"])
     if same(pair["cock"]) == same(pair["hen"]):
-        return f"Cock and hen of {pair['pair']} are written as one bird, so how they are related cannot be told."
-    return ""
+        return found("pairs.kin-one-bird", about=pair["pair"], pair=pair["pair"])
+    return None
 
 
-def _sentence(cock: str, hen: str, value: float, family: Family) -> str:
+_BLANK = {
+    ("cock",): "pairs.kin-cock-blank",
+    ("hen",): "pairs.kin-hen-blank",
+    ("cock", "hen"): "pairs.kin-both-blank",
+}
+
+
+def _kin(cock: str, hen: str, value: float, family: Family) -> Finding:
     least = holes(family, cock, hen)
     if value > 0:
-        return f"{_related(cock, hen, family)}: inbreeding {'at least ' if least else ''}{value:.3g}."
-    missing = _missing(by_name((cock, hen)), family)
-    if missing:
-        return f"Nothing in the logs makes them related; {missing} not written, so it cannot be ruled out."
-    if least:
-        return "Nothing in the logs makes them related; further back some parents are not written."
-    return "Nothing in the logs makes them related, and the parents of both are written."
+        return found("pairs.kin", related=_related(cock, hen, family), least=least, inbreeding=value)
+    blank = _blank_parents(by_name((cock, hen)), family)
+    if blank:
+        one = len(blank) == 1 and "parents" not in blank and len(next(iter(blank.values()))) == 1
+        missing = [found(_PARENTS[who], birds=birds) for who, birds in blank.items()]
+        return found("pairs.kin-one-missing" if one else "pairs.kin-some-missing", missing=missing)
+    return found("pairs.kin-missing-further-back" if least else "pairs.kin-none")
 
 
-def _missing(birds: list[str], family: Family) -> str:
-    """Which parents are blank, and the verb to it: "the mother of Ash and the parents of Elm are"."""
+_PARENTS = {"father": "pairs.father-of", "mother": "pairs.mother-of", "parents": "pairs.parents-of"}
+
+
+def _blank_parents(birds: list[str], family: Family) -> dict[str, list[str]]:
+    """Which parents are blank ("father", "mother" or "parents"), and of whom."""
     blank: dict[str, list[str]] = {}
     for bird in birds:
         father, mother = family[bird]
         if not father or not mother:
             blank.setdefault("mother" if father else "father" if mother else "parents", []).append(bird)
-    words = [f"the {who} of {listed(mine)}" for who, mine in blank.items()]
-    one = len(words) == 1 and "parents" not in blank and len(next(iter(blank.values()))) == 1
-    return f"{listed(words)} {'is' if one else 'are'}" if words else ""
+    return blank
 
 
-def _related(cock: str, hen: str, family: Family) -> str:
-    """How two birds are related, the words before the number."""
-    both = listed(by_name((cock, hen)))
+def _related(cock: str, hen: str, family: Family) -> Finding:
+    """How two birds are related, before the number."""
+    both = by_name((cock, hen))
     (father, mother), hers = family[cock], family[hen]
     if father and mother and {father, mother} == set(hers):
-        return f"{both} have the same parents ({father} and {mother})"
+        return found("pairs.same-parents", birds=both, father=father, mother=mother)
     written = {bird: [one for one in two if one] for bird, two in family.items()}
     shared = through(cock, hen, written)
-    for bird, parent, word in ((hen, cock, "father"), (cock, hen, "mother")):
+    for bird, parent, code in ((hen, cock, "pairs.is-father"), (cock, hen, "pairs.is-mother")):
         if shared == {parent} and parent in family[bird]:
-            return f"{parent} is the {word} of {bird}"
-    for word, one, other in (("father", father, hers[0]), ("mother", mother, hers[1])):
+            return found(code, parent=parent, bird=bird)
+    for code, one, other in (("pairs.same-father", father, hers[0]), ("pairs.same-mother", mother, hers[1])):
         if one and shared == {one} and one == other:
-            return f"{both} have the same {word} ({one})"
+            return found(code, birds=both, parent=one)
     others = by_name(shared - {cock, hen})
     if cock in shared or hen in shared:
         older, younger = (cock, hen) if cock in shared else (hen, cock)
-        also = f", and related through {listed(others, most=4)}" if others else ""
-        return f"{younger} descends from {older}{also}"
-    return f"{both} are related through {listed(others, most=4)}"
+        code = "pairs.descends-and-related" if others else "pairs.descends"
+        return found(code, younger=younger, older=older, others=others)
+    return found("pairs.related-through", birds=both, others=others)

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from analysis.finding import Finding, Rates, found
 from analysis.incubation import inside, spells
 from analysis.logs.names import same
 from analysis.rates import chance_of_as_few, interval, losses_together
 from analysis.season import Season, chick_spans
 from analysis.season.species import incubation_range, written_for
-from analysis.words import interval_words, listed, percent
 
 WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
 _LONGEST_D = 29.0  # of any species in the table
@@ -25,7 +25,7 @@ class Aside:
     eggs : which rows of `season.eggs` are set aside, by its index
     chicks : names of the chicks set aside
     heat : a row a spell out of range with eggs in it: place, from_on, to_on, worst_c, warm, hatched and tried of the
-        fertile eggs in it, other_hatched and other_tried of the others, chance (Fisher, one-sided), pairs, said
+        fertile eggs in it, other_hatched and other_tried of the others, chance (Fisher, one-sided), pairs, eggs, found
     events : a row an event, from `losses_together`
     """
 
@@ -63,7 +63,7 @@ def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
             row = _held_against(told, told.index[here[told.index]], spell, eggs)
             rows.append(row)
             hit = hit.union(eggs.index[here]) if float(str(row["chance"])) < WORSE else hit
-    return hit, pd.DataFrame(rows, columns=[*HEAT, "pairs", "eggs", "said"])
+    return hit, pd.DataFrame(rows, columns=[*HEAT, "pairs", "eggs", "found"])
 
 
 def _incubation_d(season: Season, species: str) -> float:
@@ -92,31 +92,41 @@ def _held_against(told: pd.DataFrame, here: pd.Index, spell: pd.Series, eggs: pd
         "pairs": tuple(pairs),
         "eggs": tuple(inside_it["egg"]),
     }
-    return (
-        {name: spell[name] for name in ("from_on", "to_on", "worst_c", "warm")}
-        | facts
-        | {"said": _heat_said(spell, facts)}
-    )
+    of_spell = {name: spell[name] for name in ("from_on", "to_on", "worst_c", "warm")}
+    return of_spell | facts | {"found": _heat(**of_spell, **facts)}
 
 
-def _heat_said(spell: pd.Series, facts: dict[str, object]) -> str:
-    days = f"{spell['from_on'].day} {spell['from_on']:%B}"
-    if spell["to_on"] != spell["from_on"]:
-        days = f"{days} to {spell['to_on'].day} {spell['to_on']:%B}"
-    first = f"{'Up' if spell['warm'] else 'Down'} to {spell['worst_c']:.1f} °C, {days}."
-    if not facts["tried"]:
-        return f"{first} No fertile egg with a known outcome was in it."
-    rate = percent(int(str(facts["other_hatched"])) / max(int(str(facts["other_tried"])), 1))
-    low, high = interval(int(str(facts["hatched"])), int(str(facts["tried"])))
-    counts = (
-        f"Of the {facts['tried']} fertile eggs in it then ({listed(facts['pairs'])}), {facts['hatched']} hatched "  # type: ignore[arg-type]
-        f"(95 %: {interval_words(float(low), float(high))} %), against {rate} of {facts['other_tried']} others."
+def _heat(
+    *,
+    place: str,
+    from_on: pd.Timestamp,
+    to_on: pd.Timestamp,
+    worst_c: float,
+    warm: bool,
+    pairs: tuple[str, ...],
+    hatched: int,
+    tried: int,
+    other_hatched: int,
+    other_tried: int,
+    chance: float,
+    **_: object,
+) -> Finding:
+    days = found("pairs.days" if to_on != from_on else "pairs.day", from_on=from_on, to_on=to_on)
+    spell = found("pairs.heat-up" if warm else "pairs.heat-down", worst_c=worst_c, days=days)
+    if not tried:
+        return found("pairs.heat-no-egg", about=place, spell=spell)
+    low, high = interval(hatched, tried)
+    return found(
+        "pairs.heat-set-aside" if chance < WORSE else "pairs.heat-by-chance",
+        about=place,
+        spell=spell,
+        tried=tried,
+        pairs=pairs,
+        hatched=hatched,
+        likely=Rates(float(low), float(high)),
+        other_rate=other_hatched / max(other_tried, 1),
+        other_tried=other_tried,
     )
-    if facts["chance"] < WORSE:  # type: ignore[operator]
-        end = "So this was the incubator; these eggs are not counted against the pairs."
-    else:
-        end = "That is no more than chance may do, so nothing is set aside."
-    return f"{first} {counts} {end}"
 
 
 def _fertile(eggs: pd.DataFrame) -> pd.Series:

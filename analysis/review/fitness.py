@@ -1,51 +1,54 @@
 """Fit to breed? Rules of the keeper's own, never statistics."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pandas as pd
 
+from analysis.finding import LOOK, Finding, found
 from analysis.logs.names import same
 from analysis.names import DIED_IN_EGG
 from analysis.pedigree import young
-from analysis.season import Season
+from analysis.season import GROUPS, Season
 from analysis.season.species import written_for
-from analysis.words import count_words, day_words, listed
 
-ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
+ASK_SIGNS = {
+    "egg binding": "pairs.egg-binding",
+    "prolapse": "pairs.prolapse",
+    "aggression": "pairs.aggression",
+    "chick killing": "pairs.chick-killing",
+}
 _DAYS_A_YEAR = 365.25
 _TOO_FAST = "eggs-too-fast"
+HER_AGE, CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
+SIGNS, RELATED = found("pairs.signs"), found("pairs.whether-related")
+# each answer in a word or two, for a table
+IN_SHORT = {
+    "yes": found("pairs.fit"),
+    "no": found("pairs.not-fit"),
+    "ask": found("pairs.ask-if-fit"),
+    "unknown": found("pairs.fit-not-known"),
+}
 
 
 class Rule(NamedTuple):
-    """One rule that a pair met: "no" or "ask", what the advice would be for it alone, and the sentence."""
+    """One rule that a pair met: "no" or "ask", what the advice would be for it alone, and what was found."""
 
     fit: str
     advice: str
-    sentence: str
+    why: Finding
 
 
-Answer = tuple[list[Rule], str]  # the rules met, and what was checked, blank where what that needs is not written
-
-# What would tell where nothing is written, in the words of the logs.
-WOULD_TELL = (
-    "hatched_on in birds (her age)",
-    "father and mother in birds (whether they are related)",
-    "signs (what was seen of them)",
-)
-_NOBODY_KNOWS = "which of its birds laid cannot be told, so no rule speaks of one"
-
-# each answer in a word or two, for a table
-IN_SHORT = {"yes": "within your own rules", "no": "no", "ask": "ask", "unknown": "not known"}
+Answer = tuple[list[Rule], Finding | None]  # the rules met, and what was checked, None where what it needs is missing
 
 
 @dataclass(frozen=True)
 class Fitness:
-    """The answer for one pair: the rules it met, and the rules that had what they need ("her age")."""
+    """The answer for one pair: the rules it met, and the rules that had what they need (such as `HER_AGE`)."""
 
     kind: str
     rules: tuple[Rule, ...]
-    checked: tuple[str, ...]
+    checked: tuple[Finding, ...]
 
     @property
     def fit(self) -> str:
@@ -54,13 +57,14 @@ class Fitness:
         return "no" if "no" in answers else "ask" if "ask" in answers else "yes" if self.checked else "unknown"
 
     @property
-    def said(self) -> str:
-        """The answer in words. It is of rules alone, and never says that a bird is well."""
+    def said(self) -> Finding:
+        """The answer. It is of rules alone, and never says that a bird is well."""
         if self.fit == "yes":
-            return f"{IN_SHORT['yes']} (checked: {listed(self.checked)})"
+            return found("pairs.fit-checked", fit=IN_SHORT["yes"], checked=self.checked)
+        if self.fit == "unknown" and self.kind == "pair":
+            return found("pairs.would-tell-fit", fit=IN_SHORT["unknown"])
         if self.fit == "unknown":
-            why = f"write {listed(WOULD_TELL)}" if self.kind == "pair" else f"a {self.kind}; {_NOBODY_KNOWS}"
-            return f"{IN_SHORT['unknown']}: {why}"
+            return found("pairs.fit-of-group", fit=IN_SHORT["unknown"], group=GROUPS[self.kind])
         return IN_SHORT[self.fit]
 
 
@@ -81,7 +85,7 @@ def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
     dict of Fitness by pair
     """
     related = young(season).set_index("pair")
-    found = {}
+    answered = {}
     for pair in season.pairs.to_dict("records"):
         answers = [
             _age(season, pair),
@@ -92,79 +96,73 @@ def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
         ]
         rules = tuple(rule for met, _ in answers for rule in met)
         checked = tuple(what for _, what in answers if what and pair["kind"] == "pair")
-        found[str(pair["pair"])] = Fitness(str(pair["kind"]), rules, checked)
-    return found
+        answered[str(pair["pair"])] = Fitness(str(pair["kind"]), rules, checked)
+    return answered
 
 
-def _age(season: Season, pair: dict[str, object]) -> Answer:
+def _rule(fit: str, advice: str, code: str, pair: dict[str, Any], **facts: Any) -> Rule:
+    return Rule(fit, advice, found(code, about=pair["pair"], level=LOOK, **facts))
+
+
+def _age(season: Season, pair: dict[str, Any]) -> Answer:
     birds = season.logs["birds"]
-    hatched = birds.loc[birds["bird"].map(same) == same(str(pair["hen"] or "")), "hatched_on"].dropna()
+    hatched = birds.loc[birds["bird"].map(same) == same(pair["hen"] or ""), "hatched_on"].dropna()
     if hatched.empty or season.as_of is None or not pair["hen"]:
-        return [], ""
-    log, species = season.logs["species"], str(pair["species"])
+        return [], None
+    log, species = season.logs["species"], pair["species"]
     oldest, own = (written_for(log, species, f"hen_{end}_y") for end in ("oldest", "youngest"))
     youngest = season.settings.number("hen_youngest_y") if own is None else own
     born = pd.Timestamp(hatched.iloc[0])
     age_y = (season.as_of - born).days / _DAYS_A_YEAR
-    she_is = f"{pair['hen']} hatched on {day_words(born)} and is {age_y:.1f} years old; "
+    she = {"hen": pair["hen"], "born": born, "age_y": age_y, "species": species}
     if oldest is not None and age_y > oldest:
-        return [Rule("no", "stop breeding", f"{she_is}your own limit for a {species} hen is {oldest:g}.")], "her age"
+        return [_rule("no", "stop breeding", "pairs.hen-too-old", pair, **she, oldest_y=oldest)], HER_AGE
     if age_y >= youngest:
-        return [], "her age"
-    least = f"{youngest:g} {'year' if youngest == 1 else 'years'}"
-    whose = f"your own limit for a {species} hen is {least}" if own is not None else f"{least} is set as the youngest"
-    young_hen = "A very young hen is more easily egg-bound: ask an avian veterinarian, and let her grow up first."
-    return [Rule("ask", "check first", f"{she_is}{whose}. {young_hen}")], "her age"
+        return [], HER_AGE
+    code = "pairs.hen-too-young-for-you" if own is not None else "pairs.hen-too-young"
+    return [_rule("ask", "check first", code, pair, **she, youngest_y=youngest)], HER_AGE
 
 
-def _clutches(season: Season, pair: dict[str, object], clutches: pd.DataFrame) -> Answer:
+def _clutches(season: Season, pair: dict[str, Any], clutches: pd.DataFrame) -> Answer:
     if pair["kind"] != "pair":
-        return [], ""
+        return [], None
     laid = int((clutches["pair"] == pair["pair"]).sum())
-    limit = written_for(season.logs["species"], str(pair["species"]), "clutches_a_season")
+    limit = written_for(season.logs["species"], pair["species"], "clutches_a_season")
     most = season.settings.number("clutches_then_rest") - 1 if limit is None else limit
     own = limit is not None or "clutches_then_rest" in season.settings.values
     if laid <= most:
-        return [], "clutches laid" if own and laid else ""
-    said = f"your own limit is {limit:g}" if limit is not None else "two a season, three at most, is the custom"
-    sentence = (
-        f"{count_words(laid, 'clutch', 'clutches')} laid this season, pulled ones counted; {said}. Rest the pair now."
-    )
-    return [Rule("no", "rest", sentence)], "clutches laid"
+        return [], CLUTCHES_LAID if own and laid else None
+    code = "pairs.more-clutches-than-your-own" if limit is not None else "pairs.more-clutches-than-the-custom"
+    return [_rule("no", "rest", code, pair, clutches=laid, limit=limit)], CLUTCHES_LAID
 
 
-def _signs(season: Season, pair: dict[str, object]) -> Answer:
+def _signs(season: Season, pair: dict[str, Any]) -> Answer:
     signs = season.logs["signs"]
-    who = {same(str(pair[name])) for name in ("pair", "cock", "hen") if pair[name]}
+    who = {same(pair[name]) for name in ("pair", "cock", "hen") if pair[name]}
     mine = signs[signs["who"].map(same).isin(who)]
-    seen = mine[mine["sign"].isin(ASK_SIGNS)]
-    return [
-        Rule(
-            "ask",
-            "check first",
-            f"{name}: {listed(rows['sign'].unique())}, seen {day_words(rows['seen_at'].max())}. "
-            "That is for an avian veterinarian, whatever the rates.",
-        )
-        for name, rows in seen.groupby("who")
-    ], "signs" if len(mine) else ""
+    rules = []
+    for name, rows in mine[mine["sign"].isin(ASK_SIGNS)].groupby("who"):
+        seen = [found(ASK_SIGNS[sign]) for sign in rows["sign"].unique()]
+        last = {"who": str(name), "signs": seen, "last": rows["seen_at"].max()}
+        rules.append(_rule("ask", "check first", "pairs.signs-seen", pair, **last))
+    return rules, SIGNS if len(mine) else None
 
 
-def _sexes(season: Season, pair: dict[str, object]) -> Answer:
+def _sexes(season: Season, pair: dict[str, Any]) -> Answer:
     """More eggs than one hen lays, written of a pair; that they come slowly enough shows nothing of the sexes."""
     problems = season.problems[season.problems["code"] == _TOO_FAST]
     if pair["pair"] not in set(problems["about"]):
-        return [], ""
-    sentence = "Eggs came faster than one hen can lay them: first ask whether these are a cock and a hen, or two hens."
-    return [Rule("ask", "check first", sentence)], ""
+        return [], None
+    return [_rule("ask", "check first", "pairs.two-hens", pair)], None
 
 
-def _relatedness(season: Season, pair: dict[str, object], related: pd.DataFrame) -> Answer:
+def _relatedness(season: Season, pair: dict[str, Any], related: pd.DataFrame) -> Answer:
     if pair["pair"] not in related.index:
-        return [], ""
+        return [], None
     mine = related.loc[pair["pair"]]
     if pd.isna(mine["inbreeding"]) or mine["inbreeding"] < season.settings.number("related_ask"):
-        return [], "whether they are related" if mine["known"] or mine["inbreeding"] > 0 else ""
+        return [], RELATED if mine["known"] or mine["inbreeding"] > 0 else None
     eggs = season.eggs[(season.eggs["pair"] == pair["pair"]) & (season.eggs["fertile"] == "yes")]
     died = int(eggs["outcome"].isin(DIED_IN_EGG).sum())
-    of_eggs = f" {died} of its {len(eggs)} fertile eggs died; whether that is why is not proved." if died else ""
-    return [Rule("ask", "check first", f"{mine['sentence']}{of_eggs}")], "whether they are related"
+    code = "pairs.related-and-died" if died else "pairs.related"
+    return [_rule("ask", "check first", code, pair, kin=mine["found"], died=died, eggs=len(eggs))], RELATED

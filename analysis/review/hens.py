@@ -1,8 +1,11 @@
 """How each hen's eggs hatched from season to season, whoever the cock was."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.rates import interval, trend
 from analysis.review.record import Record
@@ -34,32 +37,35 @@ def hens(record: Record) -> pd.DataFrame:
 
 
 def hens_said(record: Record) -> pd.DataFrame:
-    """Say of each hen with two seasons or more how her rate goes.
+    """Tell of each hen with two seasons or more how her rate goes.
 
     Returns
     -------
-    frame, a row a hen: hen, pair, seasons (text: counts of each), change, low, high (last season less first, as a
-        share), p_falling, falling (sure enough to say), sentence
+    frame, a row a hen: hen, pair, seasons (a Finding: counts of each), change, low, high (last season less first, as a
+        share), p_falling, falling (sure enough to say), found
     """
     rows = []
     order = {name: at for at, name in enumerate(reversed(list(record.aside)))}
     for (hen, pair), seen in hens(record).groupby(["hen", "pair"], sort=False):
         if len(seen) < 2:
             continue
-        found = trend(seen["hatched"], seen["ended"], seen["season"].map(order).astype(float))
-        counts = ", ".join(f"{row.hatched} of {row.ended} in {row.season}" for row in seen.itertuples())
-        falling = found.p_falling >= SURE_FALLING and len(seen) > 2
-        sentence = (
-            f"{hen}: {counts}. On a line through these, hatch of set went {_by(found.change)} "
-            f"(95 %: {_by(found.low)} to {_by(found.high)})."
-        )
-        if falling:
-            sentence += " Her eggs hatch less from season to season; age, mate, food and nest box can all do that."
-        rows.append((hen, pair, counts, found.change, found.low, found.high, found.p_falling, falling, sentence))
-    columns = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "sentence"]
+        went = trend(seen["hatched"], seen["ended"], seen["season"].map(order).astype(float))
+        falling = bool(went.p_falling >= SURE_FALLING and len(seen) > 2)
+        counts = [
+            found("pairs.hatched-in", hatched=row.hatched, ended=row.ended, season=row.season)
+            for row in seen.itertuples()
+        ]
+        seasons = found("pairs.hen-seasons", about=hen, seasons=counts)
+        by: dict[str, Any] = {"change": _by(went.change), "low": _by(went.low), "high": _by(went.high)}
+        code = "pairs.hen-falling" if falling else "pairs.hen-trend"
+        said = found(code, about=hen, hen=hen, seasons=seasons, **by)
+        rows.append((hen, pair, seasons, went.change, went.low, went.high, went.p_falling, falling, said))
+    columns = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
     return pd.DataFrame(rows, columns=columns)
 
 
-def _by(change: float) -> str:
+def _by(change: float) -> Finding:
     points = int(np.round(100 * change))
-    return "neither up nor down" if points == 0 else f"{'up' if points > 0 else 'down'} by {abs(points)} points"
+    if points == 0:
+        return found("pairs.neither-up-nor-down")
+    return found("pairs.up-by" if points > 0 else "pairs.down-by", points=abs(points))

@@ -2,6 +2,7 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.review.record import FERTILE, HATCH, Record
 from analysis.review.verdict import Limits
@@ -24,17 +25,16 @@ def elsewhere(record: Record, pair: str, limits: Limits) -> str:
     return "badly" if answers == ["badly", "badly"] else ""
 
 
-def in_question(record: Record, pair: str, limits: Limits) -> str:
-    """Say which bird is put in question by what its partner did with others; it never proves anything."""
+def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
+    """Tell which bird is put in question by what its partner did with others; it never proves anything."""
     birds = record.season.pairs.set_index("pair").loc[pair]
     table = record.partners
     well = {one: _did(table, str(birds[one]), str(birds[other]), limits) == "well" for one, other in _BOTH}
     if well["hen"] == well["cock"]:
-        return ""
-    which = "cock" if well["hen"] else "hen"
-    return (
-        f"That puts the {which}, {birds[which]}, in question and proves nothing: age, food or the nest can do it too."
-    )
+        return None
+    if well["hen"]:
+        return found("pairs.cock-in-question", about=pair, cock=str(birds["cock"]))
+    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"]))
 
 
 def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:

@@ -4,19 +4,20 @@ from collections.abc import Iterator
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.names import by_name
 from analysis.rates import chance_of_as_few
 from analysis.review.record import HATCH, STAGES, WEAN, Record
-from analysis.words import listed, percent
+from analysis.say import in_words
 
 # As seldom as this do the same pairs do so much worse in one place by chance, before anything is said of it (practice).
 SELDOM = 0.05
 LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
 COLUMNS = [
     *("place", "stage", "worked", "tried", "mean", "low", "high", "p_below"),
-    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "worse", "said"),
+    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "worse", "code", "found", "said"),
 ]
-_WORKED = {HATCH: "fertile eggs hatched", WEAN: "chicks were weaned"}
+_WORSE = {HATCH: "pairs.place-eggs-worse", WEAN: "pairs.place-chicks-worse"}
 
 
 def places(record: Record) -> pd.DataFrame:
@@ -33,7 +34,8 @@ def places(record: Record) -> pd.DataFrame:
         pair, and p_below: the probability that the place is below the typical one, both with clutches that fail whole
         allowed for; movers: the pairs that were there and elsewhere, here_worked and here_tried of them there,
         away_worked and away_tried elsewhere; chance: how often chance alone gives as few there (Fisher, one-sided);
-        worse: whether that is seldom and two pairs or more say it; said: a sentence where it is, else blank
+        worse: whether that is seldom and two pairs or more say it; where it is, found: the finding, code: its code and
+        said: its sentence, else None and blank
     """
     rows = [row for stage in STAGES for row in _of_stage(record, stage)]
     table = pd.DataFrame(rows, columns=COLUMNS)
@@ -41,11 +43,11 @@ def places(record: Record) -> pd.DataFrame:
     return table.sort_values("place", key=lambda names: names.map(order), kind="stable", ignore_index=True)
 
 
-def blamed_places(table: pd.DataFrame, pair: str) -> Iterator[str]:
-    """Say in which places a pair's record may be the place's; `table` from `places`."""
+def blamed_places(table: pd.DataFrame, pair: str) -> Iterator[Finding]:
+    """Tell in which places a pair's record may be the place's; `table` from `places`."""
     for row in table.to_dict("records"):
         if row["worse"] and pair in row["movers"]:
-            yield f"Part of this was in {row['place']}, where other pairs did worse too: it may be the place."
+            yield found("pairs.place-may-be-why", about=pair, place=row["place"])
 
 
 def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
@@ -69,19 +71,14 @@ def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
             **{f"away_{name}": int(away[name]) for name in away.index},
             "chance": chance_of_as_few(there["worked"], there["tried"], away["worked"], away["tried"]),
         }
-        worse = _is_worse(**facts)
-        yield facts | {"worse": worse, "said": _said(**facts) if worse else ""}
+        worse = _worse(**facts)
+        said = {"code": worse.code, "said": in_words(worse)} if worse else {"code": "", "said": ""}
+        yield facts | {"worse": worse is not None, "found": worse} | said
 
 
-def _is_worse(
-    *, stage: str, movers: tuple[str, ...], here_tried: int, away_tried: int, chance: float, **_: object
-) -> bool:
-    """Whether the same pairs did worse here than elsewhere, and seldom by chance."""
-    return len(movers) > 1 and min(here_tried, away_tried) >= LEAST and chance <= SELDOM and stage in _WORKED
-
-
-def _said(
+def _worse(
     *,
+    place: str,
     stage: str,
     movers: tuple[str, ...],
     here_worked: int,
@@ -91,11 +88,18 @@ def _said(
     chance: float,
     p_below: float,
     **_: object,
-) -> str:
-    """How the same pairs did here and elsewhere."""
-    return (
-        f"{here_worked} of {here_tried} {_WORKED[stage]} here, of {listed(movers)}; the same pairs elsewhere: "
-        f"{away_worked} of {away_tried}; chance alone would do this once in {1 / chance:.0f}. "
-        f"With clutches that fail whole allowed for, it is {percent(p_below)} sure that this place is below others: "
-        "look for a draught, damp, mites or disturbance."
+) -> Finding | None:
+    """How the same pairs did here and elsewhere, where they did worse here, and seldom by chance."""
+    if len(movers) < 2 or min(here_tried, away_tried) < LEAST or chance > SELDOM or stage not in _WORSE:
+        return None
+    return found(
+        _WORSE[stage],
+        about=place,
+        movers=movers,
+        here_worked=here_worked,
+        here_tried=here_tried,
+        away_worked=away_worked,
+        away_tried=away_tried,
+        once_in=1 / chance,
+        p_below=p_below,
     )

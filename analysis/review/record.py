@@ -8,19 +8,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
 from analysis.review.aside import Aside, set_aside
-from analysis.season import Season
+from analysis.season import NOT_WRITTEN, Season
 from analysis.season.clutches import counted_chicks
 from analysis.season.joined import Joined, joined, seasons_by_name
 
 Array = NDArray[np.float64]
 FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
 STAGES = (FERTILE, HATCH, WEAN)
-NO_SPECIES = "species not written"
-_OF = {HATCH: "Eggs", WEAN: "Chicks"}
+_NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
 
 
 @dataclass(frozen=True)
@@ -59,10 +59,12 @@ class Record:
         fit = self.rates[stage]
         return fit.rates(**{group: name for group, name in names.items() if group in set(fit.sd.index)})
 
-    def inseparable(self) -> list[str]:
-        """What eggs and chicks cannot tell apart, pairs from places, a sentence each."""
-        told = ((words, not_told_apart(self.rows[stage], "tried", ("pair", "place"))) for stage, words in _OF.items())
-        return [f"{words}: {note}" for words, notes in told for note in notes]
+    def inseparable(self) -> list[Finding]:
+        """What eggs and chicks cannot tell apart, pairs from places."""
+        told = (
+            (not_told_apart(self.rows[stage], "tried", ("pair", "place")), code) for stage, code in _NOT_APART.items()
+        )
+        return [found(code, which=which) for notes, code in told for which in notes]
 
     @property
     def this_season(self) -> str:
@@ -175,7 +177,7 @@ def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
     """Where each was (the cage of a pair that sat or reared, else the incubator or place), and of what kind."""
     pairs = set(birds.pairs["pair"])
     place = rows["cage"].where(rows["by"].isin(pairs) | (rows["by"] == ""), rows["by"])
-    species = rows["species"].replace("", NO_SPECIES)
+    species = rows["species"].replace("", NOT_WRITTEN)
     several = len(set(rows["season"])) > 1
     kind = species + ", " + rows["season"] if several else species
     return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)

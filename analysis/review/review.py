@@ -1,14 +1,15 @@
 """Advice for each pair: the rules and the record put together, with the reasons."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.names import name_key
 from analysis.pedigree import other_partners
-from analysis.review import sentences
+from analysis.review import reasons
 from analysis.review.clutch_value import clutch_value
 from analysis.review.evidence import evidence
 from analysis.review.fitness import Fitness, fitness
@@ -16,15 +17,14 @@ from analysis.review.partners import elsewhere, in_question
 from analysis.review.places import blamed_places, places
 from analysis.review.record import FERTILE, Record, read_record
 from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, verdict
+from analysis.say import in_words
 from analysis.season import Season
 
 COLUMNS = [
-    *("pair", "fit_to_breed", "fit_said", "advice", "first", "reason_codes", "sentences", "reasons", "evidence"),
+    *("pair", "fit_to_breed", "fit_said", "advice", "first", "reason_codes", "findings", "reasons", "evidence"),
     *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
     *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
 ]
-
-_GROUP = "A colony or trio: its rates are the group's, and nobody can say which bird laid. No verdict on a bird."
 
 
 def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
@@ -48,15 +48,15 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
         pair;
         fit_to_breed: "yes" (within the keeper's rules, and no more), "no", "ask", or "unknown": nothing that any rule
         needs is written;
-        fit_said: the same in words, with what was checked or what would tell;
+        fit_said: the same, with what was checked or what would tell, a Finding;
         advice: "keep", "watch", "rest", "check first", "re-pair", "stop breeding" or "not enough to judge". Nothing is
         said of a first clutch, under two clutches, or under eight known eggs; "re-pair", or "stop breeding" by the
         record, only of pairs that the setting `checked` names;
-        first: the reason that weighs most, in a sentence or two;
-        reason_codes, sentences: what each reason is ("rule", "not enough", "low", "other partners", "place", "bird in
-        question", "season by season", "set aside", "whole clutch", "not joined", "group", "would change") and says;
-        reasons: the sentences as one text, with what would change the advice;
-        evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind;
+        first: the reason that weighs most, a Finding, or None;
+        findings, reason_codes: the reasons, with what would change the advice, and their codes;
+        reasons: the same as one text;
+        evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind, a
+        Finding;
         weaned_per_clutch, weaned_per_clutch_low, weaned_per_clutch_high: chicks weaned that one more clutch gives on
         average, and the 95 % interval of that average (a single clutch varies far more); the same for
         hatched_per_clutch, the part that is the pair's own. NaN where no egg is logged.
@@ -88,34 +88,32 @@ def _pair(
     said = verdict(held, clutches, eggs, limits, checked=checked, elsewhere=told)
     said = Verdict(NOT_ENOUGH, ()) if group else said
     advice = stands(said.advice, *(rule.advice for rule in fit.rules))
-    reasons = [("rule", rule.sentence) for rule in fit.rules]
+    why = [rule.why for rule in fit.rules]
     if group:
-        reasons.append(("group", _GROUP))
+        why.append(found("pairs.group", about=pair))
     else:
-        why = _told(record, pair, held, said, (clutches, eggs), limits, table)
-        reasons += [(code, sentence) for code, some in why for sentence in some if sentence]
-        change = sentences.would_change(advice, said, held, clutches, limits, sentences.only_chicks(record, pair))
-        reasons += [("would change", change)] if change else []
-    codes, parts = (tuple(column) for column in zip(*reasons, strict=True)) if reasons else ((), ())
+        why += _told(record, pair, held, said, (clutches, eggs), limits, table)
+        change = reasons.would_change(advice, said, held, clutches, limits, reasons.only_chicks(record, pair))
+        why += [change] if change else []
     return {
         "pair": pair,
         "fit_to_breed": fit.fit,
         "fit_said": fit.said,
         "advice": advice,
         "first": _first(fit, said, held, advice),
-        "reason_codes": codes,
-        "sentences": parts,
-        "reasons": " ".join(parts),
-        "evidence": sentences.evidence_words(held),
+        "reason_codes": tuple(reason.code for reason in why),
+        "findings": tuple(why),
+        "reasons": in_words(why),
+        "evidence": reasons.evidence_found(held),
         **_per_clutch(record, pair),
     }
 
 
-def _first(fit: Fitness, said: Verdict, held: pd.DataFrame, advice: str) -> str:
+def _first(fit: Fitness, said: Verdict, held: pd.DataFrame, advice: str) -> Finding | None:
     """What the advice rests on: the rule that gives it, else the first stage at which the pair is low."""
-    ruled = [rule.sentence for rule in fit.rules if rule.advice == advice]
+    ruled = [rule.why for rule in fit.rules if rule.advice == advice]
     low = held[held["stage"].isin(said.low)].to_dict("records")
-    return ruled[0] if ruled else sentences.low_in_short(low[0]) if low else ""
+    return ruled[0] if ruled else reasons.low_in_short(low[0]) if low else None
 
 
 def _told(
@@ -126,21 +124,21 @@ def _told(
     known: tuple[int, int],
     limits: Limits,
     table: pd.DataFrame,
-) -> Iterator[tuple[str, Iterable[str]]]:
-    """What is to be said beside the rules: what it is, and the sentences."""
+) -> Iterator[Finding]:
+    """What is to be said beside the rules."""
     if said.advice == NOT_ENOUGH:
-        yield "not enough", [sentences.only_chicks(record, pair) or sentences.not_enough(*known, limits)]
+        yield reasons.only_chicks(record, pair) or reasons.not_enough(*known, limits)
     for row in held[held["stage"].isin(said.low)].to_dict("records"):
-        yield "low", sentences.low_words(row, watched=said.advice == WATCH)
+        yield from reasons.low(row, watched=said.advice == WATCH)
     if said.low:
-        yield "other partners", other_partners(record.season, pair, record.partners)
-        yield "place", blamed_places(table, pair)
-    if FERTILE in said.low and said.advice != WATCH:
-        yield "bird in question", [in_question(record, pair, limits)]
-    yield "season by season", sentences.season_by_season(record, pair)
-    yield "set aside", sentences.set_aside_words(record, pair)
-    yield "whole clutch", sentences.whole_clutches(record, pair)
-    yield "not joined", sentences.not_joined(record, pair)
+        yield from other_partners(record.season, pair, record.partners)
+        yield from blamed_places(table, pair)
+    if FERTILE in said.low and said.advice != WATCH and (asked := in_question(record, pair, limits)):
+        yield asked
+    yield from reasons.season_by_season(record, pair)
+    yield from reasons.set_aside(record, pair)
+    yield from reasons.whole_clutches(record, pair)
+    yield from reasons.not_joined(record, pair)
 
 
 def _known(record: Record, pair: str) -> tuple[int, int]:
@@ -154,8 +152,8 @@ def _per_clutch(record: Record, pair: str) -> Mapping[str, float]:
     if record.clutches.empty:
         return {}
     value = clutch_value(record, pair)
-    found: dict[str, float] = {}
+    given: dict[str, float] = {}
     for name, draws in (("weaned_per_clutch", value.weaned), ("hatched_per_clutch", value.hatched)):
         low, high = np.quantile(draws, [0.025, 0.975])
-        found |= {name: float(draws.mean()), f"{name}_low": float(low), f"{name}_high": float(high)}
-    return found
+        given |= {name: float(draws.mean()), f"{name}_low": float(low), f"{name}_high": float(high)}
+    return given

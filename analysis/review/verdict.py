@@ -4,11 +4,21 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from analysis.finding import found
 from analysis.logs import Settings
 from analysis.review.record import WEAN
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
+ADVICE = {
+    KEEP: found("pairs.keep"),
+    WATCH: found("pairs.watch"),
+    REST: found("pairs.rest"),
+    CHECK: found("pairs.check-first"),
+    RE_PAIR: found("pairs.re-pair"),
+    STOP: found("pairs.stop-breeding"),
+    NOT_ENOUGH: found("pairs.not-enough-to-judge"),
+}
 # The advice that stands, where rules and record give several.
 ORDER = (STOP, RE_PAIR, CHECK, REST, NOT_ENOUGH, WATCH, KEEP)
 LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)

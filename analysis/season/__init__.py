@@ -4,6 +4,7 @@ from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
+from analysis.season.pairs import GROUPS
 from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import ages_lost, chick_spans
@@ -14,6 +15,7 @@ from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_
 __all__ = [
     "BY_HAND",
     "BY_PARENTS",
+    "GROUPS",
     "LOOKS",
     "NOT_WRITTEN",
     "OPEN_D",

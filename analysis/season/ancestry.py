@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterator, Mapping
 
+from analysis.finding import found
 from analysis.logs import Ledger, Row
 from analysis.logs.names import NameBook, same
 from analysis.season.dates import Rows
@@ -48,13 +49,13 @@ def ancestors(birds: Collection[str], parents: Parents, *, without: str = "") ->
     >>> sorted(ancestors(["Ash"], {"Ash": ["Oak", "Elm"], "Oak": ["Fir"]}))
     ['Elm', 'Fir', 'Oak']
     """
-    found: set[str] = set()
+    met: set[str] = set()
     waiting = [bird for bird in birds if bird != without]
     while waiting:
-        new = [one for one in parents.get(waiting.pop(), ()) if one not in found and one != without]
-        found.update(new)
+        new = [one for one in parents.get(waiting.pop(), ()) if one not in met and one != without]
+        met.update(new)
         waiting += new
-    return found
+    return met
 
 
 def _without_founders(parents: Parents) -> dict[str, set[str]]:
@@ -99,12 +100,12 @@ def _impossible(rows: Rows, named: Mapping[str, Mapping[str, str]], ledger: Ledg
         for parent, bird in mine.items():
             other = _OTHER[parent]
             if same(bird) == same(row["bird"]):
-                ledger.say("impossible-parents", row.place, parent, row[parent], why="No bird is its own parent.")
+                ledger.say("impossible-parents", row.place, parent, row[parent], why=found("problems.own-parent"))
             elif parent == "mother" and same(bird) == same(mine.get("father", "")):
-                why = "Father and mother are the same bird."
+                why = found("problems.father-is-mother")
                 ledger.say("impossible-parents", row.place, parent, row[parent], why=why)
             elif same(bird) in known[other] and same(mine.get("father", "")) != same(mine.get("mother", "")):
-                why = f"{bird} is the {parent} here, and a {other} elsewhere."
+                why = found(f"problems.{parent}-and-{other}", bird=bird)
                 ledger.say("impossible-parents", row.place, parent, row[parent], why=why)
 
 
@@ -135,11 +136,11 @@ def _own_ancestors(rows: Rows, named: Mapping[str, Mapping[str, str]], ledger: L
             chain = _chain(first, on_loop)
             told.update(chain)
             steps = [
-                f"{written[bird]}'s {links[bird][parent]} is {written[parent]}"
+                found(f"problems.{links[bird][parent]}-of", bird=written[bird], parent=written[parent])
                 for bird, parent in zip(chain, [*chain[1:], first], strict=True)
             ]
             role = links[first][chain[1]]
-            ledger.say("own-ancestor", row.place, role, row[role], chain=", ".join(steps))
+            ledger.say("own-ancestor", row.place, role, row[role], chain=steps)
 
 
 def _chain(first: str, parents: Parents) -> list[str]:

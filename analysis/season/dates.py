@@ -117,7 +117,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
                 del row.values[name]
     for (log, file, sheet), count in later.items():
         place = Place(log, file, sheet, None)
-        ledger.say("later-than-asked", place, value=count, count=f"{count} rows", day=f"{day:%Y-%m-%d}")
+        ledger.say("later-than-asked", place, value=count, count=count, day=day)
     _forget_dropped(rows, ledger)
 
 

@@ -1,16 +1,18 @@
 """What two logs say of one another: used, but questionable, and said."""
 
 from itertools import pairwise
+from typing import Any
 
 import pandas as pd
 
+from analysis.finding import found
 from analysis.logs import Ledger, Place, Settings
 from analysis.logs.names import NameBook, same
 from analysis.season.ancestry import question_parents
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.species import keepers_species
-from analysis.season.unknown import did_you_mean, near_miss, question_names
+from analysis.season.unknown import near_miss, question_names
 
 _IN_ORDER = {
     "hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"),
@@ -42,7 +44,7 @@ def question(
     for row in rows["feeds"]:
         if row["temperature"] is not None and row["temperature"] >= limit:
             value = f"{row['temperature']:.1f} °C"
-            ledger.say("burning-hot", row.place, "temperature", value, limit=f"{limit:g}")
+            ledger.say("burning-hot", row.place, "temperature", value, limit=limit)
 
 
 def _dates_in_order(rows: Rows, ledger: Ledger) -> None:
@@ -82,7 +84,8 @@ def _cages(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     for (cage, _, pair, until), (other_cage, since, other, _) in pairwise(spans):
         colony = "colony" in (aviary.pairs[pair].get("kind"), aviary.pairs[other].get("kind"))
         if cage == other_cage and pair != other and since < until and not colony:
-            ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", f"{pair} and {other}")
+            both = found("problems.named", names=[pair, other])
+            ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", both)
 
 
 def _parents(rows: Rows, ledger: Ledger) -> None:
@@ -102,21 +105,14 @@ def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Le
         row = own.get(same(laid["species"].iloc[0]))
         most = row["clutch_eggs"] if row else None
         if most and len(laid) > most:
-            ledger.say("large-clutch", place, "clutch", f"{pair} {clutch}: {len(laid)} eggs", most=most)
+            written = found("problems.eggs-of-clutch", pair=pair, clutch=clutch, eggs=len(laid))
+            ledger.say("large-clutch", place, "clutch", written, most=most)
         days = laid["laid_on"].dropna()
         span = (days.max() - days.min()).days + 1 if len(days) else 0
         kind = aviary.pairs.get(pair, {}).get("kind")
         if len(days) > span > 0 and kind == "pair":
             value = f"{pair} {clutch}"
-            ledger.say(
-                "eggs-too-fast",
-                place,
-                "laid_on",
-                value,
-                about=pair,
-                eggs=f"{len(days)} eggs",
-                days=f"{span} days" if span > 1 else "one day",
-            )
+            ledger.say("eggs-too-fast", place, "laid_on", value, about=pair, eggs=len(days), days=span)
 
 
 def _counts(rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger) -> None:
@@ -132,9 +128,8 @@ def _counts(rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.D
         if group is not None:
             hatched = int((group["outcome"] == "hatched").sum())
             if len(group) != count.eggs or (count.hatched is not pd.NA and hatched != count.hatched):
-                counts = f"{count.eggs} eggs, {_known(count.hatched)} hatched"
-                said = f"{len(group)} eggs, {hatched} hatched"
-                ledger.say("counts-disagree", place, "eggs", count.eggs, counts=counts, eggs=said)
+                facts = {"counted": count.eggs, "counted_hatched": _known(count.hatched)}
+                ledger.say("counts-disagree", place, "eggs", count.eggs, **facts, eggs=len(group), hatched=hatched)
         if count.hatched is not pd.NA and named.get(key, 0) > count.hatched:
             facts = {"chicks": named[key], "hatched": count.hatched}
             ledger.say("more-chicks-than-hatched", place, "hatched", count.hatched, **facts)
@@ -153,8 +148,8 @@ def _what_nobody_wrote(rows: Rows, eggs: pd.DataFrame, chicks: pd.DataFrame, led
         ledger.say("no-losses-written", place, weaned=weaned)
 
 
-def _known(count: object) -> str:
-    return "?" if count is pd.NA else str(count)
+def _known(count: Any) -> Any:
+    return None if count is pd.NA else count
 
 
 def _who_was_seen(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledger) -> None:
@@ -166,6 +161,6 @@ def _who_was_seen(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledg
             if pair.get(bird):
                 book.add(str(pair[bird]))
     for row in rows["signs"]:
-        if row["who"] not in book:
-            near = did_you_mean(near_miss(row["who"], book))
-            ledger.say("unknown-who", row.place, "who", row["who"], near=near)
+        row.values["known"] = row["who"] in book
+        if not row["known"]:
+            ledger.say("unknown-who", row.place, "who", row["who"], near=near_miss(row["who"], book))

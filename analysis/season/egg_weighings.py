@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding
 from analysis.logs import Ledger, Row
 from analysis.logs.numbers import GRAMS
 from analysis.season.dates import Rows
@@ -33,7 +34,6 @@ FAST, USUAL_A_DAY, GAIN = 0.03, 0.015, 0.005
 TEN_WIDE = 0.25  # how far from ten times the egg's middle weight, in ln, a moved decimal point may be (practice)
 GAINED, LOST = "gained", "lost too fast"
 _SAME_G = 1e-6  # masses nearer than this are one; no scale is so fine
-_NOBODY_CAN_TELL = " Its weighings contradict one another, and nobody can tell which of them is wrong."
 _CODES = {GAINED: "egg-gained", LOST: "egg-lost-fast"}
 
 
@@ -73,7 +73,8 @@ def _can_be(row: Row, h: Hatch, before: list[dict[str, Any]], ledger: Ledger) ->
     elif again is not None:
         ledger.drop("repeated-row", row.place, "weight", f"{mass_g:g}", first=again["row"])
     elif that_day:
-        ledger.say("weighed-twice", row.place, "weight", f"{that_day[-1]['mass_g']:g} and {mass_g:g}")
+        facts = {"first": that_day[-1]["mass_g"], "second": mass_g}
+        ledger.say("weighed-twice", row.place, "weight", Finding("problems.two-weights", facts=facts))
     return ledger.is_used(row)
 
 
@@ -113,11 +114,11 @@ def _looked_through(weighings: list[dict[str, Any]], step_g: float, ledger: Ledg
     for one in (weighings[at] for at in np.flatnonzero(ten)):
         ledger.drop("ten-fold", one["place"], "weight", f"{one['mass_g']:g}")
     kept = [one for one, moved in zip(weighings, ten, strict=True) if not moved]
-    found = doubts([one["weighed_on"] for one in kept], [one["mass_g"] for one in kept], step_g=step_g)
-    which = _NOBODY_CAN_TELL if len(found) == len(kept) else ""
-    for at, doubt in found.items():
+    doubted = doubts([one["weighed_on"] for one in kept], [one["mass_g"] for one in kept], step_g=step_g)
+    contradict = len(doubted) == len(kept)
+    for at, doubt in doubted.items():
         kept[at]["doubt"] = doubt
-        ledger.say(_CODES[doubt], kept[at]["place"], "weight", f"{kept[at]['mass_g']:g}", which=which)
+        ledger.say(_CODES[doubt], kept[at]["place"], "weight", f"{kept[at]['mass_g']:g}", contradict=contradict)
     return kept
 
 

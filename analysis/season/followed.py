@@ -3,14 +3,16 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.season.frames import typed_frame
 from analysis.season.model import Season
 
-BIRDS = dict.fromkeys(("season", "written", "bird", "ring", "note"), "str")
+BIRDS = {**dict.fromkeys(("season", "written", "bird", "ring"), "str"), "note": "object"}
 _SURE_D = 60  # practice: two days of hatch further apart than this are of two birds, one of which has the other's ring
 
 _LEAST = 4  # letters and digits; a name such as 7 or C1 is no ring
@@ -47,8 +49,8 @@ def follow_birds(seasons: Mapping[str, Season]) -> pd.DataFrame:
     -------
     frame, a row a season and name in its pairs or birds log
         season, written, bird (its name here: that of the latest season it is in; with that season, "Moss (2025)", where
-        a later bird has the name), ring (as written, blank where none is), note (a sentence where a ring joined two
-        names or parted one; else blank).
+        a later bird has the name), ring (as written, blank where none is), note (a Finding where a ring joined two
+        names or parted one; else None).
 
     Examples
     --------
@@ -104,19 +106,19 @@ def ring_key(ring: str) -> str:
 
 def _seen(name: str, season: Season) -> list[_Seen]:
     """The birds of a season, those of its pairs first."""
-    found: dict[str, _Seen] = {}
+    birds: dict[str, _Seen] = {}
     for sex in ("cock", "hen"):
         for bird in season.pairs.loc[season.pairs[sex] != "", sex]:
-            found.setdefault(same(bird), _Seen(name, bird)).as_.add(sex)
+            birds.setdefault(same(bird), _Seen(name, bird)).as_.add(sex)
     for row in season.logs["birds"].to_dict("records"):
-        bird = found.setdefault(same(row["bird"]), _Seen(name, row["bird"]))
+        bird = birds.setdefault(same(row["bird"]), _Seen(name, row["bird"]))
         bird.ring = "" if pd.isna(row["ring"]) else str(row["ring"])
         bird.hatched_on = None if pd.isna(row["hatched_on"]) else pd.Timestamp(row["hatched_on"])
-    rings = [ring_key(bird.ring) for bird in found.values()]
-    for bird in found.values():
+    rings = [ring_key(bird.ring) for bird in birds.values()]
+    for bird in birds.values():
         if rings.count(ring_key(bird.ring)) > 1:
             bird.ring = ""
-    return list(found.values())
+    return list(birds.values())
 
 
 def _rings_as_names(seen: list[_Seen]) -> None:
@@ -158,16 +160,17 @@ def _contradict(birds: list[_Seen]) -> bool:
     return len({bird.key[1] for bird in birds}) > 1 and (apart or len(set().union(*(bird.as_ for bird in birds))) > 1)
 
 
-def _note(bird: _Seen, latest: _Seen, later: list[_Seen], ids: Mapping[tuple[str, str], object]) -> str:
-    """A sentence where a ring joined a name to another of a later season, or parted it from the same."""
-    one = f"{bird.written} of {bird.season}"
+def _note(bird: _Seen, latest: _Seen, later: list[_Seen], ids: Mapping[tuple[str, str], object]) -> Finding | None:
+    """What is told where a ring joined a name to another of a later season, or parted it from the same."""
+    one: dict[str, Any] = {"bird": bird.written, "season": bird.season}
     if same(latest.written) != same(bird.written):
-        by = f"by its ring {latest.ring or bird.ring}"
-        return "" if latest.season == bird.season else f"{one} is {latest.written} of {latest.season}, {by}."
+        now: dict[str, Any] = {"now": latest.written, "now_season": latest.season, "ring": latest.ring or bird.ring}
+        return None if latest.season == bird.season else found("season.joined-by-ring", **one, **now)
     alike = [other for other in later if other.key[1] == bird.key[1] and ids[other.key] != ids[bird.key]]
     if not alike:
-        return ""
+        return None
     if bird.ring and alike[0].ring:
-        return f"{one} (ring {bird.ring}) and of {alike[0].season} (ring {alike[0].ring}) are two birds."
+        other: dict[str, Any] = {"other_season": alike[0].season, "other_ring": alike[0].ring}
+        return found("season.parted-by-ring", **one, ring=bird.ring, **other)
     unsure = alike[0] if bird.ring else bird
-    return f"No ring says which bird {unsure.written} of {unsure.season} is, so it is not joined."
+    return found("season.no-ring-says", bird=unsure.written, season=unsure.season)

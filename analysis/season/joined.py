@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.season.dates import season_bounds
 from analysis.season.followed import follow_birds, free_name
@@ -19,7 +20,7 @@ PAIRS = {
     **dict.fromkeys(("put_up_on", "parted_on"), "datetime64[us]"),
     "this_season": "bool",
 }
-NAMES = dict.fromkeys(("season", "written", "pair", "note"), "str")
+NAMES = {**dict.fromkeys(("season", "written", "pair"), "str"), "notes": "object"}
 _LED = ("pair", "incubated_by", "reared_by")
 
 
@@ -36,9 +37,9 @@ class Joined:
         many), kind, species, cock, hen (by their names in `birds`), cage (the last one), put_up_on (first), parted_on
         (last; missing where it is not parted), this_season (whether it is in the season that was opened).
     names
-        One row a season and pair, the season that was opened first: season, written, pair (its name here), note (a
-        sentence where a later season uses the name for other birds, where a ring says who a bird is, or where nobody
-        can say; else blank).
+        One row a season and pair, the season that was opened first: season, written, pair (its name here), notes (a
+        tuple of Findings: where a later season uses the name for other birds, where a ring says who a bird is, or where
+        nobody can say).
     birds
         One row a season and bird: season, written, bird (its name here), ring, note. See `follow_birds`: one ring is
         one bird whatever its name, and one name with two rings is two birds.
@@ -100,7 +101,8 @@ def joined(season: Season) -> Joined:
     >>> birds = joined(open_season("data_demo/season_2026"))
     >>> birds.names.loc[birds.names["written"] == "P03", ["season", "pair"]].values.tolist()
     [['2026', 'P03'], ['2025', 'P03 (2025)']]
-    >>> birds.names["note"][birds.names["written"] == "P03"].iloc[-1]
+    >>> from analysis.say import in_words
+    >>> in_words(birds.names["notes"][birds.names["written"] == "P03"].iloc[-1])
     'P03 of 2025 was Saffron and Pepper, other birds, and is not joined.'
     """
     seasons = seasons_by_name(season)
@@ -110,7 +112,7 @@ def joined(season: Season) -> Joined:
     _say_birds(rows, birds)
     labelled = _labelled(rows, this=this)
     noted = [
-        {"season": row["season"], "written": row["pair"], "pair": row["label"], "note": _note(row, labelled[:at])}
+        {"season": row["season"], "written": row["pair"], "pair": row["label"], "notes": _notes(row, labelled[:at])}
         for at, row in enumerate(labelled)
     ]
     names = typed_frame(noted, NAMES)
@@ -135,11 +137,11 @@ def seasons_by_name(season: Season) -> dict[str, Season]:
     >>> list(seasons_by_name(open_season("data_demo/season_2026")))
     ['2026', '2025', '2024']
     """
-    found: dict[str, Season] = {}
+    named: dict[str, Season] = {}
     for one in (season, *sorted(season.earlier, key=_last_day, reverse=True)):
-        name = one.name if one.name not in found else f"{one.name}, {one.folder.resolve().name}"
-        found[free_name(name, found)] = one
-    return found
+        name = one.name if one.name not in named else f"{one.name}, {one.folder.resolve().name}"
+        named[free_name(name, named)] = one
+    return named
 
 
 def _last_day(season: Season) -> pd.Timestamp:
@@ -154,7 +156,7 @@ def _say_birds(rows: list[dict[str, Any]], birds: pd.DataFrame) -> None:
     for row in rows:
         mine = {sex: of[row["season"], same(row[sex])] for sex in ("cock", "hen") if row[sex]}
         row["birds"] = {sex: str(mine[sex].bird) if sex in mine else "" for sex in ("cock", "hen")}
-        row["rings"] = " ".join(str(bird.note) for bird in mine.values() if bird.note)
+        row["rings"] = [bird.note for bird in mine.values() if bird.note]
 
 
 def _labelled(rows: list[dict[str, Any]], *, this: str) -> list[dict[str, Any]]:
@@ -183,27 +185,29 @@ def birds_of(pair: dict[str, Any]) -> tuple[str, str, str] | None:
     return (pair["kind"], cock, hen) if cock and hen else None
 
 
-def _note(row: dict[str, Any], later: list[dict[str, Any]]) -> str:
-    """A sentence where a later season uses this name for other birds, or nobody can say; and what the rings say."""
-    return " ".join(filter(None, (_other_birds(row, later), row["rings"])))
+def _notes(row: dict[str, Any], later: list[dict[str, Any]]) -> tuple[Finding, ...]:
+    """Where a later season uses this name for other birds, or nobody can say; and what the rings say."""
+    others = _other_birds(row, later)
+    return (*([others] if others else []), *row["rings"])
 
 
-def _other_birds(row: dict[str, Any], later: list[dict[str, Any]]) -> str:
+def _other_birds(row: dict[str, Any], later: list[dict[str, Any]]) -> Finding | None:
     others = [one for one in later if same(one["pair"]) == same(row["pair"]) and one["label"] != row["label"]]
     others = [one for one in others if one["season"] != row["season"]]
     if not others:
-        return ""
-    name = f"{row['pair']} of {row['season']}"
+        return None
+    was = {name: row[name] for name in ("pair", "season")}
     if birds_of(row) is None:
-        were = f"which birds {name} was" if row["kind"] == "pair" else f"which birds were in {name}"
-        return f"It is not written {were}, so it is not joined."
-    was, now = f"{name} was {row['cock']} and {row['hen']}", others[0]
+        return found("season.pair-not-written" if row["kind"] == "pair" else "season.group-not-written", **was)
+    was, now = was | {"cock": row["cock"], "hen": row["hen"]}, others[0]
     if birds_of(now) is None:
-        return f"{was}; it is not written which birds {now['pair']} of {now['season']} is, so it is not joined."
+        return found("season.later-pair-not-written", **was, now=now["pair"], now_season=now["season"])
     names = ({same(one["cock"]), same(one["hen"])} for one in (row, now))
     alike = set.intersection(*names) or set(row["birds"].values()) & set(now["birds"].values())
-    end = f"is joined to {row['label']}" if any(one["label"] == row["label"] for one in later) else "is not joined"
-    return f"{was}, {'not the same two birds' if alike else 'other birds'}, and {end}."
+    birds = found("season.not-the-same-two" if alike else "season.other-birds")
+    if any(one["label"] == row["label"] for one in later):
+        return found("season.joined-to", **was, birds=birds, joined_to=row["label"])
+    return found("season.not-joined", **was, birds=birds)
 
 
 def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs import Settings
-from analysis.logs.ledger import NOT_READ
 from analysis.season.clutches import counted_chicks
 
 
@@ -44,24 +44,26 @@ class Season:
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").
     losses
-        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event.
+        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event (a Finding, or blank).
     pairs
         pair, kind, species, cock, hen, cage, put_up_on, parted_on.
     cages
         cage, room, notes.
     logs
         The other logs as written and typed, by name; a temperature that was left out for its unit stands beside it,
-        see `question_temperatures`.
+        see `question_temperatures`; beside a sign, whether any log knows who was seen (known).
     problems
         file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
+    to_do
+        What to do about each of the problems, in their order: the finding that `advice` says.
     not_used
         file, sheet, row, column (blank: the whole row), cells as written.
     accounting
         log, read, used, not_used; below the logs each file that could not be read, with the lines it seems to have.
-    assumed
-        What was assumed while reading, a sentence each.
     read_as
-        The same of the files: where, and how it was read.
+        What was assumed while reading: where (the file, and the sheet of several; blank: of all), and what.
+    unread
+        The files of which nothing could be read; the account has what they seem to hold.
     last_day
         The last day that anything was logged.
     earlier
@@ -87,10 +89,11 @@ class Season:
     problems: pd.DataFrame
     not_used: pd.DataFrame
     accounting: pd.DataFrame
-    assumed: tuple[str, ...]
     fingerprint: str
     earlier: tuple["Season", ...] = ()
-    read_as: tuple[tuple[str, str], ...] = ()
+    read_as: tuple[tuple[str, Finding], ...] = ()
+    unread: tuple[str, ...] = ()
+    to_do: tuple[Finding, ...] = ()
     asked_on: pd.Timestamp | None = None
 
     @property
@@ -99,9 +102,9 @@ class Season:
         return self.asked_on if self.asked_on is not None else self.last_day
 
     @property
-    def unread(self) -> list[str]:
-        """The files of which nothing could be read; the account has what they seem to hold."""
-        return [log.removesuffix(NOT_READ) for log in self.accounting["log"] if log.endswith(NOT_READ)]
+    def assumed(self) -> tuple[Finding, ...]:
+        """What was assumed while reading, each with the file where it was."""
+        return tuple(found("logs.where", where=where, how=how) if where else how for where, how in self.read_as)
 
     @property
     def aviary(self) -> str:

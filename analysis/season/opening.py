@@ -6,10 +6,12 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
 from analysis.errors import SeasonError
+from analysis.finding import Finding, found
 from analysis.logs import (
     LOGS,
     Ledger,
@@ -25,6 +27,7 @@ from analysis.logs import (
 from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
 from analysis.logs.read import TEXT_FILES, WORKBOOKS
+from analysis.say import say
 from analysis.season.by_age import date_by_age
 from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
@@ -90,15 +93,19 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
         settings=settings,
         **linked,
         logs=_others(rows),
-        problems=ledger.problems(),
+        **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        assumed=(*ledger.assumed(), *_assumed(settings, numbered)),
         read_as=(*ledger.read_as(), *(("", said) for said in _assumed(settings, numbered))),
+        unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
     )
     return _joined(season, earlier, ledger) if join else season
+
+
+def _problems(ledger: Ledger) -> dict[str, Any]:
+    return dict(zip(("problems", "to_do"), ledger.told(), strict=True))
 
 
 def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
@@ -107,10 +114,10 @@ def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Se
     others = _open_earlier([*named, *map(Path, earlier)], but_not=season.folder)
     if not others:
         return season
-    seasons, said = distinct((season, *others))
-    for what in said:
+    seasons, alike = distinct((season, *others))
+    for what in alike:
         ledger.say("same-season-twice", Place("settings", "", "", None), what=what)
-    return replace(season, earlier=seasons[1:], problems=ledger.problems())
+    return replace(season, earlier=seasons[1:], **_problems(ledger))
 
 
 def _typed(sheets: list[Sheet], asked_on: pd.Timestamp | None, ledger: Ledger) -> tuple[Settings, Rows]:
@@ -153,14 +160,14 @@ def _linked(
     return frames, numbered
 
 
-def _assumed(settings: Settings, numbered: list[str]) -> Iterator[str]:
+def _assumed(settings: Settings, numbered: list[str]) -> Iterator[Finding]:
     if numbered:
-        yield f"Clutches without a number were told apart by their dates: {', '.join(numbered)}."
+        yield found("logs.clutches-by-dates", pairs=numbered)
     bounds = season_bounds(settings)
     if bounds:
-        yield f"Dates are held against {bounds[0]:%Y-%m-%d} to {bounds[1]:%Y-%m-%d}."
+        yield found("logs.bounds", first=bounds[0], last=bounds[1])
     else:
-        yield "The settings name no season; dates are held against ten years on either side of the middle one."
+        yield found("logs.no-bounds")
 
 
 def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
@@ -170,14 +177,14 @@ def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
         known.pop(but_not.resolve(), None)
         return tuple(_open(folder, (), None, join=False) for folder in known.values())
     except SeasonError as wrong:
-        raise SeasonError(f"An earlier season cannot be joined. {wrong}") from None
+        raise SeasonError(say("season.earlier-not-joined", why=str(wrong))) from None
 
 
 def _day(up_to: str | date) -> pd.Timestamp:
     try:
         return pd.Timestamp(read_day(str(up_to)))
     except BadCell:
-        raise SeasonError(f"{up_to} is not a day that can be read. Write it as 2026-05-20.") from None
+        raise SeasonError(say("season.no-day", day=str(up_to))) from None
 
 
 def _others(rows: Rows) -> dict[str, pd.DataFrame]:
@@ -186,7 +193,8 @@ def _others(rows: Rows) -> dict[str, pd.DataFrame]:
     for log in LOGS.values():
         if log.name not in _LINKED:
             left_out = LEFT_OUT if log.column("temperature") else ()
-            columns = [*(c.name for c in log.columns), *left_out, "file", "row"]
+            known = ("known",) if log.name == "signs" else ()
+            columns = [*(c.name for c in log.columns), *left_out, *known, "file", "row"]
             records = [{**r.values, "file": r.place.file, "row": r.place.row} for r in rows[log.name]]
             frames[log.name] = pd.DataFrame(records, columns=columns).astype(dict.fromkeys(left_out, float))
     return frames

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from analysis.finding import found
 from analysis.logs import Ledger, Row
 from analysis.logs.names import NameBook
 from analysis.names import name_key
@@ -22,6 +23,7 @@ PAIRS = {
     "parted_on": "datetime64[us]",
     "notes": "str",
 }
+GROUPS = {"trio": found("season.trio"), "colony": found("season.colony")}  # kinds of which no bird is told apart
 
 
 @dataclass

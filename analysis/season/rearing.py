@@ -9,9 +9,8 @@ from analysis.logs import Ledger, Place
 from analysis.logs.names import NameBook, same
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary
-from analysis.season.unknown import did_you_mean, near_miss
+from analysis.season.unknown import near_miss
 from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
-from analysis.words import listed
 
 NOT_WRITTEN = "species not written"
 BY_HAND, BY_PARENTS = "by hand", "by parents"
@@ -95,8 +94,8 @@ class Rearers:
         """Note each word that no log knows, once, with the chicks that wait for an answer."""
         known = [*self._aviary.book, *self._nests, *self._places, HAND]
         for word, place, column, chicks in self._asked.values():
-            near = did_you_mean(near_miss(word, known))
-            ledger.say("who-rears", place, column, word, chicks=listed(chicks), near=near)
+            near = near_miss(word, known)
+            ledger.say("who-rears", place, column, word, chicks=chicks, near=near)
 
 
 def reared_at(chicks: pd.DataFrame) -> pd.Series:

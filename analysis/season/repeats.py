@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.names import same
 from analysis.season.dates import Rows
@@ -33,7 +34,7 @@ class _Content:
     enough: bool  # whether so much is written that two seasons cannot agree by chance
 
 
-def distinct(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], list[str]]:
+def distinct(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], list[Finding]]:
     """Leave out each season that holds the same hatches as one before it.
 
     Eggs, chicks and counted clutches are compared by names, dates and counts. Two seasons are the same where all of
@@ -47,31 +48,32 @@ def distinct(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], list[str]]:
     Returns
     -------
     kept : the seasons without the copies, in their order; the first is always kept
-    sentences : one for each that was left out or is asked about
+    findings : one for each that was left out or is asked about
 
     Examples
     --------
     >>> from dataclasses import replace
     >>> from pathlib import Path
     >>> from analysis import open_season
+    >>> from analysis.say import in_words
     >>> season, before = open_season("data_demo/season_2026"), open_season("data_demo/season_2025")
     >>> copy = replace(before, folder=Path("season_2025_copy"))
-    >>> kept, sentences = distinct([season, before, copy])
-    >>> [one.name for one in kept], sentences
-    (['2026', '2025'], ['season_2025 and season_2025_copy hold the same hatches; the second is left out.'])
+    >>> kept, findings = distinct([season, before, copy])
+    >>> [one.name for one in kept], in_words(findings)
+    (['2026', '2025'], 'season_2025 and season_2025_copy hold the same hatches; the second is left out.')
     """
     contents = [_content(season, seasons) for season in seasons]
     left_out: set[int] = set()
-    sentences = []
+    findings = []
     for first, second in combinations(range(len(seasons)), 2):
         if not {first, second} & left_out:
             one, other = contents[first], contents[second]
             if _is_copy(one, other):
                 left_out.add(second)
-                sentences.append(_copied(one, other))
+                findings.append(_copied(one, other))
             else:
-                sentences += _partly(one, other)
-    return tuple(season for at, season in enumerate(seasons) if at not in left_out), sentences
+                findings += _partly(one, other)
+    return tuple(season for at, season in enumerate(seasons) if at not in left_out), findings
 
 
 def set_aside_copies(rows: Rows, ledger: Ledger) -> None:
@@ -114,7 +116,7 @@ def _copies(log: str, first: list[Row], second: list[Row], ledger: Ledger) -> No
     for row in again:
         ledger.set_aside(row.place)
     one, other = _file(first[0].place), _file(second[0].place)
-    what = f"{one} and {other} hold the same {len(again)} rows of {log}; those of {other} are not used."
+    what = found("problems.same-rows", one=one, other=other, rows=len(again), log=log)
     ledger.say("log-twice", Place(log, second[0].place.file, second[0].place.sheet, None), what=what)
 
 
@@ -158,16 +160,15 @@ def _is_copy(one: _Content, other: _Content) -> bool:
     return one.enough and one.hatches == other.hatches
 
 
-def _copied(one: _Content, other: _Content) -> str:
-    differ = "" if one.weights == other.weights else " and not the same weights"
-    return f"{one.called} and {other.called} hold the same hatches{differ}; the second is left out."
+def _copied(one: _Content, other: _Content) -> Finding:
+    code = "problems.same-hatches" if one.weights == other.weights else "problems.same-hatches-other-weights"
+    return found(code, one=one.called, other=other.called)
 
 
-def _partly(one: _Content, other: _Content) -> list[str]:
+def _partly(one: _Content, other: _Content) -> list[Finding]:
     """Ask where one season holds much of another; rows without a date say nothing."""
     dated, others = _dated(one.hatches), _dated(other.hatches)
     alike, fewer = len(dated & others), min(len(dated), len(others))
     if alike < max(_FEW, _PART * fewer):
         return []
-    what = f"{alike} eggs, chicks and clutches of {other.called} are in {one.called} as well."
-    return [f"{what} Is one a copy of the other? Both are used."]
+    return [found("problems.partly-the-same", alike=alike, one=one.called, other=other.called)]

@@ -84,11 +84,6 @@ def near_miss(name: str, known: Iterable[str]) -> str:
     return best[1] if best[0] else ""
 
 
-def did_you_mean(name: str) -> str:
-    """The end of a sentence that asks whether a name is meant; blank where there is none."""
-    return f" Did you mean {name}?" if name else ""
-
-
 def _words(name: str) -> list[str]:
     """Words and numbers of a name, without case, accents and zeros before a number."""
     plain = "".join(one for one in unicodedata.normalize("NFKD", same(name)) if not unicodedata.combining(one))
@@ -140,7 +135,7 @@ def _question(kind: _Kind, ledger: Ledger) -> None:
         if meant or (complete and at < len(kind.used)):
             told.add(key)
             log = kind.listed.get(meant, kind.log)
-            ledger.say("unknown-name", row.place, column, row[column], log=log, near=did_you_mean(meant))
+            ledger.say("unknown-name", row.place, column, row[column], log=log, near=meant)
 
 
 def _is_known(name: str, known: NameBook) -> bool:

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
@@ -195,7 +196,8 @@ def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.
             ledger.drop("repeated-row", place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
             gone.append(weighing.Index)
         else:
-            both = f"{earlier.mass_g:g} and {weighing.mass_g:g}"
+            facts = {"first": earlier.mass_g, "second": weighing.mass_g}
+            both = Finding("problems.two-weights", facts=facts)
             ledger.say("weighed-twice", written.place(weighing.entry), "weight", both)
     return found.drop(index=gone)
 
@@ -210,10 +212,10 @@ def _without_leaps(found: pd.DataFrame, settings: Settings, written: Written, le
     weighed = mornings.value_counts()
     in_unit = mornings[[at for at, code in leaps.items() if code == "another-unit"]].value_counts()
     for weighing in off.itertuples():
-        facts: dict[str, Any] = {"unit": unit}
+        facts: dict[str, Any] = {}
         if leaps[weighing.Index] == "another-unit":
             morning = mornings[weighing.Index]
-            facts |= {"off": in_unit[morning], "weighed": weighed[morning]}
+            facts = {"off": in_unit[morning], "weighed": weighed[morning], "unit": unit}
         ledger.drop(leaps[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", **facts)
     return found.drop(index=list(leaps))
 
@@ -228,4 +230,4 @@ def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: W
     for at in np.flatnonzero(found["mass_g"].to_numpy() > limit):
         weighing = found.iloc[at]
         place = written.place(weighing["entry"])
-        ledger.say("too-heavy", place, "weight", f"{weighing['mass_g']:g}", most=f"{limit[at]:g}")
+        ledger.say("too-heavy", place, "weight", f"{weighing['mass_g']:g}", most=limit[at])

@@ -105,7 +105,8 @@ def table(
     >>> shown.data["rows"], shown.data["align"]
     ([['P01', '91 g']], ['left', 'right'])
     """
-    plain, caption, note = _said(with_named_index(frame)), in_words(caption), in_words(note)
+    frame, caption, note = _said(frame), in_words(caption), in_words(note)
+    plain = with_named_index(frame)
     names = [_head(column) for column in plain.columns]
     heads = list(heads) if heads is not None else names
     align = list(align) if align is not None else [_side(kind) for kind in plain.dtypes]
@@ -116,7 +117,7 @@ def table(
     ]
     rows = [list(row) for row in zip(*columns, strict=True)]
     data = {"kind": "table", "caption": caption, "heads": heads, "align": align, "rows": rows, "note": note}
-    data |= {"name": name, "csv": csv_text(frame) if name else ""}
+    data |= {"name": name, "csv": csv_text(plain) if name else ""}
     return Display(data, markup.table_html(caption, heads, align, rows, note), _lines([heads, *rows]))
 
 
