@@ -94,6 +94,17 @@ def begun(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+def within(words: str) -> str:
+    """Write a sentence as it goes on within another.
+
+    Examples
+    --------
+    >>> within("No rise."), within("")
+    ('no rise.', '')
+    """
+    return words[:1].lower() + words[1:]
+
+
 def listed(names: Iterable[object], most: int = 8) -> str:
     """Write a list of names, the first few of a long one.
 

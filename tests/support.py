@@ -3,10 +3,14 @@
 from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
+from typing import Any
+
+import pandas as pd
 
 from analysis import Season, open_season
 from analysis.finding import Finding, Words
 from analysis.nursery import Round, round_of
+from analysis.nursery.pressing import rank
 from analysis.say import in_words
 
 ROOT = Path(__file__).parent.parent
@@ -23,12 +27,6 @@ def codes(season: Season) -> list[str]:
     return season.problems["code"].tolist()
 
 
-def told(items: Iterable[Finding | Sequence[Words]]) -> list[tuple[str, str]]:
-    """Return (what, sentence) of findings as a keeper reads them."""
-    pairs = [(one.about, one) if isinstance(one, Finding) else one for one in items]
-    return [(in_words(what), in_words(said)) for what, said in pairs]
-
-
 @cache
 def demo_round(day: str) -> Round:
     """Return the demo's round of a day, worked out once for all tests."""
@@ -39,3 +37,24 @@ def as_read(items: Iterable[Finding | Sequence[Words]]) -> list[tuple[str, str]]
     """Return (what, sentence) of findings as a keeper reads them."""
     pairs = [(one.about, one) if isinstance(one, Finding) else one for one in items]
     return [(in_words(what), in_words(said)) for what, said in pairs]
+
+
+def read_first(today: Round) -> list[tuple[str, str, str]]:
+    """Return (who, age and kind or where, sentence) of what is read first, as a keeper reads it."""
+    return [(in_words(one.about), in_words(one.facts["of"]), in_words(one)) for one in today.reads]
+
+
+def ranked(today: Round) -> list[tuple[int, str, str, str]]:
+    """Return the same, each behind how pressing it is: 0 is at once."""
+    return [(rank(one), *read) for one, read in zip(today.reads, read_first(today), strict=True)]
+
+
+def rows_as_read(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return rows with their findings as a keeper reads them."""
+    return rows.map(_cell_as_read)
+
+
+def _cell_as_read(cell: Any) -> Any:
+    if isinstance(cell, list):
+        return [_cell_as_read(one) for one in cell]
+    return in_words(cell) if isinstance(cell, Finding) else cell

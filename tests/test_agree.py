@@ -8,12 +8,13 @@ import pytest
 
 from analysis import chapters
 from analysis.chapters.look_up import LookUp
+from analysis.finding import ACT, Finding
 from analysis.findings import PairPages, judging
-from analysis.nursery import attention
+from analysis.nursery import attention, before_feeding, no_amounts, still_here, water_said
 from analysis.report.morning import MorningRound
 from analysis.report.round_page import round_document
 from analysis.season import LOOKS, SOON
-from support import as_read, demo_round
+from support import as_read, demo_round, ranked
 
 DAYS = [f"{day:%Y-%m-%d}" for day in pd.date_range("2026-03-20", "2026-07-12", periods=20)]
 
@@ -24,21 +25,21 @@ def judged():
 
 
 def read(today):
-    return [(who, said) for _, who, _, said in today.reads]
+    return [(who, said) for _, who, _, said in ranked(today)]
 
 
 @pytest.mark.parametrize("day", DAYS)
 def test_they_name_the_same_birds(day):
     today = demo_round(day)
     first = read(today)
-    ranks = [rank for rank, *_ in today.reads]
+    ranks = [rank for rank, *_ in ranked(today)]
     assert ranks == sorted(ranks), "the most pressing stands first everywhere"
     assert as_read(attention(today, judged()))[: len(first)] == first or not first
     page = chapters.first_page.attention(today, judged())[0].data["items"]
     assert [tuple(item) for item in page[: len(first)]] == first or not first
     chapter = chapters.nursery.read(today)
     if first:
-        about = [f"{what}. {said}" if what else said for _, _, what, said in today.reads]
+        about = [f"{what}. {said}" if what else said for _, _, what, said in ranked(today)]
         assert [said for _, said in chapter[0].data["items"]] == about
     printed = [(who, said) for who, _, said in round_document(today)["read"]]
     assert printed == first
@@ -65,7 +66,7 @@ def test_whom_a_veterinarian_is_called_for_is_never_a_mere_look():
     today = demo_round("2026-05-20")
     called = today.chicks.loc[today.chicks["needs_vet"], "chick"].tolist()
     assert sorted(called) == ["K22", "K23"]
-    soon = {who: SOON[rank] for rank, who, *_ in today.reads}
+    soon = {who: SOON[rank] for rank, who, *_ in ranked(today)}
     assert not {soon[who] for who in called} & set(LOOKS)
 
 
@@ -74,3 +75,13 @@ def test_the_box_to_search_says_it_too():
     found = LookUp(today.season).page("K22")
     items = [item for display in found for item in display.data.get("items", ())]
     assert ["Read first", dict(read(today))["K22"]] in [list(item) for item in items]
+
+
+@pytest.mark.parametrize("day", DAYS[::9])
+def test_what_is_read_first_and_before_the_round_is_found_and_not_written(day):
+    today = demo_round(day)
+    asks = [before_feeding, no_amounts, still_here, water_said]
+    found = [*today.reads, *(one for ask in asks for one in ask(today))]
+    assert all(isinstance(one, Finding) for one in found)
+    acts = [one.level == ACT for one in today.reads]
+    assert acts == [one.facts["soon"] not in LOOKS for one in today.reads] == sorted(acts, reverse=True)

@@ -6,6 +6,7 @@ import pytest
 
 from analysis.growth import CURVES, fit_mixed
 from analysis.growth.choice import akaike_weights, choose_curve
+from analysis.say import in_words
 
 
 def brood(curve, *, seed=1, chicks=8, ages=range(2, 36), sigma=0.03):
@@ -89,7 +90,7 @@ def test_a_curve_that_may_be_shown_is_preferred_unless_the_weighings_speak_again
 )
 def test_weighings_without_a_curve_give_the_reason(change, why):
     choice = choose_curve(brood("logistic").assign(**change))
-    assert (choice.curve, choice.fits, choice.fit, choice.why) == ("", {}, None, why)
+    assert (choice.curve, choice.fits, choice.fit, in_words(choice.why)) == ("", {}, None, why)
     assert choice.sentence == f"No curve: {why[0].lower()}{why[1:]}"
     assert choice.weights.tolist() == [0, 0, 0]
 
@@ -111,11 +112,11 @@ def test_correlated_effects_are_kept_where_they_fit_better():
 
 def test_few_weighings_and_none():
     empty = pd.DataFrame(columns=["chick", "age_d", "mass_g"])
-    assert choose_curve(empty).why == "Too few weighings: 0, and this curve needs 4."
+    assert in_words(choose_curve(empty).why) == "Too few weighings: 0, and this curve needs 4."
     # Enough to fit, too few for AICc.
     choice = choose_curve(brood("logistic", chicks=1, ages=[3, 8, 13, 20]))
     assert choice.curve == ""
-    assert choice.why == "Too few weighings to choose a curve by."
+    assert in_words(choice.why) == "Too few weighings to choose a curve by."
 
 
 def test_before_the_bend_there_is_nothing_to_show():

@@ -17,7 +17,7 @@ from analysis.nursery import attention, round_of, round_rows, still_here, weight
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read, told
+from support import DEMO, ROOT, as_read, read_first, rows_as_read
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -96,8 +96,8 @@ def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
 def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     on = open_season(DEMO, up_to="2026-05-20")
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
-    assert {"K22", "K23"} <= {who for who, _, _ in round_of(on).read}
-    assert not {"K22", "K23"} & {who for who, _, _ in round_of(later).read}
+    assert {"K22", "K23"} <= {who for who, _, _ in read_first(round_of(on))}
+    assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
     assert in_words(findings.growth_in_short(growing(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
     assert in_words(findings.growth_in_short(growing(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
@@ -139,24 +139,24 @@ WEIGHED = "chick,weighed_at,weight\nK1,2026-05-27,20\nK1,2026-05-28,22\n"
 def test_who_is_fed_and_who_is_asked_about(open_logs, on, reared_by, logs, place):
     today = rounds(open_logs, on, reared_by, **logs)
     assert today.chicks["chick"].tolist() == (["K1"] if place == "fed" else [])
-    asked = " ".join(sentence for _, sentence in still_here(today))
+    asked = " ".join(sentence for _, sentence in as_read(still_here(today)))
     assert ("K1" in asked) == (place == "asked")
     if place == "asked":
         assert "Weaned, left or lost?" in asked
         assert today.due.empty
         assert weights_form(today).empty
-        assert not today.read
+        assert not read_first(today)
 
 
 @pytest.mark.parametrize(("hatched", "asked"), [("2026-03-30", False), ("2026-03-29", True)])
 def test_where_nobody_gives_the_days_a_chick_is_asked_about_late(open_logs, hatched, asked):
     pairs = "pair,species,cage\nP1,night parrot,C1\n"
-    assert bool(still_here(rounds(open_logs, "2026-08-11", hatched=hatched, pairs=pairs))) == asked
+    assert bool(as_read(still_here(rounds(open_logs, "2026-08-11", hatched=hatched, pairs=pairs)))) == asked
 
 
 def test_a_chick_of_unknown_age_that_was_bought_in_is_asked_about_too(open_logs):
     hatches = "chick,species,arrived_on,reared_by\nK1,sun conure,2026-03-01,hand\n"
-    assert still_here(rounds(open_logs, "2026-08-11", hatches=hatches))[0][1].startswith("K1 (age not known")
+    assert as_read(still_here(rounds(open_logs, "2026-08-11", hatches=hatches)))[0][1].startswith("K1 (age not known")
 
 
 def test_the_keepers_own_days_go_before_what_was_read(open_logs):
@@ -179,14 +179,14 @@ def test_many_are_one_entry(open_logs):
     rows = "".join(f"P1,2026-05-20,K{number},hand\n" for number in range(30))
     weights = "chick,weighed_at,weight\n" + "".join(f"K{number},2026-05-28,22\n" for number in range(30))
     today = rounds(open_logs, "2026-07-01", hatches="pair,hatched_at,chick,reared_by\n" + rows, weights=weights)
-    ((_, sentence),) = still_here(today)
+    ((_, sentence),) = as_read(still_here(today))
     assert "K0 (42 days, no word since 28 May 2026)" in sentence
     assert "and 18 more" in sentence
     assert len(words(round_page(today)).split("Still fed by hand")) == 2
 
 
 def test_a_chick_that_was_never_weighed_has_its_hours_and_no_amount(open_logs):
-    row = round_rows(rounds(open_logs, "2026-06-11")).iloc[0]
+    row = rows_as_read(round_rows(rounds(open_logs, "2026-06-11"))).iloc[0]
     assert (row["give"], row["times"]) == ("no amount", "every 4–6 h")
 
 
@@ -243,7 +243,7 @@ ORDERS = r"(?i)back to feeding|weigh it again|see that it eats alone|should see 
 
 def fell(season):
     """What the weights say of K04 on the last day that it was weighed, 15 April; it was weaned on that day."""
-    return dict(told(findings.watched(growing(season))))["K04"]
+    return dict(as_read(findings.watched(growing(season))))["K04"]
 
 
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
@@ -253,7 +253,7 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
     assert fell(here).endswith("usual while it weans. Back to feeding. An avian veterinarian should see it today.")
     assert fell(then).endswith("more than the tenth that is usual while it weans."), "it is weaned"
     assert fell(replace(here, asked_on=pd.Timestamp("2026-04-22"))).endswith("usual while it weans."), "a week on"
-    heard = [sentence for _, sentence in told(findings.watched(whole))]
+    heard = [sentence for _, sentence in as_read(findings.watched(whole))]
     heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in findings.flagged_said(whole, chick)]
     assert [sentence for sentence in heard if re.search(ORDERS, sentence)] == []
     shown = str([chart.to_dict() for chart in chapters.growth.flagged(whole)])
@@ -266,7 +266,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))
     last = whole.weights.loc[whole.weights["chick"] == "K18", "weighed_at"].max()
     on, weeks_on = (
-        dict(told(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day)))))["K18"]
+        dict(as_read(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day)))))["K18"]
         for day in (last, last + pd.Timedelta(days=14))
     )
     assert "Look at it" in on

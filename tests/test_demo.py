@@ -25,7 +25,7 @@ from analysis.logs.rules import RULES
 from analysis.nursery import attention, before_feeding, round_of, round_rows
 from analysis.rates import clutch_counts
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read, demo_round
+from support import DEMO, ROOT, as_read, demo_round, read_first, rows_as_read
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
 
@@ -94,10 +94,10 @@ def said():
 def said_on_the_day():
     """All that the round of 20 May says."""
     today = demo_round("2026-05-20")
-    yield from (f"read first: {who}: {about}: {sentence}" for who, about, sentence in today.read)
+    yield from (f"read first: {who}: {about}: {sentence}" for who, about, sentence in read_first(today))
     yield from (f"due: {row.what}: {row.names}: {row.reason}" for row in today.due.itertuples())
-    yield from (f"before: {what}: {sentence}" for what, sentence in before_feeding(today))
-    for row in round_rows(today).itertuples():
+    yield from (f"before: {what}: {sentence}" for what, sentence in as_read(before_feeding(today)))
+    for row in rows_as_read(round_rows(today)).itertuples():
         yield f"row {row.place}: {row.chick}: {row.about}: {', '.join(row.marks)}: crop {row.crop}: {row.give}"
 
 

@@ -4,9 +4,11 @@ import pandas as pd
 import pytest
 
 from analysis import chapters
+from analysis.finding import found
 from analysis.nursery import round_of, round_rows, water_said
 from analysis.report.round_page import round_document
-from support import demo_round
+from analysis.say import in_words
+from support import as_read, demo_round, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
 HEAD = "pair,clutch,egg,set_on,hatched_at,outcome,chick,reared_by,incubated_by\n"
@@ -23,7 +25,7 @@ def of_day(open_logs):
 
 
 def read(today):
-    return {who: f"{about}: {said}" for who, about, said in today.read}
+    return {who: f"{about}: {said}" for who, about, said in read_first(today)}
 
 
 def by_hand(name="K1", hatched="2026-05-05", reared="hand"):
@@ -71,7 +73,7 @@ def test_an_incubator_over_39_is_read_of_before_everything_else(of_day, day):
     readings = f"place,read_at,temperature\nbox,2026-05-20 06:00,38.4\ndrawer,2026-05-{day} 06:00,40.5\n"
     signs = "who,seen_at,sign\nK1,2026-05-20,limp\nHazel,2026-05-20,egg binding\n"
     rows = EGG + EGG.replace("A1", "A2").replace("drawer", "box") + by_hand()
-    told = of_day(rows, readings=readings, signs=signs).read
+    told = read_first(of_day(rows, readings=readings, signs=signs))
     assert [who for who, _, _ in told] == ["drawer", "K1", "Hazel", "box"]
     assert ("not read since: look at it now" in told[0][2]) == (day == 19)
 
@@ -113,7 +115,7 @@ def test_birds_pairs_and_chicks_with_their_parents_are_read_of_too(of_day):
 
 
 def test_a_chick_flagged_with_its_parents_is_read_of():
-    assert "K34" in [who for who, _, _ in demo_round("2026-05-31").read]
+    assert "K34" in [who for who, _, _ in read_first(demo_round("2026-05-31"))]
 
 
 @pytest.mark.parametrize("name", ["hand", "Hand", "by hand", "brooder", "nursery", "the nursery", "me", ""])
@@ -135,14 +137,14 @@ def test_another_word_for_the_crop_gives_no_amount(of_day, word):
     weights = f"chick,weighed_at,weight,crop\nK1,2026-05-19,30,\nK1,2026-05-20,33,{word}\n"
     today = of_day(by_hand(), weights=weights)
     assert f"“{word}” is written for its crop" in read(today)["K1"]
-    row = round_rows(today).iloc[0]
+    row = rows_as_read(round_rows(today)).iloc[0]
     assert (row["crop"], row["give"]) == (word, "no amount")
 
 
 def test_ounces_on_the_page_where_the_keeper_weighs_in_ounces(of_day):
     weights = "chick,weighed_at,weight\nK1,2026-05-18,1.00\nK1,2026-05-19,1.10\nK1,2026-05-20,1.20\n"
     today = of_day(by_hand(), weights=weights, settings="weight_unit,oz\n")
-    row = round_rows(today).iloc[0]
+    row = rows_as_read(round_rows(today)).iloc[0]
     assert (row["last"], row["weight"]) == ("1.00 · 1.10 oz", "1.20")
     assert round_document(today)["unit"] == "oz"
     assert "this morning (oz)" in chapters.nursery.chicks(today)[0].data["heads"]
@@ -152,19 +154,19 @@ def test_weights_that_no_hatchling_has_give_nobody_an_amount(of_day):
     weights = "chick,weighed_at,weight\nK1,2026-05-19,1.00\nK1,2026-05-20,1.10\nK2,2026-05-20,1.8\n"
     today = of_day(by_hand() + by_hand("K2", "2026-05-20"), weights=weights, settings="weight_unit,oz\n")
     assert today.chicks["high_ml"].isna().all()
-    assert "weight_unit" in today.chicks["why"].iloc[0]
+    assert "weight_unit" in in_words(today.chicks["why"].iloc[0])
 
 
 def test_who_needs_a_veterinarian_has_no_times_of_feeding(of_day):
     signs = "who,seen_at,sign\nK1,2026-05-20,limp\n"
     weights = "chick,weighed_at,weight\nK1,2026-05-19,30\nK1,2026-05-20,33\n"
-    assert round_rows(of_day(by_hand(), weights=weights, signs=signs))["times"].item() == ""
+    assert rows_as_read(round_rows(of_day(by_hand(), weights=weights, signs=signs)))["times"].item() == ""
 
 
 def test_a_weight_in_doubt_is_weighed_again_before_an_amount_rests_on_it():
     row = demo_round("2026-05-31").chicks.set_index("chick").loc["K24"]  # 48 g, written as 84
     assert row["weigh_again"]
-    assert row["why"].startswith("Weigh it again first")
+    assert row["why"].code == "day.weigh-again-first"
 
 
 def test_a_tenth_more_than_yesterday_is_never_asked_about():
@@ -176,13 +178,13 @@ def test_a_tenth_more_than_yesterday_is_never_asked_about():
 
 def test_a_doubtful_egg_is_told(of_day):
     weights = "egg,weighed_on,weight\nA1,2026-05-11,6.00\nA1,2026-05-14,5.90\nA1,2026-05-17,5.80\nA1,2026-05-20,5.00\n"
-    said = dict(water_said(of_day(EGG, egg_weights=weights)))
+    said = dict(as_read(water_said(of_day(EGG, egg_weights=weights))))
     assert said["A1"].startswith("5.00 g on 20 May: lost 3 % in a day or more")
     assert "crack" in said["A1"]
 
 
 def test_an_egg_overdue_is_left_where_it_is(of_day):
-    said = dict(water_said(of_day("P1,2,A1,2026-04-25,,still incubating,,,drawer\n")))
+    said = dict(as_read(water_said(of_day("P1,2,A1,2026-04-25,,still incubating,,,drawer\n"))))
     assert "leave it where it is" in said["Overdue"]
 
 
@@ -192,7 +194,7 @@ def test_a_chick_weighed_by_then_has_hatched(of_day):
     weights = "chick,weighed_at,weight\nK1,2026-05-20,10\nK1,2026-05-28,20\n"
     today = of_day(rows, weights=weights)
     assert today.chicks["chick"].tolist() == ["K1"]
-    assert today.chicks["age"].tolist() == ["age not known"]
+    assert today.chicks["age"].tolist() == [found("day.age-not-known")]
     assert today.eggs.incubating["egg"].tolist() == ["A2"]
 
 
@@ -208,5 +210,5 @@ def test_a_long_note_is_cut(of_day):
 
 def test_each_chick_is_read_of_once():
     for day in ("2026-05-20", "2026-06-10"):
-        names = [who for who, _, _ in demo_round(day).read]
+        names = [who for who, _, _ in read_first(demo_round(day))]
         assert len(names) == len(set(names))

@@ -14,6 +14,7 @@ from analysis.growth.flags.off_curve import departure
 from analysis.growth.flags.population import Population, chicks_of, population_of
 from analysis.growth.flags.scatter import Scatter, scatter_of
 from analysis.growth.flags.settle import invert
+from analysis.say import in_words
 
 AGES = np.arange(1.0, 41.0)
 
@@ -85,6 +86,24 @@ def test_a_slip_is_named_with_what_was_meant():
     assert "48 g on 26 April 2026 (day 25) looks mistaken: about 8" in flag.sentence
     assert flag.sentence.endswith("With its digits exchanged it would be 84 g.")
     assert found(frame, live=True) == [("K03", 25, "weigh again")]
+
+
+def test_a_flag_is_a_finding_with_its_facts():
+    frame = change(birds(), "K03", 25, 25, lambda _: 48.0)
+    told = watch({"": frame}).back[""]["told"].item()
+    assert (told.code, told.about, told.level) == ("growth.slip", "K03", "look")
+    assert (told.facts["written"], told.facts["expected"]) == (48.0, pytest.approx(84, rel=0.06))
+    assert told.facts["at"].facts == {"day": pd.Timestamp("2026-04-26"), "age_d": 25}
+    assert (told.facts["more"].code, told.facts["more"].facts) == ("growth.meant-exchanged", {"mass": 84.0})
+
+
+def test_what_a_flag_calls_for_stands_apart():
+    frame = standstill(birds(), "K04", 12)
+    stall = watch({"": frame}).back[""].query("flag == 'stall'").iloc[0]
+    assert (stall["told"].code, stall["told"].level) == ("growth.stall-none", "act")
+    assert stall["call"].code == "growth.vet"
+    read = find_flags(frame).query("flag == 'stall'").iloc[0]
+    assert read["sentence"] == f"{read['told']} {read['call']}" == in_words(stall["sentence"])
 
 
 def test_a_slip_in_every_chick_is_found_and_drags_none_of_their_curves():
@@ -398,7 +417,7 @@ def test_a_chick_of_two_kinds_is_refused():
 def test_with_too_few_chicks_there_is_no_curve_but_a_watch():
     frame = standstill(birds(4), "K03", 12)
     kind = watch({"": frame}).kinds[""]
-    assert kind.why == "No curve yet: 3 chicks that did well with 5 weighings, and 6 are needed."
+    assert in_words(kind.why) == "No curve yet: 3 chicks that did well with 5 weighings, and 6 are needed."
     assert {flag for _, _, flag in found(frame, live=True)} <= {"stall", "weigh again"}
     assert ("K03", "stall") in {(chick, flag) for chick, _, flag in found(frame, live=True)}
 

@@ -15,6 +15,7 @@ from analysis.feeding.formula import (
     USABLE_MIN,
     WINDOW,
 )
+from analysis.say import in_words
 
 
 def celsius(fahrenheit):
@@ -44,7 +45,7 @@ def celsius(fahrenheit):
 def test_each_limit_from_both_sides(read_c, word):
     judged = judge_formula(read_c)
     assert judged.word == word
-    assert judged.sentence.startswith(f"{read_c:g} °C: ")
+    assert in_words(judged.finding).startswith(f"{read_c:g} °C: ")
 
 
 def test_limits_against_their_sources():
@@ -58,11 +59,11 @@ def test_limits_against_their_sources():
     assert FEED_TO_C + 1 < REFUSE_FROM_C
     # Thrown away after 1 hour: Duerr & Gage, table 27.1.
     assert USABLE_MIN == 60
-    assert USABLE.startswith("1 hour")
+    assert in_words(USABLE).startswith("1 hour")
 
 
 def test_window_in_fahrenheit_lies_inside_the_window():
-    low_c, high_c, low_f, high_f = map(float, re.findall(r"[0-9]+", WINDOW))
+    low_c, high_c, low_f, high_f = map(float, re.findall(r"[0-9]+", in_words(WINDOW)))
     assert (low_c, high_c) == (FEED_FROM_C, FEED_TO_C)
     assert {judge_formula(celsius(fahrenheit)).word for fahrenheit in (low_f, high_f)} == {"feed"}
 
@@ -70,12 +71,13 @@ def test_window_in_fahrenheit_lies_inside_the_window():
 def test_a_temperature_worked_out_is_judged_as_it_is_printed():
     assert judge_formula(41.00000000000001).word == "feed"
     assert judge_formula(42.9999999).word == "refuse"
-    assert judge_formula(42.9999999).sentence.startswith("43 °C: refused")
+    assert in_words(judge_formula(42.9999999).finding).startswith("43 °C: refused")
 
 
 @pytest.mark.parametrize("read", [95, 100, 104.0, 110, 115, 125])
 def test_fahrenheit_is_said_and_never_judged(read):
-    word, sentence = judge_formula(read)
+    word, _, finding = judge_formula(read)
+    sentence = in_words(finding)
     assert word == ""
     assert "reads like °F" in sentence
     assert "°C: " not in sentence
@@ -84,21 +86,21 @@ def test_fahrenheit_is_said_and_never_judged(read):
 @pytest.mark.parametrize("read", [math.nan, math.inf, -math.inf])
 def test_no_reading(read):
     assert judge_formula(read).word == ""
-    assert judge_formula(read).sentence.startswith("No temperature was read")
+    assert in_words(judge_formula(read).finding).startswith("No temperature was read")
 
 
 @pytest.mark.parametrize("read_c", [30.0, 39.0, 42.0, 50.0])
 def test_every_judgement_says_how_to_measure(read_c):
-    sentence = judge_formula(read_c).sentence
-    for words in ("Stir", "hot spots", "in the middle", THERMOMETER):
+    sentence = in_words(judge_formula(read_c).finding)
+    for words in ("Stir", "hot spots", "in the middle", in_words(THERMOMETER)):
         assert words in sentence
-    assert "ice water" in THERMOMETER
-    assert "1 °C" in THERMOMETER
+    assert "ice water" in in_words(THERMOMETER)
+    assert "1 °C" in in_words(THERMOMETER)
 
 
 def test_only_a_second_reading_lets_warm_formula_be_fed():
-    assert "second reading is 41 °C or less" in judge_formula(42.0).sentence
-    assert "read it twice" in judge_formula(44.0).sentence
+    assert "second reading is 41 °C or less" in in_words(judge_formula(42.0).finding)
+    assert "read it twice" in in_words(judge_formula(44.0).finding)
 
 
 def test_stewart():
@@ -177,7 +179,7 @@ TEN = cooling_rate(10, 41, 38, 20)
     ],
 )
 def test_lots_by_hand(minutes, words):
-    said = lots_said(TEN, 20.0, minutes)
+    said = in_words(lots_said(TEN, 20.0, minutes))
     assert words in said
     assert ("one mix" in said) == (minutes < 10)
 
@@ -189,7 +191,7 @@ def test_the_last_chick_of_each_lot_is_fed_in_the_window():
         for first, second in ((45.0, 43.0), (42.0, 41.0), (48.0, 40.0)):
             rate = cooling_rate(5, first, second, room)
             for minutes in range(1, 40):
-                said = lots_said(rate, room, minutes)
+                said = in_words(lots_said(rate, room, minutes))
                 lots = next((number for words, number in numbers.items() if words in said), None)
                 if lots is None:
                     assert temperature_after(rate, FEED_TO_C, room, minutes / 4) < FEED_FROM_C
@@ -204,11 +206,11 @@ def test_the_last_chick_of_each_lot_is_fed_in_the_window():
 def test_no_mix_serves_longer_than_an_hour():
     # A cup that takes two hours to leave the window; the mix is thrown away after one (Duerr & Gage, table 27.1).
     slow = cooling_rate(120, 41, 38, 20)
-    assert "one mix" in lots_said(slow, 20.0, 59)
-    said = lots_said(slow, 20.0, 61)
+    assert "one mix" in in_words(lots_said(slow, 20.0, 59))
+    said = in_words(lots_said(slow, 20.0, 61))
     assert said.startswith("A mix is thrown out 1 hour after mixing")
     assert "mix in two lots" in said
-    many = lots_said(slow, 20.0, 241)
+    many = in_words(lots_said(slow, 20.0, 241))
     assert "below" in many
     assert "warm water" not in many  # it is warm enough: it is old
 
@@ -216,24 +218,24 @@ def test_no_mix_serves_longer_than_an_hour():
 @pytest.mark.parametrize("room", [38.0, 41.0, 45.0, math.nan, math.inf])
 @pytest.mark.parametrize("minutes", [5.0, 500.0])
 def test_a_room_that_is_none_promises_nothing(room, minutes):
-    said = lots_said(TEN, room, minutes)
+    said = in_words(lots_said(TEN, room, minutes))
     assert "cannot be told" in said
     assert "one mix" not in said
 
 
 @pytest.mark.parametrize("minutes", [0, -3, math.nan, math.inf])
 def test_a_round_without_a_length(minutes):
-    assert lots_said(TEN, 20.0, minutes).startswith("How long the round takes is not known.")
+    assert in_words(lots_said(TEN, 20.0, minutes)).startswith("How long the round takes is not known.")
 
 
 @pytest.mark.parametrize("rate", [0.0, -0.1, math.nan])
 def test_a_cup_that_does_not_cool(rate):
-    assert "cannot be told" in lots_said(rate, 20.0, 10)
+    assert "cannot be told" in in_words(lots_said(rate, 20.0, 10))
 
 
 def test_lots_are_no_countdown():
     for minutes in (5, 15, 25, 35, 500):
-        said = lots_said(TEN, 20.0, minutes)
+        said = in_words(lots_said(TEN, 20.0, minutes))
         assert said.endswith("the thermometer decides at every chick.")
         # the only minutes named are those of the round
         assert said.count("minutes") == 1

@@ -9,7 +9,7 @@ from analysis.growth import CURVES
 from analysis.nursery import attention, looked_back, round_of
 from analysis.say import in_words
 from analysis.simulate import simulate_season
-from support import as_read, told
+from support import as_read, read_first, rows_as_read
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
 
@@ -37,7 +37,7 @@ def test_a_chick_that_stops_growing_is_on_the_first_page(open_logs):
     season = open_logs(**brood(9, still="K9"), up_to="2026-03-23")
     assert season.chicks.set_index("chick").loc["K9", "fate"] == "being reared"
     growth = findings.growing(season)
-    assert growth.watch.kinds["cockatiel, by parents"].why.startswith("No curve yet: no chick that did well")
+    assert growth.watch.kinds["cockatiel, by parents"].why.code == "growth.no-models"
     said = dict(as_read(attention(round_of(season, growth=growth), findings.judging(season))))
     assert "veterinarian" in said["K9"]
     assert "(day 1" in said["K9"]
@@ -70,8 +70,8 @@ def test_a_chick_a_fifth_lighter_gets_a_look_and_no_alarm(open_logs):
     growth = light_one(open_logs, lambda age: 0.77, up_to=17)
     ((level, look, back),) = small(growth)
     assert (level, back) == ("look", False)
-    stands = dict(told(findings.stands(growth, "K9", round_of(growth.season, growth=growth).of("K9"))))
-    for said in (look, dict(told(findings.watched(growth)))["K9"], stands["Beside its kind"]):
+    stands = dict(as_read(findings.stands(growth, "K9", round_of(growth.season, growth=growth).of("K9"))))
+    for said in (look, dict(as_read(findings.watched(growth)))["K9"], stands["Beside its kind"]):
         assert "are its toes and wings thin, is its head large for its body, are its eyes late to open?" in said
         assert "It is small from hatch, 2" in said
         assert "and grows as the others do" in said
@@ -83,18 +83,18 @@ def test_a_chick_a_fifth_lighter_gets_a_look_and_no_alarm(open_logs):
 
 
 def test_what_is_looked_at_fits_the_chick(open_logs):
-    said = dict(told(findings.watched(light_one(open_logs, lambda age: 0.77, rearer="hand", up_to=24))))["K9"]
+    said = dict(as_read(findings.watched(light_one(open_logs, lambda age: 0.77, rearer="hand", up_to=24))))["K9"]
     assert "do the feathers of its head stand oddly" in said
     assert "eyes" not in said
     assert "Go over its feeds, the mix and the brooder's warmth too." in said
     falling = light_one(open_logs, lambda age: 0.84 - 0.006 * age)
-    assert "It falls further behind: 1" in dict(told(findings.watched(falling)))["K9"]
+    assert "It falls further behind: 1" in dict(as_read(findings.watched(falling)))["K9"]
 
 
 def test_a_light_chick_is_read_of_first_as_a_look_and_fed_as_ever(open_logs):
     growth = light_one(open_logs, lambda age: 0.77, rearer="hand", up_to=17)
     today = round_of(growth.season, growth.season.last_day, growth)
-    ((who, _, said),) = today.read
+    ((who, _, said),) = read_first(today)
     assert (who, "are its toes and wings thin" in said) == ("K9", True)
     row = today.chicks.set_index("chick").loc["K9"]
     assert not row["needs_vet"]
@@ -118,8 +118,8 @@ def test_so_light_a_chick_is_for_a_veterinarian_to_judge(open_logs):
     # below 75 % chicks do poorly: Klaassen & Bech 1992, arctic tern
     growth = light_one(open_logs, lambda age: 0.73)
     assert growth.flags.query("chick == 'K9' and flag == 'light for age'").empty
-    assert "So light a chick is for an avian veterinarian to judge." in dict(told(findings.watched(growth)))["K9"]
-    assert "no alarm" not in dict(told(findings.watched(growth)))["K9"]
+    assert "So light a chick is for an avian veterinarian to judge." in dict(as_read(findings.watched(growth)))["K9"]
+    assert "no alarm" not in dict(as_read(findings.watched(growth)))["K9"]
 
 
 LOSS = "chick,found_on,cause\n"
@@ -141,7 +141,7 @@ def test_a_slip_of_the_pen_is_no_warning_and_a_deep_fall_is_one(open_logs):
         f"{LOSS}K1,{hatched + pd.Timedelta(days=41):%Y-%m-%d},cat\nK2,{hatched + pd.Timedelta(days=43):%Y-%m-%d},\n"
     )
     season = open_logs(pairs=PAIRS, hatches="\n".join(hatches), weights="\n".join(rows), losses=losses)
-    items = told(findings.watched(findings.growing(season)))
+    items = as_read(findings.watched(findings.growing(season)))
     said = dict(items)
     assert said["Lost, and seen in time"].startswith(
         "2 weighed chicks were lost; 1 had been flagged by weight at least"
@@ -197,7 +197,7 @@ def test_earlier_seasons_help_and_are_told_apart(tmp_path, write_logs):
     assert not alone.watch.kinds["cockatiel, by parents"].enough
     assert findings.states_table(alone)["state"].map(in_words).unique().tolist() == ["no curve yet"]
     assert ("cockatiel, by parents", True) in {
-        (who, "trade's own rule" in said) for who, said in told(findings.watched(alone))
+        (who, "trade's own rule" in said) for who, said in as_read(findings.watched(alone))
     }
 
 
@@ -268,8 +268,8 @@ def stops(share=1.0):
 def everything_said(growth, chick):
     """All that stands on a chick's page, in its chapter and in the tables, of this chick."""
     name = findings.chick_named(growth.season, chick)
-    items = told(findings.stands(growth, name, round_of(growth.season, growth=growth).of(name)))
-    items += [item for item in told(findings.watched(growth)) if item[0] == name]
+    items = as_read(findings.stands(growth, name, round_of(growth.season, growth=growth).of(name)))
+    items += [item for item in as_read(findings.watched(growth)) if item[0] == name]
     states = findings.states_table(growth).set_index("chick")
     return " ".join([*(f"{what}: {said}" for what, said in items), in_words(states.loc[name, "state"])])
 
@@ -329,7 +329,7 @@ def test_a_chick_whose_kind_has_a_curve_is_not_told_that_it_has_none(open_logs):
 
 def test_why_nothing_is_expected_of_the_next_weighing_is_said_of_each_case(open_logs):
     def of_the_next(growth, chick="K9"):
-        return dict(told(findings.stands(growth, chick, [])))["Next weighing"]
+        return dict(as_read(findings.stands(growth, chick, [])))["Next weighing"]
 
     off_course = light_one(open_logs, stops(), up_to=17)
     assert of_the_next(off_course) == (
@@ -381,21 +381,21 @@ def runt(*, mates=True, last=33):
 def test_a_runt_that_was_lost_is_said_to_have_been_light_beside_its_nest_mates(open_logs):
     growth = findings.growing(open_logs(**runt()))
     assert not growth.watch.kinds["cockatiel, by parents"].enough
-    said = dict(told(findings.watched(growth)))["K4"]
+    said = dict(as_read(findings.watched(growth)))["K4"]
     assert said == (
         "Lost on day 15; light beside its nest mates: 33 g on day 13, where K1 weighed 53 g, K2 54 g and K3 51 g at "
         "that age."
     )
-    assert "gave no sign" not in " ".join(said for _, said in told(findings.watched(growth)))
-    (row,) = looked_back(growth).to_dict("records")
+    assert "gave no sign" not in " ".join(said for _, said in as_read(findings.watched(growth)))
+    (row,) = rows_as_read(looked_back(growth)).to_dict("records")
     assert row["by weight"] == "light beside its nest mates, day 8"  # the first of the week before
     assert row["days_before"] == 7
 
 
 def test_one_as_heavy_as_its_nest_mates_and_one_without_any(open_logs):
-    said = dict(told(findings.watched(findings.growing(open_logs(**runt(last=52))))))["K4"]
+    said = dict(as_read(findings.watched(findings.growing(open_logs(**runt(last=52))))))["K4"]
     assert said == "Lost on day 15; not flagged before: beside its nest mates its 13 weighings gave no sign of it."
-    alone = dict(told(findings.watched(findings.growing(open_logs(**runt(mates=False))))))["K4"]
+    alone = dict(as_read(findings.watched(findings.growing(open_logs(**runt(mates=False))))))["K4"]
     assert alone == (
         "Lost on day 15; its weighings cannot tell: its kind has no curve yet, and no nest mate was weighed at its age."
     )
@@ -404,18 +404,18 @@ def test_one_as_heavy_as_its_nest_mates_and_one_without_any(open_logs):
 def test_nest_mates_are_of_its_clutch_and_of_its_age(open_logs):
     other = runt()
     other["hatches"] = other["hatches"].replace("P1,1,2026-05-05,K4", "P1,2,2026-05-05,K4")
-    assert "its weighings cannot tell" in dict(told(findings.watched(findings.growing(open_logs(**other)))))["K4"]
+    assert "its weighings cannot tell" in dict(as_read(findings.watched(findings.growing(open_logs(**other)))))["K4"]
     older = runt()
     rows = [row for row in older["weights"].splitlines() if row.startswith(("K4", "chick")) or row.endswith("2026")]
     rows += ["K1,2026-05-22,80", "K1,2026-05-23,84"]  # twenty days old
     older["weights"] = "\n".join(rows)
-    assert "its weighings cannot tell" in dict(told(findings.watched(findings.growing(open_logs(**older)))))["K4"]
+    assert "its weighings cannot tell" in dict(as_read(findings.watched(findings.growing(open_logs(**older)))))["K4"]
 
 
 def test_a_drop_before_a_loss_is_no_missing_sign_where_there_is_no_curve(open_logs):
     logs = runt(mates=False)
     logs["weights"] = logs["weights"].replace("K4,2026-05-18,33.0", "K4,2026-05-18,24.0")
-    said = dict(told(findings.watched(findings.growing(open_logs(**logs)))))["K4"]
+    said = dict(as_read(findings.watched(findings.growing(open_logs(**logs)))))["K4"]
     assert "the trade's own rule would have called on day 13" in said
     assert "cannot tell" not in said
 
@@ -450,7 +450,7 @@ def test_nothing_is_asked_of_a_chick_that_is_gone(open_logs, fate):
     season, today = growth.season, round_of(growth.season, growth=growth)
     assert season.chicks.set_index("chick").loc["K9", "fate"] == fate
     assert (growth.flags.query("chick == 'K9'")["level"] == "act").any()
-    assert "K9" not in {who for who, _, _ in today.read}
+    assert "K9" not in {who for who, _, _ in read_first(today)}
     shown = [*chapters.one_chick.about(season, "K9"), *chapters.one_chick.stands(today, "K9")]
     shown += [*chapters.one_chick.weights(growth, "K9")[:1], *chapters.one_chick.fed(season, "K9")]
     text = " ".join([str(dict(one.data)) for one in shown] + [everything_said(growth, "K9")])
@@ -465,7 +465,7 @@ def test_nothing_is_asked_of_a_chick_that_is_gone(open_logs, fate):
 
 def test_a_chick_that_is_here_is_still_asked_about(open_logs):
     growth = light_one(open_logs, lambda age: 1.0 if age < 35 else 1 - 0.04 * (age - 34), rearer="hand", up_to=40)
-    text = everything_said(growth, "K9") + str(told(findings.about_chick(growth.season, "K9")))
+    text = everything_said(growth, "K9") + str(as_read(findings.about_chick(growth.season, "K9")))
     assert "Back to feeding." in text
     assert "avian veterinarian" in text
     assert "it may still have to be fed" in text
@@ -476,6 +476,6 @@ def test_a_small_chick_that_was_lost_is_spoken_of_as_past(open_logs):
     folder = growth.season.folder
     logs = {name: (folder / f"{name}.csv").read_text() for name in ("pairs", "hatches", "weights")}
     lost = findings.growing(open_logs(**logs, losses=f"{LOSS}K9,2026-05-31,\n"))
-    said = " ".join(text for who, text in told(findings.watched(lost)) if who == "K9")
+    said = " ".join(text for who, text in as_read(findings.watched(lost)) if who == "K9")
     assert "no alarm" not in said
     assert "growing as they do" not in said

@@ -11,8 +11,9 @@ from analysis.findings import judging
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
 from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
+from analysis.say import in_words
 from analysis.season.signs import signs_of
-from support import ROOT, as_read, told
+from support import ROOT, as_read, ranked, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
 HEAD = "pair,clutch,egg,hatched_at,chick,reared_by,brooder\n"
@@ -48,11 +49,11 @@ def mornings(name, *masses, last=20, crop=""):
 
 
 def said(today):
-    return {who: f"{about}: {sentence}" for who, about, sentence in today.read}
+    return {who: f"{about}: {sentence}" for who, about, sentence in read_first(today)}
 
 
 def chick(today, name="K1"):
-    return today.chicks.set_index("chick").loc[name]
+    return rows_as_read(today.chicks).set_index("chick").loc[name]
 
 
 # -- 1: the weaning calendar
@@ -62,9 +63,9 @@ def chick(today, name="K1"):
 def test_a_full_crop_while_it_loses_is_read_first_at_every_age(of_day, born):
     rows = hatched("K1", born) + hatched("K2", "2026-05-08")
     today = of_day(rows, mornings("K1", 95, 92, 89, crop="full") + mornings("K2", 30, 33, 36))
-    assert today.read[0][0] == "K1"
-    assert "Nothing is fed on top of it" in today.read[0][2]
-    assert "95, 92 and 89 g" in today.read[0][2]
+    assert read_first(today)[0][0] == "K1"
+    assert "Nothing is fed on top of it" in read_first(today)[0][2]
+    assert "95, 92 and 89 g" in read_first(today)[0][2]
     assert today.chicks["chick"].tolist() == ["K2", "K1"]  # fed last, with its own syringe
     assert chick(today)["own_tools"]
     assert pd.isna(chick(today)["high_ml"])
@@ -117,7 +118,7 @@ def read_at(celsius, place="brooder"):
 
 def test_a_hatchling_at_39_2_is_taken_out_at_once(of_day):
     today = of_day(hatched("K1", "2026-05-19", brooder="brooder"), readings=read_at(39.2))
-    (rank, who, _, sentence) = today.reads[0]
+    (rank, who, _, sentence) = ranked(today)[0]
     assert (rank, who) == (0, "brooder")
     assert "too warm for K1 (to day 3: 35 to 36.5 °C)" in sentence
     assert "Take the chicks out to a cooler place now" in sentence
@@ -137,15 +138,15 @@ def test_a_macaw_of_31_days_is_not_chilled_by_its_calendar(of_day, sign, out):
     rows = hatched("K1", "2026-04-19", brooder="brooder")
     today = of_day(rows, species="scarlet macaw", readings=read_at(30), signs=signs)
     assert ("brooder" in said(today)) == out
-    brooder = dict(before_feeding(today))["Brooder"]
+    brooder = dict(as_read(before_feeding(today)))["Brooder"]
     assert ("25 to 26" in brooder) == out
 
 
 def test_the_latest_stage_that_was_seen_counts(of_day):
     signs = "who,seen_at,sign\nK1,2026-05-18,feathered\nK1,2026-05-10,pins\n"
     today = of_day(hatched("K1", "2026-04-19"), signs=signs)
-    assert "K1 (feathered): 25 to 26 °C" in dict(before_feeding(today))["Brooder"]
-    assert today.read == []
+    assert "K1 (feathered): 25 to 26 °C" in dict(as_read(before_feeding(today)))["Brooder"]
+    assert read_first(today) == []
 
 
 def test_where_nobody_says_which_brooder_every_chick_that_may_be_in_it_counts_and_it_is_said(of_day):
@@ -170,7 +171,7 @@ def test_an_overheated_chick_is_cooled(of_day):
     assert "offer no food" in sentence
     assert not re.search("keep it warm|warm and quiet", sentence, re.IGNORECASE)
     assert pd.isna(chick(today)["high_ml"])
-    assert today.reads[0][0] == 0
+    assert ranked(today)[0][0] == 0
 
 
 OWN_WORDS = {
@@ -216,7 +217,7 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
-        screen = " ".join(sentence for _, sentence in told(findings.stands(today.growth, "K1", today.of("K1"))))
+        screen = " ".join(sentence for _, sentence in as_read(findings.stands(today.growth, "K1", today.of("K1"))))
         assert flat(words) in flat(screen)
     if sign in AT_ONCE:
         assert "at once" in flat(said(today)[who])
@@ -233,7 +234,7 @@ def test_of_those_that_warm_nobody_says_it_of_a_hot_chick():
 def findings_of(*signs):
     from analysis.season import asked_by
 
-    return asked_by(signs_of(signs, "chick"))
+    return in_words(asked_by(signs_of(signs, "chick")))
 
 
 def test_every_row_of_the_table_says_how_soon_where_from_and_defers():
@@ -270,7 +271,7 @@ def test_a_warm_begging_chick_with_an_empty_crop_is_not_starved_until_somebody_h
     today = of_day(hatched("K1", "2026-05-01"), mornings("K1", 40, 40, 40, crop="empty"))
     assert "usual feed goes on while you reach the veterinarian, never more" in said(today)["K1"]
     assert "Cold, dull, not begging, or with food left: nothing" in said(today)["K1"]
-    assert round_rows(today)["times"].item() == "or as usual: read first"
+    assert rows_as_read(round_rows(today))["times"].item() == "or as usual: read first"
     cold = of_day(
         hatched("K1", "2026-05-01"), mornings("K1", 40, 40, 40), signs="who,seen_at,sign\nK1,2026-05-20,cold\n"
     )
@@ -296,7 +297,7 @@ def test_a_feed_in_the_other_unit_that_burns_is_asked_about(of_day, value):
 
 def test_a_feed_in_the_other_unit_that_does_not_burn_is_left_to_the_check(of_day):
     today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 22, 24), feeds=fed("2026-05-20 07:00,K1,formula,2,104"))
-    assert today.read == []
+    assert read_first(today) == []
 
 
 def test_no_setting_makes_hot_food_safe(of_day):
@@ -323,9 +324,9 @@ def test_a_feed_far_over_the_most_is_spoken_of(of_day, ml, read):
 
 def test_a_hatchlings_first_hours_have_an_end(of_day):
     today = of_day(hatched("K1", "2026-05-20 02:40"))
-    row = round_rows(today).iloc[0]
+    row = rows_as_read(round_rows(today)).iloc[0]
     assert (row["give"], row["times"]) == ("no amount", "none; ask from 14:40")
-    told = dict(before_feeding(today))["Hatchlings"]
+    told = dict(as_read(before_feeding(today)))["Hatchlings"]
     for words in ("12 hours after hatching ask", "24 hours", "fluid", "through the night"):
         assert words in told
     for at, times in (
@@ -334,8 +335,8 @@ def test_a_hatchlings_first_hours_have_an_end(of_day):
         ("2026-05-19 05:00", "every 2 h, nights too"),
         ("2026-05-19", "hour not known: ask first"),
     ):
-        assert round_rows(of_day(hatched("K1", at)))["times"].item() == times, at
-    assert "Hatchlings" not in dict(before_feeding(of_day(hatched("K1", "2026-05-10"))))
+        assert rows_as_read(round_rows(of_day(hatched("K1", at))))["times"].item() == times, at
+    assert "Hatchlings" not in dict(as_read(before_feeding(of_day(hatched("K1", "2026-05-10")))))
 
 
 def test_what_the_crop_decides_and_the_humidity_are_on_the_printed_round(of_day):
@@ -346,7 +347,7 @@ def test_what_the_crop_decides_and_the_humidity_are_on_the_printed_round(of_day)
 
 def test_nobody_without_an_amount_lacks_a_reason(of_day):
     today = of_day(hatched("K1", "2026-05-19") + hatched("K2", "2026-05-05"))
-    assert {who for who, _ in no_amounts(today)} == {"K1", "K2"}
+    assert {who for who, _ in as_read(no_amounts(today))} == {"K1", "K2"}
 
 
 # -- two things at once, and what is over
@@ -376,7 +377,7 @@ def test_of_two_signs_neither_takes_the_others_words(of_day, cell, who, words, n
     today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
     assert words in said(today)[who]
     assert never not in said(today)[who]
-    assert today.reads[0][0] == 0 or "crop" in cell
+    assert ranked(today)[0][0] == 0 or "crop" in cell
 
 
 def test_a_stage_within_a_sentence_silences_nothing(of_day):
@@ -414,7 +415,7 @@ def test_where_a_stage_is_not_sure_the_youngest_decides_what_is_too_cold(of_day)
     today = of_day(rows, species="zebra finch", readings=read_at(26, "b1"))
     assert "too cold for" in said(today)["b1"]
     both = of_day(hatched("K1", "2026-05-17") + hatched("K2", "2026-05-17"))
-    assert "28 °C." not in dict(before_feeding(both))["Brooder"]
+    assert "28 °C." not in dict(as_read(before_feeding(both)))["Brooder"]
 
 
 def test_a_box_that_a_hatchling_needs_warm_is_not_turned_down(of_day):
@@ -425,7 +426,7 @@ def test_a_box_that_a_hatchling_needs_warm_is_not_turned_down(of_day):
     assert "Turn it down" not in found
     assert "K1 may need" in found
     far = of_day(rows, readings=read_at(38.0, "box"), signs=signs)
-    assert far.reads[0][:2] == (0, "box")
+    assert ranked(far)[0][:2] == (0, "box")
 
 
 def test_a_chick_in_a_hot_box_is_not_kept_warm(of_day):
@@ -437,7 +438,7 @@ def test_a_chick_in_a_hot_box_is_not_kept_warm(of_day):
 
 def test_a_finch_has_no_hours_of_a_parrot(of_day):
     today = of_day(hatched("K1", "2026-05-08"), mornings("K1", 8, 8.5, 9), species="zebra finch")
-    assert round_rows(today)["times"].item() == "finch: more often, ask"
+    assert rows_as_read(round_rows(today))["times"].item() == "finch: more often, ask"
 
 
 def test_a_weaned_chick_that_goes_light_is_read_of(open_logs):

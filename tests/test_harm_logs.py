@@ -6,6 +6,8 @@ from test_harm import chick, fed, hatched, mornings, of_day, read_at, said  # no
 
 from analysis.nursery import before_feeding, round_of, round_rows
 from analysis.report.round_page import read_first
+from analysis.say import in_words
+from support import as_read, ranked, rows_as_read
 
 OTHERS = hatched("K2", "2026-05-05")
 STEADY = mornings("K2", 40, 42, 44, 46, 48, 50)
@@ -22,7 +24,7 @@ def test_a_crop_counts_where_its_weight_cannot_be_read(of_day, weight):  # noqa:
     assert "Nothing is fed on top of it" in told
     assert pd.isna(chick(today)["high_ml"])
     assert chick(today, "K2")["high_ml"] == 5.0
-    row = round_rows(today).set_index("chick").loc["K1"]
+    row = rows_as_read(round_rows(today)).set_index("chick").loc["K1"]
     assert (row["weight"], row["crop"], row["give"]) == ("", "full", "no amount")
     account = today.season.accounting.set_index("log").loc["weights"]
     assert (account["read"], account["not_used"]) == (10, 1)
@@ -56,20 +58,20 @@ IN_F = "temperature_unit,F\n"
 def test_a_brooder_read_in_the_other_unit_is_judged(of_day, value, settings, celsius):  # noqa: F811
     rows = hatched("K1", "2026-05-15", brooder="brooder A")
     today = of_day(rows, mornings("K1", 10, 11, 12), settings=settings, readings=read_at(value, "brooder A"))
-    rank, who, _, told = today.reads[0]
+    rank, who, _, told = ranked(today)[0]
     assert (rank, who) == (0, "brooder A")
     assert f"{celsius} °C when last read" in told
     assert "Take the chicks out to a cooler place now" in told
     own, other = ("F", "C") if settings else ("C", "F")
     assert f"{value:g} is written; in °{own} that cannot be, so it is read as °{other}: {celsius} °C." in told
-    assert f"brooder A {float(celsius):.0f} °C" in dict(before_feeding(today))["Brooder"]
+    assert f"brooder A {float(celsius):.0f} °C" in dict(as_read(before_feeding(today)))["Brooder"]
 
 
 def test_an_incubator_read_in_the_other_unit_is_judged(open_logs):
     hatches = "pair,clutch,egg,set_on,hatched_at,outcome,chick,reared_by,incubated_by\nP1,2,A1,2026-05-10,,,,,inc\n"
     settings = "setting,value\nseason,2026\n"
     today = round_of(open_logs(up_to="2026-05-20", hatches=hatches, settings=settings, readings=read_at(104, "inc")))
-    rank, who, _, told = today.reads[0]
+    rank, who, _, told = ranked(today)[0]
     assert (rank, who) == (0, "inc")
     assert "Open it now" in told
     assert "104 is written; in °C that cannot be" in told
@@ -79,11 +81,11 @@ def test_an_incubator_read_in_the_other_unit_is_judged(open_logs):
 def test_food_that_burns_in_degrees_celsius_in_a_log_kept_in_fahrenheit(of_day, value):  # noqa: F811
     rows, weights = hatched("K1", "2026-05-05"), mornings("K1", 22, 24)
     today = of_day(rows, weights, settings=IN_F, feeds=fed(f"2026-05-20 07:00,K1,formula,2,{value}"))
-    assert today.reads[0][:2] == (0, "K1")
+    assert ranked(today)[0][:2] == (0, "K1")
     assert f"{value} is written as the temperature of its food" in said(today)["K1"]
     assert f"in °C it is {value:.1f} °C, and that burns a crop" in said(today)["K1"]
     cool = of_day(rows, weights, settings=IN_F, feeds=fed("2026-05-20 07:00,K1,formula,2,39"))
-    assert cool.read == []
+    assert cool.reads == []
 
 
 # -- a damaged log of weights
@@ -96,8 +98,10 @@ def test_no_amount_rests_on_a_damaged_log_of_weights(of_day):  # noqa: F811
     spoilt = "".join(f"K1,2026-05-{day:02d},x{day},\n" for day in range(7, 19))
     today = of_day(rows, STEADY + mornings("K1", 44, 46) + spoilt)
     assert today.chicks["high_ml"].isna().all()
-    assert set(today.chicks["why"]) == {"The weights log is damaged: this page gives no amount; see Read first."}
-    assert dict(before_feeding(today))["To mix"].startswith("No amount is given for anybody.")
+    assert set(map(in_words, today.chicks["why"])) == {
+        "The weights log is damaged: this page gives no amount; see Read first."
+    }
+    assert dict(as_read(before_feeding(today)))["To mix"].startswith("No amount is given for anybody.")
     assert any(about == "damaged log" for _, about, _ in read_first(today))
 
 
@@ -107,7 +111,7 @@ def test_no_amount_rests_on_a_damaged_log_of_weights(of_day):  # noqa: F811
 def test_warm_seed_burns_no_crop_and_is_no_feed_of_a_syringe(of_day):  # noqa: F811
     rows, weights = hatched("K1", "2026-05-05"), mornings("K1", 22, 24)
     for row in ("2026-05-20 07:00,K1,seed,2,60", "2026-05-20 07:00,K1,seed,30,", "2026-05-20 07:00,K1,seed,2,115"):
-        assert of_day(rows, weights, feeds=fed(row)).read == []
+        assert of_day(rows, weights, feeds=fed(row)).reads == []
     assert "burns a crop" in said(of_day(rows, weights, feeds=fed("2026-05-20 07:00,K1,,2,60")))["K1"]
 
 
@@ -130,8 +134,8 @@ def test_a_sign_of_a_name_that_no_log_knows_is_read_as_a_chicks(of_day):  # noqa
     signs = "who,seen_at,sign\nD3,2026-05-20,cold\n"
     today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 22, 24), signs=signs)
     as_chick = of_day(hatched("D3", "2026-05-05", "P1"), "", signs=signs)
-    rank, _, _, told = next(item for item in today.reads if item[1] == "D3")
-    like = next(item for item in as_chick.reads if item[1] == "D3")
+    rank, _, _, told = next(item for item in ranked(today) if item[1] == "D3")
+    like = next(item for item in ranked(as_chick) if item[1] == "D3")
     assert rank == like[0]
     assert like[3] in told
     assert "No D3 in your logs: which chick or bird?" in told

@@ -18,8 +18,10 @@ from analysis.growth.mixed.likelihood import Evidence, objective, split
 from analysis.growth.mixed.mixture import quantiles
 from analysis.growth.mixed.search import bounds, search
 from analysis.growth.mixed.starts import begin, first_mean
+from analysis.say import in_words
 
 REFERENCE = Path(__file__).parent / "reference"
+UNSETTLED = {"growth.ran-off", "growth.unsettled"}
 MEANS = ["A_g", "K_per_d", "ti_d"]
 ENDS = [f"{name}_{end}" for name in MEANS for end in ("low", "high")]
 
@@ -219,7 +221,7 @@ def test_a_search_without_an_end_says_so(chickweight, curve, error):
     # These swing: a small change of the standard deviations takes the whole population to another curve and back.
     fit = fit_mixed(chickweight, curve=curve, error=error, covariance="full")
     assert not fit.converged
-    assert fit.why.startswith("The search for a curve did not come to rest")
+    assert fit.why.code in UNSETTLED
 
 
 def test_first_values_use_all_weighings():
@@ -477,8 +479,8 @@ def test_poor_weighings_give_an_answer_or_a_reason(poor, options):
     ],
 )
 def test_numbers_that_are_no_finding_say_so(frame, why):
-    said = fit_mixed(frame).why
-    assert said == why or said.startswith("The search for a curve did not come to rest")
+    found = fit_mixed(frame).why
+    assert in_words(found) == why or found.code in UNSETTLED
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from analysis.nursery import before_feeding, looked_back, looked_back_said, no_a
 from analysis.nursery.care import _still
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
-from support import DEMO, demo_round
+from support import DEMO, as_read, demo_round, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -46,7 +46,7 @@ def of_day(open_logs):
 
 
 def chick(today, name):
-    return today.chicks.set_index("chick").loc[name]
+    return rows_as_read(today.chicks).set_index("chick").loc[name]
 
 
 @pytest.fixture(scope="module")
@@ -58,8 +58,8 @@ def demo():
 
 
 def test_on_the_day_of_the_demo_two_are_read_of_and_nobody_else(demo):
-    assert [who for who, _, _ in demo.read] == ["K23", "K22"]  # before the next feed, then today
-    said = {who: sentence for who, _, sentence in demo.read}
+    assert [who for who, _, _ in read_first(demo)] == ["K23", "K22"]  # before the next feed, then today
+    said = {who: sentence for who, _, sentence in read_first(demo)}
     assert "veterinarian" in said["K22"]
     assert "Nothing is fed on top of it" in said["K23"]
 
@@ -85,7 +85,7 @@ def test_no_amount_for_the_young_the_flagged_and_who_has_food_left(demo):
     weight = known["today_g"].fillna(known["last_g"])
     assert (known["high_ml"] <= 0.1 * weight + 1e-9).all()
     assert (known["low_ml"] < known["high_ml"]).all()
-    assert {"K35, K36 and K33", "K31"} == {who for who, _ in no_amounts(demo)}
+    assert {"K35, K36 and K33", "K31"} == {who for who, _ in as_read(no_amounts(demo))}
 
 
 def test_what_is_expected_is_what_the_weighings_before_the_day_say(demo):
@@ -103,7 +103,7 @@ def test_what_is_expected_is_what_the_weighings_before_the_day_say(demo):
 
 
 def test_the_mornings_mixes_are_judged(demo):
-    said = dict(before_feeding(demo))
+    said = dict(as_read(before_feeding(demo)))
     assert re.search(r"06:50, 42(\.0)? °C: wait; 07:02, 40\.2 °C: in the window", said["Read today"])
     assert "39 minutes" in said["Blue cup"]  # thirteen chicks at three minutes each
     assert "brooders" in said["Brooder"]
@@ -132,14 +132,14 @@ def test_who_left_or_is_with_a_pair_is_not_in_it(of_day):
 def test_nobody_is_no_error(of_day):
     today = of_day(hatched("K1", "2026-05-01", reared="P1"))
     assert today.chicks.empty
-    assert today.read == []
-    assert before_feeding(today) == []
-    assert round_rows(today).empty
+    assert read_first(today) == []
+    assert as_read(before_feeding(today)) == []
+    assert rows_as_read(round_rows(today)).empty
 
 
 def test_a_chick_without_a_weight_or_a_day_of_hatch(of_day):
     today = of_day(hatched("K1", "") + hatched("K2", "2026-05-10"))
-    rows = round_rows(today).set_index("chick")
+    rows = rows_as_read(round_rows(today)).set_index("chick")
     assert rows.loc["K1", "about"].startswith("age not known")
     assert rows["last"].tolist() == ["none yet", "none yet"]
     assert today.chicks["chick"].tolist() == ["K2", "K1"]  # unknown age after the known
@@ -153,7 +153,7 @@ def test_an_amount_rests_on_this_mornings_weight_or_says_that_it_does_not(of_day
     assert chick(today, "K1")["high_ml"] == pytest.approx(5.4)
     assert chick(today, "K2")["high_ml"] == pytest.approx(5.2)
     assert pd.isna(chick(today, "K3")["high_ml"])  # two days old
-    times = round_rows(today).set_index("chick")["times"]
+    times = rows_as_read(round_rows(today)).set_index("chick")["times"]
     assert times["K2"].startswith("for 52 g; every")
     assert times["K1"].startswith("every")
 
@@ -164,7 +164,7 @@ def test_an_amount_rests_on_this_mornings_weight_or_says_that_it_does_not(of_day
 def test_the_last_gain_tells_what_to_expect(of_day):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d17=20, d18=22))
     row = chick(today, "K1")
-    assert row["by"] == "its last gain"
+    assert row["by"] == "last gain"
     # two days on: two days' gain; not below the last; at most two fifths a day, which is more than twice its gain
     assert (row["expected_g"], row["low_g"]) == (26, 22)
     assert row["high_g"] == pytest.approx(22 * 1.8)
@@ -181,16 +181,16 @@ def test_the_last_gain_tells_what_to_expect(of_day):
 )
 def test_the_trades_rule_stands_where_there_is_no_curve(of_day, weights, called):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", **weights))
-    assert [who for who, _, _ in today.read] == (["K1"] if called else [])
+    assert [who for who, _, _ in read_first(today)] == (["K1"] if called else [])
     if called:
-        assert "p. 617" in today.read[0][2]
+        assert "p. 617" in read_first(today)[0][2]
         assert chick(today, "K1")["own_tools"]
 
 
 def test_it_calls_no_hatchling_and_nobody_that_is_weaning(of_day):
     weights = weighed("K1", d18=3, d19=3, d20=2.9) + weighed("K2", d18=90, d19=88, d20=86)
     today = of_day(hatched("K1", "2026-05-18") + hatched("K2", "2026-04-05"), weights)
-    assert today.read == []
+    assert read_first(today) == []
 
 
 # -- food left, signs
@@ -208,25 +208,25 @@ def test_it_calls_no_hatchling_and_nobody_that_is_weaning(of_day):
 )
 def test_food_left_is_read_of(of_day, crops, words, needs_vet):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", **crops))
-    assert bool(today.read) == (words is not None)
+    assert bool(read_first(today)) == (words is not None)
     if words:
-        assert words in today.read[0][2]
-        assert "Nothing is fed on top of it" in today.read[0][2]
-        assert "veterinarian" in today.read[0][2]
+        assert words in read_first(today)[0][2]
+        assert "Nothing is fed on top of it" in read_first(today)[0][2]
+        assert "veterinarian" in read_first(today)[0][2]
         assert pd.isna(chick(today, "K1")["high_ml"])
     assert chick(today, "K1")["needs_vet"] == needs_vet
 
 
 def test_food_in_a_hatchling_is_no_alarm(of_day):
-    assert of_day(hatched("K1", "2026-05-18"), weighed("K1", d19=(3, "part"), d20=(4, "part"))).read == []
+    assert read_first(of_day(hatched("K1", "2026-05-18"), weighed("K1", d19=(3, "part"), d20=(4, "part")))) == []
 
 
 def test_a_sign_stays_open_until_its_crop_is_written_empty(of_day):
     signs = "who,seen_at,sign,notes\nK1,2026-05-18,crop not emptying,half full at ten\n"
     open_yet = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22, d20=24), signs=signs)
-    assert "half full at ten" in open_yet.read[0][2]
+    assert "half full at ten" in read_first(open_yet)[0][2]
     over = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=(22, "empty"), d20=24), signs=signs)
-    assert over.read == []
+    assert read_first(over) == []
 
 
 def test_a_cold_chick_is_never_fed(of_day):
@@ -238,14 +238,14 @@ def test_a_cold_chick_is_never_fed(of_day):
 
 def test_a_good_sign_asks_for_nothing(of_day):
     signs = "who,seen_at,sign\nK1,2026-05-20,eating alone\n"
-    assert of_day(hatched("K1", "2026-05-05"), weighed("K1", d19=22, d20=24), signs=signs).read == []
+    assert read_first(of_day(hatched("K1", "2026-05-05"), weighed("K1", d19=22, d20=24), signs=signs)) == []
 
 
 # -- losses looked back at
 
 
 def test_losses_of_the_demo_looked_back_at():
-    table = looked_back(growing(open_season(DEMO))).set_index("chick")
+    table = rows_as_read(looked_back(growing(open_season(DEMO)))).set_index("chick")
     assert len(table) == 12
     assert table.loc["K14", "by weight"] == "no gain or loss, day 18"
     assert table.loc["K14", "seen"] == "crop not emptying, day 17"
@@ -253,7 +253,7 @@ def test_losses_of_the_demo_looked_back_at():
     assert table.loc["K15", ["by weight", "seen", "food left"]].tolist() == ["", "", ""]
     together = table[table["event"] != ""]
     assert set(together.index) == {"K27", "K28", "K35", "K39", "K40"}
-    said = dict(looked_back_said(table.reset_index()))
+    said = dict(as_read(looked_back_said(table.reset_index())))
     assert "One event" in said["Lost together"]
     assert said["Seen in time"].startswith("Of 7 chicks lost alone, 2 had a warning")
 
@@ -263,7 +263,7 @@ def test_a_warning_of_the_day_itself_or_long_before_is_none(open_logs):
     hatches = HEAD + "".join(hatched(name, "2026-05-01") for name in ("K1", "K2", "K3"))
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\nK3,2026-05-20\n"
     season = open_logs(pairs=PAIRS, hatches=hatches, signs=signs, losses=losses, settings=SETTINGS)
-    seen = looked_back(growing(season)).set_index("chick")["seen"]
+    seen = rows_as_read(looked_back(growing(season))).set_index("chick")["seen"]
     assert seen.to_dict() == {"K1": "", "K2": "", "K3": "not begging, day 17"}
 
 
@@ -273,7 +273,7 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
     hatches = "pair,clutch,hatched_at,chick,ring,reared_by\nP1,1,,K1,R1,hand\nP1,1,,K2,,hand\n"
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\n"
     logs = {"hatches": hatches, "signs": signs, "weights": weights, "losses": losses, "settings": SETTINGS}
-    found = looked_back(growing(open_logs(pairs=PAIRS, **logs))).set_index("chick")
+    found = rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, **logs)))).set_index("chick")
     assert found.loc["K1", "seen"] == "not begging, 18 May 2026"
     assert found.loc["K2", "food left"] == "crop part, 18 May 2026"
     assert found["by weight"].tolist() == ["cannot be told"] * 2
@@ -282,8 +282,8 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
 
 def test_nothing_lost_nothing_said(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + hatched("K1", "2026-05-01"), settings=SETTINGS)
-    assert looked_back(growing(season)).empty
-    assert looked_back_said(looked_back(growing(season))) == []
+    assert rows_as_read(looked_back(growing(season))).empty
+    assert as_read(looked_back_said(rows_as_read(looked_back(growing(season))))) == []
 
 
 # -- what it must never say
@@ -294,8 +294,10 @@ FORBIDDEN = (
 
 
 def test_no_page_says_what_a_page_must_never_say(demo):
-    texts = [sentence for _, _, sentence in demo.read] + [said for _, said in before_feeding(demo) + no_amounts(demo)]
-    texts += demo.due["reason"].tolist() + demo.chicks["why"].tolist()
+    texts = [sentence for _, _, sentence in read_first(demo)] + [
+        said for _, said in as_read(before_feeding(demo)) + as_read(no_amounts(demo))
+    ]
+    texts += demo.due["reason"].tolist() + rows_as_read(demo.chicks[["why"]])["why"].tolist()
     assert not re.search(FORBIDDEN, but_for_never(" ".join(texts)), re.IGNORECASE)
     assert re.search(FORBIDDEN, but_for_never("Never prick it. Give a Dose by tube."), re.IGNORECASE)
 
@@ -320,11 +322,11 @@ def test_order_of_rows_does_not_matter(of_day):
 
 def called_chicks(today):
     """Who is read of, of the chicks fed by hand, in order."""
-    return [who for who, _, _ in today.read if who in set(today.chicks["chick"])]
+    return [who for who, _, _ in read_first(today) if who in set(today.chicks["chick"])]
 
 
 def said_of(today, name):
-    return next(sentence for who, _, sentence in today.read if who == name)
+    return next(sentence for who, _, sentence in read_first(today) if who == name)
 
 
 def test_a_weight_of_two_chicks_together_is_of_neither(of_day):
@@ -401,7 +403,7 @@ def test_old_weights_and_no_gain_tell_nothing(of_day, weights):
     assert row["by"] == ""
 
 
-@pytest.mark.parametrize(("n", "by"), [(5, "its last gain"), (6, "its curve")])
+@pytest.mark.parametrize(("n", "by"), [(5, "last gain"), (6, "curve")])
 def test_a_curve_speaks_where_six_chicks_made_it(of_day, n, by):
     rows, weights = "", ""
     for at in range(n):
@@ -421,7 +423,7 @@ def test_a_weight_far_above_what_is_expected_is_weighed_again_before_an_amount(o
     assert chick(today, "K1")["weigh_again"]
     assert pd.isna(chick(today, "K1")["high_ml"])
     assert chick(today, "K1")["why"].startswith("Weigh it again")
-    assert {"weigh again", "read first"} & set(round_rows(today)["marks"].item())
+    assert {"weigh again", "read first"} & set(rows_as_read(round_rows(today))["marks"].item())
 
 
 @pytest.mark.parametrize(("born", "read"), [("2026-05-17", True), ("2026-05-18", False)])
@@ -501,7 +503,7 @@ def test_who_is_read_of_is_not_due_for_the_same_look(day_after):
 
 def before_of(of_day, **logs):
     rows = "".join(hatched(f"K{n}", "2026-05-05") for n in range(5))
-    return dict(before_feeding(of_day(rows, weighed("K1", d19=50, d20=52), **logs)))
+    return dict(as_read(before_feeding(of_day(rows, weighed("K1", d19=50, d20=52), **logs))))
 
 
 def test_only_the_days_own_mixes_are_read(of_day):
@@ -539,7 +541,7 @@ def test_an_incubator_is_no_room(open_logs):
     hatches = "pair,clutch,egg,set_on,hatched_at,chick,reared_by,incubated_by\nP1,1,1,,2026-05-05,K1,hand,\n"
     logs = {"pairs": PAIRS, "settings": SETTINGS, "hatches": hatches + "P1,1,2,2026-05-10,,,,Drawer\n"}
     seen = readings(("cup", "20 07:00", 41), ("cup", "20 07:20", 38.5), ("drawer", "20 06:00", 37.5))
-    assert "Cup" not in dict(before_feeding(round_of(open_logs(readings=seen, **logs), ON)))
+    assert "Cup" not in dict(as_read(before_feeding(round_of(open_logs(readings=seen, **logs), ON))))
 
 
 def test_readings_of_two_fillings_tell_nothing_of_a_cup(of_day):
@@ -571,7 +573,7 @@ def look(open_logs, weights, signs="", lost="2026-05-20"):
     logs = {"hatches": HEAD + hatched("K1", "2026-05-01"), "losses": f"chick,found_on\nK1,{lost}\n"}
     logs |= {"weights": f"chick,weighed_at,weight,crop\n{weights}"} if weights else {}
     logs |= {"signs": f"who,seen_at,sign\n{signs}"} if signs else {}
-    return looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs)))
+    return rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))
 
 
 def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
@@ -579,7 +581,7 @@ def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
     table = look(open_logs, weighed("K1", d16=50, d17=55, d18=53))
     assert table["trade's rule"].item() == "any drop, day 17"
     assert table["days_before"].isna().all()
-    assert dict(looked_back_said(table))["Seen in time"].startswith("Of 1 chick lost alone, 0 had a warning")
+    assert dict(as_read(looked_back_said(table)))["Seen in time"].startswith("Of 1 chick lost alone, 0 had a warning")
 
 
 def test_no_gain_over_two_days_is_not_the_trades_own_rule(open_logs):
@@ -600,7 +602,7 @@ def test_the_marks_the_days_and_the_amounts_of_a_row(of_day):
     weights = (
         weighed("K1", d18=5, d19=5.5, d20=6) + weighed("K2", d10=20, d16=26) + weighed("K3", d18=(98, "part"), d19=101)
     )
-    told = round_rows(of_day(rows, weights)).set_index("chick")
+    told = rows_as_read(round_rows(of_day(rows, weights))).set_index("chick")
     assert told.loc["K1", "last"].startswith("5.0 · 5.5")
     assert told.loc["K1", "since"] == "18, 19 May"
     assert re.fullmatch(r"0\.\d\d–0\.60 ml", told.loc["K1", "give"])
@@ -612,30 +614,30 @@ def test_the_marks_the_days_and_the_amounts_of_a_row(of_day):
 
 def test_yesterdays_crop_is_not_written_into_todays_box(of_day):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=(22, "empty")))
-    assert round_rows(today)["crop"].item() == ""
+    assert rows_as_read(round_rows(today))["crop"].item() == ""
 
 
 def test_who_is_read_first_is_not_marked_again(of_day):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22, d20=20))
     assert chick(today, "K1")["weigh_again"]
-    assert [mark for mark in round_rows(today)["marks"].item() if mark != "own syringe"] == ["read first"]
+    assert [mark for mark in rows_as_read(round_rows(today))["marks"].item() if mark != "own syringe"] == ["read first"]
 
 
 def test_of_a_hatchling_only_the_upper_end_is_told(of_day):
-    told = round_rows(of_day(hatched("K1", "2026-05-18"), weighed("K1", d18=3, d19=4)))
+    told = rows_as_read(round_rows(of_day(hatched("K1", "2026-05-18"), weighed("K1", d18=3, d19=4))))
     assert told["between"].item().startswith("up to ")
 
 
 # -- past the peak, and flags that are over
 
 
-@pytest.mark.parametrize(("peak_d", "by"), [(14, "past its peak"), (15, "its last gain")])
+@pytest.mark.parametrize(("peak_d", "by"), [(14, "past peak"), (15, "last gain")])
 def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", d18=20, d19=22))  # 15 days old
     growth = Row(watch=Row(kinds={}, peaks=pd.Series({"K1": peak_d})))
     row = expected_today(in_the_nursery(today.season, ON), growth, ON).iloc[0]
     assert row["by"] == by
-    assert row[["expected_g", "low_g", "high_g"]].isna().all() == (by == "past its peak")
+    assert row[["expected_g", "low_g", "high_g"]].isna().all() == (by == "past peak")
 
 
 @pytest.mark.parametrize(
@@ -659,7 +661,7 @@ def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_
     assert chick(today, "K1")["high_g"] < 32
     assert chick(today, "K1")["weigh_again"]
     assert pd.isna(chick(today, "K1")["high_ml"])
-    assert round_rows(today)["marks"].item() == ["weigh again"]
+    assert rows_as_read(round_rows(today))["marks"].item() == ["weigh again"]
 
 
 # -- before this morning's weights are written
@@ -675,19 +677,19 @@ def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_
 )
 def test_yesterdays_drop_is_read_of_before_this_mornings_weight_is_written(of_day, weights, called):
     today = of_day(hatched("K1", "2026-05-05"), weighed("K1", **weights))
-    assert bool(today.read) == called
+    assert bool(read_first(today)) == called
     assert pd.isna(chick(today, "K1")["high_ml"]) == called
     if called:
-        assert "g yesterday and" in today.read[0][2]
+        assert "g yesterday and" in read_first(today)[0][2]
 
 
 def test_a_drop_of_long_ago_is_none_of_today(of_day):
-    assert of_day(hatched("K1", "2026-05-01"), weighed("K1", d15=24, d16=22, d17=18)).read == []
+    assert read_first(of_day(hatched("K1", "2026-05-01"), weighed("K1", d15=24, d16=22, d17=18))) == []
 
 
 def test_a_flag_of_long_ago_is_none_of_today():
     season = open_season(DEMO, up_to="2026-05-20")
-    assert [who for who, _, _ in round_of(season, "2026-06-20").read] == []
+    assert [who for who, _, _ in read_first(round_of(season, "2026-06-20"))] == []
 
 
 def test_a_sign_under_the_ring_of_a_chick_that_is_gone_calls_nobody(open_logs):
@@ -695,14 +697,14 @@ def test_a_sign_under_the_ring_of_a_chick_that_is_gone_calls_nobody(open_logs):
     signs = "who,seen_at,sign\nAB-7,2026-05-18,not begging\n"
     logs = {"hatches": hatches, "signs": signs, "settings": SETTINGS}
     alive = round_of(open_logs(up_to="2026-05-20", pairs=PAIRS, **logs), ON)
-    assert [who for who, _, _ in alive.read] == ["K1"]
+    assert [who for who, _, _ in read_first(alive)] == ["K1"]
     gone = round_of(open_logs(up_to="2026-05-20", pairs=PAIRS, losses="chick,found_on\nK1,2026-05-18\n", **logs), ON)
-    assert gone.read == []
+    assert read_first(gone) == []
 
 
 def test_what_is_mixed_for_the_smallest_is_not_nothing(of_day):
     today = of_day(hatched("K1", "2026-05-15"), weighed("K1", d19=2.6, d20=3))
-    assert dict(before_feeding(today))["To mix"].startswith("0.2 to 0.4 ml for one feed of 1 chick")
+    assert dict(as_read(before_feeding(today)))["To mix"].startswith("0.2 to 0.4 ml for one feed of 1 chick")
 
 
 def test_a_room_is_no_brooder_and_no_fridge(of_day):
@@ -711,8 +713,8 @@ def test_a_room_is_no_brooder_and_no_fridge(of_day):
         "brooder,2026-05-20 06:00,33\nfridge,2026-05-20 06:00,4\n"
     )
     logs = hatched("K1", "2026-05-05"), weighed("K1", d19=22, d20=24)
-    assert "Cup" not in dict(before_feeding(of_day(*logs, readings=readings)))
-    assert "Cup" in dict(before_feeding(of_day(*logs, readings=readings + "kitchen,2026-05-20 06:00,22\n")))
+    assert "Cup" not in dict(as_read(before_feeding(of_day(*logs, readings=readings))))
+    assert "Cup" in dict(as_read(before_feeding(of_day(*logs, readings=readings + "kitchen,2026-05-20 06:00,22\n"))))
 
 
 def test_food_in_the_evening_is_not_food_left_in_the_morning(open_logs):
@@ -722,4 +724,6 @@ def test_food_in_the_evening_is_not_food_left_in_the_morning(open_logs):
         "weights": weights,
         "losses": "chick,found_on\nK1,2026-05-20\n",
     }
-    assert looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs)))["food left"].tolist() == [""]
+    assert rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))[
+        "food left"
+    ].tolist() == [""]

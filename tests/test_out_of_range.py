@@ -5,6 +5,7 @@ import pytest
 
 from analysis.incubation import time_out
 from analysis.incubation.out_of_range import humidity_range
+from analysis.say import in_words
 
 LIMITS = {"low_c": 36.9, "high_c": 37.8}
 
@@ -42,7 +43,7 @@ def test_the_worst_stretch_is_that_of_most_degrees_times_hours():
         "2026-06-03",
         "2026-06-08",
     )
-    assert "worst 38.6 °C, 3 June 2026 to 8 June 2026" in found["sentence"]
+    assert "worst 38.6 °C, 3 June 2026 to 8 June 2026" in in_words(found["finding"])
 
 
 def test_hours_count_as_much_as_degrees():
@@ -63,7 +64,7 @@ def test_warm_and_cold_are_two_stretches():
 def test_the_ends_are_in_range(ends):
     found = time_out(read(("2026-06-01", ends)), **LIMITS).iloc[0]
     assert found["out_h"] == 0
-    assert found["sentence"] == "In range in its one reading."
+    assert in_words(found["finding"]) == "In range in its one reading."
 
 
 def test_places_apart_missing_temperatures_left_out_and_nothing_of_nothing():
@@ -79,7 +80,7 @@ def test_readings_of_one_moment_share_its_time():
     """Three readings written with the day alone: the one that was out is not lost between the others."""
     found = time_out(read(("2026-06-01", 37.5), ("2026-06-01", 39.5), ("2026-06-01", 37.5)), **LIMITS).iloc[0]
     assert (found["watched_h"], found["out_h"], found["worst_c"]) == (24, 8, 39.5)
-    assert found["sentence"].startswith("Out of range for about 8 hours of 24 hours")
+    assert in_words(found["finding"]).startswith("Out of range for about 8 hours of 24 hours")
 
 
 def test_a_day_without_a_reading_ends_a_stretch():
@@ -110,7 +111,7 @@ def test_hours_too_cold_are_hours_out():
     found = time_out(read(("2026-06-01", 36.0), ("2026-06-02", 35.5), ("2026-06-03", 36.2)), **LIMITS).iloc[0]
     assert (found["warm_h"], found["cold_h"], found["out_h"], found["share"]) == (0, 72, 72, 1)
     assert found["worst_c"] == 35.5  # the farthest out, not the warmest
-    assert found["sentence"].startswith("Out of range for about 3 days of 3 days watched; worst 35.5 °C")
+    assert in_words(found["finding"]).startswith("Out of range for about 3 days of 3 days watched; worst 35.5 °C")
 
 
 def test_a_warm_day_beside_a_cold_one_is_no_part_of_its_stretch():

@@ -16,7 +16,7 @@ from analysis.nursery import egg_rows, round_of, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.record import RECORD
 from analysis.report.round_page import round_document, round_page
-from support import DEMO, demo_round
+from support import DEMO, demo_round, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -83,7 +83,7 @@ def test_the_cautions_stand_on_it():
 
 
 def test_eggs_of_one_clutch_share_a_row_and_weighed_ones_do_not():
-    eggs = egg_rows(demo()).set_index("egg")
+    eggs = rows_as_read(egg_rows(demo())).set_index("egg")
     assert "P05/2: 1, 2 and 3" in eggs.index
     assert eggs.loc["A12", "lost"].endswith("%")
     assert "2.4" not in eggs.loc["A17", "lost"]

@@ -21,7 +21,7 @@ from analysis.report.drawing import MANY, drawing
 from analysis.report.record import RECORD
 from analysis.report.sheets import season_sheets
 from analysis.say import in_words
-from support import DEMO, as_read
+from support import DEMO, as_read, read_first
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cock,hen\nP1,cockatiel,Ash,Elm\n"
@@ -325,7 +325,7 @@ HERE = "P1,1,1,,hatched,2026-04-22,K1,AL-1,,hand,{weaned},\n"
 def test_what_is_pressing_in_the_round_stands_on_top_of_the_paper(write_logs, tmp_path, weaned, who, sign):
     signs = f"who,seen_at,sign\n{who},2026-05-19,{sign}\n"
     folder = little(write_logs, HERE.format(weaned=weaned), signs=signs)
-    (read,) = [said for _, _, said in round_of(open_season(folder)).read]
+    (read,) = [said for _, _, said in read_first(round_of(open_season(folder)))]
     page = pages_of(folder, tmp_path / "out", "K1").papers[0]
     head = "NOT TO LEAVE · Leaving paper: K1" if weaned else "NOT TO LEAVE · NOT WEANED · Leaving paper: K1"
     assert page.replace(" ", "").startswith(

@@ -17,7 +17,7 @@ from analysis.nursery import before_feeding, round_of
 from analysis.nursery.who import in_the_nursery
 from analysis.rates import clutch_counts, stage_rates
 from analysis.season import chick_spans, vocabulary
-from support import codes
+from support import as_read, codes, read_first
 
 
 def split(lists):
@@ -185,7 +185,7 @@ def test_a_word_that_is_neither_is_asked_about_once(open_logs, word):
     assert kinds.tolist() == ["cockatiel, by whom is asked"] * 2 + ["cockatiel, by hand"]
     today = round_of(season)
     assert today.chicks["chick"].tolist() == ["K3"]
-    asks = [(who, said) for who, about, said in today.read if about == "who feeds?"]
+    asks = [(who, said) for who, about, said in read_first(today) if about == "who feeds?"]
     assert [who for who, _ in asks] == ["K1 and K2"]
     assert f"“{word}” is no pair" in asks[0][1]
 
@@ -257,14 +257,14 @@ def test_the_cause_of_an_eggs_loss_tells_its_outcome(open_logs, cause, outcome):
 def test_hot_formula_is_spoken_of_whatever_it_is_called(open_logs, words):
     feeds = "".join(f'2026-05-12 {7 + n // 60:02}:{n % 60:02},"{word}",42\n' for n, word in enumerate(words))
     season = of_words(open_logs, ["hand"], feeds="fed_at,food,temperature\n" + feeds)
-    assert dict(before_feeding(round_of(season)))["Read today"].count("42 °C: wait") == len(words)
+    assert dict(as_read(before_feeding(round_of(season))))["Read today"].count("42 °C: wait") == len(words)
 
 
 def test_seed_and_greens_are_no_formula(open_logs):
     words = [*split(vocabulary.DRY_FOODS), "seed mix", "Grünfutter"]
     feeds = "".join(f"2026-05-12 07:{n:02},{word},21\n" for n, word in enumerate(words))
     season = of_words(open_logs, ["hand"], feeds="fed_at,food,temperature\n" + feeds)
-    assert "Read today" not in dict(before_feeding(round_of(season)))
+    assert "Read today" not in dict(as_read(before_feeding(round_of(season))))
 
 
 CHOICES = tomllib.loads((Path(headings.__file__).parent / "headings.toml").read_text(encoding="utf-8"))["choices"]

@@ -17,6 +17,7 @@ from analysis.incubation.water_advice import (
 )
 from analysis.incubation.water_line import TYPICAL, TYPICAL_SD, Eggs, _given, _leaning, _wandered
 from analysis.incubation.water_loss import COLUMNS, loss_of_two, water_loss
+from analysis.say import in_words
 
 # Saint Vincent amazon egg, Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, fig. 3.1 (Houston Zoo 2017). Days 7 to 12
 # are not legible there.
@@ -361,9 +362,9 @@ def test_the_same_digits_every_run():
 def test_the_word(low, high, part, word):
     said = advice(low, (low + high) / 2, high, part=part)
     assert said.word == word
-    assert ("cannot be told" in said.sentence) == (word == LEAVE and not (low >= 0.13 and high <= 0.17))
+    assert ("cannot be told" in in_words(said.finding)) == (word == LEAVE and not (low >= 0.13 and high <= 0.17))
     for change in (RAISE, LOWER):
-        assert (change in said.sentence) == (word == change)
+        assert (change in in_words(said.finding)) == (word == change)
 
 
 def test_a_keepers_own_lines():
@@ -382,20 +383,22 @@ def test_the_sentence_for_an_incubator():
     said = advice_for(loss, by, part=0.5).set_index("name")
     assert said.index.tolist() == ["box 2", "box 3", "box 10"]
     assert said["word"].tolist() == [LOWER, NOT_ENOUGH, RAISE]
-    assert said.loc["box 10", "sentence"] == (
+    assert in_words(said.loc["box 10", "finding"]) == (
         "The 2 eggs in box 10 are on course to lose 19.5 % of the fresh mass by pip (likely 18.0–21.0 %), more than "
         "17 %: raise the humidity a little, and weigh again in three days."
     )
-    assert said.loc["box 2", "sentence"].endswith("One egg cannot tell its shell from the air.")
-    assert said.loc["box 3", "sentence"] == "No egg in box 3 has been weighed on two days yet."
+    assert in_words(said.loc["box 2", "finding"]).endswith("One egg cannot tell its shell from the air.")
+    assert in_words(said.loc["box 3", "finding"]) == "No egg in box 3 has been weighed on two days yet."
 
 
 def test_one_egg_off_in_a_sound_incubator_is_its_shell():
     loss = losses(K1=(0.15, 0.01), K2=(0.15, 0.01), K3=(0.15, 0.01), K4=(0.20, 0.02))
     (said,) = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5).to_dict("records")
     assert said["word"] == LEAVE
-    assert said["sentence"].endswith("K4 loses more than the others: that is its shell, nothing to change for.")
-    assert "K1" not in said["sentence"]
+    assert in_words(said["finding"]).endswith(
+        "K4 loses more than the others: that is its shell, nothing to change for."
+    )
+    assert "K1" not in in_words(said["finding"])
 
 
 def test_one_egg_far_off_changes_no_air():
@@ -403,7 +406,9 @@ def test_one_egg_far_off_changes_no_air():
     (said,) = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5).to_dict("records")
     assert said["low"] > 0.17
     assert said["word"] == LEAVE
-    assert "more than 17 %, but most of them do not: leave the humidity as it is. K3 loses more" in said["sentence"]
+    assert "more than 17 %, but most of them do not: leave the humidity as it is. K3 loses more" in in_words(
+        said["finding"]
+    )
 
 
 def test_no_shell_is_named_where_half_the_eggs_are_off_or_the_air_is():
@@ -412,13 +417,13 @@ def test_no_shell_is_named_where_half_the_eggs_are_off_or_the_air_is():
     for loss, word in ((half, LEAVE), (air, RAISE)):
         (said,) = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5).to_dict("records")
         assert said["word"] == word
-        assert "shell" not in said["sentence"]
+        assert "shell" not in in_words(said["finding"])
     assert (air["low"] > 0.17).sum() > 2
     alone = losses(K1=(0.21, 0.01), K2=(0.18, 0.011), K3=(0.18, 0.011))
     (said,) = advice_for(alone, pd.Series("drawer", index=alone.index), part=0.5).to_dict("records")
     assert (alone["low"] > 0.17).sum() == 1
     assert said["word"] == RAISE
-    assert "shell" not in said["sentence"]
+    assert "shell" not in in_words(said["finding"])
 
 
 def test_an_incubator_is_too_late_only_when_all_its_eggs_are():
@@ -432,8 +437,8 @@ def test_no_humidity_is_set_for_a_pair():
     loss = losses(K1=(0.20, 0.01), K2=(0.20, 0.01))
     (said,) = advice_for(loss, pd.Series("P1", index=loss.index), part=0.5, of="pair").to_dict("records")
     assert said["word"] == LEAVE
-    assert "more than 17 %" in said["sentence"]
-    assert not any(change in said["sentence"] for change in (RAISE, LOWER))
+    assert "more than 17 %" in in_words(said["finding"])
+    assert not any(change in in_words(said["finding"]) for change in (RAISE, LOWER))
 
 
 def test_the_mean_of_a_group_is_no_surer_than_its_eggs():
@@ -458,16 +463,16 @@ def clutches(rng, *, pairs=6, clutches=2, eggs=4, shell=0.0):
 
 def test_shells_that_lose_too_fast_are_found_and_others_let_be():
     rng = np.random.default_rng(5)
-    wrong = [(pair_shells(clutches(rng))["sentence"] != "").mean() for _ in range(40)]
-    found = [pair_shells(clutches(rng, shell=0.06)).loc[0, "sentence"] for _ in range(40)]
+    wrong = [(pair_shells(clutches(rng))["finding"] != "").mean() for _ in range(40)]
+    found = [pair_shells(clutches(rng, shell=0.06)).loc[0, "finding"] for _ in range(40)]
     assert np.mean(wrong) < 0.07
-    assert np.mean([sentence.startswith("In each of 2 clutches the eggs of P0 lost more") for sentence in found]) > 0.8
+    assert np.mean([in_words(one).startswith("In each of 2 clutches the eggs of P0 lost more") for one in found]) > 0.8
 
 
 def test_one_pair_that_is_off_does_not_make_others_look_off():
     rng = np.random.default_rng(9)
-    others = [pair_shells(clutches(rng, pairs=5, shell=0.15))["sentence"].iloc[1:] for _ in range(40)]
-    assert np.mean([sentences.ne("").mean() for sentences in others]) < 0.12
+    others = [pair_shells(clutches(rng, pairs=5, shell=0.15))["finding"].iloc[1:] for _ in range(40)]
+    assert np.mean([findings.ne("").mean() for findings in others]) < 0.12
 
 
 def test_every_clutch_has_to_be_on_the_same_side():
@@ -476,19 +481,19 @@ def test_every_clutch_has_to_be_on_the_same_side():
     table.loc[mine, "at_pip"] = table.loc[mine, "clutch"].map({0: 0.25, 1: 0.25, 2: 0.149})
     found = pair_shells(table).set_index("pair").loc["P0"]
     assert found["low"] > 0
-    assert found["sentence"] == ""
+    assert found["finding"] == ""
 
 
 def test_what_it_takes_to_speak_of_shells():
     rng = np.random.default_rng(6)
     clear = clutches(rng, shell=0.10)
-    told = pair_shells(clear).set_index("pair")["sentence"]
-    assert told["P0"].endswith("their shells let more water through.")
+    told = pair_shells(clear).set_index("pair")["finding"]
+    assert in_words(told["P0"]).endswith("their shells let more water through.")
     mine = clear["pair"] == "P0"
     one_clutch = clear[~mine | (clear["clutch"] == 0)]
     three_eggs = clear[~mine | ~clear.duplicated(["pair", "clutch"])]
     one_other = clear[clear["pair"].isin(["P0", "P1"])]
     other_side = clear.assign(at_pip=clear["at_pip"].where(~(mine & (clear["clutch"] == 1)), 0.10))
     for less in (one_clutch, three_eggs, other_side):
-        assert pair_shells(less).set_index("pair").loc["P0", "sentence"] == ""
+        assert pair_shells(less).set_index("pair").loc["P0", "finding"] == ""
     assert pair_shells(one_other).empty

@@ -18,11 +18,13 @@ from click.testing import CliRunner
 from analysis import SeasonError, chapters, open_season
 from analysis.checking import check_json, check_text
 from analysis.cli import main
+from analysis.finding import Finding
 from analysis.findings import growing, judging
 from analysis.nursery import Round, round_of
 from analysis.outlook import outlook, outlook_lines
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
+from analysis.say import in_words
 from support import DEMO, ROOT
 
 FILES = ROOT / "tests" / "unchanged"
@@ -236,7 +238,14 @@ def frames(season: str) -> str:
 
 
 def _csv(frame: pd.DataFrame) -> str:
-    return frame.to_csv(index=False, float_format="%.4g", lineterminator="\n")
+    """The frame as CSV; a finding, or several, in words."""
+    told = {name: frame[name].map(_said) for name, kind in frame.dtypes.items() if kind == "object"}
+    return frame.assign(**told).to_csv(index=False, float_format="%.4g", lineterminator="\n")
+
+
+def _said(cell: Any) -> Any:
+    several = isinstance(cell, tuple) and any(isinstance(one, Finding) for one in cell)
+    return in_words(cell) if several or isinstance(cell, Finding) else cell
 
 
 PARTS = {

@@ -7,7 +7,7 @@ from analysis.chapters.pairs import NONE_ENDED
 from analysis.chapters.trust import withheld
 from analysis.finding import Finding, found
 from analysis.findings import Judging
-from analysis.outlook import CAUTION, in_hand_words
+from analysis.outlook import CAUTION, most_in_hand
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
@@ -113,7 +113,7 @@ def ahead(judged: Judging) -> list[Any]:
     if ahead is None:
         return [show.nothing(found("chapters.nothing-laid"))]
     shown: list[Any] = [show.prose("\n\n".join(map(in_words, findings.ahead_said(ahead))))]
-    if in_hand_words(ahead):
+    if most_in_hand(ahead):
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
     caption = found("chapters.one-pair-caption")
     return [*shown, show.table(findings.ahead_table(ahead), caption=caption, note=CAUTION, name="outlook")]

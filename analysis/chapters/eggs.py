@@ -94,9 +94,11 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [(str(row.place), str(row.sentence)) for row in table.itertuples()]
     damp = [_humidity(row) for row in humidity_range(humid).itertuples()]
-    return [charts.readings_chart(read, **limits), show.attention(*said, *findings.heat_said(season), *damp)]
+    return [
+        charts.readings_chart(read, **limits),
+        show.attention(*table["finding"], *findings.heat_said(season), *damp),
+    ]
 
 
 def _humidity(row: Any) -> Finding:

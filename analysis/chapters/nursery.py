@@ -15,13 +15,11 @@ from analysis.season import clock
 
 def read(today: Round) -> list[Any]:
     """Show what is read before anybody is fed, in sentences."""
-    if not today.read:
+    if not today.reads:
         calm = show.prose(found("chapters.calm"))
         return [calm if len(today.chicks) else show.nothing(NOBODY)]
-    read = (
-        (who, found("chapters.read-of", who=about, sentence=said) if about else said) for who, about, said in today.read
-    )
-    return [show.attention(*read)]
+    of_each = ((one, one.facts["of"]) for one in today.reads)
+    return [show.attention(*((one.about, found("day.beside", of=of, said=one)) if of else one for one, of in of_each))]
 
 
 def day(today: Round) -> list[Any]:
@@ -41,7 +39,7 @@ def chicks(today: Round) -> list[Any]:
     asked = nursery.still_here(today)
     asks = [show.attention(*asked)] if asked else []
     if today.chicks.empty:
-        return asks if asks or not today.read else [show.nothing(NOBODY)]
+        return asks if asks or not today.reads else [show.nothing(NOBODY)]
     caption, note = found("chapters.round-caption"), found("chapters.round-note")
     return [show.table(_laid_out(today), caption=caption, note=note, name="nursery"), *asks]
 

@@ -11,6 +11,7 @@ from analysis.say import in_words, say
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, Y
 
+_WORDS = ("stage", "lost_text", "open_text", "note")
 OPEN_GREY = "#c8c8c8"
 LINE_PX = 13
 ROW_PX = 38  # two lines of words stand beside each bar of the path

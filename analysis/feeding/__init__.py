@@ -1,4 +1,4 @@
-"""Hand-feeding by the trade's own ranges: reminders, never prescriptions. Numbers in, words and frames out.
+"""Hand-feeding by the trade's own ranges: reminders, never prescriptions. Numbers in, findings and frames out.
 
 formula   how warm, and for how long a mix is used
 cooling   whether a cup stays warm for the whole round
@@ -18,6 +18,7 @@ from analysis.feeding.amounts import (
     HATCHLINGS,
     OVER_CAP,
     VET,
+    WEIGH_FIRST,
     Amount,
     feed_amount,
     feed_hours,
@@ -79,6 +80,7 @@ __all__ = [
     "USABLE",
     "VET",
     "WAIT",
+    "WEIGH_FIRST",
     "WINDOW",
     "Amount",
     "Need",

@@ -1,8 +1,10 @@
 """How much a chick may be given at most, how often, and how much to mix: ranges that end at the trade's cap."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
+
+from analysis.finding import ACT, LOOK, Words, found
 
 # "At most about 10 % of the morning's empty weight a feed": clinic's and Duerr & Gage, Hand-Rearing Birds, 2020, tables
 # 27.1-27.2. A gram of formula is about a millilitre (practice).
@@ -17,30 +19,21 @@ LOW_EATING = 0.02  # (practice)
 LESS = 0.5  # slower and smaller: from half of where the range begins, to there (practice)
 HATCHLING_D = 3  # a chick that may be under three days gets no number from any page
 WASTE = (0.10, 0.30)  # what stays in the cup and the syringe (practice)
-VET = "Keep it warm and quiet; an avian veterinarian, today."
-ASK = "Ask an avian veterinarian whether, what and how much it is fed."
-BESIDE = "Ask an avian veterinarian or an experienced breeder beside you."
+VET = found("feeding.vet", level=ACT)
+ASK = found("feeding.ask")
+BESIDE = found("feeding.ask-beside")
 # A warm chick that begs on an empty crop starves while a veterinarian is waited for (practice).
-FEED_ON = (
-    "Crop empty, and the chick warm and begging: its usual feed goes on while you reach the veterinarian, never more. "
-    "Cold, dull, not begging, or with food left: nothing before the veterinarian has spoken."
-)
+FEED_ON = found("feeding.feed-on", level=ACT)
 # Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
-CROP_DECIDES = (
-    "The crop decides when: the next feed is when it is nearly empty, and once a day, at night, it empties wholly "
-    "(practice)."
-)
+CROP_DECIDES = found("feeding.crop-decides", about=found("feeding.crop"))
 # No formula for 12 to 24 hours, often fluids before it: veterinary pages; fed through the night: practice.
 FIRST_ASK_H = 12
-HATCHLINGS = (
-    "No food in the first hours: the yolk feeds it. From 12 hours after hatching ask an avian veterinarian or an "
-    "experienced breeder when and with what it begins, often fluid before formula; none passes 24 hours unasked. Then "
-    "very thin food every 2 hours, through the night too (practice)."
-)
+HATCHLINGS = found("feeding.first-feeds", about=found("feeding.hatchlings"), level=LOOK)
+WEIGH_FIRST = found("feeding.weigh-first")
 # Age from which, hours between feeds, from and to. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
 # pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.
 _TIMES = ((0, 2, 2), (3, 2, 3), (7, 3, 4), (14, 4, 5), (21, 4, 6))
-EATING = "twice a day, as long as it begs"  # while it weans: Duerr & Gage, p. 597
+EATING = found("feeding.twice-a-day")  # while it weans: Duerr & Gage, p. 597
 
 
 class Amount(NamedTuple):
@@ -48,7 +41,7 @@ class Amount(NamedTuple):
 
     low_ml: float
     high_ml: float
-    why: str
+    why: Words
 
 
 def feed_amount(
@@ -59,7 +52,7 @@ def feed_amount(
     flagged: bool = False,
     cold: bool = False,
     food_left: bool = False,
-    unwell: str = "",
+    unwell: Sequence[Words] = (),
     less: bool = False,
     eating_alone: bool = False,
 ) -> Amount:
@@ -75,7 +68,7 @@ def feed_amount(
     age_d : days; missing where it is not known
     sure_to_days : days by which the age may be wrong; the youngest it may be counts
     flagged, cold, food_left : whether it is flagged, cold, or has food left in the crop
-    unwell : what was seen of it that asks for no food, or for a veterinarian's word before any; "" where nothing was
+    unwell : what was seen of it that asks for no food, or for a veterinarian's word before any, by its signs
     less : whether what was seen asks for smaller feeds, such as air in the crop
     eating_alone : whether it was seen eating by itself
 
@@ -87,8 +80,8 @@ def feed_amount(
     --------
     >>> feed_amount(80.0, 20)
     Amount(low_ml=6.4, high_ml=8.0, why='')
-    >>> feed_amount(5.0, 2).why
-    'Under three days old: this page gives no amount. Ask an avian veterinarian or an experienced breeder beside you.'
+    >>> feed_amount(5.0, 2).why.code
+    'feeding.under-three-days'
     """
     youngest_d = age_d - abs(sure_to_days)
     why = _unwell(flagged=flagged, cold=cold, food_left=food_left, unwell=unwell) or _unknown(
@@ -101,28 +94,24 @@ def feed_amount(
     return Amount(_down(low * empty_g), _down(high * empty_g), "")
 
 
-def _unwell(*, flagged: bool, cold: bool, food_left: bool, unwell: str) -> str:
+def _unwell(*, flagged: bool, cold: bool, food_left: bool, unwell: Sequence[Words]) -> Words:
     if cold:
-        return f"It was cold, and a cold chick is never fed. {VET} {ASK}"
+        return found("feeding.was-cold", vet=VET, ask=ASK)
     if food_left:
-        return f"Food is left in its crop, and nothing is fed on top of it. {ASK}"
+        return found("feeding.food-left", ask=ASK)
     if unwell:
-        return f"Seen: {unwell}. This page gives no amount. {ASK}"
-    return f"It is flagged by its weight: this page gives no amount. {FEED_ON}" if flagged else ""
+        return found("feeding.unwell", signs=unwell, ask=ASK)
+    return found("feeding.flagged", feed_on=FEED_ON) if flagged else ""
 
 
-def _unknown(empty_g: float, age_d: float, youngest_d: float) -> str:
+def _unknown(empty_g: float, age_d: float, youngest_d: float) -> Words:
     if age_d < HATCHLING_D:
-        return f"Under three days old: this page gives no amount. {BESIDE}"
+        return found("feeding.under-three-days", beside=BESIDE)
     if math.isnan(youngest_d):
-        return f"Its age is not known at all: this page gives no amount. {ASK} {FEED_ON}"
+        return found("feeding.age-not-known", ask=ASK, feed_on=FEED_ON)
     if youngest_d < HATCHLING_D:
-        return f"It may be under three days old: this page gives no amount. {BESIDE}"
-    if not 0 < empty_g < math.inf:
-        return (
-            "Weigh it first, before it is fed: the most is a tenth of what it weighs this morning with an empty crop."
-        )
-    return ""
+        return found("feeding.may-be-under-three-days", beside=BESIDE)
+    return "" if 0 < empty_g < math.inf else WEIGH_FIRST
 
 
 def _at(steps: tuple[tuple[float, ...], ...], age_d: float) -> tuple[float, ...]:
@@ -147,20 +136,23 @@ def feed_hours(age_d: float) -> tuple[float, float]:
     return low_h, high_h
 
 
-def feed_times(age_d: float, *, eating_alone: bool = False) -> str:
-    """Hours between feeds, in words; see `CROP_DECIDES` and `HATCHLINGS`. Blank where the age is not known.
+def feed_times(age_d: float, *, eating_alone: bool = False) -> Words:
+    """Hours between feeds; see `CROP_DECIDES` and `HATCHLINGS`. Blank where the age is not known.
 
     Examples
     --------
-    >>> feed_times(1), feed_times(25), feed_times(float("nan"))
+    >>> from analysis.say import in_words
+    >>> in_words(feed_times(1)), in_words(feed_times(25)), feed_times(float("nan"))
     ('every 2 h, nights too', 'every 4–6 h', '')
-    >>> feed_times(45, eating_alone=True)
+    >>> in_words(feed_times(45, eating_alone=True))
     'twice a day, as long as it begs'
     """
     low_h, high_h = feed_hours(age_d)
     if eating_alone or math.isnan(low_h):
         return EATING if eating_alone else ""
-    return f"every {low_h}–{high_h} h" if low_h < high_h else f"every {low_h} h, nights too"
+    if low_h < high_h:
+        return found("feeding.every", from_h=low_h, to_h=high_h)
+    return found("feeding.nights-too", hours=low_h)
 
 
 def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WASTE) -> tuple[float, float, int]:

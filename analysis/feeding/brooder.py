@@ -3,36 +3,24 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import reduce
+
+from analysis.finding import ACT, Finding, Words, found
 
 # Duerr & Gage, Hand-Rearing Birds, 2020, table 40.1; Digney 1998; Wragg: three tables that differ by up to 3 °C.
 _RANGES_C = {"hatchling": (35.0, 36.5), "down": (31.0, 35.0), "pins": (28.0, 31.0), "feathered": (25.0, 26.0)}
-_CALLED = {"hatchling": "to day 3", "down": "in down", "pins": "pinfeathers", "feathered": "feathered"}
-_NUMBERS = {2: "two", 3: "three"}
 _HATCHLING_D = 3  # the same tables: hatch to day 3
 # Days between which pins break, and by which a chick is feathered, where its kind's are not known: from the smallest
 # finches to the largest parrots (from memory).
 PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
 TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
 FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
-DECIDES = (
-    "Tables differ by up to 3 °C, feathers count more than days, and the chick decides: huddled, pale or cool it is "
-    "too cold; spread out, red or panting it is too hot."
-)
-HUMIDITY = "Humidity: 55 to 70 % did better than 15 to 35 % (Clipsham 1991, in Duerr & Gage, p. 617)."
+DECIDES = found("feeding.chick-decides")
+HUMIDITY = found("feeding.humidity")  # Clipsham 1991, in Duerr & Gage, p. 617
 # "Brooder too hot", "too cold": Duerr & Gage, pp. 618-619.
-TOO_HOT = (
-    "Take the chicks out to a cooler place now, switch the heat off, and let them cool gently; no food while one pants "
-    "or is red. Put a second thermometer in before they go back. Never ice or cold water. One that does not settle: an "
-    "avian veterinarian, now."
-)
-TURN_DOWN = (
-    "Turn it down now and look at the chicks: panting, red, or wings away from the body, and they come out at once and "
-    "get no food until they have settled."
-)
-TOO_COLD = (
-    "Warm the chicks slowly and together, mend the heat, and feel each one: a cold chick is not fed until it is warm "
-    "through and lively. Weak after that: an avian veterinarian, now."
-)
+TOO_HOT = found("feeding.too-hot", level=ACT)
+TURN_DOWN = found("feeding.turn-down", level=ACT)
+TOO_COLD = found("feeding.too-cold", level=ACT)
 
 
 @dataclass(frozen=True)
@@ -50,14 +38,15 @@ class Need:
         return _RANGES_C[self.stages[0]][0]
 
     @property
-    def called(self) -> str:
-        """The stages in words."""
-        return " or ".join(_CALLED[one] for one in self.stages)
+    def called(self) -> Finding:
+        """The stages that it may be at."""
+        stages = [found(f"feeding.stage-{stage}") for stage in self.stages]
+        return reduce(lambda one, other: found("feeding.or", one=one, other=other), stages)
 
     @property
-    def said(self) -> str:
+    def said(self) -> Finding:
         """The chick with its range and stage, as a page has it."""
-        return f"{self.chick} ({self.called}: {self.low_c:g} to {self.high_c:g} °C)"
+        return found("feeding.need", chick=self.chick, stages=self.called, low_c=self.low_c, high_c=self.high_c)
 
 
 def brooder_need(
@@ -88,9 +77,10 @@ def brooder_need(
 
     Examples
     --------
-    >>> brooder_need("K1", 31, pins_d=(14, 21), feathered_d=(70, 80)).said
+    >>> from analysis.say import in_words
+    >>> in_words(brooder_need("K1", 31, pins_d=(14, 21), feathered_d=(70, 80)).said)
     'K1 (pinfeathers: 28 to 31 °C)'
-    >>> brooder_need("K1", 31, stage="feathered").said
+    >>> in_words(brooder_need("K1", 31, stage="feathered").said)
     'K1 (feathered: 25 to 26 °C)'
     >>> brooder_need("K1", 31).stages
     ('pins', 'feathered')
@@ -131,31 +121,36 @@ def too_cold(celsius: float, needs: Iterable[Need]) -> list[Need]:
     return [need for need in needs if celsius < need.least_c - TABLES_DIFFER_C]
 
 
-def brooders_said(needs: Sequence[Need]) -> str:
-    """Say how warm the brooder is for these chicks, and where one brooder cannot serve all.
+def brooders_said(needs: Sequence[Need]) -> Words:
+    """Say how warm the brooder is for these chicks, and where one brooder cannot serve all; blank where nobody is.
 
     Examples
     --------
-    >>> brooders_said([brooder_need("K1", 10), brooder_need("K2", 1)]).split(". ")[0]
+    >>> from analysis.say import in_words
+    >>> in_words(brooders_said([brooder_need("K1", 10), brooder_need("K2", 1)])).split(". ")[0]
     'K2 (to day 3): 35 to 36.5 °C; K1 (in down or pinfeathers): 28 to 35 °C'
-    >>> "Two brooders" in brooders_said([brooder_need("K1", 1), brooder_need("K2", 40, stage="feathered")])
-    True
+    >>> brooders_said([brooder_need("K1", 1), brooder_need("K2", 40, stage="feathered")]).facts["how_many"].code
+    'feeding.brooders-apart'
     """
     if not needs:
         return ""
-    groups: dict[tuple[float, float, str], list[str]] = {}
+    groups: dict[tuple[float, float, tuple[str, ...]], list[Need]] = {}
     for need in sorted(needs, key=lambda one: (-one.low_c, -one.high_c)):
-        groups.setdefault((need.low_c, need.high_c, need.called), []).append(need.chick)
-    told = [f"{', '.join(chicks)} ({words}): {low:g} to {high:g} °C" for (low, high, words), chicks in groups.items()]
-    return f"{'; '.join(told)}. {_how_many([_RANGES_C[need.stages[0]] for need in needs])}{DECIDES}"
+        groups.setdefault((need.low_c, need.high_c, need.stages), []).append(need)
+    wants = [
+        found("feeding.want", chicks=[one.chick for one in own], stages=own[0].called, low_c=low, high_c=high)
+        for (low, high, _), own in groups.items()
+    ]
+    how_many = _how_many([_RANGES_C[need.stages[0]] for need in needs])
+    return found("feeding.brooders", wants=wants, how_many=how_many, decides=DECIDES)
 
 
-def _how_many(ranges: list[tuple[float, float]]) -> str:
+def _how_many(ranges: list[tuple[float, float]]) -> Words:
     """Whether one temperature serves all, by the youngest stage that each may be at."""
     number, stands, ranges = 0, math.inf, sorted(set(ranges), reverse=True)
     for low, high in ranges:
         if stands > high:
             number, stands = number + 1, low
     if number > 1:
-        return f"{_NUMBERS[number].capitalize()} brooders, the younger apart. "
-    return f"One brooder for all of them: {ranges[0][0]:g} °C. " if len(ranges) > 1 else ""
+        return found("feeding.brooders-apart", brooders=found(f"feeding.number-{number}"))
+    return found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""

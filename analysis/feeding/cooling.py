@@ -3,9 +3,10 @@
 import math
 
 from analysis.feeding.formula import FEED_FROM_C, FEED_TO_C, USABLE, USABLE_MIN
+from analysis.finding import LOOK, Finding, found
 
-_DECIDES = "A cup cools faster as it empties: the thermometer decides at every chick."
-_LOTS = {2: "two", 3: "three", 4: "four"}  # beyond, a warmer stand helps more than further lots (practice)
+_DECIDES = found("feeding.thermometer-decides")
+_MOST_LOTS = 4  # beyond, a warmer stand helps more than further lots (practice)
 
 
 def cooling_rate(minutes: float, first: float, second: float, room: float) -> float:
@@ -59,7 +60,7 @@ def minutes_until(rate: float, first: float, room: float, wanted: float) -> floa
     return math.log((first - room) / (wanted - room)) / rate if wanted > room else math.inf
 
 
-def lots_said(rate: float, room: float, minutes: float) -> str:
+def lots_said(rate: float, room: float, minutes: float) -> Finding:
     """Say whether one mix stays in the window for a round, or how many lots it takes.
 
     One lot serves from 41 °C, where the first chick is fed, until it is 38 °C, and never for more than an hour.
@@ -72,28 +73,27 @@ def lots_said(rate: float, room: float, minutes: float) -> str:
 
     Returns
     -------
-    A sentence; where the numbers allow none, what to read again
+    What was found; where the numbers allow nothing, what to read again
 
     Examples
     --------
-    >>> lots_said(0.02, 22.0, 7)[:78]
+    >>> from analysis.say import in_words
+    >>> in_words(lots_said(0.02, 22.0, 7))[:78]
     'This cup is still at 38 °C or more at the end of a round of about 7 minutes: o'
-    >>> lots_said(0.02, 22.0, 15).split(". ")[0]
+    >>> in_words(lots_said(0.02, 22.0, 15)).split(". ")[0]
     'This cup is below 38 °C before a round of about 15 minutes is over: mix in two lots'
     """
     if not (rate > 0 and room < FEED_FROM_C):
-        return f"Whether this cup stays warm cannot be told: read the cup and the room again. {_DECIDES}"
+        return found("feeding.cup-not-told", level=LOOK, decides=_DECIDES)
     if not 0 < minutes < math.inf:
-        return f"How long the round takes is not known. {_DECIDES}"
-    warm = minutes_until(rate, FEED_TO_C, room, FEED_FROM_C)
+        return found("feeding.no-length", level=LOOK, decides=_DECIDES)
+    warm, whole = minutes_until(rate, FEED_TO_C, room, FEED_FROM_C), math.ceil(minutes)
     lots = math.ceil(minutes / min(warm, USABLE_MIN))
-    round_ = f"a round of about {math.ceil(minutes)} minutes"
     if lots == 1:
-        return f"This cup is still at {FEED_FROM_C:g} °C or more at the end of {round_}: one mix will do. {_DECIDES}"
-    said = f"This cup is below {FEED_FROM_C:g} °C before {round_} is over"
+        return found("feeding.one-mix", from_c=FEED_FROM_C, minutes=whole, decides=_DECIDES)
+    why = found("feeding.cup-too-cool", from_c=FEED_FROM_C, minutes=whole)
     if warm >= minutes:
-        said = f"A mix is thrown out {USABLE}, before {round_} is over"
-    if lots in _LOTS:
-        return f"{said}: mix in {_LOTS[lots]} lots. {_DECIDES}"
-    stand = ", or keep the cup standing in water no warmer than 41 °C" if warm < USABLE_MIN else ""
-    return f"{said}, and even four lots are too few: mix a little at a time{stand} (practice). {_DECIDES}"
+        why = found("feeding.mix-too-old", usable=USABLE, minutes=whole)
+    if lots <= _MOST_LOTS:
+        return found("feeding.lots", level=LOOK, why=why, lots=found(f"feeding.number-{lots}"), decides=_DECIDES)
+    return found("feeding.too-many-lots", level=LOOK, why=why, stand=warm < USABLE_MIN, decides=_DECIDES)

@@ -2,12 +2,10 @@
 
 import pandas as pd
 
+from analysis.finding import found
 from analysis.names import name_key
 
-ORDER_WHY = (
-    "Youngest healthy chicks first, older ones after, bought-in and ailing ones last with their own syringe and bowl: "
-    "hygiene sets this order, not urgency (practice). Who needs a veterinarian is read of first."
-)
+ORDER_WHY = found("feeding.hygiene-orders", about=found("feeding.this-order"))
 
 
 def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
@@ -38,6 +36,6 @@ def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
     age_d = chicks["age_d"].fillna(float("inf"))
     keys = list(zip(last, age_d, map(name_key, chicks["chick"].astype(str)), strict=True))
     order = sorted(range(len(chicks)), key=lambda at: keys[at])
-    found = chicks.iloc[order].reset_index(drop=True)
+    rows = chicks.iloc[order].reset_index(drop=True)
     own_tools = (last.iloc[order] > 0).to_numpy()
-    return found.assign(place_in_order=range(1, len(found) + 1), own_tools=own_tools)
+    return rows.assign(place_in_order=range(1, len(rows) + 1), own_tools=own_tools)

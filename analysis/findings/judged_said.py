@@ -5,7 +5,7 @@ from typing import Any
 
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.findings.judging import Judging
-from analysis.outlook import Outlook, in_hand_words
+from analysis.outlook import Outlook, most_in_hand
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
 from analysis.review.record import FERTILE, HATCH, WEAN
@@ -81,8 +81,8 @@ def ahead_said(ahead: Outlook) -> list[Words]:
     """Next season in sentences."""
     total = ahead.total
     weaned: dict[str, Any] = {name: float(total[name]) for name in ("low", "high", "mean")}
-    most_in_hand = in_hand_words(ahead)
-    return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most_in_hand] if most_in_hand else [])]
+    most = most_in_hand(ahead)
+    return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most] if most else [])]
 
 
 def prior_said(judged: Judging) -> list[Finding]:

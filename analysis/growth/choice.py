@@ -6,16 +6,18 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.growth.curves import CURVES
+from analysis.finding import Finding, Words, found
+from analysis.growth.curves import CURVES, OF_THREE
 from analysis.growth.mixed.fit import RANDOM, fit_mixed
 from analysis.growth.mixed.notes import nothing_to_fit
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.weighings import weighings_of
+from analysis.say import in_words
 
-WORDS = {
-    "logistic": "the logistic curve",
-    "gompertz": "Gompertz's curve",
-    "von_bertalanffy": "von Bertalanffy's curve",
+NAMED = {
+    "logistic": found("growth.curve-logistic"),
+    "gompertz": found("growth.curve-gompertz"),
+    "von_bertalanffy": found("growth.curve-von-bertalanffy"),
 }
 # Evidence ratio of about 9 to 1 between two curves: below it none is said to stand out (practice, ours).
 CLEAR = 0.9
@@ -34,20 +36,25 @@ class Choice:
     weights : Akaike weights by name of the curves tried: how much there is for each of them, one in all. 0 for a fit
         whose search did not come to rest where another's did. They belong to independent effects: where correlated
         ones were kept for the chosen curve, its fit is better than its weight says
-    why : why there is no curve, or its numbers are no finding; blank where they may be shown
-    sentence : the choice in plain words
+    why : why there is no curve, or its numbers are not to be shown, a finding; blank where they may be
+    found : the choice, a finding
     """
 
     curve: str
     fits: Mapping[str, MixedFit]
     weights: pd.Series
-    why: str
-    sentence: str
+    why: Words
+    found: Finding
 
     @property
     def fit(self) -> MixedFit | None:
         """The fit of the chosen curve; None where there is none."""
         return self.fits.get(self.curve)
+
+    @property
+    def sentence(self) -> str:
+        """The choice in plain words."""
+        return in_words(self.found)
 
 
 def choose_curve(
@@ -56,7 +63,7 @@ def choose_curve(
     error: str = "proportional",
     *,
     correlated: bool = False,
-    curves: Sequence[str] = tuple(WORDS),
+    curves: Sequence[str] = OF_THREE,
 ) -> Choice:
     """Fit the logistic, Gompertz's and von Bertalanffy's curve to the same weighings, and choose by AICc.
 
@@ -74,7 +81,7 @@ def choose_curve(
 
     Returns
     -------
-    Choice : curve, fits, weights, why, sentence, fit
+    Choice : curve, fits, weights, why, found, sentence, fit
 
     Raises
     ------
@@ -96,7 +103,7 @@ def choose_curve(
     "Gompertz's curve fits these chicks best (Akaike weight more than 0.99 of 1"
     """
     if not curves:
-        raise ValueError(f"There is no curve to choose from. Curves: {', '.join(WORDS)}.")
+        raise ValueError(f"There is no curve to choose from. Curves: {', '.join(OF_THREE)}.")
     why = nothing_to_fit(weighings_of(frame), CURVES["logistic"])
     alone = correlated and len(curves) == 1
     fits = {} if why else {name: fit_mixed(frame, name, error, random, _shape(alone)) for name in curves}
@@ -104,13 +111,14 @@ def choose_curve(
         fits[curves[0]] = fit_mixed(frame, curves[0], error, random)
     weights = akaike_weights(pd.Series({name: _aicc(fit) for name, fit in _at_rest(fits).items()}, dtype=float))
     if weights.empty:
-        why = why or "Too few weighings to choose a curve by."
-        return Choice("", fits, pd.Series(0.0, index=pd.Index(WORDS, name="curve")), why, f"No curve: {_lowered(why)}")
+        why = why or found("growth.none-to-choose")
+        none = pd.Series(0.0, index=pd.Index(OF_THREE, name="curve"))
+        return Choice("", fits, none, why, found("growth.no-curve", why=why))
     curve = _chosen(weights, fits)
     if correlated and not alone and not fits[curve].why:
         fits[curve] = _better(fits[curve], fit_mixed(frame, curve, error, random, "full"))
-    weights = weights.reindex(pd.Index([name for name in WORDS if name in curves], name="curve"), fill_value=0.0)
-    return Choice(curve, fits, weights, fits[curve].why, _sentence(curve, weights, fits))
+    weights = weights.reindex(pd.Index([name for name in OF_THREE if name in curves], name="curve"), fill_value=0.0)
+    return Choice(curve, fits, weights, fits[curve].why, _told(curve, weights, fits))
 
 
 def akaike_weights(aicc: pd.Series) -> pd.Series:
@@ -151,29 +159,27 @@ def _better(apart: MixedFit, full: MixedFit) -> MixedFit:
     return full if not full.why and full.aicc < apart.aicc else apart
 
 
-def _sentence(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> str:
+def _told(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> Finding:
     if fits[curve].why:
-        return f"No curve to show yet: {_lowered(fits[curve].why)}"
-    best, fit = WORDS[curve], "fits these chicks best"
+        return found("growth.none-to-show", why=fits[curve].why)
     if len(fits) == 1:
-        return f"{best[0].upper()}{best[1:]} was taken as given."
-    if weights[curve] < weights.max():
-        fit = "is the best of those that can be shown yet"
-    elif weights[curve] < CLEAR:
-        fit += ", though not clearly"
+        return found("growth.given", curve=NAMED[curve])
     rest = weights.drop(curve).sort_values(ascending=False, kind="stable")
-    others = ", ".join(
-        f"{WORDS[str(name)]} {_words(float(weight)) if fits[str(name)].converged else 'did not settle'}"
+    others = [
+        found("growth.other", curve=NAMED[str(name)], weight=_weight(float(weight)))
+        if fits[str(name)].converged
+        else found("growth.other-unsettled", curve=NAMED[str(name)])
         for name, weight in rest.items()
-    )
-    return f"{best[0].upper()}{best[1:]} {fit} (Akaike weight {_words(float(weights[curve]))} of 1; {others})."
+    ]
+    code = "growth.best"
+    if weights[curve] < weights.max():
+        code = "growth.best-to-show"
+    elif weights[curve] < CLEAR:
+        code = "growth.best-not-clearly"
+    return found(code, curve=NAMED[curve], weight=_weight(float(weights[curve])), others=others)
 
 
-def _words(weight: float) -> str:
+def _weight(weight: float) -> Finding:
     if weight > 0.995:
-        return "more than 0.99"
-    return f"{weight:.2f}" if weight >= 0.005 else "less than 0.01"
-
-
-def _lowered(sentence: str) -> str:
-    return sentence[0].lower() + sentence[1:]
+        return found("growth.weight-most", weight=weight)
+    return found("growth.weight" if weight >= 0.005 else "growth.weight-least", weight=weight)

@@ -168,7 +168,8 @@ CURVES = {
         Curve("richards", None),
     )
 }
-"""The curves by name: logistic, gompertz, von_bertalanffy, richards."""
+# The curves of three numbers, between which can be chosen.
+OF_THREE = tuple(name for name, curve in CURVES.items() if curve.shape is not None)
 
 
 def named_curve(name: str) -> Curve:

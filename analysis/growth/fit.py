@@ -64,7 +64,7 @@ def fit_each(
     that grows from 2 g to 100 g) or on mass (`"additive"`: the same scatter in gram at every age). Standard
     errors are those of sigma² (J'J)⁻¹; they say little where weighings are few. A chick that cannot be fitted
     says why in its row and disturbs no other. A chick that has not bent yet keeps its numbers and says
-    "no bend yet" in `why`: they are no finding, and `presentable` blanks them.
+    so in `why`: they are not to be shown, and `presentable` blanks them.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def fit_each(
         sigma : residual standard error, n - p degrees of freedom; of ln mass, or in gram
         n : weighings
         converged : whether a curve was found
-        why : what to know before the numbers are used; blank where nothing is
+        why : what to know before the numbers are used, a finding; blank where nothing is
 
     Raises
     ------
@@ -132,8 +132,8 @@ def presentable(fits: pd.DataFrame) -> pd.DataFrame:
     --------
     >>> frame = pd.DataFrame({"chick": "B1", "age_d": [1, 2, 3, 4], "mass_g": [2.0, 3.0, 4.51, 6.75]})
     >>> shown = presentable(fit_each(frame)).loc["B1"]
-    >>> float(shown["A_g"]), shown["why"]
-    (nan, 'no bend yet: growth has not begun to slow by the last weighing')
+    >>> float(shown["A_g"]), shown["why"].code
+    (nan, 'growth.own-no-bend')
     """
     shown = fits.copy()
     shown.loc[shown["why"] != "", list(NUMBERS)] = np.nan
@@ -243,5 +243,6 @@ def _table(rows: Weighings, curve: Curve, fits: Fits) -> pd.DataFrame:
         },
         index=fits.chicks,
     )
-    table["why"] = np.where(table["converged"], not_to_be_shown(table, rows), fits.why)
+    why = np.where(table["converged"], not_to_be_shown(table, rows), fits.why)
+    table["why"] = pd.Series(why, index=table.index, dtype=object)
     return table

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.growth.choice import choose_curve
 from analysis.growth.curves import Array
 from analysis.growth.mixed.mixture import quantiles
@@ -17,7 +18,6 @@ from analysis.growth.mixed.priors import PRIORS
 from analysis.growth.pair_effects import Effects, pair_effects
 from analysis.growth.peak import up_to_peak
 from analysis.names import name_key
-from analysis.words import count_words
 
 ENOUGH = 6  # chicks of a pair: with fewer, never a reason for advice
 RANDOM = {"chick": ("A", "K", "ti")}
@@ -27,7 +27,6 @@ LEVEL, PLACE, SEASON = 1.0, 0.2, 0.15
 SCALES = np.array([PRIORS["pair"][0], PRIORS["chick"][0]])
 SHARES = ("mass_share", "low", "high")
 COLUMNS = ("pair", "chicks", *SHARES, "p_lighter", "enough", "told", "sentence")
-ONE_PAIR, NO_PAIR = "There is one pair, so how pairs differ cannot be told.", "Of no chick is the pair known."
 QUANTILES = (0.5, 0.025, 0.975)
 
 
@@ -44,18 +43,18 @@ class PairGrowth:
             and the 95 % interval; 0.93 is 7 % lighter
         p_lighter : probability that they are lighter at all
         enough : whether there are six chicks or more; with fewer, never a reason for advice
-        told, sentence : the same in words, without and with the pair's name
+        told, sentence : findings that say so, without and with the pair's name
     age_d : the day of fastest growth of the typical chick; NaN where there is no answer
     place : mass_share, low, high of a chick one place later in its brood; NaN where no places differ
     sd : rows "pair" and "chick", columns sd, low, high: how much pairs differ, and chicks of a pair, about as a share
-    why : why there is no answer; blank where there is one
+    why : why there is no answer, a finding; blank where there is one
     """
 
     table: pd.DataFrame
     age_d: float
     place: pd.Series
     sd: pd.DataFrame
-    why: str
+    why: Words
 
 
 def pair_growth(frame: pd.DataFrame) -> PairGrowth:
@@ -90,6 +89,7 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
     --------
     >>> from textwrap import fill
     >>> from analysis.growth.curves import CURVES
+    >>> from analysis.say import in_words
     >>> chicks, age_d = np.arange(24), np.arange(1, 31)
     >>> A_g = np.where(chicks % 4 == 0, 76, 90) * np.exp(0.03 * np.sin(chicks))
     >>> mass_g = CURVES["logistic"].mass(age_d, A_g[:, None], 0.3, 10)
@@ -98,7 +98,7 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
     >>> growth = pair_growth(pd.DataFrame({**named, "age_d": np.tile(age_d, 24), "mass_g": mass_g.ravel()}))
     >>> growth.table["mass_share"].round(2).tolist()
     [0.89, 1.04, 1.04, 1.04]
-    >>> print(fill(growth.table.loc[0, "sentence"], 112))
+    >>> print(fill(in_words(growth.table.loc[0, "sentence"]), 112))
     P0, 6 chicks: beside the typical pair's, its chicks are about 11 % lighter when they grow fastest (95 % interval
     from 22 % lighter to as heavy).
     """
@@ -125,18 +125,18 @@ def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth
     chicks = chicks[chicks.index.isin(own.index)]
     number, names = pd.factorize(chicks["pair"])
     if len(names) < 2:
-        return _none(ONE_PAIR if len(names) else NO_PAIR)
+        return _none(found("growth.one-pair") if len(names) else found("growth.no-pair"))
     own = own.reindex(chicks.index)
     x, widths = _design(chicks)
     y = own["log_mass"].to_numpy(float)
-    found = pair_effects(y - y.mean(), own["variance"].to_numpy(float), x, number, widths=widths, scales=SCALES)
-    place = _shares(found.weights, found.coefficient[:, 1:2], found.coefficient_sd[:, 1:2]).iloc[0]
+    effects = pair_effects(y - y.mean(), own["variance"].to_numpy(float), x, number, widths=widths, scales=SCALES)
+    place = _shares(effects.weights, effects.coefficient[:, 1:2], effects.coefficient_sd[:, 1:2]).iloc[0]
     if np.ptp(x[:, 1]) == 0:
         place[:] = np.nan
-    return PairGrowth(_table(names, number, found), age_d, place, _sds(found), "")
+    return PairGrowth(_table(names, number, effects), age_d, place, _sds(effects), "")
 
 
-def _none(why: str) -> PairGrowth:
+def _none(why: Words) -> PairGrowth:
     table = pd.DataFrame(columns=list(COLUMNS))
     sd = pd.DataFrame(np.nan, index=pd.Index(["pair", "chick"], name="level"), columns=["sd", "low", "high"])
     return PairGrowth(table, np.nan, pd.Series(np.nan, index=list(SHARES)), sd, why)
@@ -168,37 +168,41 @@ def _shares(weights: Array, mean: Array, sd: Array) -> pd.DataFrame:
     return pd.DataFrame(dict(zip(SHARES, np.exp(ends), strict=True)))
 
 
-def _table(names: pd.Index, number: np.ndarray, found: Effects) -> pd.DataFrame:
+def _table(names: pd.Index, number: np.ndarray, effects: Effects) -> pd.DataFrame:
     from scipy.special import ndtr
 
-    table = _shares(found.weights, found.pair, found.pair_sd)
+    table = _shares(effects.weights, effects.pair, effects.pair_sd)
     table.insert(0, "pair", np.asarray(names, object))
     table.insert(1, "chicks", np.bincount(number))
-    table["p_lighter"] = found.weights @ ndtr(-found.pair / found.pair_sd)
+    table["p_lighter"] = effects.weights @ ndtr(-effects.pair / effects.pair_sd)
     table["enough"] = table["chicks"] >= ENOUGH
     table["told"] = [_told(row) for row in table.itertuples()]
-    table["sentence"] = table["pair"].astype(str) + ", " + table["told"].astype(str)
+    table["sentence"] = [
+        found("growth.pair-named", pair, pair=pair, told=told)
+        for pair, told in zip(table["pair"].astype(str), table["told"], strict=True)
+    ]
     return table.iloc[sorted(range(len(names)), key=lambda i: name_key(str(names[i])))].reset_index(drop=True)
 
 
-def _sds(found: Effects) -> pd.DataFrame:
+def _sds(effects: Effects) -> pd.DataFrame:
     rows = []
-    for sd in found.sd.T:
+    for sd in effects.sd.T:
         order = np.argsort(sd)
-        rows.append(np.interp(QUANTILES, np.cumsum(found.weights[order]), sd[order]))
+        rows.append(np.interp(QUANTILES, np.cumsum(effects.weights[order]), sd[order]))
     return pd.DataFrame(rows, index=pd.Index(["pair", "chick"], name="level"), columns=["sd", "low", "high"])
 
 
-def _told(row: Any) -> str:
+def _told(row: Any) -> Finding:
     """What is said of a pair's chicks, without its name."""
-    number, between = count_words(row.chicks, "chick"), f"from {_words(row.low)} to {_words(row.high)}"
+    pair, chicks, low, high = str(row.pair), int(row.chicks), _away(row.low), _away(row.high)
     if not row.enough:
-        few = "Fewer than six chicks are never a reason for advice."
-        return f"{number}: beside the typical pair's, its chicks are somewhere {between}. {few}"
-    about = f"its chicks are about {_words(row.mass_share)} when they grow fastest"
-    return f"{number}: beside the typical pair's, {about} (95 % interval {between})."
+        return found("growth.pair-few", pair, chicks=chicks, low=low, high=high)
+    return found("growth.pair-about", pair, chicks=chicks, typical=_away(row.mass_share), low=low, high=high)
 
 
-def _words(share: float) -> str:
-    away = f"{abs(100 * (share - 1)):.0f} %"
-    return "as heavy" if away == "0 %" else f"{away} {'lighter' if share < 1 else 'heavier'}"
+def _away(share: float) -> Finding:
+    """How far a share of the typical pair's weight is from it."""
+    away = float(abs(share - 1))
+    if round(100 * away) == 0:
+        return found("growth.as-heavy", share=away)
+    return found("growth.lighter" if share < 1 else "growth.heavier", share=away)

@@ -1,8 +1,11 @@
-"""Why a chick has no curve, or none to show yet, in words a keeper understands."""
+"""Why a chick has no curve, or none to show yet: findings."""
+
+from collections.abc import Callable
 
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.growth.curves import Array, Curve
 from analysis.growth.weighings import Weighings
 
@@ -20,11 +23,11 @@ def cannot_be_fitted(rows: Weighings, curve: Curve) -> np.ndarray:
     flat = rows.total((rows.mass_g != rows.each(rows.mass_g[rows.first])).astype(float)) == 0
     return _first_that_holds(
         len(n),
-        (n <= p, _words(n, f"too few weighings: {{}}, and this curve needs {p + 1}")),
-        (ages == 1, "all its weighings are at the same age"),
-        (ages < p, _words(ages, f"weighed at only {{}} different ages, and this curve needs {p}")),
-        (flat, "no rise: all its weights are the same"),
-        (rise <= 0, "no rise: its weight does not go up with age"),
+        (n <= p, _counted(n, lambda count: found("growth.own-too-few", weighings=count, needed=p + 1))),
+        (ages == 1, found("growth.own-one-age")),
+        (ages < p, _counted(ages, lambda count: found("growth.own-few-ages", ages=count, needed=p))),
+        (flat, found("growth.own-flat")),
+        (rise <= 0, found("growth.own-no-rise")),
     )
 
 
@@ -35,9 +38,9 @@ def did_not_settle(theta: Array, rows: Weighings) -> np.ndarray:
     in_the_rise = rows.total((from_ti < 3).astype(float))
     return _first_that_holds(
         len(rows.sizes),
-        (beyond > np.log(100), "no bend yet: growth has not begun to slow by the last weighing"),
-        (in_the_rise < 2, "too few weighings while it grew: its weight jumps from one weighing to the next"),
-        (np.full(len(rows.sizes), True), "its weighings do not settle a curve of this kind"),
+        (beyond > np.log(100), found("growth.own-no-bend")),
+        (in_the_rise < 2, found("growth.own-jumps")),
+        (np.full(len(rows.sizes), True), found("growth.own-unsettled")),
     )
 
 
@@ -46,13 +49,10 @@ def not_to_be_shown(fits: pd.DataFrame, rows: Weighings) -> np.ndarray:
     last = rows.age_d[rows.last] if len(rows.sizes) else np.zeros(0)
     return _first_that_holds(
         len(fits),
-        (fits["ti_d"] > last, "no bend yet: growth has not begun to slow by the last weighing"),
-        (
-            fits["A_g"] > MOST_BEYOND * rows.heaviest(),
-            f"no bend yet: the final weight would be more than {MOST_BEYOND:g} times its heaviest weighing",
-        ),
-        (fits["A_g_se"] > MOST_UNSURE_A * fits["A_g"], "no bend yet: its final weight is still too unsure"),
-        (fits["K_per_d_se"] > MOST_UNSURE_K * fits["K_per_d"], "not enough to judge how fast it grew"),
+        (fits["ti_d"] > last, found("growth.own-no-bend")),
+        (fits["A_g"] > MOST_BEYOND * rows.heaviest(), found("growth.own-far-beyond", times=MOST_BEYOND)),
+        (fits["A_g_se"] > MOST_UNSURE_A * fits["A_g"], found("growth.own-unsure-weight")),
+        (fits["K_per_d_se"] > MOST_UNSURE_K * fits["K_per_d"], found("growth.own-unsure-rate")),
     )
 
 
@@ -62,14 +62,15 @@ def _different_ages(rows: Weighings) -> np.ndarray:
     return rows.total(new.astype(float)).astype(int)
 
 
-def _words(counts: np.ndarray, words: str) -> np.ndarray:
+def _counted(counts: np.ndarray, of_count: Callable[[int], Finding]) -> np.ndarray:
+    """The finding of each chick's count: one for each count that there is."""
     different, of = np.unique(counts, return_inverse=True)
-    return np.array([words.format(count) for count in different], object)[of]
+    return np.array([of_count(int(count)) for count in different], object)[of]
 
 
 def _first_that_holds(count: int, *cases: tuple) -> np.ndarray:
-    """For each chick the words of the first case that holds, else blank."""
+    """For each chick the finding of the first case that holds, else blank."""
     why = np.full(count, "", object)
-    for holds, words in reversed(cases):
-        why = np.where(holds, np.asarray(words, object), why)
+    for holds, because in reversed(cases):
+        why = np.where(holds, np.asarray(because, object), why)
     return why

@@ -5,16 +5,20 @@ A badly fed season must not look normal to itself, so chicks that were lost or f
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from analysis.growth.choice import WORDS, Choice, choose_curve
+from analysis.finding import Words, found
+from analysis.growth.choice import Choice, choose_curve
+from analysis.growth.curves import OF_THREE
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.peak import up_to_peak
 from analysis.growth.weighings import kinds_in, kinds_told_by
-from analysis.words import count_words, listed
+from analysis.say import in_words
+from analysis.words import listed
 
 # So many chicks with so many weighings up to their peak make a curve (practice, ours).
 LEAST_CHICKS, LEAST_WEIGHINGS = 6, 5
@@ -29,13 +33,13 @@ class Reference:
 
     Parameters
     ----------
-    why : why there is no curve; blank where there is one
+    why : why there is no curve, a finding; blank where there is one
     choice : the curve chosen and its fits; None where no curve was sought
     chicks, weighings : how many chicks it stands on, and how many of their weighings, up to their peaks
     left_out : names of the chicks that did well and were left out all the same
     """
 
-    why: str
+    why: Words
     choice: Choice | None = field(repr=False)
     chicks: int
     weighings: int
@@ -64,13 +68,17 @@ class Reference:
 
     @property
     def sentence(self) -> str:
-        """What the curve stands on, or why there is none."""
+        """What the curve stands on, or why there is none, in words."""
+        return in_words(self.found)
+
+    @property
+    def found(self) -> Words:
+        """The same as a finding."""
         if self.why or self.choice is None:
             return self.why
-        stands_on = f"{self.chicks} chicks that did well, {self.weighings} weighings up to their peaks"
-        without = count_words(len(self.left_out), "chick that did well is", "chicks that did well are")
-        left_out = f"; {without} left out" if self.left_out else ""
-        return f"The curve stands on {stands_on}{left_out}. {self.choice.sentence}"
+        without = found("growth.left-out", chicks=len(self.left_out)) if self.left_out else None
+        counts: dict[str, Any] = {"chicks": self.chicks, "weighings": self.weighings}
+        return found("growth.stands-on", **counts, left_out=without, choice=self.choice.found)
 
 
 def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curve: str = "") -> Reference:
@@ -91,7 +99,7 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
 
     Returns
     -------
-    Reference : why, choice, fit, chicks, weighings, left_out, centiles(ages), sentence
+    Reference : why, choice, fit, chicks, weighings, left_out, centiles(ages), found, sentence
 
     Raises
     ------
@@ -109,7 +117,7 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     >>> reference = reference_curve(frame)
     >>> reference.chicks, reference.choice.curve
     (8, 'logistic')
-    >>> reference_curve(frame, left_out=["K1", "K2", "K3", "K4"]).why
+    >>> reference_curve(frame, left_out=["K1", "K2", "K3", "K4"]).sentence
     'No curve yet: 4 chicks that did well have five weighings, and 6 are needed.'
     """
     frame = _of_one_kind(frame)
@@ -122,7 +130,7 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     chicks, weighings = rising["chick"].nunique(), len(rising)
     if why := _too_few(whole, rising):
         return Reference(why, None, chicks, weighings, names)
-    choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else tuple(WORDS))
+    choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else OF_THREE)
     return Reference(choice.why, choice, chicks, weighings, names)
 
 
@@ -137,17 +145,12 @@ def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> str:
+def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> Words:
     in_all, up_to = (_well_weighed(rows) for rows in (whole, rising))
     if up_to >= LEAST_CHICKS:
         return ""
-    have = (
-        count_words(up_to, "chick that did well has", "chicks that did well have")
-        if up_to
-        else "no chick that did well has"
-    )
-    until = " up to the peak" if up_to < in_all else ""
-    return f"No curve yet: {have} five weighings{until}, and {LEAST_CHICKS} are needed."
+    facts: dict[str, Any] = {"to_peak": up_to < in_all, "needed": LEAST_CHICKS}
+    return found("growth.few-well", chicks=up_to, **facts) if up_to else found("growth.none-well", **facts)
 
 
 def _well_weighed(rows: pd.DataFrame) -> int:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
-from analysis.growth.flags.sentences import SAME
+from analysis.growth.flags.facts import SAME
 from analysis.growth.weighings import Weighings, weighings_of
 
 READINGS = ("any drop", "no gain twice running", "no gain over two days")

@@ -79,15 +79,19 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     if missing:
         raise ValueError(f"Growth needs the columns {', '.join(COLUMNS)}; missing: {', '.join(missing)}.")
     age_d, mass_g = (frame[column].to_numpy(float, na_value=np.nan) for column in ("age_d", "mass_g"))
-    faults = {
-        "without a chick": frame["chick"].isna().to_numpy(bool),
-        "without a finite age": ~np.isfinite(age_d),
-        "without a finite weight": ~np.isfinite(mass_g),
-        "with a weight of zero or less": mass_g <= 0,
-    }
-    found = [f"{np.count_nonzero(rows)} {fault}" for fault, rows in faults.items() if rows.any()]
-    if found:
-        raise ValueError(f"Growth cannot use these rows: {', '.join(found)}.")
+    blank = frame["chick"].isna().to_numpy(bool)
+    counts = [np.count_nonzero(rows) for rows in (blank, ~np.isfinite(age_d), ~np.isfinite(mass_g), mass_g <= 0)]
+    if any(counts):
+        faults = ("without a chick", "without a finite age", "without a finite weight")
+        raise ValueError(
+            "Growth cannot use these rows: "
+            + ", ".join(
+                f"{count} {fault}"
+                for count, fault in zip(counts, (*faults, "with a weight of zero or less"), strict=True)
+                if count
+            )
+            + "."
+        )
     chicks, number, begins = _runs(frame["chick"])
     lengths = np.diff(begins, append=len(age_d))
     rising = np.diff(age_d) > 0

@@ -6,6 +6,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.finding import LOOK, found
+
 Array = NDArray[np.float64]
 COLUMNS = {
     "counted_from": "object",
@@ -28,10 +30,7 @@ LEAST_OWN = 3  # own eggs that stand in for the usual days where nobody knows th
 # husbandry manual, read. Of others internal pip is put a day before external (memory).
 PARROTS_H = (24.0, 72.0)
 INTERNAL = {2: 0.3, 3: 0.35, 4: 0.25, 5: 0.1}
-OVERDUE = (
-    "Eggs set late or cooled run late; leave it where it is, and ask an experienced breeder or an avian veterinarian "
-    "before anything is done."
-)
+OVERDUE = found("eggs.run-late", about=found("eggs.overdue"), level=LOOK)
 _DAY = pd.Timedelta(days=1)
 
 
@@ -66,8 +65,8 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     --------
     >>> eggs = pd.DataFrame({"species": ["cockatiel"], "set_on": pd.to_datetime(["2026-05-01"]), "laid_on": pd.NaT})
     >>> eggs = eggs.assign(usual_from_d=19.0, usual_to_d=21.0)
-    >>> found = expected_hatch(eggs, eggs.iloc[:0].assign(hatched_at=pd.NaT)).iloc[0]
-    >>> [f"{found[name]:.0f}" for name in ("low_d", "likely_d", "high_d")], str(found["hatch_on"].date())
+    >>> first = expected_hatch(eggs, eggs.iloc[:0].assign(hatched_at=pd.NaT)).iloc[0]
+    >>> [f"{first[name]:.0f}" for name in ("low_d", "likely_d", "high_d")], str(first["hatch_on"].date())
     (['17', '20', '22'], '2026-05-21')
     """
     asked = _counted(eggs).reset_index(drop=True)

@@ -5,12 +5,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.words import day_words
+from analysis.finding import LOOK, NOTE, Finding, found
 
 STANDS_FOR_H = 12.0  # a reading stands for the time half-way to its neighbours, so many hours at most (practice)
 COLUMNS = [
     *("place", "readings", "watched_h", "out_h", "share", "warm_h", "cold_h"),
-    *("worst_c", "worst_from", "worst_to", "sentence"),
+    *("worst_c", "worst_from", "worst_to", "finding"),
 ]
 
 
@@ -33,7 +33,7 @@ def time_out(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataF
     frame, a row a place, by name
         place, readings; watched_h: hours that the readings stand for, out_h of them out of range, share (out_h by
         watched_h), warm_h and cold_h; the worst stretch, of most degrees times hours: worst_c (farthest out),
-        worst_from, worst_to (readings); sentence
+        worst_from, worst_to (readings); finding: the same, about its place
 
     Examples
     --------
@@ -67,8 +67,7 @@ def humidity_range(readings: pd.DataFrame) -> pd.DataFrame:
     """
     known = readings.dropna(subset="humidity_pct").astype({"humidity_pct": "float64"})
     read = known.groupby("place", sort=True)["humidity_pct"]
-    found = read.agg(readings="count", median_pct="median", low_pct="min", high_pct="max")
-    return found.reset_index()
+    return read.agg(readings="count", median_pct="median", low_pct="min", high_pct="max").reset_index()
 
 
 def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tuple[Any, ...]:
@@ -82,8 +81,8 @@ def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tu
         farthest = worst.start + int(np.abs(over[worst]).argmax())
         told = (float(celsius[farthest]), moments[worst.start], moments[worst.stop - 1])
     watched_h, out_h = float(stands_h.sum()), warm_h + cold_h
-    sentence = _sentence(len(seen), watched_h, out_h, *told)
-    return (place, len(seen), watched_h, out_h, out_h / watched_h, warm_h, cold_h, *told, sentence)
+    said = _finding(place, len(seen), watched_h, out_h, *told)
+    return (place, len(seen), watched_h, out_h, out_h / watched_h, warm_h, cold_h, *told, said)
 
 
 def _stands_for_h(read_at: pd.Series) -> np.ndarray:
@@ -101,15 +100,22 @@ def _worst(over: np.ndarray, stands_h: np.ndarray, days: np.ndarray) -> slice | 
     return max(runs, key=lambda run: float(np.abs(over[run] * stands_h[run]).sum()), default=None)
 
 
-def _sentence(
-    readings: int, watched_h: float, out_h: float, worst_c: float, worst_from: pd.Timestamp, worst_to: pd.Timestamp
-) -> str:
+def _finding(
+    place: str,
+    readings: int,
+    watched_h: float,
+    out_h: float,
+    worst_c: float,
+    worst_from: pd.Timestamp,
+    worst_to: pd.Timestamp,
+) -> Finding:
     if not out_h:
-        return f"In range in all {readings} readings." if readings > 1 else "In range in its one reading."
+        return found("eggs.in-range", about=place, level=NOTE, readings=readings)
     first, last = pd.Timestamp(worst_from), pd.Timestamp(worst_to)
-    days = day_words(first) if first.date() == last.date() else f"{day_words(first)} to {day_words(last)}"
-    return f"Out of range for about {_long(out_h)} of {_long(watched_h)} watched; worst {worst_c:.1f} °C, {days}."
+    days = first if first.date() == last.date() else found("eggs.from-to", first=first, last=last)
+    hours = {"out": _long(out_h), "watched": _long(watched_h)}
+    return found("eggs.out-of-range", about=place, level=LOOK, **hours, worst_c=worst_c, days=days)
 
 
-def _long(hours: float) -> str:
-    return f"{hours:.0f} hours" if hours < 48 else f"{hours / 24:.0f} days"
+def _long(hours: float) -> Finding:
+    return found("eggs.hours", hours=hours) if hours < 48 else found("eggs.days", days=hours / 24)

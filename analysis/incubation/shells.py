@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.incubation.water_advice import in_percent
+from analysis.finding import LOOK, Words, found
 from analysis.names import by_name
 
 # Before anything is said of a pair's shells, and pairs to compare it with (practice).
@@ -29,14 +29,14 @@ def pair_shells(loss: pd.DataFrame) -> pd.DataFrame:
     frame, a row a pair that can be compared, by name
         pair, clutches, eggs
         more, low, high : share of the fresh mass its eggs lose more than the others, with the 95 % interval
-        sentence : where it has two clutches and four eggs at least, all its clutches on one side, and the interval
+        finding : where it has two clutches and four eggs at least, all its clutches on one side, and the interval
         clear of 0; else ""
 
     Examples
     --------
     >>> eggs = [(f"P{p}", c, 0.15 + 0.04 * (p == 1) + 0.002 * n) for p in (1, 2, 3, 4) for c in "AB" for n in (p, 5)]
-    >>> found = pair_shells(pd.DataFrame(eggs, columns=["pair", "clutch", "at_pip"]).assign(group="drawer"))
-    >>> found[["pair", "clutches", "eggs", "more"]].round(3).values.tolist()[0]
+    >>> shells = pair_shells(pd.DataFrame(eggs, columns=["pair", "clutch", "at_pip"]).assign(group="drawer"))
+    >>> shells[["pair", "clutches", "eggs", "more"]].round(3).values.tolist()[0]
     ['P1', 2, 4, 0.038]
     """
     from scipy.special import stdtrit
@@ -53,7 +53,7 @@ def pair_shells(loss: pd.DataFrame) -> pd.DataFrame:
     table["low"], table["high"] = table["more"] - half, table["more"] + half
     one_side = (by_pair.min() > 0) | (by_pair.max() < 0)
     table = table.assign(one_side=one_side).loc[by_name(table.index)].rename_axis("pair").reset_index()
-    table["sentence"] = [_shell_sentence(row) for row in table.itertuples()]
+    table["finding"] = pd.Series([_shells_of(row) for row in table.itertuples()], index=table.index, dtype=object)
     return table.drop(columns="one_side")
 
 
@@ -68,14 +68,11 @@ def _beside(known: pd.DataFrame) -> pd.DataFrame:
     return known.assign(more=known["at_pip"] - [others[key] for key in keys]).dropna(subset="more")
 
 
-def _shell_sentence(row: Any) -> str:
+def _shells_of(row: Any) -> Words:
     enough = row.clutches >= LEAST_CLUTCHES and row.eggs >= LEAST_EGGS and row.one_side
     if not enough or not (row.low > 0 or row.high < 0):
         return ""
-    by = sorted(abs(share) for share in (row.low, row.high))
-    way, water = ("more", "more water through") if row.more > 0 else ("less", "less water through")
-    return (
-        f"In each of {row.clutches} clutches the eggs of {row.pair} lost {way} than the eggs of other pairs beside "
-        f"them, by {in_percent(abs(row.more))} % of the fresh mass by pip on average (likely {in_percent(*by)} %): "
-        f"their shells let {water}."
-    )
+    low, high = sorted(100 * abs(share) for share in (row.low, row.high))
+    code = "eggs.shells-let-more" if row.more > 0 else "eggs.shells-let-less"
+    by = {"by_pct": 100 * abs(row.more), "low_pct": low, "high_pct": high}
+    return found(code, about=str(row.pair), level=LOOK, pair=str(row.pair), clutches=int(row.clutches), **by)

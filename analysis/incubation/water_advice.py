@@ -1,4 +1,4 @@
-"""What to do about the water eggs lose: a word and a sentence for an incubator and for an egg.
+"""What to do about the water eggs lose: a word and a finding for an incubator and for an egg.
 
 Eggs that lose too little want drier air, eggs that lose too much damper air (Duerr & Gage, *Hand-Rearing Birds*, 2nd
 ed., 2020, p. 552); the lines are in `guide_lines`. Humidity is set for an incubator, never for one egg.
@@ -9,21 +9,20 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import ACT, LOOK, NOTE, Finding, Words, found
 from analysis.incubation.guide_lines import HIGH_LINE, LOW_LINE, Lines, lines_of
 from analysis.names import by_name
-from analysis.words import listed
 
 LATE = 0.75  # share of incubation after which little can be changed (practice: an early trend is hard to change later)
-LEAVE, RAISE, LOWER = "leave", "raise the humidity", "lower the humidity"
-TOO_LATE, NOT_ENOUGH = "too late to change", "not enough to judge"
+LEAVE, RAISE, LOWER, TOO_LATE, NOT_ENOUGH = "leave", "raise", "lower", "too late", "not enough"
 
 
 @dataclass(frozen=True)
 class Advice:
-    """A word (leave, raise the humidity, lower the humidity, too late to change, not enough to judge), and why."""
+    """A word (leave; raise or lower the humidity; too late to change it; not enough to judge), and why."""
 
     word: str
-    sentence: str
+    finding: Finding
 
 
 def advice(
@@ -34,7 +33,7 @@ def advice(
     part: float,
     low_line: float = LOW_LINE,
     high_line: float = HIGH_LINE,
-    source: str = "",
+    source: Words = "",
 ) -> Advice:
     """What the loss of one egg would ask of the air about it.
 
@@ -56,16 +55,14 @@ def advice(
     Examples
     --------
     >>> advice(0.16, 0.18, 0.20, part=0.4).word, advice(0.18, 0.19, 0.20, part=0.4).word
-    ('leave', 'raise the humidity')
+    ('leave', 'raise')
     """
     word = _word(low, high, part, low_line, high_line)
     if pd.isna(at_pip):
-        return Advice(word, "Weighings of one day say nothing of a loss: weigh it again on another day.")
+        return Advice(word, found("eggs.weighed-on-one-day"))
     lines = lines_of(pd.DataFrame({"low_line": [low_line], "high_line": [high_line], "source": [source]}))
-    course = f"It is on course to lose {_loss_words(low, at_pip, high)}"
-    shared = " Humidity is set for all eggs of an incubator: do so only if the others lose as much."
-    ending = _ending(word, low, high, lines)
-    return Advice(word, f"{course}{ending}{shared if word in (RAISE, LOWER) else ''}")
+    said = _asked(word, low, high, lines, found("eggs.course", **_loss(low, at_pip, high)))
+    return Advice(word, found("eggs.all-of", parts=[said, found("eggs.one-air")]) if word in (RAISE, LOWER) else said)
 
 
 def group_losses(loss: pd.DataFrame, by: pd.Series) -> pd.DataFrame:
@@ -104,7 +101,7 @@ def advice_for(
     of: str = "incubator",
     low_line: pd.Series | float = LOW_LINE,
     high_line: pd.Series | float = HIGH_LINE,
-    source: pd.Series | str = "",
+    source: pd.Series | Words = "",
 ) -> pd.DataFrame:
     """What to do about each incubator, or what to know of each pair.
 
@@ -126,14 +123,14 @@ def advice_for(
     -------
     frame, a row a group, by name
         name, eggs, at_pip, low, high : as in `group_losses`
-        word, sentence : as in `advice`
+        word, finding : as in `advice`, about the group
 
     Examples
     --------
     >>> loss = pd.DataFrame({"at_pip": [0.10, 0.12], "low": [0.09, 0.10], "high": [0.11, 0.13]}, index=["K1", "K2"])
-    >>> found = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5)
-    >>> found[["name", "eggs", "word"]].values.tolist()
-    [['drawer', 2, 'lower the humidity']]
+    >>> asked = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5)
+    >>> asked[["name", "eggs", "word"]].values.tolist()
+    [['drawer', 2, 'lower']]
     """
     by = by.reindex(loss.index)
     own = pd.DataFrame({"low_line": low_line, "high_line": high_line, "source": source}, index=loss.index)
@@ -151,8 +148,8 @@ def advice_for(
     words = [word if word == NOT_ENOUGH or so else LEAVE for word, so in zip(words, most, strict=True)]
     table = table.assign(word=words)
     mine = loss.join(own)
-    said = [_group_sentence(row, mine[by == row.name], of, lines[row.name]) for row in table.itertuples(index=False)]
-    return table.assign(sentence=pd.Series(said, index=table.index, dtype=str))
+    said = [_of_group(row, mine[by == row.name], of, lines[row.name]) for row in table.itertuples(index=False)]
+    return table.assign(finding=pd.Series(said, index=table.index, dtype=object))
 
 
 def _word(low: float, high: float, part: float, low_line: float, high_line: float) -> str:
@@ -163,58 +160,49 @@ def _word(low: float, high: float, part: float, low_line: float, high_line: floa
     return LEAVE
 
 
-def _ending(word: str, low: float, high: float, lines: Lines) -> str:
-    between, beyond = lines.between, _beyond(low, high, lines)
-    if word in (LOWER, RAISE):
-        return f", {beyond}: {word} a little, and weigh again in three days."  # three days: (practice)
+def _asked(word: str, low: float, high: float, lines: Lines, course: Finding) -> Finding:
+    """What a course asks of the air."""
+    beyond, between = _beyond(low, high, lines), lines.between
+    if word in (LOWER, RAISE):  # weigh again in three days: (practice)
+        return found("eggs.raise" if word == RAISE else "eggs.lower", level=ACT, course=course, beyond=beyond)
     if word == TOO_LATE:
-        return f", {beyond}. This late little can be changed: keep it in mind for the next eggs."
+        return found("eggs.too-late", level=LOOK, course=course, beyond=beyond)
     if word == NOT_ENOUGH:
-        return f". That is too wide to judge by {between}: weigh on."
+        return found("eggs.too-wide", course=course, lines=between)
     if beyond:
-        return f", {beyond}, but most of them do not: leave the humidity as it is."
-    if lines.low <= low and high <= lines.high:
-        return f", within {between}: leave the humidity as it is."
-    return f". Whether that stays within {between} cannot be told yet: leave the humidity, and weigh on."
+        return found("eggs.most-do-not", course=course, beyond=beyond)
+    within = lines.low <= low and high <= lines.high
+    return found("eggs.within" if within else "eggs.not-told-yet", course=course, lines=between)
 
 
-def _beyond(low: float, high: float, lines: Lines) -> str:
+def _beyond(low: float, high: float, lines: Lines) -> Words:
     if high < lines.low:
-        return f"less than {lines.under}"
-    return f"more than {lines.over}" if low > lines.high else ""
+        return found("eggs.less-than", line=lines.under)
+    return found("eggs.more-than", line=lines.over) if low > lines.high else ""
 
 
-def in_percent(*shares: float) -> str:
-    """Shares in percent, without the sign: `in_percent(0.1, 0.125)` is "10.0–12.5"."""
-    return "–".join(f"{100 * share:.1f}" for share in shares)
+def _loss(low: float, at_pip: float, high: float) -> dict[str, Any]:
+    """The loss at pip with its interval, in percent of the fresh mass."""
+    return {"at_pip_pct": 100 * at_pip, "low_pct": 100 * low, "high_pct": 100 * high}
 
 
-def _loss_words(low: float, at_pip: float, high: float) -> str:
-    return f"{in_percent(at_pip)} % of the fresh mass by pip (likely {in_percent(low, high)} %)"
-
-
-def _group_sentence(row: Any, mine: pd.DataFrame, of: str, lines: Lines) -> str:
-    where = f"of {row.name}" if of == "pair" else f"in {row.name}"
+def _of_group(row: Any, mine: pd.DataFrame, of: str, lines: Lines) -> Finding:
+    name, pair = str(row.name), of == "pair"
     if not row.eggs:
-        return f"No egg {where} has been weighed on two days yet."
-    who = f"The one egg {where} is" if row.eggs == 1 else f"The {row.eggs} eggs {where} are"
-    course = f"{who} on course to lose {_loss_words(row.low, row.at_pip, row.high)}"
-    if of == "pair":
-        beyond = _beyond(row.low, row.high, lines)
-        return f"{course}{beyond and ', '}{beyond}. The humidity is judged by all eggs of an incubator, not by a pair."
-    one = " One egg cannot tell its shell from the air." if row.eggs == 1 and row.word in (LOWER, RAISE) else ""
-    return f"{course}{_ending(row.word, row.low, row.high, lines)}{one}{_odd_eggs(row, mine)}"
+        return found("eggs.none-twice-of" if pair else "eggs.none-twice-in", about=name, of=name)
+    loss = _loss(row.low, row.at_pip, row.high) | {"eggs": int(row.eggs), "of": name}
+    course = found("eggs.course-of", **loss) if pair else found("eggs.course-in", **loss)
+    if pair:
+        return found("eggs.of-pair", about=name, course=course, beyond=_beyond(row.low, row.high, lines))
+    said = _asked(row.word, row.low, row.high, lines, course)
+    one = [found("eggs.one-egg")] if row.eggs == 1 and row.word in (LOWER, RAISE) else []
+    return found("eggs.all-of", about=name, level=said.level, parts=[said, *one, *_odd_eggs(row, mine)])
 
 
-def _odd_eggs(row: Any, mine: pd.DataFrame) -> str:
+def _odd_eggs(row: Any, mine: pd.DataFrame) -> list[Finding]:
     """Name the eggs that are off where their incubator is not; fewer than half of them."""
-    said = ""
     off = {"less": mine["high"] < mine["low_line"], "more": mine["low"] > mine["high_line"]}
     if row.word != LEAVE or 2 * sum(one.sum() for one in off.values()) >= row.eggs:
-        return said
-    for way, one in off.items():
-        if one.any():
-            names = listed(by_name(mine.index[one].astype(str)))
-            loses, its = ("loses", "its shell") if one.sum() == 1 else ("lose", "their shells")
-            said += f" {names} {loses} {way} than the others: that is {its}, nothing to change for."
-    return said
+        return []
+    named = {way: by_name(mine.index[one].astype(str)) for way, one in off.items() if one.any()}
+    return [found(f"eggs.odd-{way}", level=NOTE, names=names, n=len(names)) for way, names in named.items()]

@@ -9,21 +9,21 @@ import pandas as pd
 
 from analysis.logs.cells import BadCell, refuse_broken
 
-_NAMES = """
-jan january januar janner jaenner janvier janv ene enero januari
-feb february februar fevrier fevr fev febrero februari
-mar march marz maerz mrz mars marzo maart mrt
-apr april avril avr abr abril
-may mai mayo mei
-jun june juni juin junio
-jul july juli juillet juil julio
-aug august aout ago agosto augustus
-sep sept september septembre septiembre setiembre
-oct october oktober okt octobre octubre
-nov november novembre noviembre
-dec december dezember dez decembre dic diciembre
-"""
-MONTHS = {name: month for month, line in enumerate(_NAMES.split("\n")[1:-1], start=1) for name in line.split()}
+_NAMES = (
+    "jan|january|januar|janner|jaenner|janvier|janv|ene|enero|januari",
+    "feb|february|februar|fevrier|fevr|fev|febrero|februari",
+    "mar|march|marz|maerz|mrz|mars|marzo|maart|mrt",
+    "apr|april|avril|avr|abr|abril",
+    "may|mai|mayo|mei",
+    "jun|june|juni|juin|junio",
+    "jul|july|juli|juillet|juil|julio",
+    "aug|august|aout|ago|agosto|augustus",
+    "sep|sept|september|septembre|septiembre|setiembre",
+    "oct|october|oktober|okt|octobre|octubre",
+    "nov|november|novembre|noviembre",
+    "dec|december|dezember|dez|decembre|dic|diciembre",
+)
+MONTHS = {name: month for month, names in enumerate(_NAMES, start=1) for name in names.split("|")}
 
 _DAYS = (
     "mon|tue|wed|thu|fri|sat|sun|mo|di|mi|do|fr|sa|so|lun|mar|mer|jeu|ven|sam|dim|mie|jue|vie|sab|dom|ma|wo|vr|za|zo"

@@ -22,7 +22,7 @@ def grid_cells(table: RawTable) -> Iterator[tuple[int, int, str, dict[str, str]]
         weighed_on) or day (an age), weight.
     """
     who, when = ("egg", "weighed_on") if table.log == "egg_weights" else ("chick", "weighed_at")
-    by_age = table.grid in ("ages", "chicks by age")
+    by_age = table.grid in ("ages", "chicks-by-age")
     side, aside = side_column(table), set(left_alone(table))
     for number, cells in table.rows:
         for at, cell in enumerate(cells):

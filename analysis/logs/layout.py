@@ -199,7 +199,7 @@ def _is_value(cell: str) -> bool:
 
 
 def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> str:
-    """Tell what the headings of a grid are: "chicks", "dates" or "ages"; "chicks by age" where rows are ages.
+    """Tell what the headings of a grid are: "chicks", "dates" or "ages"; "chicks-by-age" where rows are ages.
 
     Blank where the block is a list: a column is called weight, or nothing on either side is a date or an age.
     """
@@ -216,9 +216,9 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
     first = texts_in(block.rows, start)
     whole = [cell for cell in first if cell.isdecimal() and len(cell) <= 3]
     if folded(block.written[start]) in _AGE_WORDS and len(whole) > len(first) / 2:
-        return "chicks by age"
+        return "chicks-by-age"
     if first and sum(day_number(cell) is not None for cell in first) > len(first) / 2:
-        return "chicks by age"
+        return "chicks-by-age"
     return "chicks" if columns & set(WHEN) or any(map(is_date, first)) else ""
 
 

@@ -124,19 +124,20 @@ class Ledger:
         place_of = (place.file, place.sheet, place.row, column or place.column)
         self._problems.append(Problem(*place_of, code, severity, value, advice, about))
 
-    def found(self) -> pd.DataFrame:
-        """List every problem, as `Problem` has them."""
-        frame = pd.DataFrame(self._problems, columns=list(Problem._fields)).astype({"row": "Int64"})
-        return frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
-
     def problems(self) -> pd.DataFrame:
         """List every problem: file, sheet, row, column, code, severity, value, advice, about; all of it text."""
-        frame = self.found()
+        return self.told()[0]
+
+    def told(self) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
+        """Return `problems`, and what to do about each of them: the finding that `advice` says."""
+        frame = pd.DataFrame(self._problems, columns=list(Problem._fields)).astype({"row": "Int64"})
+        frame = frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
+        to_do = tuple(frame["found"])
         said = {id(one): in_words(one) for one in self._known.values()}
-        advice = [said[id(one)] for one in frame["found"]]
         for name in ("column", "value"):
             frame[name] = [one if isinstance(one, str) else in_words(one) for one in frame[name]]
-        return frame.assign(found=advice).rename(columns={"found": "advice"})
+        frame["found"] = [said[id(one)] for one in to_do]
+        return frame.rename(columns={"found": "advice"}), to_do
 
     def not_used(self) -> pd.DataFrame:
         """List what was not used, as written: file, sheet, row, column (blank: the whole row), cells."""

@@ -13,19 +13,19 @@ GRAMS = {
     "lb": 453.59237,  # g exactly (international pound, 1959)
 }
 _UNITS = {
-    unit: words.split()
+    unit: words.split("|")
     for unit, words in {
-        "g": "g gr gm gms gram grams gramm gramo gramos gramme grammes",
-        "kg": "kg kilo kilos",
-        "oz": "oz ounce ounces",
-        "lb": "lb lbs",
+        "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
+        "kg": "kg|kilo|kilos",
+        "oz": "oz|ounce|ounces",
+        "lb": "lb|lbs",
         "c": "c",
         "f": "f",
         "%": "%",
         "mm": "mm",
-        "ml": "ml cc",
-        "d": "d day days tag tage jour jours dia dias dag dagen",
-        "y": "y yr yrs year years",
+        "ml": "ml|cc",
+        "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
+        "y": "y|yr|yrs|year|years",
     }.items()
 }
 _UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words}

@@ -8,8 +8,9 @@ from analysis.names import DIED_IN_EGG, GONE
 
 OUTCOMES = ("hatched", "clear", *DIED_IN_EGG, *GONE, "still incubating")
 STAGES = ("down", "pins", "feathered")  # how far a chick's feathers are, from the day it was seen; the latest counts
+NOT_EMPTYING = "crop not emptying"
 SIGNS = (
-    "crop not emptying",
+    NOT_EMPTYING,
     "air in the crop",
     "not begging",
     "cold",

@@ -9,9 +9,10 @@ amounts    how much at most
 round      the round of a day, all of this together
 before     what stands before the first feed
 brooders   how warm the chicks in each want it
+pressing   how soon what is read first asks for somebody
 attention  what needs attention on page, screen and command line: the round's first, and the rest
 eggs       eggs: water lost, days to pip and hatch
-eggs_said  the same in sentences
+eggs_said  what they ask for
 lost       losses looked back at
 laid_out   rows to read and to write on
 """

@@ -4,18 +4,15 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.feeding import Amount, feed_amount, feed_times
+from analysis.feeding import WEIGH_FIRST, Amount, feed_amount, feed_times
+from analysis.finding import Words, found
 from analysis.season import species_facts
 
 # No parrot or cage bird hatches as heavy (from memory: the largest macaws' hatchlings weigh some 30 g).
 HATCHLING_MOST_G = 40.0
-WRONG_UNIT = (
-    "These weights cannot be right: a chick of the day it hatched at {mass:.0f} g. No amount is given to anybody until "
-    "weight_unit in your settings, and the weights, are looked at."
-)
-FINCH = "finch: more often, ask"  # small finches are fed far oftener than the parrots these hours are of (memory)
-DAMAGED = "The weights log is damaged: this page gives no amount; see Read first."
-USUAL = "or as usual: read first"
+FINCH = found("day.finch")  # small finches are fed far oftener than the parrots these hours are of (memory)
+DAMAGED = found("day.weights-damaged")
+USUAL = found("day.as-usual")
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
 
@@ -26,18 +23,18 @@ def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp, *, damaged: bool = Fals
     where the log of weights is damaged.
     """
     empty_g = [_weight(chick, on) for chick in chicks.itertuples()]
-    found = [_amount(chick, mass_g) for chick, mass_g in zip(chicks.itertuples(), empty_g, strict=True)]
+    amounts = [_amount(chick, mass_g) for chick, mass_g in zip(chicks.itertuples(), empty_g, strict=True)]
     first_g = chicks.loc[chicks["age_d"] <= 1, ["today_g", "last_g"]].max(axis=None)
     if first_g > HATCHLING_MOST_G:
-        found = [Amount(float("nan"), float("nan"), WRONG_UNIT.format(mass=first_g))] * len(found)
+        amounts = [Amount(float("nan"), float("nan"), found("day.wrong-unit", mass=float(first_g)))] * len(amounts)
     if damaged:
-        found = [Amount(float("nan"), float("nan"), DAMAGED)] * len(found)
-    table = pd.DataFrame(found, columns=["low_ml", "high_ml", "why"], index=chicks.index)
-    times = [_times(chick) for chick in chicks.itertuples()]
+        amounts = [Amount(float("nan"), float("nan"), DAMAGED)] * len(amounts)
+    table = pd.DataFrame(amounts, columns=["low_ml", "high_ml", "why"], index=chicks.index).astype({"why": object})
+    times = pd.Series([_times(chick) for chick in chicks.itertuples()], index=chicks.index, dtype=object)
     return chicks.join(table).assign(by_today=chicks["today_g"].notna(), times=times)
 
 
-def _times(chick: Any) -> str:
+def _times(chick: Any) -> Words:
     """Hours between feeds; none for who is not fed by a page."""
     if chick.cold or chick.food_left or chick.unwell:
         return ""
@@ -68,6 +65,4 @@ def _amount(chick: Any, empty_g: float) -> Amount:
         less=chick.less,
         eating_alone=chick.eats,
     )
-    if doubtful and amount.why.startswith("Weigh it first"):
-        return amount._replace(why="Weigh it again first: this morning's weight is not what was expected.")
-    return amount
+    return amount._replace(why=found("day.weigh-again-first")) if doubtful and amount.why == WEIGH_FIRST else amount

@@ -3,10 +3,9 @@
 from analysis.finding import Finding
 from analysis.findings import Judging
 from analysis.findings import attention as attention_of
+from analysis.findings.overview import Item
 from analysis.nursery.eggs_said import water_asks
 from analysis.nursery.round import Round
-
-Item = tuple[str, str]
 
 
 def attention(today: Round, judged: Judging) -> list[Finding | Item]:
@@ -23,8 +22,7 @@ def attention(today: Round, judged: Judging) -> list[Finding | Item]:
     >>> from analysis.findings import judging
     >>> from analysis.nursery import round_of
     >>> season = open_season("data_demo/season_2026", up_to="2026-05-20")
-    >>> [who for who, _ in attention(round_of(season), judging(season))][:2]
+    >>> [read.about for read in attention(round_of(season), judging(season))[:2]]
     ['K23', 'K22']
     """
-    read = [(who, said) for who, _, said in today.read]
-    return attention_of(today.growth, judged, read, water_asks(today.eggs))
+    return attention_of(today.growth, judged, today.reads, water_asks(today.eggs))

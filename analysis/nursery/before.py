@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pandas as pd
 
@@ -21,64 +22,61 @@ from analysis.feeding import (
     lots_said,
     total_to_mix,
 )
+from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.names import same
 from analysis.nursery.brooders import needs_of
 from analysis.nursery.round import Round
-from analysis.nursery.who import age_words
+from analysis.nursery.who import age_of
 from analysis.season import is_brooder, is_formula, is_kept_warm, unheard
-from analysis.words import count_words, day_words, listed
 
 _ROOM_C = (10, 35)
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
 _APART_MIN = 60  # two readings of a cup further apart are of two fillings (practice)
 
 
-def before_feeding(today: Round) -> list[tuple[str, str]]:
-    """Return (what, sentence) for what is looked at before anybody is fed; nothing where nobody is."""
+def before_feeding(today: Round) -> list[Finding]:
+    """Return what is looked at before anybody is fed; nothing where nobody is."""
     if today.chicks.empty:
         return []
-    found = [
-        ("Formula", f"{WINDOW}, stirred and measured in the middle. {WAIT} Thrown out {USABLE}."),
-        *_batches(today),
-    ]
-    found += [("To mix", _to_mix(today)), *_cup(today)]
-    found += [("The crop", CROP_DECIDES)]
-    found += [("Hatchlings", HATCHLINGS)] if (today.chicks["age_d"] < HATCHLING_D).any() else []
-    found += [("Brooder", f"{brooders_said(needs_of(today.chicks))}{_brooder_read(today)} {HUMIDITY}")]
-    return [*found, ("This order", ORDER_WHY)]
+    formula = {"window": WINDOW, "wait": WAIT, "usable": USABLE}
+    said = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
+    said += [_to_mix(today), *_cup(today), CROP_DECIDES]
+    said += [HATCHLINGS] if (today.chicks["age_d"] < HATCHLING_D).any() else []
+    warm = [brooders_said(needs_of(today.chicks)), _brooder_read(today), HUMIDITY]
+    return [*said, found("day.all-of", about=found("day.brooder"), parts=warm), ORDER_WHY]
 
 
-def no_amounts(today: Round) -> list[tuple[str, str]]:
-    """Return (chicks, why) for those that the page gives no amount; why a veterinarian is needed is read of first."""
+def no_amounts(today: Round) -> list[Finding]:
+    """Return why the page gives some chicks no amount; why a veterinarian is needed is read of first."""
     none = today.chicks[(today.chicks["why"] != "") & ~today.chicks["needs_vet"]]
-    return [(listed(own["chick"], most=20), str(why)) for why, own in none.groupby("why", sort=False)]
+    return [replace(why, about=_all_of(own["chick"])) for why, own in none.groupby("why", sort=False)]
 
 
-def still_here(today: Round) -> list[tuple[str, str]]:
-    """Return (question, sentence) for the chicks that may be weaned, gone or lost, and are not fed by a page."""
+def _all_of(names: pd.Series) -> Words:
+    return found("day.many-chicks", names=names.tolist()) if len(names) > 1 else str(names.iloc[0])
+
+
+def still_here(today: Round) -> list[Finding]:
+    """Ask about the chicks that may be weaned, gone or lost, and are not fed by a page."""
     asked = unheard(today.season, today.on).merge(today.season.chicks, on=["chick", "by_hand"])
     asked = asked.assign(age_d=(today.on - asked["hatched_at"].dt.normalize()).dt.days.astype(float))
     hand, others = asked[asked["by_hand"]], asked[~asked["by_hand"]]
-    named = [f"{chick.chick} ({age_words(chick)}, {_heard(chick.heard_on)})" for chick in hand.itertuples()]
-    said = [("Still fed by hand", f"{listed(named, most=_MOST)}. {_ASK} {_IF_HERE}")] if named else []
-    said += [("Still here", f"{listed(others['chick'], most=_MOST)}. {_OTHERS} {_ASK}")] if len(others) else []
-    return said
+    named = [
+        found("day.chick-heard", chick=chick.chick, age=age_of(chick), heard=_heard(chick.heard_on))
+        for chick in hand.itertuples()
+    ]
+    said = [found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=named)] if named else []
+    names = others["chick"].tolist()
+    return said + (
+        [found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names)] if names else []
+    )
 
 
-_MOST = 12  # chicks that are named where many are asked about
-_ASK = "Weaned, left or lost? Write the day into weaned_on or left_on in hatches, or a row into losses."
-_IF_HERE = (
-    "No row here feeds it until then. If it is here: look at its crop, weigh it before its first feed and write that "
-    "down; with it, it is in the round again. Thin, dull or cold: an avian veterinarian, today."
-)
-_OTHERS = "Past the days by which they feed themselves, and nothing was written of them for two weeks."
+def _heard(on: pd.Timestamp) -> Finding:
+    return found("day.nothing-written") if pd.isna(on) else found("day.no-word-since", on=on)
 
 
-def _heard(on: pd.Timestamp) -> str:
-    return "nothing written since it hatched or came" if pd.isna(on) else f"no word since {day_words(on)}"
-
-
-def _batches(today: Round) -> Iterator[tuple[str, str]]:
+def _batches(today: Round) -> Iterator[Finding]:
     """The mixes whose temperature was read on the day."""
     feeds = today.season.logs["feeds"]
     of_day = pd.to_datetime(feeds["fed_at"]).dt.normalize() == today.on
@@ -86,25 +84,25 @@ def _batches(today: Round) -> Iterator[tuple[str, str]]:
     read = feeds[feeds["temperature"].notna() & of_day & formula].sort_values("fed_at", kind="stable")
     said = []
     for row in read.itertuples():
-        when = f"{row.fed_at:%H:%M}" if row.fed_at != today.on else "no time written"
-        said.append(f"{when}, {judge_formula(float(row.temperature)).sentence.split('. ')[0].rstrip('.')}")
+        when = found("day.at", at=row.fed_at) if row.fed_at != today.on else found("day.no-time")
+        said.append(found("day.mix", when=when, judged=judge_formula(float(row.temperature)).brief))
     if said:
-        yield "Read today", "; ".join(said) + "."
+        yield found("day.mixes", about=found("day.read-today"), mixes=said)
 
 
-def _to_mix(today: Round) -> str:
+def _to_mix(today: Round) -> Finding:
     amounts = [Amount(*row) for row in today.chicks[["low_ml", "high_ml", "why"]].itertuples(index=False)]
     low, high, known = total_to_mix(amounts)
     others = len(amounts) - known
-    beside = f" {count_words(others, 'chick')} without an amount not counted." if others else ""
+    beside = found("day.without-amount", chicks=others) if others else ""
     if not known:
-        return f"No amount is given for anybody.{beside}"
+        return found("day.no-amount-at-all", about=found("day.to-mix"), beside=beside)
     step = 0.01 if high < 1 else 0.1 if high < 10 else 1.0  # the upper end rounded up: nobody's feed is short
     low, high = math.floor(low / step) * step, math.ceil(high / step) * step
-    return f"{low:g} to {high:g} ml for one feed of {count_words(known, 'chick')}, what is wasted included.{beside}"
+    return found("day.mix-so-much", about=found("day.to-mix"), low_ml=low, high_ml=high, chicks=known, beside=beside)
 
 
-def _cup(today: Round) -> Iterator[tuple[str, str]]:
+def _cup(today: Round) -> Iterator[Finding]:
     """Whether the keeper's own cup stays warm for the round, by its last two readings of the day."""
     readings = today.season.logs["readings"]
     read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
@@ -118,12 +116,12 @@ def _cup(today: Round) -> Iterator[tuple[str, str]]:
         name = str(cup)[:1].upper() + str(cup)[1:]
         minutes = (second.read_at - first.read_at).total_seconds() / 60
         if not (0 < minutes <= _APART_MIN and first.temperature > second.temperature > room):
-            yield name, "Its two readings are not those of one cup that cools, so nothing is told of it."
+            yield found("day.no-cooling-cup", about=name)
             continue
         rate = cooling_rate(minutes, first.temperature, second.temperature, room)
         each = today.season.settings.number("minutes_a_chick")
-        chicks = count_words(len(today.chicks), "chick")
-        yield name, f"{chicks} at {each:g} minutes each. {lots_said(rate, room, len(today.chicks) * each)}"
+        chicks = len(today.chicks)
+        yield found("day.cup", about=name, chicks=chicks, each=each, lots=lots_said(rate, room, chicks * each))
 
 
 def _cups(read: pd.DataFrame) -> pd.Series:
@@ -139,10 +137,12 @@ def _room(today: Round, read: pd.DataFrame) -> float | None:
     return None if rooms.empty else float(rooms["temperature"].min())
 
 
-def _brooder_read(today: Round) -> str:
+def _brooder_read(today: Round) -> Words:
     readings = today.season.logs["readings"]
     readings = readings.assign(temperature=readings["temperature"].fillna(readings["temperature_if_other"]))
     read = readings[readings["temperature"].notna() & readings["place"].map(is_brooder).astype(bool)]
     read = read[read["read_at"] >= today.on - pd.Timedelta(days=2)].sort_values("read_at").groupby("place").tail(1)
-    said = [f"{row.place} {row.temperature:.0f} °C on {row.read_at.day} {row.read_at:%B}" for row in read.itertuples()]
-    return f" Last read: {'; '.join(said)}." if said else ""
+    said = [
+        found("day.place-read", place=row.place, celsius=row.temperature, on=row.read_at) for row in read.itertuples()
+    ]
+    return found("day.last-read", read=said) if said else ""

@@ -17,14 +17,13 @@ from analysis.feeding import (
     too_cold,
     too_warm,
 )
+from analysis.finding import Finding, Words, found
 from analysis.logs.names import same
-from analysis.season import SOON, species_facts
+from analysis.nursery.pressing import AT_ONCE, LOOK_AGAIN, NEXT_FEED, read_first
+from analysis.season import species_facts
 from analysis.season.vocabulary import is_brooder
-from analysis.words import day_words, listed
 
-_WRITE = "feel it, and write down, pins or feathered in signs."
-_WHO = "Who is in it is not written (the column brooder in hatches): judged by every chick that may be."
-Read = tuple[int, str, str, str]  # how pressing (0 is at once), who, about, said
+_WHO = found("day.who-is-in-it")
 
 
 def needs_of(nursery: pd.DataFrame) -> list[Need]:
@@ -45,13 +44,13 @@ def _need(chick: dict[str, Any]) -> Need:
     )
 
 
-def brooders_read(nursery: pd.DataFrame, read: pd.DataFrame) -> Iterator[Read]:
+def brooders_read(nursery: pd.DataFrame, read: pd.DataFrame) -> Iterator[Finding]:
     """Yield what the last readings of brooders ask for.
 
     Parameters
     ----------
     nursery : the chicks fed by hand, as `in_the_nursery`
-    read : the last reading of each place, yesterday's or today's: place, name, read_at, temperature
+    read : the last reading of each place, yesterday's or today's: place, name, read_at, temperature, note
     """
     needs = dict(zip(nursery["chick"], needs_of(nursery), strict=True))
     where = nursery["brooder"].map(same)
@@ -61,10 +60,11 @@ def brooders_read(nursery: pd.DataFrame, read: pd.DataFrame) -> Iterator[Read]:
             continue
         mine = [needs[chick] for chick in nursery.loc[where == row.name, "chick"]]
         may_be = [needs[chick] for chick in nursery.loc[where == "", "chick"]]
-        found = _asked(float(row.temperature), mine or may_be, sure=bool(mine))
-        if found is not None:
-            rank, said = found
-            yield rank, str(row.place), "", f"{row.temperature:.1f} °C when last read, {day_words(row.read_at)}: {said}"
+        asked = _asked(float(row.temperature), mine or may_be, sure=bool(mine))
+        if asked is not None:
+            soon, asks = asked
+            read_at = {"celsius": float(row.temperature), "on": row.read_at}
+            yield read_first(soon, found("day.brooder-read", about=str(row.place), **read_at, asks=[*asks, row.note]))
 
 
 def in_the_heat(nursery: pd.DataFrame, read: pd.DataFrame) -> set[str]:
@@ -74,43 +74,35 @@ def in_the_heat(nursery: pd.DataFrame, read: pd.DataFrame) -> set[str]:
     return {chick for chick, at in zip(nursery["chick"], celsius, strict=True) if too_warm(float(at), [needs[chick]])}
 
 
-def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[int, str] | None:
-    """How pressing a reading is, and what it asks for; None where it suits whoever is or may be in it."""
+def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[str, list[Words]] | None:
+    """How soon a reading asks for something, and for what; None where it suits whoever is or may be in it."""
     hot, cold = too_warm(celsius, needs), too_cold(celsius, needs)
     if not (hot or cold):
         return None
     others = [need for need in needs if need not in hot and need not in cold]
     suits = [need for need in others if celsius >= need.least_c]
-    parts = [f"too warm for {listed(need.said for need in hot)}"] if hot else []
-    parts += [f"too cold for {listed(need.said for need in cold)}"] if cold else []
-    said = f"{'; '.join(parts)}."
-    right = f" Right for {_named(suits)}." if suits else ""
+    parts = [found("day.too-warm-for", chicks=[need.said for need in hot])] if hot else []
+    parts += [found("day.too-cold-for", chicks=[need.said for need in cold])] if cold else []
+    said = found("day.suits-not", parts=parts)
+    right = [found("day.right-for", chicks=_named(suits))] if suits else []
     if others and not sure:
-        return SOON.index("look again"), f"{said}{right} {_WHO}"
-    does = _too_hot(celsius, hot, others, cold) if hot else f"{TOO_COLD}{right}"
+        return LOOK_AGAIN, [said, *right, _WHO]
+    does = _too_hot(celsius, hot, others, cold) if hot else [TOO_COLD, *right]
     unsure = [need for need in cold if celsius >= need.low_c]
-    does += f" {_named(unsure)} may be further on: {_WRITE}" if unsure else ""
-    soon = (
-        "before the next feed"
-        if hot and not _far(celsius, hot)
-        else "look again"
-        if not hot and cold == unsure
-        else "at once"
-    )
-    return SOON.index(soon), " ".join([said, does, *([] if sure else [_WHO])])
+    does += [found("day.may-be-further-on", chicks=_named(unsure))] if unsure else []
+    soon = AT_ONCE if hot or cold != unsure else LOOK_AGAIN
+    return NEXT_FEED if hot and not _far(celsius, hot) else soon, [said, *does, "" if sure else _WHO]
 
 
-def _too_hot(celsius: float, hot: list[Need], others: list[Need], cold: list[Need]) -> str:
+def _too_hot(celsius: float, hot: list[Need], others: list[Need], cold: list[Need]) -> list[Finding]:
     """What to do about heat; where others in the place need it as warm, it is no remedy to turn it down."""
     if others or cold:
         cooler = [need for need in [*others, *cold] if celsius < need.least_c]
-        stays = f" Leave it as warm for {_named([one for one in others if one not in cooler])}." if others else ""
-        warmer = f" Then raise it: it is below what {_named(cooler)} may need." if cooler else stays
-        out = (
-            f"Move {_named(hot)} out to a cooler place now; one that pants or is red gets no food until it has settled."
-        )
-        return f"{out}{warmer}"
-    return TOO_HOT if _far(celsius, hot) else TURN_DOWN
+        out = found("day.move-out", chicks=_named(hot))
+        if cooler:
+            return [out, found("day.then-raise-it", chicks=_named(cooler))]
+        return [out, found("day.leave-it-as-warm", chicks=_named(others))] if others else [out]
+    return [TOO_HOT if _far(celsius, hot) else TURN_DOWN]
 
 
 def _far(celsius: float, hot: list[Need]) -> bool:
@@ -118,5 +110,5 @@ def _far(celsius: float, hot: list[Need]) -> bool:
     return celsius > min(need.high_c for need in hot) + FAR_OVER_C
 
 
-def _named(needs: list[Need]) -> str:
-    return listed((need.chick for need in needs), most=20)
+def _named(needs: list[Need]) -> list[str]:
+    return [need.chick for need in needs]

@@ -5,12 +5,12 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.feeding import FEED_ON, HATCHLING_D, VET
+from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.findings import Growth, called_by_rule, warnings
-from analysis.growth.flags.sentences import TO_FEEDING
+from analysis.logs.tables import NOT_EMPTYING
 from analysis.nursery.expected import PAST_PEAK
 from analysis.say import in_words
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
-from analysis.words import begun, day_words, grams, listed, percent
 
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
 # Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
@@ -19,27 +19,26 @@ NOT_READY, FELL_FAR = 0.10, 0.15
 FALLS = 4  # so many falls running near weaning are looked at, however small (practice)
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
 # left in a hatchling's crop is none: it is fed through the night (practice).
-LEFT = "Nothing is fed on top of it."
-ASK_THERE = "Ask there whether, what and how much it is fed."
-NOT_WARM = "Quiet, neither cold nor hot; an avian veterinarian, today."
-LOOK_AGAIN = (
-    f"Look again in two hours (practice): not emptying, tight, or anything else amiss: {VET[0].lower()}{VET[1:]}"
-)
-CROP, COLD = "crop not emptying", "cold"
+LEFT = found("day.nothing-on-top")
+ASK_THERE = found("day.ask-there")
+NOT_WARM = found("day.not-warm", level=ACT)
+LOOK_AGAIN = found("day.look-again", level=LOOK)
+TO_FEEDING = found("growth.to-feeding")
+CROP, COLD = NOT_EMPTYING, "cold"
 _TODAY = SOON.index("today")
 _COLUMNS = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
 
 
 class Care(NamedTuple):
-    """What one chick asks for: sentences for `vet` and `look`, and what of it decides whether and what it is fed."""
+    """What one chick asks for: findings for `vet` and `look`, and what of it decides whether and what it is fed."""
 
-    vet: tuple[str, ...]
-    look: tuple[str, ...]
+    vet: tuple[Words, ...]
+    look: tuple[Words, ...]
     rank: int
     flagged: bool
     food_left: bool
     cold: bool
-    unwell: str
+    unwell: tuple[Words, ...]
     less: bool
     doubtful: bool
 
@@ -55,9 +54,9 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
 
     Returns
     -------
-    The same rows with vet and look: tuples of sentences; rank: how pressing what calls a veterinarian is, 0 at once;
+    The same rows with vet and look: tuples of findings; rank: how pressing what calls a veterinarian is, 0 at once;
     flagged: by its weights, and not back since; food_left and cold: truth values; unwell: signs that ask for no food
-    from a page, in words; less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies
+    from a page; less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies
     outside what was expected, or is in doubt
     """
     flags = warnings(growth, on)
@@ -65,63 +64,62 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()
     by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
     rows = [_read(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
-    found = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)
+    care = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
-    return nursery.join(found).assign(weigh_again=off | found["doubtful"].astype(bool)).drop(columns="doubtful")
+    return nursery.join(care).assign(weigh_again=off | care["doubtful"].astype(bool)).drop(columns="doubtful")
 
 
-def _read(chick: Any, flags: pd.DataFrame, rule: list[str], on: pd.Timestamp) -> Care:
+def _read(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> Care:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
     others = others[_still(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
     seen_on = dict(chick.signs)
     signs = signs_of(seen_on, "chick")
     left = "" if CROP in seen_on else _food_left(chick, on)
-    by_weight = [
-        f"{flag.told}{f' {TO_FEEDING}' if flag.flag == 'fall' else ''}{_mornings(chick)}"
-        for flag in urgent.itertuples()
-    ]
+    by_weight: list[Words] = [_flag_said(chick, flag) for flag in urgent.itertuples()]
     if urgent.empty:
         by_weight += rule or _fell_far(chick)
-    pressing = [sign for sign in signs if sign.soon not in LOOKS]
-    vet = [_signs_said(chick, pressing)] if pressing else []
-    vet += [f"{_LEFT_WORDS[left].format(masses=_masses(chick))} {LEFT}"] if left in _CALLS else []
+    pressing, mild = ([sign for sign in signs if (sign.soon in LOOKS) == looks] for looks in (False, True))
+    vet: list[Words] = [_signs_said(chick, pressing)] if pressing else []
+    vet += [*_left_said(chick, left), LEFT] if left in _CALLS else []
     vet += by_weight
     vet += _endings(signs, left in _CALLS, bool(by_weight), hot=chick.hot)
-    looks = [in_words(said) for said in others["said"]]
-    looks += (
-        [_signs_said(chick, [sign for sign in signs if sign not in pressing])] if len(pressing) < len(signs) else []
-    )
-    looks += (
-        [f"{_LEFT_WORDS[left].format(word=chick.odd_crop or chick.crop)} {LEFT} {LOOK_AGAIN}"] if left in _LOOKS else []
-    )
-    looks += _falling(chick, on) if not vet and others.empty else []
+    look: list[Words] = list(others["said"])
+    look += [_signs_said(chick, mild)] if mild else []
+    look += [*_left_said(chick, left), LEFT, LOOK_AGAIN] if left in _LOOKS else []
+    look += _falling(chick, on) if not vet and others.empty else []
     unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask") and sign.name not in (CROP, COLD)]
     return Care(
         vet=tuple(vet),
-        look=tuple(looks),
+        look=tuple(look),
         rank=min([sign.rank for sign in pressing] + [_TODAY - (left in _CALLS)]),
         flagged=bool(by_weight),
         food_left=bool(left) or CROP in seen_on,
         cold=COLD in seen_on,
-        unwell=listed(unwell),
+        unwell=tuple(unwell),
         less=any(sign.feeds == "less" for sign in signs),
         doubtful=bool((others["flag"] == "weigh again").any()),
     )
 
 
-def _signs_said(chick: Any, signs: list[Sign]) -> str:
+def _flag_said(chick: Any, flag: Any) -> Finding:
+    """What a pressing flag of its weights says, without whom it calls: that stands at the end."""
+    masses = _masses(chick)
+    last = found("day.last-weighed", masses=masses) if len(masses) > 1 else ""
+    return found("day.all-of", parts=[flag.told, TO_FEEDING if flag.flag == "fall" else "", last])
+
+
+def _signs_said(chick: Any, signs: list[Sign]) -> Finding:
     """What was seen and when, what it asks for, and what was written beside it."""
-    written = f" As written: {chick.notes}." if chick.notes else ""
     days = dict(chick.signs)
-    by_day: dict[str, list[str]] = {}
+    by_day: dict[pd.Timestamp, list[str]] = {}
     for sign in signs:
-        by_day.setdefault(day_words(days.get(sign.name, max(days.values()))), []).append(sign.name)
-    seen = "; ".join(f"{listed(names)}, seen {day}" for day, names in by_day.items())
-    return f"{begun(seen)}. {asked_by(signs)}{written}"
+        by_day.setdefault(days.get(sign.name, max(days.values())), []).append(sign.name)
+    seen = found("day.signs", signs=[found("day.seen-on", signs=names, on=day) for day, names in by_day.items()])
+    return found("day.signs-ask", seen=seen, asks=asked_by(signs), notes=chick.notes)
 
 
-def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> list[str]:
+def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> list[Finding]:
     """How it ends: who sees it, and whether it is fed until then."""
     hot = hot or any(sign.heat in ("cool", "neither") for sign in signs)
     no_food = left or any(sign.feeds in ("nothing", "ask") for sign in signs)
@@ -131,25 +129,16 @@ def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> li
     return [*ends, FEED_ON] if by_weight else ends
 
 
-def _masses(chick: Any) -> str:
+def _masses(chick: Any) -> list[Finding]:
     """The last weights as they stand on the page."""
-    return listed(grams(mass_g) for mass_g in _last_three(chick) if not pd.isna(mass_g))
+    return [found("day.mass", mass=float(mass_g)) for mass_g in _last_three(chick) if not pd.isna(mass_g)]
 
 
-def _mornings(chick: Any) -> str:
-    told = _masses(chick)
-    return f" Last weighed {told} g." if " " in told else ""
+def _left_said(chick: Any, left: str) -> list[Finding]:
+    """How food was left in its crop."""
+    return [found(f"day.left-{left}", masses=_masses(chick), word=chick.odd_crop or chick.crop)]
 
 
-_LEFT_WORDS = {
-    "losing": "Food in its crop, and it has lost weight ({masses} g).",
-    "again": "Food left in the crop two mornings running.",
-    "part": "Food left in the crop this morning.",
-    "full": "Weighed with a full crop this morning; if it had not been fed before, that is food left from the night.",
-    "odd": "“{word}” is written for its crop, none of empty, part and full: look at it before it is fed.",
-    "unweighed": "“{word}” is written for its crop this morning, and its weight cannot be read.",
-    "yesterday": "Food was left in the crop yesterday morning: look at it first. Empty and begging: its usual feed.",
-}
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
 
@@ -162,7 +151,7 @@ def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
 
 
 def _food_left(chick: Any, on: pd.Timestamp) -> str:
-    """How food was left, as `_LEFT_WORDS` has it; blank where it may be: of a hatchling, and in part of one that eats.
+    """How food was left, of `_CALLS` or `_LOOKS`; blank where it may be: of a hatchling, and in part of one that eats.
 
     Age says nothing more: a full crop, and any food in that of a chick that loses weight, is spoken of at every age.
     """
@@ -184,19 +173,16 @@ def _food_left(chick: Any, on: pd.Timestamp) -> str:
     return "unweighed" if pd.isna(chick.today_g) else str(chick.crop)
 
 
-def _fell_far(chick: Any) -> list[str]:
+def _fell_far(chick: Any) -> list[Finding]:
     """Near weaning the rule above ends: what a chick may be below its heaviest does not."""
     newest = _last_three(chick)[2]
     if not (chick.fledging or chick.by == PAST_PEAK) or not newest < (1 - FELL_FAR) * chick.peak_g:
         return []
-    fall = percent(1 - newest / chick.peak_g)
-    return [
-        f"{grams(newest)} g is {fall} below its heaviest, {grams(chick.peak_g)} g: more than any source calls weaning. "
-        "Back to feeding by hand."
-    ]
+    masses = {"mass": newest, "below": 1 - newest / chick.peak_g, "peak": chick.peak_g}
+    return [found("day.fell-far", level=ACT, **masses)]
 
 
-def _falling(chick: Any, on: pd.Timestamp) -> list[str]:
+def _falling(chick: Any, on: pd.Timestamp) -> list[Finding]:
     """A chick near weaning that falls, and of which nobody wrote that it eats: fed on, and looked at."""
     newest = _last_three(chick)[2]
     recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= 1
@@ -204,11 +190,7 @@ def _falling(chick: Any, on: pd.Timestamp) -> list[str]:
     below = 1 - newest / chick.peak_g
     if not near or not (chick.falls >= FALLS or (chick.falls and below > NOT_READY)):
         return []
-    return [
-        f"It falls ({_masses(chick)} g, {percent(below)} below its heaviest), and nobody has written that it eats "
-        "alone. Its feeds go on as they were; watch whether it swallows by itself. Falls it again, or is it dull: an "
-        "avian veterinarian, today."
-    ]
+    return [found("day.falls", level=LOOK, masses=_masses(chick), below=below)]
 
 
 def _last_three(chick: Any) -> tuple[float, float, float]:

@@ -80,15 +80,15 @@ class Eggs:
 
         By the index of `season.eggs`, with name, egg, pair, clutch, species, incubated_by, outcome, fertile, group
         (place and species), part (share of the way to pipping on the day; of an egg that is out, 1), low_line,
-        high_line and source (see `water_lines`), word and sentence.
+        high_line and source (see `water_lines`), word and finding.
         """
         table = self.weighings[self.weighings["doubt"] == ""]
-        found = water_loss(table.rename(columns={"egg": "called", "egg_row": "egg"}), pip_d=self._pip_d)
-        found.index = found.index.astype(int)
+        loss = water_loss(table.rename(columns={"egg": "called", "egg_row": "egg"}), pip_d=self._pip_d)
+        loss.index = loss.index.astype(int)
         columns = ["egg", "pair", "clutch", "species", "incubated_by", "outcome", "fertile"]
-        about = self._laid.loc[found.index, columns]
+        about = self._laid.loc[loss.index, columns]
         still = about["outcome"] == "still incubating"
-        gone = (self.on - self._begun[found.index]) / _DAY / self._pip_d[found.index]
+        gone = (self.on - self._begun[loss.index]) / _DAY / self._pip_d[loss.index]
         part = gone.clip(0, 1).where(still, 1.0)
         told = {species: water_lines(self.season, species) for species in about["species"].unique()}
         of_each = {species: (low, high, in_words(source)) for species, (low, high, source) in told.items()}
@@ -96,14 +96,14 @@ class Eggs:
         lines = pd.DataFrame(own, index=about.index, columns=LINES)
         said = [
             advice(row.low, row.at_pip, row.high, part=at, low_line=low, high_line=high, source=source)
-            for row, at, (low, high, source) in zip(found.itertuples(), part, own, strict=True)
+            for row, at, (low, high, source) in zip(loss.itertuples(), part, own, strict=True)
         ]
-        words = {"word": [one.word for one in said], "sentence": [one.sentence for one in said]}
+        words = {"word": [one.word for one in said], "finding": [one.finding for one in said]}
         groups = table.drop_duplicates("egg_row").set_index("egg_row")["group"]
         return (
-            about.join(found)
+            about.join(loss)
             .join(lines)
-            .assign(name=self.names[found.index], group=groups.reindex(found.index), part=part, **words)
+            .assign(name=self.names[loss.index], group=groups.reindex(loss.index), part=part, **words)
         )
 
     @cached_property
@@ -151,8 +151,8 @@ class Eggs:
         fresh = fresh.drop_duplicates("egg_row")
         sizes = eggs.loc[fresh["egg_row"].to_numpy(), ["species", "length_mm", "breadth_mm"]]
         table = sizes.assign(fresh_g=fresh["mass_g"].to_numpy())
-        found = {str(species): own_constant(own) for species, own in table.groupby("species") if species}
-        return {species: one for species, one in found.items() if one is not None}
+        constants = {str(species): own_constant(own) for species, own in table.groupby("species") if species}
+        return {species: one for species, one in constants.items() if one is not None}
 
     @cached_property
     def _laid(self) -> pd.DataFrame:

@@ -10,7 +10,7 @@ from analysis.growth import expected_next
 # no gain in the first days is normal: Hagen Avicultural Research Institute), and gain neither twice what it last gained
 # nor twice the fifth of its weight a day that is usual in the first weeks (Wragg; twice: practice).
 FROM_D, GAINS, MOST_A_DAY = 3, 2.0, 0.4
-PAST_PEAK = "past its peak"
+PAST_PEAK = "past peak"
 SOME_GAIN = 1.1  # a tenth above the last weight is never asked about: no chick is harmed by having gained (practice)
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
 
@@ -27,7 +27,7 @@ def expected_today(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> p
     Returns
     -------
     The same rows with expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be
-    expected. And by: "its curve", "its last gain", "past its peak" (of a chick that falls before weaning nobody knows
+    expected. And by: "curve", "last gain", "past peak" (of a chick that falls before weaning nobody knows
     how far it will, and a tenth is usual), or "" where nothing is.
     """
     parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values()]
@@ -39,7 +39,7 @@ def expected_today(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> p
     curve, own = (np.where(past[:, None], np.nan, one) for one in (curve, own))
     told = np.isfinite(curve[:, 0])
     table = np.where(told[:, None], curve, own)
-    by = np.where(told, "its curve", np.where(np.isfinite(own[:, 0]), "its last gain", ""))
+    by = np.where(told, "curve", np.where(np.isfinite(own[:, 0]), "last gain", ""))
     by = np.where(past, PAST_PEAK, by)
     table[:, 2] = np.maximum(table[:, 2], SOME_GAIN * nursery["last_g"].to_numpy(dtype=float))  # missing stays missing
     columns = dict(zip(("expected_g", "low_g", "high_g"), table.T, strict=True))

@@ -4,19 +4,26 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import LOOK, Finding, Words, found
 from analysis.findings import Growth, beside_mates, lost_chicks
 from analysis.findings.beside_kind import NO_CURVE
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
+from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
 from analysis.season import ages_lost, chick_called
-from analysis.words import count_words, day_words, listed
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
 RULES = ("by weight", "seen", "food left", "trade's rule")
-_FLAGS = {"stall": "no gain or loss", "weigh again": "a weight far off", "fall": "the fall before weaning"}
+_FLAGS: dict[str, Words] = {
+    "stall": found("day.no-gain-or-loss"),
+    "weigh again": found("day.far-off"),
+    "fall": found("day.fall-before-weaning"),
+}
+_READINGS = {READINGS[0]: found("day.any-drop"), READINGS[1]: found("day.no-gain-twice")}
+_CANNOT = found("day.cannot-be-told")
 
 
 def looked_back(growth: Growth) -> pd.DataFrame:
@@ -54,24 +61,25 @@ def looked_back(growth: Growth) -> pd.DataFrame:
     frame = frame.join(table.astype(object), on="chick").join(ours.rename("days_before"), on="chick")
     frame[list(RULES)] = frame[list(RULES)].fillna("")
     by_age = ["by weight", "trade's rule"]
-    frame.loc[frame["lost_d"].isna(), by_age] = "cannot be told"
+    for name in by_age:
+        frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), _CANNOT)
     return frame.reset_index(drop=True)
 
 
-def looked_back_said(table: pd.DataFrame) -> list[tuple[str, str]]:
+def looked_back_said(table: pd.DataFrame) -> list[Finding]:
     """Say in how many losses there was a warning, and which losses came together; `table` from `looked_back`."""
     said = [
-        ("Lost together", f"{event}: {listed(together['chick'])}. One event, and counted as one.")
-        for event, together in table[table["event"] != ""].groupby("event", sort=False)
+        found("day.one-event", about=found("day.lost-together"), level=LOOK, event=event, chicks=own["chick"].tolist())
+        for event, own in table[table["event"] != ""].groupby("event", sort=False)
     ]
     alone = table[table["event"] == ""]
     if len(alone):
-        warned = alone[alone["days_before"].notna()]
-        count = f"Of {count_words(len(alone), 'chick')} lost alone, {len(warned)} had a warning at least a day before"
-        names = listed(
-            f"{row.chick} ({count_words(round(row.days_before), 'day')} before)" for row in warned.itertuples()
-        )
-        said.append(("Seen in time", f"{count}: {names}." if len(warned) else f"{count}."))
+        warned = [
+            found("day.days-before", chick=row.chick, days=round(row.days_before))
+            for row in alone[alone["days_before"].notna()].itertuples()
+        ]
+        about, n = found("day.seen-in-time"), len(warned)
+        said.append(found("day.had-a-warning", about=about, alone=len(alone), n=n, warned=warned))
     return said
 
 
@@ -81,12 +89,13 @@ def _first(growth: Growth, lost: pd.DataFrame) -> pd.DataFrame:
     warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
     warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
     warned = warned[(warned["before_d"] >= 1) & (warned["before_d"] <= BEFORE_D)].sort_values("on", kind="stable")
-    warned["said"] = [f"{row.said}, {_when(row)}" for row in warned.itertuples()]
+    said = [found("day.warned", what=row.said, when=_when(row)) for row in warned.itertuples()]
+    warned["said"] = pd.Series(said, index=warned.index, dtype=object)
     return warned.drop_duplicates(["chick", "rule"])
 
 
-def _when(row: Any) -> str:
-    return day_words(row.on) if pd.isna(row.lost_d) else f"day {row.lost_d - row.before_d:.0f}"
+def _when(row: Any) -> pd.Timestamp | Finding:
+    return row.on if pd.isna(row.lost_d) else found("day.day-of-life", age_d=row.lost_d - row.before_d)
 
 
 def _by_weight(growth: Growth) -> list[pd.DataFrame]:
@@ -98,12 +107,12 @@ def _by_weight(growth: Growth) -> list[pd.DataFrame]:
     lost = lost_chicks(growth)
     flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
-    called = called[called["reading"] != "no gain over two days"]
+    called = called[called["reading"].isin(_READINGS)]
     return [
         _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
-        _warned(light, _on(growth, light), "by weight", pd.Series("light beside its nest mates", index=light.index)),
-        _warned(left, left["weighed_at"], "food left", "crop " + left["crop"].astype(str)),
-        _warned(called, _on(growth, called), "trade's rule", called["reading"]),
+        _warned(light, _on(growth, light), "by weight", light["chick"].map(lambda _: found("day.light-beside-mates"))),
+        _warned(left, left["weighed_at"], "food left", left["crop"].map(lambda crop: found("day.crop-was", crop=crop))),
+        _warned(called, _on(growth, called), "trade's rule", called["reading"].map(_READINGS)),
     ]
 
 
@@ -126,8 +135,8 @@ def _signs(growth: Growth) -> pd.DataFrame:
     signs = season.logs["signs"]
     signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
     names = chick_called(season)
-    found = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
-    return _warned(found, found["seen_at"], "seen", found["sign"])
+    seen = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
+    return _warned(seen, seen["seen_at"], "seen", seen["sign"])
 
 
 def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, said: pd.Series) -> pd.DataFrame:

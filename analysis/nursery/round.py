@@ -1,7 +1,7 @@
 """The morning's round of a day: whom to read of first, who is fed in which order, how much, and what is due."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 
@@ -9,21 +9,22 @@ import pandas as pd
 
 from analysis.due import due_on
 from analysis.feeding import feeding_order
+from analysis.finding import Finding, found
 from analysis.findings import Growth, growing, may_wean, near_fledging, warnings
 from analysis.logs.names import same
 from analysis.names import name_key
 from analysis.nursery.amounts import with_amounts
-from analysis.nursery.brooders import Read, in_the_heat
+from analysis.nursery.brooders import in_the_heat
 from analysis.nursery.care import with_care
 from analysis.nursery.eggs import Eggs
 from analysis.nursery.elsewhere import burnt_chicks, elsewhere, incubators_read, last_read
 from analysis.nursery.expected import expected_today
+from analysis.nursery.pressing import LOOK_AGAIN, rank, read_first
 from analysis.nursery.who import in_the_nursery
-from analysis.say import in_words
 from analysis.season import SOON, Season, numbers_hold
 from analysis.season.clock import now, today
 
-Item = tuple[str, str, str]
+_BURNING = found("day.burning-food")
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ class Round:
 
         The columns of `in_the_nursery`, `expected_today` and `with_care`; fledging; place_in_order and own_tools;
         low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
-        this morning's weight; why: why there is none; times: hours between feeds, in words.
+        this morning's weight; why: why there is none; times: hours between feeds.
         """
         here = in_the_nursery(self.season, self.on)
         # Of a chick far from weaning a nibble says nothing: it is fed as before.
@@ -64,7 +65,8 @@ class Round:
         here = expected_today(here, self.growth, self.on)
         here = with_care(here, self.growth, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
-        here = here.assign(unwell=here["unwell"].mask(burnt & (here["unwell"] == ""), "food hot enough to burn"))
+        unwell = [seen or (_BURNING,) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
+        here = here.assign(unwell=pd.Series(unwell, index=here.index, dtype=object))
         here = here.assign(needs_vet=here["vet"].astype(bool) | burnt, ailing=here["food_left"])
         return with_amounts(feeding_order(here), self.on, damaged=not self._weights_hold)
 
@@ -73,40 +75,43 @@ class Round:
         return numbers_hold(self.season, logs=("weights",))
 
     @cached_property
-    def read(self) -> list[Item]:
-        """Who, age and kind, sentence: what is read before anybody is fed, the most pressing first."""
-        return [(who, about, said) for _, who, about, said in self.reads]
+    def reads(self) -> list[Finding]:
+        """What is read before anybody is fed, the most pressing first.
 
-    @cached_property
-    def reads(self) -> list[Read]:
-        """The same, each with how pressing it is: its place in `SOON`."""
+        About whom or what, with the facts soon (a word of `SOON`) and of (age and kind, or where).
+        """
         rows = self.chicks.sort_values("chick", kind="stable", key=lambda names: names.map(name_key))
-        found: list[Read] = [*incubators_read(self.season, self.on)]  # opened before anything else is done
+        reads = [*incubators_read(self.season, self.on)]  # opened before anything else is done
         for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
-            about = " · ".join(part for part in (chick.age, chick.species) if part)
-            rank = int(chick.rank) if chick.vet else SOON.index("look again")
-            found.append((rank, str(chick.chick), about, " ".join([*chick.vet, *chick.look])))
-        return sorted([*found, *elsewhere(self.growth, self.chicks, self.on)], key=lambda item: item[0])
+            of = found("day.chick", of=[chick.age, chick.species])
+            soon = SOON[int(chick.rank)] if chick.vet else LOOK_AGAIN
+            said = found("day.all-of", about=str(chick.chick), parts=[*chick.vet, *chick.look])
+            reads.append(read_first(soon, said, of=of))
+        return sorted([*reads, *elsewhere(self.growth, self.chicks, self.on)], key=rank)
 
-    def of(self, *names: str) -> list[tuple[str, str]]:
-        """("Read first", sentence) of whoever goes by one of these names; of several, with who it is."""
-        some = len({same(name) for name in names if name}) > 1
-        return [("Read first", f"{who}: {said}" if some else said) for _, who, _, said in self._reads_of(names)]
+    def of(self, *names: str) -> list[Finding]:
+        """What is read first of whoever goes by one of these names; of several, with who it is."""
+        some, about = len({same(name) for name in names if name}) > 1, found("day.read-first")
+        reads = [
+            found("day.named", level=one.level, who=one.about, said=one) if some else one
+            for one in self._reads_of(names)
+        ]
+        return [replace(one, about=about) for one in reads]
 
-    def pressing(self, *names: str) -> list[str]:
-        """Return the sentences on whoever goes by one of these names that are more pressing than a look."""
-        return [said for rank, _, _, said in self._reads_of(names) if rank < SOON.index("look again")]
+    def pressing(self, *names: str) -> list[Finding]:
+        """Return what is read first of whoever goes by one of these names and is more pressing than a look."""
+        return [one for one in self._reads_of(names) if rank(one) < SOON.index(LOOK_AGAIN)]
 
-    def _reads_of(self, names: Iterable[str]) -> list[Read]:
+    def _reads_of(self, names: Iterable[str]) -> list[Finding]:
         keys = {same(name) for name in names if name}
-        return [item for item in self.reads if same(item[1]) in keys]
+        return [one for one in self.reads if isinstance(one.about, str) and same(one.about) in keys]
 
     @cached_property
     def due(self) -> pd.DataFrame:
         """What is due: see `due_on`; the second look after a flag is that of the chicks flagged on the days before."""
         flags = warnings(self.growth, self.on)
-        flags = flags[~flags["chick"].isin({who for who, _, _ in self.read})]
-        return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"].map(in_words)))
+        flags = flags[~flags["chick"].isin({one.about for one in self.reads})]
+        return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"]))
 
 
 def round_of(season: Season, on: str | date | None = None, growth: Growth | None = None) -> Round:

@@ -5,11 +5,13 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs import STAGES
 from analysis.logs.names import same
+from analysis.logs.tables import NOT_EMPTYING
 from analysis.names import name_key
+from analysis.nursery.pressing import of_chicks
 from analysis.season import OPEN_D, Season, chick_called, signs_seen, unheard
-from analysis.words import count_words, listed
 
 EATS, _NOT_YET = "eating alone", ("begging again", "not eating")  # the latest of them counts
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
@@ -28,8 +30,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     -------
     frame, a row a chick, by name
         chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
-        where that is not known; sure_to_days; age: the same in words; bought_in; today_g: this morning's weight, where
-        it is written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
+        where that is not known; sure_to_days; age: see `age_of`; bought_in; today_g: this morning's weight, where it is
+        written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
         last weighing, today's or before ("" where it was not written), whether its weight can be used or not, odd_crop:
         another word that stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls:
         how many weighings running it fell, up to the newest; signs: what was seen of it in the last days, (name,
@@ -46,7 +48,7 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame = chicks[["chick", "species", "pair", "ring", "hatched_at", "hatched_at_timed", "sure_to_days"]].copy()
     frame["age_d"] = (on - hatched).dt.days.astype(float)
     frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
-    frame["age"] = [age_words(chick) for chick in frame.itertuples()]
+    frame["age"] = pd.Series([age_of(chick) for chick in frame.itertuples()], index=frame.index, dtype=object)
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
     weights = weights.assign(odd_crop=_odd_crops(season, weights))
     frame = frame.join(_weighed(weights, on), on="chick").join(_crops(weights, season.crops, on), on="chick")
@@ -55,36 +57,37 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
 
 
-def nobody_knows_who_feeds(season: Season, on: pd.Timestamp) -> Iterator[tuple[str, str, str]]:
-    """Return (chicks, word, sentence) for each word in `reared_by` that no log knows, of chicks that are here."""
+def nobody_knows_who_feeds(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+    """Ask who feeds the chicks that are here, for each word in `reared_by` that no log knows."""
     asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
     asked = asked[~asked["chick"].isin(unheard(season, on)["chick"])]
     for _, own in asked.groupby(asked["rearer_asked"].map(same), sort=False):
-        word = short(own["rearer_asked"].iloc[0])
-        yield (
-            listed(own["chick"]),
-            "who feeds?",
-            f"“{short(str(word))}” is no pair, no place and no word for hand that the logs know: no amount is given. "
-            "Ask before the round, look at its crop, and write hand, or the pair's name, in reared_by.",
-        )
+        word = short(str(own["rearer_asked"].iloc[0]))
+        yield found("day.rearer-not-known", about=of_chicks(own["chick"].tolist()), word=word)
 
 
-def age_words(chick: Any) -> str:
-    """Write an age as far as it is known, of a row with age_d, sure_to_days, hatched_at and hatched_at_timed.
+def age_of(chick: Any, *, brief: bool = False) -> Finding:
+    """Say an age as far as it is known, of a row with age_d, sure_to_days, hatched_at and hatched_at_timed.
 
     Examples
     --------
     >>> from types import SimpleNamespace as Row
+    >>> from analysis.say import in_words
     >>> hatched = {"hatched_at": pd.Timestamp("2026-05-20 02:40"), "hatched_at_timed": True}
-    >>> age_words(Row(age_d=0.0, sure_to_days=0.0, **hatched)), age_words(Row(age_d=29.0, sure_to_days=4.0, **hatched))
-    ('hatched today, 02:40', '29 days, give or take 4')
+    >>> in_words(age_of(Row(age_d=0.0, sure_to_days=0.0, **hatched)))
+    'hatched today, 02:40'
+    >>> guessed = Row(age_d=29.0, sure_to_days=4.0, **hatched)
+    >>> in_words(age_of(guessed)), in_words(age_of(guessed, brief=True))
+    ('29 days, give or take 4', '29 days ± 4')
     """
     if pd.isna(chick.age_d):
-        return "age not known"
+        return found("day.age-not-known")
     if chick.age_d < 1:
-        return f"hatched today, {chick.hatched_at:%H:%M}" if chick.hatched_at_timed else "hatched today"
-    words = count_words(round(chick.age_d), "day")
-    return f"{words}, give or take {chick.sure_to_days:g}" if chick.sure_to_days > 1 else words
+        return found("day.hatched-at", at=chick.hatched_at) if chick.hatched_at_timed else found("day.hatched-today")
+    days = round(chick.age_d)
+    if not chick.sure_to_days > 1:
+        return found("day.age", days=days)
+    return found("day.age-about-brief" if brief else "day.age-about", days=days, give=float(chick.sure_to_days))
 
 
 def short(note: str) -> str:
@@ -155,7 +158,7 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     seen = signs_seen(season)
     seen = seen.assign(chick=seen["who"].map(same).map(chick_called(season)))
     seen = seen[seen["day"] <= on].sort_values("seen_at", kind="stable")
-    over = seen["sign"].eq("crop not emptying") & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
+    over = seen["sign"].eq(NOT_EMPTYING) & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
     bad = seen[(seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~seen["over"] & ~over]
     last = seen[seen["sign"].isin((EATS, *_NOT_YET))].groupby("chick")["sign"].last()
     eats = set(last.index[last == EATS])

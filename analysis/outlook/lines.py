@@ -5,13 +5,12 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.outlook.outlook import Outlook
-from analysis.words import count_words, listed
+from analysis.review.verdict import ADVICE
+from analysis.say import in_words, say
 
-CAUTION = (
-    "Ranges hold four seasons in five, from these logs alone: illness, new birds or another way of keeping are in none "
-    "of them. You decide which pairs to keep."
-)
+CAUTION = found("pairs.ahead-caution")
 
 
 def outlook_lines(ahead: Outlook) -> Iterator[str]:
@@ -27,44 +26,40 @@ def outlook_lines(ahead: Outlook) -> Iterator[str]:
     Next season with P01: 1 to 4 chicks weaned, 2.6 on average.
     """
     if not ahead.keep:
-        yield "Next season with no pair: no chicks."
+        yield say("pairs.ahead-no-pair")
         return
-    pairs = listed(ahead.keep, most=12)
-    total = ahead.total
-    between = f"{total['low']:.0f} to {total['high']:.0f} chicks weaned, {total['mean']:.1f} on average"
-    yield f"Next season with {pairs}: {between}."
+    yield say("pairs.ahead", pairs=ahead.keep, **ahead.total.to_dict())
     yield ""
-    yield "One pair more or less"
+    yield say("pairs.ahead-one-pair")
     width = max(len(str(pair)) for pair in ahead.pairs["pair"])
-    for row in ahead.pairs.itertuples():
-        gives = f"{row.low:.0f} to {row.high:.0f} of its own, {row.weaned:.1f} on average"
-        change = f"without it {row.total_without:.1f}" if row.kept else f"with it {row.total_with:.1f}"
-        yield f"  {row.pair:<{width}}  {gives}; {change} (advice: {row.advice})"
+    for row in ahead.pairs.to_dict("records"):
+        code = "pairs.ahead-without-it" if row["kept"] else "pairs.ahead-with-it"
+        yield f"  {row['pair']:<{width}}  {say(code, **row | {'advice': ADVICE[row['advice']]})}"
     yield ""
-    yield "Chicks in hand by week (hatched, not yet weaned)"
-    for row in ahead.weeks.itertuples():
-        between = f"{row.low:.0f} to {row.high:.0f}, {row.middle:.0f} in the middle"
-        yield f"  week of {week_of(row.week):<6}  {between}"
+    yield say("pairs.ahead-in-hand")
+    for week in ahead.weeks.to_dict("records"):
+        day = first_day(week["week"])
+        of = say("pairs.ahead-week", at=day.day, day=day)
+        yield f"  {of:<14}  {say('pairs.ahead-chicks', **week)}"
     yield ""
-    yield CAUTION
+    yield in_words(CAUTION)
 
 
-def week_of(week: Any) -> str:
-    """The first day of a week of the year, in words.
+def first_day(week: Any) -> pd.Timestamp:
+    """The first day of a week of the year, of a year that is no leap year.
 
     Examples
     --------
-    >>> week_of(1), week_of(15)
-    ('1 Jan', '9 Apr')
+    >>> f"{first_day(15):%d.%m.}"
+    '09.04.'
     """
-    day = pd.Timestamp(2001, 1, 1) + pd.Timedelta(days=7 * (int(week) - 1))
-    return f"{day.day} {day:%b}"
+    return pd.Timestamp(2001, 1, 1) + pd.Timedelta(days=7 * (int(week) - 1))
 
 
-def in_hand_words(ahead: Outlook) -> str:
-    """Say when most chicks would be in hand; blank where none would."""
+def most_in_hand(ahead: Outlook) -> Finding | None:
+    """When most chicks would be in hand; None where none would."""
     if not len(ahead.weeks) or not ahead.weeks["high"].max():
-        return ""
+        return None
     most = ahead.weeks.loc[ahead.weeks["middle"].idxmax()]
-    chicks = count_words(round(most["high"]), "chick")
-    return f"Most chicks would be in hand in the week of {week_of(most['week'])}: {most['low']:.0f} to {chicks}."
+    day = first_day(most["week"])
+    return found("pairs.ahead-most-in-hand", at=day.day, day=day, low=most["low"], high=round(most["high"]))

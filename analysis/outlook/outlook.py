@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.errors import SeasonError
+from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.names import by_name
 from analysis.outlook.draw import Drawn, draw
@@ -14,19 +15,10 @@ from analysis.outlook.habits import habits
 from analysis.review import Record, read_record, review_pairs
 from analysis.review.clutch_value import clutch_value
 from analysis.review.record import Array
+from analysis.say import in_words
 from analysis.season import Season, doubtful_logs, numbers_hold
-from analysis.words import listed
 
 RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
-DAMAGED = (
-    "Next season cannot be told: {logs} could not be read or used as written. "
-    "What is wrong, and where: season check {folder}"
-)
-NOTHING = "Nothing was laid in these seasons that next season could be told from."
-ONLY_CHICKS = (
-    "No eggs are logged in these seasons, only chicks ({weaned} of {chicks} weaned), so next season cannot be told "
-    "from them. A row an egg in hatches, or one a clutch in clutches, would tell."
-)
 
 
 @dataclass(frozen=True)
@@ -87,10 +79,10 @@ def outlook(
     (('P01', 'P07'), True)
     """
     if not numbers_hold(season, joined=True):
-        raise SeasonError(DAMAGED.format(logs=_doubtful(season), folder=season.folder))
+        raise SeasonError(in_words(found("pairs.ahead-damaged", logs=_doubtful(season), folder=str(season.folder))))
     record = read_record(season) if record is None else record
     if record.clutches.empty:
-        raise SeasonError(nothing_laid(record))
+        raise SeasonError(in_words(nothing_laid(record)))
     pairs = by_name(season.pairs["pair"])
     kept = _kept(keep, pairs)
     seeds = np.random.SeedSequence(seed).spawn(len(pairs))
@@ -105,14 +97,16 @@ def outlook(
     return Outlook(tuple(kept), _told(total), table, _weeks(drawn, kept))
 
 
-def nothing_laid(record: Record) -> str:
-    """Say why next season cannot be told where no egg is logged."""
+def nothing_laid(record: Record) -> Finding:
+    """Tell why next season cannot be told where no egg is logged."""
     fates = record.birds.chicks["fate"]
-    return ONLY_CHICKS.format(weaned=int((fates == "weaned").sum()), chicks=len(fates)) if len(fates) else NOTHING
+    if not len(fates):
+        return found("pairs.ahead-nothing-laid")
+    return found("pairs.ahead-only-chicks", weaned=int((fates == "weaned").sum()), chicks=len(fates))
 
 
-def _doubtful(season: Season) -> str:
-    return listed(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
+def _doubtful(season: Season) -> list[str]:
+    return list(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:
@@ -121,7 +115,7 @@ def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:
     known = {same(pair): pair for pair in pairs}
     unknown = [name for name in keep if same(name) not in known]
     if unknown:
-        raise SeasonError(f"No pair of this season is called {listed(unknown)}. Its pairs are: {', '.join(pairs)}.")
+        raise SeasonError(in_words(found("pairs.no-such-pairs", names=unknown, pairs=pairs)))
     return by_name({known[same(name)] for name in keep})
 
 

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.finding import found
 from analysis.names import named
 from analysis.rates.windows import ChickDays, Ints, Losses, chances, chick_days, most_broods, seasons_by_chance, windows
-from analysis.words import count_words, day_words
 
 SURPRISING = 0.01  # a season in a hundred (practice)
 _CHICKS, _BROODS = 3, 2
@@ -86,15 +86,15 @@ def _candidates(spans: pd.DataFrame, chance: Chance) -> pd.DataFrame:
 
 def one_brood(spans: pd.DataFrame) -> dict[str, Any] | None:
     """Three or more of one nest within a week: that with most chicks, then the first."""
-    lost, found = spans[spans["lost"] & (spans["nest"] != "")], []
+    lost, events = spans[spans["lost"] & (spans["nest"] != "")], []
     for _, brood in lost[lost.groupby("nest")["nest"].transform("size") >= _CHICKS].groupby("nest"):
         for first in brood["out_on"].unique():
             within = brood[brood["out_on"].between(first, first + pd.Timedelta(days=_LENGTHS["week"] - 1))]
             if len(within) >= _CHICKS:
                 window = "night" if len(set(within["out_on"])) == 1 else "week"
                 unasked = {"expected": np.nan, "chance": np.nan, "set_aside": False}
-                found.append(_told(within, "one brood", window) | unasked)
-    return min(found, key=lambda event: (-len(event["chicks"]), event["from_d"]), default=None)
+                events.append(_told(within, "one brood", window) | unasked)
+    return min(events, key=lambda event: (-len(event["chicks"]), event["from_d"]), default=None)
 
 
 def _codes(names: pd.Series) -> Ints:
@@ -117,9 +117,9 @@ def _event(spans: pd.DataFrame, days: ChickDays, row: dict[Any, Any]) -> dict[st
 def _told(chicks: pd.DataFrame, kind: str, window: str) -> dict[str, Any]:
     """What is said of chicks lost together."""
     first, last, pairs = chicks["out_on"].min(), chicks["out_on"].max(), chicks["pair"].nunique()
-    who = "one brood" if kind == "one brood" else count_words(pairs, "pair")
-    when = f"on {day_words(first)}" if first == last else f"from {day_words(first)} to {day_words(last)}"
     places = [chicks[column].iloc[0] for column in ("place", "room") if len(set(chicks[column])) == 1]
     facts = {"kind": kind, "window": window, "place": places[0] if places else "", "from_d": first, "to_d": last}
     counts = {"chicks": tuple(chicks["chick"]), "pairs": pairs, "broods": chicks["nest"].nunique()}
-    return facts | counts | {"event": f"{count_words(len(chicks), 'chick')} of {who} {when}"}
+    when = found("rates.from-to", first=first, last=last) if last > first else found("rates.on-a-day", day=first)
+    code = "rates.together-one-brood" if kind == "one brood" else "rates.together"
+    return facts | counts | {"event": found(code, chicks=len(chicks), pairs=pairs, when=when)}

@@ -4,9 +4,12 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Words, found
 from analysis.names import GONE
+from analysis.rates.parts import counted, parts
 
 _FERTILE_GONE = tuple(f"fertile_{what}" for what in GONE)
+_GONE = {"broken": "rates.broken", "missing": "rates.missing", "abandoned": "rates.abandoned"}
 FATES = ("weaned", "lost", "being reared", "left")
 
 
@@ -37,10 +40,12 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     -------
     frame, a row a stage ("Laid", "Showed fertile", "Hatched", "Weaned")
         stage, count (came so far), lost_here, lost_text ("17 clear, 2 broken"), open_here,
-        open_text ("3 still incubating"), note (what is not in the picture; blank otherwise).
+        open_text ("3 still incubating"), note (what is not in the picture). The stage and the three are findings,
+        the three blank where there is nothing.
 
     Examples
     --------
+    >>> from analysis.say import in_words
     >>> counts = pd.DataFrame({
     ...     "pair": ["P01"], "clutch": ["1"], "eggs": [6], "clear": [1], "died_in_egg": [1], "gone": [0],
     ...     "hatched": [3], "fertile": [5], "fertile_ended": [4], "fertile_incubating": [1],
@@ -48,7 +53,7 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     ... })
     >>> chicks = pd.DataFrame({"pair": "P01", "clutch": "1", "fate": ["weaned", "weaned", "lost"]})
     >>> for row in egg_path(counts, chicks).itertuples():
-    ...     print([row.stage, row.count, row.lost_text, row.open_text])
+    ...     print([in_words(row.stage), row.count, in_words(row.lost_text), in_words(row.open_text)])
     ['Laid', 6, '', '']
     ['Showed fertile', 5, '1 clear', '']
     ['Hatched', 3, '1 died in the egg', '1 still incubating']
@@ -64,27 +69,31 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     of_no_kind = eggs["gone"] - eggs[list(GONE)].sum()  # of clutches that were counted: broken, or missing, or left
     undecided = int(eggs["eggs"] - fertile - eggs[["clear", "gone", "undecided_incubating"]].sum())
     rows = [
-        _stage("Laid", eggs["eggs"], {}, {}),
+        _stage("rates.stage-laid", eggs["eggs"], {}, {}),
         _stage(
-            "Showed fertile",
+            "rates.stage-fertile",
             fertile,
-            {"clear": eggs["clear"], **{what: eggs[what] for what in GONE}, "broken or gone": of_no_kind},
-            {"still incubating": eggs["undecided_incubating"], "not known": undecided},
-        ),
-        _stage(
-            "Hatched",
-            eggs["hatched"],
-            {"died in the egg": eggs["died_in_egg"], **{what: eggs[f"fertile_{what}"] for what in GONE}},
-            {"still incubating": eggs["fertile_incubating"], "not known": unknown},
-        ),
-        _stage(
-            "Weaned",
-            fates["weaned"],
-            {"lost": fates["lost"]},
             {
-                "being reared": fates["being reared"],
-                "left": fates["left"],
-                "not followed": eggs["hatched"] - fates.sum(),
+                "rates.clear": eggs["clear"],
+                **_gone(eggs),
+                "rates.broken-or-gone": of_no_kind,
+            },
+            {"rates.still-incubating": eggs["undecided_incubating"], "rates.not-known": undecided},
+        ),
+        _stage(
+            "rates.stage-hatched",
+            eggs["hatched"],
+            {"rates.died-in-egg": eggs["died_in_egg"], **_gone(eggs, "fertile_")},
+            {"rates.still-incubating": eggs["fertile_incubating"], "rates.not-known": unknown},
+        ),
+        _stage(
+            "rates.stage-weaned",
+            fates["weaned"],
+            {"rates.lost": fates["lost"]},
+            {
+                "rates.being-reared": fates["being reared"],
+                "rates.left": fates["left"],
+                "rates.not-followed": eggs["hatched"] - fates.sum(),
             },
         ),
     ]
@@ -94,20 +103,21 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
 def _stage(stage: str, count: Any, lost: dict[str, Any], waits: dict[str, Any]) -> dict[str, Any]:
     """One row of the path."""
     return {
-        "stage": stage,
+        "stage": found(stage),
         "count": int(count),
         "lost_here": int(sum(lost.values())),
-        "lost_text": _listed(lost),
+        "lost_text": parts(lost),
         "open_here": int(sum(waits.values())),
-        "open_text": _listed(waits),
+        "open_text": parts(waits),
     }
 
 
-def _listed(numbers: dict[str, Any]) -> str:
-    return ", ".join(f"{number} {words}" for words, number in numbers.items() if number > 0)
+def _gone(eggs: pd.Series, before: str = "") -> dict[str, int]:
+    """Eggs gone, by the code of how."""
+    return {code: eggs[f"{before}{what}"] for what, code in _GONE.items()}
 
 
-def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, str]:
+def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, Words]:
     """Fates of the chicks that can be followed from their egg, and what is to be said of the others."""
     clutch = ["pair", "clutch"]
     counts, linked = (frame[_written(frame)].astype(dict.fromkeys(clutch, str)) for frame in (counts, chicks))
@@ -116,17 +126,10 @@ def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, st
     agrees = (named.groupby(clutch)["fate"].transform("size") <= named["hatched"]).astype(bool)
     fates = named.loc[agrees, "fate"].value_counts().reindex(FATES, fill_value=0)
     outside, against = len(chicks) - len(named), int((~agrees).sum())
-    parts = {
-        f"{_chicks(outside)} not in it: bought in, or without eggs written down": outside,
-        f"{_chicks(against)} not in it: more chicks than eggs hatched in the clutch": against,
-    }
-    return fates, "; ".join(text for text, number in parts.items() if number)
+    told = counted({"rates.without-eggs": outside, "rates.too-many": against})
+    return fates, found("rates.outside", parts=told) if told else ""
 
 
 def _written(frame: pd.DataFrame) -> pd.Series:
     """Rows whose pair and clutch are both written."""
     return (frame["pair"].notna() & (frame["pair"] != "")) & (frame["clutch"].notna() & (frame["clutch"] != ""))
-
-
-def _chicks(number: int) -> str:
-    return "1 chick is" if number == 1 else f"{number} chicks are"

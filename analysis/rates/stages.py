@@ -1,12 +1,11 @@
 """The rate of each stage on its own denominator, and the way of all eggs from laid to weaned."""
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 
 from analysis.names import by_name, named
 from analysis.rates.intervals import interval
+from analysis.rates.parts import parts
 
 # stage: what worked, of what, out of which eggs, how many of those are still incubating
 EGG_STAGES = {
@@ -56,7 +55,7 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     -------
     frame, a row a name and stage; names by name, never by merit, stages in the order above
         group (`by`, or "aviary"), name ("not written" where it is blank), stage, worked, tried,
-        rate (NaN where nothing was tried), low, high, beside (what is counted in neither: text).
+        rate (NaN where nothing was tried), low, high, beside (what is counted in neither: a finding, or blank).
 
     Raises
     ------
@@ -102,7 +101,7 @@ def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFra
     sums = told.set_axis(["worked", "tried", "base", "incubating"], axis=1).astype(int).groupby(names).sum()
     open_ = sums["base"] - sums["tried"] - sums["incubating"]
     sums["beside"] = [
-        _listed({"still incubating": still, "not known": rest})
+        parts({"rates.still-incubating": still, "rates.not-known": rest})
         for still, rest in zip(sums["incubating"], open_, strict=True)
     ]
     return sums[["worked", "tried", "beside"]]
@@ -112,13 +111,11 @@ def _weaning(_: str, chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     """Index name; worked, tried, beside of weaning."""
     fates = ["weaned", "lost", "being reared", "left"]
     sums = pd.DataFrame({fate: (chicks["fate"] == fate).groupby(names).sum() for fate in fates}).astype(int)
-    beside = [_listed(dict(row)) for row in sums[["being reared", "left"]].to_dict("records")]
+    beside = [
+        parts({"rates.being-reared": reared, "rates.left": left})
+        for reared, left in zip(sums["being reared"], sums["left"], strict=True)
+    ]
     return pd.DataFrame({"worked": sums["weaned"], "tried": sums["weaned"] + sums["lost"], "beside": beside})
-
-
-def _listed(numbers: dict[Any, int]) -> str:
-    """What is more than none, in words: "3 still incubating, 1 not known"."""
-    return ", ".join(f"{number} {words}" for words, number in numbers.items() if number > 0)
 
 
 def _with_rates(tallies: dict[str, pd.DataFrame], names: list[str]) -> pd.DataFrame:

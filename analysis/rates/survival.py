@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from analysis.names import NOT_WRITTEN, named
 from analysis.rates.intervals import interval
+from analysis.say import say
 
 Z = 1.959963984540054  # 97.5th centile of the standard normal
 CURVE = ["age_d", "at_risk", "lost", "survival", "se", "low", "high", "sound"]
@@ -176,7 +177,10 @@ def losses_by_age(spans: pd.DataFrame, bands: Sequence[tuple[int, int | None]] =
     days = np.minimum(exit_[:, None], end) - np.maximum(entry[:, None], first)
     return pd.DataFrame(
         {
-            "band": [f"{low} and over" if high is None else f"{low}–{high}" for low, high in bands],
+            "band": [
+                say("rates.band-open", low=low) if high is None else say("rates.band", low=low, high=high)
+                for low, high in bands
+            ],
             "lost": (inside & lost[:, None]).sum(axis=0),
             "entered": ((entry[:, None] < end) & (exit_[:, None] >= first)).sum(axis=0),
             "chick_days": days.clip(min=0).sum(axis=0),

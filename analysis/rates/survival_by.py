@@ -7,9 +7,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.finding import Words
 from analysis.names import by_name, named
+from analysis.rates.parts import parts
 from analysis.rates.survival import kaplan_meier
-from analysis.words import count_words
 
 SURVIVAL = ["group", "name", "chicks", "at_risk_at_end", "lost", "survival", "low", "high", "sound", "beside", "chance"]
 _FEWEST = 5  # losses below which groups are not compared (practice)
@@ -38,7 +39,8 @@ def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, b
     frame, a row a group; names by name, never by merit
         group (`by`, or "aviary"), name ("not written" where it is blank), chicks (followed at some age up to age_d),
         at_risk_at_end (under watch, or weaned, at age_d), lost (by then), survival, low, high (95 %, as in
-        `kaplan_meier`), sound, beside (what is not in the count, or still open: text), chance.
+        `kaplan_meier`), sound, beside (what is not in the count, or still open: a finding, or blank),
+        chance.
 
         sound is False where nobody was under watch on part of the way: the share then speaks of a part only.
         chance is that of the log-rank test, of all groups at once (the same in each row): how often groups that
@@ -62,7 +64,10 @@ def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, b
     >>> spans = pd.DataFrame({"entry_d": [0, 0, 0, 12], "exit_d": [4, 50, 20, 50],
     ...     "reared_by": ["P1", "P1", "hand", ""],
     ...     "lost": [True, False, False, False], "fate": ["lost", "weaned", "being reared", "weaned"]})
-    >>> survival_to(spans, 40, by="reared_by")[["name", "chicks", "survival", "sound", "beside"]].to_numpy().tolist()
+    >>> from analysis.say import in_words
+    >>> table = survival_to(spans, 40, by="reared_by")
+    >>> table = table.assign(beside=table["beside"].map(in_words))
+    >>> table[["name", "chicks", "survival", "sound", "beside"]].to_numpy().tolist()
     ... # doctest: +NORMALIZE_WHITESPACE
     [['hand', 1, 1.0, False, '1 still being reared'],
      ['P1', 2, 0.5, True, ''],
@@ -178,16 +183,12 @@ def _row(name: str, spans: pd.DataFrame, followed: pd.DataFrame, target: pd.Seri
     return row | ends | {"at_risk_at_end": at_end, "sound": sound}
 
 
-def _beside(spans: pd.DataFrame, group: pd.DataFrame, target: pd.Series) -> str:
+def _beside(spans: pd.DataFrame, group: pd.DataFrame, target: pd.Series) -> Words:
     """Chicks still open, gone, or without an age to follow them to."""
-    parts = []
+    still, left = 0, 0
     if "fate" in spans:
         open_ = spans.loc[group.index[group["exit_d"] < group["end"]], "fate"]
         still, left = int((open_ == "being reared").sum()), int((open_ == "left").sum())
-        parts += [f"{still} still being reared"] * bool(still) + [f"{left} left"] * bool(left)
     unknown, late = int(target.isna().sum()), int((spans["entry_d"] > target).sum())
-    if unknown:
-        parts.append(f"{count_words(unknown, 'chick')} of no known age at weaning")
-    if late:
-        parts.append(f"{late} came later")
-    return ", ".join(parts)
+    numbers = {"rates.still-being-reared": still, "rates.left": left}
+    return parts(numbers | {"rates.no-age-at-weaning": unknown, "rates.came-later": late})

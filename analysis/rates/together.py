@@ -8,7 +8,7 @@ from analysis.names import by_name, named
 from analysis.rates.found_together import by_chance, most_surprising, one_brood
 
 EVENTS = {
-    "event": "str",
+    "event": "object",
     "kind": "str",
     "window": "str",
     "place": "str",
@@ -47,10 +47,10 @@ def losses_together(spans: pd.DataFrame, *, seasons: int = 2_000, seed: int = 20
     Returns
     -------
     frame, a row an event: those set aside first, then by date
-        event ("5 chicks of 4 pairs on 6 June 2026"), kind ("several broods" or "one brood"), window ("night" or
-        "week"), place (or room, where all were in one; otherwise blank), from_d, to_d (days of the first and
-        last finding), chicks (names), pairs (that laid), broods, expected (losses by chance in that night, or in seven
-        days from from_d, where it was looked at; the event's own losses are part of what that is reckoned from),
+        event (a finding: "5 chicks of 4 pairs on 6 June 2026"), kind ("several broods" or "one brood"), window
+        ("night" or "week"), place (or room, where all were in one; otherwise blank), from_d, to_d (days of the first
+        and last finding), chicks (names), pairs (that laid), broods, expected (losses by chance in that night, or in
+        seven days from from_d, where it was looked at; the event's own losses are part of what that is reckoned from),
         chance (NaN for one brood: not asked), set_aside.
 
         Set aside is what has three chicks or more, two pairs and two broods or more, and a chance below 0.01.
@@ -68,13 +68,15 @@ def losses_together(spans: pd.DataFrame, *, seasons: int = 2_000, seed: int = 20
     --------
     Thirty chicks of ten broods, a day apart; in one night three go, of three broods, and no other is lost:
 
+    >>> from analysis.say import in_words
     >>> came = pd.date_range("2026-03-01", periods=30)
     >>> spans = pd.DataFrame({"chick": [f"K{n}" for n in range(30)], "pair": [f"P{n // 3}" for n in range(30)],
     ...     "came_on": came, "out_on": came + pd.Timedelta(days=40), "entry_d": 0.0, "lost": False})
     >>> spans = spans.assign(nest=spans["pair"], place="hand", room="hand")
     >>> spans.loc[[9, 12, 15], ["out_on", "lost"]] = [pd.Timestamp("2026-03-20"), True]
-    >>> losses_together(spans)[["event", "place", "chicks", "set_aside"]].to_numpy().tolist()
-    [['3 chicks of 3 pairs on 20 March 2026', 'hand', ('K9', 'K12', 'K15'), True]]
+    >>> event = losses_together(spans).loc[0]
+    >>> in_words(event["event"]), event["place"], event["chicks"], bool(event["set_aside"])
+    ('3 chicks of 3 pairs on 20 March 2026', 'hand', ('K9', 'K12', 'K15'), True)
     """
     left = spans.reset_index(drop=True)
     told: list[dict[str, Any]] = []

@@ -1,9 +1,11 @@
 """A round → its pages, typeset directly: a document of plain data for `round.typ`."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
-from analysis.feeding import CAUTIONS, USABLE
+from analysis.feeding import CAUTIONS, ORDER_WHY, USABLE
+from analysis.finding import Finding
 from analysis.findings import untrusted
 from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
 from analysis.report.press import press
@@ -55,33 +57,42 @@ def round_document(today: Round, *, nothing: str = "") -> dict[str, Any]:
         "read": [list(item) for item in read_first(today)],
         "empty": nothing or ("" if len(chicks) else _nobody(today)),
         "unit": season.settings["weight_unit"],
-        "rows": round_rows(today).to_dict("records"),
+        "rows": [{name: _text(cell) for name, cell in row.items()} for row in round_rows(today).to_dict("records")],
         "order": ORDER,
-        "usable": USABLE,
-        "before": [list(item) for item in before_feeding(today) if item[0] != "This order"],
+        "usable": in_words(USABLE),
+        "before": _items(one for one in before_feeding(today) if one != ORDER_WHY),
         "due": [_due(row) for row in today.due.itertuples()],
         "nothing_due": NOTHING_DUE,
-        "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, egg.expected] for egg in eggs.itertuples()],
-        "water": [list(item) for item in water_said(today)],
-        "notes": [list(item) for item in no_amounts(today)],
-        "asked": [list(item) for item in still_here(today)],
-        "cautions": list(CAUTIONS),
+        "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, in_words(egg.expected)] for egg in eggs.itertuples()],
+        "water": _items(water_said(today)),
+        "notes": _items(no_amounts(today)),
+        "asked": _items(still_here(today)),
+        "cautions": [in_words(one) for one in CAUTIONS],
     }
 
 
 def read_first(today: Round) -> list[tuple[str, str, str]]:
     """Who or what is read of first, about what, and the sentence: logs that could not be read stand above all else."""
+    read = [(in_words(one.about), in_words(one.facts["of"]), in_words(one)) for one in today.reads]
     if numbers_hold(today.season):
-        return list(today.read)
-    damaged = [(in_words(one.about), "damaged log", in_words(one)) for one in untrusted(today.season)]
-    return [*damaged, *today.read]
+        return read
+    return [*((in_words(one.about), "damaged log", in_words(one)) for one in untrusted(today.season)), *read]
+
+
+def _items(found: Iterable[Finding]) -> list[list[str]]:
+    return [[in_words(one.about), in_words(one)] for one in found]
+
+
+def _text(cell: Any) -> Any:
+    """A cell of a row as plain data."""
+    return [in_words(one) for one in cell] if isinstance(cell, list) else in_words(cell)
 
 
 def _nobody(today: Round) -> str:
     """Why the table is empty, and what would fill it."""
     asked = set(unheard(today.season, today.on)["chick"])
     reared = set(today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"])
-    first = NOT_KNOWN if asked else NOBODY
+    first = NOT_KNOWN if asked else in_words(NOBODY)
     return f"{first} {NOBODY_SAYS}" if reared - asked else first
 
 
@@ -89,7 +100,7 @@ def _line(today: Round) -> str:
     if not numbers_hold(today.season):
         return ""
     parts = [count_words(len(today.chicks), "chick") + " fed by hand"]
-    read = len({who for who, _, _ in today.read})
+    read = len({one.about for one in today.reads})
     parts += [f"{count_words(read, 'needs', 'need')} attention first"] if read else []
     asked = len(unheard(today.season, today.on))
     parts += [f"{asked} to ask about"] if asked else []
@@ -99,7 +110,7 @@ def _line(today: Round) -> str:
 
 
 def _at(egg: Any) -> str:
-    return egg.egg if egg.at_home else " · ".join(part for part in (egg.egg, egg.where) if part)
+    return in_words(egg.egg) if egg.at_home else " · ".join(part for part in (in_words(egg.egg), egg.where) if part)
 
 
 def _due(row: Any) -> list[str]:

@@ -13,14 +13,13 @@ from analysis.logs.names import same
 from analysis.pedigree import partners
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
 from analysis.review.aside import Aside, set_aside
-from analysis.season import Season
+from analysis.season import NOT_WRITTEN, Season
 from analysis.season.clutches import counted_chicks
 from analysis.season.joined import Joined, joined, seasons_by_name
 
 Array = NDArray[np.float64]
 FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
 STAGES = (FERTILE, HATCH, WEAN)
-NO_SPECIES = "species not written"
 _NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
 
 
@@ -178,7 +177,7 @@ def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
     """Where each was (the cage of a pair that sat or reared, else the incubator or place), and of what kind."""
     pairs = set(birds.pairs["pair"])
     place = rows["cage"].where(rows["by"].isin(pairs) | (rows["by"] == ""), rows["by"])
-    species = rows["species"].replace("", NO_SPECIES)
+    species = rows["species"].replace("", NOT_WRITTEN)
     several = len(set(rows["season"])) > 1
     kind = species + ", " + rows["season"] if several else species
     return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)

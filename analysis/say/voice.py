@@ -121,8 +121,8 @@ def _write(value: Any, spec: str) -> str:
     if "|" in spec:
         one, other = spec.split("|")
         return (one if value == 1 else other).replace("#", str(value))
-    if spec == "begun":
-        return words.begun(_write(value, ""))
+    if spec in _TURNED:
+        return _TURNED[spec](_write(value, ""))
     if value is None or value != value or isinstance(value, str):
         return value if isinstance(value, str) else ""
     if isinstance(value, Finding):
@@ -160,4 +160,5 @@ def _list(values: Iterable[Any], spec: str) -> str:
     return words.listed(written, int(spec.removeprefix("most "))) if spec else words.listed(written)
 
 
+_TURNED = {"begun": words.begun, "within": words.within}
 _NUMBERS = {"%": words.percent, "+%": words.change_words, "mass": words.grams}

@@ -48,7 +48,7 @@ LOSSES = {
     "cause": "str",
     "cause_group": "str",
     "examined": "str",
-    "event": "str",
+    "event": "object",
     "file": "str",
     "row": "Int64",
 }

@@ -2,15 +2,15 @@
 
 import pandas as pd
 
+from analysis.finding import found
 from analysis.season.eggs import Hatch
-from analysis.words import day_words
 
 _CHICKS = 3
 _PAIRS = 2
 
 
 def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
-    """Fill in `event` for losses found on one day, three chicks or more of two pairs or more.
+    """Fill in `event`, a Finding, for losses found on one day, three chicks or more of two pairs or more.
 
     This describes what came together and says nothing of chance.
     """
@@ -20,6 +20,6 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
     for day, group in chicks.groupby("found_on"):
         pairs = group["pair"].nunique()
         if len(group) >= _CHICKS and pairs >= _PAIRS:
-            event = f"{len(group)} chicks of {pairs} pairs on {day_words(pd.Timestamp(str(day)))}"
+            event = found("season.lost-together", chicks=len(group), pairs=pairs, day=pd.Timestamp(str(day)))
             losses.loc[group.index, "event"] = event
     return losses

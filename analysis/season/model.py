@@ -44,7 +44,7 @@ class Season:
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").
     losses
-        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event.
+        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event (a Finding, or blank).
     pairs
         pair, kind, species, cock, hen, cage, put_up_on, parted_on.
     cages

@@ -27,6 +27,7 @@ from analysis.logs import (
 from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
 from analysis.logs.read import TEXT_FILES, WORKBOOKS
+from analysis.say import say
 from analysis.season.by_age import date_by_age
 from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
@@ -104,7 +105,7 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
 
 
 def _problems(ledger: Ledger) -> dict[str, Any]:
-    return {"problems": ledger.problems(), "to_do": tuple(ledger.found()["found"])}
+    return dict(zip(("problems", "to_do"), ledger.told(), strict=True))
 
 
 def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
@@ -176,14 +177,14 @@ def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
         known.pop(but_not.resolve(), None)
         return tuple(_open(folder, (), None, join=False) for folder in known.values())
     except SeasonError as wrong:
-        raise SeasonError(f"An earlier season cannot be joined. {wrong}") from None
+        raise SeasonError(say("season.earlier-not-joined", why=str(wrong))) from None
 
 
 def _day(up_to: str | date) -> pd.Timestamp:
     try:
         return pd.Timestamp(read_day(str(up_to)))
     except BadCell:
-        raise SeasonError(f"{up_to} is not a day that can be read. Write it as 2026-05-20.") from None
+        raise SeasonError(say("season.no-day", day=str(up_to))) from None
 
 
 def _others(rows: Rows) -> dict[str, pd.DataFrame]:

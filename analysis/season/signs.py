@@ -10,6 +10,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.headings import choice_meant, words_for, words_of
 from analysis.logs.names import same
@@ -21,7 +22,12 @@ OPEN_D = 3
 WELL = "well again"  # ends what was seen before
 SOON = ("at once", "before the next feed", "today", "look again", "note")  # the most pressing first
 LOOKS = ("look again", "note")  # how soon of what is looked at, and calls nobody yet
-_MARKS = {"read": "", "practice": " (practice)", "memory": " (from memory)"}
+_SOON = {
+    "at once": found("season.at-once"),
+    "before the next feed": found("season.before-the-next-feed"),
+    "today": found("season.today"),
+}
+_MARKS = {"read": None, "practice": found("season.practice"), "memory": found("season.from-memory")}
 _PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
 _NOT = {
     "not",
@@ -39,10 +45,7 @@ _NOT = {
     "geen",
     "zonder",
 }
-_COLD_AND_HOT = (
-    "Feel it: one that is hot is taken out of the heat and cooled, one that is cold is warmed slowly; no food until it "
-    "has settled, and an avian veterinarian, now."
-)
+_COLD_AND_HOT = found("season.cold-and-hot")
 
 
 @dataclass(frozen=True)
@@ -67,12 +70,12 @@ class Sign:
         """How pressing it is: 0 is at once."""
         return SOON.index(self.soon)
 
-    def said(self, *, warm: bool, alone: bool) -> str:
+    def asks(self, *, warm: bool, alone: bool) -> Finding:
         """What to do, how soon, and what never; what is said of warmth and of one sign alone only where it may be."""
-        soon = "" if self.soon in LOOKS else f"{self.soon[0].upper()}{self.soon[1:]}: "
-        more = [part for part, holds in ((self.warmth, warm), (self.alone, alone)) if part and holds]
-        now = " ".join([self.now.removesuffix(".") + _MARKS[self.mark] + ".", *more])
-        return f"{soon}{now} Never {self.never}."
+        code = "season.do" if self.soon in LOOKS else "season.do-soon"
+        parts: list[Words] = [found(code, soon=_SOON.get(self.soon), do=self.now, mark=_MARKS[self.mark])]
+        parts += [part for part, holds in ((self.warmth, warm), (self.alone, alone)) if part and holds]
+        return found("season.sign-asks", parts=[*parts, found("season.never", never=self.never)])
 
 
 def signs_seen(season: Season) -> pd.DataFrame:
@@ -123,12 +126,12 @@ def _within(text: str) -> list[str]:
     if _named(text):
         return [str(_named(text))]
     words = words_of(text)
-    found = []
+    runs_of = []
     for phrase, name in _phrases().items():
         runs = [at for at in range(len(words)) if words[at : at + len(phrase)] == phrase]
         if any(not set(words[max(at - 2, 0) : at]) & _NOT for at in runs):
-            found.append((runs[0], -len(phrase), name))
-    return list(dict.fromkeys(name for _, _, name in sorted(found)))
+            runs_of.append((runs[0], -len(phrase), name))
+    return list(dict.fromkeys(name for _, _, name in sorted(runs_of)))
 
 
 def signs_of(words: Iterable[str], of: str) -> list[Sign]:
@@ -150,17 +153,18 @@ def signs_of(words: Iterable[str], of: str) -> list[Sign]:
     >>> signs_of(["dull"], "chick")[0].soon
     'today'
     """
-    found = dict.fromkeys(part for word in words for part in signs_named(word))
-    signs = [_sign(name, of) for name in found if name not in GOOD_SIGNS]
+    named = dict.fromkeys(part for word in words for part in signs_named(word))
+    signs = [_sign(name, of) for name in named if name not in GOOD_SIGNS]
     return sorted(signs, key=lambda sign: (sign.rank, sign.place))
 
 
-def asked_by(signs: list[Sign]) -> str:
-    """Say what these signs ask for, in sentences; what they say of warmth only where none is of heat or breathing.
+def asked_by(signs: list[Sign]) -> list[Finding]:
+    """Return what these signs ask for; what they say of warmth only where none is of heat or breathing.
 
     Examples
     --------
-    >>> said = asked_by(signs_of(["panting", "egg binding"], "bird"))
+    >>> from analysis.say import in_words
+    >>> said = in_words(asked_by(signs_of(["panting", "egg binding"], "bird")))
     >>> "moist air" in said, "warm" in said, "Mist" in said
     (True, False, False)
     """
@@ -168,7 +172,7 @@ def asked_by(signs: list[Sign]) -> str:
     told = [sign for sign in signs if not (sign.heat in ("cold", "cool") and {"cold", "cool"} <= heats)]
     warm, alone = not heats & {"cool", "cold", "neither"}, len(signs) == 1
     both = [] if told == signs else [_COLD_AND_HOT]
-    return " ".join(dict.fromkeys([*both, *(sign.said(warm=warm or alone, alone=alone) for sign in told)]))
+    return list(dict.fromkeys([*both, *(sign.asks(warm=warm or alone, alone=alone) for sign in told)]))
 
 
 def _sign(name: str, of: str) -> Sign:
@@ -191,8 +195,8 @@ def _phrases() -> dict[tuple[str, ...], str]:
     """The words of every sign, in all languages of the headings, and its name; the longest first."""
     words = [(word, name) for word, name in _also().items()] + [(sign, sign) for sign in (*_table(), *SIGNS)]
     words += [(word, name) for name in SIGNS for word in words_for(name)]
-    found = {words_of(word): name for word, name in words if name not in ("unknown", *GOOD_SIGNS)}
-    return dict(sorted(found.items(), key=lambda item: -len(item[0])))
+    named = {words_of(word): name for word, name in words if name not in ("unknown", *GOOD_SIGNS)}
+    return dict(sorted(named.items(), key=lambda item: -len(item[0])))
 
 
 @cache

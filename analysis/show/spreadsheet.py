@@ -4,11 +4,14 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding
 from analysis.guard import guarded
+from analysis.say import in_words
 from analysis.show.letters import whole
 
 
 def _text_is_text(value: Any) -> Any:
+    value = in_words(value) if isinstance(value, Finding) else value
     if not isinstance(value, str):
         return value
     text = whole(value).replace("\r\n", "\n").replace("\r", "\n")  # a lone \r would end the row for some readers

@@ -16,7 +16,7 @@ standing     how chicks stand among their kind
 falls        the fall before weaning
 judge        from numbers to flags
 expected     the next weighing
-sentences    what each flag says
+facts        what each flag found
 """
 
 from analysis.growth.flags.expected import expected_next

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
-from analysis.growth.flags import sentences
+from analysis.growth.flags import facts
 from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.judge import LEAST_OWN, Flags, in_order, look_back, look_on, table_of
@@ -21,6 +21,7 @@ from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
 from analysis.growth.flags.standing import standing
 from analysis.growth.weighings import kinds_in
+from analysis.say import in_words
 
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
@@ -89,7 +90,8 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
     mornings, found = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)
     some = [table for table in found if len(table)]
     flags = [*mornings, in_order(pd.concat(some, ignore_index=True))] if some else mornings
-    return pd.concat([one for one in flags if len(one)] or flags[:1], ignore_index=True)
+    table = pd.concat([one for one in flags if len(one)] or flags[:1], ignore_index=True)
+    return table.assign(**{name: table[name].map(in_words) for name in ("sentence", "told", "call")})
 
 
 def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":
@@ -99,7 +101,7 @@ def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":
     --------
     >>> weights = pd.DataFrame({"chick": "K1", "age_d": [1.0, 2], "mass_g": [5.0, 6]})
     >>> watch({"cockatiel": weights}).kinds["cockatiel"].why
-    'No curve yet: no chick that did well with 5 weighings, and 6 are needed.'
+    Finding(code='growth.no-models', about='', level='note', facts={'weighings': 5, 'needed': 6})
     """
     first = {name: kind_of(log_of(frame)) for name, frame in frames.items()}
     left = {name: _look_through(kind, kind.log).left for name, kind in _able(first).items()}
@@ -128,7 +130,10 @@ class Watch:
 
     @cached_property
     def back(self) -> dict[str, pd.DataFrame]:
-        """Flags looking back, by name of the kind: as from `find_flags`, without the mornings."""
+        """Flags looking back, by name of the kind: as from `find_flags`, without the mornings.
+
+        sentence, told and call are findings, not text.
+        """
         found = {name: _back(kind, _judged(kind.log, self.mornings)) for name, kind in _able(self.kinds).items()}
         return {name: found.get(name, table_of([])) for name in self.kinds}
 
@@ -195,8 +200,8 @@ class Watch:
             [
                 columns
                 | {"size": one.gram, "level": "look" if one.sure else "act"}
-                | {"told": sentences.scale(one.gram, one.chicks, one.day, sure=one.sure)}
-                | {"call": "" if one.sure else sentences.ALL_AGAIN}
+                | {"told": facts.scale(one.gram, one.chicks, one.day, sure=one.sure)}
+                | {"call": "" if one.sure else facts.ALL_AGAIN}
                 for one in found
             ]
         )
@@ -246,7 +251,7 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
     for pair in seen.swap:
         one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
         for at in pair:
-            said = sentences.swapped(one, other, mistakes.when(at))
+            said = facts.swapped(one, other, mistakes.when(at))
             mistakes.add(at, "swapped", float(np.expm1(seen.left.off[at])), "look", said)
     return table_of(mistakes.rows)
 
@@ -260,8 +265,8 @@ def _slips(flags: Flags, seen: Seen, *, told: bool) -> None:
         other = float(log.rows.mass_g[beside[at]]) if at in beside else None
         at_end = at in log.rows.last and seen.left.off[at] < 0
         fell = float(lost[at]) if at_end else None
-        said = sentences.slip(written, expected, flags.when(at), other, lost=fell, told=told)
-        call = sentences.VET if fell is not None and at not in beside else ""
+        said = facts.slip(written, expected, flags.when(at), other, lost=fell, told=told)
+        call = facts.VET if fell is not None and at not in beside else ""
         flags.add(at, "slip", written / expected - 1, "look", said, call)
 
 

@@ -1,14 +1,15 @@
-"""From numbers to flags: which chick, at which weighing, how much, how pressing, and a sentence."""
+"""From numbers to flags: which chick, at which weighing, how much, how pressing, and what was found."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, Level, Words
 from analysis.growth.curves import Array
-from analysis.growth.flags import sentences
+from analysis.growth.flags import facts
 from analysis.growth.flags.falls import ACT, LOOK, Falls, falls
 from analysis.growth.flags.follow import Followed, follow
 from analysis.growth.flags.kinds import Kind
@@ -50,22 +51,26 @@ class Flags:
     rows: list[dict[str, Any]] = field(default_factory=list)
 
     def add(
-        self, at: int, flag: str, size: float, level: str, told: str, call: str = "", *, r: float | None = None
+        self, at: int, flag: str, size: float, level: Level, told: Finding, call: Words = "", *, r: float | None = None
     ) -> None:
         """Raise a flag at a weighing: what was seen, and what that calls for."""
         chick, age_d = self.log.rows.chicks[self.log.of[at]], self.log.rows.age_d[at]
         row = {"chick": chick, "age_d": float(age_d), "flag": flag, "size": float(size), "level": level}
+        told = replace(told, about=str(chick), level=level)
         self.rows.append(row | {"r": float(self.r[at]) if r is None else r, "told": told, "call": call})
 
-    def when(self, at: int) -> str:
-        """The day of a weighing, in words."""
-        return sentences.when(int(self.log.morning[at]), float(self.log.rows.age_d[at]))
+    def when(self, at: int) -> Finding:
+        """The day of a weighing."""
+        return facts.when(int(self.log.morning[at]), float(self.log.rows.age_d[at]))
 
 
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
-    """Flags as a frame, by chick and age, mornings first; the sentence is what was seen and what it calls for."""
-    said = [row | {"sentence": f"{row['told']} {row['call']}".strip()} for row in rows]
-    return in_order(pd.DataFrame(said, columns=list(COLUMNS)))
+    """Flags as a frame, by chick and age, mornings first.
+
+    told, call, sentence: findings (call may be blank): what was seen, what it calls for, and the two together.
+    """
+    whole = [row | {"sentence": facts.called(row["told"], row["call"])} for row in rows]
+    return in_order(pd.DataFrame(whole, columns=list(COLUMNS)))
 
 
 def in_order(table: pd.DataFrame) -> pd.DataFrame:
@@ -135,17 +140,15 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
         gained = float(np.exp(net[i] - net[since]))
         before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
         told = expected if kind.expects else None
-        said = sentences.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
-        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, sentences.VET, r=float(found.r[i]))
+        said = facts.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
+        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, facts.VET, r=float(found.r[i]))
 
 
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
     share, act = float(fallen.fall[at]), fallen.fall[at] >= ACT
     age = float(flags.log.rows.age_d[fallen.peak_at[at]])
-    said = sentences.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
-    flags.add(
-        at, "fall", share, *(("act", said, sentences.FEED_AGAIN) if act else ("look", said, sentences.SEE_IT_EATS))
-    )
+    said = facts.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
+    flags.add(at, "fall", share, *(("act", said, facts.FEED_AGAIN) if act else ("look", said, facts.SEE_IT_EATS)))
 
 
 def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:
@@ -162,7 +165,7 @@ def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) ->
     odd = mistaken(z, off, scatter) & ~borne_out(log, off, off / sd, -1)
     for at in np.flatnonzero(odd & (log.rows.age_d > 0) & (kind.expects | grown)):
         expected = flags.mass_g[at] * np.exp(-(local if grown[at] else off)[at])
-        said = sentences.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
+        said = facts.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
         flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", said)
 
 
@@ -191,7 +194,7 @@ def _off_the_curve(flags: Flags, kind: Kind) -> None:
         if chick.light_p < LEVEL / 2:
             _light(flags, int(chick.at), float(chick.share))
         elif chick.shape_p < LEVEL / 2:
-            said = sentences.unusual(float(chick.odd_share), float(chick.odd_age_d))
+            said = facts.unusual(float(chick.odd_share), float(chick.odd_age_d))
             flags.add(int(chick.at), "unusual shape", float(chick.odd_share), "look", said)
 
 
@@ -212,7 +215,7 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
         _light(flags, at, float(np.expm1(found.light[at])))
     for at in _first(log, _twice(log, odd & ~light)):
         apart = float(np.expm1(value[at] - usual[at]))
-        flags.add(at, "unusual shape", apart, "look", sentences.unusual(apart, float(log.rows.age_d[at])))
+        flags.add(at, "unusual shape", apart, "look", facts.unusual(apart, float(log.rows.age_d[at])))
     _small(flags, population, np.expm1(found.light), judged & ~light & ~odd)
 
 
@@ -223,7 +226,7 @@ def _small(flags: Flags, population: Population, share: Array, judged: np.ndarra
     number, total = (_so_far(log, values) for values in (tells.astype(float), np.where(tells, share, 0.0)))
     least = np.where(judged & tells & (number >= ENOUGH), np.maximum(share, total / np.maximum(number, 1)), 0.0)
     for at in sorted({at for limit in (LIGHT, POORLY) for at in _first(log, _twice(log, least <= limit - 1))}):
-        said = sentences.light(float(share[at]), flags.when(at))
+        said = facts.light(float(share[at]), flags.when(at))
         flags.add(at, "small for age", float(share[at]), "look", said)
 
 
@@ -235,8 +238,8 @@ def _so_far(log: Log, values: Array) -> Array:
 
 def _light(flags: Flags, at: int, share: float) -> None:
     act = share <= POORLY - 1
-    said = sentences.light(share, flags.when(at))
-    flags.add(at, "light for age", share, "act" if act else "look", said, sentences.VET if act else "")
+    said = facts.light(share, flags.when(at))
+    flags.add(at, "light for age", share, "act" if act else "look", said, facts.VET if act else "")
 
 
 def _first(log: Log, holds: np.ndarray) -> Iterator[int]:

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.growth.curves import CURVES, Array, Curve
+from analysis.finding import Finding, Words, found
+from analysis.growth.curves import CURVES, OF_THREE, Array, Curve
 from analysis.growth.fit import fit_each, presentable
 from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.log import Log
@@ -27,7 +28,6 @@ ENOUGH = 60
 PLAINLY = 0.25
 # Scatter to begin with, where no chick has a curve of its own.
 AS_UNSURE = 0.05
-NAMES = ("logistic", "gompertz", "von_bertalanffy")
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class Kind:
     weights: pd.Series
     enough: bool
     models: pd.Index
-    why: str
+    why: Words
 
     @property
     def curve(self) -> str:
@@ -68,12 +68,13 @@ def kind_of(log: Log) -> Kind:
     """Choose a curve for a kind, and take a first look at its chicks."""
     well = log.did_well & ~log.guessed & (log.rows.sizes >= WEIGHINGS)
     enough = int(well.sum()) >= FEWEST
-    why = "" if enough else _too_few(int(well.sum()))
+    why: Words = "" if enough else _too_few(int(well.sum()))
     models = well if enough else ~log.guessed & (log.rows.sizes > 1)
     first = log.only(models & _some(models)) if models.any() else log.only(models)
     tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}
     if not tried:
-        return Kind(log, log, None, pd.Series(dtype=float), False, log.rows.chicks[:0], why or "No curve yet: no rise.")
+        none = pd.Series(dtype=float)
+        return Kind(log, log, None, none, False, log.rows.chicks[:0], why or found("growth.none-rises"))
     likely = pd.Series({name: value for name, (value, _) in tried.items()})
     weights = np.exp(likely - likely.max())
     best = tried[str(likely.idxmax())][1]
@@ -91,7 +92,7 @@ def _tried(log: Log) -> dict[str, tuple[float, Population]]:
     rising, _ = up_to_peak(log.frame())
     log = log.keep(log.frame().index.isin(rising.index))
     tried = {}
-    for name in NAMES:
+    for name in OF_THREE:
         start = _start(rising, CURVES[name])
         if start is not None:
             population = population_of(log, start, rounds=2, bends=False)
@@ -130,7 +131,7 @@ def relearn(kind: Kind, clean: Log, odd: Collection[Any]) -> Kind:
     assert kind.population is not None
     there = kind.models[kind.models.isin(clean.rows.chicks)]
     if not len(there):
-        why = kind.why or "No curve yet: its chicks were weighed only on mornings on which the scale was off."
+        why = kind.why or found("growth.only-off-mornings")
         return replace(kind, clean=clean, population=None, enough=False, models=there, why=why)
     kept = there[~there.isin(list(odd))]
     models = kept if len(kept) >= (FEWEST if kind.enough else 1) else there
@@ -138,9 +139,10 @@ def relearn(kind: Kind, clean: Log, odd: Collection[Any]) -> Kind:
     return replace(kind, clean=clean, population=population, models=models)
 
 
-def _too_few(chicks: int) -> str:
-    said = "no chick" if not chicks else f"{chicks} chick{'s' if chicks > 1 else ''}"
-    return f"No curve yet: {said} that did well with {WEIGHINGS} weighings, and {FEWEST} are needed."
+def _too_few(chicks: int) -> Finding:
+    if not chicks:
+        return found("growth.no-models", weighings=WEIGHINGS, needed=FEWEST)
+    return found("growth.few-models", chicks=chicks, weighings=WEIGHINGS, needed=FEWEST)
 
 
 def _some(which: np.ndarray) -> np.ndarray:

@@ -12,6 +12,7 @@ from analysis.growth.mixed.notes import nothing_to_fit
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.mixed.starts import most_likely
 from analysis.growth.weighings import weighings_of
+from analysis.say import in_words
 
 COVARIANCES = ("diagonal", "full")
 SCALES = ("log", "natural")
@@ -55,7 +56,7 @@ def fit_mixed(
 
     Returns
     -------
-    MixedFit : population, sd, sigma, loglik, aicc, chicks, pairs, expect(ages, chick), converged, why, notes
+    MixedFit : population, sd, sigma, loglik, aicc, chicks, pairs, expect(ages, chick), converged, why, found, notes
 
     Raises
     ------
@@ -82,7 +83,7 @@ def fit_mixed(
     levels = _levels(random, covariance)
     model, pairs, names = _model(frame, curve, error, scale, with_pairs="pair" in levels)
     if why := nothing_to_fit(model.rows, model.curve):
-        raise ValueError(why)
+        raise ValueError(in_words(why))
     used = (levels["chick"],) if model.first is None else (levels["chick"], levels["pair"])
     return MixedFit(model, used, most_likely(model, used), pairs, names)
 

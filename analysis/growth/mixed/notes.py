@@ -1,41 +1,42 @@
-"""What to know before the numbers of a mixed fit are used, in words a keeper understands."""
+"""What to know before the numbers of a mixed fit are used."""
 
 from collections.abc import Sequence
 
 import numpy as np
 
+from analysis.finding import Finding, Words, found
 from analysis.growth.curves import Array, Curve
 from analysis.growth.reasons import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
 from analysis.growth.weighings import Weighings
 
-WORDS = {"A": "final weight", "K": "rate of growth", "ti": "age at the fastest growth"}
+EFFECTS = {"A": found("growth.effect-a"), "K": found("growth.effect-k"), "ti": found("growth.effect-ti")}
+AT_ZERO = {"chick": "growth.zero-chick", "pair": "growth.zero-pair"}
 # Chicks of a single weighing that a curve is looked for in at all (practice, ours).
 LEAST_ONCE = 20
 # Weighings beyond the three numbers of a curve, without which their scatter is hardly known (practice, ours).
 LEAST_FREE = 3
-UNITS = {"chick": "Chicks", "pair": "Pairs"}
 
 
-def nothing_to_fit(rows: Weighings, curve: Curve) -> str:
+def nothing_to_fit(rows: Weighings, curve: Curve) -> Words:
     """Why these weighings hold no curve at all, before trying; blank where one may be found."""
     p = len(curve.parameters)
     n, ages = len(rows.age_d), len(np.unique(rows.age_d))
     if n <= p:
-        return f"Too few weighings: {n}, and this curve needs {p + 1}."
+        return found("growth.too-few", weighings=n, needed=p + 1)
     if ages == 1:
-        return "All weighings are at the same age."
+        return found("growth.one-age")
     if ages < p:
-        return f"Weighed at only {ages} different ages, and this curve needs {p}."
+        return found("growth.few-ages", ages=ages, needed=p)
     if rows.sizes.max() == 1 and n < LEAST_ONCE:
-        return f"Each chick was weighed once: {n} such chicks hold no curve, and {LEAST_ONCE} might."
+        return found("growth.weighed-once", chicks=n, needed=LEAST_ONCE)
     if np.all(rows.mass_g == rows.mass_g[0]):
-        return "No rise: all weights are the same."
+        return found("growth.flat")
     if np.sum((rows.age_d - rows.age_d.mean()) * np.log(rows.mass_g)) <= 0:
-        return "No rise: the weights do not go up with age."
+        return found("growth.no-rise")
     return ""
 
 
-def not_to_be_shown(settled: bool, units: Array, errors: Array, rows: Weighings) -> str:
+def not_to_be_shown(settled: bool, units: Array, errors: Array, rows: Weighings) -> Words:
     """Why the numbers of a fit are no finding; blank where they may be shown.
 
     Parameters
@@ -45,27 +46,27 @@ def not_to_be_shown(settled: bool, units: Array, errors: Array, rows: Weighings)
     rows : the weighings
     """
     if len(rows.age_d) < len(units) + LEAST_FREE:
-        return f"Not enough to judge: {len(rows.age_d)} weighings in all barely fix a curve, let alone how sure it is."
+        return found("growth.barely", weighings=len(rows.age_d))
     late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
     if not settled and (late or beyond):
-        return "The search for a curve did not come to rest: it ran off to ever larger final weights."
+        return found("growth.ran-off")
     if not settled:
-        return "The search for a curve did not come to rest: these weighings do not settle it."
+        return found("growth.unsettled")
     if late:
-        return "No bend yet: growth has not begun to slow by the last weighing."
+        return found("growth.no-bend")
     if beyond:
-        return f"No bend yet: the final weight would be more than {MOST_BEYOND:g} times the heaviest weighing."
+        return found("growth.far-beyond", times=MOST_BEYOND)
     if not errors[0] <= MOST_UNSURE_A * units[0]:
-        return "No bend yet: the final weight is still too unsure."
+        return found("growth.unsure-weight")
     if not errors[1] <= MOST_UNSURE_K * units[1]:
-        return "Not enough to judge how fast they grew."
+        return found("growth.unsure-rate")
     return ""
 
 
 def notes_on(
     rows: Weighings, first: np.ndarray | None, zero: Sequence[tuple[str, str]], endless: bool
-) -> tuple[str, ...]:
-    """What could not be told from these weighings, in sentences.
+) -> tuple[Finding, ...]:
+    """What could not be told from these weighings.
 
     Parameters
     ----------
@@ -76,17 +77,14 @@ def notes_on(
     chicks, once = len(rows.sizes), int(np.count_nonzero(rows.sizes == 1))
     pairs = 0 if first is None else len(first)
     said = [
-        (chicks == 1, "There is one chick, so how chicks differ cannot be told."),
-        (once == chicks > 1, "Each chick has one weighing: how chicks differ cannot be told from the scatter."),
-        (0 < once < chicks, f"{once} of {chicks} chicks have one weighing: what is said of them leans on the rest."),
-        (pairs == 1, "There is one pair, so how pairs differ cannot be told."),
-        (1 < pairs == chicks, "Each pair has one chick: what is the pair's cannot be told from what is the chick's."),
-        (endless, "The scatter of weighings is as good as zero beside how much chicks differ."),
+        (chicks == 1, found("growth.one-chick")),
+        (once == chicks > 1, found("growth.once-each")),
+        (0 < once < chicks, found("growth.once-some", once=once, chicks=chicks)),
+        (pairs == 1, found("growth.one-pair")),
+        (1 < pairs == chicks, found("growth.chick-a-pair")),
+        (endless, found("growth.no-scatter")),
     ]
-    notes = [sentence for holds, sentence in said if holds]
+    notes = [note for holds, note in said if holds]
     if chicks > 1:
-        notes += [
-            f"{UNITS[level]} differ in {WORDS[effect]} by no more than chance: that variance is put at zero."
-            for level, effect in zero
-        ]
+        notes += [found(AT_ZERO[level], effect=EFFECTS[effect]) for level, effect in zero]
     return tuple(notes)

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from analysis.finding import Finding, Words
 from analysis.growth.curves import Array
 from analysis.growth.mixed.centiles import SHARES, centiles_of
 from analysis.growth.mixed.covariance import LEVELS, NAMES, Level
@@ -19,6 +20,7 @@ from analysis.growth.mixed.model import Model
 from analysis.growth.mixed.notes import not_to_be_shown, notes_on
 from analysis.growth.mixed.own import own_log_mass
 from analysis.growth.mixed.search import MOST, Found, at_zero
+from analysis.say import in_words
 
 COLUMNS = ("A_g", "K_per_d", "ti_d")
 ENDS = (0.025, 0.975)
@@ -43,7 +45,7 @@ class MixedFit:
         rows = self._model.rows
         return (
             f"<MixedFit: {self._model.curve.name}, {len(rows.age_d)} weighings of {len(rows.sizes)} chicks; "
-            f"A {A_g:.4g} g, K {K_per_d:.4g} a day, ti day {ti_d:.4g}; {self.why or 'converged'}>"
+            f"A {A_g:.4g} g, K {K_per_d:.4g} a day, ti day {ti_d:.4g}; {in_words(self.why) or 'converged'}>"
         )
 
     @cached_property
@@ -98,13 +100,18 @@ class MixedFit:
         return self._found.settled
 
     @cached_property
-    def why(self) -> str:
-        """Why the numbers are no finding; blank where they may be shown."""
+    def why(self) -> Words:
+        """Why the numbers are not to be shown, a finding; blank where they may be."""
         return not_to_be_shown(self.converged, *self._population, self._model.rows)
 
-    @cached_property
+    @property
     def notes(self) -> tuple[str, ...]:
         """What could not be told from these weighings, and which variances sit at zero, in sentences."""
+        return tuple(in_words(note) for note in self.found)
+
+    @cached_property
+    def found(self) -> tuple[Finding, ...]:
+        """What `notes` says, with its facts."""
         zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(self._zero)]
         parts = split(self._levels, self._found.x)
         largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self._levels, parts, strict=True))

@@ -5,18 +5,15 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.rates.pooled.design import Array, Design, lay_out
 from analysis.rates.pooled.even import even_of, resampled
 from analysis.rates.pooled.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
 from analysis.rates.pooled.model import Model, model_of, share_logits
 from analysis.rates.pooled.notes import notes_of
-from analysis.rates.pooled.result import Pooled
+from analysis.rates.pooled.result import METHODS, Pooled
 from analysis.rates.pooled.sample import ENOUGH, LARGE, Draws, draw, is_large
-from analysis.words import count_words
-
-EXACT = "importance sampling of the exact posterior over a grid of standard deviations"
-NESTED = "nested Laplace approximation (Rue, Martino & Chopin 2009)"
 
 
 def pooled(
@@ -59,7 +56,7 @@ def pooled(
     Returns
     -------
     Pooled
-        groups, sd, typical, share_failing, share_never, failed, notes, ess, method; rates(...) for draws.
+        groups, sd, typical, share_failing, share_never, failed, found, notes, ess, exact, method; rates(...) for draws.
 
     Raises
     ------
@@ -88,7 +85,8 @@ def pooled(
     groups = _checked(frame, tried, worked, groups)
     known = frame[frame[[tried, worked]].notna().all(axis=1)]
     _counts(known, tried, worked)
-    left_out = [_left_out(len(frame) - len(known))] if len(known) < len(frame) else []
+    missing = len(frame) - len(known)
+    left_out = [found("rates.left-out", clutches=missing)] if missing else []
     if known.empty:
         return _nothing(frame, groups, left_out, never=never, failures=failures, seed=seed)
     design = lay_out(known, tried, worked, groups, first=never, lost_apart=failures)
@@ -99,19 +97,18 @@ def pooled(
     rng = np.random.default_rng([seed, 3])
     failing, share = share_logits(m, draws.x)
     first = first_group(m, draws, times, rng)
-    found = {design.groups[0]: first.levels} | _others(m, draws)
+    levels = {design.groups[0]: first.levels} | _others(m, draws)
     tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
-    notes = [*left_out, *notes_of(design), *_of_method(draws)]
     return Pooled(
-        groups=_table(groups, design, found, tallies, (tried, worked), never=never),
+        groups=_table(groups, design, levels, tallies, (tried, worked), never=never),
         sd=_sds(groups, design, draws),
         typical=_told(inv_logit(draws.x[:, 0]), draws.weights),
         share_failing=_told(inv_logit(failing), draws.weights) if failures else None,
         share_never=_told(inv_logit(share), draws.weights) if never else None,
         failed=_failed(known, m, first.failed, groups, tried),
-        notes=tuple(notes),
+        found=(*left_out, *notes_of(design), *_of_method(draws)),
         ess=draws.ess,
-        method=EXACT if draws.exact else NESTED,
+        exact=draws.exact,
         seed=seed,
         _even=even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
         _first=design.groups[0],
@@ -140,32 +137,26 @@ def _counts(known: pd.DataFrame, tried: str, worked: str) -> None:
         raise ValueError(f"counts need 0 <= {worked} <= {tried} in whole numbers, got {k[at]:g} of {n[at]:g}")
 
 
-def _left_out(rows: int) -> str:
-    return f"{count_words(rows, 'clutch', 'clutches')} without both counts left out."
-
-
-def _of_method(draws: Draws) -> list[str]:
+def _of_method(draws: Draws) -> list[Finding]:
     if not draws.exact:
-        return [f"More than {LARGE} levels: worked out by {NESTED}, rates may be off by a few hundredths."]
-    if draws.ess < ENOUGH:
-        return [f"Only {draws.ess:.0f} draws of equal weight: the last digits shown may be off by a hundredth."]
-    return []
+        return [found("rates.many-levels", levels=LARGE, method=METHODS[draws.exact])]
+    return [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
 
 
 def _others(m: Model, draws: Draws) -> dict[str, Levels]:
     """The groups that are not integrated over."""
-    found, begin = {}, 1
+    levels, begin = {}, 1
     for number, group in enumerate(m.design.groups[1:], start=1):
         end = begin + m.design.sizes[number]
         effects = draws.sds[:, number : number + 1] * draws.x[:, begin:end]
-        found[group], begin = other_group(draws.x[:, 0], effects, draws.weights), end
-    return found
+        levels[group], begin = other_group(draws.x[:, 0], effects, draws.weights), end
+    return levels
 
 
 def _table(
     groups: tuple[str, ...],
     design: Design,
-    found: dict[str, Levels],
+    levels: dict[str, Levels],
     tallies: dict[str, pd.DataFrame],
     counts: tuple[str, str],
     *,
@@ -175,11 +166,12 @@ def _table(
     for group in groups:
         names = design.names[design.groups.index(group)]
         tried, worked = (tallies[group].loc[names, column].astype(int).to_numpy() for column in counts)
-        levels = found[group]
+        of_group = levels[group]
         raw = worked / np.where(tried > 0, tried, np.nan)
         columns = {"group": group, "name": names, "tried": tried, "worked": worked, "raw": raw}
-        columns |= {"mean": levels.mean, "low": levels.low, "high": levels.high, "p_below_typical": levels.below}
-        parts.append(pd.DataFrame(columns | ({"p_never": levels.never} if never else {})))
+        columns |= {"mean": of_group.mean, "low": of_group.low, "high": of_group.high}
+        columns |= {"p_below_typical": of_group.below}
+        parts.append(pd.DataFrame(columns | ({"p_never": of_group.never} if never else {})))
     table = pd.concat(parts, ignore_index=True)
     if never:
         table.loc[table["group"] != groups[0], "p_never"] = np.nan
@@ -205,13 +197,13 @@ def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, .
 
 
 def _nothing(
-    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[str], *, never: bool, failures: bool, seed: int
+    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[Finding], *, never: bool, failures: bool, seed: int
 ) -> Pooled:
     """The answer where nothing was counted: what the priors say of levels not seen yet, and no rows."""
     blank = pd.DataFrame({group: [NOT_WRITTEN] for group in groups} | {"tried": [0], "worked": [0]})
     prior = pooled(blank, "tried", "worked", groups, never, failures, seed)
-    said = "Nothing was counted, so nothing is known."
-    empty = {"groups": prior.groups.iloc[:0], "failed": prior.failed.iloc[:0], "notes": (*left_out, said)}
-    fields = {name: getattr(prior, name) for name in ("sd", "typical", "share_failing", "share_never", "ess", "method")}
+    nothing = (*left_out, found("rates.nothing-counted"))
+    empty = {"groups": prior.groups.iloc[:0], "failed": prior.failed.iloc[:0], "found": nothing}
+    fields = {name: getattr(prior, name) for name in ("sd", "typical", "share_failing", "share_never", "ess", "exact")}
     none: dict[str, list[str]] = {group: [] for group in groups}
     return Pooled(**empty, **fields, seed=seed, _even=prior._even, _first=prior._first, _names=none)

@@ -2,15 +2,22 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.finding import Finding, Words, found
 from analysis.names import NOT_WRITTEN
 from analysis.rates.pooled.design import Design, Index, lay_out
-from analysis.words import listed
 
+_GROUPS = {
+    "pair": found("rates.group-pair"),
+    "cage": found("rates.group-cage"),
+    "place": found("rates.group-place"),
+    "kind": found("rates.group-kind"),
+}
 _ALIKE = 1e-8
 # Beyond so many columns the rank of all groups together is not worked out, only that of two at a time.
 _MOST = 800
@@ -18,8 +25,8 @@ _MOST = 800
 
 def not_told_apart(
     frame: pd.DataFrame, tried: str = "eggs", groups: Sequence[str] = ("pair", "cage")
-) -> tuple[str, ...]:
-    """Say what clutches cannot tell apart, whatever comes of them: by who was ever with whom.
+) -> tuple[Finding, ...]:
+    """Tell what clutches cannot tell apart, whatever comes of them: by who was ever with whom.
 
     Parameters
     ----------
@@ -29,13 +36,14 @@ def not_told_apart(
 
     Returns
     -------
-    tuple of sentences
+    tuple of findings
 
     Examples
     --------
     >>> frame = pd.DataFrame({"pair": ["P1", "P2", "P2", "P3"], "cage": ["C1", "C1", "C2", "C9"], "eggs": 4})
-    >>> not_told_apart(frame)
-    ('Never the one without the other, so pair and cage cannot be told apart here: P3, C9.',)
+    >>> from analysis.say import in_words
+    >>> in_words(not_told_apart(frame))
+    'Never the one without the other, so pair and cage cannot be told apart here: P3, C9.'
     """
     known = frame[frame[tried].fillna(0) > 0]
     if known.empty:
@@ -44,14 +52,14 @@ def not_told_apart(
     return tuple(notes_of(lay_out(none, tried, "worked", groups, first=True, lost_apart=False)))
 
 
-def notes_of(design: Design) -> Iterator[str]:
-    """Say what cannot be told apart, a sentence each."""
+def notes_of(design: Design) -> Iterator[Finding]:
+    """Tell what cannot be told apart, one by one."""
     tried = design.tried > 0
     for group, names in zip(design.groups, design.names, strict=True):
         if len(names) == 1:
-            yield f"All clutches are of one {group} ({names[0]}), so what another {group} would do cannot be told."
+            yield found("rates.one-level", group=_word(group), name=names[0])
         if NOT_WRITTEN in names:
-            yield f"Some clutches name no {group}; they count as one of their own."
+            yield found("rates.unnamed", group=_word(group))
     several = [at for at, names in enumerate(design.names) if len(names) > 1]
     missing = 0
     for one, other in combinations(several, 2):
@@ -80,52 +88,45 @@ def _parts(design: Design, one: int, other: int, tried: NDArray[np.bool_]) -> It
         yield mine[mine < sizes[0]], mine[mine >= sizes[0]] - sizes[0]
 
 
-def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> Iterator[str]:
-    """Sentences on two groups: sets of levels that only come together, those without clutches left out."""
+def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> Iterator[Finding]:
+    """What two groups say: sets of levels that only come together, those without clutches left out."""
     parts = [(a, b) for a, b in parts if len(a) and len(b)]
     if len(parts) < 2:
         return
-    groups = design.groups[one], design.groups[other]
+    groups: dict[str, Any] = {"one": _word(design.groups[one]), "other": _word(design.groups[other])}
     if all(len(a) == len(b) == 1 for a, b in parts):
-        yield (
-            f"Every {groups[0]} has a {groups[1]} of its own, so {groups[0]} and {groups[1]} cannot be told apart at "
-            f"all: {_together(design, one, other, parts)}."
-        )
+        yield found("rates.each-its-own", together=_together(design, one, other, parts), **groups)
         return
-    for nested, holder, side in ((groups[0], groups[1], 1), (groups[1], groups[0], 0)):
+    for within, holder, side in (("one", "other", 1), ("other", "one", 0)):
         if all(len(part[side]) == 1 for part in parts):
-            yield (
-                f"No {nested} was in more than one {holder}, so how {holder} differ cannot be told from how their "
-                f"{nested} differ; within one {holder} each {nested} can be told."
-            )
-    names = [(_named(design, one, a), _named(design, other, b)) for a, b in parts]
+            yield found("rates.within", within=groups[within], holder=groups[holder])
     alone = [(a, b) for a, b in parts if len(a) == len(b) == 1]
     if alone:
-        yield (
-            f"Never the one without the other, so {groups[0]} and {groups[1]} cannot be told apart here: "
-            f"{_together(design, one, other, alone)}."
-        )
+        yield found("rates.never-apart", together=_together(design, one, other, alone), **groups)
     if all(len(a) == 1 for a, _ in parts) or all(len(b) == 1 for _, b in parts):
         return
+    names = [(_named(design, one, a), _named(design, other, b)) for a, b in parts]
     largest = max(names, key=lambda part: len(part[0]) + len(part[1]))
     for a, b in names:
         if (a, b) != largest and len(a) + len(b) > 2:
-            yield (
-                f"{listed(a)} were only ever with {listed(b)}, and these with no others: which of these makes them "
-                "differ from the rest cannot be told."
-            )
+            yield found("rates.only-with", ones=a, others=b)
 
 
-def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> str:
+def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> list[Words]:
     both = ((_named(design, one, a)[0], _named(design, other, b)[0]) for a, b in parts)
-    return "; ".join(f"{a}, {b}" if a != b else a for a, b in both)
+    return [found("rates.both", one=a, other=b) if a != b else a for a, b in both]
 
 
 def _named(design: Design, group: int, levels: Index) -> list[str]:
     return [design.names[group][level] for level in levels]
 
 
-def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missing: int) -> Iterator[str]:
+def _word(group: str) -> Words:
+    """What a group is called; a column of another's goes by its own name."""
+    return _GROUPS.get(group, group)
+
+
+def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missing: int) -> Iterator[Finding]:
     """What only shows when all groups are taken together: levels that no two of them explain."""
     columns = [np.eye(design.sizes[group])[design.level[group][tried]] for group in several]
     width = sum(part.shape[1] for part in columns)
@@ -134,5 +135,4 @@ def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missin
     rank = np.linalg.matrix_rank(np.hstack(columns), tol=_ALIKE * max(1, width))
     lost = width - (len(several) - 1) - int(rank)
     if lost > missing:
-        groups = listed(design.groups[group] for group in several)
-        yield f"Taken together, {groups} are linked so little that not all their differences can be told apart."
+        yield found("rates.hardly-linked", groups=[_word(design.groups[group]) for group in several])

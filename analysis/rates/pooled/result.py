@@ -5,8 +5,13 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.rates.pooled.design import Array
 from analysis.rates.pooled.even import Even
+from analysis.say import in_words
+
+# By whether it is the exact one.
+METHODS = {True: found("rates.exact"), False: found("rates.nested")}
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,12 +33,12 @@ class Pooled:
     failed : frame
         A row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the probability
         that it failed whole). Empty where failures is off.
-    notes : tuple of sentences
+    found : tuple of findings
         What the data cannot tell apart, what was left out, and where the method is not the exact one.
     ess : float
         Effective sample size: how many independent draws the weighted ones are worth.
-    method : str
-        In words.
+    exact : bool
+        Whether draws were weighed by the exact posterior.
     """
 
     groups: pd.DataFrame
@@ -42,13 +47,23 @@ class Pooled:
     share_failing: pd.Series | None
     share_never: pd.Series | None
     failed: pd.DataFrame
-    notes: tuple[str, ...]
+    found: tuple[Finding, ...]
     ess: float
-    method: str
+    exact: bool
     seed: int
     _even: Even = field(repr=False)
     _first: str = field(repr=False)
     _names: dict[str, list[str]] = field(repr=False)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was found, a sentence each."""
+        return tuple(in_words(note) for note in self.found)
+
+    @property
+    def method(self) -> str:
+        """How the rates were worked out, in words."""
+        return in_words(METHODS[self.exact])
 
     def rates(self, **names: object) -> Array:
         """Draws of the rate of these levels together, (draws,), each as likely as any other.
