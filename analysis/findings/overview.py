@@ -8,7 +8,6 @@ from analysis.rates.stages import EGG_STAGES
 from analysis.season import Season, hatching_known, numbers_hold
 
 _, _, _HATCH_OF_SET = EGG_STAGES
-Item = tuple[str, str]
 Number = tuple[Finding, Finding, Words]  # value, what it is of, count and interval
 
 
