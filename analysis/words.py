@@ -17,6 +17,17 @@ def percent(rate: float) -> str:
     return "" if pd.isna(rate) else f"{100 * rate:.0f} %"
 
 
+def change_words(change: float) -> str:
+    """Write by how much something is more or less.
+
+    Examples
+    --------
+    >>> change_words(0.031), change_words(-0.12)
+    ('+3 %', '−12 %')
+    """
+    return "" if pd.isna(change) else f"{100 * change:+.0f} %".replace("-", "−")
+
+
 def grams(mass_g: float) -> str:
     """Write as many digits as a kitchen scale gives.
 

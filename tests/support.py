@@ -27,11 +27,6 @@ def codes(season: Season) -> list[str]:
     return season.problems["code"].tolist()
 
 
-def written(table: pd.DataFrame | pd.Series) -> pd.DataFrame | pd.Series:
-    """Return the same with every finding in it written out."""
-    return table.map(lambda cell: in_words(cell) if isinstance(cell, Finding) else cell)
-
-
 @cache
 def demo_round(day: str) -> Round:
     """Return the demo's round of a day, worked out once for all tests."""

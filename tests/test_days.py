@@ -16,6 +16,7 @@ from analysis.findings.ahead import key_of
 from analysis.nursery import attention, round_of, round_rows, still_here, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
+from analysis.say import in_words
 from support import DEMO, ROOT, as_read, read_first, rows_as_read
 
 SETTINGS = "setting,value\nseason,2026\n"
@@ -80,7 +81,10 @@ def test_page_1_names_its_day_and_what_day_that_is(open_logs):
 
 
 def test_still_being_reared_is_said_of_the_day_that_was_asked_for(open_logs):
-    assert findings.whereabouts(open_logs(up_to="2026-05-27", **SEVEN)) == "Still being reared on 27 May 2026: K1."
+    assert (
+        in_words(findings.whereabouts(open_logs(up_to="2026-05-27", **SEVEN)))
+        == "Still being reared on 27 May 2026: K1."
+    )
 
 
 def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
@@ -94,8 +98,8 @@ def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
     assert {"K22", "K23"} <= {who for who, _, _ in read_first(round_of(on))}
     assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
-    assert findings.growth_in_short(growing(on)).endswith("flagged in the 7 days up to 20 May 2026: K22.")
-    assert findings.growth_in_short(growing(later)).endswith("flagged in the 7 days up to 2 June 2026: none.")
+    assert in_words(findings.growth_in_short(growing(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
+    assert in_words(findings.growth_in_short(growing(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):
@@ -239,7 +243,7 @@ ORDERS = r"(?i)back to feeding|weigh it again|see that it eats alone|should see 
 
 def fell(season):
     """What the weights say of K04 on the last day that it was weighed, 15 April; it was weaned on that day."""
-    return dict(findings.watched(growing(season)))["K04"]
+    return dict(as_read(findings.watched(growing(season))))["K04"]
 
 
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
@@ -249,9 +253,9 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
     assert fell(here).endswith("usual while it weans. Back to feeding. An avian veterinarian should see it today.")
     assert fell(then).endswith("more than the tenth that is usual while it weans."), "it is weaned"
     assert fell(replace(here, asked_on=pd.Timestamp("2026-04-22"))).endswith("usual while it weans."), "a week on"
-    told = [sentence for _, sentence in findings.watched(whole)]
-    told += [sentence for chick in whole.season.chicks["chick"] for sentence in findings.flagged_said(whole, chick)]
-    assert [sentence for sentence in told if re.search(ORDERS, sentence)] == []
+    heard = [sentence for _, sentence in as_read(findings.watched(whole))]
+    heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in findings.flagged_said(whole, chick)]
+    assert [sentence for sentence in heard if re.search(ORDERS, sentence)] == []
     shown = str([chart.to_dict() for chart in chapters.growth.flagged(whole)])
     assert "more than the tenth that is usual while it weans." in shown
     assert not re.search(ORDERS, shown)
@@ -262,7 +266,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))
     last = whole.weights.loc[whole.weights["chick"] == "K18", "weighed_at"].max()
     on, weeks_on = (
-        dict(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day))))["K18"]
+        dict(as_read(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day)))))["K18"]
         for day in (last, last + pd.Timedelta(days=14))
     )
     assert "Look at it" in on

@@ -82,13 +82,13 @@ def said():
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
     found = (
         *as_read(attention(round_of(season, growth=growth), judged())),
-        *advice_said(judged()),
-        *watched(growth),
-        *unanswered(season),
+        *as_read(advice_said(judged())),
+        *as_read(watched(growth)),
+        *as_read(unanswered(season)),
     )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
     rows = [f"{p.file} {p.value} {in_words(RULES[p.code].title)}. {p.advice}" for p in season.problems.itertuples()]
-    return "\n".join([*items, whereabouts(season), *rows, *said_on_the_day()])
+    return "\n".join([*items, in_words(whereabouts(season)), *rows, *said_on_the_day()])
 
 
 def said_on_the_day():

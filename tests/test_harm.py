@@ -217,7 +217,7 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
-        screen = " ".join(sentence for _, sentence in findings.stands(today.growth, "K1", today.of("K1")))
+        screen = " ".join(sentence for _, sentence in as_read(findings.stands(today.growth, "K1", today.of("K1"))))
         assert flat(words) in flat(screen)
     if sign in AT_ONCE:
         assert "at once" in flat(said(today)[who])

@@ -13,6 +13,7 @@ from analysis import findings, open_season
 from analysis.checking import check_json, check_text, exit_code
 from analysis.logs import Ledger, read, read_folder
 from analysis.nursery import attention, round_of
+from analysis.say import in_words
 from support import as_read, codes
 
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
@@ -138,7 +139,7 @@ def test_a_workbook_that_cannot_be_read_has_rows_that_nobody_can_count(write_log
     assert "season.xlsx, not read      ?      0         ?" in said
     assert "season.xlsx could not be read" in said
     assert json.loads(check_json(season))["accounting"][-1]["read"] is None
-    assert "season.xlsx could not be read" in findings.logs_in_short(season)
+    assert "season.xlsx could not be read" in in_words(findings.logs_in_short(season))
     assert (
         "season.xlsx could not be read"
         in dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]

@@ -19,6 +19,7 @@ from analysis.review.places import blamed_places
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 from analysis.say import in_words
+from support import as_read
 
 LIMITS = Limits.of(Settings())
 EGGS = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by,reared_by,weaned_on\n"
@@ -171,7 +172,7 @@ def test_no_pair_is_called_fit(open_logs):
         open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds="bird,hatched_on\nhen1,2023-01-01\n")
     )
     assert advice_table(judged)["fit to breed"].tolist() == ["within your own rules", *["not known"] * 3]
-    assert not any(re.search(r"fit to breed: yes", said, re.IGNORECASE) for _, said in advice_said(judged))
+    assert not any(re.search(r"fit to breed: yes", said, re.IGNORECASE) for _, said in as_read(advice_said(judged)))
 
 
 def test_sibs_and_two_hens_are_asked_about(open_logs):
@@ -485,7 +486,7 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
     assert row["reasons"] == in_words(row["findings"])
     assert row["reason_codes"] == tuple(reason.code for reason in row["findings"])
     assert "pairs.set-aside" in row["reason_codes"]
-    items = dict(findings.advice_items(findings.pair_pages(season), "P1"))
+    items = dict(as_read(findings.advice_items(findings.pair_pages(season), "P1")))
     assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
     assert "Set aside" not in items[next(iter(items))]
 

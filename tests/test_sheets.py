@@ -20,7 +20,8 @@ from analysis.nursery import round_of
 from analysis.report.drawing import MANY, drawing
 from analysis.report.record import RECORD
 from analysis.report.sheets import season_sheets
-from support import DEMO, read_first
+from analysis.say import in_words
+from support import DEMO, as_read, read_first
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cock,hen\nP1,cockatiel,Ash,Elm\n"
@@ -253,7 +254,7 @@ def test_a_mix_and_its_second_reading_are_no_feeds(write_logs, tmp_path):
 def test_feeds_of_a_day_without_an_hour_are_each_one(write_logs):
     feeds = f"{FEEDS}2026-05-18,K1,formula,4,\n2026-05-18,K1,formula,4,\n"
     season = open_season(little(write_logs, UNWEANED, feeds=feeds))
-    assert "2 feeds logged for it by name, 2 a day on the days logged" in findings.fed_said(season, "K1")[0]
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in in_words(findings.fed_said(season, "K1"))
 
 
 def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_path):
@@ -294,7 +295,7 @@ def test_an_amount_over_the_cap_is_not_told_as_its_amount(write_logs, last):
     weights = "chick,weighed_at,weight\nK1,2026-05-17,260\nK1,2026-05-19,900\n"
     feeds = f"{FEEDS}2026-05-17 07:00,K1,formula,31,\n2026-05-18 06:00,K1,formula,40,\n{last}"
     season = open_season(little(write_logs, UNWEANED, feeds=feeds, weights=weights))
-    said = " ".join([*(said for _, said in findings.not_weaned_said(season, "K1")), *findings.fed_said(season, "K1")])
+    said = in_words([*findings.not_weaned_said(season, "K1"), findings.fed_said(season, "K1")])
     assert "40 ml" not in said
     assert "31 ml each (in " in said
     assert said.count("more than a tenth of its weight: ask") == 2
@@ -448,17 +449,18 @@ def test_only_the_feeds_of_its_own_days_count(write_logs):
     )
     rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,2026-05-20,\nP1,1,2,,hatched,2026-04-22,K2,,,P1,2026-05-20,\n"
     season = open_season(little(write_logs, rows, feeds=feeds))
-    assert findings.fed_said(season, "K1") == [
+    assert in_words(findings.fed_said(season, "K1")) == (
         "As logged, 23 April 2026 to 1 May 2026: egg food and formula; 2 feeds logged for it by name, 2 a day on the "
         "days logged, 3 to 4 ml each, and 1 mix logged for all that were reared by hand then; 39.0 to 40.0 °C where "
         "it was measured. What nobody wrote down is not counted, and nothing here says what it takes now."
-    ]
-    assert "2 May 2026: formula; 1 feed logged for it by name" in findings.fed_said(season, "K2")[0]
+    )
+    assert "2 May 2026: formula; 1 feed logged for it by name" in in_words(findings.fed_said(season, "K2"))
 
 
 def test_reared_by_birds_nothing_is_known_of_its_food(write_logs):
     season = open_season(little(write_logs, "P1,1,1,,hatched,2026-04-22,K1,,,,2026-05-20,\n"))
-    assert findings.fed_said(season, "K1") == ["By P1; what those birds were given is not in these logs."]
+    said = in_words(findings.fed_said(season, "K1"))
+    assert said == "By P1; what those birds were given is not in these logs."
 
 
 def test_how_a_chick_stands(write_logs):
@@ -498,7 +500,7 @@ def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
         "P1,1,5,2026-02-01,1,1,0,3\nP1,2,5,2026-04-01,1,1,0,3\n"
     )
     pages = findings.pair_pages(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
-    assert [what for what, _ in findings.advice_items(pages, "P1")] == ["Keep"]
+    assert [what for what, _ in as_read(findings.advice_items(pages, "P1"))] == ["Keep"]
     record = findings.record_table(pages, "P1").set_index("season")
     assert record.loc["2026"].tolist() == ["2", "10", "8 of 10", "6 of 8", "–"]
     assert "likely (95 %)" in record.index
@@ -509,7 +511,7 @@ def test_a_chick_reared_by_another_pair_is_told_on_both_sheets(write_logs):
     rows = "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,P2,2026-06-10,\n"
     pages = findings.pair_pages(open_season(little(write_logs, rows, pairs=pairs)))
     laid, reared = (findings.chick_notes(findings.chicks_of(pages, pair), pair) for pair in ("P1", "P2"))
-    assert (laid, reared) == ({"K1": "by P2, weaned"}, {"K1": "laid by P1, weaned"})
+    assert [in_words(notes["K1"]) for notes in (laid, reared)] == ["by P2, weaned", "laid by P1, weaned"]
     assert findings.record_table(pages, "P1").iloc[0]["weaned of those it reared"] == "–"
     assert findings.record_table(pages, "P2").iloc[0]["weaned of those it reared"] == "1 of 1"
 

@@ -6,7 +6,7 @@ from analysis.logs.tables import OUTCOMES
 from analysis.names import DIED_IN_EGG, GONE, by_name
 from analysis.rates import clutch_counts, egg_path, interval, stage_rates
 from analysis.say import in_words
-from support import written
+from support import rows_as_read
 
 EGG = {"pair": "P01", "clutch": "1", "cage": "C1", "species": "cockatiel", "incubated_by": "P01"}
 SHEET = ["pair", "clutch", "cage", "species", "incubated_by", "eggs", "clear", "died_in_egg"]
@@ -79,7 +79,7 @@ def test_rates_have_their_own_denominators_and_what_is_in_neither_beside_them():
         "hatch of set": {"worked": 2, "tried": 7},
         "weaned": {"worked": 0, "tried": 0},
     }
-    assert written(rates["beside"]).tolist() == [
+    assert rows_as_read(rates["beside"]).tolist() == [
         "1 still incubating, 3 not known",
         "1 still incubating, 1 not known",
         "2 still incubating, 2 not known",
@@ -165,7 +165,7 @@ def test_weaning_is_credited_to_who_reared():
         ]
     )
     rates = stage_rates(clutch_counts(NO_EGGS, NO_SHEET), young, by="reared_by")
-    assert written(rates)[["group", "name", "stage", "worked", "tried", "beside"]].to_numpy().tolist() == [
+    assert rows_as_read(rates)[["group", "name", "stage", "worked", "tried", "beside"]].to_numpy().tolist() == [
         ["reared_by", "hand", "weaned", 2, 2, "1 left"],
         ["reared_by", "P01", "weaned", 1, 2, "1 being reared"],
         ["reared_by", "not written", "weaned", 0, 1, ""],
@@ -227,7 +227,7 @@ def adds_up(path):
 def test_the_way_of_the_eggs_by_hand():
     young = chicks("weaned", "being reared")
     path = egg_path(clutch_counts(CLUTCH, NO_SHEET), young)
-    assert written(path)[["stage", "count", "lost_text", "open_text"]].to_numpy().tolist() == [
+    assert rows_as_read(path)[["stage", "count", "lost_text", "open_text"]].to_numpy().tolist() == [
         ["Laid", 11, "", ""],
         ["Showed fertile", 5, "2 clear, 1 broken, 1 missing", "1 still incubating, 1 not known"],
         ["Hatched", 2, "1 died in the egg", "1 still incubating, 1 not known"],
@@ -244,7 +244,7 @@ def test_what_broke_or_went_missing_did_not_die_in_the_egg():
     )
     counts = clutch_counts(laid, sheet(("P02", 6, 1, 1, 2, 2)))
     assert counts.set_index("pair").loc["P01", ["died_in_egg", "fertile", "fertile_ended"]].tolist() == [4, 9, 9]
-    path = written(egg_path(counts, NO_CHICKS)).set_index("stage")
+    path = rows_as_read(egg_path(counts, NO_CHICKS)).set_index("stage")
     assert path.loc["Hatched", "lost_text"] == "5 died in the egg, 2 broken, 1 missing, 1 abandoned"
     assert path.loc["Showed fertile", "lost_text"] == "1 clear, 1 broken, 1 abandoned, 2 broken or gone"
     assert adds_up(path.reset_index())
@@ -280,7 +280,7 @@ def test_chicks_that_no_egg_leads_to_are_not_in_the_picture_and_this_is_said():
 
 def test_more_chicks_than_hatched_eggs_do_not_bend_the_sums():
     path = egg_path(clutch_counts(CLUTCH, NO_SHEET), chicks("weaned", "weaned", "lost"))
-    assert written(path.loc[3, ["count", "lost_here", "open_text"]]).tolist() == [0, 0, "2 not followed"]
+    assert rows_as_read(path.loc[3, ["count", "lost_here", "open_text"]]).tolist() == [0, 0, "2 not followed"]
     assert in_words(path.loc[3, "note"]) == "3 chicks are not in it: more chicks than eggs hatched in the clutch"
     assert adds_up(path)
 

@@ -10,7 +10,7 @@ from analysis.rates.found_together import by_chance, most_surprising
 from analysis.rates.windows import ChickDays, Losses, chances, chick_days, most_broods, seasons_by_chance, windows
 from analysis.say import in_words
 from analysis.season import chick_spans
-from support import DEMO, written
+from support import DEMO, rows_as_read
 
 DAY = pd.Timedelta(days=1)
 FIRST = pd.Timestamp("2026-03-01")
@@ -112,7 +112,7 @@ def test_looking_in_two_ways_is_paid_for():
 
 def test_a_night_that_took_three_broods():
     got = losses_together(night("P2", "P3", "P3", "P5"))
-    assert written(got)[["event", "kind", "window", "place", "pairs", "broods"]].to_numpy().tolist() == [
+    assert rows_as_read(got)[["event", "kind", "window", "place", "pairs", "broods"]].to_numpy().tolist() == [
         ["4 chicks of 3 pairs on 31 March 2026", "several broods", "night", "hand", 3, 3]
     ]
     assert got["chicks"].item() == ("K6", "K9", "K10", "K15")
@@ -140,7 +140,7 @@ def test_without_events_by_hand():
 
 def test_one_brood_alone_is_a_clutch_that_failed():
     got = losses_together(night("P3", "P3", "P3"))
-    assert written(got)[["event", "kind", "set_aside"]].to_numpy().tolist() == [
+    assert rows_as_read(got)[["event", "kind", "set_aside"]].to_numpy().tolist() == [
         ["3 chicks of one brood on 31 March 2026", "one brood", False]
     ]
     assert np.isnan(got["chance"].item())
@@ -162,7 +162,7 @@ def test_two_events_and_each_chick_in_one():
     two = two.assign(chick="L" + two["chick"], nest="Q" + two["nest"], pair="Q" + two["pair"])
     got = losses_together(pd.concat([one, two]))
     assert got["set_aside"].tolist() == [True, True]
-    assert written(got["event"]).tolist() == [
+    assert rows_as_read(got["event"]).tolist() == [
         "5 chicks of 5 pairs on 31 March 2026",
         "6 chicks of 5 pairs on 10 April 2026",
     ]
@@ -176,7 +176,7 @@ def test_a_week_that_took_nine_broods():
         row = frame.index[frame["nest"] == f"P{n + 1}"][0]
         frame.loc[row, ["out_on", "lost"]] = [FIRST + (25 + n // 3) * DAY, True]
     got = losses_together(frame)
-    assert written(got)[["event", "window", "set_aside"]].to_numpy().tolist() == [
+    assert rows_as_read(got)[["event", "window", "set_aside"]].to_numpy().tolist() == [
         ["9 chicks of 9 pairs from 26 March 2026 to 28 March 2026", "week", True]
     ]
 

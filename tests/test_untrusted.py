@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 from rule_cases import CLEAN
 
-from analysis import SeasonError, chapters, findings, open_season
+from analysis import SeasonError, chapters, findings, open_season, show
 from analysis.chapters import trust
 from analysis.cli import main
 from analysis.nursery import attention, round_of
@@ -16,6 +16,7 @@ from analysis.outlook import outlook
 from analysis.report.render import Report
 from analysis.report.round_page import round_document
 from analysis.report.season_report import SeasonReport
+from analysis.say import in_words
 from analysis.season import doubtful_logs, hatching_known, numbers_hold
 from analysis.show import Display
 from support import DEMO, as_read
@@ -92,7 +93,7 @@ def test_damaged_logs_give_a_warning_and_no_headline(write_logs, damage):
     with pytest.raises(SeasonError, match=r"Next season cannot be told: .* season check "):
         outlook(season)
     ahead = chapters.advice.ahead(findings.judging(season))
-    assert [display.data["text"] for display in ahead] == [findings.WITHHELD]
+    assert [display.data["text"] for display in ahead] == [in_words(findings.WITHHELD)]
     assert (
         dict(as_read(attention(round_of(season), findings.judging(season)))).get("Nothing", "")
         != "Nothing in these logs asks for attention."
@@ -103,7 +104,7 @@ def test_whole_logs_have_their_headlines(write_logs):
     season = open_season(write_logs(**CLEAN))
     assert doubtful_logs(season) == []
     assert not any("warning" in kinds(shown) for shown in headlines(season).values())
-    assert [words for _, words, _ in findings.headline(season)][:1] == ["eggs laid"]
+    assert [words.code for _, words, _ in findings.headline(season)][:1] == ["overview.eggs-laid"]
     assert outlook(season).keep == ("P1", "P2")
 
 
@@ -135,7 +136,7 @@ def test_the_rates_stand_where_their_own_log_is_whole(write_logs):
     by_pair = (chapters.advice.advice, chapters.advice.reasons, chapters.advice.stages, chapters.advice.places)
     shown = [*(part(season) for part in by_season), *(part(judged) for part in by_pair)]
     shown.append(chapters.pair_sheet.record(pages, "P1"))
-    assert {display.data.get("text") for displays in shown for display in displays} == {findings.WITHHELD}
+    assert {display.data.get("text") for displays in shown for display in displays} == {in_words(findings.WITHHELD)}
     assert "Losses" not in dict(as_read(attention(round_of(season), judged)))
 
 
@@ -154,14 +155,14 @@ def test_only_hatched_eggs_give_no_rate_of_hatching(open_logs, more):
     warning, numbers = chapters.first_page.numbers(season)
     assert kinds([warning, numbers]) == ["warning", "numbers"]
     assert "no rate of hatching is known" in dict(warning.data["items"])["hatches.csv"]
-    assert findings.headline(season) == [
+    assert list(map(tuple, show.numbers(*findings.headline(season)).data["items"])) == [
         ("3", "chicks hatched", "only eggs that hatched are written"),
         ("0", "weighings", "of 0 chicks"),
         ("67 %", "weaned, of chicks weaned or lost", "2 of 3 · 95 %: 21–94"),
         ("2", "chicks weaned", ""),
     ]
     no_rate = (chapters.first_page.eggs_to_weaned, chapters.pairs.as_layers, chapters.pairs.incubated)
-    assert [part(season)[0].data["text"] for part in no_rate] == [findings.NO_HATCHING] * 3
+    assert [part(season)[0].data["text"] for part in no_rate] == [in_words(findings.NO_HATCHING)] * 3
     (cages,) = chapters.pairs.cages(season)
     assert cages.data["heads"] == ["cage", "weaned"]
     assert findings.earlier_table(season)["hatch of set"].tolist() == ["not known"]
@@ -182,8 +183,8 @@ def test_who_logs_chicks_alone_is_told_so_and_not_warned(open_logs):
     )
     assert doubtful_logs(season) == []
     assert kinds(chapters.first_page.numbers(season)) == ["numbers"]
-    assert findings.headline(season)[0] == ("1", "chicks hatched", "no eggs are logged")
-    assert "No eggs are logged, only chicks" in dict(findings.unanswered(season))["Hatching"]
+    assert show.numbers(*findings.headline(season)).data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
+    assert "No eggs are logged, only chicks" in dict(as_read(findings.unanswered(season)))["Hatching"]
 
 
 def test_a_day_that_is_asked_for_is_no_damage(open_logs):

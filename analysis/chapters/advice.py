@@ -8,7 +8,7 @@ from analysis.chapters.trust import withheld
 from analysis.finding import Finding, found
 from analysis.findings import Judging
 from analysis.outlook import CAUTION, most_in_hand
-from analysis.say import in_words, say
+from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
@@ -72,7 +72,7 @@ def together(judged: Judging) -> list[Any]:
     events = findings.events_table(judged)
     if events.empty:
         return [show.prose(found("chapters.none-together"))]
-    formats: dict[str, Any] = {"chance": _chance, "expected": "{:.1f}"}
+    formats: dict[str, Any] = dict(zip(heads("chance", "expected"), (_chance, "{:.1f}"), strict=True))
     caption, note = found("chapters.together-caption"), found("chapters.together-note")
     shown = [show.table(events, caption=caption, note=note, formats=formats, name="events")]
     both = findings.both_ways_table(judged)

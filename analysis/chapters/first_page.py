@@ -22,7 +22,7 @@ def cover(season: Season, title: Words = TITLE) -> list[Any]:
     facts = {
         "title": say("chapters.title", title=title, season=season.name),
         "aviary": season.aviary,
-        "line": " · ".join(part for part in (findings.season_line(season), findings.day_line(season)) if part),
+        "line": say("overview.line", parts=[findings.season_line(season), findings.day_line(season)]),
         "season": say("chapters.season", season=season.name),
         "as_of": day_words(as_of) if as_of is not None else None,
         "last_day": f"{as_of:%Y-%m-%d}" if as_of is not None else None,

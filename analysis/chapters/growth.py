@@ -82,8 +82,9 @@ def chicks(growth: Growth) -> list[Any]:
     if growth.weights.empty:
         return []
     states = findings.states_table(growth)
-    if not states["next, a day on (g)"].any():
-        states = states.drop(columns="next, a day on (g)")
+    (following,) = heads("next-a-day-on")
+    if not states[following].any():
+        states = states.drop(columns=following)
     caption, note = found("chapters.states-caption"), found("chapters.states-note")
     return [show.table(states, caption=caption, note=note, formats=_formats(), name="growth_chicks")]
 

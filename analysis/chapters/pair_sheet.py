@@ -67,7 +67,7 @@ def chicks(pages: PairPages, pair: str) -> list[Any]:
     if weights.empty:
         return [show.prose(in_words([*said, found("chapters.no-weights-of-its-chicks")]))]
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
-    notes = findings.chick_notes(mine, pair)
+    notes = {chick: in_words(note) for chick, note in findings.chick_notes(mine, pair).items()}
     columns, height_px = _panels(weights["chick"].nunique())
     drawn = charts.brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
     return [show.prose(in_words(said)), *drawn]

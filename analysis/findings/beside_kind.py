@@ -1,19 +1,20 @@
-"""Where each chick stands beside its kind: decided once, as a code and its numbers, and the words for it."""
+"""Where each chick stands beside its kind: decided once, as a code and its numbers, and what is said of it."""
 
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.log import SURE_D
-from analysis.words import grams, percent
+from analysis.words import grams
 
 if TYPE_CHECKING:
     from analysis.findings.growing import Growth
 
-GUESSED, NO_CURVE, TOO_LITTLE = "age guessed", "no curve", "too little weighed"
+GUESSED, NO_CURVE, TOO_LITTLE = "guessed", "no-curve", "too-little"
 LIGHT, SMALL, LIGHTER, EVEN, HEAVIER = "light", "small", "lighter", "even", "heavier"
 # Lighter by this and more, and not off the curve: small, and said to be growing (ours); its shape is as the others'
 # where a healthy chick departs as far more often than this (ours), by so many weighings.
@@ -28,12 +29,12 @@ def beside_kind(growth: "Growth") -> pd.DataFrame:
     Returns
     -------
     frame, a row a chick
-        chick; code, one of those above: age guessed, no curve (too few of its kind did well) and too little weighed,
-        where nothing can be said; light (by a fifth and more) and small (and growing as they do) of chicks that are
-        not flagged for it; else lighter, even (within 2 %) or heavier, by all its weights up to its peak; share: by
-        how much; n: weighings; age_d and mass_g of its last weighing up to its peak, as written, and low_g, the lower
-        line of its kind there (NaN where none is drawn); below: whether it lies below that line; past_peak: whether
-        it has begun to fall before weaning
+        chick; code, one of those above: guessed (its age), no-curve (too few of its kind did well) and too-little
+        (weighed), where nothing can be said; light (by a fifth and more) and small (and growing as they do) of chicks
+        that are not flagged for it; else lighter, even (within 2 %) or heavier, by all its weights up to its peak;
+        share: by how much; n: weighings; age_d and mass_g of its last weighing up to its peak, as written, and low_g,
+        the lower line of its kind there (NaN where none is drawn); below: whether it lies below that line; past_peak:
+        whether it has begun to fall before weaning
     """
     table = _last_weighings(growth).join(growth.standing.set_index("chick")[["share", "shape_p"]])
     table["low_g"] = _lower_line(growth, table)
@@ -81,35 +82,28 @@ def _codes(growth: "Growth", table: pd.DataFrame) -> np.ndarray:
     return np.select([one.to_numpy(bool) for one in map(pd.Series, holds)], codes, HEAVIER)
 
 
-def beside_said(one: Any) -> str:
+def beside_said(one: Any) -> Finding:
     """Say where a chick stands; `one`: its row of `beside_kind`. Below the lower line nothing else is said of it."""
     if one.code == GUESSED:
-        return "Its age is a guess: it is judged on what it gains, never as light or heavy for its age."
+        return found("chicks.beside-guessed")
     if one.code == NO_CURVE:
-        return "Too few chicks of its kind did well so far to say."
+        return found("chicks.beside-no-curve")
     if one.code == TOO_LITTLE:
-        few = "Weighed once so far" if one.n == 1 else "Few of its weights can be used"
-        return f"{few}: too little to set it beside its kind."
-    lighter = share_said(one.share)
+        return found("chicks.beside-weighed-once" if one.n == 1 else "chicks.beside-little-used")
+    if one.below and one.code in (LIGHT, SMALL, LIGHTER):
+        return found("chicks.beside-lighter-below", share=-one.share, below=below_said(one))
     if one.below:
-        return f"{lighter} {below_said(one)}" if one.code in (LIGHT, SMALL, LIGHTER) else below_said(one)
+        return found("chicks.beside-below", below=below_said(one))
     if one.code != EVEN:
-        return lighter
-    if one.past_peak:
-        return f"Up to its peak within {percent(EVEN_BY)} of the others of its kind that did well."
-    return "As heavy as the others of its kind that did well."
+        return found("chicks.beside-heavier" if one.share > 0 else "chicks.beside-lighter", share=abs(one.share))
+    return found("chicks.beside-even-to-peak", share=EVEN_BY) if one.past_peak else found("chicks.beside-even")
 
 
-def share_said(share: float) -> str:
-    """Say by how much a chick is lighter or heavier than the others."""
-    return f"About {percent(abs(share))} {'heavier' if share > 0 else 'lighter'} than the others of its kind."
+def below_said(one: Any) -> Finding:
+    """Say, to stand inside a sentence, that its last weight or that at its peak lies below the lower line of its kind.
 
-
-def below_said(one: Any) -> str:
-    """Say that a chick's last weight, or that at its peak, lies below the lower line of its kind."""
-    alike = grams(one.mass_g) == grams(one.low_g)
-    mass, low = (f"{value:.1f}" if alike else grams(value) for value in (one.mass_g, one.low_g))
-    return (
-        f"{'At its peak' if one.past_peak else 'Last weighed'} {mass} g on day {one.age_d:.0f}, below the lower line "
-        f"of its kind there, {low} g: of 20 chicks that did well 19 stay above it."
-    )
+    `one`: the chick's row of `beside_kind`.
+    """
+    code = "chicks.mass-tenths" if grams(one.mass_g) == grams(one.low_g) else "chicks.mass"
+    mass, low = (found(code, mass=float(mass_g)) for mass_g in (one.mass_g, one.low_g))
+    return found("chicks.below-at-peak" if one.past_peak else "chicks.below-last", mass=mass, low=low, age_d=one.age_d)

@@ -1,19 +1,23 @@
 """What a chick was fed, how often and how warm, as far as it is logged; and its name, found as it is written."""
 
+from functools import reduce
 from typing import Any
 
 import pandas as pd
 
 from analysis.errors import SeasonError
 from analysis.feeding import CAP, COLDEST_C, FEED_TO_C, OVER_CAP
+from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
 from analysis.names import by_name
+from analysis.say import say
 from analysis.season import Season, is_hand
-from analysis.words import count_words, day_words, listed
+
+OF_SEASON = found("chicks.chick-of-season")
 
 
-def chick_named(season: Season, name: str, *, of: str = "chick of this season") -> str:
+def chick_named(season: Season, name: str, *, of: Words = OF_SEASON) -> str:
     """Return a chick's name as it is written, found by name or ring.
 
     Parameters
@@ -37,13 +41,15 @@ def chick_named(season: Season, name: str, *, of: str = "chick of this season") 
     for chick, ring in zip(season.chicks["chick"], season.chicks["ring"], strict=True):
         if ring:
             book.add(ring, leads_to=chick)
-    found = book.find(name)
-    if found is None:
-        have = by_name(season.chicks["chick"])
-        some = f" Its chicks are: {listed(have, most=12)}." if have else " No chick is written in these logs."
-        meant = near(name, have)
-        raise SeasonError(f"No {of} is called {name}.{f' Did you mean {meant}?' if meant else some}")
-    return found
+    chick = book.find(name)
+    if chick is not None:
+        return chick
+    have = by_name(season.chicks["chick"])
+    if close := near(name, have):
+        raise SeasonError(say("chicks.none-called", of=of, name=name, near=close))
+    if have:
+        raise SeasonError(say("chicks.none-called-these", of=of, name=name, chicks=have))
+    raise SeasonError(say("chicks.none-called-none", of=of, name=name))
 
 
 def chick_row(season: Season, chick: str) -> dict[str, Any]:
@@ -70,33 +76,30 @@ def _is_with(to: str, row: dict[str, Any]) -> bool:
     return bool(hand) or same(to) == same(row["reared_by"])
 
 
-def fed_said(season: Season, chick: str) -> list[str]:
+def fed_said(season: Season, chick: str) -> Finding:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
     by_birds = row["reared_by"] in set(season.pairs["pair"])
     feeds = feeds_of(season, row)
-    if by_birds and feeds.empty:
-        return [f"By {row['reared_by']}; what those birds were given is not in these logs."]
     if feeds.empty:
-        return ["Nothing is logged of what it was fed."]
-    foods = by_name({str(food) for food in feeds["food"] if isinstance(food, str) and food})
+        return found("chicks.fed-by-birds", who=row["reared_by"]) if by_birds else found("chicks.fed-not-logged")
     days = pd.to_datetime(feeds["fed_at"]).dt.normalize()
-    first, last = day_words(days.min()), day_words(days.max())
-    when = first if first == last else f"{first} to {last}"
-    named, mixes = feeds[feeds["mine"]], int(feeds["mix"].sum())
-    others = len(one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
-    for_all = [(others, "feed", "feeds"), (mixes, "mix", "mixes")]
-    parts = [_how_often(named)] if len(named) else []
-    parts += [f"{count_words(*told)} logged for all that were reared by hand then" for told in for_all if told[0]]
-    return [
-        f"As logged, {when}: {listed(foods) or 'food that is not named'}; {', and '.join(parts)}{_how_warm(feeds)}. "
-        f"What nobody wrote down is not counted{'' if row['fate'] == 'lost' else _NOT_NOW}."
-    ]
+    read = feeds["temperature"].dropna().astype(float)
+    hot = (read.round(2) > FEED_TO_C).any()
+    return found(
+        "chicks.fed",
+        first=days.min(),
+        last=days.max() if days.max() > days.min() else None,
+        foods=by_name({str(food) for food in feeds["food"] if isinstance(food, str) and food}),
+        feeds=reduce(lambda feeds, more: found("chicks.feeds-and", feeds=feeds, more=more), _feeds_said(feeds)),
+        warm=_tenths(read[read.map(as_fed).astype(bool)]),
+        too_hot=found("chicks.feeds-too-hot", limit=FEED_TO_C) if hot else None,
+        lost=row["fate"] == "lost",
+    )
 
 
 _ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
-_NOT_NOW = ", and nothing here says what it takes now"
-TOO_MUCH = "more than a tenth of its weight: ask"  # told in place of an amount over the cap: nobody should repeat it
+TOO_MUCH = found("chicks.amount-too-much")  # told in place of an amount over the cap: nobody should repeat it
 
 
 def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
@@ -138,14 +141,26 @@ def one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
     return kept
 
 
-def _how_often(feeds: pd.DataFrame) -> str:
+def _feeds_said(feeds: pd.DataFrame) -> list[Finding]:
+    """How often it was fed by name, and how many feeds and mixes were logged for all."""
+    named, mixes = feeds[feeds["mine"]], int(feeds["mix"].sum())
+    others = len(one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
+    said = [_how_often(named)] if len(named) else []
+    said += [found("chicks.feeds-of-all", feeds=others)] if others else []
+    return [*said, found("chicks.mixes-of-all", mixes=mixes)] if mixes else said
+
+
+def _how_often(feeds: pd.DataFrame) -> Finding:
     began = pd.Series(one_an_hour(feeds["fed_at"]))
-    days = began.dt.normalize().value_counts()
-    said = f"{count_words(len(began), 'feed')} logged for it by name, {_between(days, 'd')} a day on the days logged"
     amounts = feeds.loc[~feeds["too_much"], "amount"].dropna().astype(float)
-    said = f"{said}, {_between(amounts, 'g')} ml each" if len(amounts) else said
     over = int(feeds["too_much"].sum())
-    return f"{said} (in {count_words(over, 'row')} {TOO_MUCH})" if over else said
+    return found(
+        "chicks.feeds-of-it",
+        feeds=len(began),
+        a_day=_between(began.dt.normalize().value_counts()),
+        ml=_between(amounts) if len(amounts) else None,
+        over=found("chicks.feeds-over-cap", rows=over) if over else None,
+    )
 
 
 def as_fed(celsius: float) -> bool:
@@ -159,15 +174,14 @@ def as_fed(celsius: float) -> bool:
     return COLDEST_C <= round(celsius, 2) <= FEED_TO_C
 
 
-def _how_warm(feeds: pd.DataFrame) -> str:
-    read = feeds["temperature"].dropna().astype(float)
-    warm = read[read.map(as_fed).astype(bool)]
-    over = f"readings over {FEED_TO_C:g} °C are left out: such food waits" if (read.round(2) > FEED_TO_C).any() else ""
-    said = f"{_between(warm, '.1f')} °C where it was measured" if len(warm) else ""
-    told = "; ".join(part for part in (said, over) if part)
-    return f"; {told}" if told else ""
+def _between(values: pd.Series) -> Finding:
+    low, high = values.min(), values.max()
+    alike = f"{low:g}" == f"{high:g}"
+    return found("chicks.single", low=low) if alike else found("chicks.between", low=low, high=high)
 
 
-def _between(values: pd.Series, form: str) -> str:
-    low, high = f"{values.min():{form}}", f"{values.max():{form}}"
-    return low if low == high else f"{low} to {high}"
+def _tenths(celsius: pd.Series) -> Finding | None:
+    if celsius.empty:
+        return None
+    low, high = round(celsius.min(), 1), round(celsius.max(), 1)
+    return found("chicks.single-tenths", low=low) if low == high else found("chicks.between-tenths", low=low, high=high)

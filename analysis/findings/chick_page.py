@@ -1,4 +1,4 @@
-"""One chick on a page: what was written of it, in sentences, for whoever has it and for whoever takes it home.
+"""One chick on a page: what was written of it, for whoever has it and for whoever takes it home.
 
 What a buyer reads repeats what was written. Nothing in it says that a chick is well, or what sex it is.
 """
@@ -7,71 +7,57 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.findings.chick_fed import chick_row, taken_on
-from analysis.findings.overview import Item
 from analysis.logs.names import same
 from analysis.pedigree import young
-from analysis.say import in_words
 from analysis.season import Season
-from analysis.words import count_words, day_words, listed
 
-_NOT = "not written"
 _SAID_ALONE = {"cock", "hen", "male", "female", "m", "f", "c", "h"}  # a sex, and not how it was found
 
 
-def chick_line(season: Season, chick: str) -> str:
+def chick_line(season: Season, chick: str) -> Finding:
     """Return what a chick is and where it is from, in a line."""
     row = chick_row(season, chick)
-    ring = f"ring {row['ring']}" if row["ring"] else "no ring written"
-    return " · ".join([row["species"] or "species not written", ring, f"from {season.aviary}"])
+    return found("chicks.line", species=row["species"], ring=row["ring"], aviary=season.aviary)
 
 
-def about_chick(season: Season, chick: str) -> list[Item]:
+def about_chick(season: Season, chick: str) -> list[Finding]:
     """Return who a chick is, as written: hatch, parents, sex, rearing and weaning, leaving."""
     row = chick_row(season, chick)
-    items = [
-        ("Hatched", _hatched(row)),
-        ("Parents", _parents(season, row)),
-        ("Sex", sex_words(row["sex"])),
-        ("Reared", _reared(season, row)),
-        ("Left", day_words(row["left_on"])),
-    ]
-    return [(what, said) for what, said in items if said]
+    said = [_hatched(row), _parents(season, row), sex_words(row["sex"], about=found("chicks.about-sex"))]
+    said.append(_reared(season, row))
+    gone = pd.notna(row["left_on"])
+    return [*said, found("chicks.left", about=found("chicks.about-left"), day=row["left_on"])] if gone else said
 
 
-_NOT_WEANED = {
-    "being reared": "No day of weaning is written: it may still have to be fed. Only somebody who can do that should "
-    "take it, and local law may forbid it to leave before.",
-    "left": "It left before any day of weaning was written.",
-    "lost": "It was lost before it was weaned.",
-}
-
-
-def _hatched(row: dict[str, Any]) -> str:
-    if pd.isna(row["hatched_at"]):
-        return f"the day is {_NOT}"
-    day = day_words(row["hatched_at"])
-    at = f", {row['hatched_at']:%H:%M}" if row["hatched_at_timed"] else ""
-    sure = row["sure_to_days"]
-    if pd.isna(sure):
-        how = "how sure that day is, is not written"
+def _hatched(row: dict[str, Any]) -> Finding:
+    about, day, days = found("chicks.about-hatched"), row["hatched_at"], row["sure_to_days"]
+    if pd.isna(day):
+        return found("chicks.hatched-not-written", about=about)
+    if pd.isna(days):
+        sure = found("chicks.sure-not-written")
     else:
-        how = "sure to the day" if sure < 1 else f"give or take {count_words(int(sure), 'day')}"
-    came = f". It came from elsewhere on {day_words(row['arrived_on'])}" if pd.notna(row["arrived_on"]) else ""
-    return f"{day}{at} ({how}){came}"
+        sure = found("chicks.sure-to-the-day") if days < 1 else found("chicks.sure-to-days", days=int(days))
+    came = row["arrived_on"] if pd.notna(row["arrived_on"]) else None
+    code = "chicks.hatched-at-hour" if row["hatched_at_timed"] else "chicks.hatched"
+    return found(code, about=about, day=day, sure=sure, arrived=came)
 
 
-def _parents(season: Season, row: dict[str, Any]) -> str:
+_GROUPS = {"trio": "chicks.parents-trio", "colony": "chicks.parents-colony"}
+
+
+def _parents(season: Season, row: dict[str, Any]) -> Finding:
     """Cock and hen of the pair that laid, as written, and whether they are known to be related."""
+    about, name = found("chicks.about-parents"), row["pair"]
     if not _has_parents(season, row):
-        return _NOT
-    pair = season.pairs[season.pairs["pair"] == row["pair"]].iloc[0]
+        return found("chicks.parents-not-written", about=about)
+    pair = season.pairs[season.pairs["pair"] == name].iloc[0]
     if pair["kind"] != "pair":
-        return f"a {pair['kind']} ({row['pair']}); which of its birds is not known"
-    cock, hen = (pair[sex] or _NOT for sex in ("cock", "hen"))
-    told = young(season).set_index("pair").loc[row["pair"]]
-    related = f". {in_words(told['found'])}" if told["inbreeding"] > 0 else ""
-    return f"cock {cock}, hen {hen} (pair {row['pair']}){related}"
+        return found(_GROUPS[pair["kind"]], about=about, pair=name)
+    told = young(season).set_index("pair").loc[name]
+    related = told["found"] if told["inbreeding"] > 0 else None
+    return found("chicks.parents", about=about, cock=pair["cock"], hen=pair["hen"], pair=name, related=related)
 
 
 def _has_parents(season: Season, row: dict[str, Any]) -> bool:
@@ -79,18 +65,19 @@ def _has_parents(season: Season, row: dict[str, Any]) -> bool:
     return bool(row["pair"]) and row["pair"] in set(season.pairs["pair"])
 
 
-def sex_words(sex: str) -> str:
-    """Write a sex as it is known: one without how it was found is taken for not known.
+def sex_words(sex: str, *, about: Words = "") -> Finding:
+    """Say a sex as it is known: one without how it was found is taken for not known.
 
     Examples
     --------
-    >>> sex_words("hen"), sex_words("hen, feather test"), sex_words("")
-    ('not known (hen is written, and not how that was found)', 'as written: hen, feather test', 'not known')
+    >>> [sex_words(sex).code for sex in ("hen", "hen, feather test", "")]
+    ['chicks.sex-in-doubt', 'chicks.sex-written', 'chicks.sex-not-known']
     """
-    said = " ".join(sex.split())
+    written = " ".join(sex.split())
     if _sex_known(sex):
-        return f"as written: {said}"
-    return f"not known ({said} is written, and not how that was found)" if same(said) in _SAID_ALONE else "not known"
+        return found("chicks.sex-written", about=about, sex=written)
+    doubtful = same(written) in _SAID_ALONE
+    return found("chicks.sex-in-doubt" if doubtful else "chicks.sex-not-known", about=about, sex=written)
 
 
 def _sex_known(sex: str) -> bool:
@@ -99,35 +86,36 @@ def _sex_known(sex: str) -> bool:
     return bool(written) and written not in _SAID_ALONE and not written.startswith(("unknown", "not known", "?"))
 
 
-def _reared(season: Season, row: dict[str, Any]) -> str:
-    taken = taken_on(season, row)
-    since = f", from {day_words(taken)}" if taken is not None else ""
-    own = row["reared_by"] == row["pair"]
-    by = f"by its parents ({row['pair']})" if own else f"by {row['reared_by']}{since}"
-    by = by if row["reared_by"] else f"by whom is {_NOT}"
+_OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
+
+
+def _reared(season: Season, row: dict[str, Any]) -> Finding:
+    about, who = found("chicks.about-reared"), row["reared_by"]
+    if not who:
+        by = found("chicks.by-not-written")
+    elif who == row["pair"]:
+        by = found("chicks.by-parents", pair=who)
+    else:
+        by = found("chicks.by-others", who=who, since=taken_on(season, row))
     if pd.notna(row["weaned_on"]):
-        return f"{by}, weaned {day_words(row['weaned_on'])}."
-    return f"{by}. {_NOT_WEANED[row['fate']]}"
+        return found("chicks.reared-weaned", about=about, by=by, day=row["weaned_on"])
+    return found("chicks.reared-not-weaned", about=about, by=by, open=found(_OPEN[row["fate"]]))
 
 
-def not_known_of_chick(season: Season, chick: str) -> list[str]:
-    """Return what is not known of a chick, in sentences; its health is always among it."""
+def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
+    """Return what is not known of a chick; its health is always among it."""
     row = chick_row(season, chick)
-    said = []
-    if not _sex_known(row["sex"]):
-        said.append("Its sex.")
-    if pd.isna(row["hatched_at"]):
-        said.append("Its age.")
-    elif pd.notna(row["sure_to_days"]) and row["sure_to_days"] > 1:
-        said.append("Its age to the day.")
-    if row["ring"]:
-        said.append("The day it was ringed.")
-    blank = [what for what, value in (("species", row["species"]), ("ring", row["ring"])) if not value]
-    if blank:
-        said.append(f"Its {listed(blank)}: not written.")
-    if not _has_parents(season, row):
-        said.append("Its parents: not written.")
-    if pd.isna(row["weaned_on"]) and row["fate"] != "lost":
-        said.append("Whether it feeds itself: no day of weaning is written.")
-    said.append("Its health: no examination is in these logs.")
-    return said
+    day, sure = row["hatched_at"], row["sure_to_days"]
+    tests = (
+        (not _sex_known(row["sex"]), "chicks.unknown-sex"),
+        (pd.isna(day), "chicks.unknown-age"),
+        (pd.notna(day) and pd.notna(sure) and sure > 1, "chicks.unknown-age-to-day"),
+        (row["ring"], "chicks.unknown-ringing"),
+        (not row["species"] and row["ring"], "chicks.unknown-species"),
+        (row["species"] and not row["ring"], "chicks.unknown-ring"),
+        (not row["species"] and not row["ring"], "chicks.unknown-species-and-ring"),
+        (not _has_parents(season, row), "chicks.unknown-parents"),
+        (pd.isna(row["weaned_on"]) and row["fate"] != "lost", "chicks.unknown-weaned"),
+        (True, "chicks.unknown-health"),
+    )
+    return [found(code) for holds, code in tests if holds]

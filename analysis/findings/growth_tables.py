@@ -2,20 +2,20 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.findings.beside_kind import GUESSED, LIGHT, NO_CURVE, SMALL
 from analysis.findings.growing import Growth
 from analysis.findings.lost_said import lost_chicks
 from analysis.growth.flags.find import ODD
 from analysis.logs.names import same
 from analysis.names import by_name
-from analysis.say import in_words
+from analysis.say import heads, say
 from analysis.season import is_hand
-from analysis.words import grams, listed
 
 _RULES = {
-    "any drop": "any drop",
-    "no gain twice running": "no gain, two mornings running",
-    "no gain over two days": "no gain over two days",
+    "any drop": "chicks.rule-any-drop",
+    "no gain twice running": "chicks.rule-twice-running",
+    "no gain over two days": "chicks.rule-two-days",
 }
 
 
@@ -27,67 +27,67 @@ def states_table(growth: Growth) -> pd.DataFrame:
     last = last.loc[chicks]
     here = fates.reindex(chicks).eq("being reared").to_numpy()
     expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
-    words = [
-        f"{grams(row.low_g)}–{grams(row.high_g)}" if still and on_course and row.low_g > 0 else ""
+    between = [
+        found("chicks.next-between", low=row.low_g, high=row.high_g) if still and on_course and row.low_g > 0 else ""
         for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
     ]
-    return pd.DataFrame(
-        {
-            "chick": chicks,
-            "kind": last["kind"].to_numpy(),
-            "weighings": growth.weights.groupby("chick").size().loc[chicks].to_numpy(),
-            "last weight (g)": last["mass_g"].to_numpy(),
-            "at age (d)": last["age_d"].to_numpy(),
-            "next, a day on (g)": words,
-            "state": _states(growth, chicks),
-        }
-    )
+    columns = [
+        *(chicks, last["kind"].to_numpy(), growth.weights.groupby("chick").size().loc[chicks].to_numpy()),
+        *(last["mass_g"].to_numpy(), last["age_d"].to_numpy(), between, _states(growth, chicks)),
+    ]
+    names = heads("chick", "kind", "weighings", "last-weight-g", "at-age-d", "next-a-day-on", "state")
+    return pd.DataFrame(dict(zip(names, columns, strict=True)))
 
 
 def kinds_table(growth: Growth) -> pd.DataFrame:
     """Return a row a kind that was weighed this season: what its curve stands on, or why there is none."""
     here = set(growth.weights["kind"])
     rows = [
-        (kind, *((None, None) if found.why else (found.chicks, found.weighings)), _curve(growth, kind))
-        for kind, found in growth.references.items()
+        (kind, *((None, None) if known.why else (known.chicks, known.weighings)), _curve(growth, kind))
+        for kind, known in growth.references.items()
         if kind in here
     ]
-    return pd.DataFrame(rows, columns=["kind", "chicks", "weighings", "curve"])
+    return pd.DataFrame(rows, columns=heads("kind", "chicks", "weighings", "curve"))
 
 
 def pairs_table(growth: Growth) -> pd.DataFrame:
     """Return a row a pair: species, pair, chicks, and the columns of `PairGrowth.table`."""
-    parts = [found.table.assign(species=species) for species, found in growth.pairs.items() if len(found.table)]
+    parts = [known.table.assign(species=species) for species, known in growth.pairs.items() if len(known.table)]
     table = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["pair", "species"])
     return table[table["pair"].isin(growth.season.pairs["pair"])].reset_index(drop=True)
 
 
-def place_words(growth: Growth) -> str:
-    """Say what a place later in the brood does to a chick's weight, by species; blank where no places differ."""
+def place_words(growth: Growth) -> Finding | None:
+    """Say what a place later in the brood does to a chick's weight, by species; None where no places differ."""
     said = [
-        f"{species} {_away(found.place['mass_share'])} ({_away(found.place['low'])} to {_away(found.place['high'])})"
-        for species, found in growth.pairs.items()
-        if pd.notna(found.place["mass_share"])
+        found(
+            "chicks.place-of-species",
+            species=species,
+            change=known.place["mass_share"] - 1,
+            low=known.place["low"] - 1,
+            high=known.place["high"] - 1,
+        )
+        for species, known in growth.pairs.items()
+        if pd.notna(known.place["mass_share"])
     ]
-    if not said:
-        return ""
-    return f"A chick one place later in its brood differs by (95 % interval): {'; '.join(said)}. That is allowed for."
+    return found("chicks.place-in-brood", species=said) if said else None
 
 
 def rule_table(growth: Growth) -> pd.DataFrame:
     """Return the trade's rule in its three readings beside the flags: calls, chicks, and lost chicks called in time."""
     lost = lost_chicks(growth).set_index("chick")["lost_d"]
     rows = []
-    for reading, words in _RULES.items():
+    for reading, code in _RULES.items():
         calls = growth.rule[growth.rule["reading"] == reading].set_index("chick")
         called = calls[calls["alarms"] > 0]
         in_time = (called["age_d"].reindex(lost.index) <= lost - 1).sum()
-        rows.append((f"trade's rule: {words}", int(called["alarms"].sum()), len(called), int(in_time)))
+        rows.append((found(code), int(called["alarms"].sum()), len(called), int(in_time)))
     stalls = growth.raised[growth.raised["flag"] == "stall"]
     first = stalls.groupby("chick")["age_d"].min()
     in_time = int((first.reindex(lost.index) <= lost - 1).sum())
-    rows.append(("stalls flagged here", len(stalls), stalls["chick"].nunique(), in_time))
-    return pd.DataFrame(rows, columns=["rule", "calls", "chicks called", f"of {len(lost)} lost, called in time"])
+    rows.append((found("chicks.rule-stalls"), len(stalls), stalls["chick"].nunique(), in_time))
+    head = say("heads.of-lost-in-time", lost=len(lost))
+    return pd.DataFrame(rows, columns=[*heads("rule", "calls", "chicks-called"), head])
 
 
 def usual(reference: pd.DataFrame) -> pd.DataFrame:
@@ -115,44 +115,48 @@ def outside_tables(growth: Growth) -> pd.DataFrame:
     return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
 
 
-def _states(growth: Growth, chicks: list[str]) -> list[str]:
+def _states(growth: Growth, chicks: list[str]) -> list[Finding]:
     """One or two words on each chick."""
     flags = growth.flags[growth.flags["flag"].isin((*ODD, "fall"))]
     flagged = {
-        str(chick): listed(f"{f.flag} (day {f.age_d:.0f})" for f in own.itertuples())
+        chick: [found(_FLAGS[str(flag.flag)], age_d=flag.age_d) for flag in own.itertuples()]
         for chick, own in flags.groupby("chick", sort=False)
     }
     said = []
     for one in growth.places.loc[chicks].itertuples():
-        words = [flagged[one.chick]] if one.chick in flagged else []
-        words += [_PLACES[one.code]] if one.code in _PLACES else []
-        words += ["below the lower line"] if one.below and not words else []
-        words += ["weighed once"] if not words and one.n == 1 else []
-        said.append("; ".join(words) or "as the others")
+        states = [found("chicks.state-flags", flags=flagged[one.chick])] if one.chick in flagged else []
+        states += [found(_PLACES[one.code])] if one.code in _PLACES else []
+        states += [found("chicks.state-below")] if one.below and not states else []
+        states += [found("chicks.state-weighed-once")] if not states and one.n == 1 else []
+        said.append(found("chicks.states", states=states or [found("chicks.state-as-others")]))
     return said
 
 
+_FLAGS = {
+    "stall": "chicks.state-stall",
+    "light for age": "chicks.state-light-for-age",
+    "unusual shape": "chicks.state-unusual-shape",
+    "fall": "chicks.state-fall",
+}
+_CURVES = {
+    "logistic": "chicks.curve-logistic",
+    "gompertz": "chicks.curve-gompertz",
+    "von_bertalanffy": "chicks.curve-von-bertalanffy",
+}
 _PLACES = {
-    SMALL: "small, growing",
-    LIGHT: "light",
-    GUESSED: "age guessed: gain only",
-    NO_CURVE: "no curve yet",
+    SMALL: "chicks.state-small",
+    LIGHT: "chicks.state-light",
+    GUESSED: "chicks.state-guessed",
+    NO_CURVE: "chicks.state-no-curve",
 }
 
 
-def _curve(growth: Growth, kind: str) -> str:
+def _curve(growth: Growth, kind: str) -> Words:
     """What the curve is of a kind that has one, or why it has none; one may be judged by and be too thin to draw."""
-    found = growth.references[kind]
-    known = growth.watch.kinds[kind]
+    drawn, known = growth.references[kind], growth.watch.kinds[kind]
     if not known.enough:
-        return in_words(known.why or found.why)
-    if found.why:
-        return f"{known.curve.replace('_', ' ')}, to judge by; too few weighings up to the peak to draw it"
-    weight = float(known.weights.max())
-    sure = "more than 0.99" if weight > 0.99 else f"{weight:.2f}"
-    return f"{known.curve.replace('_', ' ')} (Akaike weight {sure})"
-
-
-def _away(share: float) -> str:
-    away = 100 * (share - 1)
-    return f"{away:+.0f} %".replace("-", "−")
+        return known.why or drawn.why
+    curve, weight = found(_CURVES[known.curve]), float(known.weights.max())
+    if drawn.why:
+        return found("chicks.curve-not-drawn", curve=curve)
+    return found("chicks.curve-sure" if weight > 0.99 else "chicks.curve-likely", curve=curve, weight=weight)

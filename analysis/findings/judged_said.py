@@ -1,92 +1,105 @@
-"""What was found of pairs, cages and incubators, in plain sentences, nobody blamed for what others did."""
+"""What was found of pairs, cages and incubators, nobody blamed for what others did."""
 
+from dataclasses import replace
+from typing import Any
+
+from analysis.finding import LOOK, Finding, Words, found
 from analysis.findings.judging import Judging
-from analysis.findings.overview import Item
 from analysis.outlook import Outlook, most_in_hand
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
-from analysis.review.verdict import ADVICE
-from analysis.say import in_words
+from analysis.review.record import FERTILE, HATCH, WEAN
+from analysis.review.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.season import RATES, Season, hatching_known, numbers_hold
-from analysis.words import begun, listed, percent
 
-ASKED = ("stop breeding", "re-pair", "check first")
-REST, NOT_ENOUGH, WATCH = "rest", "not enough to judge", "watch"
+STAGES_SAID = {
+    FERTILE: found("heads.stage-showed-fertile"),
+    HATCH: found("heads.stage-hatch-of-fertile"),
+    WEAN: found("heads.stage-weaned"),
+}
+_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
+_MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
 
 
-def asked_of_pairs(judged: Judging) -> list[Item]:
+def asked_of_pairs(judged: Judging) -> list[Finding]:
     """Pairs to ask something about, each with its advice and the first reason, then those that rest or are too new."""
     review = judged.review
-    asked = review[review["advice"].isin(ASKED)]
-    found = [(row.pair, f"{begun(in_words(ADVICE[row.advice]))}: {in_words(row.first)}") for row in asked.itertuples()]
-    quiet = [(advice, review.loc[review["advice"] == advice, "pair"]) for advice in (REST, NOT_ENOUGH)]
-    told = [f"{in_words(ADVICE[advice])}: {listed(pairs)}" for advice, pairs in quiet if len(pairs)]
-    return [*found, ("Other pairs", f"{begun('; '.join(told))}. The page on pairs says why.")] if told else found
-
-
-def places_said(judged: Judging) -> list[Item]:
-    """Places where eggs or chicks did worse than the same pairs' did elsewhere, and incubators out of range."""
-    heat = [
-        (str(spell["place"]), in_words(spell["found"]))
-        for aside in judged.record.aside.values()
-        for spell in aside.heat.to_dict("records")
+    asked = [
+        found("advice.asked", about=row.pair, level=LOOK, advice=ADVICE[row.advice], first=row.first)
+        for row in review[review["advice"].isin(_ASKED)].itertuples()
     ]
-    said = judged.places[judged.places["worse"].astype(bool)]
-    return heat + [(str(row.place), in_words(row.found)) for row in said.itertuples()]
+    quiet = [(advice, list(review.loc[review["advice"] == advice, "pair"])) for advice in _QUIET]
+    told = [found("advice.of-pairs", advice=ADVICE[advice], pairs=pairs) for advice, pairs in quiet if pairs]
+    if not told:
+        return asked
+    by_advice = found("advice.by-advice", parts=told)
+    return [*asked, found("advice.others", about=found("advice.other-pairs"), pairs=by_advice)]
 
 
-def heat_said(season: Season) -> list[Item]:
+def places_said(judged: Judging) -> list[Finding]:
+    """Places where eggs or chicks did worse than the same pairs' did elsewhere, and incubators out of range."""
+    heat = [spell for aside in judged.record.aside.values() for spell in aside.heat["found"]]
+    return [*heat, *judged.places.loc[judged.places["worse"].astype(bool), "found"]]
+
+
+def heat_said(season: Season) -> list[Finding]:
     """Incubators out of range this season, the eggs that were in them then, and whether those did worse.
 
     Nothing where the logs cannot tell how eggs did (`numbers_hold`, `hatching_known`).
     """
     if not numbers_hold(season, logs=RATES) or not hatching_known(season):
         return []
-    return [(str(spell["place"]), in_words(spell["found"])) for spell in set_aside(season).heat.to_dict("records")]
+    return list(set_aside(season).heat["found"])
 
 
-def advice_said(judged: Judging) -> list[Item]:
+def advice_said(judged: Judging) -> list[Finding]:
     """Every pair's advice with its reasons."""
-    found = []
-    for row in judged.review.itertuples():
-        advice, fit, reasons = (in_words(part) for part in (ADVICE[row.advice], row.fit_said, row.findings))
-        found.append((row.pair, f"{begun(advice)}; fit to breed: {fit}. {reasons}".strip()))
-    return found
+    return [
+        found(
+            "advice.with-reasons",
+            about=row.pair,
+            advice=ADVICE[row.advice],
+            fit=row.fit_said,
+            reasons=found("overview.sentences", parts=row.findings) if row.findings else None,
+        )
+        for row in judged.review.itertuples()
+    ]
 
 
-def cannot_tell(judged: Judging) -> list[str]:
-    """What the data cannot tell apart, a sentence each."""
-    return [in_words(one) for one in judged.record.inseparable()]
+def cannot_tell(judged: Judging) -> list[Finding]:
+    """What the data cannot tell apart."""
+    return judged.record.inseparable()
 
 
-def related_said(judged: Judging) -> list[Item]:
+def related_said(judged: Judging) -> list[Finding]:
     """Pairs whose birds are related, as far as the logs tell."""
     table = young(judged.season)
-    return [(row.pair, in_words(row.found)) for row in table.itertuples() if row.inbreeding > 0]
+    return [replace(row.found, about=row.pair) for row in table.itertuples() if row.inbreeding > 0]
 
 
-def ahead_said(ahead: Outlook) -> list[str]:
+def ahead_said(ahead: Outlook) -> list[Words]:
     """Next season in sentences."""
     total = ahead.total
-    between = f"{total['low']:.0f} to {total['high']:.0f} chicks weaned in four seasons of five"
-    first = f"With {listed(ahead.keep, most=20)} kept: {between}, {total['mean']:.1f} on average."
+    weaned: dict[str, Any] = {name: float(total[name]) for name in ("low", "high", "mean")}
     most = most_in_hand(ahead)
-    return [first, in_words(most)] if most else [first]
+    return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most] if most else [])]
 
 
-def prior_said(judged: Judging) -> list[str]:
+def prior_said(judged: Judging) -> list[Finding]:
     """How much what is thought beforehand weighs: by stage, the pair that another spread of pairs would move most."""
-    found = []
+    told = []
     for stage, fit in judged.record.rates.items():
-        usual, moved = fit.under(1.0), {words: fit.under(scale) for words, scale in (("half", 0.5), ("twice", 2.0))}
-        tried = [(words, pair) for words in moved for pair in usual.index]
-        if tried:
-            words, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
-            if percent(usual[pair]) == percent(moved[words][pair]):
-                found.append(f"{begun(stage)}: no pair's rate would move by a whole point.")
-                continue
-            found.append(
-                f"{begun(stage)}: had pairs and cages been thought to differ {words} as much beforehand, {pair} would "
-                f"move most, from {percent(usual[pair])} to {percent(moved[words][pair])}."
-            )
-    return found
+        usual, moved = fit.under(1.0), {code: fit.under(scale) for code, scale in _MOVES.items()}
+        tried = [(code, pair) for code in moved for pair in usual.index]
+        if not tried:
+            continue
+        code, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
+        rates = float(usual[pair]), float(moved[code][pair])
+        same = len({round(100 * rate) for rate in rates}) == 1
+        stage_said = STAGES_SAID[stage]
+        told.append(
+            found("advice.rate-stays", stage=stage_said)
+            if same
+            else found(code, stage=stage_said, pair=pair, usual=rates[0], moved=rates[1])
+        )
+    return told

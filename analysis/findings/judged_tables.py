@@ -1,17 +1,19 @@
 """What was found of pairs and places, laid out for reading."""
 
+from typing import Any
+
 import pandas as pd
 
+from analysis.finding import Rates
 from analysis.findings.judging import Judging
 from analysis.logs.names import same
-from analysis.names import by_name
+from analysis.names import NOT_WRITTEN, by_name
 from analysis.outlook import Outlook
 from analysis.rates import daily_survival, exposure, survival_to, without_events
 from analysis.review.fitness import IN_SHORT
 from analysis.review.verdict import ADVICE
-from analysis.say import in_words
+from analysis.say import heads, in_words, say
 from analysis.season import Season, chick_spans
-from analysis.words import interval_words, percent
 
 _RATES = ["name", "stage", "worked", "tried", "rate", "low", "high"]
 
@@ -19,20 +21,23 @@ _RATES = ["name", "stage", "worked", "tried", "rate", "low", "high"]
 def advice_table(judged: Judging) -> pd.DataFrame:
     """One row a pair: pair, fit to breed, advice, weaned a clutch, hatched."""
     review = judged.review
-    return pd.DataFrame(
-        {
-            "pair": review["pair"],
-            "fit to breed": [in_words(IN_SHORT[fit]) for fit in review["fit_to_breed"]],
-            "advice": [in_words(ADVICE[advice]) for advice in review["advice"]],
-            "weaned a clutch": _ranges(review, "weaned_per_clutch"),
-            "hatched": _ranges(review, "hatched_per_clutch"),
-        }
+    columns = (
+        review["pair"],
+        [in_words(IN_SHORT[fit]) for fit in review["fit_to_breed"]],
+        [in_words(ADVICE[advice]) for advice in review["advice"]],
+        _ranges(review, "weaned_per_clutch"),
+        _ranges(review, "hatched_per_clutch"),
     )
+    return _table(heads("pair", "fit-to-breed", "advice", "weaned-a-clutch", "hatched"), *columns)
+
+
+def _table(names: list[str], *columns: Any) -> pd.DataFrame:
+    return pd.DataFrame(dict(zip(names, columns, strict=True)))
 
 
 def _ranges(review: pd.DataFrame, name: str) -> list[str]:
     return [
-        "" if pd.isna(mean) else f"{mean:.1f} ({low:.1f}–{high:.1f})"
+        "" if pd.isna(mean) else say("advice.per-clutch", mean=mean, low=low, high=high)
         for mean, low, high in zip(review[name], review[f"{name}_low"], review[f"{name}_high"], strict=True)
     ]
 
@@ -46,7 +51,7 @@ def likely_of_places(judged: Judging) -> pd.DataFrame:
     """The same of every cage and incubator of all joined seasons, in which anything was tried."""
     groups = [fit.groups for fit in judged.record.rates.values()]
     names = {name for table in groups for name in table.loc[table["group"] == "place", "name"]}
-    return _likely(judged, "place", by_name(names - {"not written"}))
+    return _likely(judged, "place", by_name(names - {NOT_WRITTEN}))
 
 
 def _likely(judged: Judging, group: str, names: list[str]) -> pd.DataFrame:
@@ -68,12 +73,13 @@ def typical_rates(judged: Judging) -> pd.DataFrame:
 def events_table(judged: Judging) -> pd.DataFrame:
     """One row a time that losses came together: season, event, chicks, expected, chance, set aside."""
     parts = [aside.events.assign(season=name) for name, aside in judged.record.aside.items() if len(aside.events)]
-    columns = ["season", "event", "chicks", "expected", "chance", "set aside"]
+    names = heads("season", "event", "chicks", "expected", "chance", "set-aside")
     if not parts:
-        return pd.DataFrame(columns=columns)
+        return pd.DataFrame(columns=names)
     table = pd.concat(parts, ignore_index=True)
-    chicks = [", ".join(names) if not isinstance(names, str) else names for names in table["chicks"]]
-    return table.assign(chicks=chicks, **{"set aside": table["set_aside"].astype(bool)})[columns]
+    chicks = [say("overview.commas", parts=[one] if isinstance(one, str) else one) for one in table["chicks"]]
+    told = table.assign(chicks=chicks, set_aside=table["set_aside"].astype(bool))
+    return told[["season", "event", "chicks", "expected", "chance", "set_aside"]].set_axis(names, axis=1)
 
 
 def both_ways_table(judged: Judging) -> pd.DataFrame:
@@ -81,15 +87,17 @@ def both_ways_table(judged: Judging) -> pd.DataFrame:
     events = judged.record.aside[judged.record.this_season].events
     both = without_events(judged.season.chicks, events, by="reared_by")
     both = both[both["tried"] > both["tried_without"]]
-    told = {
-        head: [_count(k, n) for k, n in zip(both[f"worked{end}"], both[f"tried{end}"], strict=True)]
-        for head, end in (("with them", ""), ("without", "_without"))
-    }
-    return pd.DataFrame({"reared by": both["name"], **told}).reset_index(drop=True)
+    told = (
+        [_count(k, n) for k, n in zip(both[f"worked{end}"], both[f"tried{end}"], strict=True)]
+        for end in ("", "_without")
+    )
+    return _table(heads("reared-by", "with-them", "without"), list(both["name"]), *told)
 
 
 def _count(worked: int, tried: int) -> str:
-    return f"{worked} of {tried}, {percent(worked / tried)}" if tried else "none left"
+    if not tried:
+        return say("advice.none-left")
+    return say("advice.count-and-rate", worked=worked, tried=tried, rate=worked / tried)
 
 
 def survival_table(season: Season) -> pd.DataFrame:
@@ -101,29 +109,23 @@ def survival_table(season: Season) -> pd.DataFrame:
     spans = spans[spans["wean_d"] > 0]
     if spans.empty:
         return pd.DataFrame()
-    parts = [_survival(spans, by, words) for by, words in (("reared_by", "rearer"), ("room", "room"))]
-    return pd.concat(parts, ignore_index=True)
+    by_both = (("reared_by", say("overview.by-rearer")), ("room", say("overview.by-room")))
+    return pd.concat([_survival(spans, by, words) for by, words in by_both], ignore_index=True)
 
 
 def _survival(spans: pd.DataFrame, by: str, words: str) -> pd.DataFrame:
     table = survival_to(spans, "wean_d", by=by)
     days = exposure(spans, by=by).set_index("name").loc[table["name"]]
-    daily = daily_survival(days["losses"], days["exposure_d"])
     alive = [
-        f"{percent(row.survival)} ({interval_words(row.low, row.high)})" + ("" if row.sound else ", in part")
+        say("overview.alive", rate=row.survival, sure=Rates(row.low, row.high), in_part=not row.sound)
         for row in table.itertuples()
     ]
-    return pd.DataFrame(
-        {
-            "by": words,
-            "name": table["name"],
-            "chicks": table["chicks"],
-            "lost": table["lost"],
-            "alive at weaning age": alive,
-            "alive from day to day": [f"{100 * rate:.1f} %" for rate in daily["daily"]],
-            "beside": table["beside"],
-        }
-    )
+    daily = [
+        say("overview.alive-a-day", percent=100 * rate)
+        for rate in daily_survival(days["losses"], days["exposure_d"])["daily"]
+    ]
+    columns = ([words] * len(table), table["name"], table["chicks"], table["lost"], alive, daily, table["beside"])
+    return _table(heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside"), *columns)
 
 
 def partners_table(judged: Judging) -> pd.DataFrame:
@@ -132,50 +134,45 @@ def partners_table(judged: Judging) -> pd.DataFrame:
     now = {same(str(bird)) for bird in [*judged.season.pairs["cock"], *judged.season.pairs["hen"]] if bird}
     several = table.groupby(table["bird"].map(same))["partner"].nunique()
     mine = table[table["bird"].map(same).isin(now & set(several.index[several > 1]))]
-    return pd.DataFrame(
-        {
-            "bird": mine["bird"],
-            "partner": mine["partner"],
-            "season": mine["season"],
-            "clutches": mine["clutches"],
-            "showed fertile": _of(mine, "fertile", "fertile_known"),
-            "hatched of these": _of(mine, "hatched", "fertile_ended"),
-            "weaned": _of(mine, "weaned", "reared"),
-        }
-    ).reset_index(drop=True)
+    counts = (
+        _of(mine, "fertile", "fertile_known"),
+        _of(mine, "hatched", "fertile_ended"),
+        _of(mine, "weaned", "reared"),
+    )
+    names = heads("bird", "partner", "season", "clutches", "stage-showed-fertile", "hatched-of-these", "weaned")
+    written = mine[["bird", "partner", "season", "clutches"]].reset_index(drop=True)
+    return _table(names, *(written[name] for name in written), *counts)
 
 
 def _of(table: pd.DataFrame, worked: str, tried: str) -> list[str]:
-    return [f"{k} of {n}" if n else "" for k, n in zip(table[worked], table[tried], strict=True)]
+    return [
+        say("advice.count", worked=k, tried=n) if n else "" for k, n in zip(table[worked], table[tried], strict=True)
+    ]
 
 
 def hens_table(judged: Judging) -> pd.DataFrame:
     """One row a hen with two seasons or more: hen, pair, hatched of the eggs with a known outcome, change, falling."""
     table = judged.hens
     change = [
-        f"{100 * row.change:+.0f} ({100 * row.low:+.0f} to {100 * row.high:+.0f})".replace("-", "−")
+        say("advice.change", **{name: 100 * getattr(row, name) for name in ("change", "low", "high")}).replace("-", "−")
         for row in table.itertuples()
     ]
-    words = ["falling" if falling else "" for falling in table["falling"]]
-    columns = {
-        "hen": table["hen"],
-        "pair": table["pair"],
-        "hatched": [in_words(seasons) for seasons in table["seasons"]],
-        "change": change,
-    }
-    return pd.DataFrame(columns | {"trend": words})
+    falling = [say("advice.falling") if falling else "" for falling in table["falling"]]
+    hatched = [in_words(seasons) for seasons in table["seasons"]]
+    return _table(
+        heads("hen", "pair", "hatched", "change", "trend"), table["hen"], table["pair"], hatched, change, falling
+    )
 
 
 def ahead_table(ahead: Outlook) -> pd.DataFrame:
     """One row a pair: pair, kept, of its own, all with it, all without it."""
     pairs = ahead.pairs
-    return pd.DataFrame(
-        {
-            "pair": pairs["pair"],
-            "advice": [in_words(ADVICE[advice]) for advice in pairs["advice"]],
-            "kept here": pairs["kept"],
-            "of its own": [f"{row.weaned:.1f} ({row.low:.0f}–{row.high:.0f})" for row in pairs.itertuples()],
-            "all with it": [f"{value:.1f}" for value in pairs["total_with"]],
-            "all without it": [f"{value:.1f}" for value in pairs["total_without"]],
-        }
+    columns = (
+        pairs["pair"],
+        [in_words(ADVICE[advice]) for advice in pairs["advice"]],
+        pairs["kept"],
+        [say("advice.weaned-of-it", mean=row.weaned, low=row.low, high=row.high) for row in pairs.itertuples()],
+        [say("advice.weaned-in-all", number=value) for value in pairs["total_with"]],
+        [say("advice.weaned-in-all", number=value) for value in pairs["total_without"]],
     )
+    return _table(heads("pair", "advice", "kept-here", "of-its-own", "all-with-it", "all-without-it"), *columns)

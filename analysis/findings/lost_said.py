@@ -2,17 +2,19 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.findings.beside_kind import ENOUGH, GUESSED, NO_CURVE, below_said
 from analysis.findings.growing import Growth
-from analysis.findings.overview import Item
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
 from analysis.growth.flags.log import SURE_D
+from analysis.growth.trade_rule import READINGS
 from analysis.season import ages_lost
-from analysis.words import count_words, grams, listed
 
 WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
 WARNED_D = 7  # what lay longer before a loss was no warning of it (practice)
+_DROP, _TWICE, _OVER_TWO_DAYS = READINGS
+_CALLED = {_DROP: found("overview.any-drop"), _TWICE: found("overview.no-gain-twice")}
 _LAST = 3  # weighings beside nest mates by which a chick was light: a single one may be mistaken (ours)
 
 
@@ -29,68 +31,64 @@ def lost_chicks(growth: Growth) -> pd.DataFrame:
     return table.join(first, on="chick")
 
 
-def in_all(lost: pd.DataFrame) -> str:
+def in_all(lost: pd.DataFrame, about: Words = "") -> Finding:
     """Say how many of the lost had been flagged in time; `lost` from `lost_chicks`."""
     warned = lost[lost["age_d"].notna()]
-    chicks = count_words(len(lost), "weighed chick was lost", "weighed chicks were lost")
-    if not len(warned):
-        return f"{chicks}; none of them had been flagged by its weights a day before."
-    names = listed(f"{one.chick} (day {one.age_d:.0f}, lost on day {one.lost_d:.0f})" for one in warned.itertuples())
-    return f"{chicks}; {len(warned)} had been flagged by weight at least a day before: {names}."
+    if warned.empty:
+        return found("overview.lost-none-flagged", about=about, n=len(lost))
+    chicks = [found("overview.flagged-then-lost", **one) for one in warned.drop(columns="flag").to_dict("records")]
+    return found("overview.lost-some-flagged", about=about, n=len(lost), flagged=len(warned), chicks=chicks)
 
 
-def lost_said(growth: Growth) -> list[Item]:
+def lost_said(growth: Growth) -> list[Finding]:
     """Return what the weights say of the chicks that were lost: in all, then each that was not flagged before."""
     lost = lost_chicks(growth)
     if lost.empty:
         return []
-    events = growth.season.losses.loc[growth.season.losses["event"] != "", "chick"]
-    found, rest = [("Lost, and seen in time", in_all(lost))], []
-    for chick in lost[lost["age_d"].isna()].itertuples():
-        said = "" if chick.chick in set(events) else _unseen(growth, str(chick.chick), float(str(chick.lost_d)))
-        if said:
-            found.append((str(chick.chick), f"Lost on day {chick.lost_d:.0f}; {said}"))
+    events = set(growth.season.losses.loc[growth.season.losses["event"] != "", "chick"])
+    told, rest = [in_all(lost, found("overview.lost-and-seen"))], []
+    for chick, lost_d in lost.loc[lost["age_d"].isna(), ["chick", "lost_d"]].itertuples(index=False):
+        seen = None if chick in events else _unseen(growth, str(chick), float(lost_d))
+        if seen:
+            told.append(found("overview.lost-on-day", about=str(chick), day=lost_d, seen=seen))
         else:
-            rest.append(str(chick.chick))
+            rest.append(str(chick))
     if rest:
-        together = "lost together with others, or weighed too few times to tell."
-        found.append(("Not flagged before", f"{listed(rest)}: {together}"))
-    return found
+        told.append(found("overview.lost-unseen", about=found("overview.not-flagged-before"), chicks=rest))
+    return told
 
 
-def _unseen(growth: Growth, chick: str, lost_d: float) -> str:
-    """What the weights say of one that was not flagged; "" where they are too few."""
+def _unseen(growth: Growth, chick: str, lost_d: float) -> Finding | None:
+    """What the weights say of one that was not flagged; None where they are too few."""
     one = growth.places.loc[chick]
     if one["code"] == NO_CURVE:
         return _without_curve(growth, chick, lost_d)
     if one["below"]:
-        said = below_said(one)
-        return f"not flagged before, but {said[0].lower()}{said[1:]}"
+        return found("overview.unflagged-below", below=below_said(one))
     if one["n"] < ENOUGH:
-        return ""
-    no_sign = f"not flagged before: its {one['n']} weighings gave no sign of it"
-    guessed = " in what it gained; its age is a guess, so nobody can say whether it was light for it"
-    return f"{no_sign}{guessed if one['code'] == GUESSED else ''}."
+        return None
+    guessed = one["code"] == GUESSED
+    return found("overview.no-sign-age-guessed" if guessed else "overview.no-sign", n=int(one["n"]))
 
 
-def _without_curve(growth: Growth, chick: str, lost_d: float) -> str:
+def _without_curve(growth: Growth, chick: str, lost_d: float) -> Finding | None:
     """The same of a kind without a curve: beside the nest mates, else by the trade's own rule."""
     beside, n = beside_mates(growth, chick, lost_d), int(growth.places.loc[chick, "n"])
     if len(beside) and beside["share"].tail(_LAST).median() <= LIGHT - 1:
         last = beside.iloc[-1]
-        mates = [f"{mate} {'weighed ' * (at == 0)}{grams(mass_g)} g" for at, (mate, mass_g) in enumerate(last["mates"])]
-        where = f"{grams(last['mass_g'])} g on day {last['age_d']:.0f}, where {listed(mates, most=4)} at that age"
-        return f"light beside its nest mates: {where}."
+        codes = ("overview.mate-weighed", *["overview.mate"] * len(last["mates"]))
+        mates = [
+            found(code, mate=mate, mass=mass_g) for code, (mate, mass_g) in zip(codes, last["mates"], strict=False)
+        ]
+        return found("overview.light-beside-mates", mass=last["mass_g"], age_d=last["age_d"], mates=mates)
     called = trade_alarms(growth.weights[growth.weights["chick"] == chick], until=growth.watch.peaks)
-    called = called[(called["reading"] != "no gain over two days") & (lost_d - called["age_d"]).between(0, WARNED_D)]
+    called = called[(called["reading"] != _OVER_TWO_DAYS) & (lost_d - called["age_d"]).between(0, WARNED_D)]
     if len(called):
-        rule = f"the trade's own rule would have called on day {called['age_d'].min():.0f}"
-        return f"not flagged before, but {rule}: {listed(called['reading'].unique())}."
+        readings = [_CALLED[reading] for reading in called["reading"].unique()]
+        return found("overview.rule-would-have-called", age_d=called["age_d"].min(), readings=readings)
     if n < ENOUGH:
-        return ""
-    if len(beside):
-        return f"not flagged before: beside its nest mates its {n} weighings gave no sign of it."
-    return "its weighings cannot tell: its kind has no curve yet, and no nest mate was weighed at its age."
+        return None
+    return found("overview.no-sign-beside-mates", n=n) if len(beside) else found("overview.weighings-cannot-tell")
 
 
 def beside_mates(growth: Growth, chick: str, lost_d: float) -> pd.DataFrame:

@@ -2,19 +2,20 @@
 
 import pandas as pd
 
-from analysis.findings.overview import Item, unanswered
+from analysis.finding import Finding, found
+from analysis.findings.overview import unanswered
+from analysis.say import heads, say
 from analysis.season import Season
-from analysis.words import day_words
 
 # Fewer weighings, eggs and ended chicks than these: a season that has only begun (ours).
 WEIGHINGS, EGGS, ENDED = 20, 20, 5
 _MOST = 20
+# What to write where something cannot be told, the most useful first.
 _WRITE = {
-    "Growth": "Weigh each chick every morning before its first feed, and write a row a weighing into weights. From "
-    "about five weighings on a chick has a curve of its own, and a stall shows within two days.",
-    "Weaning": "When a chick feeds itself for good, write the day into weaned_on; when one is lost, a row into losses.",
-    "Species": "A row for each pair in pairs says what they are; chicks are then held against others of their kind.",
-    "Hatching": "A row an egg in hatches (or a row a clutch in clutches), with what became of it, gives hatch rates.",
+    "overview.no-weights": ("overview.write-weights", "overview.growth"),
+    "overview.no-fates": ("overview.write-fates", "overview.weaning"),
+    "overview.no-species": ("overview.write-species", "overview.species"),
+    "overview.no-eggs": ("overview.write-eggs", "overview.hatching"),
 }
 
 
@@ -29,17 +30,17 @@ def here_table(season: Season) -> pd.DataFrame:
     here = season.chicks[season.chicks["fate"] == "being reared"]
     here = here.sort_values("hatched_at", ascending=False, kind="stable").head(_MOST)
     hatched = here["hatched_at"].dt.normalize()
-    told = [day_words(day) or "not written" for day in hatched]
-    columns = {"chick": here["chick"], "pair": here["pair"], "hatched": told}
+    told = [say("overview.hatched-on", day=day) for day in hatched]
+    columns = [here["chick"], here["pair"], told]
+    names = heads("chick", "pair", "hatched")
     if season.as_of is not None:
-        columns[f"age on {day_words(season.as_of)} (d)"] = (season.as_of - hatched).dt.days.astype("Int64")
-    return pd.DataFrame(columns).reset_index(drop=True)
+        columns.append((season.as_of - hatched).dt.days.astype("Int64"))
+        names.append(say("heads.age-on", day=season.as_of))
+    return pd.DataFrame(dict(zip(names, columns, strict=True))).reset_index(drop=True)
 
 
-def next_steps(season: Season) -> list[Item]:
+def next_steps(season: Season) -> list[Finding]:
     """What to write next, the most useful first."""
-    missing = [what for what, _ in unanswered(season)]
-    said = [(what, sentence) for what, sentence in _WRITE.items() if what in missing]
-    name = season.folder.name
-    then = f"Run season report {name} again, as often as you like; season round {name} is for mornings."
-    return [*said, ("Then", then)]
+    missing = {one.code for one in unanswered(season)}
+    write = [found(code, about=found(about)) for asked, (code, about) in _WRITE.items() if asked in missing]
+    return [*write, found("overview.next", about=found("overview.about-next"), name=season.folder.name)]

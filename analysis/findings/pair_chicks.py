@@ -2,11 +2,24 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.names import by_name
 from analysis.review.reasons import not_joined
-from analysis.say import in_words
-from analysis.words import count_words, listed
+from analysis.season import GROUPS
+from analysis.season.causes import NOT_KNOWN
+
+_FATES = {
+    "weaned": found("advice.weaned"),
+    "being reared": found("advice.being-reared"),
+    "left": found("advice.left"),
+    "lost": found("advice.lost"),
+}
+_BLANK = {
+    ("cock",): found("advice.cock-not-known"),
+    ("hen",): found("advice.hen-not-known"),
+    ("cock", "hen"): found("advice.birds-not-known"),
+}
 
 
 def chicks_of(pages: PairPages, pair: str) -> pd.DataFrame:
@@ -15,86 +28,85 @@ def chicks_of(pages: PairPages, pair: str) -> pd.DataFrame:
     return chicks[(chicks[["pair", "reared_by"]] == pair).any(axis=1)]
 
 
-def chick_notes(chicks: pd.DataFrame, pair: str) -> dict[str, str]:
+def chick_notes(chicks: pd.DataFrame, pair: str) -> dict[str, Finding]:
     """Return a few words on each chick: who reared or laid it where it was not the pair, and what became of it."""
-    found = {}
+    notes = {}
     for chick in chicks.to_dict("records"):
-        by = "" if chick["reared_by"] == pair else f"by {chick['reared_by']}" if chick["reared_by"] else ""
-        from_ = "" if chick["pair"] == pair else f"laid by {chick['pair']}" if chick["pair"] else "laid elsewhere"
-        fate = "" if chick["fate"] == "being reared" else str(chick["fate"])
-        found[str(chick["chick"])] = ", ".join(part for part in (from_, by, fate) if part)
-    return found
+        by, laid, fate = chick["reared_by"], chick["pair"], str(chick["fate"])
+        parts = []
+        if laid != pair:
+            parts.append(found("advice.laid-by", pair=laid) if laid else found("advice.laid-elsewhere"))
+        if by and by != pair:
+            parts.append(found("advice.reared-by", who=by))
+        if fate != "being reared":
+            parts.append(_FATES[fate])
+        notes[str(chick["chick"])] = found("overview.commas", about=str(chick["chick"]), parts=parts)
+    return notes
 
 
-def chicks_said(pages: PairPages, pair: str) -> list[str]:
-    """Return what became of the chicks a pair laid or reared, and how heavy they are, in sentences."""
+def chicks_said(pages: PairPages, pair: str) -> list[Finding]:
+    """Return what became of the chicks a pair laid or reared, and how heavy they are."""
     pair = pair_named(pages.season, pair)
     chicks = chicks_of(pages, pair)
     if chicks.empty:
         return []
+    by_fate = {fate: by_name(chicks.loc[chicks["fate"] == fate, "chick"]) for fate in _FATES}
     fates = [
-        f"{len(names)} {fate} ({listed(by_name(names), most=12)})"
-        for fate, names in ((fate, chicks.loc[chicks["fate"] == fate, "chick"]) for fate in _FATES)
-        if len(names)
+        found("advice.fate-of", n=len(names), fate=_FATES[fate], chicks=names)
+        for fate, names in by_fate.items()
+        if names
     ]
-    own = "" if (chicks["pair"] == pair).all() else ", its own and others'"
-    said = [f"{count_words(len(chicks), 'chick')} this season{own}: {listed(fates)}."]
+    others = bool((chicks["pair"] != pair).any())
+    told = [found("advice.chicks", about=pair, n=len(chicks), others=others, fates=fates)]
     unweighed = by_name(set(chicks["chick"]) - set(pages.growth.weights["chick"]))
     if unweighed and len(unweighed) < len(chicks):
-        said.append(f"No weights of {listed(unweighed)} could be used.")
+        told.append(found("advice.no-weights-of", about=pair, chicks=unweighed))
     if pair in pages.weights_said:
-        said.append(f"Weights of {pages.weights_said[pair]}")
-    return said
+        told.append(found("advice.weights-of", about=pair, chicks=pages.weights_said[pair]))
+    return told
 
 
-_FATES = ("weaned", "being reared", "left", "lost")
-
-
-def not_known(pages: PairPages, pair: str) -> list[str]:
-    """Return what is not known of a pair, in sentences; that nobody examined it stands last, always."""
+def not_known(pages: PairPages, pair: str) -> list[Finding]:
+    """Return what is not known of a pair; that nobody examined it stands last, always."""
     pair = pair_named(pages.season, pair)
     about = about_pair(pages, pair)
-    blank = [bird for bird in ("cock", "hen") if not about[bird]]
-    said = []
+    blank = tuple(bird for bird in ("cock", "hen") if not about[bird])
+    open_ = []
     if about["kind"] == "pair" and blank:
-        said.append(f"Which bird the {' or the '.join(blank)} is.")
+        open_.append(_BLANK[blank])
     if about["kind"] != "pair":
-        said.append(f"Which bird of this {about['kind']} laid, and which is whose parent.")
+        open_.append(found("advice.group-not-known", group=GROUPS[about["kind"]]))
     if pd.isna(about["put_up_on"]):
-        said.append("Since when they are together.")
+        open_.append(found("advice.since-when"))
     return [
-        *said,
+        *open_,
         *_eggs_open(pages, pair),
         *_chicks_open(pages, pair),
-        *map(in_words, not_joined(pages.judged.record, pair)),
-        _HEALTH,
+        *not_joined(pages.judged.record, pair),
+        found("advice.health"),
     ]
 
 
-_HEALTH = "Whether its birds are well: that is for an avian veterinarian, not for these numbers."
-
-
-def _eggs_open(pages: PairPages, pair: str) -> list[str]:
+def _eggs_open(pages: PairPages, pair: str) -> list[Finding]:
     eggs = pages.season.eggs[pages.season.eggs["pair"] == pair]
     unknown = int((eggs["fertile"] == "unknown").sum())
     open_ = int(eggs["outcome"].isin(["unknown", ""]).sum())
     clear = int((eggs["fertile"] == "no").sum())
-    of = count_words(len(eggs), "egg")
     return [
-        *([f"Whether {unknown} of {of} of this season showed fertile."] if unknown else []),
-        *([f"What became of {open_} of {of} of this season."] if open_ else []),
-        *(["Why eggs were clear: clear is not the same as infertile."] if clear else []),
+        *([found("advice.fertile-not-known", n=unknown, eggs=len(eggs))] if unknown else []),
+        *([found("advice.outcome-not-known", n=open_, eggs=len(eggs))] if open_ else []),
+        *([found("advice.why-clear")] if clear else []),
     ]
 
 
-def _chicks_open(pages: PairPages, pair: str) -> list[str]:
+def _chicks_open(pages: PairPages, pair: str) -> list[Finding]:
     chicks = chicks_of(pages, pair)
     weighed = chicks["chick"].isin(pages.growth.weights["chick"])
-    said = []
+    open_ = []
     if len(chicks) and not weighed.any():
-        said.append("How its chicks grew: no weights of them could be used.")
+        open_.append(found("advice.how-they-grew"))
     unclear = pages.season.losses[pages.season.losses["chick"].isin(chicks["chick"])]
-    unclear = unclear[unclear["cause_group"].isin(["not known", ""])]
-    if len(unclear):
-        said.append(f"Why {listed(by_name(unclear['chick']))} {'was' if len(unclear) == 1 else 'were'} lost.")
-    return said
+    unclear = by_name(unclear.loc[unclear["cause_group"].isin([NOT_KNOWN, ""]), "chick"])
+    if unclear:
+        open_.append(found("advice.why-lost", n=len(unclear), chicks=unclear))
+    return open_

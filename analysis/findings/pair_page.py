@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.errors import SeasonError
+from analysis.finding import Finding, Words, found
 from analysis.findings.growing import Growth, growing
 from analysis.findings.growth_tables import pairs_table, usual
 from analysis.findings.judging import Judging, judging
@@ -14,9 +15,8 @@ from analysis.logs.names import NameBook, same
 from analysis.names import by_name
 from analysis.pedigree import young
 from analysis.review.evidence import evidence
-from analysis.say import in_words
+from analysis.say import say
 from analysis.season import Season
-from analysis.words import day_words, listed
 
 
 @dataclass(frozen=True)
@@ -53,10 +53,10 @@ class PairPages:
         return usual(self.growth.reference)
 
     @cached_property
-    def weights_said(self) -> dict[str, str]:
+    def weights_said(self) -> dict[str, Words]:
         """How heavy each pair's chicks are beside the typical pair's, where enough were weighed to say."""
         table = pairs_table(self.growth)
-        return dict(zip(table["pair"], table["told"].map(in_words), strict=True)) if len(table) else {}
+        return dict(zip(table["pair"], table["told"], strict=True)) if len(table) else {}
 
 
 def pair_pages(season: Season) -> PairPages:
@@ -65,8 +65,9 @@ def pair_pages(season: Season) -> PairPages:
     Examples
     --------
     >>> from analysis import open_season
+    >>> from analysis.say import in_words
     >>> pages = pair_pages(open_season("data_demo/season_2026"))
-    >>> pair_line(pages, "p01")
+    >>> in_words(pair_line(pages, "p01"))
     'cockatiel · Bramble and Hazel · cage C1 · put up 18 November 2023'
     """
     return PairPages(judging(season), growing(season))
@@ -82,25 +83,26 @@ def pair_named(season: Season, name: str) -> str:
     'P03'
     """
     pairs = by_name(season.pairs["pair"])
-    found = NameBook(pairs).find(name)
-    if found is None:
-        have = f"Its pairs are: {', '.join(pairs)}." if pairs else "No pair is written in these logs."
-        raise SeasonError(f"No pair of this season is called {name}. {have}")
-    return found
+    known = NameBook(pairs).find(name)
+    if known is None and pairs:
+        raise SeasonError(say("advice.no-such-pair", name=name, pairs=pairs))
+    if known is None:
+        raise SeasonError(say("advice.no-such-pair-nor-any", name=name))
+    return known
 
 
-def pair_line(pages: PairPages, pair: str) -> str:
+def pair_line(pages: PairPages, pair: str) -> Finding:
     """Return who a pair is, in a line."""
     about = about_pair(pages, pair)
-    birds = listed(bird for bird in (about["cock"], about["hen"]) if bird)
+    birds = [bird for bird in (about["cock"], about["hen"]) if bird]
     parts = [
-        about["species"] or "species not written",
-        birds or ("" if about["kind"] != "pair" else "birds not written"),
-        f"cage {about['cage']}" if about["cage"] else "",
-        f"put up {day_words(about['put_up_on'])}" if pd.notna(about["put_up_on"]) else "",
-        f"parted {day_words(about['parted_on'])}" if pd.notna(about["parted_on"]) else "",
+        about["species"] or found("advice.species-blank"),
+        birds or (found("advice.birds-blank") if about["kind"] == "pair" else None),
+        found("advice.in-cage", cage=about["cage"]) if about["cage"] else None,
+        found("advice.put-up", day=about["put_up_on"]) if pd.notna(about["put_up_on"]) else None,
+        found("advice.parted", day=about["parted_on"]) if pd.notna(about["parted_on"]) else None,
     ]
-    return " · ".join(part for part in parts if part)
+    return found("overview.line", about=pair, parts=[part for part in parts if part])
 
 
 def about_pair(pages: PairPages, pair: str) -> dict[str, Any]:

@@ -1,16 +1,19 @@
 """The record of a pair by season and stage, beside what is typical of its kind."""
 
+from functools import reduce
+
 import pandas as pd
 
+from analysis.finding import Finding, Rates, found
+from analysis.findings.judged_said import STAGES_SAID
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.rates import interval
 from analysis.review.record import FERTILE, HATCH, STAGES, WEAN
 from analysis.review.verdict import Limits
-from analysis.words import begun, count_words, interval_words, listed, percent
+from analysis.say import heads, say
 
-HEADS = {FERTILE: "showed fertile", HATCH: "hatched of fertile", WEAN: "weaned of those it reared"}
-ALL, RATE, LIKELY, TYPICAL = "all seasons", "rate (95 %)", "likely (95 %)", "typical of its kind"
-_NONE = "–"
+_HEADS = {FERTILE: "stage-showed-fertile", HATCH: "hatched-of-fertile", WEAN: "weaned-of-reared"}
+_ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
 
 
 def record_table(pages: PairPages, pair: str) -> pd.DataFrame:
@@ -29,60 +32,63 @@ def record_table(pages: PairPages, pair: str) -> pd.DataFrame:
     if not rows:
         return pd.DataFrame()
     if len(rows) > 1:
-        rows.append(_row(ALL, laid, stages))
-    rates = {HEADS[stage]: _rate(stages[stage]) for stage in STAGES}
-    return pd.DataFrame([*rows, _words_row(RATE, rates), *_beside(pages, pair)])
+        rows.append(_row(say("advice.all-seasons"), laid, stages))
+    rates = [_rate(stages[stage]) for stage in STAGES]
+    table = [*rows, _words_row(say("advice.rate"), rates), *_beside(pages, pair)]
+    return pd.DataFrame(table, columns=heads("season", "clutches", "eggs-laid", *_HEADS.values()))
 
 
-def _words_row(name: str, rates: dict[str, str]) -> dict[str, str]:
-    return {"season": name, "clutches": "", "eggs laid": "", **rates}
+def _words_row(name: str, rates: list[str]) -> list[str]:
+    return [name, "", "", *rates]
 
 
 def _of(stages: dict[str, pd.DataFrame], season: str) -> dict[str, pd.DataFrame]:
     return {stage: rows[rows["season"] == season] for stage, rows in stages.items()}
 
 
-def _row(name: str, laid: pd.DataFrame, stages: dict[str, pd.DataFrame]) -> dict[str, str]:
+def _row(name: str, laid: pd.DataFrame, stages: dict[str, pd.DataFrame]) -> list[str]:
     eggs = laid["eggs"].sum(min_count=1)
-    counts = {HEADS[stage]: _count(stages[stage]) for stage in STAGES}
-    return {
-        "season": name,
-        "clutches": str(len(laid) or _NONE),
-        "eggs laid": _NONE if pd.isna(eggs) else f"{eggs:.0f}",
-        **counts,
-    }
+    laid_eggs = _none() if pd.isna(eggs) else say("overview.number", n=int(eggs))
+    return [name, str(len(laid) or _none()), laid_eggs, *(_count(stages[stage]) for stage in STAGES)]
+
+
+def _none() -> str:
+    return say("overview.none")
 
 
 def _count(rows: pd.DataFrame) -> str:
     tried = int(rows["tried"].sum())
-    return f"{int(rows['worked'].sum())} of {tried}" if tried else _NONE
+    return say("advice.count", worked=int(rows["worked"].sum()), tried=tried) if tried else _none()
 
 
 def _rate(rows: pd.DataFrame) -> str:
     worked, tried = (int(rows[name].sum()) for name in ("worked", "tried"))
     if not tried:
-        return _NONE
+        return _none()
     low, high = interval(worked, tried)
-    return f"{percent(worked / tried)} ({interval_words(float(low), float(high))})"
+    return _with_interval(worked / tried, float(low), float(high))
 
 
-def _beside(pages: PairPages, pair: str) -> list[dict[str, str]]:
+def _with_interval(rate: float, low: float, high: float) -> str:
+    return say("advice.rate-and-interval", rate=rate, sure=Rates(low, high))
+
+
+def _beside(pages: PairPages, pair: str) -> list[list[str]]:
     """What is likely of the pair, where there is enough to judge it, and what is typical of its kind."""
-    held = pages.held[pages.held["pair"] == pair].set_index("stage")
-    likely = {
-        HEADS[stage]: f"{percent(row['mean'])} ({interval_words(row['low'], row['high'])})" if row["tried"] else _NONE
-        for stage, row in held.iterrows()
-    }
-    typical = {HEADS[stage]: _typical(pages, pair, str(stage), row["typical"]) for stage, row in held.iterrows()}
-    found = [_words_row(LIKELY, likely)] if enough(pages, pair) else []
-    return [*found, _words_row(TYPICAL, typical)]
+    held = pages.held[pages.held["pair"] == pair].set_index("stage").loc[list(STAGES)]
+    likely = [
+        _with_interval(row["mean"], row["low"], row["high"]) if row["tried"] else _none() for _, row in held.iterrows()
+    ]
+    typical = [_typical(pages, pair, str(stage), row["typical"]) for stage, row in held.iterrows()]
+    told = [_words_row(say("advice.likely"), likely)] if enough(pages, pair) else []
+    return [*told, _words_row(say("advice.typical"), typical)]
 
 
 def _typical(pages: PairPages, pair: str, stage: str, rate: float) -> str:
     """What is typical, where there are others to tell it from."""
     rows = pages.judged.record.rows[stage]
     others = rows[(rows["pair"] != pair) & (rows["tried"] > 0)]
-    return percent(rate) if len(others) else _NONE
+    return say("overview.rate", rate=rate) if len(others) else _none()
 
 
 def enough(pages: PairPages, pair: str) -> bool:
@@ -94,21 +100,23 @@ def enough(pages: PairPages, pair: str) -> bool:
     return bool(whole) and about_pair(pages, pair)["kind"] == "pair"
 
 
-def record_note(pages: PairPages, pair: str) -> str:
+def record_note(pages: PairPages, pair: str) -> Finding:
     """Return what the lines of the record are."""
     held = pages.held[pages.held["pair"] == pair]
     alone = held[held["alone_in"] != ""].groupby("alone_in", sort=False)["stage"].agg(list)
     aside = held.set_index("stage")["aside"]
-    out = [
-        count_words(int(aside.get(stage, 0)), what) for stage, what in ((HATCH, "egg"), (WEAN, "chick")) if aside[stage]
-    ]
-    parts = ["Weaned: its own chicks or others', of those weaned or lost."]
+    out = [found(code, n=int(aside[stage])) for stage, code in _ASIDE.items() if aside[stage]]
+    parts = [found("advice.note-weaned")]
     if enough(pages, pair):
-        parts.append("Likely: all that is known of the aviary used.")
+        parts.append(found("advice.note-likely"))
         parts += [
-            f"{begun(' and '.join(stages))}: always in {place}, and no other pair. Likely is of both together."
+            found("advice.note-alone", stages=reduce(_both, (STAGES_SAID[stage] for stage in stages)), place=place)
             for place, stages in alone.items()
         ]
     if out:
-        parts.append(f"Without {listed(out)} set aside.")
-    return " ".join(parts)
+        parts.append(found("advice.note-without", what=out))
+    return found("overview.sentences", about=pair, parts=parts)
+
+
+def _both(first: Finding, second: Finding) -> Finding:
+    return found("advice.both", first=first, second=second)

@@ -2,12 +2,12 @@
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.findings.growing import Growth
 from analysis.growth import rule_today
 from analysis.growth.trade_rule import FROM_D
 from analysis.season import Season, species_facts
 from analysis.season.species import window_written
-from analysis.words import grams
 
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 _COLUMNS = ("chick", "mass_g", "before_g", "weighed_on", "age_d", "said")
@@ -28,7 +28,8 @@ def called_by_rule(growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
 
     Returns
     -------
-    frame, a row a chick: chick, mass_g, before_g, weighed_on, age_d, said (without who is to see it)
+    frame, a row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding,
+    without who is to see it)
 
     Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
     """
@@ -39,11 +40,11 @@ def called_by_rule(growth: Growth, on: pd.Timestamp) -> pd.DataFrame:
     here = growth.season.chicks
     here = here[(here["fate"] == "being reared") & here["chick"].isin(newest.index[newest >= on - _DAY])]
     here = here[~here["chick"].isin(_with_curve(growth)) & ~near_fledging(growth.season, here, on)]
-    found = rule_today(empty[empty["chick"].isin(here["chick"])], until=growth.watch.peaks)
+    called = rule_today(empty[empty["chick"].isin(here["chick"])], until=growth.watch.peaks)
     ages = empty.groupby("chick")["age_d"].max()
-    found = found.assign(weighed_on=found["chick"].map(newest), age_d=found["chick"].map(ages))
-    said = [_said(row.mass_g, row.before_g, row.weighed_on, on) for row in found.itertuples()]
-    return found.assign(said=pd.Series(said, index=found.index, dtype=object))
+    called = called.assign(weighed_on=called["chick"].map(newest), age_d=called["chick"].map(ages))
+    said = [_said(row.mass_g, row.before_g, row.weighed_on, on) for row in called.itertuples()]
+    return called.assign(said=pd.Series(said, index=called.index, dtype=object))
 
 
 def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
@@ -90,9 +91,5 @@ def _with_curve(growth: Growth) -> set[str]:
     return set(told.index[told.notna()])
 
 
-def _said(mass_g: float, before_g: float, weighed_on: pd.Timestamp, on: pd.Timestamp) -> str:
-    when = "this morning" if weighed_on == on else "yesterday"
-    return (
-        f"{grams(mass_g)} g {when} and {grams(before_g)} g before: any drop, or no gain two days running, calls a "
-        "veterinarian (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617)."
-    )
+def _said(mass_g: float, before_g: float, weighed_on: pd.Timestamp, on: pd.Timestamp) -> Finding:
+    return found("chicks.rule-calls", mass=mass_g, before=before_g, today=weighed_on == on)

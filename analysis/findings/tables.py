@@ -2,16 +2,29 @@
 
 import pandas as pd
 
+from analysis.finding import Rates
 from analysis.findings.growing import Growth
 from analysis.logs.rules import LOOK, RULES
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
-from analysis.rates.stages import EGG_STAGES
-from analysis.say import in_words
+from analysis.rates.stages import EGG_STAGES, WEANED
+from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_known, numbers_hold
-from analysis.words import day_words, interval_words, listed, percent, row_words
+from analysis.words import day_words, listed, row_words
 
 _ALIKE = 3
+_STAGES = dict(
+    zip(
+        (*EGG_STAGES, WEANED),
+        (
+            "heads.stage-showed-fertile",
+            "heads.stage-hatch-of-fertile",
+            "heads.stage-hatch-of-set",
+            "heads.stage-weaned",
+        ),
+        strict=True,
+    )
+)
 
 
 def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
@@ -19,49 +32,48 @@ def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
 
     A column `beside` says what is in no rate, such as chicks still being reared.
     """
+    return _by_stage(rates, who).rename(columns=_stage_head)
+
+
+def _by_stage(rates: pd.DataFrame, who: str) -> pd.DataFrame:
+    """The same, its columns named by the codes of the stages."""
     cells = [
-        f"{r.worked} of {r.tried}, {percent(r.rate)} ({interval_words(r.low, r.high)})" if r.tried else "none yet"
+        say("overview.rate-cell", worked=r.worked, tried=r.tried, rate=r.rate, sure=Rates(float(r.low), float(r.high)))
+        if r.tried
+        else say("overview.none-yet")
         for r in rates.itertuples()
     ]
     long = pd.DataFrame({who: rates["name"], "stage": rates["stage"], "cell": cells})
     wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)
     beside = rates.assign(beside=rates["beside"].fillna("")).groupby("name", sort=False)["beside"]
-    wide["beside"] = beside.agg(lambda some: ", ".join(dict.fromkeys(in_words(one) for one in some if one)))
+    wide["beside"] = beside.agg(lambda texts: say("overview.commas", parts=dict.fromkeys(t for t in texts if t)))
     return wide.reset_index().rename_axis(columns=None)
+
+
+def _stage_head(column: str) -> str:
+    return say(_STAGES[column]) if column in _STAGES else column
 
 
 def curves_table(growth: Growth) -> pd.DataFrame:
     """Return a row a chick whose curve can be shown."""
     chicks = growth.chicks[growth.chicks["why"] == ""]
-    return pd.DataFrame(
-        {
-            "chick": chicks["chick"],
-            "kind": chicks["kind"],
-            "weighings": chicks["n"],
-            "last weight (g)": chicks["last_g"],
-            "at age (d)": chicks["last_age_d"],
-            "peak (g)": chicks["peak_g"],
-            "fall from peak": [percent(fall) if fall else "" for fall in chicks["fall"]],
-            "levels off at (g)": chicks["A_g"],
-            "10 to 90 % (d)": chicks["t10_90_d"],
-            "largest gain (g/d)": chicks["max_gain_g_per_d"],
-        }
-    )
+    told = chicks.assign(fall=[say("overview.rate", rate=fall) if fall else "" for fall in chicks["fall"]])
+    columns = [*_WEIGHED, "peak_g", "fall", "A_g", "t10_90_d", "max_gain_g_per_d"]
+    curve = heads("peak-g", "fall-from-peak", "levels-off-at-g", "10-to-90-d", "largest-gain")
+    return told[columns].set_axis([*_weighed_heads(), *curve], axis=1)
 
 
 def no_curve_table(growth: Growth) -> pd.DataFrame:
     """Return a row a chick whose weights cannot tell a curve, and why."""
     chicks = growth.chicks[growth.chicks["why"] != ""]
-    return pd.DataFrame(
-        {
-            "chick": chicks["chick"],
-            "kind": chicks["kind"],
-            "weighings": chicks["n"],
-            "last weight (g)": chicks["last_g"],
-            "at age (d)": chicks["last_age_d"],
-            "why no curve": chicks["why"],
-        }
-    )
+    return chicks[[*_WEIGHED, "why"]].set_axis([*_weighed_heads(), *heads("why-no-curve")], axis=1)
+
+
+_WEIGHED = ("chick", "kind", "n", "last_g", "last_age_d")
+
+
+def _weighed_heads() -> list[str]:
+    return heads("chick", "kind", "weighings", "last-weight-g", "at-age-d")
 
 
 def losses_by_age(season: Season) -> tuple[pd.DataFrame, int]:
@@ -81,16 +93,12 @@ def losses_by_age(season: Season) -> tuple[pd.DataFrame, int]:
 def losses_table(season: Season) -> pd.DataFrame:
     """Return a row a loss, by day."""
     losses = season.losses
-    return pd.DataFrame(
-        {
-            "who": losses["chick"].where(losses["chick"] != "", "egg " + losses["egg"]),
-            "found": losses["found_on"].map(day_words),
-            "age (d)": losses["age_d"],
-            "cause, as written": losses["cause"],
-            "examined": losses["examined"],
-            "together": losses["event"].map(in_words),
-        }
-    )
+    who = [
+        chick or say("overview.egg-named", egg=egg) for chick, egg in zip(losses["chick"], losses["egg"], strict=True)
+    ]
+    told = losses.assign(who=who, found=losses["found_on"].map(day_words))
+    columns = ["who", "found", "age_d", "cause", "examined", "event"]
+    return told[columns].set_axis(heads("who", "found", "age-d", "cause-as-written", "examined", "together"), axis=1)
 
 
 def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
@@ -106,17 +114,18 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
         groups = [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]
         for group in groups:
             first = group.iloc[0]
+            written = listed(group["value"], most=_ALIKE) if many else first["value"]
             lines.append(
-                {
-                    "file": file,
-                    "rows": row_words(group["row"]),
-                    "column": first["column"],
-                    "as written": listed(group["value"], most=_ALIKE) if many else first["value"],
-                    "what": RULES[str(code)].title,
-                    "what to do": season.to_do[group.index[0]],
-                }
+                (
+                    file,
+                    row_words(group["row"]),
+                    first["column"],
+                    written,
+                    RULES[str(code)].title,
+                    in_words(season.to_do[group.index[0]]),
+                )
             )
-    return pd.DataFrame(lines, columns=["file", "rows", "column", "as written", "what", "what to do"])
+    return pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
 
 
 def settings_table(season: Season) -> pd.DataFrame:
@@ -129,10 +138,12 @@ def earlier_table(season: Season) -> pd.DataFrame:
     rows = []
     for one in sorted([*season.earlier, season], key=lambda s: s.name):
         rates = stage_rates(clutch_counts(one.eggs, one.clutches), one.reared)
-        table = rates_table(rates.assign(name=one.name), "season")
+        table = _by_stage(rates.assign(name=one.name), "season").drop(columns="beside")
         if not numbers_hold(one, logs=RATES):
-            table.loc[:, table.columns != "season"] = "not known, see its logs"
+            table.loc[:, table.columns != "season"] = say("overview.not-known-see-logs")
         elif not hatching_known(one):
-            table[list(EGG_STAGES)] = "not known"
+            table[list(EGG_STAGES)] = say("overview.not-known")
         rows.append(table)
-    return pd.concat(rows, ignore_index=True).drop(columns="beside")
+    return (
+        pd.concat(rows, ignore_index=True).rename(columns={"season": say("heads.season")}).rename(columns=_stage_head)
+    )

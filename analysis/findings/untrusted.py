@@ -1,26 +1,23 @@
 """What cannot be trusted for numbers, and where to look: said above everything else."""
 
-from analysis.findings.overview import Item
+from analysis.finding import ACT, Finding, Words, found
 from analysis.season import Doubt, Season, doubtful_logs, numbers_hold
 from analysis.season.trust import COLUMNS, EMPTY, FEW_USED, NO_HEADINGS, NOT_READ, ONLY_HATCHED
-from analysis.words import listed
 
-WITHHELD = "Not told: the logs that it rests on could not all be read. The warning at the beginning says which."
-NO_HATCHING = "Only eggs that hatched are written in these logs, so no rate of hatching is known."
-_SAID = {
-    NOT_READ: "It could not be read, and what stands in it is missing below. Mend or replace it; if it is no log, take "
-    "it out of the folder.",
-    NO_HEADINGS: "Nothing of it could be used: a column that it cannot do without has no heading that is known.",
-    EMPTY: "It is empty, without even headings. Was it lost in saving? Put back a copy, or take it out of the folder.",
-    COLUMNS: "Numbers would rest on columns whose headings are not known: {columns}.",
-    FEW_USED: "More of its rows could not be used than could.",
-    ONLY_HATCHED: "Only eggs that hatched are written, so no rate of hatching is known: it would be 100 % whatever "
-    "happened. Chicks and weights are told as always. A row for each egg laid, with its outcome, would tell.",
+WITHHELD = found("overview.withheld")
+NO_HATCHING = found("overview.no-hatching")
+_DOUBTS = {
+    NOT_READ: "overview.doubt-not-read",
+    NO_HEADINGS: "overview.doubt-no-headings",
+    EMPTY: "overview.doubt-empty",
+    COLUMNS: "overview.doubt-columns",
+    FEW_USED: "overview.doubt-few-used",
+    ONLY_HATCHED: "overview.doubt-only-hatched",
 }
 
 
-def untrusted(season: Season, *, joined: bool = False) -> list[Item]:
-    """Return (what, sentence) for each log that no number should be made from, then where to look; else nothing.
+def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
+    """Return each log that no number should be made from, then where to look; else nothing.
 
     Parameters
     ----------
@@ -36,14 +33,15 @@ def untrusted(season: Season, *, joined: bool = False) -> list[Item]:
     doubts = doubtful_logs(season, joined=joined)
     if not doubts:
         return []
-    said = [(_what(doubt, season), _SAID[doubt.code].format(columns=listed(doubt.columns))) for doubt in doubts]
+    told = list(dict.fromkeys(_doubted(doubt, season) for doubt in doubts))
     if numbers_hold(season, joined=joined):
-        return list(dict.fromkeys(said))
-    where = f"season check {season.folder.resolve().name} and the chapter Check the logs say what is wrong, and where."
-    until = "Until it is mended no number that may rest on it is given here."
-    return [*dict.fromkeys(said), ("Where to look", f"{where} {until}")]
+        return told
+    name = season.folder.resolve().name
+    return [*told, found("overview.doubt-told-where", about=found("overview.where-to-look"), level=ACT, name=name)]
 
 
-def _what(doubt: Doubt, season: Season) -> str:
-    what = doubt.file or doubt.log
-    return what if doubt.season == season.name else f"{what} of {doubt.season}"
+def _doubted(doubt: Doubt, season: Season) -> Finding:
+    what: Words = doubt.file or doubt.log
+    if doubt.season != season.name:
+        what = found("overview.log-of-season", log=what, season=doubt.season)
+    return found(_DOUBTS[doubt.code], about=what, level=ACT, columns=doubt.columns)

@@ -9,6 +9,7 @@ from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.findings import Growth, called_by_rule, warnings
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.nursery.expected import PAST_PEAK
+from analysis.say import in_words
 from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
 
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
@@ -59,7 +60,8 @@ def with_care(nursery: pd.DataFrame, growth: Growth, on: pd.Timestamp) -> pd.Dat
     outside what was expected, or is in doubt
     """
     flags = warnings(growth, on)
-    rule = called_by_rule(growth, on).groupby("chick")["said"].agg(list).to_dict()
+    called = called_by_rule(growth, on)
+    rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()
     by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
     rows = [_read(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
     care = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)

@@ -76,7 +76,7 @@ def read_first(today: Round) -> list[tuple[str, str, str]]:
     read = [(in_words(one.about), in_words(one.facts["of"]), in_words(one)) for one in today.reads]
     if numbers_hold(today.season):
         return read
-    return [*((what, "damaged log", said) for what, said in untrusted(today.season)), *read]
+    return [*((in_words(one.about), "damaged log", in_words(one)) for one in untrusted(today.season)), *read]
 
 
 def _items(found: Iterable[Finding]) -> list[list[str]]:

@@ -11,6 +11,7 @@ from analysis.errors import SeasonError
 from analysis.report.drawing import Draw, drawing
 from analysis.report.quick import load_jsonschema
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
+from analysis.say import in_words
 from analysis.season import Season, numbers_hold, open_season
 from analysis.words import count_words, listed
 
@@ -83,7 +84,7 @@ def season_sheets(
 
     today = round_of(season, growth=growing(season))
     if not numbers_hold(season, joined=True):
-        said = [f"{what}: {sentence}" for what, sentence in untrusted(season, joined=True)] + said
+        said = [f"{in_words(one.about)}: {in_words(one)}" for one in untrusted(season, joined=True)] + said
     pairs, papers = _pair_pages(today), _papers(today, leaving)
     done = iter(range(len(pairs) + len(papers)))
 
@@ -142,7 +143,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
     pages: list[Page] = []
     for chick in chicks:
         heads = [in_words(one_chick.NOT_TO_LEAVE)] if one_chick.not_to_leave(today, chick) else []
-        heads += [NOT_WEANED] if not_weaned(today.season, chick) else []
+        heads += [in_words(NOT_WEANED)] if not_weaned(today.season, chick) else []
         heading = " · ".join([*heads, f"Leaving paper: {chick}"])
         pages.append((heading, partial(one_chick.paper, today, chick)))
     return pages

@@ -7,7 +7,7 @@ its kind and what stands behind the colon:
 `{who}`              text as it stands; a finding said; a list as "a, b and c"; a day as "9 May 2026"
 `{n:# egg|# eggs}`   a number agrees: the first for one (and for what is true), the second for any other
 `{n:?, # set aside}` written where the fact is there (not "", 0, None, false, an empty list), else what follows a `|`
-`{rate:%}`           a rate as "56 %", an interval of rates as "44–69"
+`{rate:%}`           a rate as "56 %", an interval of rates as "44–69"; `{change:+%}` "−3 %"
 `{mass:mass}`        gram with as many digits as a kitchen scale gives
 `{day:full}`         "Wednesday 20 May 2026"; `{day:short}` "20 May"; `{day:%H:%M}` as Python writes it
 `{rows:rows}`        runs of rows as "7–9, 12"

@@ -140,7 +140,7 @@ def _write(value: Any, spec: str) -> str:
 
 def _is(value: Any) -> bool:
     """Tell whether a fact is there at all."""
-    return isinstance(value, date | Finding) or bool(value is not None and value == value and value)
+    return bool(value is not None and value == value and (isinstance(value, date | Finding) or value))
 
 
 def _day(day: Any, spec: str) -> str:
@@ -161,4 +161,4 @@ def _list(values: Iterable[Any], spec: str) -> str:
 
 
 _TURNED = {"begun": words.begun, "within": words.within}
-_NUMBERS = {"%": words.percent, "mass": words.grams}
+_NUMBERS = {"%": words.percent, "+%": words.change_words, "mass": words.grams}
