@@ -7,6 +7,7 @@ import pytest
 
 from analysis import open_season
 from analysis.due import KINDS, due_on, usual_days
+from analysis.say import speaking
 from support import DEMO
 
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\nP2,budgerigar,C2\n"
@@ -194,7 +195,9 @@ def test_the_last_ringing_day_and_those_after_it(open_logs):
     assert (before["names"], last["names"]) == ("K2", "K1")
     assert "today is the last" in last["reason"]
     assert "today is the last" not in before["reason"]
+    assert {row["code"] for row in (last, before)} == {"due.ring-from"}
     past = rows(season, "2026-04-15", "ring")  # K1 is 14 days old, K2 13
+    assert past[0]["code"] == "due.ring-past"
     assert [(row["names"], row["source"]) for row in past] == [("K1 and K2", "practice")]
     assert "never forced" in past[0]["reason"]
     assert "avian veterinarian" in past[0]["reason"]
@@ -430,6 +433,16 @@ def test_the_brief_reason_and_whose_word_it_is_are_told_and_not_read_off(open_lo
     look = due_on(one, "2026-04-21", flags=flags).set_index("what").loc["look again"]
     assert said in look["brief"]
     assert not look["sourced"]
+
+
+def test_what_is_due_is_written_last_and_in_the_voice_that_speaks(open_logs):
+    season = open_logs(pairs=PAIRS, hatches=CHICKS, species=OWN_RING)
+    with speaking("codes"):
+        first, second = rows(season, "2026-04-10", "ring")
+    assert (first["what"], first["code"], first["source_code"]) == ("ring", "due.ring-from", "due.breeders-texts")
+    texts = [first[name] for name in ("said", "names", "reason", "source")]
+    assert texts == ["⟦due.ring⟧", "⟦due.names⟧", "⟦due.with-law⟧", "⟦due.breeders-texts⟧"]
+    assert second["reason"] == "⟦due.aged⟧"
 
 
 @pytest.mark.parametrize(

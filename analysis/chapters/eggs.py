@@ -94,11 +94,9 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    damp = [_humidity(row) for row in humidity_range(humid).itertuples()]
-    return [
-        charts.readings_chart(read, **limits),
-        show.attention(*table["finding"], *findings.heat_said(season), *damp),
-    ]
+    said = [*table["finding"], *findings.heat_said(season)]
+    said += [_humidity(row) for row in humidity_range(humid).itertuples()]
+    return [charts.readings_chart(read, **limits), show.attention(*said)]
 
 
 def _humidity(row: Any) -> Finding:

@@ -11,7 +11,7 @@ from analysis.say import in_words, say
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, Y
 
-_WORDS = ("stage", "lost_text", "open_text", "note")
+_WORDS = ("stage", "lost_text", "open_text")
 OPEN_GREY = "#c8c8c8"
 LINE_PX = 13
 ROW_PX = 38  # two lines of words stand beside each bar of the path
@@ -42,7 +42,7 @@ def egg_path_chart(path: pd.DataFrame) -> "LayerChart":
     'Laid: 9. Showed fertile: 6 (lost here: 3 clear).'
     """
     dress.something(path[path["count"] > 0], "eggs")
-    path = path.assign(**{name: path[name].map(in_words) for name in ("stage", "lost_text", "open_text")})
+    path = path.assign(**{name: path[name].map(in_words) for name in _WORDS})
     notes = [found("charts.path-note", what=note) for note in path["note"] if note]
     return dress.page(
         *_layers(_bars(path)),

@@ -7,7 +7,6 @@ from analysis.findings.growing import Growth
 from analysis.findings.growth_said import in_time
 from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
-from analysis.findings.overview import Item
 from analysis.findings.tables import losses_by_age
 from analysis.logs import rules
 from analysis.season import RATES, Season, numbers_hold
@@ -16,9 +15,7 @@ from analysis.season.causes import NOT_KNOWN
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 
 
-def attention(
-    growth: Growth, judged: Judging, read: Iterable[Finding | Item], more: Iterable[Finding | Item] = ()
-) -> list[Finding | Item]:
+def attention(growth: Growth, judged: Judging, read: Iterable[Finding], more: Iterable[Finding] = ()) -> list[Finding]:
     """Return all that needs attention, the most pressing first.
 
     `read` is what the round of the day reads first of, so that page and round name the same birds; then what the

@@ -9,7 +9,6 @@ from analysis.findings.beside_kind import LIGHT, beside_said
 from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
 from analysis.findings.light_said import light_said
-from analysis.findings.overview import Item
 from analysis.logs.names import same
 from analysis.season import Season, signs_seen
 
@@ -22,7 +21,7 @@ _NOW = {
 }
 
 
-def stands(growth: Growth, chick: str, read: Iterable[Item | Finding]) -> list[Item | Finding]:
+def stands(growth: Growth, chick: str, read: Iterable[Finding]) -> list[Finding]:
     """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
 
     `read` is what the round of the day reads first of it.

@@ -10,7 +10,6 @@ from analysis.findings.beside_kind import LIGHT, SMALL, below_said, beside_said
 from analysis.findings.growing import Growth
 from analysis.findings.light_said import course_said, light_said, no_longer
 from analysis.findings.lost_said import WARNINGS, in_all, lost_chicks, lost_said
-from analysis.findings.overview import Item
 from analysis.growth.flags.log import SURE_D
 from analysis.names import by_name
 from analysis.season import RATES, numbers_hold, unheard
@@ -24,9 +23,9 @@ WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
 RUNNING = 3  # weighings running with food in the crop that are spoken of
 
 
-def watched(growth: Growth) -> list[Item | Finding]:
+def watched(growth: Growth) -> list[Finding]:
     """Return all that the weights ask for or tell, the pressing first."""
-    asked: list[Item | Finding] = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK)]
+    asked = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK)]
     told = [*_small(growth), *_scale(growth), *_crops(growth), *_guessed(growth), *_no_curve(growth)]
     return [*asked, *told, *_by_chance(growth)]
 

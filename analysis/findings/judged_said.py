@@ -8,9 +8,15 @@ from analysis.findings.judging import Judging
 from analysis.outlook import Outlook, most_in_hand
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
+from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 
+STAGES_SAID = {
+    FERTILE: found("heads.stage-showed-fertile"),
+    HATCH: found("heads.stage-hatch-of-fertile"),
+    WEAN: found("heads.stage-weaned"),
+}
 _ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
 _MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
 
@@ -90,7 +96,7 @@ def prior_said(judged: Judging) -> list[Finding]:
         code, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
         rates = float(usual[pair]), float(moved[code][pair])
         same = len({round(100 * rate) for rate in rates}) == 1
-        stage_said = found(f"heads.stage-{stage.replace(' ', '-')}")
+        stage_said = STAGES_SAID[stage]
         told.append(
             found("advice.rate-stays", stage=stage_said)
             if same

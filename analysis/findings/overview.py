@@ -8,7 +8,6 @@ from analysis.rates.stages import EGG_STAGES
 from analysis.season import Season, hatching_known, numbers_hold
 
 _, _, _HATCH_OF_SET = EGG_STAGES
-Item = tuple[str, str]
 Number = tuple[Finding, Finding, Words]  # value, what it is of, count and interval
 
 
@@ -114,15 +113,15 @@ def unanswered(season: Season) -> list[Finding]:
     no_eggs = eggs.empty and season.clutches.empty
     ended, aged = chicks["fate"].isin(["weaned", "lost"]), chicks["hatched_at"].notna()
     tests = (
-        (no_eggs, "no-eggs", "hatching"),
-        (not no_eggs and not _fertility_known(season), "no-fertility", "fertility"),
-        (len(chicks) and not ended.any(), "no-fates", "weaning"),
-        (season.pairs.empty, "no-pairs", "pairs-head"),
-        (len(chicks) and not aged.any(), "no-ages", "ages"),
-        (season.weights.empty, "no-weights", "growth"),
-        (len(chicks) and (chicks["species"] == "").all(), "no-species", "species"),
+        (no_eggs, "overview.no-eggs", "overview.hatching"),
+        (not no_eggs and not _fertility_known(season), "overview.no-fertility", "overview.fertility"),
+        (len(chicks) and not ended.any(), "overview.no-fates", "overview.weaning"),
+        (season.pairs.empty, "overview.no-pairs", "overview.pairs-head"),
+        (len(chicks) and not aged.any(), "overview.no-ages", "overview.ages"),
+        (season.weights.empty, "overview.no-weights", "overview.growth"),
+        (len(chicks) and (chicks["species"] == "").all(), "overview.no-species", "overview.species"),
     )
-    cannot = [found(f"overview.{what}", about=found(f"overview.{about}")) for missing, what, about in tests if missing]
+    cannot = [found(what, about=found(about)) for missing, what, about in tests if missing]
     if inseparable := cages_of_one_pair(season):
         cages = [found("overview.pair-in-cage", pair=pair, cage=cage) for pair, cage in inseparable]
         cannot.append(found("overview.one-cage", about=found("overview.pair-or-cage"), cages=cages))

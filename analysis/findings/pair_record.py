@@ -5,6 +5,7 @@ from functools import reduce
 import pandas as pd
 
 from analysis.finding import Finding, Rates, found
+from analysis.findings.judged_said import STAGES_SAID
 from analysis.findings.pair_page import PairPages, about_pair, pair_named
 from analysis.rates import interval
 from analysis.review.record import FERTILE, HATCH, STAGES, WEAN
@@ -12,11 +13,6 @@ from analysis.review.verdict import Limits
 from analysis.say import heads, say
 
 _HEADS = {FERTILE: "stage-showed-fertile", HATCH: "hatched-of-fertile", WEAN: "weaned-of-reared"}
-_STAGES = {
-    FERTILE: found("heads.stage-showed-fertile"),
-    HATCH: found("heads.stage-hatch-of-fertile"),
-    WEAN: found("heads.stage-weaned"),
-}
 _ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
 
 
@@ -114,7 +110,7 @@ def record_note(pages: PairPages, pair: str) -> Finding:
     if enough(pages, pair):
         parts.append(found("advice.note-likely"))
         parts += [
-            found("advice.note-alone", stages=reduce(_both, (_STAGES[stage] for stage in stages)), place=place)
+            found("advice.note-alone", stages=reduce(_both, (STAGES_SAID[stage] for stage in stages)), place=place)
             for place, stages in alone.items()
         ]
     if out:

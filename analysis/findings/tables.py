@@ -13,6 +13,18 @@ from analysis.season import RATES, Season, ages_lost, chick_spans, hatching_know
 from analysis.words import day_words, listed, row_words
 
 _ALIKE = 3
+_STAGES = dict(
+    zip(
+        (*EGG_STAGES, WEANED),
+        (
+            "heads.stage-showed-fertile",
+            "heads.stage-hatch-of-fertile",
+            "heads.stage-hatch-of-set",
+            "heads.stage-weaned",
+        ),
+        strict=True,
+    )
+)
 
 
 def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
@@ -39,8 +51,7 @@ def _by_stage(rates: pd.DataFrame, who: str) -> pd.DataFrame:
 
 
 def _stage_head(column: str) -> str:
-    stages = (*EGG_STAGES, WEANED)
-    return say(f"heads.stage-{column.replace(' ', '-')}") if column in stages else column
+    return say(_STAGES[column]) if column in _STAGES else column
 
 
 def curves_table(growth: Growth) -> pd.DataFrame:

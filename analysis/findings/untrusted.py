@@ -2,9 +2,18 @@
 
 from analysis.finding import ACT, Finding, Words, found
 from analysis.season import Doubt, Season, doubtful_logs, numbers_hold
+from analysis.season.trust import COLUMNS, EMPTY, FEW_USED, NO_HEADINGS, NOT_READ, ONLY_HATCHED
 
 WITHHELD = found("overview.withheld")
 NO_HATCHING = found("overview.no-hatching")
+_DOUBTS = {
+    NOT_READ: "overview.doubt-not-read",
+    NO_HEADINGS: "overview.doubt-no-headings",
+    EMPTY: "overview.doubt-empty",
+    COLUMNS: "overview.doubt-columns",
+    FEW_USED: "overview.doubt-few-used",
+    ONLY_HATCHED: "overview.doubt-only-hatched",
+}
 
 
 def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
@@ -35,4 +44,4 @@ def _doubted(doubt: Doubt, season: Season) -> Finding:
     what: Words = doubt.file or doubt.log
     if doubt.season != season.name:
         what = found("overview.log-of-season", log=what, season=doubt.season)
-    return found(f"overview.doubt-{doubt.code.replace(' ', '-')}", about=what, level=ACT, columns=doubt.columns)
+    return found(_DOUBTS[doubt.code], about=what, level=ACT, columns=doubt.columns)

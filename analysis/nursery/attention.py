@@ -3,12 +3,11 @@
 from analysis.finding import Finding
 from analysis.findings import Judging
 from analysis.findings import attention as attention_of
-from analysis.findings.overview import Item
 from analysis.nursery.eggs_said import water_asks
 from analysis.nursery.round import Round
 
 
-def attention(today: Round, judged: Judging) -> list[Finding | Item]:
+def attention(today: Round, judged: Judging) -> list[Finding]:
     """Return all that needs attention, the most pressing first.
 
     Parameters
