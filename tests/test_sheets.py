@@ -16,6 +16,7 @@ from analysis.chapters import one_chick, pair_sheet
 from analysis.charts.brood import brood_charts
 from analysis.cli import main
 from analysis.errors import SeasonError
+from analysis.finding import found
 from analysis.nursery import round_of
 from analysis.report.drawing import MANY, drawing
 from analysis.report.record import RECORD
@@ -111,7 +112,8 @@ def test_a_page_a_chick_and_none_for_one_that_was_lost(demo):
         "Leaving paper: K22 sun conure",
         "Leaving paper: Kiwi sun conure",
     ]
-    assert demo.made.said == ("No leaving paper for K14: lost, as the logs have it.",)
+    assert demo.made.said == (found("report.no-paper", chicks=["K14"]),)
+    assert demo.made.lines()[-1] == "No leaving paper for K14: lost, as the logs have it."
     assert demo.made.lines()[-1] == demo.made.said[0]
 
 
