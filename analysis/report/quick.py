@@ -31,7 +31,7 @@ def run_kernel() -> None:
     import altair  # noqa: F401
     from ipykernel.kernelapp import launch_new_instance
 
-    #     logging.getLogger("IPKernelApp").addFilter(_end_unanswered)
+    logging.getLogger("IPKernelApp").addFilter(_end_unanswered)
     launch_new_instance()
 
 
