@@ -49,7 +49,8 @@ def flagged(growth: Growth) -> list[Any]:
     if flags.empty:
         none = found("chapters.none-flagged")
         return [show.nothing(none) if growth.weights.empty else show.prose(none)]
-    return list(charts.flagged_chicks(growth.weights, flags, findings.usual(growth.reference)))
+    weights, usual = growth.with_kinds(growth.weights), growth.with_kinds(findings.usual(growth.reference))
+    return list(charts.flagged_chicks(weights, flags, usual))
 
 
 def _marked(growth: Growth) -> pd.DataFrame:
@@ -61,11 +62,12 @@ def _marked(growth: Growth) -> pd.DataFrame:
 
 def kinds(growth: Growth) -> list[Any]:
     """Show all weighings, a panel a kind, over what is usual there."""
-    names = sorted(growth.weights["kind"].unique())
+    frames = (growth.weights, growth.reference, findings.outside_tables(growth))
+    weights, reference, tables = map(growth.with_kinds, frames)
+    names = sorted(weights["kind"].unique())
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
-    weights, tables = growth.weights, findings.outside_tables(growth)
     parts = [weights[weights["kind"].isin(page)] for page in pages]
-    drawn = [charts.growth_by_kind(part, growth.reference, tables, flags=_marked(growth)) for part in parts]
+    drawn = [charts.growth_by_kind(part, reference, tables, flags=_marked(growth)) for part in parts]
     return [*drawn] or [show.nothing(_NO_WEIGHTS)]
 
 
@@ -111,8 +113,8 @@ def panels(growth: Growth) -> list[Any]:
     """Show each chick in a panel of its own."""
     if growth.weights.empty:
         return [show.nothing(_NO_WEIGHTS)]
-    beside = {"usual": findings.usual(growth.reference), "flags": _marked(growth)}
-    return list(charts.growth_by_chick(growth.weights, growth.curves, **beside))
+    beside = {"usual": growth.with_kinds(findings.usual(growth.reference)), "flags": _marked(growth)}
+    return list(charts.growth_by_chick(growth.with_kinds(growth.weights), growth.curves, **beside))
 
 
 def table(growth: Growth) -> list[Any]:

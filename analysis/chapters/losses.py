@@ -6,8 +6,8 @@ from analysis import charts, findings, show
 from analysis.chapters.trust import withheld
 from analysis.finding import found
 from analysis.rates import kaplan_meier, losses_by_cause
-from analysis.say import heads, say
-from analysis.season import RATES, Season, chick_spans
+from analysis.say import heads, in_words, say
+from analysis.season import RATES, Season, cause_said, chick_spans
 
 
 @withheld(*RATES)
@@ -40,6 +40,7 @@ def ages_and_causes(season: Season) -> list[Any]:
     if unknown:
         shown.append(show.prose(found("chapters.not-by-age", n=unknown)))
     chicks = season.losses[season.losses["chick"] != ""]
+    chicks = chicks.assign(cause_group=[in_words(cause_said(group)) for group in chicks["cause_group"]])
     if chicks["found_on"].notna().any():
         shown.append(charts.losses_calendar(chicks, season.chicks["hatched_at"]))
     elif len(chicks):

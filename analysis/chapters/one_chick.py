@@ -40,7 +40,8 @@ def weights(growth: Growth, chick: str) -> list[Any]:
 
 
 def _chart(growth: Growth, own: pd.DataFrame) -> list[Any]:
-    return charts.brood_charts(own, findings.usual(growth.reference), growth.curves, columns=1, height_px=_CHART_PX)
+    own, usual = growth.with_kinds(own), growth.with_kinds(findings.usual(growth.reference))
+    return charts.brood_charts(own, usual, growth.curves, columns=1, height_px=_CHART_PX)
 
 
 def fed(season: Season, chick: str) -> list[Any]:

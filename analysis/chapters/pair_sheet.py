@@ -69,7 +69,8 @@ def chicks(pages: PairPages, pair: str) -> list[Any]:
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
     notes = {chick: in_words(note) for chick, note in findings.chick_notes(mine, pair).items()}
     columns, height_px = _panels(weights["chick"].nunique())
-    drawn = charts.brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
+    weights, usual = pages.growth.with_kinds(weights), pages.growth.with_kinds(pages.usual)
+    drawn = charts.brood_charts(weights, usual, curves, notes=notes, columns=columns, height_px=height_px)
     return [show.prose(in_words(said)), *drawn]
 
 

@@ -9,7 +9,7 @@ from analysis.findings.judged_said import asked_of_pairs, places_said
 from analysis.findings.judging import Judging
 from analysis.findings.tables import losses_by_age
 from analysis.logs import rules
-from analysis.season import RATES, Season, numbers_hold
+from analysis.season import RATES, Season, cause_said, numbers_hold
 from analysis.season.causes import NOT_KNOWN
 
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
@@ -56,7 +56,7 @@ def _losses(season: Season) -> list[Finding]:
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
     last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
     told = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0
-    grouped = [found("overview.cause", cause=cause, n=n) for cause, n in last.items()] if told else []
+    grouped = [found("overview.cause", cause=cause_said(str(cause)), n=n) for cause, n in last.items()] if told else []
     return [
         found(
             "overview.lost-before-weaning",

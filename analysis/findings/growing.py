@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding
 from analysis.findings.beside_kind import beside_kind
 from analysis.growth import (
     PairGrowth,
@@ -23,7 +24,8 @@ from analysis.growth import (
 )
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.standing import beside
-from analysis.season import NOT_WRITTEN, Season, joined, seasons_by_name
+from analysis.say import in_words
+from analysis.season import NOT_WRITTEN, Season, joined, kinds_said, seasons_by_name
 
 CURVE = "logistic"
 _FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call", "kind", "day")
@@ -56,6 +58,16 @@ class Growth:
     def watch(self) -> Watch:
         """All kinds looked at together."""
         return watch({str(kind): rows for kind, rows in self.joined.groupby("kind", sort=True)})
+
+    @cached_property
+    def kinds(self) -> dict[str, Finding]:
+        """What each kind of this season's chicks is called."""
+        return kinds_said(self.season.chicks)
+
+    def with_kinds(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """A frame to be drawn, each kind in its column as it is called."""
+        words = {kind: in_words(said) for kind, said in self.kinds.items()}
+        return frame.assign(kind=frame["kind"].replace(words))
 
     @cached_property
     def flags(self) -> pd.DataFrame:

@@ -172,7 +172,7 @@ def _guessed(growth: Growth) -> list[Finding]:
 def _no_curve(growth: Growth) -> list[Finding]:
     here = growth.weights["kind"].unique()
     return [
-        found("chicks.no-curve-yet", about=str(kind), why=known.why)
+        found("chicks.no-curve-yet", about=growth.kinds[kind], why=known.why)
         for kind, known in growth.watch.kinds.items()
         if known.why and kind in here
     ]

@@ -32,7 +32,11 @@ def states_table(growth: Growth) -> pd.DataFrame:
         for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
     ]
     columns = [
-        *(chicks, last["kind"].to_numpy(), growth.weights.groupby("chick").size().loc[chicks].to_numpy()),
+        *(
+            chicks,
+            last["kind"].map(growth.kinds).to_numpy(),
+            growth.weights.groupby("chick").size().loc[chicks].to_numpy(),
+        ),
         *(last["mass_g"].to_numpy(), last["age_d"].to_numpy(), between, _states(growth, chicks)),
     ]
     names = heads("chick", "kind", "weighings", "last-weight-g", "at-age-d", "next-a-day-on", "state")
@@ -43,7 +47,7 @@ def kinds_table(growth: Growth) -> pd.DataFrame:
     """Return a row a kind that was weighed this season: what its curve stands on, or why there is none."""
     here = set(growth.weights["kind"])
     rows = [
-        (kind, *((None, None) if known.why else (known.chicks, known.weighings)), _curve(growth, kind))
+        (growth.kinds[kind], *((None, None) if known.why else (known.chicks, known.weighings)), _curve(growth, kind))
         for kind, known in growth.references.items()
         if kind in here
     ]

@@ -56,7 +56,7 @@ def _stage_head(column: str) -> str:
 
 def curves_table(growth: Growth) -> pd.DataFrame:
     """Return a row a chick whose curve can be shown."""
-    chicks = growth.chicks[growth.chicks["why"] == ""]
+    chicks = growth.with_kinds(growth.chicks[growth.chicks["why"] == ""])
     told = chicks.assign(fall=[say("overview.rate", rate=fall) if fall else "" for fall in chicks["fall"]])
     columns = [*_WEIGHED, "peak_g", "fall", "A_g", "t10_90_d", "max_gain_g_per_d"]
     curve = heads("peak-g", "fall-from-peak", "levels-off-at-g", "10-to-90-d", "largest-gain")
@@ -65,7 +65,7 @@ def curves_table(growth: Growth) -> pd.DataFrame:
 
 def no_curve_table(growth: Growth) -> pd.DataFrame:
     """Return a row a chick whose weights cannot tell a curve, and why."""
-    chicks = growth.chicks[growth.chicks["why"] != ""]
+    chicks = growth.with_kinds(growth.chicks[growth.chicks["why"] != ""])
     return chicks[[*_WEIGHED, "why"]].set_axis([*_weighed_heads(), *heads("why-no-curve")], axis=1)
 
 

@@ -1,11 +1,12 @@
 """Clean rows → one season of linked tables."""
 
+from analysis.season.causes import cause_said
 from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
-from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, reared_at
+from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, kinds_said, reared_at
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
 from analysis.season.spans import ages_lost, chick_spans
 from analysis.season.species import species_facts
@@ -28,6 +29,7 @@ __all__ = [
     "Sign",
     "ages_lost",
     "asked_by",
+    "cause_said",
     "changed_since",
     "chick_called",
     "chick_spans",
@@ -39,6 +41,7 @@ __all__ = [
     "is_kept_warm",
     "joined",
     "kind_of",
+    "kinds_said",
     "numbers_hold",
     "open_season",
     "reared_at",

@@ -1,5 +1,7 @@
 """Causes of loss as keepers write them, in a short list of groups."""
 
+from analysis.finding import Words, found
+
 # Words that lead to a group; the first group that fits is taken. The groups are practice, no diagnosis.
 _GROUPS = {
     "cold, heat or power": ("power", "cold", "chill", "heat", "overheat", "draught", "draft", "lamp"),
@@ -13,6 +15,18 @@ _GROUPS = {
 }
 NOT_KNOWN = "not known"
 OTHER = "other, as written"
+_SAID = {
+    "cold, heat or power": found("season.cause-cold"),
+    "attacked or injured": found("season.cause-attacked"),
+    "crop or feeding": found("season.cause-crop"),
+    "breathing": found("season.cause-breathing"),
+    "weak or small": found("season.cause-weak"),
+    "illness": found("season.cause-illness"),
+    "deformed": found("season.cause-deformed"),
+    "disturbed or abandoned": found("season.cause-disturbed"),
+    NOT_KNOWN: found("season.cause-not-known"),
+    OTHER: found("season.cause-other"),
+}
 _UNSURE = ("unknown", "not known", "no idea", "found dead", "dead")
 
 
@@ -31,6 +45,17 @@ def cause_group(cause: str) -> str:
         if any(_begins_a_word(stem, words) for stem in stems):
             return group
     return NOT_KNOWN if words.startswith(_UNSURE) else OTHER
+
+
+def cause_said(group: str) -> Words:
+    """Say a group; one that is not ours as it stands.
+
+    Examples
+    --------
+    >>> cause_said("weak or small")
+    Finding(code='season.cause-weak', about='', level='note', facts={})
+    """
+    return _SAID.get(group, group)
 
 
 def _begins_a_word(stem: str, words: str) -> bool:

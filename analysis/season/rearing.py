@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place
 from analysis.logs.names import NameBook, same
 from analysis.season.dates import Rows
@@ -129,6 +130,30 @@ def kind_of(chicks: pd.DataFrame) -> pd.Series:
     """
     rearing = chicks["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(chicks["rearer_asked"] == "", NOT_SAID)
     return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing
+
+
+def kinds_said(chicks: pd.DataFrame) -> dict[str, Finding]:
+    """Return what each kind is called, by its name in `kind_of`.
+
+    Parameters
+    ----------
+    chicks : as `season.chicks`
+
+    Examples
+    --------
+    >>> chicks = pd.DataFrame({"species": ["cockatiel"], "by_hand": [True], "rearer_asked": [""]})
+    >>> kinds_said(chicks)["cockatiel, by hand"].code
+    'season.kind-by-hand'
+    """
+    about = zip(kind_of(chicks), chicks["species"], chicks["by_hand"], chicks["rearer_asked"], strict=True)
+    return {kind: _kind_said(species, by_hand=by_hand, asked=asked) for kind, species, by_hand, asked in about}
+
+
+def _kind_said(species: str, *, by_hand: bool, asked: str) -> Finding:
+    named = species or found("season.species-not-written")
+    if asked:
+        return found("season.kind-asked", species=named)
+    return found("season.kind-by-hand" if by_hand else "season.kind-by-parents", species=named)
 
 
 def _written(rows: Rows, *columns: str) -> Iterable[str]:
