@@ -11,8 +11,9 @@ from analysis.findings import judging
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
 from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
-from analysis.say import in_words
-from analysis.season.signs import signs_of
+from analysis.say import in_words, say
+from analysis.say.voice import sentences
+from analysis.season.signs import sign_said, signs_of
 from support import ROOT, as_read, ranked, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
@@ -211,7 +212,11 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     logs = {"signs": f"who,seen_at,sign\n{who},2026-05-20,{sign}\n"}
     today = of_day(hatched("K1", "2026-05-05"), mornings("K1", 20, 22, 24), **logs)
     own = signs_of([sign], "chick" if who == "K1" else "bird")[0]
-    words = OWN_WORDS[sign] if who == "K1" or sign in AT_ONCE - {"panting", "breathing hard", "burn"} else own.now[1:40]
+    words = (
+        OWN_WORDS[sign]
+        if who == "K1" or sign in AT_ONCE - {"panting", "breathing hard", "burn"}
+        else in_words(own.now)[1:40]
+    )
     document = {row[0]: row[2] for row in round_document(today)["read"]}
     page = dict(as_read(attention(today, judging(today.season))))
     for where in (said(today), document, page):
@@ -244,7 +249,16 @@ def test_every_row_of_the_table_says_how_soon_where_from_and_defers():
     for name, of, row in kinds:
         assert row["mark"] in ("read", "practice", "memory"), name
         assert row["source"], name
-        assert "veterinarian" in row["now"], (name, of)
+        assert "veterinarian" in say(f"signs.{name.replace(' ', '-')}-{of}"), (name, of)
+
+
+def test_every_sign_and_every_row_of_the_table_is_said_and_nothing_else():
+    table = tomllib.loads((ROOT / "analysis" / "season" / "signs.toml").read_text(encoding="utf-8"))
+    names = {name.replace(" ", "-") for name in (*table, *SIGNS) if name != "unknown"}
+    asked = {f"{name.replace(' ', '-')}-{of}": row for name, rows in table.items() for of, row in rows.items()}
+    parts = {f"{code}-{part}" for code, row in asked.items() for part in ("warmth", "alone") if row.get(part)}
+    assert set(sentences("signs")) == names | set(asked) | {f"{code}-never" for code in asked} | parts
+    assert all(in_words(sign_said(sign)) == sign for sign in (*SIGNS, *table, "looks odd"))
 
 
 def test_a_crooked_leg_and_a_tick_of_air_starve_nobody(of_day):

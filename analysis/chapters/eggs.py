@@ -19,6 +19,7 @@ from analysis.logs.names import same
 from analysis.names import NOT_WRITTEN
 from analysis.nursery import Eggs, hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
 from analysis.say import heads, in_words, say
+from analysis.season import DOUBTS, outcome_said
 from analysis.words import day_words
 
 
@@ -51,7 +52,7 @@ def weighed(eggs: Eggs) -> list[Any]:
             "weighings": loss["n"],
             "lost-so-far": _percent(loss["lost"]),
             "by-pipping": [_between(row) for row in loss.itertuples()],
-            "outcome": loss["outcome"],
+            "outcome": loss["outcome"].map(outcome_said),
         }
     )
     table.columns = heads(*table)
@@ -140,7 +141,7 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
             "part": weighed["day"] / weighed["pip_d"],
             "lost": 1 - weighed["mass_g"] / mine["fresh_g"],
             "when": [day_words(day) for day in weighed["weighed_on"]],
-            "doubt": weighed["doubt"],
+            "doubt": [in_words(DOUBTS.get(doubt, doubt)) for doubt in weighed["doubt"]],
             "day": weighed["day"].round(1),
             "mass_g": weighed["mass_g"],
             "word": words,

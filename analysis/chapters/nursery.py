@@ -80,9 +80,10 @@ def eggs(today: Round) -> list[Any]:
     rows = nursery.egg_rows(today)
     if rows.empty:
         return [show.nothing(found("chapters.none-incubating"))]
+    table = rows.drop(columns="at_home").set_axis(heads("egg", "where", "day", "lost", "at-pip", "expected"), axis=1)
     said = nursery.water_said(today)
     return [
-        show.table(rows.drop(columns="at_home"), caption=found("chapters.in-shell-caption")),
+        show.table(table, caption=found("chapters.in-shell-caption")),
         *([show.attention(*said)] if said else []),
     ]
 
@@ -96,7 +97,8 @@ def looked_back(today: Round) -> list[Any]:
     codes = ["chick", "lost-at-d", "weighings", "together"]
     said = dict(zip(codes, heads(*codes), strict=True))
     shown = table[["chick", "lost_d", "weighings", *nursery.RULES]]
-    shown = shown.rename(columns=said | {"lost_d": said["lost-at-d"]})
+    rules = dict(zip(nursery.RULES, heads("by-weight", "seen", "food-left", "trades-rule"), strict=True))
+    shown = shown.rename(columns=said | rules | {"lost_d": said["lost-at-d"]})
     if together.any():
         shown[said["together"]] = together.map({True: say("chapters.yes"), False: ""})
     caption, note = found("chapters.week-before-caption"), found("chapters.week-before-note")

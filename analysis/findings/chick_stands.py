@@ -10,7 +10,7 @@ from analysis.findings.chick_fed import chick_named, chick_row
 from analysis.findings.growing import Growth
 from analysis.findings.light_said import light_said
 from analysis.logs.names import same
-from analysis.season import Season, signs_seen
+from analysis.season import Season, sign_said, signs_seen
 
 LAST_WEIGHINGS = 7
 _NOW = {
@@ -148,7 +148,9 @@ def weighings_of(season: Season, chick: str) -> pd.DataFrame:
 
 def signs_said(season: Season, chick: str) -> list[Finding]:
     """Return what was seen of a chick and written among the signs, by day."""
-    return [found("chicks.sign", sign=sign.sign, day=sign.seen_at) for sign in _signs(season, chick).itertuples()]
+    return [
+        found("chicks.sign", sign=sign_said(sign.sign), day=sign.seen_at) for sign in _signs(season, chick).itertuples()
+    ]
 
 
 def _signs(season: Season, chick: str) -> pd.DataFrame:

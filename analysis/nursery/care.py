@@ -10,7 +10,7 @@ from analysis.findings import Growth, called_by_rule, warnings
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.nursery.expected import PAST_PEAK
 from analysis.say import in_words
-from analysis.season import LOOKS, SOON, Sign, asked_by, signs_of
+from analysis.season import LOOKS, SOON, Sign, asked_by, sign_said, signs_of
 
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
 # Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
@@ -88,7 +88,9 @@ def _read(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) 
     look += [_signs_said(chick, mild)] if mild else []
     look += [*_left_said(chick, left), LEFT, LOOK_AGAIN] if left in _LOOKS else []
     look += _falling(chick, on) if not vet and others.empty else []
-    unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask") and sign.name not in (CROP, COLD)]
+    unwell = [
+        sign_said(sign.name) for sign in signs if sign.feeds in ("nothing", "ask") and sign.name not in (CROP, COLD)
+    ]
     return Care(
         vet=tuple(vet),
         look=tuple(look),
@@ -112,9 +114,9 @@ def _flag_said(chick: Any, flag: Any) -> Finding:
 def _signs_said(chick: Any, signs: list[Sign]) -> Finding:
     """What was seen and when, what it asks for, and what was written beside it."""
     days = dict(chick.signs)
-    by_day: dict[pd.Timestamp, list[str]] = {}
+    by_day: dict[pd.Timestamp, list[Words]] = {}
     for sign in signs:
-        by_day.setdefault(days.get(sign.name, max(days.values())), []).append(sign.name)
+        by_day.setdefault(days.get(sign.name, max(days.values())), []).append(sign_said(sign.name))
     seen = found("day.signs", signs=[found("day.seen-on", signs=names, on=day) for day, names in by_day.items()])
     return found("day.signs-ask", seen=seen, asks=asked_by(signs), notes=chick.notes)
 

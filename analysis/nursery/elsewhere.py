@@ -15,7 +15,7 @@ from analysis.nursery.care import FELL_FAR
 from analysis.nursery.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
 from analysis.nursery.pressing import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
 from analysis.nursery.who import heaviest, nobody_knows_who_feeds
-from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, signs_of, signs_seen
+from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_said, signs_of, signs_seen
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
 BURNT = found("day.burnt")
@@ -86,7 +86,7 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding
     for who, own in seen[open_yet].groupby("who", sort=True):
         kinds = ("chick", "bird") if same(who) in unknown else ("chick",) if same(who) in called else ("bird",)
         signs = min((signs_of(own["sign"], kind) for kind in kinds), key=lambda kind: kind[0].rank)
-        told = {"signs": [sign.name for sign in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
+        told = {"signs": [sign_said(sign.name) for sign in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         nobody = str(who) if same(who) in unknown else ""
         said = found("day.seen-of", about=str(who), unknown=nobody, **told, notes=notes)

@@ -13,7 +13,7 @@ from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
-from analysis.season import ages_lost, chick_called
+from analysis.season import ages_lost, chick_called, sign_said
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
 RULES = ("by weight", "seen", "food left", "trade's rule")
@@ -136,7 +136,7 @@ def _signs(growth: Growth) -> pd.DataFrame:
     signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
     names = chick_called(season)
     seen = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
-    return _warned(seen, seen["seen_at"], "seen", seen["sign"])
+    return _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
 
 
 def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, said: pd.Series) -> pd.DataFrame:

@@ -9,15 +9,10 @@ from analysis.finding import LOOK, Finding, found
 from analysis.logs.names import same
 from analysis.names import DIED_IN_EGG
 from analysis.pedigree import young
-from analysis.season import GROUPS, Season
+from analysis.season import GROUPS, Season, sign_said
 from analysis.season.species import written_for
 
-ASK_SIGNS = {
-    "egg binding": "pairs.egg-binding",
-    "prolapse": "pairs.prolapse",
-    "aggression": "pairs.aggression",
-    "chick killing": "pairs.chick-killing",
-}
+ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
 _DAYS_A_YEAR = 365.25
 _TOO_FAST = "eggs-too-fast"
 HER_AGE, CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
@@ -142,7 +137,7 @@ def _signs(season: Season, pair: dict[str, Any]) -> Answer:
     mine = signs[signs["who"].map(same).isin(who)]
     rules = []
     for name, rows in mine[mine["sign"].isin(ASK_SIGNS)].groupby("who"):
-        seen = [found(ASK_SIGNS[sign]) for sign in rows["sign"].unique()]
+        seen = [sign_said(sign) for sign in rows["sign"].unique()]
         last = {"who": str(name), "signs": seen, "last": rows["seen_at"].max()}
         rules.append(_rule("ask", "check first", "pairs.signs-seen", pair, **last))
     return rules, SIGNS if len(mine) else None

@@ -1,13 +1,15 @@
 """Clean rows → one season of linked tables."""
 
 from analysis.season.causes import cause_said
+from analysis.season.egg_weighings import DOUBTS
+from analysis.season.eggs import outcome_said
 from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
 from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, kinds_said, reared_at
-from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, signs_of, signs_seen
+from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_said, signs_of, signs_seen
 from analysis.season.spans import ages_lost, chick_spans
 from analysis.season.species import species_facts
 from analysis.season.trust import RATES, Doubt, doubtful_logs, hatching_known, numbers_hold
@@ -16,6 +18,7 @@ from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_
 __all__ = [
     "BY_HAND",
     "BY_PARENTS",
+    "DOUBTS",
     "GROUPS",
     "LOOKS",
     "NOT_WRITTEN",
@@ -44,8 +47,10 @@ __all__ = [
     "kinds_said",
     "numbers_hold",
     "open_season",
+    "outcome_said",
     "reared_at",
     "seasons_by_name",
+    "sign_said",
     "signs_of",
     "signs_seen",
     "species_facts",

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding
+from analysis.finding import Finding, found
 from analysis.logs import Ledger, Row
 from analysis.logs.numbers import GRAMS
 from analysis.season.dates import Rows
@@ -34,6 +34,7 @@ FAST, USUAL_A_DAY, GAIN = 0.03, 0.015, 0.005
 TEN_WIDE = 0.25  # how far from ten times the egg's middle weight, in ln, a moved decimal point may be (practice)
 GAINED, LOST = "gained", "lost too fast"
 _SAME_G = 1e-6  # masses nearer than this are one; no scale is so fine
+DOUBTS = {GAINED: found("season.doubt-gained"), LOST: found("season.doubt-lost-fast")}  # what each is called
 _CODES = {GAINED: "egg-gained", LOST: "egg-lost-fast"}
 
 

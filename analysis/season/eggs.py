@@ -7,9 +7,11 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Words, found
 from analysis.logs import Ledger, Row
 from analysis.logs.headings import choice_meant
 from analysis.logs.names import same
+from analysis.logs.tables import OUTCOMES
 from analysis.names import DIED_IN_EGG
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows
@@ -54,6 +56,18 @@ class Hatch:
     def label(self) -> str:
         """The egg's own name, which no other egg has: pair/clutch/egg."""
         return "/".join((self.pair, self.clutch, self.row["egg"] or self.chick))
+
+
+def outcome_said(outcome: str) -> Words:
+    """Say what became of an egg; an outcome that is not ours as it stands.
+
+    Examples
+    --------
+    >>> outcome_said("dead in shell").code, outcome_said("unknown").code, outcome_said("eaten")
+    ('season.outcome-dead-in-shell', 'season.outcome-unknown', 'eaten')
+    """
+    ours = outcome in (*OUTCOMES, "unknown")
+    return found(f"season.outcome-{outcome.replace(' ', '-')}") if ours else outcome
 
 
 def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger) -> list[Hatch]:

@@ -45,6 +45,7 @@ _NOT = {
     "geen",
     "zonder",
 }
+_ODD = "unknown"  # what any other word asks for
 _COLD_AND_HOT = found("season.cold-and-hot")
 
 
@@ -57,25 +58,41 @@ class Sign:
     soon: str
     feeds: str
     heat: str
-    now: str
-    never: str
     source: str
     mark: str
     place: int
-    warmth: str = ""
-    alone: str = ""
+    code: str
+    warmth: bool = False
+    alone: bool = False
 
     @property
     def rank(self) -> int:
         """How pressing it is: 0 is at once."""
         return SOON.index(self.soon)
 
+    @property
+    def now(self) -> Finding:
+        """What to do now."""
+        return found(f"signs.{self.code}")
+
     def asks(self, *, warm: bool, alone: bool) -> Finding:
         """What to do, how soon, and what never; what is said of warmth and of one sign alone only where it may be."""
         code = "season.do" if self.soon in LOOKS else "season.do-soon"
         parts: list[Words] = [found(code, soon=_SOON.get(self.soon), do=self.now, mark=_MARKS[self.mark])]
-        parts += [part for part, holds in ((self.warmth, warm), (self.alone, alone)) if part and holds]
-        return found("season.sign-asks", parts=[*parts, found("season.never", never=self.never)])
+        parts += [found(f"signs.{self.code}-warmth")] if self.warmth and warm else []
+        parts += [found(f"signs.{self.code}-alone")] if self.alone and alone else []
+        return found("season.sign-asks", parts=[*parts, found("season.never", never=found(f"signs.{self.code}-never"))])
+
+
+def sign_said(sign: str) -> Words:
+    """Say what was seen, of a name of a sign; another word as it was written.
+
+    Examples
+    --------
+    >>> sign_said("red skin").code, sign_said("looks odd")
+    ('signs.red-skin', 'looks odd')
+    """
+    return found(f"signs.{_coded(sign)}") if sign in SIGNS or sign in _table().keys() - {_ODD} else sign
 
 
 def signs_seen(season: Season) -> pd.DataFrame:
@@ -179,8 +196,14 @@ def _sign(name: str, of: str) -> Sign:
     """A sign of a chick or a bird: what is written of a bird alone serves a chick too, never the other way round."""
     table = _table()
     rows = table.get(name, {})
-    row = rows.get(of) or (rows.get("bird") if of == "chick" else None) or table["unknown"]["any"]
-    return Sign(name=name, of=of, place=_places()[id(row)], **{key: row[key] for key in row if key != "also"})
+    whose = next((one for one in (of, "bird") if one in rows and (one == of or of == "chick")), "")
+    row, code = (rows[whose], f"{_coded(name)}-{whose}") if whose else (table[_ODD]["any"], f"{_ODD}-any")
+    rest = {key: row[key] for key in row if key != "also"}
+    return Sign(name=name, of=of, place=_places()[id(row)], code=code, **rest)
+
+
+def _coded(sign: str) -> str:
+    return sign.replace(" ", "-")
 
 
 @cache
@@ -195,7 +218,7 @@ def _phrases() -> dict[tuple[str, ...], str]:
     """The words of every sign, in all languages of the headings, and its name; the longest first."""
     words = [(word, name) for word, name in _also().items()] + [(sign, sign) for sign in (*_table(), *SIGNS)]
     words += [(word, name) for name in SIGNS for word in words_for(name)]
-    named = {words_of(word): name for word, name in words if name not in ("unknown", *GOOD_SIGNS)}
+    named = {words_of(word): name for word, name in words if name not in (_ODD, *GOOD_SIGNS)}
     return dict(sorted(named.items(), key=lambda item: -len(item[0])))
 
 
