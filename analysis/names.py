@@ -6,6 +6,8 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.finding import Words, found
+
 # What an egg's outcome counts as, besides hatched, clear and still incubating: the one list of each.
 DIED_IN_EGG = ("early death", "late death", "dead in shell", "pipped and died")
 GONE = ("broken", "missing", "abandoned")
@@ -29,6 +31,17 @@ def name_key(name: str) -> tuple[Any, ...]:
     digits = [part.lstrip("0") if part[0] in "0123456789" else None for part in parts]
     words = [(1, 0, part) if d is None else (0, len(d), d) for part, d in zip(parts, digits, strict=True)]
     return name == NOT_WRITTEN, words, name
+
+
+def name_said(name: str) -> Words:
+    """A name to be printed: "not written" said, any other as its keeper wrote it.
+
+    Examples
+    --------
+    >>> name_said("P01"), name_said("not written").code
+    ('P01', 'words.not-written')
+    """
+    return found("words.not-written") if name == NOT_WRITTEN else name
 
 
 def named(names: pd.Series) -> pd.Series:

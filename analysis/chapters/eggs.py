@@ -16,7 +16,7 @@ from analysis.incubation import (
     time_out,
 )
 from analysis.logs.names import same
-from analysis.names import NOT_WRITTEN
+from analysis.names import NOT_WRITTEN, name_said
 from analysis.nursery import Eggs, hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
 from analysis.say import heads, in_words, say
 from analysis.season import DOUBTS, outcome_said
@@ -116,7 +116,7 @@ def fresh(eggs: Eggs) -> list[Any]:
         constant = eggs.constants.get(str(species))
         used = HOYT_G_PER_CM3 if constant is None else constant.constant
         mass_g = fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=used)
-        rows.append((species or NOT_WRITTEN, len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
+        rows.append((name_said(species or NOT_WRITTEN), len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
     table = pd.DataFrame(rows, columns=heads("species", "measured", "fresh-g-middle", "constant"))
     caption, note = found("chapters.fresh-caption"), found("chapters.fresh-note")
     return [show.table(table, caption=caption, note=note, name="fresh_eggs")]

@@ -7,7 +7,7 @@ import pandas as pd
 from analysis.charts import dress
 from analysis.charts.panels import inline, of_part
 from analysis.finding import Finding, found
-from analysis.names import NOT_WRITTEN, by_name, named
+from analysis.names import by_name
 from analysis.say import say
 from analysis.theme import INK, MUTED, NAME_PX, PAGE_PX
 from analysis.words import day_words
@@ -82,8 +82,8 @@ def _drawn(losses: pd.DataFrame) -> pd.DataFrame:
     cause, unknown = losses["cause"].fillna("").astype(str), say("charts.not-known")
     rows = pd.DataFrame(
         {
-            "chick": named(losses["chick"]).astype(str),
-            "group": named(losses["cause_group"]).astype(str),
+            "chick": dress.called(losses["chick"]),
+            "group": dress.called(losses["cause_group"]),
             "cause": cause.where(cause != "", say("charts.nothing-written")),
             "age": [unknown if pd.isna(age) else f"{age:.0f}" for age in losses["age_d"]],
             "when": [day_words(day) or unknown for day in losses["found_on"]],
@@ -212,8 +212,8 @@ def _by_cause(rows: pd.DataFrame, brush: Any) -> "LayerChart":
 
 def _causes(rows: pd.DataFrame) -> list[str]:
     """Causes by how many were lost, "not written" last."""
-    lost = rows["group"].value_counts()
-    return sorted(by_name(lost.index), key=lambda group: (group == NOT_WRITTEN, -lost[group]))
+    lost, blank = rows["group"].value_counts(), say("words.not-written")
+    return sorted(by_name(lost.index), key=lambda group: (group == blank, -lost[group]))
 
 
 def _loss_records(rows: pd.DataFrame) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.finding import Words, found
+from analysis.names import name_said, named
 from analysis.say import in_words
 from analysis.theme import INK, NAME_PX, PAGE_PX
 
@@ -53,6 +54,17 @@ def told(description: Told, caption: Told) -> dict[str, Any]:
     {'description': 'Laid: 9.', 'usermeta': {'caption': 'Solid: went on. Grey: open.'}}
     """
     return {"description": in_words(description), "usermeta": {"caption": in_words(caption)}}
+
+
+def called(names: pd.Series) -> pd.Series:
+    """Names as they are drawn, one that the keeper left blank said to be so.
+
+    Examples
+    --------
+    >>> called(pd.Series(["P01", "", "not written"])).tolist()
+    ['P01', 'not written', 'not written']
+    """
+    return named(names).map(lambda name: in_words(name_said(str(name))))
 
 
 def names(order: list[str]) -> "Y":

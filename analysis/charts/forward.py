@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.charts.panels import of_part
 from analysis.charts.weighings import WIDE, tips
-from analysis.names import NOT_WRITTEN, by_name
+from analysis.names import by_name
 from analysis.say import say
 from analysis.theme import BLUE
 
@@ -41,7 +41,7 @@ def _pair(rows: pd.DataFrame) -> Any:
     """A pair, chosen from a list below the chart or by a click on one of its weighings; none where there is but one."""
     import altair as alt
 
-    pairs = by_name(rows.loc[rows["pair"] != NOT_WRITTEN, "pair"].unique()) if "pair" in rows else []
+    pairs = by_name(rows.loc[rows["pair"] != say("words.not-written"), "pair"].unique()) if "pair" in rows else []
     if len(pairs) < 2:
         return None
     bound = alt.binding_select(

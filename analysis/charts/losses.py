@@ -78,10 +78,10 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     dress.something(losses[losses["lost"] > 0], "losses")
     written = zip(losses["lost"], losses["as_written"], strict=True)
     told = [say("charts.lost-as-written", lost=lost, written=words) for lost, words in written]
-    by_cause = zip(losses["cause_group"], losses["lost"], strict=True)
+    by_cause = zip(dress.called(losses["cause_group"]), losses["lost"], strict=True)
     causes = dress.first_told(found("charts.cause-told", cause=cause, lost=lost) for cause, lost in by_cause)
     return _bars(
-        losses.assign(name=losses["cause_group"], told=told),
+        losses.assign(name=dress.called(losses["cause_group"]), told=told),
         who=say("charts.cause"),
         title=say("charts.losses-axis"),
         description=found("charts.by-cause-told", told=causes),

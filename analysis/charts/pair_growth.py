@@ -73,7 +73,7 @@ def _dressed(table: pd.DataFrame) -> pd.DataFrame:
     counts = zip(rows["chicks"], rows["enough"], strict=True)
     told = [say("charts.chicks" if enough else "charts.few-chicks", n=chicks) for chicks, enough in counts]
     away = {column: 100 * (rows[column] - 1) for column in ("share", "low", "high")}
-    return rows[["name", "enough"]].assign(**away, told=told).reset_index(drop=True)
+    return rows[["enough"]].assign(name=dress.called(rows["name"]), **away, told=told).reset_index(drop=True)
 
 
 def _axis(left: float, right: float, end: float) -> Any:

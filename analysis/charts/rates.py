@@ -84,7 +84,7 @@ def _dressed(rates: pd.DataFrame) -> pd.DataFrame:
         say("charts.worked-of" if tried else "charts.none-yet", worked=worked, tried=tried) for worked, tried in counts
     ]
     between = [say("charts.between", low=low, high=high) for low, high in ends]
-    return rows.drop(columns="place").assign(told=told, between=between)
+    return rows.drop(columns="place").assign(name=dress.called(rows["name"]), told=told, between=between)
 
 
 def _named(rows: pd.DataFrame) -> pd.DataFrame:

@@ -9,7 +9,6 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.finding import ACT, Finding, Words, found
-from analysis.names import NOT_WRITTEN, named
 from analysis.say import say
 from analysis.theme import BLUE, INK
 
@@ -26,7 +25,12 @@ ASIDES = {
 _FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
 _FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
 _FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
-_BLANK = {"usual": "charts.no-usual", "flag": "charts.no-flag", "notes": "charts.no-notes"}  # where there is none
+_BLANK = {
+    "pair": "words.not-written",
+    "usual": "charts.no-usual",
+    "flag": "charts.no-flag",
+    "notes": "charts.no-notes",
+}  # where there is none
 
 
 def drawn(
@@ -40,9 +44,7 @@ def drawn(
     weights = weights.dropna(subset=["age_d", "mass_g"]).reset_index(drop=True)
     dress.something(weights, "weighings")
     kind = weights["kind"].astype(object)
-    rows = weights[["chick", "age_d", "mass_g"]].assign(
-        kind=kind.where(kind.notna() & (kind != ""), NOT_WRITTEN), when="", food=False
-    )
+    rows = weights[["chick", "age_d", "mass_g"]].assign(kind=dress.called(kind), when="", food=False)
     rows["age_d"] = rows["age_d"].round(2)
     if "weighed_at" in weights:
         when = pd.to_datetime(weights["weighed_at"])
@@ -59,13 +61,13 @@ def _with_asides(
     """Columns of `ASIDES` of which there is any."""
     said = {"usual": _usual(rows, usual), "flag": _flags(rows, flags)}
     if "pair" in weights:
-        said["pair"] = named(weights["pair"]).astype(str)
+        said["pair"] = weights["pair"].astype(object).where(weights["pair"].notna(), "").astype(str)
     if "notes" in weights:
         said["notes"] = weights["notes"].fillna("").map(lambda text: textwrap.shorten(str(text), REMARK))
     there = {
-        name: said[name].where(said[name] != "", say(_BLANK[name]) if name in _BLANK else NOT_WRITTEN)
+        name: said[name].where(said[name] != "", say(_BLANK[name]))
         for name in ASIDES
-        if name in said and (~said[name].isin(["", NOT_WRITTEN])).any()
+        if name in said and (said[name] != "").any()
     }
     return rows.assign(flagged=said["flag"] != "", **there)
 

@@ -5,6 +5,7 @@ import pandas as pd
 from analysis.finding import Rates
 from analysis.findings.growing import Growth
 from analysis.logs.rules import LOOK, RULES
+from analysis.names import name_said
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates import losses_by_age as by_band
 from analysis.rates.stages import EGG_STAGES, WEANED
@@ -47,7 +48,8 @@ def _by_stage(rates: pd.DataFrame, who: str) -> pd.DataFrame:
     wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)
     beside = rates.assign(beside=rates["beside"].fillna("")).groupby("name", sort=False)["beside"]
     wide["beside"] = beside.agg(lambda texts: say("overview.commas", parts=dict.fromkeys(t for t in texts if t)))
-    return wide.reset_index().rename_axis(columns=None)
+    wide.index = wide.index.map(lambda name: in_words(name_said(name)))
+    return wide.rename_axis(index=who, columns=None).reset_index()
 
 
 def _stage_head(column: str) -> str:

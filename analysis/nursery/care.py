@@ -10,7 +10,7 @@ from analysis.findings import Growth, called_by_rule, warnings
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.nursery.expected import PAST_PEAK
 from analysis.say import in_words
-from analysis.season import LOOKS, SOON, Sign, asked_by, sign_said, signs_of
+from analysis.season import LOOKS, SOON, Sign, asked_by, crop_said, sign_said, signs_of
 
 BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
 # Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
@@ -138,7 +138,7 @@ def _masses(chick: Any) -> list[Finding]:
 
 def _left_said(chick: Any, left: str) -> list[Finding]:
     """How food was left in its crop."""
-    return [found(f"day.left-{left}", masses=_masses(chick), word=chick.odd_crop or chick.crop)]
+    return [found(f"day.left-{left}", masses=_masses(chick), word=crop_said(chick.odd_crop or chick.crop))]
 
 
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")

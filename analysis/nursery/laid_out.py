@@ -13,6 +13,7 @@ from analysis.nursery.eggs_said import hatch_said
 from analysis.nursery.expected import PAST_PEAK
 from analysis.nursery.round import Round
 from analysis.nursery.who import age_of
+from analysis.season import crop_said
 from analysis.words import grams
 
 Mass = Callable[[list[float]], str]
@@ -97,7 +98,7 @@ def _row(chick: Any, on: pd.Timestamp, mass: Mass, *, read: bool) -> tuple[Any, 
         mass([chick.expected_g]) if not pd.isna(chick.expected_g) else _PAST if chick.by == PAST_PEAK else "",
         _between(chick.low_g, chick.high_g, mass),
         "" if pd.isna(chick.today_g) else mass([chick.today_g]).split()[0],
-        str(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
+        crop_said(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
         _give(chick),
         _times(chick, on, mass),
     )

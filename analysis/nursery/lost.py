@@ -13,7 +13,7 @@ from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
 from analysis.nursery.care import HATCHLING_D
-from analysis.season import ages_lost, chick_called, sign_said
+from analysis.season import ages_lost, chick_called, crop_said, sign_said
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
 RULES = ("by weight", "seen", "food left", "trade's rule")
@@ -106,12 +106,18 @@ def _by_weight(growth: Growth) -> list[pd.DataFrame]:
     left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
     lost = lost_chicks(growth)
     flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
+    full = [found("day.crop-was", crop=crop_said(str(crop))) for crop in left["crop"]]
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
     called = called[called["reading"].isin(_READINGS)]
     return [
         _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
         _warned(light, _on(growth, light), "by weight", light["chick"].map(lambda _: found("day.light-beside-mates"))),
-        _warned(left, left["weighed_at"], "food left", left["crop"].map(lambda crop: found("day.crop-was", crop=crop))),
+        _warned(
+            left,
+            left["weighed_at"],
+            "food left",
+            pd.Series(full, index=left.index, dtype=object),
+        ),
         _warned(called, _on(growth, called), "trade's rule", called["reading"].map(_READINGS)),
     ]
 

@@ -14,6 +14,7 @@ from analysis.season.spans import ages_lost, chick_spans
 from analysis.season.species import species_facts
 from analysis.season.trust import RATES, Doubt, doubtful_logs, hatching_known, numbers_hold
 from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
+from analysis.season.weighings import crop_said
 
 __all__ = [
     "BY_HAND",
@@ -36,6 +37,7 @@ __all__ = [
     "changed_since",
     "chick_called",
     "chick_spans",
+    "crop_said",
     "doubtful_logs",
     "hatching_known",
     "is_brooder",

@@ -154,4 +154,4 @@ def _chain(first: str, parents: Parents) -> list[str]:
             if parent not in seen:
                 seen.add(parent)
                 ways.append([*way, parent])
-    raise AssertionError(f"{first} is on no loop")
+    raise ValueError(f"{first} is on no loop")

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding
+from analysis.finding import Finding, Words
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import near
 from analysis.logs.names import NameBook, same
@@ -32,6 +32,18 @@ OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 
 
 CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
+_CROPS_SAID = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
+
+
+def crop_said(crop: str) -> Words:
+    """Say how full a crop was; another word as it was written.
+
+    Examples
+    --------
+    >>> crop_said("part").code, crop_said("bulging")
+    ('season.crop-part', 'bulging')
+    """
+    return _CROPS_SAID.get(crop, crop)
 
 
 def weights_frame(

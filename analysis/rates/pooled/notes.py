@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.finding import Finding, Words, found
-from analysis.names import NOT_WRITTEN
+from analysis.names import NOT_WRITTEN, name_said
 from analysis.rates.pooled.design import Design, Index, lay_out
 
 _GROUPS = {
@@ -57,7 +57,7 @@ def notes_of(design: Design) -> Iterator[Finding]:
     tried = design.tried > 0
     for group, names in zip(design.groups, design.names, strict=True):
         if len(names) == 1:
-            yield found("rates.one-level", group=_word(group), name=names[0])
+            yield found("rates.one-level", group=_word(group), name=name_said(names[0]))
         if NOT_WRITTEN in names:
             yield found("rates.unnamed", group=_word(group))
     several = [at for at, names in enumerate(design.names) if len(names) > 1]
@@ -117,8 +117,8 @@ def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Ind
     return [found("rates.both", one=a, other=b) if a != b else a for a, b in both]
 
 
-def _named(design: Design, group: int, levels: Index) -> list[str]:
-    return [design.names[group][level] for level in levels]
+def _named(design: Design, group: int, levels: Index) -> list[Words]:
+    return [name_said(design.names[group][level]) for level in levels]
 
 
 def _word(group: str) -> Words:
