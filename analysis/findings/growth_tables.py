@@ -9,7 +9,7 @@ from analysis.findings.lost_said import lost_chicks
 from analysis.growth.flags.find import ODD
 from analysis.logs.names import same
 from analysis.names import by_name
-from analysis.say import heads, say
+from analysis.say import heads, in_words, say
 from analysis.season import is_hand
 
 _RULES = {
@@ -34,7 +34,7 @@ def states_table(growth: Growth) -> pd.DataFrame:
     columns = [
         *(
             chicks,
-            last["kind"].map(growth.kinds).to_numpy(),
+            growth.with_kinds(last)["kind"].to_numpy(),
             growth.weights.groupby("chick").size().loc[chicks].to_numpy(),
         ),
         *(last["mass_g"].to_numpy(), last["age_d"].to_numpy(), between, _states(growth, chicks)),
@@ -47,7 +47,11 @@ def kinds_table(growth: Growth) -> pd.DataFrame:
     """Return a row a kind that was weighed this season: what its curve stands on, or why there is none."""
     here = set(growth.weights["kind"])
     rows = [
-        (growth.kinds[kind], *((None, None) if known.why else (known.chicks, known.weighings)), _curve(growth, kind))
+        (
+            in_words(growth.kinds[kind]),
+            *((None, None) if known.why else (known.chicks, known.weighings)),
+            _curve(growth, kind),
+        )
         for kind, known in growth.references.items()
         if kind in here
     ]
