@@ -1,0 +1,92 @@
+"""Every text is said through `say`, and nothing reads a sentence: seasons said in other voices.
+
+With every sentence replaced by its code, what is decided must be the same: who decides on a sentence decides otherwise
+here, or fails. With every sentence in brackets, what stands outside of them was not said.
+"""
+
+import re
+from contextlib import contextmanager
+from unittest.mock import patch
+
+import pytest
+import texts
+
+from analysis.say import speaking
+from analysis.say.voice import sentences
+from analysis.words import day_in_full
+
+SEASONS = ("german", "hard_year", "only_hatches")
+DECIDED = {
+    "review": ["pair", "fit_to_breed", "advice", "reason_codes", "hatched_per_clutch", "weaned_per_clutch"],
+    "places": ["place", "stage", "code"],
+    "problems": ["file", "sheet", "row", "column", "code", "severity", "about"],
+    "flags": ["chick", "age_d", "flag", "size", "level"],
+    "due": ["what", "who", "where", "since_on", "until_on", "code", "source_code", "sourced"],
+}
+MACHINE = re.compile(r"[a-z0-9_.,-]+|.*\bdatum\b.*|> .*|#.*")  # names in a chart's specification, cells of a chapter
+PREFIX = re.compile(r"^(items|paragraphs|heads|note|caption|title|text|line|season|as_of|aviary): ")
+WORD = re.compile(r"[^\W\d_]{3,}")
+DAYS = {word for month in range(1, 13) for word in WORD.findall(day_in_full(texts.CLOCK.replace(month=month, day=1)))}
+DAYS |= {word for day in range(1, 8) for word in WORD.findall(day_in_full(texts.CLOCK.replace(day=day)))}
+# Names of logs, columns and settings, which no language changes; and what files are called.
+NAMES = {word for subject in ("columns", "settings") for code in sentences(subject) for word in WORD.findall(code)}
+NAMES |= {"csv", "fira", "sans"}
+
+
+@contextmanager
+def voice(name):
+    """Say everything in a voice, with nothing kept from another."""
+    kept = (texts.opened, texts.judged)
+    for one in kept:
+        one.cache_clear()
+    with texts.at_the_clock(), speaking(name):
+        yield
+    for one in kept:
+        one.cache_clear()
+
+
+def decided(season):
+    """What is decided of a season on its last day that is held, without a word of how it is said."""
+    today, judged = texts.opened(season, texts.SEASONS[season][-1]), texts.judged(season)
+    frames = {"review": judged.review, "places": judged.places, "problems": today.season.problems}
+    frames |= {"flags": today.growth.flags, "due": today.due}
+    found = {name: repr(frames[name][columns].to_dict("records")) for name, columns in DECIDED.items()}
+    return found | {"read first": [(str(one.about), one.code, one.level, one.facts["soon"]) for one in today.reads]}
+
+
+@pytest.mark.parametrize("season", SEASONS)
+def test_nothing_is_decided_by_a_sentence(season):
+    with voice("plain"):
+        plain = decided(season)
+    with voice("codes"):
+        assert decided(season) == plain
+        said = {name: part(season) for name, part in texts.PARTS.items()}
+    assert all("⟦" in text for text in said.values())
+
+
+def unsaid(text, own):
+    """Words outside of brackets that no keeper wrote, each with its line."""
+    depth, outside = 0, []
+    for letter in text:
+        depth += letter == "⟦"
+        outside += [letter] if not depth else []
+        depth -= letter == "⟧"
+    lines = dict.fromkeys(PREFIX.sub("", line).strip() for line in "".join(outside).split("\n"))
+    left = {
+        line: [word for word in WORD.findall(line) if word.lower() not in own and word not in DAYS] for line in lines
+    }
+    return {line: words for line, words in left.items() if words and not MACHINE.fullmatch(line)}
+
+
+@pytest.mark.parametrize("season", SEASONS)
+def test_every_word_is_said(season, monkeypatch):
+    files = [*texts.folder_of(season).rglob("*.csv")]
+    own = {word.lower() for path in files for word in WORD.findall(path.name + path.read_text("utf-8", "replace"))}
+    own |= NAMES | set(WORD.findall(season))
+    monkeypatch.setattr(
+        texts, "NOT_READ", (*texts.NOT_READ, "csv", "name", "kind", "paper", "language", "version", "last_day")
+    )
+    with voice("brackets"), patch("texts.check_json", lambda _: ""):
+        said = {name: part(season) for name, part in texts.PARTS.items() if name != "frames"}
+    left = [f"{name}: {line}: {words}" for name, text in said.items() for line, words in unsaid(text, own).items()]
+    assert not left, "\n".join(left)
