@@ -135,10 +135,14 @@ def column_meant(text: str, log: Log) -> str:
     >>> column_meant("Gewihct", LOGS["weights"]), column_meant("K1", LOGS["weights"])
     ('weight', '')
     """
-    words = {word: name for word, name in _column_words(log.name).items() if len(word) > _SHORT}
     key = _key(text[:_LONGEST])
-    slip = len(key) > 2 and column_named(text, log) is None
-    close = get_close_matches(key, words, n=1, cutoff=0.75) if slip else []
+    return _near(key, log.name) if len(key) > 2 and column_named(text, log) is None else ""
+
+
+@lru_cache(maxsize=1 << 10)
+def _near(key: str, log: str) -> str:
+    words = {word: name for word, name in _column_words(log).items() if len(word) > _SHORT}
+    close = get_close_matches(key, words, n=1, cutoff=0.75)
     return words[close[0]] if close else ""
 
 
