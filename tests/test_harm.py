@@ -8,6 +8,7 @@ import pytest
 
 from analysis import findings
 from analysis.findings import judging
+from analysis.logs.headings import choice_meant
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
 from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
 from analysis.report.round_page import round_document
@@ -245,7 +246,9 @@ def findings_of(*signs):
 def test_every_row_of_the_table_says_how_soon_where_from_and_defers():
     table = tomllib.loads((ROOT / "analysis" / "season" / "signs.toml").read_text(encoding="utf-8"))
     kinds = [(name, of, row) for name, rows in table.items() for of, row in rows.items()]
-    assert {sign for sign in SIGNS if sign not in GOOD_SIGNS} <= {name for name, _, _ in kinds}
+    assert set(OWN_WORDS) == {sign for sign in SIGNS if sign not in GOOD_SIGNS} <= {name for name, _, _ in kinds}
+    also = [word for _, _, row in kinds for word in row.get("also", ())]
+    assert [word for word in also if choice_meant(word, SIGNS)] == []  # else it stands in two tables
     for name, of, row in kinds:
         assert row["mark"] in ("read", "practice", "memory"), name
         assert row["source"], name

@@ -14,6 +14,7 @@ from analysis.logs.headings import choice_meant, column_meant, column_named, fol
 from analysis.logs.tables import LOGS, OUTCOMES, SIGNS
 
 TABLE = tomllib.loads((Path(headings.__file__).parent / "headings.toml").read_text(encoding="utf-8"))
+TABLE["choices"] |= TABLE["signs"]
 CHOICES = {column.choices for log in LOGS.values() for column in log.columns if column.choices}
 CANDLED, CROP, KIND = ("fertile", "clear", "not sure"), ("empty", "part", "full"), ("pair", "trio", "colony")
 NAMES = ("K1", "C7", "Rosa", "2026", "2026-04-03", "3.4.26", "day 3", "Tag 3", "d14", "K1+K2", "", "?", "(2)", "yes")

@@ -2,6 +2,7 @@
 
 import ast
 import re
+from functools import cache
 from string import Formatter
 
 import pandas as pd
@@ -9,6 +10,7 @@ import pytest
 
 from analysis.finding import Finding, Rates, found
 from analysis.logs.rules import RULES
+from analysis.logs.tables import LOGS
 from analysis.say import in_words, say, speaking
 from analysis.say.voice import sentences
 from support import ROOT
@@ -26,16 +28,21 @@ VALUES |= {"cold, heat or power", "attacked or injured", "crop or feeding", "wea
 VALUES |= {"lost too fast", "species not written", "by whom is asked", "before the next feed"}
 VALUES |= {"did not grow", "left the nest", "criadora, caja de cria artificial, caja caliente"}
 VALUES |= {"papilla, papillas, pasta de embuche, embuche, a mano"}
-VALUES |= {"cell not used", "look at this", "read me first", "crop not emptying", "air in the crop"}
+VALUES |= {"cell not used", "look at this", "read me first"}
+VALUES |= {choice for log in LOGS.values() for column in log.columns for choice in column.choices}
 PROGRAM = re.compile(r"\bimport \w+; ")
 PROSE = re.compile(r"[a-z]{2,} [a-z]{2,} [a-z]{2,}")
 
 
+@cache
+def house():
+    """Every module of the house and its tree, parsed once."""
+    paths = sorted(HOUSE.rglob("*.py"))
+    return [(path.relative_to(HOUSE), ast.parse(path.read_text(encoding="utf-8"))) for path in paths]
+
+
 def trees(rooms=None):
-    for path in sorted(HOUSE.rglob("*.py")):
-        room = path.relative_to(HOUSE).parts[0].removesuffix(".py")
-        if rooms is None or room in rooms:
-            yield path.relative_to(HOUSE), ast.parse(path.read_text(encoding="utf-8"))
+    return [(path, tree) for path, tree in house() if rooms is None or path.parts[0].removesuffix(".py") in rooms]
 
 
 def said(node):

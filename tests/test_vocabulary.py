@@ -267,7 +267,8 @@ def test_seed_and_greens_are_no_formula(open_logs):
     assert "Read today" not in dict(as_read(before_feeding(round_of(season))))
 
 
-CHOICES = tomllib.loads((Path(headings.__file__).parent / "headings.toml").read_text(encoding="utf-8"))["choices"]
+TABLE = tomllib.loads((Path(headings.__file__).parent / "headings.toml").read_text(encoding="utf-8"))
+CHOICES = TABLE["choices"] | TABLE["signs"]
 CROPS = {word: crop for crop in ("empty", "part", "full") for word in (crop, *CHOICES[crop])}
 
 

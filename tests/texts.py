@@ -6,7 +6,9 @@ import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import datetime
+from difflib import unified_diff
 from functools import cache, partial
+from itertools import islice
 from pathlib import Path
 from shutil import copytree
 from typing import Any
@@ -29,6 +31,7 @@ from support import DEMO, ROOT
 
 FILES = ROOT / "tests" / "unchanged"
 ODD = ROOT / "tests" / "odd"
+SHOWN = 40  # lines of what changed
 CLOCK = datetime(2026, 7, 10, 6, 50)
 DEMO_DAYS = ("03-01", "03-20", "04-08", "04-20", "05-12", "06-05")
 ALONE = "demo_alone"
@@ -195,10 +198,11 @@ def chicks(season: str) -> str:
     """The chapter on one chick, for each of them."""
     one, today = chapters.one_chick, opened(season)
     lines = []
-    for name in today.season.chicks["chick"]:
-        parts = [one.about(today.season, name), one.stands(today, name), one.fed(today.season, name)]
-        parts += [one.weights(today.growth, name)[:1], one.unknown(today.season, name)]
-        lines += [f"# {name}", *map(of_displays, parts)]
+    with patch.object(one, "_chart", lambda *_: []):  # it is read on the papers
+        for name in today.season.chicks["chick"]:
+            parts = [one.about(today.season, name), one.stands(today, name), one.fed(today.season, name)]
+            parts += [one.weights(today.growth, name), one.unknown(today.season, name)]
+            lines += [f"# {name}", *map(of_displays, parts)]
     return "\n".join(lines)
 
 
@@ -220,9 +224,9 @@ def _rows(part: Any) -> list[Any]:
 
 def checked(season: str) -> str:
     """What `season check` prints, and the outlook."""
-    known = opened(season).season
+    known, said = opened(season).season, judged(season)
     try:
-        ahead = list(outlook_lines(outlook(known)))
+        ahead = list(outlook_lines(outlook(known, record=said.record, review=said.review)))
     except SeasonError as refused:
         ahead = [str(refused)]
     return "\n".join([check_text(known), check_json(known), *ahead])
@@ -338,6 +342,13 @@ def of_command() -> str:
         for options in ((), ("--all",), ("--workbook",), ("--all", "--workbook")):
             lines += _new(folder / f"new{'_'.join(options)}", *options)
     return each_line_once(without_place("\n".join(lines), folder / "in"))
+
+
+def changes(name: str) -> str:
+    """The first lines in which a text is not as it is held."""
+    held = (FILES / f"{name}.txt").read_text("utf-8").split("\n")
+    lines = unified_diff(held, TEXTS[name]().split("\n"), "held", "now", n=0, lineterm="")
+    return "\n".join(islice(lines, SHOWN))
 
 
 TEXTS: dict[str, Callable[[], str]] = {season: partial(of_season, season) for season in SEASONS}

@@ -30,8 +30,7 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     Returns
     -------
     frame, one row a thing due, several eggs or chicks alike in one; empty where nothing is
-        what : "look again", "weigh again", "may hatch", "may pip", "overdue", "candle", "ring", "wean" or "rest", in
-            this order; what ends soonest first
+        what : one of `KINDS`, in their order; what ends soonest first
         code : the code of the reason
         said : what it is, as a keeper reads it
         who : names as the logs take them, a tuple; an egg whose number another has is pair/clutch/egg

@@ -25,7 +25,7 @@ from analysis.growth import (
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.standing import beside
 from analysis.say import in_words
-from analysis.season import NOT_WRITTEN, Season, joined, kinds_said, seasons_by_name
+from analysis.season import NOT_WRITTEN, Season, joined, kinds_said, seasons_by_name, unheard
 
 CURVE = "logistic"
 _FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call", "kind", "day")
@@ -90,6 +90,13 @@ class Growth:
         parts = [beside(known) for known in self.watch.kinds.values()]
         table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
         return table[table["chick"].isin(self.weights["chick"])]
+
+    @cached_property
+    def here(self) -> set[str]:
+        """Chicks that are still being reared, as far as anything was written of them lately."""
+        season, chicks = self.season, self.season.chicks
+        gone = unheard(season, season.as_of)["chick"] if season.as_of is not None else ()
+        return set(chicks.loc[chicks["fate"] == "being reared", "chick"]) - set(gone)
 
     @cached_property
     def places(self) -> pd.DataFrame:

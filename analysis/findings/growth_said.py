@@ -12,7 +12,7 @@ from analysis.findings.light_said import course_said, light_said, no_longer
 from analysis.findings.lost_said import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.growth.flags.log import SURE_D
 from analysis.names import by_name
-from analysis.season import RATES, numbers_hold, unheard
+from analysis.season import RATES, numbers_hold
 
 # In season a flag stands on the first page for so many days (practice, ours).
 RECENT_D = 7
@@ -34,7 +34,7 @@ def in_time(growth: Growth) -> list[Finding]:
     """Return what of it belongs on the first page beside each chick: the scale, and whether losses were seen."""
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
-    words = "sentence" if _here(growth) else "told"
+    words = "sentence" if growth.here else "told"
     said = [_said(found("chicks.about-scale"), told) for told in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost) and numbers_hold(growth.season, logs=RATES):
@@ -54,7 +54,7 @@ def warnings(growth: Growth, on: pd.Timestamp | None = None) -> pd.DataFrame:
     said: a finding, with what to do; back: whether a stalled chick is where it was expected again, and a small one
     within a fifth of its kind.
     """
-    raised = growth.raised[growth.raised["chick"].isin(_here(growth)) & growth.raised["flag"].isin(WARNINGS)]
+    raised = growth.raised[growth.raised["chick"].isin(growth.here) & growth.raised["flag"].isin(WARNINGS)]
     recent = raised[_recent(growth, raised["day"], on)]
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
@@ -72,13 +72,6 @@ def _is_light(flag: Any) -> bool:
     return flag.flag in LIGHT_FLAGS and flag.level == "look"
 
 
-def _here(growth: Growth) -> set[str]:
-    """Chicks that are still being reared, as far as anything was written of them lately."""
-    season, chicks = growth.season, growth.season.chicks
-    gone = unheard(season, season.as_of)["chick"] if season.as_of is not None else ()
-    return set(chicks.loc[chicks["fate"] == "being reared", "chick"]) - set(gone)
-
-
 def _recent(growth: Growth, day: pd.Series, on: pd.Timestamp | None = None) -> pd.Series:
     """Whether days are among the last before `on`, or else before the day that the season is of."""
     last = on if on is not None else growth.season.as_of
@@ -91,7 +84,7 @@ def _told(growth: Growth, own: pd.DataFrame) -> list[Words]:
     parts: list[Words] = []
     for flag, recent in zip(own.itertuples(), _recent(growth, own["day"]), strict=True):
         parts.append(flag.told)
-        calls = recent and chick in _here(growth)
+        calls = recent and chick in growth.here
         if calls and flag.call:
             parts.append(BACK if _is_back(growth, flag) else flag.call)
         if calls and _is_light(flag):
@@ -121,7 +114,7 @@ def _fostered(growth: Growth) -> dict[str, list[Finding]]:
 
 def _small(growth: Growth) -> list[Finding]:
     """Chicks that are small and grow as the others do, then those lighter by a fifth and more."""
-    here, places = _here(growth), growth.places
+    here, places = growth.here, growth.places
     said = [_small_said(one, here=one.chick in here) for one in places[places["code"] == SMALL].itertuples()]
     for one in places[places["code"] == LIGHT].itertuples():
         name = str(one.chick)

@@ -1,15 +1,12 @@
 """What keepers call the logs, columns and choices, in five languages; the words are data, in `headings.toml`."""
 
 import re
-import tomllib
 import unicodedata
 from difflib import get_close_matches
 from functools import cache, lru_cache
-from importlib.resources import files
-from typing import Any
 
 from analysis.logs.columns import Column, Log
-from analysis.logs.tables import LOGS
+from analysis.logs.tables import LOGS, keepers_words
 
 _LONGEST = 80  # no name, heading or choice is longer; a longer cell is not looked up
 _THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
@@ -138,10 +135,14 @@ def column_meant(text: str, log: Log) -> str:
     >>> column_meant("Gewihct", LOGS["weights"]), column_meant("K1", LOGS["weights"])
     ('weight', '')
     """
-    words = {word: name for word, name in _column_words(log.name).items() if len(word) > _SHORT}
     key = _key(text[:_LONGEST])
-    slip = len(key) > 2 and column_named(text, log) is None
-    close = get_close_matches(key, words, n=1, cutoff=0.75) if slip else []
+    return _near(key, log.name) if len(key) > 2 and column_named(text, log) is None else ""
+
+
+@lru_cache(maxsize=1 << 10)
+def _near(key: str, log: str) -> str:
+    words = {word: name for word, name in _column_words(log).items() if len(word) > _SHORT}
+    close = get_close_matches(key, words, n=1, cutoff=0.75)
     return words[close[0]] if close else ""
 
 
@@ -163,7 +164,7 @@ def _key(text: str) -> str:
 
 def words_for(choice: str) -> tuple[str, ...]:
     """Return the other words for a choice, in every language of the headings."""
-    return tuple(_table()["choices"].get(choice, ()))
+    return tuple(_choices().get(choice, ()))
 
 
 def words_of(text: str) -> tuple[str, ...]:
@@ -178,14 +179,14 @@ def words_of(text: str) -> tuple[str, ...]:
 
 
 @cache
-def _table() -> dict[str, Any]:
-    return tomllib.loads(files("analysis.logs").joinpath("headings.toml").read_text(encoding="utf-8"))
+def _choices() -> dict[str, list[str]]:
+    return {**keepers_words()["choices"], **keepers_words()["signs"]}
 
 
 @cache
 def _log_words() -> tuple[Words, frozenset[str]]:
-    words = {_key(word): log for log, others in _table()["logs"].items() for word in (log, *others)}
-    return words, frozenset(map(_key, _table()["no_log"]["words"]))
+    words = {_key(word): log for log, others in keepers_words()["logs"].items() for word in (log, *others)}
+    return words, frozenset(map(_key, keepers_words()["no_log"]["words"]))
 
 
 def _begins(tokens: list[str], words: Words) -> tuple[str, int] | None:
@@ -199,7 +200,7 @@ def _begins(tokens: list[str], words: Words) -> tuple[str, int] | None:
 
 @cache
 def _column_words(log: str) -> Words:
-    table = _table()
+    table = keepers_words()
     found = {column.name: (column.name, *table["columns"].get(column.name, ())) for column in LOGS[log].columns}
     for shared in table["shared"]:
         if log in shared["in"]:
@@ -209,7 +210,7 @@ def _column_words(log: str) -> Words:
 
 @cache
 def _unit_words() -> Words:
-    return {word: unit for unit, words in _table()["units"].items() for word in words}
+    return {word: unit for unit, words in keepers_words()["units"].items() for word in words}
 
 
 @cache
@@ -243,7 +244,7 @@ def _units_of(column: Column) -> tuple[str, ...]:
 @cache
 def _choice_words() -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
-    for choice, others in _table()["choices"].items():
+    for choice, others in _choices().items():
         for key in {_key(word) for word in (choice, *others)}:
             found.setdefault(key, []).append(choice)
     return found

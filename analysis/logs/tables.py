@@ -3,40 +3,25 @@
 Blank logs, the checks and the documentation are all made from `LOGS`; nothing else lists columns.
 """
 
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
 from analysis.logs.columns import Column, Log
 from analysis.names import DIED_IN_EGG, GONE
+
+
+@cache
+def keepers_words() -> dict[str, Any]:
+    """Return what keepers write, by kind: other words for logs, columns, choices and signs, as in `headings.toml`."""
+    return tomllib.loads(files("analysis.logs").joinpath("headings.toml").read_text(encoding="utf-8"))
+
 
 OUTCOMES = ("hatched", "clear", *DIED_IN_EGG, *GONE, "still incubating")
 STAGES = ("down", "pins", "feathered")  # how far a chick's feathers are, from the day it was seen; the latest counts
 NOT_EMPTYING = "crop not emptying"
-SIGNS = (
-    NOT_EMPTYING,
-    "air in the crop",
-    "not begging",
-    "cold",
-    "droppings",
-    "limp",
-    "breathing hard",
-    "swelling",
-    "splayed leg",
-    "bleeding",
-    "vomiting",
-    "burn",
-    "red skin",
-    "tight ring",
-    "crooked beak",
-    "panting",
-    "eating alone",
-    "well again",
-    *STAGES,
-    "egg binding",
-    "prolapse",
-    "aggression",
-    "chick killing",
-    "plucking",
-    "not eating",
-    "begging again",
-)
+SIGNS = tuple(keepers_words()["signs"])
 GOOD_SIGNS = ("eating alone", "begging again", "well again", *STAGES)  # what is no alarm
 
 

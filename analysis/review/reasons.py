@@ -93,6 +93,14 @@ def _below(row: dict[Any, Any]) -> Finding:
     )
 
 
+def of_record(record: Record, pair: str) -> Iterator[Finding]:
+    """What is to be said of a pair's record, whatever the advice."""
+    yield from season_by_season(record, pair)
+    yield from set_aside(record, pair)
+    yield from whole_clutches(record, pair)
+    yield from not_joined(record, pair)
+
+
 def whole_clutches(record: Record, pair: str) -> Iterator[Finding]:
     """Which lost clutches probably failed whole: a fright, a power cut, a sick hen."""
     for stage, code in _WHOLE.items():

@@ -135,10 +135,7 @@ def _told(
         yield from blamed_places(table, pair)
     if FERTILE in said.low and said.advice != WATCH and (asked := in_question(record, pair, limits)):
         yield asked
-    yield from reasons.season_by_season(record, pair)
-    yield from reasons.set_aside(record, pair)
-    yield from reasons.whole_clutches(record, pair)
-    yield from reasons.not_joined(record, pair)
+    yield from reasons.of_record(record, pair)
 
 
 def _known(record: Record, pair: str) -> tuple[int, int]:
