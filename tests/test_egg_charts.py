@@ -253,12 +253,12 @@ class TestReadings:
         }
         assert [mark["shape"] for mark in marks.values()] == ["triangle-up", "triangle-down", "circle"]
         assert marks["warm"]["size"] == marks["cold"]["size"] > 3 * marks["inside"]["size"]
-        (worst,) = records(chart, "worst warm")
+        (worst,) = records(chart, "worst-warm")
         assert (worst["label"], worst["when"]) == ("38.4 °C", "2026-06-03 07:30")
-        assert not records(chart, "worst cold")
+        assert not records(chart, "worst-cold")
         assert len(re.findall(">38.4 °C<", picture(chart))) == 2  # the word, and its white edge
         cold = in_range(readings([37.4, 30.0]))
-        assert [row["label"] for row in records(cold, "worst cold")] == ["30 °C"]
+        assert [row["label"] for row in records(cold, "worst-cold")] == ["30 °C"]
 
     def test_the_range_is_a_band_labelled_with_its_ends(self):
         chart = in_range(readings([37.4, 37.6]))

@@ -98,7 +98,7 @@ def _records(rows: pd.DataFrame, low_c: float, high_c: float, *, every: int, hei
     records = [{"part": part, **record} for part, own in parts.items() for record in own]
     records += [{"part": row.state, **_reading(row)} for row in _thinned(rows, every).itertuples()]
     return records + [
-        {"part": f"worst {row.state}", **_reading(row), "label": say("charts.degrees", celsius=row.temperature)}
+        {"part": f"worst-{row.state}", **_reading(row), "label": say("charts.degrees", celsius=row.temperature)}
         for row in worst.itertuples()
     ]
 
@@ -190,7 +190,7 @@ def _reading_layers(x: Any, y: Any) -> list["Chart"]:
     places: dict[str, dict[str, Any]] = {WARM: {"baseline": "bottom", "dy": -6}, COLD: {"baseline": "top", "dy": 7}}
     edges: list[dict[str, Any]] = [{"stroke": "white", "strokeWidth": 4, "aria": False}, {}]
     words = [
-        of_part(f"worst {state}").mark_text(fontWeight=600, **look, **edge).encode(x=x, y=y, text="label:N")
+        of_part(f"worst-{state}").mark_text(fontWeight=600, **look, **edge).encode(x=x, y=y, text="label:N")
         for state, look in places.items()
         for edge in edges
     ]
