@@ -13,8 +13,8 @@ REFUSE_FROM_C = 43.0
 _USABLE_H = 1
 USABLE_MIN = 60 * _USABLE_H
 USABLE = found("feeding.usable", hours=_USABLE_H)
-_IN_F = {"from_f": math.ceil(1.8 * FEED_FROM_C + 32), "to_f": math.floor(1.8 * FEED_TO_C + 32)}  # into the window
-WINDOW = found("feeding.window", from_c=FEED_FROM_C, to_c=FEED_TO_C, **_IN_F)
+_FROM_F, _TO_F = math.ceil(1.8 * FEED_FROM_C + 32), math.floor(1.8 * FEED_TO_C + 32)  # rounded into the window
+WINDOW = found("feeding.window", from_c=FEED_FROM_C, to_c=FEED_TO_C, from_f=_FROM_F, to_f=_TO_F)
 WAIT = found("feeding.wait", level=ACT, to_c=FEED_TO_C, refuse_c=REFUSE_FROM_C)
 THERMOMETER = found("feeding.check-thermometer")
 COLDEST_C = 15.0  # nobody mixes or measures formula so cold: another unit, or another thing (practice)
