@@ -89,7 +89,16 @@ def test_settings(open_logs):
     )
     assert codes(season) == ["unknown-setting", "bad-setting", "repeated-row"]
     assert "Did you mean weight_unit?" in season.problems["advice"][0]
+    assert season.problems["advice"][2] == "Row 4 says the same and is used."
     assert (season.settings["paper"], season.settings["language"]) == ("A4", "en")
+
+
+def test_a_setting_written_twice_with_two_values(open_logs):
+    hatches = "chick,hatched_at\nK1,2026-04-01\n"
+    season = open_logs(hatches=hatches, settings="setting,value\npaper,A4\nweight_unit,g\nweight_unit,oz\n")
+    assert codes(season) == ["name-used-twice"]
+    assert season.problems["advice"][0].startswith("Row 3 has this name too, and says something else. Row 3 is used")
+    assert season.settings["weight_unit"] == "g"
 
 
 def test_both_ways_round_of_a_grid(open_logs):

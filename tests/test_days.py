@@ -171,7 +171,7 @@ def test_the_demos_last_chick_is_asked_about_once_on_paper_and_on_the_screen():
         assert shown.count("K48") == 1
         assert re.search(r"Still fed by hand.*K48 \(168 days, no word since 9 August 2026\)", shown)
     assert "0 chicks fed by hand · 1 to ask about" in page
-    assert "No chick is known to be fed by hand on this day; of some it must be asked." in page
+    assert "No chick is known to be fed by hand on this day; ask about some of them." in page
     assert "write hand in reared_by" not in page, "whoever is asked about is by hand already"
 
 
@@ -281,7 +281,7 @@ def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
     season = open_season(DEMO, up_to="2026-05-20")
     logs = dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
     assert "last pages" not in logs
-    assert logs.endswith("Listed as written: the chapter Check the logs, the report's Every row accounted for.")
+    assert logs.endswith("in the chapter Check the logs, and in the report under Every row accounted for.")
     assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")
     assert "# Check the logs" in (ROOT / "notebooks" / "01_check_the_logs.ipynb").read_text(encoding="utf-8")
 

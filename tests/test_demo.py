@@ -322,7 +322,7 @@ INCIDENTS = (
     (p02_all_clear, r"P02: Check first: All 9 candled eggs were clear.*First ask whether these are a cock and a hen"),
     (
         p02_all_clear,
-        r"P02: .*with Moss in 2025 \(9 of 9\)\. That puts the cock, Teasel, in question and proves nothing",
+        r"P02: .*with Moss in 2025 \(9 of 9\)\. So it may be the cock, Teasel; that is not proved",
     ),
     (p03_thirteen_eggs, r"P03: Check first: .*first ask whether these are a cock and a hen"),
     (p03_thirteen_eggs, r"P03 1 Eggs laid faster than one hen can\. 13 eggs in 9 days"),
@@ -360,7 +360,7 @@ INCIDENTS = (
     (morning_seven_up, r"The scale: 30 April 2026: the 10 chicks weighed stand about 7 g too high"),
     (digits_exchanged, r"K24: 84 g on 31 May 2026 \(day 23\) looks mistaken.*digits exchanged it would be 48 g"),
     (k10_k11_swapped, r"K10 and K11 look swapped on 31 March 2026"),
-    (k05_full_crop, r"K05: Weighed \d times running with food in the crop"),
+    (k05_full_crop, r"K05: Weighed \d times in a row with food in the crop"),
     (bought_in, r"Kiwi and Mango: Age guessed to 4 days: judged on what it gains"),
     (finch_colony, r"P14: Not enough to judge.*rates are the group's"),
     (sold, r"Gone to another home .*: K25"),

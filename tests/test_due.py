@@ -199,7 +199,7 @@ def test_the_last_ringing_day_and_those_after_it(open_logs):
     past = rows(season, "2026-04-15", "ring")  # K1 is 14 days old, K2 13
     assert past[0]["code"] == "due.ring-past"
     assert [(row["names"], row["source"]) for row in past] == [("K1 and K2", "practice")]
-    assert "never forced" in past[0]["reason"]
+    assert "never force it" in past[0]["reason"]
     assert "avian veterinarian" in past[0]["reason"]
     assert names(season, "2026-04-16", "ring") == [("ring", "K2")]
     assert names(season, "2026-04-17", "ring") == []
@@ -225,7 +225,8 @@ def test_weaning_and_past_it(open_logs):
     past = rows(season, "2026-05-28", "wean")[1]
     assert past["names"] == "K1"
     said = (
-        "day 57; past the window, day 46 to 56 (your species log): keep feeding until it eats, and look at its weight"
+        "day 57; past its weaning days, day 46 to 56 (your species log): keep feeding it until it eats alone, and "
+        "watch its weight"
     )
     assert past["reason"] == said
     assert names(season, "2026-06-10", "wean") == [("wean", "K1, K2 and K3")]

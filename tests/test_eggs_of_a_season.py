@@ -485,8 +485,8 @@ def test_why_nobody_knows_when_an_egg_is_expected(species, day, said):
 NIGHT = "pair,species\nP1,Night Parrot\nP2,cockatiel\n"
 NO_DAYS = (
     "Night Parrot",
-    "No days are known for it: its eggs get no pip, hatch or overdue until three of your own have hatched. Write "
-    "incubation days in the species log.",
+    "No days are known for it: no pipping or hatching is expected of its eggs, and none is called overdue, until three "
+    "of your own have hatched. Write incubation days in the species log.",
 )
 
 
@@ -702,4 +702,4 @@ def test_an_interval_across_both_guide_lines_is_too_wide_to_tell():
     lines = lines_of(pd.DataFrame({"low_line": [0.13], "high_line": [0.17], "source": [""]}))
     columns = ["name", "eggs", "at_pip", "low", "high", "lines"]
     wide = Row(past_places=pd.DataFrame([("drawer", 6, 0.15, 0.08, 0.22, lines)], columns=columns))
-    assert as_read(past_said(wide))[0][1].endswith("too wide to tell it from the guide lines.")
+    assert as_read(past_said(wide))[0][1].endswith("too unsure to tell it from the guide lines.")

@@ -94,7 +94,7 @@ def test_losses_of_the_night_ask_to_feel_the_others_first(of_day):
     losses = "chick,found_on,cause\nK2,2026-05-20,brooder stone cold\n"
     found = read(of_day(by_hand() + by_hand("K2"), losses=losses))
     assert found["Lost"].startswith(": 1 chick found lost since yesterday: K2. As written: brooder stone cold.")
-    assert "a cold one is warmed slowly, a hot one cooled first, and neither is fed" in found["Lost"]
+    assert "warm a cold one slowly, cool a hot one first, and feed neither" in found["Lost"]
     assert read(of_day(by_hand() + by_hand("K2"), losses=losses.replace("05-20", "05-10"))) == {}
 
 

@@ -212,7 +212,7 @@ def test_losses_by_age_agree_on_every_page(open_logs):
     shown = chapters.losses.ages_and_causes(season)
     drawn = next(one.to_dict()["description"] for one in shown if hasattr(one, "to_dict"))
     assert drawn.startswith("Chicks lost by age in days: 0–2, 1 of 5; 3–7, 1 of 4; 8–14, 0 of 3;")
-    assert "Not in it: 1 chick lost at an age that is not known." in " ".join(
+    assert "Not counted here: 1 chick lost at an age that is not known." in " ".join(
         one.text for one in shown if hasattr(one, "text")
     )
     assert (

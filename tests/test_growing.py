@@ -75,7 +75,7 @@ def test_a_chick_a_fifth_lighter_gets_a_look_and_no_alarm(open_logs):
         assert "are its toes and wings thin, is its head large for its body, are its eyes late to open?" in said
         assert "It is small from hatch, 2" in said
         assert "and grows as the others do" in said
-        assert "whether its crop is filled as its nest mates' are" in said
+        assert "whether its crop is as full as its nest mates'" in said
         assert "an avian veterinarian today" in said
         assert "no alarm" in said
     assert "Act today" not in stands
@@ -118,7 +118,7 @@ def test_so_light_a_chick_is_for_a_veterinarian_to_judge(open_logs):
     # below 75 % chicks do poorly: Klaassen & Bech 1992, arctic tern
     growth = light_one(open_logs, lambda age: 0.73)
     assert growth.flags.query("chick == 'K9' and flag == 'light for age'").empty
-    assert "So light a chick is for an avian veterinarian to judge." in dict(as_read(findings.watched(growth)))["K9"]
+    assert "An avian veterinarian should judge so light a chick." in dict(as_read(findings.watched(growth)))["K9"]
     assert "no alarm" not in dict(as_read(findings.watched(growth)))["K9"]
 
 
@@ -281,7 +281,7 @@ def test_a_last_weight_below_the_lower_line_is_never_as_heavy_as_the_others(open
     assert last < lines[0.05]
     said = everything_said(growth, "K9")
     assert "s heavy as the others" not in said
-    assert f"57 g on day 17, below the lower line of its kind there, {lines[0.05]:.0f} g" in said
+    assert f"57 g on day 17, below the lower line of its kind at that age, {lines[0.05]:.0f} g" in said
     assert in_words(findings.states_table(growth).set_index("chick").loc["K9", "state"]) != "as the others"
 
 
@@ -333,14 +333,14 @@ def test_why_nothing_is_expected_of_the_next_weighing_is_said_of_each_case(open_
 
     off_course = light_one(open_logs, stops(), up_to=17)
     assert of_the_next(off_course) == (
-        "57 g on day 17 was not where its weighings before led, so nothing can be expected of the next."
+        "57 g on day 17 is not what its weighings before led to expect, so its next weight cannot be told beforehand."
     )
     slip = light_one(open_logs, lambda age: 2.0 if age == 17 else 1.0, up_to=17)
-    assert of_the_next(slip) == "142 g on day 17 looks mistaken, so nothing can be expected of the next."
+    assert of_the_next(slip) == "142 g on day 17 looks mistaken, so its next weight cannot be told beforehand."
     few = findings.growing(open_logs(**brood(4, still="K4"), up_to="2026-03-17"))
     assert of_the_next(few, "K4") == (
-        "No curve yet: no chick that did well with 5 weighings, and 6 are needed. So nothing can be expected of the "
-        "next."
+        "No curve yet: no chick that did well with 5 weighings, and 6 are needed. So its next weight cannot be "
+        "told beforehand."
     )
 
 
@@ -416,7 +416,7 @@ def test_a_drop_before_a_loss_is_no_missing_sign_where_there_is_no_curve(open_lo
     logs = runt(mates=False)
     logs["weights"] = logs["weights"].replace("K4,2026-05-18,33.0", "K4,2026-05-18,24.0")
     said = dict(as_read(findings.watched(findings.growing(open_logs(**logs)))))["K4"]
-    assert "the trade's own rule would have called on day 13" in said
+    assert "the trade's own rule would have called a veterinarian on day 13" in said
     assert "cannot tell" not in said
 
 

@@ -133,7 +133,7 @@ def test_headings_of_the_keepers_own(open_logs):
     season = open_logs(hatches=HATCHES, settings=settings, weights="Wer,date,Wieviel\nK1,2026-04-03,3.5\n")
     assert weighed(season) == EIGHT[:1]
     assert [c for c in codes(season) if c != "species-unknown"] == ["bad-setting"]
-    assert "Did you mean weighed_at" in season.problems["advice"].str.cat()
+    assert "(did you mean weighed_at?)." in season.problems["advice"].str.cat()
 
 
 def test_headings_that_come_again_are_no_rows(open_logs):

@@ -417,9 +417,9 @@ def test_a_bird_that_is_its_own_ancestor_is_said_once(open_logs):
     [
         ("Ash,,,ash,,\n", 2, "father", "No bird is its own parent."),
         ("Ash,,,Oak,oak,\n", 2, "mother", "Father and mother are the same bird."),
-        ("Oak,Hen (DNA),,,,\nAsh,,,Oak,Fir,\n", 3, "father", "Oak is the father here, and a hen elsewhere."),
-        ("Fir,male,,,,\nAsh,,,Oak,Fir,\n", 3, "mother", "Fir is the mother here, and a cock elsewhere."),
-        ("Ash,,,Yew,Fir,\n", 2, "father", "Yew is the father here, and a hen elsewhere."),  # the hen of P1
+        ("Oak,Hen (DNA),,,,\nAsh,,,Oak,Fir,\n", 3, "father", "Oak is the father here, so a cock, and a hen elsewhere."),
+        ("Fir,male,,,,\nAsh,,,Oak,Fir,\n", 3, "mother", "Fir is the mother here, so a hen, and a cock elsewhere."),
+        ("Ash,,,Yew,Fir,\n", 2, "father", "Yew is the father here, so a cock, and a hen elsewhere."),  # the hen of P1
     ],
 )
 def test_impossible_parents(open_logs, birds, row, column, why):

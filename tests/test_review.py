@@ -386,7 +386,7 @@ def test_a_pair_with_chicks_and_no_eggs_logged_is_told_of_its_chicks(open_logs):
     found = advice(season)
     assert found["advice"].tolist() == ["not enough to judge"] * 4
     said = found["reasons"]
-    assert "Of this pair no eggs are logged; 3 of 4 chicks weaned." in said["P1"]
+    assert "No eggs of this pair are logged; 3 of 4 chicks weaned." in said["P1"]
     assert "no eggs are logged; 2 chicks still being reared." in said["P2"]
     assert "no eggs are logged; 3 of 4 chicks weaned, 1 still being reared." in said["P3"]
     for pair in ("P1", "P2", "P3"):
@@ -425,7 +425,7 @@ def test_eggs_without_an_outcome_beside_chicks_are_not_called_none(open_logs):
     hatches += "P1,2,1,2026-06-05,,,\n"
     season = open_logs(pairs=four_pairs(), hatches=hatches, losses="chick,found_on\n" + losses)
     said = advice(season).loc["P1", "reasons"]
-    assert "Of this pair no egg's outcome is known yet; 3 of 4 chicks weaned." in said
+    assert "No egg of this pair has a known outcome yet; 3 of 4 chicks weaned." in said
 
 
 # -- names are names

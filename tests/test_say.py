@@ -80,6 +80,14 @@ def test_every_code_has_its_sentence_and_every_fact_is_given():
     assert wrong == []
 
 
+def test_no_sentence_names_a_fact_that_a_finding_has_itself():
+    own = {"code", "about", "level"}
+    named_so = [
+        f"{subject}.{what}" for subject in SUBJECTS for what, text in sentences(subject).items() if named(text) & own
+    ]
+    assert named_so == []
+
+
 def told(node):
     """Yield (rule, names of its facts or None where they are not all written out) of a call that tells a ledger."""
     if getattr(node.func, "attr", "") in {"say", "drop", "bad_cell", "refuse"} and node.args:

@@ -190,11 +190,11 @@ def unweaned(write_logs, tmp_path, feeds="", rows=UNWEANED):
 def test_that_it_is_not_weaned_stands_above_everything(write_logs, tmp_path):
     page = unweaned(write_logs, tmp_path)[0]
     assert page.startswith("NOT WEANED · Leaving paper: K1 NOT WEANED No day of weaning is written.")
-    told = ("It must be fed by somebody who can do that", "Choking", "cockatiel", "Sex")
+    told = ("It must be fed by somebody who can feed a chick by hand", "Choking", "cockatiel", "Sex")
     assert [page.index(words) for words in told] == sorted(page.index(words) for words in told)
     for said in (
-        "Local law may forbid it to leave before.",
-        "Hours not written: ask at which hours it is fed, and at night.",
+        "Local law may forbid it to leave before it is weaned.",
+        "Hours not written: ask at which hours it is fed, by day and at night.",
         "Last feed not written: ask when it was, how much, and of what.",
         # Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616
         "38 to 41 °C (101 to 105 °F), stirred and measured before every feed: never cold, never over 41 °C.",
@@ -216,7 +216,10 @@ def test_its_hours_and_its_last_feed_are_told_as_far_as_they_are_logged(write_lo
         "2026-05-21 06:00,,formula,,\n"  # after it had left
     )
     page = unweaned(write_logs, tmp_path, feeds)[0]
-    assert "Hours 06:30 and 16:15, as logged on 19 May 2026. Ask whether those are all, and of the night." in page
+    assert (
+        "Hours 06:30 and 16:15, as logged on 19 May 2026. Ask whether those are all its feeds, and whether it is fed "
+        "at night." in page
+    )
     assert "Last feed 19 May 2026, 16:15: 4.5 ml, formula, 39.5 °C. It may have been fed since: ask." in page
 
 
@@ -262,7 +265,8 @@ def test_feeds_of_a_day_without_an_hour_are_each_one(write_logs):
 def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_path):
     page = unweaned(write_logs, tmp_path, "2026-05-19 06:50,,formula,,40\n2026-05-19 16:00,,formula,,39\n")[0]
     assert (
-        "Hours not written: ask at which hours it is fed, and at night. Mixes are logged, and not who was fed" in page
+        "Hours not written: ask at which hours it is fed, by day and at night. Mixes are logged, but not which chicks "
+        "were fed" in page
     )
     assert "Last feed not written: ask when it was, how much, and of what." in page
 
@@ -276,7 +280,7 @@ def test_no_food_is_told_as_fed_that_is_too_hot_or_cold_for_any(write_logs, tmp_
     assert "4.4 °C" not in page
     assert "Hot food" not in page
     warmest = " to 41.0" if celsius == 41 else ""
-    assert f"38.5{warmest} °C where it was measured; readings over 41 °C are left out: such food waits" in page
+    assert f"38.5{warmest} °C where it was measured; readings over 41 °C are left out: food so hot is not fed" in page
 
 
 def test_food_that_burns_a_crop_stands_on_top(write_logs, tmp_path):
@@ -284,7 +288,8 @@ def test_food_that_burns_a_crop_stands_on_top(write_logs, tmp_path):
     feeds = "2026-05-17 07:00,,formula,,45\n2026-05-18 07:00,K1,formula,4,44\n2026-05-19 07:00,K1,formula,4,42.9\n"
     page = unweaned(write_logs, tmp_path, feeds)[0]
     said = (
-        "Hot food Food of 44 °C is written on 18 May 2026: tell the veterinarian; a burn of the crop shows days later."
+        "Hot food Food of 44 °C is written on 18 May 2026: tell the veterinarian; a burn of the crop shows only days "
+        "later."
     )
     assert said in page
     assert page.count("Hot food") == page.count("Food of") == 1
@@ -419,7 +424,7 @@ def test_the_same_logs_give_the_same_bytes(write_logs, tmp_path):
     [
         ("", "not known"),
         ("unknown", "not known"),
-        ("cock", "not known (cock is written, and not how that was found)"),
+        ("cock", "not known (cock is written, but not how that was found)"),
         ("cock, feather test", "as written: cock, feather test"),
     ],
 )

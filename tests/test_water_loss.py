@@ -387,7 +387,9 @@ def test_the_sentence_for_an_incubator():
         "The 2 eggs in box 10 are on course to lose 19.5 % of the fresh mass by pip (likely 18.0–21.0 %), more than "
         "17 %: raise the humidity a little, and weigh again in three days."
     )
-    assert in_words(said.loc["box 2", "finding"]).endswith("One egg cannot tell its shell from the air.")
+    assert in_words(said.loc["box 2", "finding"]).endswith(
+        "With one egg nobody can say whether it is the shell or the air."
+    )
     assert in_words(said.loc["box 3", "finding"]) == "No egg in box 3 has been weighed on two days yet."
 
 
@@ -396,7 +398,7 @@ def test_one_egg_off_in_a_sound_incubator_is_its_shell():
     (said,) = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5).to_dict("records")
     assert said["word"] == LEAVE
     assert in_words(said["finding"]).endswith(
-        "K4 loses more than the others: that is its shell, nothing to change for."
+        "K4 loses more than the others: that lies in its shell, and calls for no change."
     )
     assert "K1" not in in_words(said["finding"])
 

@@ -27,8 +27,9 @@ FEED_ON = found("feeding.feed-on", level=ACT)
 # Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
 CROP_DECIDES = found("feeding.crop-decides", about=found("feeding.crop"))
 # No formula for 12 to 24 hours, often fluids before it: veterinary pages; fed through the night: practice.
-FIRST_ASK_H = 12
-HATCHLINGS = found("feeding.first-feeds", about=found("feeding.hatchlings"), level=LOOK)
+FIRST_ASK_H, _LATEST_ASK_H = 12, 24
+_FIRST_FEEDS = {"hours": FIRST_ASK_H, "latest": _LATEST_ASK_H}
+HATCHLINGS = found("feeding.first-feeds", about=found("feeding.hatchlings"), level=LOOK, **_FIRST_FEEDS)
 WEIGH_FIRST = found("feeding.weigh-first")
 # Age from which, hours between feeds, from and to. Hatchlings every 2 h, 4 a day by three weeks: Duerr & Gage,
 # pp. 614-617; when the crop is nearly empty, 4-6 h: Doneley 2018; the ages between are practice.

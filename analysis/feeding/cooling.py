@@ -94,6 +94,8 @@ def lots_said(rate: float, room: float, minutes: float) -> Finding:
     why = found("feeding.cup-too-cool", from_c=FEED_FROM_C, minutes=whole)
     if warm >= minutes:
         why = found("feeding.mix-too-old", usable=USABLE, minutes=whole)
+    number = found(f"feeding.number-{min(lots, _MOST_LOTS)}")
     if lots <= _MOST_LOTS:
-        return found("feeding.lots", level=LOOK, why=why, lots=found(f"feeding.number-{lots}"), decides=_DECIDES)
-    return found("feeding.too-many-lots", level=LOOK, why=why, stand=warm < USABLE_MIN, decides=_DECIDES)
+        return found("feeding.lots", level=LOOK, why=why, lots=number, decides=_DECIDES)
+    stand = FEED_TO_C if warm < USABLE_MIN else None
+    return found("feeding.too-many-lots", level=LOOK, why=why, lots=number, stand=stand, decides=_DECIDES)

@@ -10,10 +10,12 @@ FEED_FROM_C, FEED_TO_C = 38.0, 41.0
 # Crop burn above 110 °F (43.3 °C), often from a microwave's hot spots: LafeberVet, pediatric avian medicine.
 REFUSE_FROM_C = 43.0
 # Thrown away after an hour: Duerr & Gage, table 27.1.
-USABLE_MIN = 60
-USABLE = found("feeding.usable")
-WINDOW = found("feeding.window")  # both ends rounded into the window
-WAIT = found("feeding.wait", level=ACT)
+_USABLE_H = 1
+USABLE_MIN = 60 * _USABLE_H
+USABLE = found("feeding.usable", hours=_USABLE_H)
+_FROM_F, _TO_F = math.ceil(1.8 * FEED_FROM_C + 32), math.floor(1.8 * FEED_TO_C + 32)  # rounded into the window
+WINDOW = found("feeding.window", from_c=FEED_FROM_C, to_c=FEED_TO_C, from_f=_FROM_F, to_f=_TO_F)
+WAIT = found("feeding.wait", level=ACT, to_c=FEED_TO_C, refuse_c=REFUSE_FROM_C)
 THERMOMETER = found("feeding.check-thermometer")
 COLDEST_C = 15.0  # nobody mixes or measures formula so cold: another unit, or another thing (practice)
 _FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F

@@ -116,7 +116,7 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
         groups = [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]
         for group in groups:
             first = group.iloc[0]
-            written = listed(group["value"], most=_ALIKE) if many else first["value"]
+            written = listed(filter(None, group["value"]), most=_ALIKE) if many else first["value"]
             lines.append(
                 (
                     file,

@@ -111,6 +111,7 @@ class Settings:
 def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
     """Read the rows of the settings log; what cannot be used is said and its default holds."""
     values: dict[str, str] = {}
+    used: dict[str, Row] = {}
     columns: dict[str, str] = {}
     for row in rows:
         name = str(row["setting"]).strip().casefold().replace(" ", "_")
@@ -126,13 +127,24 @@ def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
                 names=list(SETTINGS),
             )
         elif name in values:
-            ledger.drop("repeated-row", row.place, "setting", row["setting"], first=None)
+            _again(row, used[name], SETTINGS[name], ledger)
         elif row["value"]:
             try:
                 values[name] = _value(SETTINGS[name], str(row["value"]).strip())
+                used[name] = row
             except BadCell:
                 ledger.bad_cell("bad-setting", row.place, "value", row["value"], choices=SETTINGS[name].takes)
     return Settings(MappingProxyType(values), MappingProxyType(columns))
+
+
+def _again(row: Row, first: Row, setting: Setting, ledger: Ledger) -> None:
+    """Drop the second row of a setting; written as another value it is no mere repeat."""
+    try:
+        same = not row["value"] or _value(setting, str(row["value"]).strip()) == _value(setting, str(first["value"]))
+    except BadCell:
+        same = False
+    code = "repeated-row" if same else "name-used-twice"
+    ledger.drop(code, row.place, "setting", row["setting"], first=first.place.row)
 
 
 def _own_column(row: Row, columns: dict[str, str], ledger: Ledger) -> None:

@@ -9,7 +9,8 @@ HEATER_OUT_C = 35.0  # practice: below it a heater is more likely out than a set
 # Let the heat out, back to its setting, note the peak and the hours, candle after some days; no cold water, no
 # overshoot into cold, no egg thrown away that day: a poultry page on temperature spikes (onestopincubators.com).
 # Cooled to 37.2-37.5 °C: Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, p. 552.
-_TOO_HOT, _WARM, _COOL = found("day.let-the-heat-out"), found("day.turn-it-down"), found("day.turn-it-up")
+_TOO_HOT = found("day.let-the-heat-out", from_c=37.2, to_c=37.5)
+_WARM, _COOL = found("day.turn-it-down"), found("day.turn-it-up")
 # Stop a fan that blows cold air, close and cover, mend or move, note the hours; heat nothing fast, throw no egg away:
 # H. Voren, Power Failures and Incubators (voren.com).
 _COLD = found("day.keep-it-covered")

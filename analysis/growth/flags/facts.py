@@ -141,7 +141,7 @@ def unusual(share: float, age_d: float) -> Finding:
     --------
     >>> from analysis.say import in_words
     >>> in_words(unusual(-0.15, 12))
-    'Grew on another course than the others: 15 % lighter than them on day 12.'
+    'Grew differently from the others: 15 % lighter than they on day 12.'
     """
     code = "growth.unusual-lighter" if share < 0 else "growth.unusual-heavier"
     return found(code, share=abs(share), age_d=age_d)

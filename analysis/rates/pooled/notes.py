@@ -43,7 +43,7 @@ def not_told_apart(
     >>> frame = pd.DataFrame({"pair": ["P1", "P2", "P2", "P3"], "cage": ["C1", "C1", "C2", "C9"], "eggs": 4})
     >>> from analysis.say import in_words
     >>> in_words(not_told_apart(frame))
-    'Never the one without the other, so pair and cage cannot be told apart here: P3, C9.'
+    'Always together, so pair and cage cannot be told apart here: P3, C9.'
     """
     known = frame[frame[tried].fillna(0) > 0]
     if known.empty:
