@@ -164,7 +164,7 @@ def _note(bird: _Seen, latest: _Seen, later: list[_Seen], ids: Mapping[tuple[str
     """What is told where a ring joined a name to another of a later season, or parted it from the same."""
     one: dict[str, Any] = {"bird": bird.written, "season": bird.season}
     if same(latest.written) != same(bird.written):
-        now: dict[str, Any] = {"now": latest.written, "now_season": latest.season, "ring": latest.ring or bird.ring}
+        now: dict[str, Any] = {"later": latest.written, "later_season": latest.season, "ring": latest.ring or bird.ring}
         return None if latest.season == bird.season else found("season.joined-by-ring", **one, **now)
     alike = [other for other in later if other.key[1] == bird.key[1] and ids[other.key] != ids[bird.key]]
     if not alike:
