@@ -201,7 +201,7 @@ def _other_birds(row: dict[str, Any], later: list[dict[str, Any]]) -> Finding | 
         return found("season.pair-not-written" if row["kind"] == "pair" else "season.group-not-written", **was)
     was, now = was | {"cock": row["cock"], "hen": row["hen"]}, others[0]
     if birds_of(now) is None:
-        return found("season.later-pair-not-written", **was, now=now["pair"], later_season=now["season"])
+        return found("season.later-pair-not-written", **was, later=now["pair"], later_season=now["season"])
     names = ({same(one["cock"]), same(one["hen"])} for one in (row, now))
     alike = set.intersection(*names) or set(row["birds"].values()) & set(now["birds"].values())
     birds = found("season.not-the-same-two" if alike else "season.other-birds")
