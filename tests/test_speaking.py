@@ -30,7 +30,23 @@ DAYS = {word for month in range(1, 13) for word in WORD.findall(day_in_full(text
 DAYS |= {word for day in range(1, 8) for word in WORD.findall(day_in_full(texts.CLOCK.replace(day=day)))}
 # Names of logs, columns and settings, which no language changes; and what files are called.
 NAMES = {word for subject in ("columns", "settings") for code in sentences(subject) for word in WORD.findall(code)}
-NAMES |= {"csv", "fira", "sans", "more"}  # the last in lists that are cut, as `words` writes them in any language
+NAMES |= {"csv", "fira", "sans", "and", "more"}  # the last two in lists, as `words` writes them in any language
+# What the library of the command line says by itself.
+CLICK = {
+    "usage",
+    "options",
+    "option",
+    "commands",
+    "command",
+    "args",
+    "help",
+    "version",
+    "show",
+    "this",
+    "message",
+    "and",
+}
+CLICK |= {"exit", "the"}
 
 
 @contextmanager
@@ -78,15 +94,30 @@ def unsaid(text, own):
     return {line: words for line, words in left.items() if words and not MACHINE.fullmatch(line)}
 
 
-@pytest.mark.parametrize("season", SEASONS)
-def test_every_word_is_said(season, monkeypatch):
-    files = [*texts.folder_of(season).rglob("*.csv")]
-    own = {word.lower() for path in files for word in WORD.findall(path.name + path.read_text("utf-8", "replace"))}
-    own |= NAMES | set(WORD.findall(season))
-    monkeypatch.setattr(
-        texts, "NOT_READ", (*texts.NOT_READ, "csv", "name", "kind", "paper", "language", "version", "last_day")
-    )
-    with voice("brackets"), patch("texts.check_json", lambda _: ""):
+def words_of_files(folders):
+    """Words that a keeper wrote: in the logs, and in the names of files."""
+    files = [path for folder in folders for path in folder.rglob("*.*")]
+    text = [path.read_text("utf-8", "replace") for path in files if path.suffix == ".csv"]
+    return {word.lower() for word in WORD.findall(" ".join([*(str(path.name) for path in files), *text]))}
+
+
+def unsaid_of(season):
+    """What stands in the texts of a season and was not said."""
+    folder = texts.folder_of(season)
+    own = NAMES | set(WORD.findall(season)) | words_of_files([folder, *folder.parent.glob("season_*")])
+    more = ("csv", "name", "kind", "paper", "language", "version", "last_day")
+    with voice("brackets"), patch("texts.check_json", lambda _: ""), patch("texts.NOT_READ", (*texts.NOT_READ, *more)):
         said = {name: part(season) for name, part in texts.PARTS.items() if name != "frames"}
-    left = [f"{name}: {line}: {words}" for name, text in said.items() for line, words in unsaid(text, own).items()]
+    return [f"{name}: {line}: {words}" for name, text in said.items() for line, words in unsaid(text, own).items()]
+
+
+@pytest.mark.parametrize("season", SEASONS)
+def test_every_word_is_said(season):
+    left = unsaid_of(season)
+    assert not left, "\n".join(left)
+
+
+def test_every_word_of_the_command_line_is_said():
+    with voice("brackets"):
+        left = unsaid(texts.of_command.__wrapped__(), NAMES | CLICK)
     assert not left, "\n".join(left)

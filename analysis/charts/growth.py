@@ -28,8 +28,8 @@ BOLD: dict[str, Any] = {"align": "right", "fontWeight": 600}
 LABELS: dict[str, dict[str, Any]] = {  # the parts that are words
     "over": {"baseline": "bottom", "dy": -4, **BOLD},
     "under": {"baseline": "top", "dy": 5, **BOLD},
-    "source over": {"baseline": "bottom", "dy": -4, "align": "right", "dx": -10, "limit": 80},
-    "source under": {"baseline": "top", "dy": 10, "align": "left", "dx": 18, "limit": 150},
+    "source-over": {"baseline": "bottom", "dy": -4, "align": "right", "dx": -10, "limit": 80},
+    "source-under": {"baseline": "top", "dy": 10, "align": "left", "dx": 18, "limit": 150},
 }
 
 
@@ -136,7 +136,7 @@ def _source(table: pd.DataFrame, reference: pd.DataFrame) -> tuple[str, pd.DataF
     beside = np.interp(half["age_d"], typical["age_d"], typical["mass_g"]) if len(typical) else np.inf
     heavier = bool((half["mass_g"] > 1.1 * beside).all())
     at = (_reaching(table, 0.8) if heavier else half)[["age_d", "mass_g", "source"]]
-    return "source over" if heavier else "source under", at.rename(columns={"source": "label"})
+    return "source-over" if heavier else "source-under", at.rename(columns={"source": "label"})
 
 
 def _reaching(table: pd.DataFrame, share: float) -> pd.DataFrame:
