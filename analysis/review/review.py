@@ -73,7 +73,7 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
     limits = Limits.of(season.settings)
     held = evidence(record)
     fit = fitness(season, record.of_this_season(record.clutches))
-    table = places(record)
+    table = places(season, record)
     rows = [_pair(record, pair, held[held["pair"] == pair], fit[pair], limits, table) for pair in pairs]
     return pd.DataFrame(rows, columns=COLUMNS)
 
