@@ -28,7 +28,9 @@ def test_each_name_is_there_and_shows_how_it_is_used(name):
     assert callable(thing), "a function or class, and not the module of that name"
     assert thing.__name__ == name
     assert doctest.DocTestParser().get_examples(thing.__doc__), "an example that runs with the other doctests"
-    assert not list((ROOT / "analysis").glob(f"{name}*")), "no room bears the name"
+    room = ROOT / "analysis" / thing.__module__.split(".")[1]
+    taken = [place for folder in (ROOT / "analysis", room) for place in (folder / name, folder / f"{name}.py")]
+    assert not [place for place in taken if place.exists()], "no room and no module bears the name of what it holds"
 
 
 @pytest.mark.parametrize(

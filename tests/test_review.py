@@ -15,7 +15,7 @@ from analysis.next_season import outlook
 from analysis.review import hens, places, read_record, review_pairs
 from analysis.review.clutch_value import ClutchValue
 from analysis.review.partners import in_question
-from analysis.review.places import blamed_places
+from analysis.review.by_place import blamed_places
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 from analysis.say import in_words

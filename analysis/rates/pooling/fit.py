@@ -7,13 +7,13 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
-from analysis.rates.pooled.design import Array, Design, lay_out
-from analysis.rates.pooled.even import even_of, resampled
-from analysis.rates.pooled.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
-from analysis.rates.pooled.model import Model, model_of, share_logits
-from analysis.rates.pooled.notes import notes_of
-from analysis.rates.pooled.result import METHODS, Pooled
-from analysis.rates.pooled.sample import ENOUGH, LARGE, Draws, draw, is_large
+from analysis.rates.pooling.design import Array, Design, lay_out
+from analysis.rates.pooling.even import even_of, resampled
+from analysis.rates.pooling.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
+from analysis.rates.pooling.model import Model, model_of, share_logits
+from analysis.rates.pooling.notes import notes_of
+from analysis.rates.pooling.result import METHODS, Pooled
+from analysis.rates.pooling.sample import ENOUGH, LARGE, Draws, draw, is_large
 
 
 def pooled(
