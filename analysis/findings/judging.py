@@ -66,7 +66,8 @@ class Judging:
         if self.record.clutches.empty or not numbers_hold(self.season, joined=True):
             return None
         if "outlook" in self._ahead:
-            return self._ahead["outlook"]
+            ahead: Outlook | None = self._ahead["outlook"]
+            return ahead
         fit = self.review[self.review["advice"] != "stop breeding"]
         return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
 

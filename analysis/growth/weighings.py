@@ -31,7 +31,8 @@ class Weighings:
     @property
     def first(self) -> np.ndarray:
         """Row at which each chick begins."""
-        return np.cumsum(self.sizes) - self.sizes
+        first: np.ndarray = np.cumsum(self.sizes) - self.sizes
+        return first
 
     @property
     def last(self) -> np.ndarray:
@@ -155,7 +156,7 @@ def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:
 def _by_name(chicks: pd.Index) -> np.ndarray:
     """Order of names; names of mixed kinds go by kind, then by their text."""
     try:
-        return chicks.argsort()
+        return np.asarray(chicks.argsort())
     except TypeError:
         kinds = [(type(name).__name__, str(name)) for name in chicks]
         return np.array(sorted(range(len(kinds)), key=kinds.__getitem__), int)

@@ -120,4 +120,4 @@ class Season:
     @property
     def is_blank(self) -> bool:
         """Whether nothing could be used that a report could be made from."""
-        return self.eggs.empty and self.clutches.empty and self.chicks.empty
+        return bool(self.eggs.empty and self.clutches.empty and self.chicks.empty)

@@ -133,4 +133,5 @@ def _broods(pair: pd.Series, clutch: pd.Series) -> np.ndarray:
         None if (pd.isna(p) or p == "") and (pd.isna(c) or c == "") else (str(p), str(c))
         for p, c in zip(pair, clutch, strict=True)
     ]
-    return pd.factorize(pd.Series(names, dtype=object))[0]
+    numbers: np.ndarray = pd.factorize(pd.Series(names, dtype=object))[0]
+    return numbers
