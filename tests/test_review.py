@@ -10,12 +10,12 @@ from analysis import chapters, findings, open_season
 from analysis.errors import SeasonError
 from analysis.findings import advice_said, advice_table, judging
 from analysis.logs import Settings
-from analysis.nursery import round_of
 from analysis.next_season import outlook
+from analysis.nursery import round_of
 from analysis.review import hens, places, read_record, review_pairs
+from analysis.review.by_place import blamed_places
 from analysis.review.clutch_value import ClutchValue
 from analysis.review.partners import in_question
-from analysis.review.by_place import blamed_places
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 from analysis.say import in_words

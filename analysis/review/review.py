@@ -10,11 +10,11 @@ from analysis.finding import Finding, found
 from analysis.names import name_key
 from analysis.pedigree import other_partners
 from analysis.review import reasons
+from analysis.review.by_place import blamed_places, places
 from analysis.review.clutch_value import clutch_value
 from analysis.review.evidence import evidence
 from analysis.review.fitness import Fitness, fitness
 from analysis.review.partners import elsewhere, in_question
-from analysis.review.by_place import blamed_places, places
 from analysis.review.record import FERTILE, Record, read_record
 from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, verdict
 from analysis.say import in_words
