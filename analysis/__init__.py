@@ -50,15 +50,12 @@ def __getattr__(name: str) -> Any:
         from importlib import import_module
 
         return getattr(import_module(f"analysis.{_ROOM_OF[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no name {name}. {_instead_of(name)}", name=name)
+    from difflib import get_close_matches
+
+    if near := get_close_matches(name, __all__, n=1, cutoff=0.7):
+        raise AttributeError(f"module {__name__!r} has no name {name}. Did you mean {near[0]}?", name=name)
+    raise AttributeError(f"module {__name__!r} has no name {name}. There are: {', '.join(__all__[:-1])}.", name=name)
 
 
 def __dir__() -> list[str]:
     return __all__
-
-
-def _instead_of(name: str) -> str:
-    from difflib import get_close_matches
-
-    near = get_close_matches(name, __all__, n=1, cutoff=0.7)
-    return f"Did you mean {near[0]}?" if near else f"There are: {', '.join(__all__[:-1])}."

@@ -8,7 +8,7 @@ LEAVES = {"disk", "ending", "errors", "finding", "guard", "names", "say", "theme
 # who → whom it may import
 ALLOWED = {
     "logs": set(),
-    "season": {"logs"},
+    "season": {"logs", "rates", "show"},  # how many clutches, and a season shown in a cell
     "growth": set(),
     "simulate": {"logs"},
     "rates": set(),
