@@ -328,7 +328,7 @@ def test_nothing_at_all_and_missing_counts_are_said():
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"groups": ("pair", "room")}, "no column room"),
+        ({"groups": ("pair", "room")}, "missing: room"),
         ({"groups": ()}, "got none"),
         ({"groups": ("pair", "pair")}, "different columns"),
         ({"groups": ("pair", "cage", "eggs", "hatched")}, "one to three"),

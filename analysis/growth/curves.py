@@ -189,7 +189,7 @@ def named_curve(name: str) -> Curve:
     ...
     ValueError: There is no curve 'linear'. Curves: logistic, gompertz, von_bertalanffy, richards.
     """
-    if name not in CURVES:
+    if not isinstance(name, str) or name not in CURVES:
         raise ValueError(f"There is no curve {name!r}. Curves: {', '.join(CURVES)}.")
     return CURVES[name]
 
