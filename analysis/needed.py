@@ -36,8 +36,9 @@ def need_columns(by: str, frame: object, columns: Sequence[str]) -> None:
         raise ValueError(f"{by} takes a frame with the columns {', '.join(columns)}, not {type(frame).__name__}.")
     if missing := [column for column in columns if column not in frame.columns]:
         there = ", ".join(map(str, frame.columns)) or "none"
-        needs = f"{by} needs the columns {', '.join(columns)}; missing: {', '.join(missing)}."
-        raise ValueError(f"{needs} There are: {there}.")
+        raise ValueError(
+            f"{by} needs the columns {', '.join(columns)}; missing: {', '.join(missing)}. There are: {there}."
+        )
     if twice := [column for column in columns if list(frame.columns).count(column) > 1]:
         raise ValueError(f"{by} needs the columns {', '.join(columns)}, and {', '.join(twice)} is there twice.")
 

@@ -96,7 +96,7 @@ def test_an_empty_frame_has_an_empty_answer_or_a_reason(call, frame):
             fit_each,
             WEIGHTS,
             {"start": {"A_g": "big", "K_per_d": 0.3, "ti_d": 9}},
-            "start needs numbers in the column A_g, and finds big",
+            "start needs numbers in the column A_g",
         ),
         (fit_mixed, WEIGHTS, {"curve": None}, "There is no curve None"),
         (fit_mixed, WEIGHTS, {"random": ["A"]}, "random needs the effects of each level"),
