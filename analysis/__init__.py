@@ -44,17 +44,21 @@ _ROOM_OF = {
 }
 
 
-def __getattr__(name: str) -> Any:
-    """What needs pandas is loaded when it is asked for: `season --help` and a menu of exports need not wait for it."""
-    if name in _ROOM_OF:
-        from importlib import import_module
+if not TYPE_CHECKING:  # to mypy any name would be there
 
-        return getattr(import_module(f"analysis.{_ROOM_OF[name]}"), name)
-    from difflib import get_close_matches
+    def __getattr__(name: str) -> Any:
+        """What needs pandas is loaded when it is asked for: `season --help` and a menu of exports need not wait for it."""
+        if name in _ROOM_OF:
+            from importlib import import_module
 
-    if near := get_close_matches(name, __all__, n=1, cutoff=0.7):
-        raise AttributeError(f"module {__name__!r} has no name {name}. Did you mean {near[0]}?", name=name)
-    raise AttributeError(f"module {__name__!r} has no name {name}. There are: {', '.join(__all__[:-1])}.", name=name)
+            return getattr(import_module(f"analysis.{_ROOM_OF[name]}"), name)
+        from difflib import get_close_matches
+
+        if near := get_close_matches(name, __all__, n=1, cutoff=0.7):
+            raise AttributeError(f"module {__name__!r} has no name {name}. Did you mean {near[0]}?", name=name)
+        raise AttributeError(
+            f"module {__name__!r} has no name {name}. There are: {', '.join(__all__[:-1])}.", name=name
+        )
 
 
 def __dir__() -> list[str]:

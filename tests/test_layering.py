@@ -4,18 +4,8 @@ import ast
 
 from support import ROOT
 
-LEAVES = {
-    "disk",
-    "ending",
-    "errors",
-    "finding",
-    "guard",
-    "names",
-    "needed",
-    "say",
-    "theme",
-    "words",
-}  # may be imported by all
+# may be imported by all
+LEAVES = {"disk", "ending", "errors", "finding", "guard", "names", "needed", "say", "theme", "words"}
 # who → whom it may import
 ALLOWED = {
     "logs": set(),

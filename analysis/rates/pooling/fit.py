@@ -122,11 +122,8 @@ def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
         if not isinstance(given, str):
             raise ValueError(f"{name} must be the name of a column, got {given!r}")
     groups = tuple(groups) if isinstance(groups, Iterable) and not isinstance(groups, str) else (groups,)
-    if (
-        any(not isinstance(group, str) for group in groups)
-        or not 1 <= len(groups) <= 3
-        or len(set(groups)) < len(groups)
-    ):
+    names = {group for group in groups if isinstance(group, str)}
+    if not 1 <= len(groups) <= 3 or len(names) < len(groups):
         raise ValueError(f"groups must be one to three different columns, got {', '.join(map(str, groups)) or 'none'}")
     need_columns("pooled", frame, (tried, worked, *groups))
     return groups
