@@ -47,7 +47,7 @@ _ROOM_OF = {
 if not TYPE_CHECKING:  # to mypy any name would be there
 
     def __getattr__(name: str) -> Any:
-        """What needs pandas is loaded when it is asked for: `season --help` and a menu of exports need not wait for it."""
+        """What needs pandas is loaded when it is asked for: `season --help` and a menu of exports do not wait."""
         if name in _ROOM_OF:
             from importlib import import_module
 

@@ -83,7 +83,7 @@ def truths_of(by: str, column: pd.Series) -> NDArray[np.bool_]:
     [True, False, False]
     """
     known = column.dropna()
-    odd = [value for value in known.unique() if isinstance(value, str) or value not in (0, 1)]
+    odd = [value for value in known.unique() if value not in (0, 1)]
     if odd:
         raise ValueError(f"{by} needs true or false in the column {column.name}, and finds {odd[0]}.")
     return np.asarray(column.to_numpy(bool, na_value=False))
