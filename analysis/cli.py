@@ -208,7 +208,7 @@ def sheets(folder: Path, out: Path | None, chick: tuple[str, ...], earlier: tupl
 @_with_earlier
 def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
     """Look ahead at next season with some pairs."""
-    from analysis.outlook import outlook, outlook_lines
+    from analysis.next_season import outlook, outlook_lines
     from analysis.season import open_season
 
     names = None if keep is None else [name.strip() for name in keep.split(",") if name.strip()]

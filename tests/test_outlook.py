@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from analysis import SeasonError, open_season
-from analysis.outlook import outlook, outlook_lines
-from analysis.outlook.draw import draw
-from analysis.outlook.habits import Habits, habits
+from analysis.next_season import outlook, outlook_lines
+from analysis.next_season.draw import draw
+from analysis.next_season.habits import Habits, habits
 from analysis.review import read_record
 from analysis.review.clutch_value import ClutchValue
 from support import DEMO, ROOT

@@ -230,7 +230,7 @@ def test_draws_agree_with_the_table(crossed):
 
 
 def test_another_spread_beforehand_is_a_fit_with_that_prior(crossed, monkeypatch):
-    monkeypatch.setattr(sys.modules["analysis.rates.pooled.grid"], "SD_SCALE", 0.5)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.grid"], "SD_SCALE", 0.5)
     narrow = level(pooled(clutches("crossed")), "pair")["mean"]
     assert np.abs(crossed.under(0.5) - narrow).max() < 0.02
     assert np.abs(crossed.under(1.0) - narrow).max() > 0.03
@@ -244,7 +244,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
         {"pair": pair, "cage": cage, "eggs": eggs, "hatched": rng.binomial(eggs, 1 / (1 + np.exp(-effects)))}
     )
     exact = pooled(frame)
-    monkeypatch.setattr(sys.modules["analysis.rates.pooled.fit"], "is_large", lambda model: True)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.fit"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
     assert any("nested Laplace" in note for note in nested.notes)
@@ -328,7 +328,7 @@ def test_nothing_at_all_and_missing_counts_are_said():
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"groups": ("pair", "room")}, "no column room"),
+        ({"groups": ("pair", "room")}, "missing: room"),
         ({"groups": ()}, "got none"),
         ({"groups": ("pair", "pair")}, "different columns"),
         ({"groups": ("pair", "cage", "eggs", "hatched")}, "one to three"),

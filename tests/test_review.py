@@ -10,12 +10,12 @@ from analysis import chapters, findings, open_season
 from analysis.errors import SeasonError
 from analysis.findings import advice_said, advice_table, judging
 from analysis.logs import Settings
+from analysis.next_season import outlook
 from analysis.nursery import round_of
-from analysis.outlook import outlook
-from analysis.review import hens_said, places, read_record, review_pairs
+from analysis.review import hens, places, read_record, review_pairs
+from analysis.review.by_place import blamed_places
 from analysis.review.clutch_value import ClutchValue
 from analysis.review.partners import in_question
-from analysis.review.places import blamed_places
 from analysis.review.record import FERTILE, HATCH, WEAN
 from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 from analysis.say import in_words
@@ -268,7 +268,7 @@ def test_a_cage_in_which_pairs_do_badly_is_named_and_not_the_pairs(open_logs):
     hatches += good("P3", 3) + good("P4", 3)
     moves = "what,on,to\nP1,2026-05-20,C9\nP2,2026-07-20,C1\n"
     record = read_record(open_logs(pairs=four_pairs(), hatches=hatches, moves=moves))
-    table = places(record)
+    table = places(record.season, record)
     told = table[table["said"] != ""]
     assert told[["place", "stage"]].values.tolist() == [["C1", HATCH]]
     row = told.iloc[0]
@@ -315,10 +315,10 @@ def test_seasons_are_joined_by_birds_and_a_hen_is_followed(tmp_path):
     assert record.rows[HATCH].groupby("pair")["season"].nunique().to_dict() == {
         "P1": 3, "P2": 1, "P2 (2024)": 1, "P2 (2025)": 1, "P3": 3,
     }  # fmt: skip
-    hens = hens_said(record).set_index("hen")
-    assert in_words(hens.loc["hen1", "seasons"]) == "9 of 10 in 2024, 6 of 10 in 2025, 2 of 10 in 2026"
-    assert bool(hens.loc["hen1", "falling"])
-    assert not hens.loc["hen3", "falling"]
+    followed = hens(season, record).set_index("hen")
+    assert in_words(followed.loc["hen1", "seasons"]) == "9 of 10 in 2024, 6 of 10 in 2025, 2 of 10 in 2026"
+    assert bool(followed.loc["hen1", "falling"])
+    assert not followed.loc["hen3", "falling"]
     # P2's birds were never with others before, P1's neither: nothing puts one of them in question
     assert [in_question(record, pair, LIMITS) for pair in ("P1", "P2", "P3")] == [None] * 3
     said = review_pairs(season, record).set_index("pair")["reasons"]
@@ -494,7 +494,7 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
 def test_a_place_is_blamed_by_what_was_found_and_not_by_its_sentence(open_logs):
     bad = "".join(clutch(p, 2, ["dead in shell"] * 4, month=5, incubated_by="shelf") for p in ("P1", "P2", "P3"))
     fine = "".join(good(p, clutches=3) for p in ("P1", "P2", "P3", "P4"))
-    table = places(read_record(open_logs(pairs=four_pairs(), hatches=EGGS + fine.replace(",2,", ",4,") + bad)))
+    table = places(open_logs(pairs=four_pairs(), hatches=EGGS + fine.replace(",2,", ",4,") + bad))
     assert table["worse"].tolist() == (table["said"] != "").tolist() == (table["code"] != "").tolist()
     assert table.loc[table["worse"], "place"].tolist() == ["shelf"]
     unsaid = table.assign(said="")

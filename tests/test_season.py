@@ -1,6 +1,7 @@
 """Linked tables: outcomes, fates, ages, who did what, and what one log says of another."""
 
 import math
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -380,3 +381,25 @@ def test_a_loss_found_later_is_not_known_on_the_day_it_was_last_seen_well(open_l
         losses="chick,found_on,last_seen_well_on\nK1,2026-05-21,2026-05-20\n",
     )
     assert (season.chicks["fate"].tolist(), len(season.losses)) == (["being reared"], 0)
+
+
+def test_a_season_shows_itself_in_two_lines(open_logs):
+    season = open_season(DEMO)
+    counts = "14 pairs, 29 clutches, 64 chicks, 1665 weighings; 80 problems in the logs."
+    assert repr(season).splitlines() == ["Alder Lane Aviary, season 2026, to 9 August 2026.", counts]
+    assert counts in season._repr_html_()
+    assert len(season._repr_html_()) < 300
+    empty = open_logs(pairs=PAIRS)
+    assert repr(empty).splitlines() == [
+        "Season season.",
+        "2 pairs, 0 clutches, 0 chicks, 0 weighings; 0 problems in the logs.",
+    ]
+
+
+def test_a_name_in_a_season_shown_is_text_and_nothing_else(open_logs):
+    season = replace(open_logs(pairs=PAIRS), name="<b>$x$ \x1b[31mred")
+    assert "\x1b" not in repr(season)
+    assert "<b>$x$" in repr(season), "on a terminal as it was written"
+    assert "<b>" not in season._repr_html_()
+    assert "$" not in season._repr_html_()
+    assert "mathjax_ignore" in season._repr_html_()

@@ -11,8 +11,8 @@ from rule_cases import CLEAN
 from analysis import SeasonError, chapters, findings, open_season, show
 from analysis.chapters import trust
 from analysis.cli import main
+from analysis.next_season import outlook
 from analysis.nursery import attention, round_of
-from analysis.outlook import outlook
 from analysis.report.render import Report
 from analysis.report.round_page import round_document
 from analysis.report.season_report import SeasonReport

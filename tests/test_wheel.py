@@ -49,7 +49,7 @@ def _environment():
 def test_what_is_in_the_wheel(wheel):
     names = zipfile.ZipFile(wheel).namelist()
     assert "analysis/notebooks/07_season_report.ipynb" in names
-    assert {"analysis/report/season.typ", "analysis/logs/rules.toml"} <= set(names)
+    assert {"analysis/report/season.typ", "analysis/logs/rules.toml", "analysis/py.typed"} <= set(names)
     assert not [name for name in names if name.split("/")[0] not in {"analysis"} and ".dist-info" not in name]
     scripts = zipfile.ZipFile(wheel).read(next(n for n in names if n.endswith("entry_points.txt"))).decode()
     assert "season = analysis.command:main" in scripts

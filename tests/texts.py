@@ -22,8 +22,8 @@ from analysis.checking import check_json, check_text
 from analysis.cli import main
 from analysis.finding import Finding
 from analysis.findings import growing, judging
+from analysis.next_season import outlook, outlook_lines
 from analysis.nursery import Round, round_of
-from analysis.outlook import outlook, outlook_lines
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
 from analysis.say import in_words

@@ -7,7 +7,7 @@ from analysis.chapters.pairs import NONE_ENDED
 from analysis.chapters.trust import withheld
 from analysis.finding import Finding, found
 from analysis.findings import Judging
-from analysis.outlook import CAUTION, most_in_hand
+from analysis.next_season import CAUTION, most_in_hand
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 

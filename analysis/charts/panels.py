@@ -17,7 +17,8 @@ def panels(panel: "LayerChart", records: list[dict[str, Any]], *, columns: int) 
 
     facet = alt.Facet("place:O", header=alt.Header(labelExpr="''", labelFontSize=0, labelPadding=0))
     facets = panel.facet(facet=facet, data=inline(records), columns=columns)
-    return facets.resolve_scale(x="independent", y="independent")
+    panels: FacetChart = facets.resolve_scale(x="independent", y="independent")
+    return panels
 
 
 def inline(records: list[dict[str, Any]], *, dates: tuple[str, ...] = ()) -> Any:

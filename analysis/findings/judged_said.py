@@ -5,7 +5,7 @@ from typing import Any
 
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.findings.judging import Judging
-from analysis.outlook import Outlook, most_in_hand
+from analysis.next_season import Outlook, most_in_hand
 from analysis.pedigree import young
 from analysis.review.aside import set_aside
 from analysis.review.record import FERTILE, HATCH, WEAN

@@ -8,7 +8,7 @@ from analysis.finding import Rates
 from analysis.findings.judging import Judging
 from analysis.logs.names import same
 from analysis.names import NOT_WRITTEN, by_name
-from analysis.outlook import Outlook
+from analysis.next_season import Outlook
 from analysis.rates import daily_survival, exposure, survival_to, without_events
 from analysis.review.fitness import IN_SHORT
 from analysis.review.verdict import ADVICE

@@ -7,8 +7,8 @@ from typing import Any
 import pandas as pd
 
 from analysis.findings.ahead import worked_ahead
-from analysis.outlook import Outlook, outlook
-from analysis.review import Record, hens_said, places, read_record, review_pairs
+from analysis.next_season import Outlook, outlook
+from analysis.review import Record, hens, places, read_record, review_pairs
 from analysis.season import Season, numbers_hold
 
 
@@ -48,12 +48,12 @@ class Judging:
     @cached_property
     def places(self) -> pd.DataFrame:
         """Cages and other places: see `places`."""
-        return places(self.record)
+        return places(self.season, self.record)
 
     @cached_property
     def hens(self) -> pd.DataFrame:
-        """How each hen's eggs hatched from season to season: see `hens_said`."""
-        return hens_said(self.record)
+        """How each hen's eggs hatched from season to season: see `hens`."""
+        return hens(self.season, self.record)
 
     @cached_property
     def partners(self) -> pd.DataFrame:
@@ -66,7 +66,8 @@ class Judging:
         if self.record.clutches.empty or not numbers_hold(self.season, joined=True):
             return None
         if "outlook" in self._ahead:
-            return self._ahead["outlook"]
+            ahead: Outlook | None = self._ahead["outlook"]
+            return ahead
         fit = self.review[self.review["advice"] != "stop breeding"]
         return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
 

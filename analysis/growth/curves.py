@@ -76,7 +76,8 @@ class Curve:
         [45.0]
         """
         x = _exp(np.exp(theta[1]) * (theta[2] - age_d))
-        return theta[0] + _log_share(x, self._shape(theta[-1]))
+        log_mass: Array = theta[0] + _log_share(x, self._shape(theta[-1]))
+        return log_mass
 
     def log_mass_gradient(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
         """Ln W(t) and its derivatives by ln A, ln K, ti[, m].
@@ -133,7 +134,8 @@ class Curve:
         8.617
         """
         m = self._shape(shape)
-        return (_z_at(np.log(0.1), m) - _z_at(np.log(0.9), m)) / np.asarray(K_per_d, float)
+        days: Array = (_z_at(np.log(0.1), m) - _z_at(np.log(0.9), m)) / np.asarray(K_per_d, float)
+        return days
 
     def largest_gain(self, A_g: ArrayLike, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
         """Gain at ti, A K (1 + m)^(-1/m - 1), in gram a day: comparable between curves.
@@ -143,7 +145,8 @@ class Curve:
         >>> float(CURVES["logistic"].largest_gain(22.4, 0.51).round(3))
         2.856
         """
-        return self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape))
+        gain: Array = self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape))
+        return gain
 
     def z_at(self, log_share: Array, shape: ArrayLike = 1) -> Array:
         """-K (t - ti) where the curve reaches the share e^log_share (below 1) of A: the curve made straight.
@@ -186,7 +189,7 @@ def named_curve(name: str) -> Curve:
     ...
     ValueError: There is no curve 'linear'. Curves: logistic, gompertz, von_bertalanffy, richards.
     """
-    if name not in CURVES:
+    if not isinstance(name, str) or name not in CURVES:
         raise ValueError(f"There is no curve {name!r}. Curves: {', '.join(CURVES)}.")
     return CURVES[name]
 
@@ -225,4 +228,5 @@ def _by_shape(x: Array, m: Array) -> Array:
 def _z_at(log_share: ArrayLike, m: Array) -> Array:
     """Z at which ln (W / A) takes this value: ln((e^(-m u) - 1) / m)."""
     m = _nonzero(m)
-    return np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
+    z: Array = np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
+    return z

@@ -12,6 +12,7 @@ from analysis.growth.least_squares import Problems, least_squares, solve
 from analysis.growth.reasons import cannot_be_fitted, did_not_settle, not_to_be_shown
 from analysis.growth.start import above_zero, start_values
 from analysis.growth.weighings import Weighings, weighings_of
+from analysis.needed import numbers_of
 
 ERRORS = ("proportional", "additive")
 NUMBERS = (
@@ -208,13 +209,13 @@ def _bounds(rows: Weighings, curve: Curve) -> tuple[Array, Array]:
 
 def _given(start: Mapping[str, float] | pd.DataFrame, rows: Weighings, curve: Curve, *, otherwise: Array) -> Array:
     """First values on the scale of the fit from those given; `otherwise` for a chick without."""
-    missing = [name for name in curve.parameters if name not in start]
-    if missing:
-        raise ValueError(f"start needs {', '.join(curve.parameters)}; missing: {', '.join(missing)}.")
-    if isinstance(start, pd.DataFrame):
-        given = start.reindex(rows.chicks)[list(curve.parameters)].to_numpy(float, copy=True)
-    else:
-        given = np.tile([float(start[name]) for name in curve.parameters], (len(rows.sizes), 1))
+    needs = f"start needs {', '.join(curve.parameters)}"
+    if not isinstance(start, Mapping | pd.DataFrame):
+        raise ValueError(f"{needs} by name, not {start!r}.")
+    if missing := [name for name in curve.parameters if name not in start]:
+        raise ValueError(f"{needs}; missing: {', '.join(missing)}.")
+    every = pd.DataFrame(start, index=rows.chicks) if isinstance(start, Mapping) else start.reindex(rows.chicks)
+    given = np.column_stack([numbers_of("start", every[name]) for name in curve.parameters])
     if np.any(given[:, :2] <= 0):
         raise ValueError("start needs A_g and K_per_d above zero.")
     given[:, :2] = np.log(given[:, :2])

@@ -85,7 +85,8 @@ class Problems:
 
     def inside(self, theta: Array) -> np.ndarray:
         """Whether theta is inside the bounds: (problems,)."""
-        return np.all((theta >= self.low) & (theta <= self.high), axis=0)
+        within: np.ndarray = np.all((theta >= self.low) & (theta <= self.high), axis=0)
+        return within
 
 
 @dataclass(frozen=True)
@@ -229,4 +230,5 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
 
 def _along(a: Array, b: Array) -> Array:
     """Sum of products over the parameters."""
-    return np.einsum("in,in->n", a, b)
+    sums: Array = np.einsum("in,in->n", a, b)
+    return sums

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from analysis.finding import Finding, found
 from analysis.growth.curves import Array, Curve
@@ -68,7 +69,7 @@ def _counted(counts: np.ndarray, of_count: Callable[[int], Finding]) -> np.ndarr
     return np.array([of_count(int(count)) for count in different], object)[of]
 
 
-def _first_that_holds(count: int, *cases: tuple) -> np.ndarray:
+def _first_that_holds(count: int, *cases: tuple[ArrayLike, object]) -> np.ndarray:
     """For each chick the finding of the first case that holds, else blank."""
     why = np.full(count, "", object)
     for holds, because in reversed(cases):

@@ -13,10 +13,12 @@ from numpy.typing import ArrayLike
 
 from analysis.finding import Words, found
 from analysis.growth.choice import Choice, choose_curve
-from analysis.growth.curves import OF_THREE
+from analysis.growth.curves import OF_THREE, named_curve
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.peak import up_to_peak
-from analysis.growth.weighings import kinds_in, kinds_told_by
+from analysis.growth.weighings import ASKS, kinds_in, kinds_told_by
+from analysis.growth.weighings import COLUMNS as NEEDED
+from analysis.needed import need_columns, numbers_of, truths_of
 from analysis.say import in_words
 from analysis.words import listed
 
@@ -120,10 +122,13 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     >>> reference_curve(frame, left_out=["K1", "K2", "K3", "K4"]).sentence
     'No curve yet: 4 chicks that did well have five weighings, and 6 are needed.'
     """
-    frame = _of_one_kind(frame)
-    did_well = frame["did_well"].eq(True).fillna(False).to_numpy(bool) if "did_well" in frame else True
+    need_columns(ASKS, frame, NEEDED)
+    if curve:
+        named_curve(curve)
+    frame = _of_one_kind(frame.assign(**{column: numbers_of(ASKS, frame[column]) for column in ("age_d", "mass_g")}))
+    did_well = truths_of(ASKS, frame["did_well"]) if "did_well" in frame else True
     well = frame[did_well & frame["chick"].notna()].reset_index(drop=True)
-    out = well["chick"].isin(list(left_out))
+    out = well["chick"].isin(_names(left_out))
     names = tuple(well["chick"][out].drop_duplicates())
     whole = well[~out]
     rising = up_to_peak(whole)[0]
@@ -132,6 +137,14 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
         return Reference(why, None, chicks, weighings, names)
     choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else OF_THREE)
     return Reference(choice.why, choice, chicks, weighings, names)
+
+
+def _names(left_out: Collection[object]) -> list[object]:
+    if isinstance(left_out, str):
+        return [left_out]
+    if not isinstance(left_out, Collection):
+        raise ValueError(f"left_out takes the names of chicks, not {left_out!r}.")
+    return list(left_out)
 
 
 def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:

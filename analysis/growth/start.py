@@ -85,4 +85,5 @@ def _line(age_d: Array, log_mass: Array, trust: Array, log_A: Array, m: float, c
 
 def _down(a: Array, b: Array) -> Array:
     """Sum of products down each column."""
-    return np.einsum("rn,rn->n", a, b)
+    sums: Array = np.einsum("rn,rn->n", a, b)
+    return sums

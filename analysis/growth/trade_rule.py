@@ -150,7 +150,8 @@ def _number(rows: Weighings) -> np.ndarray:
 def _not_above(rows: Weighings, earlier: np.ndarray) -> np.ndarray:
     """Whether a weight is not above that in row `earlier`, where that row is the same chick's."""
     same = earlier >= np.repeat(rows.first, rows.sizes)
-    return same & (rows.mass_g <= rows.mass_g[earlier])
+    not_above: np.ndarray = same & (rows.mass_g <= rows.mass_g[earlier])
+    return not_above
 
 
 def _two_days_before(rows: Weighings) -> np.ndarray:

@@ -6,8 +6,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
+from analysis.needed import need_columns, numbers_of
 from analysis.words import listed
 
+ASKS = "Growth"  # who needs what is missing
 COLUMNS = ("chick", "age_d", "mass_g")
 KINDS = ("kind", "species")  # columns that tell kinds apart; the first that is there counts
 
@@ -31,7 +33,8 @@ class Weighings:
     @property
     def first(self) -> np.ndarray:
         """Row at which each chick begins."""
-        return np.cumsum(self.sizes) - self.sizes
+        first: np.ndarray = np.cumsum(self.sizes) - self.sizes
+        return first
 
     @property
     def last(self) -> np.ndarray:
@@ -75,10 +78,8 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     >>> rows.chicks.tolist(), rows.sizes.tolist(), rows.mass_g.tolist()
     (['a', 'b'], [1, 2], [3.0, 5.0, 9.5])
     """
-    missing = [column for column in COLUMNS if column not in frame.columns]
-    if missing:
-        raise ValueError(f"Growth needs the columns {', '.join(COLUMNS)}; missing: {', '.join(missing)}.")
-    age_d, mass_g = (frame[column].to_numpy(float, na_value=np.nan) for column in ("age_d", "mass_g"))
+    need_columns(ASKS, frame, COLUMNS)
+    age_d, mass_g = (numbers_of(ASKS, frame[column]) for column in ("age_d", "mass_g"))
     blank = frame["chick"].isna().to_numpy(bool)
     counts = [np.count_nonzero(rows) for rows in (blank, ~np.isfinite(age_d), ~np.isfinite(mass_g), mass_g <= 0)]
     if any(counts):
@@ -110,7 +111,7 @@ def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
 
     Raises
     ------
-    ValueError : one chick's rows are of two kinds
+    ValueError : one chick's rows are of two kinds; `together` holds no numbers
 
     Examples
     --------
@@ -118,7 +119,7 @@ def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
     >>> {kind: len(rows) for kind, rows in kinds_in(frame.assign(together=[1, 1, 2])).items()}
     {'conure': 1, 'finch': 1}
     """
-    alone = frame[~frame["together"].gt(1).fillna(False)] if "together" in frame else frame
+    alone = frame[~(numbers_of(ASKS, frame["together"]) > 1)] if "together" in frame else frame
     by = kinds_told_by(alone)
     if not by:
         return {"": alone}
@@ -155,7 +156,7 @@ def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:
 def _by_name(chicks: pd.Index) -> np.ndarray:
     """Order of names; names of mixed kinds go by kind, then by their text."""
     try:
-        return chicks.argsort()
+        return np.asarray(chicks.argsort())
     except TypeError:
         kinds = [(type(name).__name__, str(name)) for name in chicks]
         return np.array(sorted(range(len(kinds)), key=kinds.__getitem__), int)

@@ -89,7 +89,8 @@ def _stands_for_h(read_at: pd.Series) -> np.ndarray:
     """Hours for which each reading stands, half-way to its neighbours."""
     moments, at, times = np.unique(read_at.to_numpy(), return_inverse=True, return_counts=True)
     half = np.minimum(np.diff(moments) / np.timedelta64(1, "h") / 2, STANDS_FOR_H)
-    return ((np.append(STANDS_FOR_H, half) + np.append(half, STANDS_FOR_H)) / times)[at]
+    hours: np.ndarray = ((np.append(STANDS_FOR_H, half) + np.append(half, STANDS_FOR_H)) / times)[at]
+    return hours
 
 
 def _worst(over: np.ndarray, stands_h: np.ndarray, days: np.ndarray) -> slice | None:

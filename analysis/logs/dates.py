@@ -121,7 +121,8 @@ def read_day(text: str) -> date:
     >>> read_day("2026-04-03")
     datetime.date(2026, 4, 3)
     """
-    return read_moment(text)[0].date()
+    day: date = read_moment(text)[0].date()
+    return day
 
 
 def is_date(text: str, order: str = "") -> bool:

@@ -124,7 +124,8 @@ def hold_text(text: str, delimiter: str) -> HeldRows | None:
 
 
 def _codes(column: pd.Series) -> NDArray[np.int32]:
-    return column.cat.codes.to_numpy().astype(np.int32)
+    codes: NDArray[np.int32] = column.cat.codes.to_numpy().astype(np.int32)
+    return codes
 
 
 def _stripped(column: pd.Series) -> NDArray[np.object_]:

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from analysis.errors import SeasonError
 from analysis.finding import Finding, found
-from analysis.logs.book import BookError, read_book
+from analysis.logs.book import read_book
+from analysis.logs.book_guard import BookError
 from analysis.logs.headings import folded
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Sheet

@@ -40,7 +40,7 @@ def _doubted(eggs: Eggs) -> list[Finding]:
 
 def places_said(eggs: Eggs) -> list[Finding]:
     """What the eggs still incubating ask of the humidity of each place."""
-    return eggs.places.loc[eggs.places["eggs"] > 0, "finding"].tolist()
+    return list(eggs.places.loc[eggs.places["eggs"] > 0, "finding"])
 
 
 def water_asks(eggs: Eggs) -> list[Finding]:

@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.feeding import HATCHLING_D
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.findings import Growth, beside_mates, lost_chicks
 from analysis.findings.beside_kind import NO_CURVE
@@ -12,7 +13,6 @@ from analysis.growth.flags.judge import LIGHT
 from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.names import same
-from analysis.nursery.care import HATCHLING_D
 from analysis.season import ages_lost, chick_called, crop_said, sign_said
 
 BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)

@@ -5,7 +5,7 @@ from analysis.rates.compare import chance_of_as_few
 from analysis.rates.daily_survival import daily_survival, exposure
 from analysis.rates.intervals import interval
 from analysis.rates.path import egg_path
-from analysis.rates.pooled import Pooled, not_told_apart, pooled
+from analysis.rates.pooling import Pooled, not_told_apart, pooled
 from analysis.rates.stages import stage_rates
 from analysis.rates.survival import kaplan_meier, losses_by_age, losses_by_cause
 from analysis.rates.survival_by import log_rank, survival_to

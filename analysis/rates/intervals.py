@@ -53,9 +53,9 @@ def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[NDArra
     """
     from statsmodels.stats.proportion import proportion_confint
 
-    if method not in ENGINE:
+    if not isinstance(method, str) or method not in ENGINE:
         raise ValueError(f"method is {method!r}; it must be one of {', '.join(ENGINE)}")
-    worked, tried = np.broadcast_arrays(_counts(k, "k"), _counts(n, "n"))
+    worked, tried = _of_one_shape(_counts(k, "k"), _counts(n, "n"))
     if np.any(worked > tried):
         first = np.argmax(np.ravel(worked > tried))
         raise ValueError(f"k is above n: {worked.flat[first]:g} of {tried.flat[first]:g}")
@@ -65,6 +65,15 @@ def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[NDArra
     low[worked == 0] = 0.0  # rounding leaves 1e-17, Jeffreys 0.01: nothing seen speaks against 0
     high[worked == tried] = 1.0  # the same, turned round; and 0 of 0 leaves 0 to 1: nothing is known
     return low, high
+
+
+def _of_one_shape(k: NDArray[np.float64], n: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    try:
+        worked, tried = np.broadcast_arrays(k, n)
+    except ValueError:
+        many = (" by ".join(map(str, one.shape)) for one in (k, n))
+        raise ValueError("k and n must be of one shape, got {} and {}".format(*many)) from None
+    return worked, tried
 
 
 def _counts(values: ArrayLike, name: str) -> NDArray[np.float64]:

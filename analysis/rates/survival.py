@@ -7,10 +7,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.names import NOT_WRITTEN, named
+from analysis.needed import need_columns, numbers_of, truths_of
 from analysis.rates.intervals import interval
 from analysis.say import say
 
 Z = 1.959963984540054  # 97.5th centile of the standard normal
+SPANS = ("entry_d", "exit_d", "lost")
 CURVE = ["age_d", "at_risk", "lost", "survival", "se", "low", "high", "sound"]
 BANDS = ((0, 2), (3, 7), (8, 14), (15, 28), (29, None))
 
@@ -49,7 +51,7 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
     Raises
     ------
     ValueError
-        Where an age is missing, or a chick goes before it comes.
+        Where a column or an age is missing, `lost` is not true or false, or a chick goes before it comes.
 
     Notes
     -----
@@ -67,9 +69,9 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
     >>> kaplan_meier(spans)[["age_d", "at_risk", "lost", "survival"]].to_numpy().tolist()
     [[0.0, 4.0, 1.0, 0.75], [5.0, 4.0, 1.0, 0.5625], [9.0, 3.0, 0.0, 0.5625]]
     """
+    entry, exit_, lost = _checked(spans)
     if spans.empty:
         return pd.DataFrame(columns=CURVE)
-    entry, exit_, lost = _checked(spans)
     curve = _steps(entry, exit_, lost)
     ages = np.unique([entry.min(), *curve.index, exit_.max()])
     curve = curve.reindex(ages)
@@ -93,13 +95,14 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
 
 def _checked(spans: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
     """Ages as floats and losses as booleans, or a ValueError that says which row is wrong."""
-    entry, exit_ = (spans[column].to_numpy(dtype=float, na_value=np.nan) for column in ("entry_d", "exit_d"))
+    need_columns("Survival", spans, SPANS)
+    entry, exit_ = (numbers_of("Survival", spans[column]) for column in ("entry_d", "exit_d"))
     if spans["lost"].isna().any() or not np.isfinite([entry, exit_]).all():
         raise ValueError("entry_d, exit_d and lost must be known for every chick; leave out those without")
     if (exit_ < entry).any():
         row = int(np.argmax(exit_ < entry))
         raise ValueError(f"row {row}: the chick goes at {exit_[row]:g} d, before it comes at {entry[row]:g} d")
-    return entry, exit_, spans["lost"].to_numpy(dtype=bool)
+    return entry, exit_, truths_of("Survival", spans["lost"])
 
 
 def _steps(entry: NDArray[np.float64], exit_: NDArray[np.float64], lost: NDArray[np.bool_]) -> pd.DataFrame:

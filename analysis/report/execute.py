@@ -125,7 +125,7 @@ def _why(trouble: Exception, run: "Run") -> Words:
     said = whole
     if isinstance(trouble, PapermillExecutionError):
         kind, whole = trouble.ename, trouble.evalue
-        said = (whole.strip() or kind).split("\n")[0]
+        said = str((whole.strip() or kind).split("\n")[0])
         if kind == SeasonError.__name__:
             return said
     elif isinstance(trouble, DeadKernelError) or "Kernel died" in whole:

@@ -75,7 +75,8 @@ class _Reader:
             return None
         if depth > _DEEPEST:
             return {"type": "text", "text": _raw(token)}
-        if method := getattr(self, "_" + kind, None):
+        method: Callable[[Node, int], Node | None] | None = getattr(self, "_" + kind, None)
+        if method:
             return method(token, depth)
         if "children" in token:
             return {

@@ -76,7 +76,7 @@ def can_draw(picture: bytes) -> bool:
 def _pdf(sources: dict[str, Any], seconds: int) -> bytes:
     import typst
 
-    return typst.compile(  # type: ignore[call-overload]
+    pdf: bytes = typst.compile(  # type: ignore[call-overload]
         sources,
         font_paths=[font_folder()],
         ignore_system_fonts=True,
@@ -84,3 +84,4 @@ def _pdf(sources: dict[str, Any], seconds: int) -> bytes:
         pdf_standards=["ua-1"],
         timestamp=seconds,
     )
+    return pdf

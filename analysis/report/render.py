@@ -172,4 +172,4 @@ def _tables(executed: Any, extra: "Mapping[str, pd.DataFrame]") -> dict[str, str
 def _notebook_bytes(notebook: Any) -> bytes:
     import nbformat
 
-    return nbformat.writes(notebook).encode(errors="backslashreplace")
+    return str(nbformat.writes(notebook)).encode(errors="backslashreplace")

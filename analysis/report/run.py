@@ -47,7 +47,7 @@ def chapter(cells: Sequence[Any], index: int) -> str:
     return ""
 
 
-class SavesOnce(NotebookExecutionManager):
+class SavesOnce(NotebookExecutionManager):  # type: ignore[misc]  # papermill has no types
     """papermill's record of a run, saved at its end and not around every cell."""
 
     run = Run()

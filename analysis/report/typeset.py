@@ -75,7 +75,7 @@ def _document(cover: Block, blocks: list[Block]) -> Block:
         "blocks": blocks,
         "page_of": page_of(),
     }
-    document = every_text(document, printable, leave=_LEAVE)
+    document = dict(every_text(document, printable, leave=_LEAVE))
     document["title"] = printable(title).replace("\n", " ")
     document["lang"] = language.lower() if language.isalpha() and 2 <= len(language) <= 3 else "en"
     document["region"] = region.upper() if region.isalpha() and len(region) == 2 else ""

@@ -91,4 +91,5 @@ def _clutch_size(record: Record, pair: str, draws: int) -> Array:
     mean = (mine.sum() + _BESIDE * alike.mean()) / (len(mine) + _BESIDE)
     spread = alike.std(ddof=1) if len(alike) > 1 else 1.0
     error = spread / np.sqrt(len(mine) + _BESIDE)
-    return np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None)
+    eggs: Array = np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None)
+    return eggs

@@ -10,11 +10,11 @@ from analysis.finding import Finding, found
 from analysis.names import name_key
 from analysis.pedigree import other_partners
 from analysis.review import reasons
+from analysis.review.by_place import blamed_places, places
 from analysis.review.clutch_value import clutch_value
 from analysis.review.evidence import evidence
 from analysis.review.fitness import Fitness, fitness
 from analysis.review.partners import elsewhere, in_question
-from analysis.review.places import blamed_places, places
 from analysis.review.record import FERTILE, Record, read_record
 from analysis.review.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, verdict
 from analysis.say import in_words
@@ -73,7 +73,7 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
     limits = Limits.of(season.settings)
     held = evidence(record)
     fit = fitness(season, record.of_this_season(record.clutches))
-    table = places(record)
+    table = places(season, record)
     rows = [_pair(record, pair, held[held["pair"] == pair], fit[pair], limits, table) for pair in pairs]
     return pd.DataFrame(rows, columns=COLUMNS)
 

@@ -130,7 +130,8 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
 def _clear(row: Row) -> int | None:
     """Return the eggs that showed nothing: as written, else all that did not show fertile or break."""
     if row["clear"] is not None or row["fertile"] is None:
-        return row["clear"]
+        written: int | None = row["clear"]
+        return written
     left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
     return left if left >= 0 else None
 

@@ -35,7 +35,7 @@ def age_d(moment: pd.Timestamp, timed: bool, hatched_at: pd.Timestamp | None, ha
     if hatched_at is None:
         return float("nan")
     if timed and hatched_timed:
-        return (moment - hatched_at) / pd.Timedelta(days=1)
+        return float((moment - hatched_at) / pd.Timedelta(days=1))
     return float((moment.normalize() - hatched_at.normalize()).days)
 
 

@@ -77,4 +77,5 @@ def _heard_on(season: Season, on: pd.Timestamp) -> dict[str, pd.Timestamp]:
     ]
     heard = pd.concat(parts).dropna()
     last = heard[heard["day"] <= on].groupby("who")["day"].max()  # of each name first: there are few
-    return last.groupby(last.index.map(same).map(called)).max().to_dict()
+    on_last: dict[str, pd.Timestamp] = last.groupby(last.index.map(same).map(called)).max().to_dict()
+    return on_last

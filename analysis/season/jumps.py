@@ -109,4 +109,5 @@ def _that_leap(alone: pd.DataFrame, days: NDArray[np.float64]) -> NDArray[np.int
     leapers = np.zeros(codes.max(initial=-1) + 1, dtype=bool)
     leapers[codes[order][1:][leap]] = True
     by_time = np.argsort(days, kind="stable")
-    return by_time[leapers[codes[by_time]]]
+    leaping: NDArray[np.intp] = by_time[leapers[codes[by_time]]]
+    return leaping

@@ -8,7 +8,9 @@ from pathlib import Path
 import pandas as pd
 
 from analysis.finding import Finding, found
+from analysis.guard import on_screen
 from analysis.logs import Settings
+from analysis.say import say
 from analysis.season.clutches import counted_chicks
 
 
@@ -70,6 +72,16 @@ class Season:
         The seasons joined to this one.
     asked_on
         The day it was opened up to; None where no day was asked for.
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> season = open_season("data_demo/season_2026")
+    >>> season
+    Alder Lane Aviary, season 2026, to 9 August 2026.
+    14 pairs, 29 clutches, 64 chicks, 1665 weighings; 80 problems in the logs.
+    >>> season.weights.loc[season.weights["chick"] == "K01", ["age_d", "mass_g"]].head(2).values.tolist()
+    [[2.0, 4.9], [4.0, 9.0]]
     """
 
     folder: Path
@@ -96,6 +108,23 @@ class Season:
     to_do: tuple[Finding, ...] = ()
     asked_on: pd.Timestamp | None = None
 
+    def __repr__(self) -> str:
+        return "\n".join(on_screen(line) for line in self._in_short())
+
+    def _repr_html_(self) -> str:
+        from analysis.show.markup import PLAIN, element, escaped
+
+        return element("p", "<br>".join(escaped(line) for line in self._in_short()), class_=PLAIN)
+
+    def _in_short(self) -> tuple[str, str]:
+        """What it is of, and how much is in it: the frames are looked at one by one."""
+        from analysis.rates import clutch_counts
+
+        counts = {"clutches": len(clutch_counts(self.eggs, self.clutches)), "problems": len(self.problems)}
+        counts |= {"pairs": len(self.pairs), "chicks": len(self.chicks), "weighings": len(self.weights)}
+        aviary = self.aviary if self.aviary != self.name else ""
+        return say("season.is-of", aviary=aviary, name=self.name, day=self.as_of), say("season.holds", **counts)
+
     @property
     def as_of(self) -> pd.Timestamp | None:
         """The day to which ages are counted: the one that was asked for, else the last day of the logs."""
@@ -120,4 +149,4 @@ class Season:
     @property
     def is_blank(self) -> bool:
         """Whether nothing could be used that a report could be made from."""
-        return self.eggs.empty and self.clutches.empty and self.chicks.empty
+        return bool(self.eggs.empty and self.clutches.empty and self.chicks.empty)

@@ -35,7 +35,7 @@ class Display:
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
         bundle = {MIME: dict(self.data), "text/html": self.html, "text/plain": self.text}
-        return every_text(bundle, whole)
+        return dict(every_text(bundle, whole))
 
 
 def ready() -> None:

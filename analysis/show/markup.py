@@ -8,7 +8,7 @@ import html
 import re
 from collections.abc import Iterable, Sequence
 
-_PLAIN = "tex2jax_ignore mathjax_ignore"
+PLAIN = "tex2jax_ignore mathjax_ignore"
 _BIDI = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _RULE = "rgba(128,128,128,.45)"
 _ALARM = "#c04455"  # the red of the charts, light enough to be seen on a dark page too
@@ -56,7 +56,7 @@ def table_html(
     above = element("caption", escaped(caption), "text-align:left;caption-side:top;opacity:.75") if caption else ""
     below = element("p", escaped(note), "font-size:85%;opacity:.75") if note else ""
     sheet = element("table", above + head + body, "border-collapse:collapse;margin:0;max-width:100%")
-    return element("div", sheet + below, "overflow-x:auto", class_=_PLAIN)
+    return element("div", sheet + below, "overflow-x:auto", class_=PLAIN)
 
 
 def numbers_html(items: Iterable[Sequence[str]]) -> str:
@@ -67,37 +67,37 @@ def numbers_html(items: Iterable[Sequence[str]]) -> str:
         large = element("div", escaped(value), "font-size:200%;font-weight:600;line-height:1.1")
         return element("div", large + element("div", escaped(words)) + _small(count), box)
 
-    return element("div", "".join(number(*item) for item in items), "display:flex;gap:1.5em", class_=_PLAIN)
+    return element("div", "".join(number(*item) for item in items), "display:flex;gap:1.5em", class_=PLAIN)
 
 
 def attention_html(items: Iterable[Sequence[str]]) -> str:
     """A list of sentences, each after what it is about."""
     lines = (element("li", element("b", escaped(what) + ":") + " " + escaped(say)) for what, say in items)
-    return element("ul", "".join(lines), class_=_PLAIN)
+    return element("ul", "".join(lines), class_=PLAIN)
 
 
 def warning_html(title: str, items: Iterable[Sequence[str]]) -> str:
     """A framed list of what must be known first, under its title."""
     box = f"border:2px solid {_ALARM};border-left-width:8px;padding:.6em 1em;max-width:60em"
-    return element("div", element("b", escaped(title)) + attention_html(items), box, role="note", class_=_PLAIN)
+    return element("div", element("b", escaped(title)) + attention_html(items), box, role="note", class_=PLAIN)
 
 
 def cover_html(aviary: str, title: str, line: str, foot: str) -> str:
     """The head of the first page, and what stands on the foot of each."""
     large = element("div", escaped(title), "font-size:200%;font-weight:600;line-height:1.2")
-    return element("div", _small(aviary) + large + _small(line) + _small(foot), class_=_PLAIN)
+    return element("div", _small(aviary) + large + _small(line) + _small(foot), class_=PLAIN)
 
 
 def prose_html(paragraphs: Iterable[str]) -> str:
     """Paragraphs of plain text."""
-    return element("div", "".join(element("p", escaped(one)) for one in paragraphs), class_=_PLAIN)
+    return element("div", "".join(element("p", escaped(one)) for one in paragraphs), class_=PLAIN)
 
 
 def figure_html(source: str, alt: str, caption: str) -> str:
     """A picture with its alternative text and its caption below, on one line (so that Markdown keeps it whole)."""
     picture = f'<img src="{source}" alt="{escaped(" ".join(alt.split()))}">'
     below = element("figcaption", escaped(" ".join(caption.split())), "font-size:85%") if caption else ""
-    return element("figure", picture + below, "margin:0", class_=_PLAIN)
+    return element("figure", picture + below, "margin:0", class_=PLAIN)
 
 
 def _cell(value: str) -> str:

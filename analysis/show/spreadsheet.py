@@ -51,7 +51,7 @@ def csv_text(frame: pd.DataFrame) -> str:
         if not pd.api.types.is_numeric_dtype(safe[at]):
             safe[at] = safe[at].astype(object).map(_text_is_text, na_action="ignore")
     heads = [_text_is_text(str(head)) for head in plain.columns]
-    return safe.to_csv(index=False, header=heads, lineterminator="\n")
+    return str(safe.to_csv(index=False, header=heads, lineterminator="\n"))
 
 
 def with_named_index(frame: pd.DataFrame) -> pd.DataFrame:

@@ -39,7 +39,8 @@ def rise(age_d: Array, A_g: Array, K_per_d: Array, ti_d: Array, shape: Array) ->
 
 def falling(age_d: Array, wean_d: Array, fall: Array) -> Array:
     """Return what is left of the rise as weaning comes near: from 1 down to 1 − fall."""
-    return 1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d)))
+    left: Array = 1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d)))
+    return left
 
 
 def typical(species: Species, curve: str) -> tuple[float, float, float, float]:

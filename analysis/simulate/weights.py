@@ -105,7 +105,8 @@ def _weighed(
     share = np.where(by_hand, a.weighed_hand, a.weighed_nest)
     days = np.arange(morning.min(), morning.max() + 1)
     nobody = rng.random(len(days)) < a.nobody
-    return here & (rng.random(morning.shape) < share) & ~nobody[morning - days[0]]
+    weighed: np.ndarray = here & (rng.random(morning.shape) < share) & ~nobody[morning - days[0]]
+    return weighed
 
 
 def _taken_d(chicks: pd.DataFrame, a: Assumptions) -> np.ndarray:

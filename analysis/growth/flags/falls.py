@@ -73,4 +73,5 @@ def running_middle(log: Log, y: Array) -> Array:
 
 def grown_at(population: Population, theta: Array) -> Array:
     """Age at which each curve has come so far towards its end that a chick is grown."""
-    return theta[2] - population.curve.z_at(np.log(GROWN)) / np.exp(theta[1])
+    age_d: Array = theta[2] - population.curve.z_at(np.log(GROWN)) / np.exp(theta[1])
+    return age_d

@@ -20,7 +20,8 @@ from analysis.growth.flags.residuals import Residuals, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
 from analysis.growth.flags.standing import standing
-from analysis.growth.weighings import kinds_in
+from analysis.growth.weighings import ASKS, COLUMNS, kinds_in
+from analysis.needed import need_columns
 from analysis.say import in_words
 
 # Flags that say a chick is no model for the others.
@@ -69,7 +70,8 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
 
     Raises
     ------
-    ValueError : a column is missing; an age that is no finite number, a weight not above 0; a chick of two kinds
+    ValueError : a column is missing, or one of those above holds something else; an age that is no finite number, a
+        weight not above 0; a chick of two kinds
 
     Examples
     --------
@@ -85,6 +87,7 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
     >>> found["sentence"].item()
     '47 g on day 23 looks mistaken: about 77 g was expected. With its digits exchanged it would be 74 g.'
     """
+    need_columns(ASKS, frame, COLUMNS)
     seen = watch(kinds_in(frame))
     kinds = {"": seen.scale(live=live)}, (seen.live if live else seen.back)
     mornings, found = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)

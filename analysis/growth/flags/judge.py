@@ -260,4 +260,5 @@ def _twice(log: Log, holds: np.ndarray) -> np.ndarray:
     """Whether it holds at this weighing and the chick's one before."""
     before = np.append(False, holds[:-1])
     before[log.rows.first] = False
-    return holds & before
+    twice: np.ndarray = holds & before
+    return twice

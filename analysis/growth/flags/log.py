@@ -7,7 +7,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
-from analysis.growth.weighings import Weighings, weighings_of
+from analysis.growth.weighings import ASKS, Weighings, weighings_of
+from analysis.needed import days_of, numbers_of, truths_of
 
 # An age known to more than a day and a half is guessed: such a chick is judged on what it gains (practice, ours).
 SURE_D = 1.5
@@ -109,12 +110,12 @@ def log_of(frame: pd.DataFrame) -> Log:
         return values.iloc[order].reset_index(drop=True)
 
     first = rows.first
-    when = pd.to_datetime(column("weighed_at", pd.NaT))
+    when = days_of(ASKS, column("weighed_at", pd.NaT))
     when = when.dt.tz_localize(None) if when.dt.tz is not None else when
     morning = ((when.dt.normalize() - pd.Timestamp(0)) // pd.Timedelta(days=1)).fillna(-1).to_numpy(int)
     brood = _broods(column("pair", None).iloc[first], column("clutch", None).iloc[first])
-    did_well = column("did_well", True).iloc[first]
-    unsure_d = pd.to_numeric(column("sure_to_days", 0.0)).fillna(0.0).iloc[first]
+    did_well = truths_of(ASKS, column("did_well", True).iloc[first])
+    unsure_d = np.nan_to_num(numbers_of(ASKS, column("sure_to_days", 0.0).iloc[first]))
     crop = column("crop", "").astype(object).where(lambda words: words.notna(), "").to_numpy(object)
     return Log(
         rows,
@@ -122,8 +123,8 @@ def log_of(frame: pd.DataFrame) -> Log:
         np.where(np.isin(crop, ("part", "full")), crop, ""),
         morning,
         brood,
-        did_well.to_numpy(bool, na_value=False),
-        unsure_d.to_numpy(float),
+        did_well,
+        unsure_d,
     )
 
 
@@ -133,4 +134,5 @@ def _broods(pair: pd.Series, clutch: pd.Series) -> np.ndarray:
         None if (pd.isna(p) or p == "") and (pd.isna(c) or c == "") else (str(p), str(c))
         for p, c in zip(pair, clutch, strict=True)
     ]
-    return pd.factorize(pd.Series(names, dtype=object))[0]
+    numbers: np.ndarray = pd.factorize(pd.Series(names, dtype=object))[0]
+    return numbers

@@ -36,11 +36,13 @@ class Scatter:
 
     def scale(self, mass_g: Array) -> Array:
         """Scale of the scatter at these weights, as a share of them."""
-        return np.sqrt(self.share**2 + (self.gram / mass_g) ** 2)
+        scale: Array = np.sqrt(self.share**2 + (self.gram / mass_g) ** 2)
+        return scale
 
     def sd(self, mass_g: Array) -> Array:
         """Standard deviation of the scatter at these weights (what σ means elsewhere), as a share of them."""
-        return self.scale(mass_g) * np.sqrt(self.tails / (self.tails - 2))
+        sd: Array = self.scale(mass_g) * np.sqrt(self.tails / (self.tails - 2))
+        return sd
 
     def log_density(self, z: Array) -> Array:
         """Log density of a weighing z scales off, up to what does not depend on z."""

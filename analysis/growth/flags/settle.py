@@ -120,14 +120,16 @@ def _likely(curve: Curve, prior: Prior, table: Table, theta: Array, scatter: Sca
     z = (table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale
     away = theta - prior.mean
     far = np.einsum("in,ijn,jn->n", away, prior.precision, away)
-    return np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR)
+    likely: Array = np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR)
+    return likely
 
 
 def variance_along(J: Array, covariance: Array) -> Array:
     """Variance of a curve at ages with gradient J of (3, ...), for a covariance of (3, 3, chicks), (...)."""
     (a, b, c), (_, d, e), (_, _, f) = covariance
     A, K, ti = J
-    return A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2
+    variance: Array = A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2
+    return variance
 
 
 def invert(matrix: Array) -> Array:
@@ -135,7 +137,8 @@ def invert(matrix: Array) -> Array:
     (a, b, c), (_, d, e), (_, _, f) = matrix
     A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
     D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
-    return np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C)
+    inverse: Array = np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C)
+    return inverse
 
 
 def _curve(curve: Curve, age_d: Array, theta: Array) -> tuple[Array, Array]:

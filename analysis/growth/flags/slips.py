@@ -58,7 +58,8 @@ def borne_out(log: Log, off: Array, z: Array, step: int) -> np.ndarray:
     beside = (at + step == other) & (log.of[other] == log.of)
     beside &= np.abs(log.rows.age_d[other] - log.rows.age_d) <= NEAR_D
     as_much = np.abs(off[other]) > BORNE_OUT * np.abs(off)
-    return beside & (off * off[other] > 0) & as_much & (np.abs(z[other]) > SURELY)
+    agree: np.ndarray = beside & (off * off[other] > 0) & as_much & (np.abs(z[other]) > SURELY)
+    return agree
 
 
 def contradicted(log: Log, left: Residuals, found: np.ndarray) -> dict[int, int]:

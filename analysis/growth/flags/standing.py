@@ -57,13 +57,15 @@ def told(log: Log, population: Population) -> np.ndarray:
     Of a chick that has none so late, all.
     """
     late = grown_enough(log, population)
-    return late | log.rows.each(log.rows.total(late.astype(float)) == 0)
+    telling: np.ndarray = late | log.rows.each(log.rows.total(late.astype(float)) == 0)
+    return telling
 
 
 def grown_enough(log: Log, population: Population, share: float = LATE) -> np.ndarray:
     """Weighings of an age at which a typical chick has this share of its final weight."""
     typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    return typical > population.mean[0] + np.log(share)
+    enough: np.ndarray = typical > population.mean[0] + np.log(share)
+    return enough
 
 
 def among(kind: Kind, log: Log) -> np.ndarray:

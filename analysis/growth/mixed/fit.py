@@ -110,6 +110,10 @@ def _model(
 def _levels(random: Mapping[str, Sequence[str]], covariance: str) -> dict[str, Level]:
     """The levels by name, those without effects left out."""
     _known(covariance, "covariance", COVARIANCES)
+    if not isinstance(random, Mapping) or not all(isinstance(effects, Sequence) for effects in random.values()):
+        raise ValueError(
+            f'random needs the effects of each level, such as {{"chick": ("A", "K", "ti")}}, not {random!r}.'
+        )
     for name, effects in random.items():
         _known(name, "level", LEVELS)
         for effect in effects:

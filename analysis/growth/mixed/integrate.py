@@ -101,7 +101,8 @@ def _spread_at(mode: Found, function: Objective) -> Array:
     )
     hessian = (slope[:, :size] - slope[:, size:]) / (2 * step)
     curved, axes = np.linalg.eigh(-(hessian + hessian.T) / 2)
-    return axes / np.sqrt(np.maximum(curved, LEAST_CURVED))
+    root: Array = axes / np.sqrt(np.maximum(curved, LEAST_CURVED))
+    return root
 
 
 def _draw(rng: np.random.Generator, centre: Array, root: Array, draws: int) -> tuple[Array, Array]:
@@ -113,7 +114,8 @@ def _draw(rng: np.random.Generator, centre: Array, root: Array, draws: int) -> t
 
 def _weights(log_weight: Array) -> Array:
     weights: Array = np.exp(log_weight - np.max(log_weight))
-    return weights / weights.sum()
+    weights /= weights.sum()
+    return weights
 
 
 def _adapted(x: Array, log_weight: Array, root: Array) -> tuple[Array, Array]:

@@ -186,7 +186,8 @@ def split(levels: tuple[Level, ...], x: Array) -> list[Array]:
 
 def times(matrix: Array, vector: Array) -> Array:
     """Matrix times vector along the first axes."""
-    return matrix[:, 0] * vector[0] + matrix[:, 1] * vector[1] + matrix[:, 2] * vector[2]
+    product: Array = matrix[:, 0] * vector[0] + matrix[:, 1] * vector[1] + matrix[:, 2] * vector[2]
+    return product
 
 
 def matmul(left: Array, right: Array) -> Array:
@@ -212,4 +213,5 @@ def _take_up(P: Array, q: Array, root: Array) -> tuple[Stage, Array, Array]:
 
 def _score(pull: Array, variance: Array, sigma: Array) -> Array:
     outer = np.einsum("ibn,jbn->ijb", pull, pull)
-    return 0.5 * (outer / sigma**2 - variance.sum(axis=-1))
+    score: Array = 0.5 * (outer / sigma**2 - variance.sum(axis=-1))
+    return score

@@ -114,9 +114,9 @@ def climb(evidence: Evidence, unit: Array, x: Array, limits: Limits, function: O
     options = {"ftol": 1e-14, "gtol": 1e-6, "maxiter": 30, "maxcor": 20}
     found = minimize(down, start, jac=True, method="L-BFGS-B", bounds=limits, options=options)
     at_zero = np.where(sds & (found.x < np.log(LOW)), np.log(LEAST), found.x)
-    if np.any(at_zero != found.x) and down(at_zero)[0] <= found.fun + NOTHING / chicks:
-        return at_zero[:, None]
-    return found.x[:, None]
+    as_good = np.any(at_zero != found.x) and down(at_zero)[0] <= found.fun + NOTHING / chicks
+    best: Array = at_zero if as_good else found.x
+    return best[:, None]
 
 
 def bounds(levels: tuple[Level, ...]) -> Limits:

@@ -110,7 +110,8 @@ def _far_out(stage: Stage, effects: Array, unit: Array) -> Array:
     on = sd > 0
     z = effects[on] / (unit * sd)[on, None]
     tilt = stage.omega[on][:, on, 0, 0] / (sd[on, None] * sd[on])
-    return np.sum(z * np.linalg.solve(tilt, z), axis=0)
+    far: Array = np.sum(z * np.linalg.solve(tilt, z), axis=0)
+    return far
 
 
 def _far(model: Model, state: State, at: Likelihood, now: State) -> tuple[float, bool]:
@@ -154,4 +155,5 @@ def _steps(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | N
 
 
 def _cut(step: Array, longest: Array) -> Array:
-    return step * np.minimum(1.0, np.min(longest[:, None] / np.maximum(np.abs(step), 1e-300), axis=0))
+    cut: Array = step * np.minimum(1.0, np.min(longest[:, None] / np.maximum(np.abs(step), 1e-300), axis=0))
+    return cut

@@ -8,13 +8,14 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.rates import interval, trend
-from analysis.review.record import Record
+from analysis.review.record import Record, read_record
+from analysis.season import Season
 
 SURE_FALLING = 0.95
 COLUMNS = ["hen", "pair", "season", "hatched", "ended", "rate", "low", "high"]
 
 
-def hens(record: Record) -> pd.DataFrame:
+def hatch_by_season(record: Record) -> pd.DataFrame:
     """Hatch of set of each hen of this season, season by season.
 
     Returns
@@ -36,17 +37,32 @@ def hens(record: Record) -> pd.DataFrame:
     return table.assign(rate=table["hatched"] / table["ended"], low=low, high=high).drop_duplicates(["hen", "season"])
 
 
-def hens_said(record: Record) -> pd.DataFrame:
-    """Tell of each hen with two seasons or more how her rate goes.
+def hens(season: Season, record: Record | None = None) -> pd.DataFrame:
+    """Tell of each hen with two seasons or more how the hatch of her eggs goes, whoever the cock was.
+
+    Parameters
+    ----------
+    season : Season
+        With the earlier seasons that are joined to it; alone it has nothing to tell.
+    record : Record
+        From `read_record`, where it is known already.
 
     Returns
     -------
     frame, a row a hen: hen, pair, seasons (a Finding: counts of each), change, low, high (last season less first, as a
-        share), p_falling, falling (sure enough to say), found
+        share), p_falling, falling (true or false: three seasons or more, and sure enough to say), found
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> table = hens(open_season("data_demo/season_2026"))
+    >>> table.loc[table["falling"], ["hen", "pair"]].values.tolist()
+    [['Zoë', 'P06']]
     """
+    record = read_record(season) if record is None else record
     rows = []
     order = {name: at for at, name in enumerate(reversed(list(record.aside)))}
-    for (hen, pair), seen in hens(record).groupby(["hen", "pair"], sort=False):
+    for (hen, pair), seen in hatch_by_season(record).groupby(["hen", "pair"], sort=False):
         if len(seen) < 2:
             continue
         went = trend(seen["hatched"], seen["ended"], seen["season"].map(order).astype(float))
@@ -61,7 +77,7 @@ def hens_said(record: Record) -> pd.DataFrame:
         said = found(code, about=hen, hen=hen, seasons=seasons, **by)
         rows.append((hen, pair, seasons, went.change, went.low, went.high, went.p_falling, falling, said))
     columns = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
-    return pd.DataFrame(rows, columns=columns)
+    return pd.DataFrame(rows, columns=columns).astype({"falling": bool})
 
 
 def _by(change: float) -> Finding:

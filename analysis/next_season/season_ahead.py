@@ -10,8 +10,8 @@ from analysis.errors import SeasonError
 from analysis.finding import Finding, found
 from analysis.logs.names import same
 from analysis.names import by_name
-from analysis.outlook.draw import Drawn, draw
-from analysis.outlook.habits import habits
+from analysis.next_season.draw import Drawn, draw
+from analysis.next_season.habits import habits
 from analysis.review import Record, read_record, review_pairs
 from analysis.review.clutch_value import clutch_value
 from analysis.review.record import Array

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.outlook.habits import Habits
+from analysis.next_season.habits import Habits
 from analysis.review.clutch_value import ClutchValue
 from analysis.review.record import Array
 

@@ -41,7 +41,8 @@ class Design:
     @cached_property
     def of_level(self) -> Array:
         """Return (levels of the first group, rows): 1 where a row belongs to a level."""
-        return (self.level[0] == np.arange(len(self.first))[:, None]).astype(float)
+        belongs: Array = (self.level[0] == np.arange(len(self.first))[:, None]).astype(float)
+        return belongs
 
     @property
     def sizes(self) -> list[int]:

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array, Design, Index
+from analysis.rates.pooling.design import Array, Design, Index
 
 MU_SD, SD_SCALE = 1.5, 1.0
 # Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
@@ -84,7 +84,8 @@ def model_of(design: Design, *, never: bool, failures: bool) -> Model:
 
 
 def _to_one(log_w: Array) -> Array:
-    return log_w - np.log(np.exp(log_w).sum())
+    scaled: Array = log_w - np.log(np.exp(log_w).sum())
+    return scaled
 
 
 def _pairs(design: Design) -> tuple[Index, Index]:

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array
-from analysis.rates.pooled.model import SD_SCALE, Model
-from analysis.rates.pooled.posterior import slopes
+from analysis.rates.pooling.design import Array
+from analysis.rates.pooling.model import SD_SCALE, Model
+from analysis.rates.pooling.posterior import slopes
 
 # Even in the root of the standard deviations, from 0 to here.
 WIDEST = 2.1

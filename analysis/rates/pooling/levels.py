@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array, Index
-from analysis.rates.pooled.model import (
+from analysis.rates.pooling.design import Array, Index
+from analysis.rates.pooling.model import (
     NEVER_APART,
     NEVER_LOGIT,
     Model,
@@ -13,8 +13,8 @@ from analysis.rates.pooled.model import (
     rows_log,
     share_logits,
 )
-from analysis.rates.pooled.posterior import at_nodes, log_posterior
-from analysis.rates.pooled.sample import Draws, at_once
+from analysis.rates.pooling.posterior import at_nodes, log_posterior
+from analysis.rates.pooling.sample import Draws, at_once
 
 # Rates are counted on an even line of logits.
 FINE = 0.02
@@ -128,4 +128,5 @@ def other_group(mu: Array, effects: Array, weights: Array) -> Levels:
 def weighted_quantiles(values: Array, weights: Array, shares: tuple[float, ...] = ENDS) -> Array:
     """Quantiles of weighted values that are in order."""
     middle = np.cumsum(weights) - weights / 2
-    return np.interp(np.array(shares) * weights.sum(), middle, values)
+    quantiles: Array = np.interp(np.array(shares) * weights.sum(), middle, values)
+    return quantiles

@@ -1,19 +1,20 @@
 """`pooled`: rates of pairs, cages and other groups worked out together, thin evidence borrowing from the rest."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
-from analysis.rates.pooled.design import Array, Design, lay_out
-from analysis.rates.pooled.even import even_of, resampled
-from analysis.rates.pooled.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
-from analysis.rates.pooled.model import Model, model_of, share_logits
-from analysis.rates.pooled.notes import notes_of
-from analysis.rates.pooled.result import METHODS, Pooled
-from analysis.rates.pooled.sample import ENOUGH, LARGE, Draws, draw, is_large
+from analysis.needed import need_columns, numbers_of
+from analysis.rates.pooling.design import Array, Design, lay_out
+from analysis.rates.pooling.even import even_of, resampled
+from analysis.rates.pooling.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
+from analysis.rates.pooling.model import Model, model_of, share_logits
+from analysis.rates.pooling.notes import notes_of
+from analysis.rates.pooling.result import METHODS, Pooled
+from analysis.rates.pooling.sample import ENOUGH, LARGE, Draws, draw, is_large
 
 
 def pooled(
@@ -117,20 +118,19 @@ def pooled(
 
 
 def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]) -> tuple[str, ...]:
-    groups = (groups,) if isinstance(groups, str) else tuple(groups)
-    if not 1 <= len(groups) <= 3 or len(set(groups)) < len(groups):
+    for name, given in (("tried", tried), ("worked", worked)):
+        if not isinstance(given, str):
+            raise ValueError(f"{name} must be the name of a column, got {given!r}")
+    groups = tuple(groups) if isinstance(groups, Iterable) and not isinstance(groups, str) else (groups,)
+    names = {group for group in groups if isinstance(group, str)}
+    if not 1 <= len(groups) <= 3 or len(names) < len(groups):
         raise ValueError(f"groups must be one to three different columns, got {', '.join(map(str, groups)) or 'none'}")
-    missing = [column for column in (tried, worked, *groups) if column not in frame]
-    if missing:
-        raise ValueError(f"no column {', '.join(map(str, missing))}; there are {', '.join(map(str, frame.columns))}")
+    need_columns("pooled", frame, (tried, worked, *groups))
     return groups
 
 
 def _counts(known: pd.DataFrame, tried: str, worked: str) -> None:
-    try:
-        n, k = (known[column].to_numpy(float) for column in (tried, worked))
-    except (TypeError, ValueError):
-        raise ValueError(f"{tried} and {worked} must be whole numbers") from None
+    n, k = (numbers_of("pooled", known[column]) for column in (tried, worked))
     wrong = ~((n >= k) & (k >= 0) & np.isfinite(n) & (n == np.floor(n)) & (k == np.floor(k)))
     if wrong.any():
         at = int(np.argmax(wrong))

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array, Index
-from analysis.rates.pooled.levels import inv_logit
-from analysis.rates.pooled.model import NEVER, NEVER_APART, NEVER_LOGIT, Model, share_logits
-from analysis.rates.pooled.sample import Draws
+from analysis.rates.pooling.design import Array, Index
+from analysis.rates.pooling.levels import inv_logit
+from analysis.rates.pooling.model import NEVER, NEVER_APART, NEVER_LOGIT, Model, share_logits
+from analysis.rates.pooling.sample import Draws
 
 EVEN = 4000
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array, Short
-from analysis.rates.pooled.model import (
+from analysis.rates.pooling.design import Array, Short
+from analysis.rates.pooling.model import (
     FAILS,
     MU_SD,
     NEVER_SHARE,
@@ -58,7 +58,8 @@ def _by_level(m: Model, rows: Array) -> Array:
     """Sum the rows of each level: as a product where they are few; its cost grows with the square of their number."""
     if len(m.design.first) > FEW:
         return np.add.reduceat(rows, m.design.first, axis=1)
-    return np.matmul(m.design.of_level.astype(rows.dtype), rows)
+    sums: Array = np.matmul(m.design.of_level.astype(rows.dtype), rows)
+    return sums
 
 
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:

@@ -72,7 +72,7 @@ def _a_season(ways: list[pd.DataFrame]) -> Array:
     """Clutches a season of the pair, or of its species where it has laid none."""
     for way in ways:
         if len(way):
-            return way.groupby(["season", "pair"]).size().to_numpy(float)
+            return np.asarray(way.groupby(["season", "pair"]).size(), float)
     return np.array([1.0])
 
 

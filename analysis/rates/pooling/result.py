@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, found
-from analysis.rates.pooled.design import Array
-from analysis.rates.pooled.even import Even
+from analysis.rates.pooling.design import Array
+from analysis.rates.pooling.even import Even
 from analysis.say import in_words
 
 # By whether it is the exact one.

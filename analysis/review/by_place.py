@@ -7,8 +7,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import by_name
 from analysis.rates import chance_of_as_few
-from analysis.review.record import HATCH, STAGES, WEAN, Record
+from analysis.review.record import HATCH, STAGES, WEAN, Record, read_record
 from analysis.say import in_words
+from analysis.season import Season
 
 # As seldom as this do the same pairs do so much worse in one place by chance, before anything is said of it (practice).
 SELDOM = 0.05
@@ -20,12 +21,15 @@ COLUMNS = [
 _WORSE = {HATCH: "pairs.place-eggs-worse", WEAN: "pairs.place-chicks-worse"}
 
 
-def places(record: Record) -> pd.DataFrame:
+def places(season: Season, record: Record | None = None) -> pd.DataFrame:
     """Hold each cage or other place against the typical one, over all joined seasons.
 
     Parameters
     ----------
+    season : Season
+        With the earlier seasons that are joined to it.
     record : Record
+        From `read_record`, where it is known already.
 
     Returns
     -------
@@ -36,7 +40,15 @@ def places(record: Record) -> pd.DataFrame:
         away_worked and away_tried elsewhere; chance: how often chance alone gives as few there (Fisher, one-sided);
         worse: whether that is seldom and two pairs or more say it; where it is, found: the finding, code: its code and
         said: its sentence, else None and blank
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> table = places(open_season("data_demo/season_2026"))
+    >>> table.loc[table["worse"], ["place", "stage"]].values.tolist()
+    [['C7', 'hatch of fertile']]
     """
+    record = read_record(season) if record is None else record
     rows = [row for stage in STAGES for row in _of_stage(record, stage)]
     table = pd.DataFrame(rows, columns=COLUMNS)
     order = {place: at for at, place in enumerate(by_name(table["place"].unique()))}

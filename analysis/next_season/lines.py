@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, found
-from analysis.outlook.outlook import Outlook
+from analysis.next_season.season_ahead import Outlook
 from analysis.review.verdict import ADVICE
 from analysis.say import in_words, say
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.finding import Finding, Words, found
 from analysis.names import NOT_WRITTEN, name_said
-from analysis.rates.pooled.design import Design, Index, lay_out
+from analysis.rates.pooling.design import Design, Index, lay_out
 
 _GROUPS = {
     "pair": found("rates.group-pair"),

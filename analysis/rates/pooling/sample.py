@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooled.design import Array
-from analysis.rates.pooled.grid import AT_ONCE, CLOSE, WIDE, Grid, lay_grid, log_prior
-from analysis.rates.pooled.model import Model
-from analysis.rates.pooled.posterior import log_posterior
+from analysis.rates.pooling.design import Array
+from analysis.rates.pooling.grid import AT_ONCE, CLOSE, WIDE, Grid, lay_grid, log_prior
+from analysis.rates.pooling.model import Model
+from analysis.rates.pooling.posterior import log_posterior
 
 # Powers of two, as Sobol's sequence wants, by how many groups there are.
 DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768

@@ -1,0 +1,116 @@
+"""What a function needs of the frame it is given: checked once, and said in words where it is not there."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+
+def need_columns(by: str, frame: object, columns: Sequence[str]) -> None:
+    """Refuse what is no frame, or has not the columns that are needed.
+
+    Parameters
+    ----------
+    by
+        Who needs them, as the sentence begins.
+    frame
+        What was given.
+    columns
+        The columns that must be there, once each.
+
+    Raises
+    ------
+    ValueError
+        Names what is missing, and what there is.
+
+    Examples
+    --------
+    >>> need_columns("Growth", pd.DataFrame({"chick": ["K1"], "mass_g": [5.0]}), ["chick", "age_d"])
+    Traceback (most recent call last):
+    ...
+    ValueError: Growth needs the columns chick, age_d; missing: age_d. There are: chick, mass_g.
+    """
+    if not isinstance(frame, pd.DataFrame):
+        raise ValueError(f"{by} takes a frame with the columns {', '.join(columns)}, not {type(frame).__name__}.")
+    if missing := [column for column in columns if column not in frame.columns]:
+        there = ", ".join(map(str, frame.columns)) or "none"
+        raise ValueError(
+            f"{by} needs the columns {', '.join(columns)}; missing: {', '.join(missing)}. There are: {there}."
+        )
+    if twice := [column for column in columns if list(frame.columns).count(column) > 1]:
+        raise ValueError(f"{by} needs the columns {', '.join(columns)}, and {', '.join(twice)} is there twice.")
+
+
+def numbers_of(by: str, column: pd.Series) -> NDArray[np.float64]:
+    """A column as numbers, NaN where it is blank.
+
+    Raises
+    ------
+    ValueError
+        Names the column, and the first value that is no number.
+
+    Examples
+    --------
+    >>> numbers_of("Growth", pd.Series([5, None], name="mass_g", dtype="Int64")).tolist()
+    [5.0, nan]
+    >>> numbers_of("Growth", pd.Series(["5.2", "heavy"], name="mass_g"))
+    Traceback (most recent call last):
+    ...
+    ValueError: Growth needs numbers in the column mass_g, and finds heavy.
+    """
+    try:
+        if column.dtype.kind in "mM":
+            raise TypeError  # numpy would count their nanoseconds
+        return np.asarray(column.to_numpy(float, na_value=np.nan))
+    except (TypeError, ValueError):
+        odd = next((value for value in column.dropna() if not _is_number(value)), "none")
+        raise ValueError(f"{by} needs numbers in the column {column.name}, and finds {odd}.") from None
+
+
+def truths_of(by: str, column: pd.Series) -> NDArray[np.bool_]:
+    """A column as true and false, false where it is blank; a word would be true whatever it says.
+
+    Raises
+    ------
+    ValueError
+        Names the column, and the first value that is neither.
+
+    Examples
+    --------
+    >>> truths_of("Growth", pd.Series([True, None, 0], name="did_well", dtype=object)).tolist()
+    [True, False, False]
+    """
+    known = column.dropna()
+    odd = [value for value in known.unique() if value not in (0, 1)]
+    if odd:
+        raise ValueError(f"{by} needs true or false in the column {column.name}, and finds {odd[0]}.")
+    return np.asarray(column.to_numpy(bool, na_value=False))
+
+
+def days_of(by: str, column: pd.Series) -> pd.Series:
+    """A column as days, NaT where it is blank.
+
+    Raises
+    ------
+    ValueError
+        Names the column, and the first value that is no day.
+
+    Examples
+    --------
+    >>> days_of("Growth", pd.Series(["2026-05-01", None], name="weighed_at")).dt.day.tolist()
+    [1.0, nan]
+    """
+    try:
+        return pd.to_datetime(column)
+    except (TypeError, ValueError):
+        odd = column[pd.to_datetime(column, errors="coerce").isna() & column.notna()]
+        raise ValueError(f"{by} needs days in the column {column.name}, and finds {odd.iloc[0]}.") from None
+
+
+def _is_number(value: Any) -> bool:
+    try:
+        return not isinstance(value, pd.Timestamp | pd.Timedelta) and float(value) is not None
+    except (TypeError, ValueError):
+        return False
