@@ -271,7 +271,7 @@ def notes(rows):
             [("P1", "C1"), ("P1", "C2"), ("P2", "C1"), ("P3", "C3"), ("P3", "C4"), ("P4", "C3"), ("P4", "C5")],
             ["P1 and P2 were only ever with C1 and C2, and these with no others"],
         ),
-        ([("P1", "C1"), ("P2", "C1"), ("P3", "C2"), ("P4", "C2")], ["No pair was in more than one cage"]),
+        ([("P1", "C1"), ("P2", "C1"), ("P3", "C2"), ("P4", "C2")], ["No pair was with more than one cage"]),
         ([("P1", ""), ("P2", "C1"), ("P1", "C1")], ["Some clutches name no cage"]),
     ],
 )
