@@ -349,7 +349,7 @@ INCIDENTS = (
         r"incubator A: Up to 38\.4 °C, 10 June to 12 June\..*\(P09, P10 and P12\), 3 hatched \(95 %: 8–50 %\)",
     ),
     (incubator_too_warm, r"P10: .*Set aside in 2026: its eggs that were in incubator A"),
-    (k21_fostered_slow, r"K21: .*laid by P13 and reared by P05; one chick is no pattern"),
+    (k21_fostered_slow, r"K21: .*laid by P13 and reared by P05; one chick says little of either pair"),
     (k14_crop, r"K14: Lost weight since day 16: 63 g then, 59 g on 19 April 2026 \(day 18\)"),
     (k14_crop, r"at least a day before: K14 \(day 18, lost on day 20\)"),
     (k15_sudden, r"K15: Lost on day 24; not flagged before"),

@@ -310,7 +310,7 @@ def test_nor_does_the_code_say_it():
 def test_cautions_stand_where_they_matter():
     said = in_words(CAUTIONS)
     for words in (
-        "kept warm and quiet", "an avian veterinarian", "today", "burns the crop", "airway", "never a prescription",
+        "warm and quiet", "an avian veterinarian", "today", "burns the crop", "airway", "never a prescription",
         "Clean hands", "psittacosis", "Droppings and feather dust", "electrical and fire safety", "local codes",
         "a qualified electrician", "coated (PTFE, non-stick)", "scented candle", "smoke", "cleaner not washed off",
         "people out first, birds to fresh air, an avian veterinarian at once",

@@ -387,8 +387,8 @@ def test_a_pair_with_chicks_and_no_eggs_logged_is_told_of_its_chicks(open_logs):
     assert found["advice"].tolist() == ["not enough to judge"] * 4
     said = found["reasons"]
     assert "No eggs of this pair are logged; 3 of 4 chicks weaned." in said["P1"]
-    assert "no eggs are logged; 2 chicks still being reared." in said["P2"]
-    assert "no eggs are logged; 3 of 4 chicks weaned, 1 still being reared." in said["P3"]
+    assert "No eggs of this pair are logged; 2 chicks still being reared." in said["P2"]
+    assert "No eggs of this pair are logged; 3 of 4 chicks weaned, 1 still being reared." in said["P3"]
     for pair in ("P1", "P2", "P3"):
         assert [words for words in NEVER if words in said[pair]] == []
     assert "No clutch has ended yet" in said["P4"]  # nothing at all is written of it
@@ -403,7 +403,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     sheet = chapters.pair_sheet.sheet(pages, "P1", round_of(season, growth=pages.growth))
     text = " ".join(str(one.to_dict() if hasattr(one, "to_dict") else dict(one.data)) for one in [*shown, *sheet])
     assert [words for words in NEVER if words in text] == []
-    assert "no eggs are logged; 3 of 4 chicks weaned" in text
+    assert "No eggs of this pair are logged; 3 of 4 chicks weaned" in text
     row = findings.record_table(pages, "P1").iloc[0]
     assert (row["clutches"], row["eggs laid"]) == ("–", "–")
     with pytest.raises(SeasonError, match="No eggs are logged in these seasons, only chicks"):

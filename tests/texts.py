@@ -238,7 +238,8 @@ def frames(season: str) -> str:
     known, found = today.season, {}
     found = {"review": said.review, "places": said.places, "hens": pd.DataFrame(said.hens)}
     found |= {"problems": known.problems, "not used": known.not_used, "accounting": known.accounting}
-    found |= {"flags": today.growth.flags, "due": today.due, "losses": known.losses}
+    losses = known.losses.drop(columns="event_found")  # event says it
+    found |= {"flags": today.growth.flags, "due": today.due, "losses": losses}
     return "\n".join(f"# {name}\n{_csv(frame)}" for name, frame in found.items())
 
 

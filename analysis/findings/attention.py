@@ -33,7 +33,7 @@ def attention(growth: Growth, judged: Judging, read: Iterable[Finding], more: It
 
 
 def _together(season: Season) -> list[Finding]:
-    events = season.losses[season.losses["event"] != ""]
+    events = season.losses[season.losses["event_found"] != ""]
     return [
         found(
             "overview.lost-in-event",
@@ -43,7 +43,7 @@ def _together(season: Season) -> list[Finding]:
             chicks=list(losses["chick"]),
             causes=[cause for cause in losses["cause"].unique() if cause],
         )
-        for event, losses in events.groupby("event")
+        for event, losses in events.groupby("event_found", sort=False)
     ]
 
 

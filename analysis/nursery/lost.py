@@ -49,8 +49,8 @@ def looked_back(growth: Growth) -> pd.DataFrame:
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
     frame = pd.DataFrame({"chick": lost["chick"], "pair": lost["pair"], "lost_on": lost["lost_on"]})
     frame["lost_d"] = ages_lost(season).set_index("chick")["age_d"].reindex(lost["chick"]).to_numpy()
-    for name in ("cause", "event"):
-        frame[name] = losses[name].reindex(lost["chick"]).fillna("").to_numpy()
+    for name, of in (("cause", "cause"), ("event", "event_found")):
+        frame[name] = losses[of].reindex(lost["chick"]).fillna("").to_numpy()
     counts = season.weights.groupby("chick").size()
     frame["weighings"] = counts.reindex(lost["chick"]).fillna(0).to_numpy(dtype=int)
     first = _first(growth, frame)

@@ -48,7 +48,8 @@ LOSSES = {
     "cause": "str",
     "cause_group": "str",
     "examined": "str",
-    "event": "object",
+    "event": "str",
+    "event_found": "object",
     "file": "str",
     "row": "Int64",
 }
@@ -101,6 +102,7 @@ def _loss(row: Row, who: tuple[str, str], age: float, ledger: Ledger) -> dict[st
         "cause_group": cause_group(row["cause"] or ""),
         "examined": row["examined"] or "",
         "event": "",
+        "event_found": "",
         "file": row.place.file,
         "row": row.place.row,
     }

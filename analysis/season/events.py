@@ -3,6 +3,7 @@
 import pandas as pd
 
 from analysis.finding import found
+from analysis.say import in_words
 from analysis.season.eggs import Hatch
 
 _CHICKS = 3
@@ -10,7 +11,8 @@ _PAIRS = 2
 
 
 def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
-    """Fill in `event`, a Finding, for losses found on one day, three chicks or more of two pairs or more.
+    """Fill in `event_found`, a Finding, and `event`, the same in words, for losses that came together: found on one
+    day, three chicks or more of two pairs or more.
 
     This describes what came together and says nothing of chance.
     """
@@ -21,5 +23,6 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
         pairs = group["pair"].nunique()
         if len(group) >= _CHICKS and pairs >= _PAIRS:
             event = found("season.lost-together", chicks=len(group), pairs=pairs, day=pd.Timestamp(str(day)))
-            losses.loc[group.index, "event"] = event
+            losses.loc[group.index, "event_found"] = event
+            losses.loc[group.index, "event"] = in_words(event)
     return losses

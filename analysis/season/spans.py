@@ -42,7 +42,7 @@ def chick_spans(season: Season) -> pd.DataFrame:
             "chick": chicks["chick"],
             "species": chicks["species"],
             "reared_by": chicks["reared_by"],
-            "event": of_chick["event"].fillna(""),
+            "event": of_chick["event_found"].fillna(""),
             "entry_d": ((chicks["arrived_on"] - hatched) / _DAY).clip(lower=0).fillna(0.0),
             "exit_d": ((out - hatched) / _DAY).clip(lower=0),
             "lost": lost,
