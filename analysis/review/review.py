@@ -55,8 +55,8 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
         first: the reason that weighs most, a Finding, or None;
         findings, reason_codes: the reasons, with what would change the advice, and their codes;
         reasons: the same as one text;
-        evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind, a
-        Finding;
+        evidence: counts of each stage, with the pair's own rate (95 % interval) and what is typical of its kind,
+        as text;
         weaned_per_clutch, weaned_per_clutch_low, weaned_per_clutch_high: chicks weaned that one more clutch gives on
         average, and the 95 % interval of that average (a single clutch varies far more); the same for
         hatched_per_clutch, the part that is the pair's own. NaN where no egg is logged.
@@ -104,7 +104,7 @@ def _pair(
         "reason_codes": tuple(reason.code for reason in why),
         "findings": tuple(why),
         "reasons": in_words(why),
-        "evidence": reasons.evidence_found(held),
+        "evidence": in_words(reasons.evidence_found(held)),
         **_per_clutch(record, pair),
     }
 
