@@ -11,6 +11,7 @@ from analysis.finding import Words, found
 # What an egg's outcome counts as, besides hatched, clear and still incubating: the one list of each.
 DIED_IN_EGG = ("early death", "late death", "dead in shell", "pipped and died")
 GONE = ("broken", "missing", "abandoned")
+FATES = ("weaned", "lost", "being reared", "left")  # what became of a chick that hatched
 NOT_WRITTEN = "not written"  # the group of the rows in which the keeper left the name blank
 
 

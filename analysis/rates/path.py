@@ -5,12 +5,11 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Words, found
-from analysis.names import GONE
+from analysis.names import FATES, GONE
 from analysis.rates.parts import counted, parts
 
 _FERTILE_GONE = tuple(f"fertile_{what}" for what in GONE)
 _GONE = {"broken": "rates.broken", "missing": "rates.missing", "abandoned": "rates.abandoned"}
-FATES = ("weaned", "lost", "being reared", "left")
 
 
 def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:

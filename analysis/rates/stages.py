@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from analysis.names import by_name, named
+from analysis.names import FATES, by_name, named
 from analysis.rates.intervals import interval
 from analysis.rates.parts import parts
 
@@ -109,8 +109,7 @@ def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFra
 
 def _weaning(_: str, chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     """Index name; worked, tried, beside of weaning."""
-    fates = ["weaned", "lost", "being reared", "left"]
-    sums = pd.DataFrame({fate: (chicks["fate"] == fate).groupby(names).sum() for fate in fates}).astype(int)
+    sums = pd.DataFrame({fate: (chicks["fate"] == fate).groupby(names).sum() for fate in FATES}).astype(int)
     beside = [
         parts({"rates.being-reared": reared, "rates.left": left})
         for reared, left in zip(sums["being reared"], sums["left"], strict=True)

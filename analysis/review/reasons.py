@@ -7,6 +7,7 @@ import pandas as pd
 
 from analysis.finding import Finding, Rates, found
 from analysis.logs.names import same
+from analysis.names import FATES
 from analysis.review.aside import WORSE
 from analysis.review.record import FERTILE, HATCH, WEAN, Record
 from analysis.review.verdict import CHECK, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, Verdict
@@ -59,7 +60,7 @@ def only_chicks(record: Record, pair: str) -> Finding | None:
     fates = chicks.loc[chicks["pair"] == pair, "fate"].value_counts()
     if fates.empty or (laid["ended"].fillna(0) > 0).any():
         return None
-    weaned, lost, reared, left = (int(fates.get(fate, 0)) for fate in ("weaned", "lost", "being reared", "left"))
+    weaned, lost, reared, left = (int(fates.get(fate, 0)) for fate in FATES)
     told = weaned + lost > 0
     parts = [found("pairs.chicks-weaned-of", weaned=weaned, chicks=weaned + lost)] if told else []
     if reared:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.names import DIED_IN_EGG
 from analysis.simulate.growth import CURVES
 from analysis.simulate.plan import PairPlan
 from analysis.simulate.species import SPECIES, Species
@@ -18,10 +19,6 @@ def _given(kind: str, default: Any, meaning: str, origin: str) -> Any:
 
 _count, _share, _size = partial(_given, "count"), partial(_given, "share"), partial(_given, "size")
 _effect, _sds, _other = partial(_given, "effect"), partial(_given, "sds"), partial(_given, "other")
-
-
-# Unhatched budgerigar eggs: 14.8 % dead in shell, 11.1 % early death (HARI, artificial incubation part 4, read).
-EMBRYO_DEATHS = ("early death", "late death", "dead in shell", "pipped and died")
 
 
 @dataclass(frozen=True)
@@ -56,10 +53,11 @@ class Assumptions:
     broken: float = _share(0.02, "eggs broken or gone", "practice")
     incubator: float = _share(0.15, "clutches pulled for the incubator", "invented")
     incubator_effect: float = _effect(-0.3, "what the incubator does to hatching", "invented")
+    # Unhatched budgerigar eggs: 14.8 % dead in shell, 11.1 % early death (HARI, artificial incubation part 4, read).
     embryo_deaths: tuple[float, float, float, float] = _given(
         "shares",
         (0.43, 0.15, 0.34, 0.08),
-        f"how fertile eggs that do not hatch end, as shares: {', '.join(EMBRYO_DEATHS)}",
+        f"how fertile eggs that do not hatch end, as shares: {', '.join(DIED_IN_EGG)}",
         "source: 1200 budgerigar eggs (HARI, artificial incubation part 4); parted further: invented",
     )
     candled: float = _share(0.9, "eggs whose candling is written", "practice")

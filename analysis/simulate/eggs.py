@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.simulate.assumptions import EMBRYO_DEATHS, Assumptions
+from analysis.names import DIED_IN_EGG
+from analysis.simulate.assumptions import Assumptions
 from analysis.simulate.plan import HAND, PairPlan
 
 _NEVER = (1.0, 24.0)  # Beta: what a pair that is never fertile still shows fertile (invented)
@@ -97,7 +98,7 @@ def draw_eggs(
         eggs = clutch["eggs"]
         draws = rng.random((4, eggs))
         within = rng.integers(kind.incubation_d[0], kind.incubation_d[1] + 1, eggs)
-        deaths = rng.choice(EMBRYO_DEATHS, size=eggs, p=_shares(a.embryo_deaths))
+        deaths = rng.choice(DIED_IN_EGG, size=eggs, p=_shares(a.embryo_deaths))
         gone = rng.choice(_NOT_KNOWN, size=eggs)
         laid = [clutch["first_egg_on"] + timedelta(days=i * kind.lay_every_d) for i in range(eggs)]
         for i in range(eggs):
