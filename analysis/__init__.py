@@ -9,9 +9,10 @@ from analysis.errors import SeasonError
 
 if TYPE_CHECKING:
     from analysis.growth import find_flags, fit_each, fit_mixed, reference_curve
-    from analysis.next_season import outlook
+    from analysis.pairs.by_place import hens, places
+    from analysis.pairs.next_season import outlook
+    from analysis.pairs.review import review_pairs
     from analysis.rates import interval, kaplan_meier, pooled
-    from analysis.review import hens, places, review_pairs
     from analysis.season import Season, open_season
     from analysis.simulate import simulate_season
 
@@ -38,8 +39,9 @@ _ROOM_OF = {
     **dict.fromkeys(("open_season", "Season"), "season"),
     **dict.fromkeys(("fit_each", "fit_mixed", "find_flags", "reference_curve"), "growth"),
     **dict.fromkeys(("interval", "pooled", "kaplan_meier"), "rates"),
-    **dict.fromkeys(("review_pairs", "places", "hens"), "review"),
-    "outlook": "next_season",
+    **dict.fromkeys(("places", "hens"), "pairs.by_place"),
+    "review_pairs": "pairs.review",
+    "outlook": "pairs.next_season",
     "simulate_season": "simulate",
 }
 

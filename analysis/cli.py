@@ -148,14 +148,14 @@ def new(folder: Path, every: bool, workbook: bool) -> None:
 @click.option("--mark", is_flag=True, cls=_Option)
 def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) -> None:
     """Read the logs and list every problem."""
-    from analysis.checking import check_json, check_text, exit_code
+    from analysis.check.summary import check_json, check_text, exit_code
     from analysis.season import open_season
 
     season = open_season(folder, earlier)
     _say(*(check_json(season) if as_json else check_text(season)).split("\n"))
     if mark:
+        from analysis.check.marked_copy import write_marked
         from analysis.logs import Ledger, read_folder
-        from analysis.marking import write_marked
 
         out = Path(f"{folder.resolve().name}_marked.xlsx")
         copy = write_marked(season, read_folder(folder, Ledger()), out)
@@ -184,7 +184,7 @@ def report(folder: Path, out: Path | None, up_to: str | None, earlier: tuple[Pat
 @_with_earlier
 def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: tuple[Path, ...]) -> None:
     """Print this morning's round."""
-    from analysis.report.morning import morning_round
+    from analysis.report.round_page import morning_round
 
     _print(morning_round(folder, out, on=on, csv=form, earlier=earlier).lines())
 
@@ -208,7 +208,7 @@ def sheets(folder: Path, out: Path | None, chick: tuple[str, ...], earlier: tupl
 @_with_earlier
 def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
     """Look ahead at next season with some pairs."""
-    from analysis.next_season import outlook, outlook_lines
+    from analysis.pairs.next_season import outlook, outlook_lines
     from analysis.season import open_season
 
     names = None if keep is None else [name.strip() for name in keep.split(",") if name.strip()]

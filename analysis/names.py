@@ -12,6 +12,7 @@ from analysis.finding import Words, found
 DIED_IN_EGG = ("early death", "late death", "dead in shell", "pipped and died")
 GONE = ("broken", "missing", "abandoned")
 FATES = ("weaned", "lost", "being reared", "left")  # what became of a chick that hatched
+FOLDER_VARIABLE = "SEASON_FOLDER"  # set by `season lab FOLDER`, read by the first cell of a chapter
 NOT_WRITTEN = "not written"  # the group of the rows in which the keeper left the name blank
 
 

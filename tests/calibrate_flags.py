@@ -17,11 +17,11 @@ import pandas as pd
 
 from analysis.growth.flags import watch
 from analysis.growth.flags.expected import held
-from analysis.growth.flags.follow import Followed, follow
+from analysis.growth.flags.falls import Followed, follow
 from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.trade_rule import FROM_D, READINGS, trade_alarms
-from analysis.simulate.growth import rise
+from analysis.simulate.assumptions import rise
 
 HEALTHY, STALLING, DAYS = 24, 12, 40
 AGE_D = np.arange(1.0, DAYS + 1)

@@ -30,9 +30,9 @@ import pandas as pd
 
 from analysis.growth import CURVES
 from analysis.growth.mixed import MixedFit, fit_mixed
-from analysis.growth.mixed.mixture import quantiles
+from analysis.growth.mixed.integrate import quantiles
 from analysis.simulate import SPECIES
-from analysis.simulate.growth import falling, rise
+from analysis.simulate.assumptions import falling, rise
 
 PAIRS, SIGMA = 8, 0.04
 POPULATION = np.array([np.log(90), np.log(0.3), 10.0])

@@ -14,7 +14,7 @@ import sys
 import numpy as np
 import pandas as pd
 
-from analysis.incubation import expected_hatch
+from analysis.eggs.hatch_days import expected_hatch
 
 AIM = (0.93, 0.97)
 EGGS, SET = 12, pd.Timestamp("2026-05-01")

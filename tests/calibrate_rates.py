@@ -24,12 +24,13 @@ import numpy as np
 import pandas as pd
 
 from analysis import open_season
+from analysis.pairs.evidence import clutch_value
+from analysis.pairs.record import read_record
+from analysis.pairs.review import review_pairs
 from analysis.rates import pooled
-from analysis.review import read_record, review_pairs
-from analysis.review.clutch_value import clutch_value
 from analysis.simulate import simulate_season
-from analysis.simulate.checks import assume
-from analysis.simulate.plan import draw_plan
+from analysis.simulate.assumptions import draw_plan
+from analysis.simulate.season import assume
 
 PAIRS, CAGES = 12, 9
 BEYOND = ("re-pair", "stop breeding")

@@ -18,8 +18,8 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
-from analysis.incubation.water_advice import group_losses
-from analysis.incubation.water_loss import loss_of_two, water_loss
+from analysis.eggs.water_advice import group_losses
+from analysis.eggs.water_loss import loss_of_two, water_loss
 
 LOSS, LOSS_SD = 0.15, 0.02
 KINDS = ((3.0, 14), (6.0, 20), (25.0, 25))  # fresh mass in g, day of pip

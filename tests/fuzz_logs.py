@@ -13,7 +13,7 @@ from collections import Counter
 from pathlib import Path
 
 from analysis import Season, SeasonError, open_season
-from analysis.checking import check_json, check_text
+from analysis.check.summary import check_json, check_text
 
 DEMO = Path(__file__).parent.parent / "data_demo" / "season_2026"
 JUNK = [

@@ -37,7 +37,7 @@ from fuzz_logs import make_folder
 from terminal import COMMANDS_A_SCREEN
 
 from analysis import open_season
-from analysis.checking import check_text
+from analysis.check.summary import check_text
 from analysis.show.spreadsheet import csv_text
 
 CONTROLS = [chr(n) for n in (*range(9), 11, 12, *range(14, 32), *range(127, 160))]

@@ -8,10 +8,10 @@ from typing import Any
 import pandas as pd
 
 from analysis import Season, open_season
+from analysis.day.round import Round, round_of
 from analysis.finding import Finding, Words
-from analysis.nursery import Round, round_of
-from analysis.nursery.pressing import rank
 from analysis.say import in_words
+from analysis.season.signs import rank
 
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "data_demo" / "season_2026"

@@ -8,11 +8,13 @@ import pytest
 
 from analysis import chapters
 from analysis.chapters.look_up import LookUp
+from analysis.chapters.pair_page import PairPages
+from analysis.day.attention import attention
+from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.eggs.asks import water_said
 from analysis.finding import ACT, Finding
-from analysis.findings import PairPages, judging
-from analysis.nursery import attention, before_feeding, no_amounts, still_here, water_said
-from analysis.report.morning import MorningRound
-from analysis.report.round_page import round_document
+from analysis.pairs.of_season import Pairs
+from analysis.report.round_page import MorningRound, round_document
 from analysis.season import LOOKS, SOON
 from support import as_read, demo_round, ranked
 
@@ -21,7 +23,7 @@ DAYS = [f"{day:%Y-%m-%d}" for day in pd.date_range("2026-03-20", "2026-07-12", p
 
 @cache
 def judged():
-    return judging(demo_round("2026-05-20").season)
+    return Pairs.of(demo_round("2026-05-20").season)
 
 
 def read(today):

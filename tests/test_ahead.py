@@ -2,8 +2,9 @@
 
 import pandas as pd
 
-from analysis.findings.ahead import VARIABLE, key_of, work_ahead, worked_ahead
-from analysis.findings.judging import heaviest, judging
+from analysis.pairs import of_season
+from analysis.pairs.of_season import Pairs, heaviest
+from analysis.report.ahead import VARIABLE, key_of, work_ahead, worked_ahead
 
 PAIRS = "pair,species,cage,cock,hen\nP1,cockatiel,C1,A,B\nP2,cockatiel,C2,C,D\n"
 EGGS = "egg,pair,clutch,laid_on,set_on,outcome,outcome_on,chick\n" + "".join(
@@ -19,11 +20,14 @@ def test_what_is_worked_out_ahead_is_the_same_and_only_for_the_same_season(tmp_p
     file = tmp_path / "ahead" / "record"
     file.parent.mkdir()
     assert worked_ahead(season) is None  # nobody said that it would be
-    here = judging(season)
+    here = Pairs.of(season)
+    assert Pairs.of(season) is here
     pd.testing.assert_frame_equal(here.review, heaviest(season)["review"])
     work_ahead(season, file, heaviest)
     monkeypatch.setenv(VARIABLE, str(file))
-    found = judging(season)
+    monkeypatch.setattr(of_season, "handed_over", worked_ahead)
+    monkeypatch.setattr(of_season, "read_record", None)  # nothing is worked out here
+    found = Pairs(season)
     assert worked_ahead(season).keys() == {"record", "review", "outlook"}
     pd.testing.assert_frame_equal(found.review, here.review)
     for stage, fit in here.record.rates.items():
@@ -45,4 +49,5 @@ def test_work_that_fails_ahead_is_done_where_it_is_asked_for(tmp_path, monkeypat
     work_ahead(season, tmp_path / "record", fails)
     monkeypatch.setenv(VARIABLE, str(tmp_path / "record"))
     assert worked_ahead(season) is None
-    assert list(judging(season).review["pair"]) == ["P1", "P2"]
+    monkeypatch.setattr(of_season, "handed_over", worked_ahead)
+    assert list(Pairs.of(season).review["pair"]) == ["P1", "P2"]

@@ -7,8 +7,7 @@ import pytest
 
 from analysis import SeasonError, open_season
 from analysis.logs.blank import GUIDE, write_blank_logs
-from analysis.logs.ledger import Place
-from analysis.logs.rules import RULES
+from analysis.logs.ledger import RULES, Place
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
 from analysis.say import in_words

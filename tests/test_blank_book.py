@@ -11,9 +11,8 @@ import pytest
 from python_calamine import CalamineWorkbook
 
 from analysis import SeasonError, open_season
-from analysis.logs.blank_book import BOOK, write_blank_workbook
-from analysis.logs.blank_checks import CHECKED_TO
-from analysis.logs.blank_grid import CHICKS, GRID_SHEET, MORNINGS, PAGES
+from analysis.logs.blank_book import BOOK, CHICKS, GRID_SHEET, MORNINGS, PAGES, write_blank_workbook
+from analysis.logs.blank_sheets import CHECKED_TO
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM
 from analysis.logs.understand import GUIDE_SHEET

@@ -2,9 +2,8 @@
 
 import pytest
 
-from analysis.logs.cells import BadCell
+from analysis.logs.cells import BadCell, read_count, read_number, read_temperature, read_weight
 from analysis.logs.dates import read_moment
-from analysis.logs.numbers import read_count, read_number, read_temperature, read_weight
 from support import DEMO, codes
 
 

@@ -6,10 +6,9 @@ from functools import partial
 import pytest
 from IPython.core.interactiveshell import InteractiveShell
 
-from analysis import controls
 from analysis.errors import SeasonError
 from analysis.report.blocks import Pictures, page_blocks
-from analysis.show import MIME, prose
+from analysis.show import MIME, controls, prose
 
 
 @pytest.fixture

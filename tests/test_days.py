@@ -10,12 +10,21 @@ import pandas as pd
 import pypdf
 import pytest
 
-from analysis import chapters, findings, open_season, workbook
-from analysis.findings import growing
-from analysis.findings.ahead import key_of
-from analysis.nursery import attention, round_of, round_rows, still_here, weights_form
-from analysis.report.morning import morning_round
-from analysis.report.round_page import round_page
+from analysis import chapters, open_season
+from analysis.chapters import first_cells as workbook
+from analysis.chapters.in_short import growth_in_short
+from analysis.chapters.overview import here_table, whereabouts
+from analysis.chicks.of_season import Chicks
+from analysis.chicks.stands import flagged_said
+from analysis.chicks.warnings import watched
+from analysis.day.attention import attention
+from analysis.day.before import still_here
+from analysis.day.round import round_of
+from analysis.day.round_rows import round_rows, weights_form
+from analysis.names import FOLDER_VARIABLE
+from analysis.pairs.of_season import Pairs
+from analysis.report.ahead import key_of
+from analysis.report.round_page import morning_round, round_page
 from analysis.say import in_words
 from support import DEMO, ROOT, as_read, read_first, rows_as_read
 
@@ -67,7 +76,7 @@ def test_over_midnight_the_name_the_date_and_the_rows_are_of_one_day(write_logs,
 @pytest.mark.parametrize(("up_to", "age"), [("2026-05-27", 7), (None, 0)])
 def test_a_chick_is_as_old_as_on_the_day_that_was_asked_for(open_logs, up_to, age):
     season = open_logs(up_to=up_to, **SEVEN)
-    assert findings.here_table(season).iloc[0, -1] == age
+    assert here_table(season).iloc[0, -1] == age
     assert round_of(season).chicks["age_d"].tolist() == [age]
     assert season.last_day == pd.Timestamp("2026-05-20"), "what was logged last stays what it is"
 
@@ -81,10 +90,7 @@ def test_page_1_names_its_day_and_what_day_that_is(open_logs):
 
 
 def test_still_being_reared_is_said_of_the_day_that_was_asked_for(open_logs):
-    assert (
-        in_words(findings.whereabouts(open_logs(up_to="2026-05-27", **SEVEN)))
-        == "Still being reared on 27 May 2026: K1."
-    )
+    assert in_words(whereabouts(open_logs(up_to="2026-05-27", **SEVEN))) == "Still being reared on 27 May 2026: K1."
 
 
 def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
@@ -98,8 +104,8 @@ def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
     assert {"K22", "K23"} <= {who for who, _, _ in read_first(round_of(on))}
     assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
-    assert in_words(findings.growth_in_short(growing(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
-    assert in_words(findings.growth_in_short(growing(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
+    assert in_words(growth_in_short(Chicks.of(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
+    assert in_words(growth_in_short(Chicks.of(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):
@@ -215,7 +221,7 @@ def test_a_round_of_another_day_says_so_first(open_logs, set_clock, at):
 
 def test_the_round_of_the_screen_begins_with_today(write_logs, set_clock, monkeypatch):
     set_clock("2026-05-27 06:50")
-    monkeypatch.setenv(workbook.FOLDER_VARIABLE, str(write_logs(**SEVEN)))
+    monkeypatch.setenv(FOLDER_VARIABLE, str(write_logs(**SEVEN)))
     season = workbook.begin(up_to=workbook.today())
     assert workbook.days(season)[1] == season.as_of.date()
     cells = [cell.source for cell in nbformat.read(ROOT / "notebooks" / "06_the_days_round.ipynb", 4).cells]
@@ -243,18 +249,18 @@ ORDERS = r"(?i)back to feeding|weigh it again|see that it eats alone|should see 
 
 def fell(season):
     """What the weights say of K04 on the last day that it was weighed, 15 April; it was weaned on that day."""
-    return dict(as_read(findings.watched(growing(season))))["K04"]
+    return dict(as_read(watched(Chicks.of(season))))["K04"]
 
 
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
-    then, whole = open_season(DEMO, up_to="2026-04-15"), growing(open_season(DEMO))
+    then, whole = open_season(DEMO, up_to="2026-04-15"), Chicks.of(open_season(DEMO))
     at = then.chicks["chick"] == "K04"
     here = replace(then, chicks=then.chicks.assign(fate=then.chicks["fate"].mask(at, "being reared")))
     assert fell(here).endswith("usual while it weans. Back to feeding. An avian veterinarian should see it today.")
     assert fell(then).endswith("more than the tenth that is usual while it weans."), "it is weaned"
     assert fell(replace(here, asked_on=pd.Timestamp("2026-04-22"))).endswith("usual while it weans."), "a week on"
-    heard = [sentence for _, sentence in as_read(findings.watched(whole))]
-    heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in findings.flagged_said(whole, chick)]
+    heard = [sentence for _, sentence in as_read(watched(whole))]
+    heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in flagged_said(whole, chick)]
     assert [sentence for sentence in heard if re.search(ORDERS, sentence)] == []
     shown = str([chart.to_dict() for chart in chapters.growth.flagged(whole)])
     assert "more than the tenth that is usual while it weans." in shown
@@ -266,7 +272,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))
     last = whole.weights.loc[whole.weights["chick"] == "K18", "weighed_at"].max()
     on, weeks_on = (
-        dict(as_read(findings.watched(growing(replace(whole, chicks=chicks, asked_on=day)))))["K18"]
+        dict(as_read(watched(Chicks.of(replace(whole, chicks=chicks, asked_on=day)))))["K18"]
         for day in (last, last + pd.Timedelta(days=14))
     )
     assert "Look at it" in on
@@ -279,7 +285,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
 
 def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
     season = open_season(DEMO, up_to="2026-05-20")
-    logs = dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
+    logs = dict(as_read(attention(round_of(season), Pairs.of(season))))["Your logs"]
     assert "last pages" not in logs
     assert logs.endswith("in the chapter Check the logs, and in the report under Every row accounted for.")
     assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")

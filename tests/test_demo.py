@@ -10,19 +10,18 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.findings import (
-    advice_said,
-    growing,
-    hens_table,
-    judging,
-    pairs_table,
-    unanswered,
-    watched,
-    whereabouts,
-)
+from analysis.chapters.growth import pairs_table
+from analysis.chapters.overview import unanswered, whereabouts
+from analysis.chapters.pairs import hens_table
+from analysis.chicks.of_season import Chicks
+from analysis.chicks.warnings import watched
+from analysis.day.attention import attention
+from analysis.day.before import before_feeding
+from analysis.day.round import round_of
+from analysis.day.round_rows import round_rows
 from analysis.growth import find_flags, up_to_peak
-from analysis.logs.rules import RULES
-from analysis.nursery import attention, before_feeding, round_of, round_rows
+from analysis.logs.ledger import RULES
+from analysis.pairs.of_season import Pairs, advice_said
 from analysis.rates import clutch_counts
 from analysis.say import in_words
 from support import DEMO, ROOT, as_read, demo_round, read_first, rows_as_read
@@ -71,17 +70,17 @@ def as_written():
 
 @cache
 def judged():
-    return judging(demo())
+    return Pairs.of(demo())
 
 
 @cache
 def said():
     """All that the report prints in sentences today; a later chapter adds its own here."""
     season = demo()
-    growth = growing(season)
+    growth = Chicks.of(season)
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
     found = (
-        *as_read(attention(round_of(season, growth=growth), judged())),
+        *as_read(attention(round_of(season), judged())),
         *as_read(advice_said(judged())),
         *as_read(watched(growth)),
         *as_read(unanswered(season)),
@@ -493,7 +492,7 @@ def test_incubator_eggs_lose_13_to_16_percent_of_their_weight():
 
 
 def flagged(level=None):
-    flags = growing(demo()).flags
+    flags = Chicks.of(demo()).flags
     return flags if level is None else flags[flags["level"] == level]
 
 
@@ -512,7 +511,7 @@ def test_the_frame_of_weights_finds_what_the_seasons_watch_finds():
     columns = ["chick", "age_d", "flag", "level", "kind"]
     flags = find_flags(demo().weights)
     chicks = flags[flags["flag"] != "scale"].sort_values(columns)[columns].reset_index(drop=True)
-    watched = growing(alone).flags.sort_values(columns)[columns].reset_index(drop=True)
+    watched = Chicks.of(alone).flags.sort_values(columns)[columns].reset_index(drop=True)
     pd.testing.assert_frame_equal(chicks, watched, check_dtype=False)
     act = chicks[chicks["level"] == "act"].set_index("chick")["flag"].to_dict()
     assert act == flagged("act").set_index("chick")["flag"].to_dict()

@@ -11,8 +11,7 @@ import pytest
 
 from analysis import charts
 from analysis.charts.readings import MOST
-from analysis.charts.water_labels import LINE_PX, Frame, Label
-from analysis.charts.water_loss import _labels
+from analysis.charts.water_loss import LINE_PX, Frame, Label, _labels
 from analysis.charts.weighings import AXIS_PX
 from analysis.theme import PAGE_PX, altair_theme
 

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.incubation.egg_mass import HOYT_G_PER_CM3, egg_volume_cm3, fresh_mass_g, own_constant
+from analysis.eggs.egg_mass import HOYT_G_PER_CM3, egg_volume_cm3, fresh_mass_g, own_constant
 
 
 def test_by_hand():

@@ -8,11 +8,8 @@ import pandas as pd
 import pytest
 
 from analysis import chapters
-from analysis.incubation import LINES_SOURCE, lines_of
-from analysis.incubation.water_advice import LOWER, RAISE, TOO_LATE
-from analysis.nursery import (
-    Eggs,
-    egg_rows,
+from analysis.day.round_rows import egg_rows
+from analysis.eggs.asks import (
     hatch_said,
     lines_said,
     past_said,
@@ -22,6 +19,8 @@ from analysis.nursery import (
     water_asks,
     water_said,
 )
+from analysis.eggs.of_season import Eggs
+from analysis.eggs.water_advice import LINES_SOURCE, LOWER, RAISE, TOO_LATE, lines_of
 from analysis.say import in_words
 from support import as_read, demo_round, rows_as_read
 
@@ -493,7 +492,7 @@ NO_DAYS = (
 def test_a_species_without_days_is_said_once(of_day):
     eggs = of_day(laid("A1") + laid("A2", clutch=2) + laid("A3", pair="P2"), pairs=NIGHT)
     assert as_read(unknown_said(eggs)) == [NO_DAYS]
-    assert as_read(water_said(Row(eggs=eggs))) == [NO_DAYS]
+    assert as_read(water_said(eggs)) == [NO_DAYS]
     assert [show.text for show in chapters.eggs.expected(eggs)[1:]] == [": ".join(NO_DAYS)]
     assert eggs.season.problems["code"].tolist().count("no-days-known") == 1
 
@@ -562,8 +561,8 @@ def test_an_egg_weighed_whose_day_is_not_known_is_no_error(of_day):
 def test_the_water_of_a_round_is_of_eggs_that_are_in_the_shell(of_day):
     eggs = shells(of_day, 0.05, out=True)
     assert [pair for pair, _ in as_read(shells_said(eggs))] == ["P1"]
-    assert as_read(water_said(Row(eggs=eggs))) == []
-    assert [who for who, _ in as_read(water_said(Row(eggs=shells(of_day, 0.05))))] == ["drawer", "P1"]
+    assert as_read(water_said(eggs)) == []
+    assert [who for who, _ in as_read(water_said(shells(of_day, 0.05)))] == ["drawer", "P1"]
 
 
 @pytest.mark.parametrize(("days_ago", "told"), [(0, True), (3, True), (4, False)])
@@ -572,26 +571,26 @@ def test_a_weighing_in_doubt_is_told_for_three_days(of_day, days_ago, told):
     day = ON - pd.Timedelta(days=days_ago)
     eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6)) + f"A1,{day:%Y-%m-%d},5.9\n")
     assert (eggs.weighings["doubt"] == "gained").sum() == 1
-    said = [sentence for who, sentence in as_read(water_said(Row(eggs=eggs))) if who == "A1"]
+    said = [sentence for who, sentence in as_read(water_said(eggs)) if who == "A1"]
     assert len(said) == told
     assert all(sentence.startswith("5.90 g on ") and "weigh it again" in sentence for sentence in said)
 
 
 def test_an_egg_that_lost_too_fast_is_looked_at(of_day):
     eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n")
-    ((_, sentence),) = (item for item in as_read(water_said(Row(eggs=eggs))) if item[0] == "A1")
+    ((_, sentence),) = (item for item in as_read(water_said(eggs)) if item[0] == "A1")
     assert "look at the shell" in sentence
     gone = of_day(
         laid("A1", outcome="broken") + laid("A2"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n"
     )
-    assert as_read(water_said(Row(eggs=gone))) == []
+    assert as_read(water_said(gone)) == []
 
 
 @pytest.mark.parametrize(("day", "told"), [(22, False), (23, True)])
 def test_of_overdue_eggs_it_is_said_that_they_are_left_where_they_are(of_day, day, told):
     # 17 to 22 days without own eggs, see test_hatch_days
     on = SET + pd.Timedelta(days=day)
-    said = [sentence for who, sentence in as_read(water_said(Row(eggs=of_day(laid("A1"), on=on)))) if who == "Overdue"]
+    said = [sentence for who, sentence in as_read(water_said(of_day(laid("A1"), on=on))) if who == "Overdue"]
     assert len(said) == told
     assert all("avian veterinarian" in sentence for sentence in said)
 

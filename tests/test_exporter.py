@@ -18,9 +18,9 @@ from analysis import SeasonError, show
 from analysis.report import press, writing
 from analysis.report.exporter import SeasonPDF
 from analysis.report.foreign import foreign_blocks
-from analysis.report.morning import morning_round
 from analysis.report.record import RECORD
 from analysis.report.render import Report
+from analysis.report.round_page import morning_round
 from analysis.report.season_report import SeasonReport
 from analysis.report.typeset import typeset
 from analysis.say import say

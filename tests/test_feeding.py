@@ -8,26 +8,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-import analysis.feeding as feeding
-from analysis.feeding import (
-    CAUTIONS,
-    CROP_DECIDES,
-    HUMIDITY,
-    ORDER_WHY,
-    WEIGH_FIRST,
-    Amount,
-    brooder_need,
-    brooders_said,
-    feed_amount,
-    feed_hours,
-    feed_times,
-    feeding_order,
-    judge_formula,
-    lots_said,
-    too_cold,
-    too_warm,
-    total_to_mix,
-)
+from analysis import chicks as feeding
+from analysis.chicks.amounts import CROP_DECIDES, WEIGH_FIRST, Amount, feed_amount, feed_hours, feed_times, total_to_mix
+from analysis.chicks.brooders import HUMIDITY, brooder_need, brooders_said, too_cold, too_warm
+from analysis.chicks.formula import CAUTIONS, ORDER_WHY, feeding_order, judge_formula, lots_said
 from analysis.finding import Finding
 from analysis.say import in_words
 

@@ -3,8 +3,14 @@
 import pandas as pd
 import pytest
 
-from analysis import chapters, findings, open_season, show
-from analysis.nursery import attention, round_of
+from analysis import chapters, open_season, show
+from analysis.chapters.overview import headline, reading_lines, season_line, unanswered, whereabouts
+from analysis.chapters.pairs import survival_table
+from analysis.chapters.tables import losses_table, problems_table, rates_table
+from analysis.chicks.of_season import Chicks
+from analysis.day.attention import attention
+from analysis.day.round import round_of
+from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.say import in_words
 from analysis.simulate import simulate_season
@@ -26,13 +32,13 @@ HEAD = "pair,clutch,egg,outcome,hatched_at,chick\n"
 
 
 def said(season):
-    return dict(as_read(attention(round_of(season), findings.judging(season))))
+    return dict(as_read(attention(round_of(season), Pairs.of(season))))
 
 
 def test_numbers_of_the_first_page(open_logs):
     hatches = HEAD + eggs("P1", ["hatched"] * 3 + ["clear"])
     season = open_logs(pairs=PAIRS, hatches=hatches, losses="chick,found_on\nP1-1,2026-04-05\n")
-    assert list(map(tuple, show.numbers(*findings.headline(season)).data["items"])) == [
+    assert list(map(tuple, show.numbers(*headline(season)).data["items"])) == [
         ("4", "eggs laid", "1 clutch of 1 pair"),
         (
             "75 %",
@@ -42,11 +48,11 @@ def test_numbers_of_the_first_page(open_logs):
         ("0 %", "weaned, of chicks weaned or lost", "0 of 1 · 95 %: 0–79"),
         ("0", "chicks weaned", "0.0 for each clutch · 2 still being reared"),
     ]
-    assert in_words(findings.season_line(season)) == "2 pairs · 1 clutch · 3 chicks"
+    assert in_words(season_line(season)) == "2 pairs · 1 clutch · 3 chicks"
 
 
 def judged(season):
-    return dict(as_read(attention(round_of(season), findings.judging(season))))
+    return dict(as_read(attention(round_of(season), Pairs.of(season))))
 
 
 def test_a_pair_of_clear_eggs_is_asked_about_and_not_judged(open_logs):
@@ -91,7 +97,7 @@ def test_a_recent_sign_goes_to_a_veterinarian_and_one_of_the_lost_does_not(open_
 
 def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n")
-    assert as_read(attention(round_of(season), findings.judging(season))) == [
+    assert as_read(attention(round_of(season), Pairs.of(season))) == [
         ("Nothing", "Nothing in these logs asks for attention.")
     ]
 
@@ -105,7 +111,7 @@ def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     ],
 )
 def test_what_cannot_be_told(open_logs, logs, missing):
-    assert [what for what, _ in as_read(findings.unanswered(open_logs(**logs)))] == missing
+    assert [what for what, _ in as_read(unanswered(open_logs(**logs)))] == missing
 
 
 def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
@@ -113,13 +119,13 @@ def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
         pairs="pair,species,cage,put_up_on,parted_on\nP1,a,C1,2026-01-01,2026-03-01\nP2,a,C1,2026-04-01,\n",
         hatches="pair,clutch,egg,laid_on,outcome\nP1,1,1,2026-02-01,clear\nP2,1,1,2026-04-20,clear\n",
     )
-    assert "Pair or cage" not in dict(as_read(findings.unanswered(season)))
+    assert "Pair or cage" not in dict(as_read(unanswered(season)))
 
 
 def test_tables_of_rates_show_counts_and_intervals(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + eggs("P1", ["hatched"] * 3 + ["clear"]))
     rates = stage_rates(clutch_counts(season.eggs, season.clutches), season.chicks, by="pair")
-    table = findings.rates_table(rates, "pair")
+    table = rates_table(rates, "pair")
     assert table.loc[0, "showed fertile"] == "3 of 4, 75 % (30–95)"
     assert table.loc[0, "weaned"] == "none yet"
     assert table.loc[0, "beside"] == "3 being reared"
@@ -133,7 +139,7 @@ def test_growth_of_a_season(open_logs):
         hatches="chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n",
         weights="chick,weighed_at,weight\n" + log + "K2,2026-04-03,5\n",
     )
-    growth = findings.growing(season)
+    growth = Chicks.of(season)
     one, two = growth.chicks.itertuples()
     assert one.A_g == pytest.approx(100, rel=0.01)
     assert one.kind == "species not written, by hand"
@@ -145,7 +151,7 @@ def test_growth_of_a_season(open_logs):
 def test_alike_problems_stand_in_one_line(open_logs):
     weights = "".join(f"K{n},2026-04-0{n},5\n" for n in range(2, 8)) + "K1,2026-04-02,x\n"
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", weights="chick,weighed_at,weight\n" + weights)
-    table = findings.problems_table(season, look=False)
+    table = problems_table(season, look=False)
     assert table["rows"].tolist() == ["2–7", "8"]
     assert table["as written"].tolist() == ["K2, K3, K4 and 3 more", "x"]
 
@@ -156,24 +162,24 @@ def test_survival_to_weaning_is_credited_to_who_reared(open_logs):
     season = open_logs(
         pairs=PAIRS, hatches="chick,hatched_at,reared_by,weaned_on\n" + rows, losses="chick,found_on\nK3,2026-04-11\n"
     )
-    table = findings.survival_table(season).set_index(["by", "name"])
+    table = survival_table(season).set_index(["by", "name"])
     assert table.loc[("rearer", "hand"), ["chicks", "lost"]].tolist() == [2, 1]
     assert table.loc[("rearer", "P1"), "alive at weaning age"] == "100 % (34–100)"  # Wilson for 2 of 2
     # Mayfield: one loss in 10 + 54 days
     assert table.loc[("rearer", "hand"), "alive from day to day"] == "98.4 %"
-    assert findings.survival_table(open_logs(hatches="chick\nK1\n")).empty
+    assert survival_table(open_logs(hatches="chick\nK1\n")).empty
 
 
 def test_a_chick_that_went_before_it_came_is_no_error(open_logs):
     hatches = "chick,hatched_at,arrived_on,weaned_on\nK1,2026-04-01,2026-05-20,2026-05-10\nK2,2026-04-01,,2026-05-20\n"
-    assert findings.survival_table(open_logs(hatches=hatches))["chicks"].sum() == 4
+    assert survival_table(open_logs(hatches=hatches))["chicks"].sum() == 4
 
 
 def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
     season = open_logs(
         hatches="chick,hatched_at,weaned_on,left_on\nK1,2026-04-01,2026-05-20,\nK2,2026-05-01,,\nK3,2026-04-01,,2026-05-02\n"
     )
-    assert in_words(findings.whereabouts(season)) == (
+    assert in_words(whereabouts(season)) == (
         "Still being reared on 20 May 2026: K2. Gone to another home before they were weaned: K3."
     )
 
@@ -186,7 +192,7 @@ def test_pairs_that_are_all_alike_are_seldom_asked_about(tmp_path):
     asked = enough = 0
     for seed in range(10):
         simulate_season(tmp_path / str(seed), seed, least_clutches=2, **alike)
-        review = findings.judging(open_season(tmp_path / str(seed))).review
+        review = Pairs.of(open_season(tmp_path / str(seed))).review
         enough += int((review["advice"] != "not enough to judge").sum())
         asked += int(review["advice"].isin(["check first", "re-pair", "stop breeding"]).sum())
     assert enough > 75
@@ -206,7 +212,7 @@ def test_losses_by_age_agree_on_every_page(open_logs):
         "P2-9,2026-04-20,\n"  # nobody knows how old
     )
     season = open_logs(pairs=PAIRS, hatches=hatches, losses=losses)
-    listed = findings.losses_table(season)
+    listed = losses_table(season)
     assert listed["age (d)"].dropna().tolist() == [2, 3, 37]
     assert (listed["age (d)"] <= 2).sum() == 1
     shown = chapters.losses.ages_and_causes(season)
@@ -229,6 +235,6 @@ def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(w
     folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", losses="chick,found_on\nK1,2026-04-05\n")
     (folder / "hatches: a copy.csv").write_text((folder / "hatches.csv").read_text().replace("K1", "K2"))
     season = open_season(folder)
-    lines = [in_words(line) for line in findings.reading_lines(season)]
+    lines = [in_words(line) for line in reading_lines(season)]
     assert sum("columns parted by" in line for line in lines) == 1
     assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines)

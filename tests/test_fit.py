@@ -11,7 +11,7 @@ from scipy.optimize import curve_fit
 
 from analysis.growth import CURVES, fit_each, predict, presentable
 from analysis.growth.fit import NUMBERS
-from analysis.growth.side_by_side import side_by_side
+from analysis.growth.least_squares import side_by_side
 from analysis.say import in_words
 
 REFERENCE = Path(__file__).parent / "reference"
@@ -260,13 +260,13 @@ def test_chicks_are_worked_in_tables_without_a_seam(monkeypatch):
     frame = frame[np.random.default_rng(5).random(len(frame)) < 0.7]
     assert frame.groupby("chick").size().nunique() > 4
     fits = fit_each(frame)
-    monkeypatch.setattr("analysis.growth.side_by_side.TOGETHER", 40)
+    monkeypatch.setattr("analysis.growth.least_squares.TOGETHER", 40)
     assert_frame_equal(fit_each(frame), fits, rtol=1e-9)
 
 
 @pytest.mark.parametrize("lengths", [[3, 3, 3], [9, 1, 2], [1, 1, 1, 1]])
 def test_problems_lie_side_by_side_each_once_and_complete(lengths, monkeypatch):
-    monkeypatch.setattr("analysis.growth.side_by_side.TOGETHER", 6)
+    monkeypatch.setattr("analysis.growth.least_squares.TOGETHER", 6)
     rows = {}
     for numbers, place, real in side_by_side(np.array(lengths)):
         assert place.size <= max(6, len(place))

@@ -10,10 +10,9 @@ from scipy.optimize import minimize
 from analysis.growth import CURVES, expected_next, find_flags, fit_mixed, watch
 from analysis.growth.flags.kinds import kind_of
 from analysis.growth.flags.log import log_of
-from analysis.growth.flags.off_curve import departure
+from analysis.growth.flags.mornings import departure
 from analysis.growth.flags.population import Population, chicks_of, population_of
-from analysis.growth.flags.scatter import Scatter, scatter_of
-from analysis.growth.flags.settle import invert
+from analysis.growth.flags.settle import Scatter, invert, scatter_of
 from analysis.say import in_words
 
 AGES = np.arange(1.0, 41.0)

@@ -5,8 +5,7 @@ import re
 
 import pytest
 
-from analysis.feeding import cooling_rate, judge_formula, lots_said, minutes_until, temperature_after
-from analysis.feeding.formula import (
+from analysis.chicks.formula import (
     FEED_FROM_C,
     FEED_TO_C,
     REFUSE_FROM_C,
@@ -14,6 +13,11 @@ from analysis.feeding.formula import (
     USABLE,
     USABLE_MIN,
     WINDOW,
+    cooling_rate,
+    judge_formula,
+    lots_said,
+    minutes_until,
+    temperature_after,
 )
 from analysis.say import in_words
 

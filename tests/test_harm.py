@@ -6,11 +6,14 @@ import tomllib
 import pandas as pd
 import pytest
 
-from analysis import findings
-from analysis.findings import judging
+from analysis.chicks.stands import stands
+from analysis.day.attention import attention
+from analysis.day.before import before_feeding, no_amounts
+from analysis.day.round import round_of
+from analysis.day.round_rows import round_rows
 from analysis.logs.headings import choice_meant
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
-from analysis.nursery import attention, before_feeding, no_amounts, round_of, round_rows
+from analysis.pairs.of_season import Pairs
 from analysis.report.round_page import round_document
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
@@ -219,11 +222,11 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
         else in_words(own.now)[1:40]
     )
     document = {row[0]: row[2] for row in round_document(today)["read"]}
-    page = dict(as_read(attention(today, judging(today.season))))
+    page = dict(as_read(attention(today, Pairs.of(today.season))))
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
-        screen = " ".join(sentence for _, sentence in as_read(findings.stands(today.growth, "K1", today.of("K1"))))
+        screen = " ".join(sentence for _, sentence in as_read(stands(today.growth, "K1", today.of("K1"))))
         assert flat(words) in flat(screen)
     if sign in AT_ONCE:
         assert "at once" in flat(said(today)[who])

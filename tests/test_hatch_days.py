@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.incubation import expected_hatch, how_far
+from analysis.eggs.hatch_days import expected_hatch, how_far
 
 # Days from the start of real incubation, general tables as read for this project; marked ones are from memory.
 USUAL = {

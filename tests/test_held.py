@@ -6,7 +6,7 @@ import pytest
 
 from analysis import open_season
 from analysis.logs import book, text
-from analysis.logs.held import HeldRows, hold_text
+from analysis.logs.sheets import HeldRows, hold_text
 from analysis.logs.text import read_text
 
 HATCHES = "pair,chick,hatched_at\n" + "".join(f"P{n % 3},K{n},2026-04-0{1 + n % 5}\n" for n in range(12))

@@ -2,7 +2,9 @@
 
 import pytest
 
-from analysis.findings import asks_most, growing, growth_in_short, judging, logs_in_short, pairs_in_short
+from analysis.chapters.in_short import asks_most, growth_in_short, logs_in_short, pairs_in_short
+from analysis.chicks.of_season import Chicks
+from analysis.pairs.of_season import Pairs
 from analysis.say import in_words
 from support import demo_round
 
@@ -21,7 +23,7 @@ def test_rows_used_and_not_and_blank_logs_are_no_blame(open_logs):
 
 
 def test_who_is_here_is_counted_and_who_was_flagged_named(open_logs):
-    growth = growing(open_logs(hatches=HATCHES, weights=WEIGHTS))
+    growth = Chicks.of(open_logs(hatches=HATCHES, weights=WEIGHTS))
     said = in_words(growth_in_short(growth))
     assert said == (
         "2 chicks were weighed, 3 times. Still being reared: 1; flagged in the 7 days up to 20 May 2031: none."
@@ -37,12 +39,12 @@ def test_the_flagged_chick_is_the_one_to_look_at():
 
 @pytest.mark.parametrize(("logs", "chick"), [({"hatches": HATCHES}, ""), ({"hatches": "chick\nK1\n"}, "")])
 def test_nothing_weighed_is_a_sentence(open_logs, logs, chick):
-    growth = growing(open_logs(**logs))
+    growth = Chicks.of(open_logs(**logs))
     assert in_words(growth_in_short(growth)).startswith("No chick of known age was weighed alone")
     assert asks_most(growth) == chick
 
 
 def test_every_pair_stands_under_one_advice(open_logs):
-    judged = judging(open_logs(hatches=HATCHES, pairs="pair,species,cock,hen\nP1,cockatiel,A,B\n"))
+    judged = Pairs.of(open_logs(hatches=HATCHES, pairs="pair,species,cock,hen\nP1,cockatiel,A,B\n"))
     assert in_words(pairs_in_short(judged)) == "1 pair. Not enough to judge: P1."
-    assert pairs_in_short(judging(open_logs(hatches="chick\nK1\n", pairs="pair,species\n"))).code == "advice.no-pair"
+    assert pairs_in_short(Pairs.of(open_logs(hatches="chick\nK1\n", pairs="pair,species\n"))).code == "advice.no-pair"

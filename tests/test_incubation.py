@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from analysis.incubation import inside, spells
+from analysis.eggs.incubators import inside, spells
 
 RANGE = {"low_c": 36.9, "high_c": 37.8}
 

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.pedigree import partners
+from analysis.pairs.partners import partners
 from analysis.say import in_words
 from analysis.season import joined, seasons_by_name
 from support import DEMO

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from analysis.season.jumps import OUNCE, TEN, leaps
+from analysis.season.weighings import OUNCE, TEN, leaps
 from support import codes
 
 

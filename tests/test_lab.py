@@ -17,8 +17,8 @@ from analysis.lab import open_lab
 from analysis.lab.chapters import copy_chapters, fingerprint, set_damaged_aside
 from analysis.lab.disk import read_json, write_json
 from analysis.lab.opening import _in_browser
+from analysis.lab.server import noting_stops
 from analysis.lab.settings import environment, write_look, write_run
-from analysis.lab.stopping import noting_stops
 from analysis.report.render import notebooks_folder
 from support import ROOT
 

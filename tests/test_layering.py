@@ -6,45 +6,26 @@ from support import ROOT
 
 # may be imported by all
 LEAVES = {"disk", "ending", "errors", "finding", "guard", "names", "needed", "say", "theme", "words"}
-# who → whom it may import
+# who → whom it may import; of the three subjects only eggs is asked by the others
 ALLOWED = {
     "logs": set(),
     "season": {"logs", "rates", "show"},  # how many clutches, and a season shown in a cell
     "growth": set(),
-    "simulate": {"logs"},
     "rates": set(),
     "charts": set(),
-    "incubation": set(),
-    "feeding": set(),
-    "due": {"logs", "season", "incubation"},
-    "nursery": {"logs", "season", "growth", "incubation", "feeding", "due", "findings"},
-    "pedigree": {"logs", "season", "rates"},
-    "review": {"logs", "season", "rates", "incubation", "pedigree"},
-    "next_season": {"logs", "season", "review"},
-    "findings": {"logs", "season", "growth", "feeding", "rates", "pedigree", "review", "next_season"},
-    "checking": {"logs", "season"},
-    "marking": {"logs", "season"},
     "show": set(),
-    "workbook": {"season", "show"},
-    "controls": {"show"},
-    "chapters": {
-        "logs",
-        "season",
-        "growth",
-        "rates",
-        "charts",
-        "feeding",
-        "findings",
-        "incubation",
-        "nursery",
-        "next_season",
-        "show",
-    },
-    "report": {"logs", "season", "review", "feeding", "nursery", "show", "workbook", "findings", "chapters"},
-    "lab": {"season", "report", "workbook"},
-    "cli": {"logs", "season", "checking", "marking", "next_season", "report", "lab"},
+    "simulate": {"logs"},
+    "eggs": {"logs", "season"},
+    "chicks": {"logs", "season", "growth", "rates", "eggs"},
+    "pairs": {"logs", "season", "rates", "eggs"},
+    "day": {"logs", "season", "eggs", "chicks", "pairs"},
+    "check": {"logs", "season"},
+    "chapters": {"logs", "season", "growth", "rates", "charts", "eggs", "chicks", "pairs", "day", "show"},
+    "report": {"logs", "season", "eggs", "chicks", "pairs", "day", "show", "chapters"},
+    "lab": {"season", "report", "chapters"},
+    "cli": {"logs", "season", "check", "pairs", "report", "lab"},
     "command": {"cli"},
-    "": {"season", "growth", "rates", "review", "next_season", "simulate"},  # analysis itself
+    "": {"season", "growth", "rates", "pairs", "simulate"},  # analysis itself
 }
 
 
@@ -85,7 +66,7 @@ def test_heavy_libraries_are_imported_where_they_are_used():
     import subprocess
     import sys
 
-    code = "import sys, analysis, analysis.cli, analysis.checking; print(*sys.modules)"
+    code = "import sys, analysis, analysis.cli, analysis.check.summary; print(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     modules = set(loaded.stdout.split())
     assert "pandas" in modules
@@ -114,15 +95,15 @@ def test_the_command_alone_loads_nothing_heavy():
 CUTS = {"split", "rsplit", "partition", "rpartition", "removesuffix", "removeprefix", "startswith", "endswith"}
 CUTS |= {"sub", "match", "search", "fullmatch", "findall", "contains"}
 # What a keeper typed is read: the setting `checked`, the cell `sex`.
-READ = {("record.py", "checked"), ("chick_page.py", "sex_words"), ("chick_page.py", "_sex_known")}
+READ = {("record.py", "checked"), ("one_chick.py", "sex_words"), ("one_chick.py", "_sex_known")}
 
 
 def test_nothing_is_read_back_out_of_a_sentence():
     house = ROOT / "analysis"
-    rooms = ("review", "findings", "next_season", "pedigree", "due")
+    rooms = ("eggs", "chicks", "pairs", "day", "chapters")
     files = [path for room in rooms for path in (house / room).glob("*.py")]
     found, seen = [], set()
-    for path in [*files, house / "report" / "round_page.py", house / "nursery" / "care.py"]:
+    for path in [*files, house / "report" / "round_page.py"]:
         for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if not isinstance(function, ast.FunctionDef):
                 continue

@@ -7,10 +7,9 @@ import pytest
 from openpyxl import Workbook, load_workbook
 from python_calamine import CalamineWorkbook
 
+from analysis.check.marked_copy import sheet_names, write_marked
 from analysis.errors import SeasonError
 from analysis.logs.sheets import Exact, Sheet
-from analysis.marking import write_marked
-from analysis.marking.copy import sheet_names
 from analysis.say import say
 
 HATCHES = """

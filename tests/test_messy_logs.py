@@ -226,7 +226,7 @@ def test_of_chicks_weighed_together_each_row_says_what_its_own_chick_is(open_log
 
 
 def test_a_file_that_cannot_be_read_is_no_clean_check(write_logs):
-    from analysis.checking import exit_code
+    from analysis.check.summary import exit_code
 
     folder = write_logs(hatches=HATCHES)
     (folder / "wheights.csv").write_text("chick\n")

@@ -9,10 +9,13 @@ import sys
 import pandas as pd
 import pytest
 
-from analysis import findings, open_season
-from analysis.checking import check_json, check_text, exit_code
+from analysis import open_season
+from analysis.chapters.in_short import logs_in_short
+from analysis.check.summary import check_json, check_text, exit_code
+from analysis.day.attention import attention
+from analysis.day.round import round_of
 from analysis.logs import Ledger, read, read_folder
-from analysis.nursery import attention, round_of
+from analysis.pairs.of_season import Pairs
 from analysis.say import in_words
 from support import as_read, codes
 
@@ -139,11 +142,8 @@ def test_a_workbook_that_cannot_be_read_has_rows_that_nobody_can_count(write_log
     assert "season.xlsx, not read      ?      0         ?" in said
     assert "season.xlsx could not be read" in said
     assert json.loads(check_json(season))["accounting"][-1]["read"] is None
-    assert "season.xlsx could not be read" in in_words(findings.logs_in_short(season))
-    assert (
-        "season.xlsx could not be read"
-        in dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
-    )
+    assert "season.xlsx could not be read" in in_words(logs_in_short(season))
+    assert "season.xlsx could not be read" in dict(as_read(attention(round_of(season), Pairs.of(season))))["Your logs"]
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import nbformat
 import papermill
 import pytest
 
+from analysis.names import FOLDER_VARIABLE
 from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
 
@@ -107,9 +108,10 @@ def test_a_season_error_is_one_sentence_in_a_notebook(tmp_path):
 
 
 def test_a_folder_that_was_moved_is_a_sentence_with_the_next_step(monkeypatch, tmp_path):
-    from analysis import SeasonError, workbook
+    from analysis import SeasonError
+    from analysis.chapters import first_cells as workbook
 
-    monkeypatch.setenv(workbook.FOLDER_VARIABLE, str(tmp_path / "moved"))
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "moved"))
     with pytest.raises(SeasonError, match=r"moved is no longer there. Was it moved\? Close this and open it with"):
         workbook.begin()
 
@@ -117,7 +119,7 @@ def test_a_folder_that_was_moved_is_a_sentence_with_the_next_step(monkeypatch, t
 def test_the_round_can_be_of_today_and_of_the_first_day(open_logs, set_clock):
     from datetime import date
 
-    from analysis import workbook
+    from analysis.chapters import first_cells as workbook
 
     set_clock("2026-05-20 06:50")
     first, last = workbook.days(open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))

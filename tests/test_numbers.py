@@ -2,8 +2,7 @@
 
 import pytest
 
-from analysis.logs.cells import BadCell
-from analysis.logs.numbers import decimal_sign, measure, read_number, read_weight
+from analysis.logs.cells import BadCell, decimal_sign, measure, read_number, read_weight
 from analysis.logs.sheets import Exact
 
 

@@ -8,12 +8,14 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.findings import growing
+from analysis.chicks.care import _still, expected_today
+from analysis.chicks.in_the_nursery import in_the_nursery
+from analysis.chicks.losses import looked_back, looked_back_said
+from analysis.chicks.of_season import Chicks
+from analysis.day.before import before_feeding, no_amounts
+from analysis.day.round import round_of
+from analysis.day.round_rows import round_rows
 from analysis.growth import expected_next, watch
-from analysis.nursery import before_feeding, looked_back, looked_back_said, no_amounts, round_of, round_rows
-from analysis.nursery.care import _still
-from analysis.nursery.expected import expected_today
-from analysis.nursery.who import in_the_nursery
 from support import DEMO, as_read, demo_round, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
@@ -245,7 +247,7 @@ def test_a_good_sign_asks_for_nothing(of_day):
 
 
 def test_losses_of_the_demo_looked_back_at():
-    table = rows_as_read(looked_back(growing(open_season(DEMO)))).set_index("chick")
+    table = rows_as_read(looked_back(Chicks.of(open_season(DEMO)))).set_index("chick")
     assert len(table) == 12
     assert table.loc["K14", "by weight"] == "no gain or loss, day 18"
     assert table.loc["K14", "seen"] == "crop not emptying, day 17"
@@ -263,7 +265,7 @@ def test_a_warning_of_the_day_itself_or_long_before_is_none(open_logs):
     hatches = HEAD + "".join(hatched(name, "2026-05-01") for name in ("K1", "K2", "K3"))
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\nK3,2026-05-20\n"
     season = open_logs(pairs=PAIRS, hatches=hatches, signs=signs, losses=losses, settings=SETTINGS)
-    seen = rows_as_read(looked_back(growing(season))).set_index("chick")["seen"]
+    seen = rows_as_read(looked_back(Chicks.of(season))).set_index("chick")["seen"]
     assert seen.to_dict() == {"K1": "", "K2": "", "K3": "not begging, day 17"}
 
 
@@ -273,7 +275,7 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
     hatches = "pair,clutch,hatched_at,chick,ring,reared_by\nP1,1,,K1,R1,hand\nP1,1,,K2,,hand\n"
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\n"
     logs = {"hatches": hatches, "signs": signs, "weights": weights, "losses": losses, "settings": SETTINGS}
-    found = rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, **logs)))).set_index("chick")
+    found = rows_as_read(looked_back(Chicks.of(open_logs(pairs=PAIRS, **logs)))).set_index("chick")
     assert found.loc["K1", "seen"] == "not begging, 18 May 2026"
     assert found.loc["K2", "food left"] == "crop part, 18 May 2026"
     assert found["by weight"].tolist() == ["cannot be told"] * 2
@@ -282,8 +284,8 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
 
 def test_nothing_lost_nothing_said(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + hatched("K1", "2026-05-01"), settings=SETTINGS)
-    assert rows_as_read(looked_back(growing(season))).empty
-    assert as_read(looked_back_said(rows_as_read(looked_back(growing(season))))) == []
+    assert rows_as_read(looked_back(Chicks.of(season))).empty
+    assert as_read(looked_back_said(rows_as_read(looked_back(Chicks.of(season))))) == []
 
 
 # -- what it must never say
@@ -573,7 +575,7 @@ def look(open_logs, weights, signs="", lost="2026-05-20"):
     logs = {"hatches": HEAD + hatched("K1", "2026-05-01"), "losses": f"chick,found_on\nK1,{lost}\n"}
     logs |= {"weights": f"chick,weighed_at,weight,crop\n{weights}"} if weights else {}
     logs |= {"signs": f"who,seen_at,sign\n{signs}"} if signs else {}
-    return rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))
+    return rows_as_read(looked_back(Chicks.of(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))
 
 
 def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
@@ -724,6 +726,6 @@ def test_food_in_the_evening_is_not_food_left_in_the_morning(open_logs):
         "weights": weights,
         "losses": "chick,found_on\nK1,2026-05-20\n",
     }
-    assert rows_as_read(looked_back(growing(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))[
+    assert rows_as_read(looked_back(Chicks.of(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))[
         "food left"
     ].tolist() == [""]

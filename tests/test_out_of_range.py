@@ -3,8 +3,7 @@
 import pandas as pd
 import pytest
 
-from analysis.incubation import time_out
-from analysis.incubation.out_of_range import humidity_range
+from analysis.eggs.incubators import humidity_range, time_out
 from analysis.say import in_words
 
 LIMITS = {"low_c": 36.9, "high_c": 37.8}

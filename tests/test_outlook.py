@@ -7,11 +7,9 @@ import numpy as np
 import pytest
 
 from analysis import SeasonError, open_season
-from analysis.next_season import outlook, outlook_lines
-from analysis.next_season.draw import draw
-from analysis.next_season.habits import Habits, habits
-from analysis.review import read_record
-from analysis.review.clutch_value import ClutchValue
+from analysis.pairs.evidence import ClutchValue
+from analysis.pairs.next_season import Habits, draw, habits, outlook, outlook_lines
+from analysis.pairs.record import read_record
 from support import DEMO, ROOT
 
 

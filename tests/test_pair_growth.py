@@ -11,8 +11,7 @@ from scipy.stats import halfnorm
 
 from analysis.growth import CURVES, fit_each, fit_mixed
 from analysis.growth.fit import solve_each
-from analysis.growth.pair_effects import pair_effects
-from analysis.growth.pairs import COLUMNS, SCALES, pair_growth
+from analysis.growth.pairs import COLUMNS, SCALES, pair_effects, pair_growth
 from analysis.growth.weighings import weighings_of
 from analysis.say import in_words
 

@@ -7,11 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 
 from analysis.guard import guarded
-from analysis.logs.cells import BadCell
+from analysis.logs.cells import BadCell, decimal_sign, measure, read_number
 from analysis.logs.dates import read_moment
 from analysis.logs.headings import column_named, folded, log_named
-from analysis.logs.numbers import decimal_sign, measure, read_number
-from analysis.logs.rules import RULES
+from analysis.logs.ledger import RULES
 from analysis.logs.sheets import Exact
 from analysis.logs.tables import LOGS
 from analysis.logs.text import NotText, read_text

@@ -9,8 +9,9 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.pedigree import inbreeding, kinship, known_parents, other_partners, partners, young
-from analysis.pedigree.related import through
+from analysis.pairs.inbreeding import inbreeding, kinship, through, young
+from analysis.pairs.parents import known_parents
+from analysis.pairs.partners import other_partners, partners
 from analysis.say import in_words
 from support import DEMO, codes
 

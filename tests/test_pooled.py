@@ -230,7 +230,7 @@ def test_draws_agree_with_the_table(crossed):
 
 
 def test_another_spread_beforehand_is_a_fit_with_that_prior(crossed, monkeypatch):
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.grid"], "SD_SCALE", 0.5)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.posterior"], "SD_SCALE", 0.5)
     narrow = level(pooled(clutches("crossed")), "pair")["mean"]
     assert np.abs(crossed.under(0.5) - narrow).max() < 0.02
     assert np.abs(crossed.under(1.0) - narrow).max() > 0.03

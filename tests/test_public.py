@@ -46,7 +46,7 @@ def test_a_room_has_its_own_names(room, names):
         assert name in room.__all__
 
 
-@pytest.mark.parametrize("first", ["analysis.next_season", "analysis.review", "analysis.chapters.advice"])
+@pytest.mark.parametrize("first", ["analysis.pairs.next_season", "analysis.pairs.review", "analysis.chapters.advice"])
 def test_the_names_stay_whatever_is_imported_first(first):
     code = f"import {first}; from analysis import outlook, places, hens, review_pairs, Season; print(*map(callable, "
     assert ran(code + "(outlook, places, hens, review_pairs, Season)))") == ["True"] * 5

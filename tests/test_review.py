@@ -6,18 +6,22 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import chapters, findings, open_season
+from analysis import chapters, open_season
+from analysis.chapters.pair_page import pair_pages
+from analysis.chapters.pair_record import advice_items, record_table
+from analysis.chapters.pairs import advice_table
+from analysis.day.round import round_of
 from analysis.errors import SeasonError
-from analysis.findings import advice_said, advice_table, judging
 from analysis.logs import Settings
-from analysis.next_season import outlook
-from analysis.nursery import round_of
-from analysis.review import hens, places, read_record, review_pairs
-from analysis.review.by_place import blamed_places
-from analysis.review.clutch_value import ClutchValue
-from analysis.review.partners import in_question
-from analysis.review.record import FERTILE, HATCH, WEAN
-from analysis.review.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
+from analysis.pairs import of_season as pairs_of_season
+from analysis.pairs.by_place import blamed_places, hens, places
+from analysis.pairs.evidence import ClutchValue
+from analysis.pairs.next_season import outlook
+from analysis.pairs.of_season import Pairs, advice_said
+from analysis.pairs.reasons import in_question
+from analysis.pairs.record import FERTILE, HATCH, WEAN, read_record
+from analysis.pairs.review import review_pairs
+from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
 from analysis.say import in_words
 from support import as_read
 
@@ -168,7 +172,7 @@ def test_a_hen_younger_than_the_limit_is_asked_about(open_logs, born, logs, fit,
 
 
 def test_no_pair_is_called_fit(open_logs):
-    judged = judging(
+    judged = Pairs.of(
         open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds="bird,hatched_on\nhen1,2023-01-01\n")
     )
     assert advice_table(judged)["fit to breed"].tolist() == ["within your own rules", *["not known"] * 3]
@@ -396,15 +400,15 @@ def test_a_pair_with_chicks_and_no_eggs_logged_is_told_of_its_chicks(open_logs):
 
 def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     season = only_chicks(open_logs, P1={}, P2={}, P3={}, P4={"here": 2})
-    judged, pages = findings.judging(season), findings.pair_pages(season)
+    judged, pages = pairs_of_season.judging(season), pair_pages(season)
     shown = [*chapters.advice.advice(judged), *chapters.advice.reasons(judged), *chapters.advice.stages(judged)]
     shown += [*chapters.advice.places(judged), *chapters.advice.cannot_tell(judged), *chapters.pairs.as_layers(season)]
     shown += [*chapters.pairs.cages(season), *chapters.pairs.incubated(season), *chapters.in_short.pairs(judged)]
-    sheet = chapters.pair_sheet.sheet(pages, "P1", round_of(season, growth=pages.growth))
+    sheet = chapters.pair_sheet.sheet(pages, "P1", round_of(season))
     text = " ".join(str(one.to_dict() if hasattr(one, "to_dict") else dict(one.data)) for one in [*shown, *sheet])
     assert [words for words in NEVER if words in text] == []
     assert "No eggs of this pair are logged; 3 of 4 chicks weaned" in text
-    row = findings.record_table(pages, "P1").iloc[0]
+    row = record_table(pages, "P1").iloc[0]
     assert (row["clutches"], row["eggs laid"]) == ("–", "–")
     with pytest.raises(SeasonError, match="No eggs are logged in these seasons, only chicks"):
         outlook(season)
@@ -412,7 +416,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
 
 def test_where_nothing_has_ended_no_clutch_is_spoken_of_to_such_a_keeper(open_logs):
     season = only_chicks(open_logs, P1={"weaned": 0, "lost": 0, "here": 3})
-    judged = findings.judging(season)
+    judged = pairs_of_season.judging(season)
     text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.cannot_tell(judged)])
     assert "clutch" not in text
     assert "no chick weaned or lost" in text
@@ -486,7 +490,7 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
     assert row["reasons"] == in_words(row["findings"])
     assert row["reason_codes"] == tuple(reason.code for reason in row["findings"])
     assert "pairs.set-aside" in row["reason_codes"]
-    items = dict(as_read(findings.advice_items(findings.pair_pages(season), "P1")))
+    items = dict(as_read(advice_items(pair_pages(season), "P1")))
     assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
     assert "Set aside" not in items[next(iter(items))]
 

@@ -11,11 +11,11 @@ from click.testing import CliRunner
 
 from analysis import open_season
 from analysis.cli import main
+from analysis.day.round import round_of
+from analysis.day.round_rows import egg_rows, weights_form
 from analysis.errors import SeasonError
-from analysis.nursery import egg_rows, round_of, weights_form
-from analysis.report.morning import morning_round
 from analysis.report.record import RECORD
-from analysis.report.round_page import round_document, round_page
+from analysis.report.round_page import morning_round, round_document, round_page
 from support import DEMO, demo_round, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")

@@ -3,7 +3,7 @@
 import pytest
 from rule_cases import CASES, CLEAN, OTHERS, SAID_AT
 
-from analysis.logs.rules import RULES
+from analysis.logs.ledger import RULES
 from support import ROOT, codes
 
 TOGETHER = {

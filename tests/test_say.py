@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from analysis.finding import Finding, Rates, found
-from analysis.logs.rules import RULES
+from analysis.logs.ledger import RULES
 from analysis.logs.tables import LOGS
 from analysis.say import in_words, say, speaking
 from analysis.say.voice import sentences

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from analysis.checking import check_json, check_text
+from analysis.check.summary import check_json, check_text
 from analysis.guard import on_screen
 from analysis.season import open_season
 

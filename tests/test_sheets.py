@@ -11,13 +11,17 @@ import pytest
 import vl_convert
 from click.testing import CliRunner
 
-from analysis import findings, open_season
+from analysis import open_season
 from analysis.chapters import one_chick, pair_sheet
+from analysis.chapters.pair_page import chick_notes, chicks_of, pair_pages
+from analysis.chapters.pair_record import advice_items, record_table
 from analysis.charts.brood import brood_charts
+from analysis.chicks.fed import fed_said, not_weaned_said
+from analysis.chicks.of_season import Chicks
 from analysis.cli import main
+from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.finding import found
-from analysis.nursery import round_of
 from analysis.report.drawing import MANY, drawing
 from analysis.report.record import RECORD
 from analysis.report.sheets import season_sheets
@@ -259,7 +263,7 @@ def test_a_mix_and_its_second_reading_are_no_feeds(write_logs, tmp_path):
 def test_feeds_of_a_day_without_an_hour_are_each_one(write_logs):
     feeds = f"{FEEDS}2026-05-18,K1,formula,4,\n2026-05-18,K1,formula,4,\n"
     season = open_season(little(write_logs, UNWEANED, feeds=feeds))
-    assert "2 feeds logged for it by name, 2 a day on the days logged" in in_words(findings.fed_said(season, "K1"))
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in in_words(fed_said(season, "K1"))
 
 
 def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_path):
@@ -302,7 +306,7 @@ def test_an_amount_over_the_cap_is_not_told_as_its_amount(write_logs, last):
     weights = "chick,weighed_at,weight\nK1,2026-05-17,260\nK1,2026-05-19,900\n"
     feeds = f"{FEEDS}2026-05-17 07:00,K1,formula,31,\n2026-05-18 06:00,K1,formula,40,\n{last}"
     season = open_season(little(write_logs, UNWEANED, feeds=feeds, weights=weights))
-    said = in_words([*findings.not_weaned_said(season, "K1"), findings.fed_said(season, "K1")])
+    said = in_words([*not_weaned_said(season, "K1"), fed_said(season, "K1")])
     assert "40 ml" not in said
     assert "31 ml each (in " in said
     assert said.count("more than a tenth of its weight: ask") == 2
@@ -456,17 +460,17 @@ def test_only_the_feeds_of_its_own_days_count(write_logs):
     )
     rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,2026-05-20,\nP1,1,2,,hatched,2026-04-22,K2,,,P1,2026-05-20,\n"
     season = open_season(little(write_logs, rows, feeds=feeds))
-    assert in_words(findings.fed_said(season, "K1")) == (
+    assert in_words(fed_said(season, "K1")) == (
         "As logged, 23 April 2026 to 1 May 2026: egg food and formula; 2 feeds logged for it by name, 2 a day on the "
         "days logged, 3 to 4 ml each, and 1 mix logged for all that were reared by hand then; 39.0 to 40.0 °C where "
         "it was measured. What nobody wrote down is not counted, and nothing here says what it takes now."
     )
-    assert "2 May 2026: formula; 1 feed logged for it by name" in in_words(findings.fed_said(season, "K2"))
+    assert "2 May 2026: formula; 1 feed logged for it by name" in in_words(fed_said(season, "K2"))
 
 
 def test_reared_by_birds_nothing_is_known_of_its_food(write_logs):
     season = open_season(little(write_logs, "P1,1,1,,hatched,2026-04-22,K1,,,,2026-05-20,\n"))
-    said = in_words(findings.fed_said(season, "K1"))
+    said = in_words(fed_said(season, "K1"))
     assert said == "By P1; what those birds were given is not in these logs."
 
 
@@ -474,8 +478,8 @@ def test_how_a_chick_stands(write_logs):
     weights = "chick,weighed_at,weight\nK1,2026-04-23,5\nK1,2026-05-10,60\nK1,2026-05-11,45\n"
     signs = "who,seen_at,sign\nK1,2026-05-09,cold\n"
     rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,,\n"
-    growth = findings.growing(open_season(little(write_logs, rows, weights=weights, signs=signs)))
-    said = shown(one_chick.stands(round_of(growth.season, growth=growth), "k1"))
+    growth = Chicks.of(open_season(little(write_logs, rows, weights=weights, signs=signs)))
+    said = shown(one_chick.stands(round_of(growth.season), "k1"))
     assert "Now: Being reared." in said
     # 45 of 60 g: a quarter down
     assert "Heaviest: 60 g on 10 May 2026, at 18 days; the last is 25 % below that." in said
@@ -488,9 +492,9 @@ def test_how_a_chick_stands(write_logs):
 
 def test_sections_of_a_pair_stand_alone_for_a_notebook(write_logs):
     rows = "".join(f"P1,1,{at},2026-04-0{at},hatched,2026-04-22,K{at},,,,,\n" for at in (1, 2, 3))
-    pages = findings.pair_pages(open_season(little(write_logs, rows)))
+    pages = pair_pages(open_season(little(write_logs, rows)))
     assert "cockatiel · Ash and Elm" in shown(pair_sheet.about(pages, "p1"))
-    record = findings.record_table(pages, "P1").set_index("season")
+    record = record_table(pages, "P1").set_index("season")
     assert record.loc["2026", "hatched of fertile"] == "3 of 3"
     # Wilson 95 % for 3 of 3: 0.4385 to 1 (formula: Newcombe 1998, Stat. Med. 17:857; by hand 3 / (3 + 1.96²))
     assert record.loc["rate (95 %)", "hatched of fertile"] == "100 % (44–100)"
@@ -506,9 +510,9 @@ def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
         "pair,clutch,eggs,first_egg_on,clear,died_in_egg,broken_or_gone,hatched\n"
         "P1,1,5,2026-02-01,1,1,0,3\nP1,2,5,2026-04-01,1,1,0,3\n"
     )
-    pages = findings.pair_pages(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
-    assert [what for what, _ in as_read(findings.advice_items(pages, "P1"))] == ["Keep"]
-    record = findings.record_table(pages, "P1").set_index("season")
+    pages = pair_pages(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
+    assert [what for what, _ in as_read(advice_items(pages, "P1"))] == ["Keep"]
+    record = record_table(pages, "P1").set_index("season")
     assert record.loc["2026"].tolist() == ["2", "10", "8 of 10", "6 of 8", "–"]
     assert "likely (95 %)" in record.index
 
@@ -516,11 +520,11 @@ def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
 def test_a_chick_reared_by_another_pair_is_told_on_both_sheets(write_logs):
     pairs = f"{PAIRS}P2,cockatiel,Oak,Fir\n"
     rows = "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,P2,2026-06-10,\n"
-    pages = findings.pair_pages(open_season(little(write_logs, rows, pairs=pairs)))
-    laid, reared = (findings.chick_notes(findings.chicks_of(pages, pair), pair) for pair in ("P1", "P2"))
+    pages = pair_pages(open_season(little(write_logs, rows, pairs=pairs)))
+    laid, reared = (chick_notes(chicks_of(pages, pair), pair) for pair in ("P1", "P2"))
     assert [in_words(notes["K1"]) for notes in (laid, reared)] == ["by P2, weaned", "laid by P1, weaned"]
-    assert findings.record_table(pages, "P1").iloc[0]["weaned of those it reared"] == "–"
-    assert findings.record_table(pages, "P2").iloc[0]["weaned of those it reared"] == "1 of 1"
+    assert record_table(pages, "P1").iloc[0]["weaned of those it reared"] == "–"
+    assert record_table(pages, "P2").iloc[0]["weaned of those it reared"] == "1 of 1"
 
 
 def test_a_second_process_draws_the_same_picture():

@@ -11,8 +11,8 @@ import pytest
 from analysis import SeasonError, open_season
 from analysis.growth import fit_each
 from analysis.simulate import ORIGINS, SPECIES, ClutchPlan, PairPlan, Species, assumptions_table, simulate_season
-from analysis.simulate.checks import assume
-from analysis.simulate.growth import falling, rise, typical
+from analysis.simulate.assumptions import falling, rise, typical
+from analysis.simulate.season import assume
 from analysis.simulate.weights import slip, true_mass
 
 CLEAN = {"slips": 0.0, "swaps": 0.0, "scale_off": 0.0, "part_full": 0.0, "nobody": 0.0, "stall": 0.0}

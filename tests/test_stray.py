@@ -8,8 +8,7 @@ import pytest
 
 from analysis import open_season
 from analysis.logs import text
-from analysis.logs.held import hold_columns
-from analysis.logs.sheets import Sheet
+from analysis.logs.sheets import Sheet, hold_columns
 from analysis.logs.stray import without_stray
 from analysis.logs.text import NotText, read_text
 from support import codes

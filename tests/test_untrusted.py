@@ -8,11 +8,18 @@ import pytest
 from click.testing import CliRunner
 from rule_cases import CLEAN
 
-from analysis import SeasonError, chapters, findings, open_season, show
-from analysis.chapters import trust
+from analysis import SeasonError, chapters, open_season, show
+from analysis.chapters import logs as trust
+from analysis.chapters.logs import NO_HATCHING, WITHHELD
+from analysis.chapters.overview import headline, season_line, unanswered
+from analysis.chapters.pair_page import PairPages
+from analysis.chapters.tables import earlier_table
+from analysis.chicks.of_season import Chicks
 from analysis.cli import main
-from analysis.next_season import outlook
-from analysis.nursery import attention, round_of
+from analysis.day.attention import attention
+from analysis.day.round import round_of
+from analysis.pairs.next_season import outlook
+from analysis.pairs.of_season import Pairs
 from analysis.report.render import Report
 from analysis.report.round_page import round_document
 from analysis.report.season_report import SeasonReport
@@ -68,8 +75,8 @@ def kinds(displays):
 
 def headlines(season):
     """What stands at the head of every chapter."""
-    judged, growth = findings.judging(season), findings.growing(season)
-    pages = findings.PairPages(judged, growth)
+    judged, growth = Pairs.of(season), Chicks.of(season)
+    pages = PairPages(judged, growth)
     return {
         "page 1": chapters.first_page.numbers(season),
         "pairs": chapters.in_short.pairs(judged),
@@ -88,14 +95,14 @@ def test_damaged_logs_give_a_warning_and_no_headline(write_logs, damage):
     assert [what.removesuffix(".csv") for what, _ in items] == list(damage)
     assert where[0] == "Where to look"
     assert "season check season and the chapter Check the logs" in where[1]
-    assert findings.season_line(season) == ""
-    assert findings.headline(season) == []
+    assert season_line(season) == ""
+    assert headline(season) == []
     with pytest.raises(SeasonError, match=r"Next season cannot be told: .* season check "):
         outlook(season)
-    ahead = chapters.advice.ahead(findings.judging(season))
-    assert [display.data["text"] for display in ahead] == [in_words(findings.WITHHELD)]
+    ahead = chapters.advice.ahead(Pairs.of(season))
+    assert [display.data["text"] for display in ahead] == [in_words(WITHHELD)]
     assert (
-        dict(as_read(attention(round_of(season), findings.judging(season)))).get("Nothing", "")
+        dict(as_read(attention(round_of(season), Pairs.of(season)))).get("Nothing", "")
         != "Nothing in these logs asks for attention."
     )
 
@@ -104,7 +111,7 @@ def test_whole_logs_have_their_headlines(write_logs):
     season = open_season(write_logs(**CLEAN))
     assert doubtful_logs(season) == []
     assert not any("warning" in kinds(shown) for shown in headlines(season).values())
-    assert [words.code for _, words, _ in findings.headline(season)][:1] == ["overview.eggs-laid"]
+    assert [words.code for _, words, _ in headline(season)][:1] == ["overview.eggs-laid"]
     assert outlook(season).keep == ("P1", "P2")
 
 
@@ -131,12 +138,12 @@ def test_the_rates_stand_where_their_own_log_is_whole(write_logs):
         *(chapters.pairs.as_layers, chapters.pairs.as_parents, chapters.pairs.cages, chapters.pairs.incubated),
         *(chapters.first_page.eggs_to_weaned, chapters.losses.survival, chapters.losses.by_group),
     )
-    judged = findings.judging(season)
-    pages = findings.PairPages(judged, findings.growing(season))
+    judged = Pairs.of(season)
+    pages = PairPages(judged, Chicks.of(season))
     by_pair = (chapters.advice.advice, chapters.advice.reasons, chapters.advice.stages, chapters.advice.places)
     shown = [*(part(season) for part in by_season), *(part(judged) for part in by_pair)]
     shown.append(chapters.pair_sheet.record(pages, "P1"))
-    assert {display.data.get("text") for displays in shown for display in displays} == {in_words(findings.WITHHELD)}
+    assert {display.data.get("text") for displays in shown for display in displays} == {in_words(WITHHELD)}
     assert "Losses" not in dict(as_read(attention(round_of(season), judged)))
 
 
@@ -155,17 +162,17 @@ def test_only_hatched_eggs_give_no_rate_of_hatching(open_logs, more):
     warning, numbers = chapters.first_page.numbers(season)
     assert kinds([warning, numbers]) == ["warning", "numbers"]
     assert "no rate of hatching is known" in dict(warning.data["items"])["hatches.csv"]
-    assert list(map(tuple, show.numbers(*findings.headline(season)).data["items"])) == [
+    assert list(map(tuple, show.numbers(*headline(season)).data["items"])) == [
         ("3", "chicks hatched", "only eggs that hatched are written"),
         ("0", "weighings", "of 0 chicks"),
         ("67 %", "weaned, of chicks weaned or lost", "2 of 3 · 95 %: 21–94"),
         ("2", "chicks weaned", ""),
     ]
     no_rate = (chapters.first_page.eggs_to_weaned, chapters.pairs.as_layers, chapters.pairs.incubated)
-    assert [part(season)[0].data["text"] for part in no_rate] == [in_words(findings.NO_HATCHING)] * 3
+    assert [part(season)[0].data["text"] for part in no_rate] == [in_words(NO_HATCHING)] * 3
     (cages,) = chapters.pairs.cages(season)
     assert cages.data["heads"] == ["cage", "weaned"]
-    assert findings.earlier_table(season)["hatch of set"].tolist() == ["not known"]
+    assert earlier_table(season)["hatch of set"].tolist() == ["not known"]
 
 
 def test_an_egg_still_incubating_or_counted_is_one_that_did_not_hatch(open_logs):
@@ -183,8 +190,8 @@ def test_who_logs_chicks_alone_is_told_so_and_not_warned(open_logs):
     )
     assert doubtful_logs(season) == []
     assert kinds(chapters.first_page.numbers(season)) == ["numbers"]
-    assert show.numbers(*findings.headline(season)).data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
-    assert "No eggs are logged, only chicks" in dict(as_read(findings.unanswered(season)))["Hatching"]
+    assert show.numbers(*headline(season)).data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
+    assert "No eggs are logged, only chicks" in dict(as_read(unanswered(season)))["Hatching"]
 
 
 def test_a_day_that_is_asked_for_is_no_damage(open_logs):
@@ -196,9 +203,9 @@ def test_damage_of_an_earlier_season_holds_back_what_rests_on_it(tmp_path, write
     assert numbers_hold(season)
     assert not numbers_hold(season, joined=True)
     assert kinds(chapters.first_page.numbers(season)) == ["numbers"]
-    (warning,) = chapters.in_short.pairs(findings.judging(season))
+    (warning,) = chapters.in_short.pairs(Pairs.of(season))
     assert warning.data["items"][0][0] == "losses.csv of 2025"
-    table = findings.earlier_table(season).set_index("season")
+    table = earlier_table(season).set_index("season")
     assert set(table.loc["2025"]) == {"not known, see its logs"}
     assert table.loc["2026", "hatch of set"].startswith("3 of 5")
 
@@ -226,7 +233,7 @@ def test_a_chicks_page_its_paper_and_the_round_begin_with_the_warning(write_logs
 
 def test_no_chicks_page_nor_round_asks_for_eggs_that_did_not_hatch(open_logs):
     season = open_logs(pairs=CLEAN["pairs"], losses=CLEAN["losses"], hatches=ONLY_HATCHED, weights=CLEAN["weights"])
-    growth, today = findings.growing(season), round_of(season)
+    growth, today = Chicks.of(season), round_of(season)
     shown = (
         *(chapters.one_chick.about(season, "K1"), chapters.one_chick.paper(today, "K1")),
         *(chapters.nursery.day(today), chapters.in_short.growth(growth), chapters.in_short.eggs(today.eggs)),

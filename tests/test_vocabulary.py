@@ -6,15 +6,16 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from analysis.checking import check_text
-from analysis.findings import growing
-from analysis.findings.chick_fed import chick_row, fed_said, taken_on
-from analysis.findings.growth_tables import outside_tables
+from analysis.chapters.growth import outside_tables
+from analysis.check.summary import check_text
+from analysis.chicks.fed import chick_row, fed_said, taken_on
+from analysis.chicks.in_the_nursery import in_the_nursery
+from analysis.chicks.of_season import Chicks
+from analysis.day.before import before_feeding
+from analysis.day.round import round_of
 from analysis.logs import GOOD_SIGNS, STAGES, headings, write_blank_logs
 from analysis.logs.headings import choice_meant, column_named
 from analysis.logs.tables import LOGS, OUTCOMES, SIGNS
-from analysis.nursery import before_feeding, round_of
-from analysis.nursery.who import in_the_nursery
 from analysis.rates import clutch_counts, stage_rates
 from analysis.season import chick_spans, vocabulary
 from support import as_read, codes, read_first
@@ -131,7 +132,7 @@ def test_every_word_for_the_hand_is_by_hand_everywhere(open_logs, words):
     assert set(chicks["reared_by"]) == {"hand"}
     assert set(chicks["rearer_asked"]) == {""}
     assert "who-rears" not in codes(season)
-    assert set(growing(season).weights["kind"]) == {"cockatiel, by hand"}
+    assert set(Chicks.of(season).weights["kind"]) == {"cockatiel, by hand"}
     today = round_of(season)
     assert set(today.chicks["chick"]) == set(chicks["chick"])
     assert set(chick_spans(season)["nest"]) == {"P1"}
@@ -153,7 +154,7 @@ def test_words_for_the_parents_are_the_pair_that_laid(open_logs):
     assert set(season.eggs["incubated_by"]) == {"P1"}
     assert season.clutches["incubated_by"].tolist() == ["P2"]
     assert not {"who-rears", "unknown-name"} & set(codes(season))
-    assert growing(season).weights["kind"].tolist() == ["cockatiel, by parents"]
+    assert Chicks.of(season).weights["kind"].tolist() == ["cockatiel, by parents"]
     assert round_of(season).chicks.empty
 
 
@@ -181,7 +182,7 @@ def test_a_word_that_is_neither_is_asked_about_once(open_logs, word):
     assert said[["row", "column", "severity", "value"]].values.tolist() == [[2, "reared_by", "look at this", word]]
     assert "nobody is credited with K1 and K2" in said["advice"].item()
     assert f'"{word}" Who feeds this chick?' in check_text(season)
-    kinds = growing(season).weights.drop_duplicates("chick").set_index("chick")["kind"]
+    kinds = Chicks.of(season).weights.drop_duplicates("chick").set_index("chick")["kind"]
     assert kinds.tolist() == ["cockatiel, by whom is asked"] * 2 + ["cockatiel, by hand"]
     today = round_of(season)
     assert today.chicks["chick"].tolist() == ["K3"]
@@ -233,7 +234,7 @@ def test_losses_are_laid_to_the_brooder_and_moves_between_brooders_are_no_new_re
 @pytest.mark.parametrize(("rearing", "kinds"), [("Handaufzucht", "by hand"), ("parents", "by parents"), ("", "all")])
 def test_a_table_from_outside_goes_with_its_kind(open_logs, rearing, kinds):
     table = f"species,age_d,median,rearing\ncockatiel,10,30,{rearing}\n"
-    growth = growing(of_words(open_logs, ["EAM", "", "granny"], reference=table))
+    growth = Chicks.of(of_words(open_logs, ["EAM", "", "granny"], reference=table))
     found = set(outside_tables(growth)["kind"])
     all_three = {f"cockatiel, {by}" for by in ("by hand", "by parents", "by whom is asked")}
     assert found == (all_three if kinds == "all" else {f"cockatiel, {kinds}"})

@@ -4,19 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.incubation.shells import pair_shells
-from analysis.incubation.water_advice import (
-    LEAVE,
-    LOWER,
-    NOT_ENOUGH,
-    RAISE,
-    TOO_LATE,
-    advice,
-    advice_for,
-    group_losses,
-)
-from analysis.incubation.water_line import TYPICAL, TYPICAL_SD, Eggs, _given, _leaning, _wandered
-from analysis.incubation.water_loss import COLUMNS, loss_of_two, water_loss
+from analysis.eggs.water_advice import LEAVE, LOWER, NOT_ENOUGH, RAISE, TOO_LATE, advice, advice_for, group_losses
+from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Eggs, _given, _leaning, _wandered
+from analysis.eggs.water_loss import COLUMNS, loss_of_two, pair_shells, water_loss
 from analysis.say import in_words
 
 # Saint Vincent amazon egg, Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, fig. 3.1 (Houston Zoo 2017). Days 7 to 12

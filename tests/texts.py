@@ -18,12 +18,13 @@ import pandas as pd
 from click.testing import CliRunner
 
 from analysis import SeasonError, chapters, open_season
-from analysis.checking import check_json, check_text
+from analysis.check.summary import check_json, check_text
+from analysis.chicks.of_season import Chicks
 from analysis.cli import main
+from analysis.day.round import Round, round_of
 from analysis.finding import Finding
-from analysis.findings import growing, judging
-from analysis.next_season import outlook, outlook_lines
-from analysis.nursery import Round, round_of
+from analysis.pairs.next_season import outlook, outlook_lines
+from analysis.pairs.of_season import Pairs
 from analysis.report.round_page import round_document
 from analysis.report.sheets import _leaving, _pair_pages, _papers
 from analysis.say import in_words
@@ -53,7 +54,7 @@ _DAY = re.compile(r"\d{4}-\d\d-\d\d([T ][\d:.]+)?$")
 @contextmanager
 def at_the_clock() -> Iterator[None]:
     """Set this machine's clock, so that the text is the same on any day."""
-    with patch("analysis.season.clock.read_clock", lambda: CLOCK):
+    with patch("analysis.season.dates.read_clock", lambda: CLOCK):
         yield
 
 
@@ -75,13 +76,13 @@ def opened(season: str, day: str | None = None) -> Round:
     """The round of a day (the last day, where none is given), with the season and its growth; worked out once."""
     on = pd.Timestamp(day) if day else None
     known = open_season(folder_of(season), up_to=day)
-    return round_of(known, on, growth=growing(known))
+    return round_of(known, on, growth=Chicks.of(known))
 
 
 @cache
 def judged(season: str) -> Any:
     """What is judged of a season, worked out once."""
-    return judging(opened(season).season)
+    return Pairs.of(opened(season).season)
 
 
 def without_place(text: str, folder: Path | None = None) -> str:
@@ -143,14 +144,14 @@ def _no_kernel(season: str, keep: Callable[[Iterable[Any]], None]) -> Iterator[N
     """Let the cells of a chapter show into a list, and work nothing out a second time."""
     today = opened(season)
     stand_in = {
-        "analysis.workbook.begin": lambda *_: today.season,
-        "analysis.workbook.each_day": lambda *_: lambda _: today,
+        "analysis.chapters.first_cells.begin": lambda *_: today.season,
+        "analysis.chapters.first_cells.each_day": lambda *_: lambda _: today,
         "analysis.show.each": keep,
-        "analysis.findings.growing": lambda _: today.growth,
-        "analysis.findings.judging": lambda _: judged(season),
+        "analysis.chicks.of_season": lambda _: today.growth,
+        "analysis.pairs.of_season": lambda _: judged(season),
         "analysis.nursery.round_of": lambda *_, **__: today,
-        "analysis.controls.choose_day": lambda _, days, first=None: Chosen(first, keep),
-        "analysis.controls.search": lambda _, names, page: [keep(page(name)) for name in names],
+        "analysis.show.controls.choose_day": lambda _, days, first=None: Chosen(first, keep),
+        "analysis.show.controls.search": lambda _, names, page: [keep(page(name)) for name in names],
     }
     with ExitStack() as stack:
         for name, made in stand_in.items():
@@ -188,7 +189,7 @@ def _pages(pages: Iterable[tuple[str, Callable[[], Any]]]) -> str:
 def sheets(season: str) -> str:
     """A sheet for each pair, and the leaving paper of every second chick."""
     today = opened(season)
-    with patch("analysis.findings.judging", lambda _: judged(season)):
+    with patch("analysis.pairs.of_season", lambda _: judged(season)):
         pairs = _pages(_pair_pages(today))
     leaving, said = _leaving(today.season, list(today.season.chicks["chick"])[::2])
     return "\n".join([pairs, *map(in_words, said), _pages(_papers(today, leaving))])

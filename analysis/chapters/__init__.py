@@ -4,21 +4,6 @@ Each function returns a list of displays (charts, tables, sentences) and, where 
 sentence that says so. Nothing is computed here that `findings`, `rates` or `growth` could compute.
 """
 
-from analysis.chapters import (
-    advice,
-    eggs,
-    first_page,
-    growth,
-    in_short,
-    logs,
-    look_up,
-    losses,
-    nursery,
-    one_chick,
-    pair_sheet,
-    pairs,
-)
-
 __all__ = [
     "advice",
     "eggs",

@@ -5,19 +5,16 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis import charts, findings, show
+from analysis import charts, show
+from analysis.eggs.asks import hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
+from analysis.eggs.egg_mass import HOYT_G_PER_CM3, OwnConstant, fresh_mass_g
+from analysis.eggs.hatch_days import OVERDUE
+from analysis.eggs.incubators import humidity_range, time_out
+from analysis.eggs.of_season import Eggs
 from analysis.finding import Finding, found
-from analysis.incubation import (
-    HOYT_G_PER_CM3,
-    OVERDUE,
-    OwnConstant,
-    fresh_mass_g,
-    humidity_range,
-    time_out,
-)
-from analysis.logs.names import same
+from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
-from analysis.nursery import Eggs, hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
+from analysis.pairs.of_season import heat_said
 from analysis.say import heads, in_words, say
 from analysis.season import DOUBTS, outcome_said
 from analysis.words import day_words
@@ -95,7 +92,7 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [*table["finding"], *findings.heat_said(season)]
+    said = [*table["finding"], *heat_said(season)]
     said += [_humidity(row) for row in humidity_range(humid).itertuples()]
     return [charts.readings_chart(read, **limits), show.attention(*said)]
 

@@ -3,11 +3,15 @@
 from typing import Any
 
 import analysis
-from analysis import charts, findings, nursery, show
-from analysis.chapters.trust import in_its_place, withheld
+from analysis import charts, show
+from analysis.chapters import overview as chapters_overview
+from analysis.chapters.logs import NO_HATCHING, in_its_place, withheld
+from analysis.chapters.overview import day_line, has_only_begun, headline, here_table, season_line, whereabouts
+from analysis.chapters.tables import earlier_table
+from analysis.day import attention as day_attention
+from analysis.day.round import Round
 from analysis.finding import Words, found
-from analysis.findings import Judging
-from analysis.nursery import Round
+from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, egg_path
 from analysis.say import say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
@@ -22,7 +26,7 @@ def cover(season: Season, title: Words = TITLE) -> list[Any]:
     facts = {
         "title": say("chapters.title", title=title, season=season.name),
         "aviary": season.aviary,
-        "line": say("overview.line", parts=[findings.season_line(season), findings.day_line(season)]),
+        "line": say("overview.line", parts=[season_line(season), day_line(season)]),
         "season": say("chapters.season", season=season.name),
         "as_of": day_words(as_of) if as_of is not None else None,
         "last_day": f"{as_of:%Y-%m-%d}" if as_of is not None else None,
@@ -37,39 +41,39 @@ def cover(season: Season, title: Words = TITLE) -> list[Any]:
 @in_its_place
 def numbers(season: Season) -> list[Any]:
     """Show the few numbers that matter, each with its count and interval."""
-    return [show.numbers(*findings.headline(season))]
+    return [show.numbers(*headline(season))]
 
 
 @withheld(*RATES)
 def eggs_to_weaned(season: Season) -> list[Any]:
     """Show what became of all eggs laid."""
     if not hatching_known(season):
-        return [show.nothing(findings.NO_HATCHING)]
+        return [show.nothing(NO_HATCHING)]
     path = egg_path(clutch_counts(season.eggs, season.clutches), season.reared)
     if not path["count"].iloc[0]:
         return [show.nothing(found("chapters.no-eggs"))]
-    where = findings.whereabouts(season)
+    where = whereabouts(season)
     return [charts.egg_path_chart(path), *([show.prose(where)] if where else [])]
 
 
-def attention(today: Round, judged: Judging) -> list[Any]:
+def attention(today: Round, judged: Pairs) -> list[Any]:
     """Show what needs attention, in sentences."""
-    return [show.attention(*nursery.attention(today, judged))]
+    return [show.attention(*day_attention.attention(today, judged))]
 
 
 def next_steps(season: Season) -> list[Any]:
     """Show, of a season that has only begun, who is here and what to write next; nothing of any other."""
-    if not findings.has_only_begun(season) or not numbers_hold(season):
+    if not has_only_begun(season) or not numbers_hold(season):
         return []
-    here = findings.here_table(season)
+    here = here_table(season)
     shown = [show.table(here, caption=found("chapters.being-reared", day=season.as_of))] if len(here) else []
-    return [show.heading(found("chapters.comes-next")), *shown, show.attention(*findings.next_steps(season))]
+    return [show.heading(found("chapters.comes-next")), *shown, show.attention(*chapters_overview.next_steps(season))]
 
 
 @withheld()
 def unanswered(season: Season) -> list[Any]:
     """Show what these logs cannot tell."""
-    open_yet = findings.unanswered(season)
+    open_yet = chapters_overview.unanswered(season)
     return [show.attention(*open_yet) if open_yet else show.prose(found("chapters.all-found"))]
 
 
@@ -78,4 +82,4 @@ def earlier(season: Season) -> list[Any]:
     if not season.earlier:
         return [show.nothing(found("chapters.none-earlier"))]
     caption = found("chapters.seasons-caption")
-    return [show.table(findings.earlier_table(season), caption=caption, name="seasons")]
+    return [show.table(earlier_table(season), caption=caption, name="seasons")]

@@ -3,14 +3,16 @@
 from functools import cached_property
 from typing import Any
 
-from analysis import findings, show
+from analysis import show
 from analysis.chapters import one_chick, pair_sheet
+from analysis.chapters.pair_page import PairPages
+from analysis.chicks.fed import chick_named
+from analysis.day.round import Round, round_of
 from analysis.errors import SeasonError
 from analysis.finding import found
-from analysis.findings import PairPages
-from analysis.logs.names import NameBook, same
+from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
-from analysis.nursery import Round, round_of
+from analysis.pairs.of_season import Pairs
 from analysis.say import in_words, say
 from analysis.season import Season
 
@@ -43,7 +45,7 @@ class LookUp:
     @cached_property
     def pages(self) -> PairPages:
         """What the pages of pairs are made from."""
-        return PairPages(findings.judging(self.season), self.today.growth)
+        return PairPages(Pairs.of(self.season), self.today.growth)
 
     def page(self, typed: str) -> list[Any]:
         """Show what is known of whoever is meant; blank: how to ask."""
@@ -54,7 +56,7 @@ class LookUp:
         if pairs := self._of_bird.get(same(typed)):
             return self._of_pair(pairs[-1], typed)
         try:
-            chick = findings.chick_named(self.season, typed, of=say("chapters.anybody-here"))
+            chick = chick_named(self.season, typed, of=say("chapters.anybody-here"))
         except SeasonError as nobody:
             return [show.prose(str(nobody))]
         return self._of_chick(chick)

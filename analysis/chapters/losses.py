@@ -2,12 +2,15 @@
 
 from typing import Any
 
-from analysis import charts, findings, show
-from analysis.chapters.trust import withheld
+from analysis import charts, show
+from analysis.chapters.logs import withheld
+from analysis.chapters.pairs import survival_table
+from analysis.chapters.tables import losses_table
 from analysis.finding import found
 from analysis.rates import kaplan_meier, losses_by_cause
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, cause_said, chick_spans
+from analysis.season.spans import lost_by_age
 
 
 @withheld(*RATES)
@@ -24,7 +27,7 @@ def survival(season: Season) -> list[Any]:
 @withheld(*RATES)
 def by_group(season: Season) -> list[Any]:
     """Show how many chicks lived to weaning age, by who reared them and by room."""
-    table = findings.survival_table(season)
+    table = survival_table(season)
     if table.empty:
         return [show.nothing(found("chapters.no-weaning-age"))]
     caption, note = found("chapters.alive-caption"), found("chapters.alive-note")
@@ -33,7 +36,7 @@ def by_group(season: Season) -> list[Any]:
 
 def ages_and_causes(season: Season) -> list[Any]:
     """Show losses by age band, week by week, and by cause as the keeper wrote it."""
-    by_age, unknown = findings.losses_by_age(season)
+    by_age, unknown = lost_by_age(season)
     shown: list[Any] = []
     if by_age["lost"].any():
         shown.append(charts.losses_by_age_chart(by_age))
@@ -52,7 +55,7 @@ def table(season: Season) -> list[Any]:
     """Show every loss."""
     if season.losses.empty:
         return []
-    losses = findings.losses_table(season)
+    losses = losses_table(season)
     for optional in heads("examined", "together"):
         if not losses[optional].any():
             losses = losses.drop(columns=optional)

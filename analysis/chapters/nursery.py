@@ -4,13 +4,18 @@ from typing import Any
 
 import pandas as pd
 
-from analysis import nursery, show
-from analysis.chapters.trust import damaged
-from analysis.feeding import THERMOMETER
+from analysis import show
+from analysis.chapters.logs import damaged
+from analysis.chicks import losses as chicks_losses
+from analysis.chicks.formula import THERMOMETER
+from analysis.chicks.losses import RULES, looked_back_said
+from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.day.round import Round
+from analysis.day.round_rows import NOBODY, egg_rows, round_rows
+from analysis.eggs.asks import water_said
 from analysis.finding import found
-from analysis.nursery import NOBODY, Round
 from analysis.say import heads, say
-from analysis.season import clock
+from analysis.season import dates as clock
 
 
 def read(today: Round) -> list[Any]:
@@ -36,7 +41,7 @@ def day(today: Round) -> list[Any]:
 
 def chicks(today: Round) -> list[Any]:
     """Show the chicks fed by hand in the order of the round, and those that may not be here any more."""
-    asked = nursery.still_here(today)
+    asked = still_here(today)
     asks = [show.attention(*asked)] if asked else []
     if today.chicks.empty:
         return asks if asks or not today.reads else [show.nothing(NOBODY)]
@@ -46,7 +51,7 @@ def chicks(today: Round) -> list[Any]:
 
 def _laid_out(today: Round) -> pd.DataFrame:
     """The round as a table, with its heads."""
-    rows = nursery.round_rows(today)
+    rows = round_rows(today)
     marks = [say("chapters.marks", marks=marks) for marks in rows["marks"]]
     table = rows[["chick", "about", "last", "expected", "between", "weight", "give"]].assign(mind=marks)
     unit = today.season.settings["weight_unit"]
@@ -63,7 +68,7 @@ def before(today: Round) -> list[Any]:
     if today.chicks.empty:
         return [show.nothing(NOBODY)]
     always = (found("chapters.thermometer"), THERMOMETER)
-    return [show.attention(*nursery.before_feeding(today), always, *nursery.no_amounts(today))]
+    return [show.attention(*before_feeding(today), always, *no_amounts(today))]
 
 
 def due(today: Round) -> list[Any]:
@@ -77,11 +82,11 @@ def due(today: Round) -> list[Any]:
 
 def eggs(today: Round) -> list[Any]:
     """Show the eggs still in the shell, and what they ask of the humidity."""
-    rows = nursery.egg_rows(today)
+    rows = egg_rows(today)
     if rows.empty:
         return [show.nothing(found("chapters.none-incubating"))]
     table = rows.drop(columns="at_home").set_axis(heads("egg", "where", "day", "lost", "at-pip", "expected"), axis=1)
-    said = nursery.water_said(today)
+    said = water_said(today.eggs)
     return [
         show.table(table, caption=found("chapters.in-shell-caption")),
         *([show.attention(*said)] if said else []),
@@ -90,20 +95,20 @@ def eggs(today: Round) -> list[Any]:
 
 def looked_back(today: Round) -> list[Any]:
     """Show each loss with the warnings of the week before it."""
-    table = nursery.looked_back(today.growth)
+    table = chicks_losses.looked_back(today.growth)
     if table.empty:
         return [show.prose(found("chapters.none-lost"))]
     together = table["event"].ne("")
     codes = ["chick", "lost-at-d", "weighings", "together"]
     said = dict(zip(codes, heads(*codes), strict=True))
-    shown = table[["chick", "lost_d", "weighings", *nursery.RULES]]
-    rules = dict(zip(nursery.RULES, heads("by-weight", "seen", "food-left", "trades-rule"), strict=True))
+    shown = table[["chick", "lost_d", "weighings", *RULES]]
+    rules = dict(zip(RULES, heads("by-weight", "seen", "food-left", "trades-rule"), strict=True))
     shown = shown.rename(columns=said | rules | {"lost_d": said["lost-at-d"]})
     if together.any():
         shown[said["together"]] = together.map({True: say("chapters.yes"), False: ""})
     caption, note = found("chapters.week-before-caption"), found("chapters.week-before-note")
     formats: dict[str, show.Format] = {said["lost-at-d"]: "{:.0f}"}
     return [
-        show.attention(*nursery.looked_back_said(table)),
+        show.attention(*looked_back_said(table)),
         show.table(shown, caption=caption, note=note, formats=formats, name="looked_back"),
     ]

@@ -4,14 +4,141 @@ from typing import Any
 
 import pandas as pd
 
-from analysis import charts, findings, show
-from analysis.chapters.trust import damaged
-from analysis.feeding import FUMES, TO_WHO_FEEDS
+from analysis import charts, show
+from analysis.chapters import growth as chapters_growth
+from analysis.chapters.logs import damaged
+from analysis.chicks import stands as chicks_stands
+from analysis.chicks.fed import burnt_said, chick_named, chick_row, fed_said, not_weaned_said, taken_on
+from analysis.chicks.formula import FUMES, TO_WHO_FEEDS
+from analysis.chicks.of_season import Chicks
+from analysis.chicks.stands import flagged_said, signs_said, weights_said
+from analysis.day.round import Round
 from analysis.finding import Finding, Words, found
-from analysis.findings import Growth
-from analysis.nursery import Round
+from analysis.logs.headings import same
+from analysis.pairs.inbreeding import young
 from analysis.say import heads, in_words, say
 from analysis.season import Season
+
+CAUTIONS = (
+    found("overview.caution-veterinarian", about=found("overview.veterinarian")),  # practice
+    found("overview.caution-apart", about=found("overview.apart")),  # practice
+    found("overview.caution-food", about=found("overview.food")),  # practice
+    # A drop: Duerr & Gage, Hand-Rearing Birds, 2020, p. 617; mornings, same scale: p. 450.
+    found("overview.caution-weight", about=found("overview.weight")),
+    found("overview.caution-at-home", about=found("overview.at-home")),  # practice
+    found("overview.caution-hygiene", about=found("overview.hygiene")),  # practice; what can be caught: (memory)
+    found("overview.caution-law", about=found("overview.law")),  # practice
+)
+PROMISE = found("overview.promise")
+
+
+_SAID_ALONE = {"cock", "hen", "male", "female", "m", "f", "c", "h"}  # a sex, and not how it was found
+
+
+def chick_line(season: Season, chick: str) -> Finding:
+    """Return what a chick is and where it is from, in a line."""
+    row = chick_row(season, chick)
+    return found("chicks.line", species=row["species"], ring=row["ring"], aviary=season.aviary)
+
+
+def about_chick(season: Season, chick: str) -> list[Finding]:
+    """Return who a chick is, as written: hatch, parents, sex, rearing and weaning, leaving."""
+    row = chick_row(season, chick)
+    said = [_hatched(row), _parents(season, row), sex_words(row["sex"], about=found("chicks.about-sex"))]
+    said.append(_reared(season, row))
+    gone = pd.notna(row["left_on"])
+    return [*said, found("chicks.left", about=found("chicks.about-left"), day=row["left_on"])] if gone else said
+
+
+def _hatched(row: dict[str, Any]) -> Finding:
+    about, day, days = found("chicks.about-hatched"), row["hatched_at"], row["sure_to_days"]
+    if pd.isna(day):
+        return found("chicks.hatched-not-written", about=about)
+    if pd.isna(days):
+        sure = found("chicks.sure-not-written")
+    else:
+        sure = found("chicks.sure-to-the-day") if days < 1 else found("chicks.sure-to-days", days=int(days))
+    came = row["arrived_on"] if pd.notna(row["arrived_on"]) else None
+    code = "chicks.hatched-at-hour" if row["hatched_at_timed"] else "chicks.hatched"
+    return found(code, about=about, day=day, sure=sure, arrived=came)
+
+
+_GROUPS = {"trio": "chicks.parents-trio", "colony": "chicks.parents-colony"}
+
+
+def _parents(season: Season, row: dict[str, Any]) -> Finding:
+    """Cock and hen of the pair that laid, as written, and whether they are known to be related."""
+    about, name = found("chicks.about-parents"), row["pair"]
+    if not _has_parents(season, row):
+        return found("chicks.parents-not-written", about=about)
+    pair = season.pairs[season.pairs["pair"] == name].iloc[0]
+    if pair["kind"] != "pair":
+        return found(_GROUPS[pair["kind"]], about=about, pair=name)
+    told = young(season).set_index("pair").loc[name]
+    related = told["found"] if told["inbreeding"] > 0 else None
+    return found("chicks.parents", about=about, cock=pair["cock"], hen=pair["hen"], pair=name, related=related)
+
+
+def _has_parents(season: Season, row: dict[str, Any]) -> bool:
+    """Whether the pair that laid it is written."""
+    return bool(row["pair"]) and row["pair"] in set(season.pairs["pair"])
+
+
+def sex_words(sex: str, *, about: Words = "") -> Finding:
+    """Say a sex as it is known: one without how it was found is taken for not known.
+
+    Examples
+    --------
+    >>> [sex_words(sex).code for sex in ("hen", "hen, feather test", "")]
+    ['chicks.sex-in-doubt', 'chicks.sex-written', 'chicks.sex-not-known']
+    """
+    written = " ".join(sex.split())
+    if _sex_known(sex):
+        return found("chicks.sex-written", about=about, sex=written)
+    doubtful = same(written) in _SAID_ALONE
+    return found("chicks.sex-in-doubt" if doubtful else "chicks.sex-not-known", about=about, sex=written)
+
+
+def _sex_known(sex: str) -> bool:
+    """Whether a keeper wrote a sex and how it was found."""
+    written = same(" ".join(sex.split()))
+    return bool(written) and written not in _SAID_ALONE and not written.startswith(("unknown", "not known", "?"))
+
+
+_OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
+
+
+def _reared(season: Season, row: dict[str, Any]) -> Finding:
+    about, who = found("chicks.about-reared"), row["reared_by"]
+    if not who:
+        by = found("chicks.by-not-written")
+    elif who == row["pair"]:
+        by = found("chicks.by-parents", pair=who)
+    else:
+        by = found("chicks.by-others", who=who, since=taken_on(season, row))
+    if pd.notna(row["weaned_on"]):
+        return found("chicks.reared-weaned", about=about, by=by, day=row["weaned_on"])
+    return found("chicks.reared-not-weaned", about=about, by=by, open=found(_OPEN[row["fate"]]))
+
+
+def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
+    """Return what is not known of a chick; its health is always among it."""
+    row = chick_row(season, chick)
+    day, sure = row["hatched_at"], row["sure_to_days"]
+    tests = (
+        (not _sex_known(row["sex"]), "chicks.unknown-sex"),
+        (pd.isna(day), "chicks.unknown-age"),
+        (pd.notna(day) and pd.notna(sure) and sure > 1, "chicks.unknown-age-to-day"),
+        (row["ring"], "chicks.unknown-ringing"),
+        (not row["species"] and row["ring"], "chicks.unknown-species"),
+        (row["species"] and not row["ring"], "chicks.unknown-ring"),
+        (not row["species"] and not row["ring"], "chicks.unknown-species-and-ring"),
+        (not _has_parents(season, row), "chicks.unknown-parents"),
+        (pd.isna(row["weaned_on"]) and row["fate"] != "lost", "chicks.unknown-weaned"),
+        (True, "chicks.unknown-health"),
+    )
+    return [found(code) for holds, code in tests if holds]
+
 
 _CHART_PX = 110
 NOT_TO_LEAVE = found("chapters.not-to-leave")
@@ -20,27 +147,27 @@ _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 
 def stands(today: Round, chick: str) -> list[Any]:
     """Show how a chick stands: what is read of it first, its weights, what is expected, flagged and seen."""
-    name = findings.chick_named(today.season, chick)
-    return [show.attention(*findings.stands(today.growth, name, today.of(name)))]
+    name = chick_named(today.season, chick)
+    return [show.attention(*chicks_stands.stands(today.growth, name, today.of(name)))]
 
 
 def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
-    name = findings.chick_named(season, chick)
-    line = show.prose(found("chapters.named", who=name, line=findings.chick_line(season, name)))
-    return [*damaged(season), line, show.attention(*findings.about_chick(season, name))]
+    name = chick_named(season, chick)
+    line = show.prose(found("chapters.named", who=name, line=chick_line(season, name)))
+    return [*damaged(season), line, show.attention(*about_chick(season, name))]
 
 
-def weights(growth: Growth, chick: str) -> list[Any]:
+def weights(growth: Chicks, chick: str) -> list[Any]:
     """Show its weights over what is usual for its kind, and the last ones as numbers."""
-    name = findings.chick_named(growth.season, chick)
+    name = chick_named(growth.season, chick)
     own = growth.weights[growth.weights["chick"] == name]
-    said = show.prose(in_words(findings.weights_said(growth.season, name)))
+    said = show.prose(in_words(weights_said(growth.season, name)))
     return [said, *(_chart(growth, own) if len(own) else [])]
 
 
-def _chart(growth: Growth, own: pd.DataFrame) -> list[Any]:
-    own, usual = growth.with_kinds(own), growth.with_kinds(findings.usual(growth.reference))
+def _chart(growth: Chicks, own: pd.DataFrame) -> list[Any]:
+    own, usual = growth.with_kinds(own), growth.with_kinds(chapters_growth.usual(growth.reference))
     return charts.brood_charts(own, usual, growth.curves, columns=1, height_px=_CHART_PX)
 
 
@@ -51,7 +178,7 @@ def fed(season: Season, chick: str) -> list[Any]:
 
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
-    fed, seen = findings.fed_said(season, chick), findings.signs_said(season, chick)
+    fed, seen = fed_said(season, chick), signs_said(season, chick)
     items = ((found("chapters.fed"), fed), (found("chapters.seen"), seen))
     return [(what, in_words(said)) for what, said in items if said]
 
@@ -62,17 +189,17 @@ def unknown(season: Season, chick: str) -> list[Any]:
 
 
 def _unknown(season: Season, chick: str) -> tuple[Words, str]:
-    return found("chapters.not-known"), in_words(findings.not_known_of_chick(season, chick))
+    return found("chapters.not-known"), in_words(not_known_of_chick(season, chick))
 
 
 def cautions() -> list[Any]:
     """Show what its new keeper should mind."""
-    return [show.attention((found("chapters.fumes"), FUMES), *findings.CAUTIONS)]
+    return [show.attention((found("chapters.fumes"), FUMES), *CAUTIONS)]
 
 
 def feed_it(season: Season, chick: str) -> list[Any]:
     """Show what whoever feeds a chick next must know, where it is not weaned; nothing of one that is."""
-    items = findings.not_weaned_said(season, chick)
+    items = not_weaned_said(season, chick)
     return [show.attention(*items, *TO_WHO_FEEDS)] if items else []
 
 
@@ -82,14 +209,14 @@ def signed() -> list[Any]:
     shown = zip(heads("name", "signature", "day"), (44, 40, 18), strict=True)
     blank = pd.DataFrame({"who": who, "name": "", "signature": "", "day": ""})
     return [
-        show.prose(findings.PROMISE),
+        show.prose(PROMISE),
         show.table(blank, caption="", heads=["", *(head + _ROOM * room for head, room in shown)]),
     ]
 
 
 def not_to_leave(today: Round, chick: str) -> Finding | None:
     """What the round of the day reads of a chick that no other home should get before it was seen; None of others."""
-    name = findings.chick_named(today.season, chick)
+    name = chick_named(today.season, chick)
     rings = today.season.chicks.loc[today.season.chicks["chick"] == name, "ring"]
     said = today.pressing(name, *rings)
     return found("chapters.before-a-veterinarian", about=NOT_TO_LEAVE, said=said) if said else None
@@ -99,18 +226,18 @@ def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
     season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
     items: list[Any] = [
-        *findings.about_chick(season, chick),
+        *about_chick(season, chick),
         *_fed(season, chick),
-        *((found("chapters.flagged"), said) for said in findings.flagged_said(growth, chick)),
-        (found("chapters.weights"), in_words(findings.weights_said(season, chick))),
+        *((found("chapters.flagged"), said) for said in flagged_said(growth, chick)),
+        (found("chapters.weights"), in_words(weights_said(season, chick))),
         _unknown(season, chick),
     ]
-    top: list[Any] = [*([stays] if stays else []), *findings.burnt_said(season, chick)]
+    top: list[Any] = [*([stays] if stays else []), *burnt_said(season, chick)]
     first = [
         *damaged(season),
         *([show.attention(*top)] if top else []),
         *feed_it(season, chick),
-        show.prose(findings.chick_line(season, chick)),
+        show.prose(chick_line(season, chick)),
         show.attention(*items),
     ]
     return [*first, *weights(growth, chick)[1:], *cautions(), *signed()]

@@ -2,11 +2,21 @@
 
 from typing import Any
 
-from analysis import charts, findings, show
-from analysis.chapters.trust import in_its_place, withheld
+from analysis import charts, show
+from analysis.chapters.logs import in_its_place, withheld
+from analysis.chapters.pair_page import (
+    PairPages,
+    about_pair,
+    chick_notes,
+    chicks_of,
+    chicks_said,
+    not_known,
+    pair_line,
+    pair_named,
+)
+from analysis.chapters.pair_record import advice_items, birds_items, record_note, record_table
+from analysis.day.round import Round
 from analysis.finding import Words, found
-from analysis.findings import PairPages
-from analysis.nursery import Round
 from analysis.say import in_words
 from analysis.season import RATES
 
@@ -15,59 +25,59 @@ def sheet(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show the whole page of a pair."""
     first = [*about(pages, pair), *asks(pages, pair, today)]
     shown = [*first, *(display for part in (advice, record, chicks) for display in part(pages, pair))]
-    return [*shown, show.attention(*findings.birds_items(pages, pair), _unknown(pages, pair))]
+    return [*shown, show.attention(*birds_items(pages, pair), _unknown(pages, pair))]
 
 
 def about(pages: PairPages, pair: str) -> list[Any]:
     """Show who the pair is, in a line."""
-    return [show.prose(findings.pair_line(pages, findings.pair_named(pages.season, pair)))]
+    return [show.prose(pair_line(pages, pair_named(pages.season, pair)))]
 
 
 def head(pages: PairPages, pair: str) -> list[Any]:
     """Show its name and who it is, in a line; on paper the name is the heading."""
-    name = findings.pair_named(pages.season, pair)
-    return [show.prose(found("chapters.pair-line", pair=name, line=findings.pair_line(pages, name)))]
+    name = pair_named(pages.season, pair)
+    return [show.prose(found("chapters.pair-line", pair=name, line=pair_line(pages, name)))]
 
 
 def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show what is read first of the pair, its birds and its chicks on the day; nothing where nothing is."""
-    row = findings.about_pair(pages, findings.pair_named(pages.season, pair))
-    items = today.of(row["pair"], row["cock"], row["hen"], *findings.chicks_of(pages, row["pair"])["chick"])
+    row = about_pair(pages, pair_named(pages.season, pair))
+    items = today.of(row["pair"], row["cock"], row["hen"], *chicks_of(pages, row["pair"])["chick"])
     return [show.attention(*items)] if items else []
 
 
 @in_its_place
 def advice(pages: PairPages, pair: str) -> list[Any]:
     """Show the advice with its reasons, and what is set aside."""
-    return [show.attention(*findings.advice_items(pages, pair))]
+    return [show.attention(*advice_items(pages, pair))]
 
 
 @withheld(*RATES)
 def record(pages: PairPages, pair: str) -> list[Any]:
     """Show the record over the joined seasons, stage by stage."""
-    pair = findings.pair_named(pages.season, pair)
-    table = findings.record_table(pages, pair)
+    pair = pair_named(pages.season, pair)
+    table = record_table(pages, pair)
     if table.empty:
-        nothing = findings.chicks_of(pages, pair).empty
+        nothing = chicks_of(pages, pair).empty
         return [show.prose(found("chapters.nothing-of-pair" if nothing else "chapters.only-chicks"))]
     align = ["left", "right", "right", "left", "left", "left"]
     caption = found("chapters.record-caption")
-    return [show.table(table, caption=caption, align=align, note=findings.record_note(pages, pair))]
+    return [show.table(table, caption=caption, align=align, note=record_note(pages, pair))]
 
 
 @withheld(*RATES)
 def chicks(pages: PairPages, pair: str) -> list[Any]:
     """Show this season's chicks, each with its weights over what is usual for its kind."""
-    pair = findings.pair_named(pages.season, pair)
-    said = findings.chicks_said(pages, pair)
+    pair = pair_named(pages.season, pair)
+    said = chicks_said(pages, pair)
     if not said:
         return []
-    mine = findings.chicks_of(pages, pair)
+    mine = chicks_of(pages, pair)
     weights = pages.growth.weights[pages.growth.weights["chick"].isin(mine["chick"])]
     if weights.empty:
         return [show.prose(in_words([*said, found("chapters.no-weights-of-its-chicks")]))]
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
-    notes = {chick: in_words(note) for chick, note in findings.chick_notes(mine, pair).items()}
+    notes = {chick: in_words(note) for chick, note in chick_notes(mine, pair).items()}
     columns, height_px = _panels(weights["chick"].nunique())
     weights, usual = pages.growth.with_kinds(weights), pages.growth.with_kinds(pages.usual)
     drawn = charts.brood_charts(weights, usual, curves, notes=notes, columns=columns, height_px=height_px)
@@ -82,7 +92,7 @@ def _panels(chicks: int) -> tuple[int, int]:
 
 def birds(pages: PairPages, pair: str) -> list[Any]:
     """Show how its birds are related, and how they did with other partners."""
-    items = findings.birds_items(pages, pair)
+    items = birds_items(pages, pair)
     return [show.attention(*items)] if items else []
 
 
@@ -92,4 +102,4 @@ def unknown(pages: PairPages, pair: str) -> list[Any]:
 
 
 def _unknown(pages: PairPages, pair: str) -> tuple[Words, str]:
-    return found("chapters.not-known"), in_words(findings.not_known(pages, pair))
+    return found("chapters.not-known"), in_words(not_known(pages, pair))

@@ -8,16 +8,14 @@ raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed i
 
 from analysis.charts.brood import brood_charts
 from analysis.charts.calendar import losses_calendar
-from analysis.charts.chicks import growth_by_chick
+from analysis.charts.chicks import egg_path_chart, growth_by_chick
 from analysis.charts.flagged import flagged_chicks
+from analysis.charts.forward import outlook_chart
 from analysis.charts.growth import growth_by_kind
-from analysis.charts.losses import losses_by_age_chart, losses_by_cause_chart
-from analysis.charts.outlook import outlook_chart
 from analysis.charts.pair_growth import pair_growth_chart
-from analysis.charts.path import egg_path_chart
 from analysis.charts.rates import rates_chart, stages_chart
 from analysis.charts.readings import readings_chart
-from analysis.charts.survival import survival_chart
+from analysis.charts.survival import losses_by_age_chart, losses_by_cause_chart, survival_chart
 from analysis.charts.water_loss import water_loss_chart
 
 __all__ = [

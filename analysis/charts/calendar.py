@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.panels import inline, of_part
+from analysis.charts.dress import inline, of_part
 from analysis.finding import Finding, found
 from analysis.names import by_name
 from analysis.say import say

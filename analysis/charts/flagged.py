@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.panels import of_part, panels
+from analysis.charts.dress import of_part, panels
 from analysis.charts.weighings import AXIS_PX, dots, drawn, flag_named, tips, title
 from analysis.finding import ACT, LOOK, Finding, found
 from analysis.names import by_name

@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.charts import dress
+from analysis.charts.dress import of_part, panels
 from analysis.charts.forward import weight_layers
-from analysis.charts.panels import of_part, panels
 from analysis.charts.weighings import ASIDES, AXIS_PX, drawn, thinned, tips
 from analysis.finding import Finding, found
 from analysis.names import by_name

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.panels import of_part, panels
+from analysis.charts.dress import of_part, panels
 from analysis.charts.survival import BAND
 from analysis.charts.weighings import AXIS_PX, WIDE
 from analysis.finding import Finding, found

@@ -6,9 +6,8 @@ from analysis.growth.fit import fit_each, predict, presentable
 from analysis.growth.flags import Watch, expected_next, find_flags, watch
 from analysis.growth.mixed import MixedFit, fit_mixed
 from analysis.growth.pairs import PairGrowth, pair_growth, pairs_of
-from analysis.growth.peak import up_to_peak
 from analysis.growth.reference import Reference, reference_curve
-from analysis.growth.trade_rule import rule_today, trade_alarms, trade_rule
+from analysis.growth.trade_rule import rule_today, trade_alarms, trade_rule, up_to_peak
 
 __all__ = [
     "CURVES",

@@ -3,11 +3,12 @@
 import os
 import secrets
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
@@ -19,9 +20,45 @@ from analysis.errors import SeasonError
 from analysis.lab.disk import read_json
 from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
 from analysis.lab.settings import FIRST, environment, write_run
-from analysis.lab.stopping import Asked
 from analysis.report.kernel import this_python
 from analysis.say import say
+
+Asked = Callable[[], bool]
+_WAYS = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")  # not every machine has them all
+
+
+@contextmanager
+def noting_stops() -> Iterator[Asked]:
+    """Nothing in the block is interrupted; it asks now and then whether it should end.
+
+    Also where a shell started it deaf to Ctrl-C, as in the background. Deaf to a closed terminal it stays.
+
+    Yields
+    ------
+    callable
+        Tells whether it has been asked to end.
+
+    Examples
+    --------
+    >>> with noting_stops() as asked:
+    ...     signal.raise_signal(signal.SIGINT)
+    ...     asked()
+    True
+    """
+    noted: list[int] = []
+
+    def note(number: int, _: Any) -> None:
+        noted.append(number)
+
+    ways = [one for name in _WAYS if (one := getattr(signal, name, None))]
+    kept = [one for one in ways if one == signal.SIGINT or signal.getsignal(one) != signal.SIG_IGN]
+    before = {one: signal.signal(one, note) for one in kept}
+    try:
+        yield lambda: bool(noted)
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, handler or signal.SIG_DFL)
+
 
 _START_S, _STOP_S, _ANSWER_S, _PAUSE_S = 90, ORDERLY_S + 4, 10, 0.05
 _NO_DOUBT_S = 86_400  # no lab is open for a day and longer where nobody can be asked

@@ -13,8 +13,8 @@ from typing import Any
 from analysis.lab.chapters import SETTINGS
 from analysis.lab.disk import plain_words, write_json, write_whole
 from analysis.lab.locks import locks
+from analysis.names import FOLDER_VARIABLE
 from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, this_python
-from analysis.workbook import FOLDER_VARIABLE
 
 FIRST = "00_start_here.ipynb"
 KERNEL = "python3"

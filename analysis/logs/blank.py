@@ -9,9 +9,8 @@ from analysis.disk import put_new, unwritable
 from analysis.errors import SeasonError
 from analysis.finding import Words, found
 from analysis.guard import guarded
-from analysis.logs.columns import Log, either
 from analysis.logs.settings import SETTINGS
-from analysis.logs.tables import LOGS, SMALL_FORM
+from analysis.logs.tables import LOGS, SMALL_FORM, Log, either
 from analysis.say import in_words, say
 
 GUIDE = "how_to_fill_in.md"

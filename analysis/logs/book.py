@@ -16,12 +16,10 @@ import pandas as pd
 
 from analysis.finding import found
 from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened, refuse_locked_ole
-from analysis.logs.book_ods import ods_gaps
-from analysis.logs.book_text import as_text
+from analysis.logs.book_ods import as_text, ods_gaps
 from analysis.logs.book_xls import xls_gaps
 from analysis.logs.book_xlsx import Gaps, excel_gaps
-from analysis.logs.held import Held, HeldRows, without_blank_rows
-from analysis.logs.sheets import Cells, Rows, Sheet, Unworked
+from analysis.logs.sheets import Cells, Held, HeldRows, Rows, Sheet, Unworked, without_blank_rows
 from analysis.logs.stray import STRAY, with_stray, without_stray
 
 _FLAG = {True: "TRUE", False: "FALSE"}

@@ -1,11 +1,49 @@
 """What calamine leaves out of an Excel sheet: error cells, and formulas whose result was never stored."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from typing import Any
+from xml.parsers import expat
 
 from analysis.logs.book_guard import MOST_CELLS, BookError
-from analysis.logs.book_walk import walk_xml
+
+
+def walk_xml(
+    xml: bytes,
+    start: Callable[[str, dict[str, str]], Any],
+    characters: Callable[[str], Any],
+    end: Callable[[str], Any],
+) -> None:
+    """Call `start`, `characters` and `end` for every element, its text and its end.
+
+    Raises
+    ------
+    BookError
+        ``workbook-unsafe`` where the XML declares a document type; ``workbook-broken`` where it is not whole.
+
+    Examples
+    --------
+    >>> walk_xml(b"<a><b/>text</a>", lambda name, attributes: print(name), print, lambda name: print("/", name))
+    a
+    b
+    / b
+    text
+    / a
+    """
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler, parser.CharacterDataHandler, parser.EndElementHandler = start, characters, end
+    parser.StartDoctypeDeclHandler = _refuse
+    try:
+        parser.Parse(xml, True)
+    except (expat.ExpatError, ValueError) as error:
+        raise error if isinstance(error, BookError) else BookError("workbook-broken") from error
+
+
+def _refuse(*_: object) -> None:
+    raise BookError("workbook-unsafe")
+
 
 Gaps = dict[tuple[int, int], str]
 """(row, column) from 0, and what the cell holds."""

@@ -1,12 +1,13 @@
 """One cell: blank marks, error marks, choices, and `BadCell`, which names the rule that a cell breaks."""
 
+import math
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 
-from analysis.logs.columns import Column
 from analysis.logs.headings import choice_meant
-from analysis.logs.sheets import Unworked
+from analysis.logs.sheets import Exact, Unworked
+from analysis.logs.tables import Column
 
 NOT_WRITTEN = frozenset(
     (
@@ -120,3 +121,179 @@ def near(word: str, words: Iterable[str]) -> str:
     by_fold = {w.casefold(): w for w in words}
     close = get_close_matches(word.casefold()[:_LONGEST_NAME], list(by_fold), n=1, cutoff=0.75)
     return by_fold[close[0]] if close else ""
+
+
+GRAMS = {
+    "g": 1.0,
+    "kg": 1000.0,
+    "oz": 28.349523125,  # g exactly (international avoirdupois ounce, 1959)
+    "lb": 453.59237,  # g exactly (international pound, 1959)
+}
+_UNITS = {
+    unit: words.split("|")
+    for unit, words in {
+        "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
+        "kg": "kg|kilo|kilos",
+        "oz": "oz|ounce|ounces",
+        "lb": "lb|lbs",
+        "c": "c",
+        "f": "f",
+        "%": "%",
+        "mm": "mm",
+        "ml": "ml|cc",
+        "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
+        "y": "y|yr|yrs|year|years",
+    }.items()
+}
+_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words}
+_ABOUT = re.compile(
+    r"(~|≈|±|ca?\.?\s|ca?\.(?=\d)|circa\s|about\s|approx\.?\s|etwa\s|env\.?\s|environ\s|unos\s|ongeveer\s)\s*", re.I
+)
+_DIGITS = r"[+-]?(?:\d{1,3}(?:[ '\u2019\u00a0\u202f]\d{3})+(?:[.,]\d+)?|\d+(?:[.,]\d+)*|[.,]\d+)"
+_NUMBER = re.compile(rf"({_DIGITS})\s*([a-z]{{1,8}}\.?|°\s?[cf]|%|mm)?", re.IGNORECASE)
+_GROUPED = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
+_MOST = 10_000  # a larger count is a slip of the hand
+
+
+def read_number(text: str, decimal: str = "") -> float:
+    """Read a number.
+
+    Parameters
+    ----------
+    text
+        The cell.
+    decimal
+        The decimal sign of the file, "." or ","; blank where nothing tells. It matters for "1,234" and
+        "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous.
+
+    Raises
+    ------
+    BadCell
+        "unreadable-number", "ambiguous-number", "less-than", "error-cell".
+
+    Examples
+    --------
+    >>> read_number("23,5"), read_number("1.234,5"), read_number("1,234", "."), read_number("1,234", ",")
+    (23.5, 1234.5, 1234.0, 1.234)
+    """
+    return measure(text, decimal)[0]
+
+
+def measure(text: str, decimal: str = "") -> tuple[float, str, bool]:
+    """Read a number with its unit (blank: none), and whether it is only about that ("~23").
+
+    Examples
+    --------
+    >>> measure("~23 g"), measure("0.4 oz")
+    ((23.0, 'g', True), (0.4, 'oz', False))
+    """
+    if isinstance(text, Exact):
+        return _finite(text), "", False
+    text = text.strip()
+    if text.isascii() and text.isdecimal():
+        return _finite(text), "", False
+    refuse_broken(text)
+    if text[:1] in "<>≤≥" and text:
+        raise BadCell("less-than")
+    about = _ABOUT.match(text)
+    match = _NUMBER.fullmatch(text[about.end() :] if about else text)
+    if not match:
+        raise BadCell("unreadable-number")
+    unit = re.sub(r"[°.\s]", "", match[2] or "").casefold()
+    if unit and unit not in _UNIT_OF:
+        raise BadCell("unreadable-number")
+    return _finite(_plain(match[1], decimal)), _UNIT_OF.get(unit, ""), about is not None
+
+
+def _finite(digits: str) -> float:
+    try:
+        value = float(digits)
+    except ValueError:
+        raise BadCell("unreadable-number") from None
+    if not math.isfinite(value):
+        raise BadCell("unreadable-number")
+    return value
+
+
+def _plain(digits: str, decimal: str) -> str:
+    """Write a number with a decimal point and without thousands marks."""
+    spaced = re.sub(r"[ '\u2019\u00a0\u202f]", "", digits)
+    points, commas = spaced.count("."), spaced.count(",")
+    if points and commas:
+        sign = max(".,", key=spaced.rfind)
+        whole, _, part = spaced.rpartition(sign)
+        other = "," if sign == "." else "."
+        if sign in whole or not re.fullmatch(rf"[+-]?\d{{1,3}}(\{other}\d{{3}})+", whole):
+            raise BadCell("unreadable-number")
+        return f"{whole.replace(other, '')}.{part}"
+    if points + commas > 1:
+        if not re.fullmatch(r"[+-]?\d{1,3}([.,]\d{3})+", spaced):
+            raise BadCell("unreadable-number")
+        return re.sub("[.,]", "", spaced)
+    if commas == 0 and points == 0:
+        return spaced
+    if _GROUPED.fullmatch(spaced) and not spaced.lstrip("+-").startswith("0") and spaced == digits:
+        return _grouped(spaced, decimal)
+    return spaced.replace(",", ".")
+
+
+def _grouped(digits: str, decimal: str) -> str:
+    """Settle "1,234" and "1.234" by what the rest of the file does."""
+    sign = "," if "," in digits else "."
+    if not decimal and sign == ",":
+        raise BadCell("ambiguous-number")
+    return digits.replace(sign, "." if sign == (decimal or ".") else "")
+
+
+def decimal_sign(texts: list[str]) -> str:
+    """Tell the decimal sign of a file from the numbers that leave no doubt; blank where none does, or both.
+
+    Examples
+    --------
+    >>> decimal_sign(["23,5", "1.234"]), decimal_sign(["12.5"]), decimal_sign(["12", "1,234"])
+    (',', '.', '')
+    """
+    found = set()
+    for text in texts:
+        if isinstance(text, Exact):
+            continue
+        match = _NUMBER.fullmatch(text)
+        digits = match[1] if match else ""
+        last = max(digits.rfind("."), digits.rfind(","))
+        both = "." in digits and "," in digits
+        sure = both or (not _GROUPED.fullmatch(digits) or digits.lstrip("+-").startswith("0"))
+        if last >= 0 and sure and digits.count(digits[last]) == 1:
+            found.add(digits[last])
+    return found.pop() if len(found) == 1 else ""
+
+
+def read_weight(text: str, unit: str, decimal: str = "") -> tuple[float, bool, bool]:
+    """Read a weight in grams; also whether the cell names another unit than `unit`, and whether it is only "about"."""
+    value, written, about = measure(text, decimal)
+    if written not in ("", *GRAMS):
+        raise BadCell("unreadable-number")
+    return value * GRAMS[written or unit], written not in ("", unit), about
+
+
+def read_temperature(text: str, unit: str, decimal: str = "") -> float:
+    """Read a temperature in °C."""
+    value, written, _ = measure(text, decimal)
+    if written not in ("", "c", "f"):
+        raise BadCell("unreadable-number")
+    return (value - 32) / 1.8 if (written or unit.casefold()) == "f" else value
+
+
+def read_plain(text: str, decimal: str = "") -> float:
+    """Read a number that has no unit but its column's own (days, ml, mm, %)."""
+    value, written, _ = measure(text, decimal)
+    if written not in ("", "d", "ml", "mm", "y"):
+        raise BadCell("unreadable-number")
+    return value
+
+
+def read_count(text: str, decimal: str = "") -> int:
+    """Read a whole number, zero or more."""
+    value = read_number(text, decimal)
+    if value != int(value) or not 0 <= value <= _MOST:
+        raise BadCell("unreadable-count")
+    return int(value)

@@ -6,21 +6,15 @@ from dataclasses import replace
 from typing import Any
 
 from analysis.finding import Finding, found
-from analysis.logs.cells import BadCell, is_blank_mark, read_choice
-from analysis.logs.columns import Column, Log, either
-from analysis.logs.conventions import Convention, conventions
-from analysis.logs.grids import grid_cells, left_alone
-from analysis.logs.headings import column_meant
-from analysis.logs.layout import totals, without
+from analysis.logs.cells import GRAMS, BadCell, is_blank_mark, read_choice
+from analysis.logs.headings import column_meant, same
+from analysis.logs.layout import grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
-from analysis.logs.names import same
-from analysis.logs.numbers import GRAMS
 from analysis.logs.plain import Plain, take_plain
-from analysis.logs.raw import RawTable
 from analysis.logs.settings import Settings
-from analysis.logs.sheets import Rows
-from analysis.logs.tables import LOGS
-from analysis.logs.values import Reader
+from analysis.logs.sheets import RawTable, Rows
+from analysis.logs.tables import LOGS, Column, Log, either
+from analysis.logs.values import Convention, Reader, conventions
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}

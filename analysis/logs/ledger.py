@@ -3,18 +3,48 @@
 rows read = rows used + rows not used, for every log, always.
 """
 
+import tomllib
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from importlib.resources import files
 from pathlib import PurePath
 from typing import Any, NamedTuple
 
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
-from analysis.logs.rules import CELL_NOT_USED, NOT_USED, RULES
 from analysis.logs.tables import LOGS
 from analysis.say import in_words, say
+
+NOT_USED = "not used"
+CELL_NOT_USED = "cell not used"
+LOOK = "look at this"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One thing that can be wrong: a stable code, and its severity."""
+
+    code: str
+    severity: str
+
+    @property
+    def title(self) -> Finding:
+        """What is wrong, in a few words."""
+        return Finding(f"problems.{self.code}")
+
+    def advice(self, facts: dict[str, Any]) -> Finding:
+        """Return what to do about it."""
+        return Finding(f"problems.{self.code}-do", facts=facts)
+
+
+def _load() -> dict[str, Rule]:
+    rules = tomllib.loads(files("analysis.logs").joinpath("rules.toml").read_text(encoding="utf-8"))
+    return {code: Rule(code, severity) for code, severity in rules.items()}
+
+
+RULES: dict[str, Rule] = _load()
 
 
 @dataclass(frozen=True)

@@ -11,13 +11,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.logs.cells import BadCell, is_blank_mark
-from analysis.logs.conventions import Convention
-from analysis.logs.grids import cell_texts, left_alone, side_column
-from analysis.logs.held import Held, HeldRows
+from analysis.logs.cells import BadCell, is_blank_mark, measure
+from analysis.logs.layout import cell_texts, left_alone, side_column
 from analysis.logs.ledger import Place, Row
-from analysis.logs.numbers import measure
-from analysis.logs.raw import RawTable
+from analysis.logs.sheets import Held, HeldRows, RawTable
+from analysis.logs.values import Convention
 
 Array = NDArray[Any]
 _CROPS = ("", "empty", "part", "full")

@@ -7,11 +7,10 @@ from types import MappingProxyType
 from typing import Any
 
 from analysis.finding import Finding, Words, found
-from analysis.logs.cells import BadCell, near
+from analysis.logs.cells import BadCell, near, read_number
 from analysis.logs.dates import read_day
 from analysis.logs.headings import folded
 from analysis.logs.ledger import Ledger, Row
-from analysis.logs.numbers import read_number
 from analysis.logs.tables import LOGS
 
 

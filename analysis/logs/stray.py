@@ -4,8 +4,7 @@ import re
 
 import numpy as np
 
-from analysis.logs.held import Held, HeldRows, without_blank_rows
-from analysis.logs.sheets import Rows
+from analysis.logs.sheets import Held, HeldRows, Rows, without_blank_rows
 
 STRAY = "\x00"
 """What stands in the place of every control character until its row is known; no blank at the end of a cell."""

@@ -8,8 +8,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from analysis.finding import Finding, found
-from analysis.logs.held import HeldRows, hold_text
-from analysis.logs.sheets import Cells, Rows, Sheet
+from analysis.logs.sheets import Cells, HeldRows, Rows, Sheet, hold_text
 from analysis.logs.stray import STRAY, is_binary, with_stray, without_stray
 
 DELIMITERS = {

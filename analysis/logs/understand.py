@@ -1,18 +1,158 @@
 """Sheets → tables of a log: which log a sheet is, told by its name, or by its headings where it is an old sheet."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import PurePath
 
 from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
-from analysis.logs.flat import count_table, flat_tables
+from analysis.logs.dates import is_date
 from analysis.logs.headings import log_named
-from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, grid_kind, named_columns, without
+from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, day_number, grid_kind, is_total, named_columns, without
 from analysis.logs.ledger import Ledger, Place
-from analysis.logs.raw import RawTable
-from analysis.logs.sheets import Sheet
+from analysis.logs.sheets import Cells, RawTable, Rows, Sheet
 from analysis.logs.tables import LOGS
+
+_NAMES = ("chick", "ring", "egg")
+_COUNTS = ("hatched", "weaned", "clear", "fertile", "died_in_egg")
+
+
+def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
+    """Read a sheet with a row a chick and its weights by day as hatches, weights and losses.
+
+    Returns
+    -------
+    list of RawTable
+        Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are days.
+    """
+    block = _one_block(sheet, own)
+    if block is None:
+        return []
+    names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
+    days = [at for at, cell in enumerate(block.written) if names[at] is None and _is_day(cell)]
+    ages = [at for at, cell in enumerate(block.written) if names[at] is None and cell.isdecimal() and len(cell) <= 3]
+    if "hatched_at" in names and len(ages) >= 3:
+        days = sorted({*days, *ages})
+    if "hatched_at" not in names or len(days) < 2:
+        return []
+    chick = _chick_names(block, names)
+    written, rows = block.written, block.rows
+    if names.count("chick") + names.count("egg") == 0:
+        rows = _with_column(rows, len(written), chick)
+        written, names = (*written, "chick"), [*names, "chick"]
+    hatched = tuple(name or "" for name in names)
+    losses = _losses(written, hatched, own)
+    headings = tuple(name or written[at] for at, name in enumerate(hatched))
+    keep = [at for at in range(len(written)) if at not in days and at not in losses]
+    table = _part(sheet, "hatches", headings, written, rows, keep)
+    kind = "dates" if sum(map(is_date, (written[at] for at in days))) > 0 else "ages"
+    weighed = tuple(
+        (n, (name, *(_cell(cells, at) for at in days)))
+        for (n, cells), name in zip(rows, chick, strict=True)
+        if not is_total(cells)
+    )
+    top = ("chick", *(written[at] for at in days))
+    weights = RawTable("weights", sheet.file, sheet.name, top, weighed, top, {}, kind)
+    return [table, weights, *_losses_table(sheet, losses, written, rows, chick)]
+
+
+def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
+    """Read a sheet with a row a clutch and counts of its eggs as the log of clutches; None where it is none."""
+    block = _one_block(sheet, own, "clutches")
+    if block is None:
+        return None
+    named = named_columns(block.written, LOGS["clutches"], own)
+    names = [name[0] if name else cell for cell, name in zip(block.written, named, strict=True)]
+    single = {name[0] for name in named_columns(block.written, LOGS["hatches"], own) if name}
+    counted = [name for name in _COUNTS if name in names]
+    if (
+        not {"pair", "eggs"} <= set(names)
+        or not counted
+        or single & {"chick", "ring", "outcome", "hatched_at"} - {"hatched_at" if "hatched" in names else ""}
+    ):
+        return None
+    eggs = names.index("eggs")
+    cells = [_cell(cells, eggs) for _, cells in block.rows]
+    if not cells or sum(cell.replace(".0", "").isdecimal() for cell in cells) < len(cells) / 2:
+        return None
+    rows: Rows = block.rows
+    if "clutch" not in names:
+        rows = _with_column(rows, len(names), _clutch_numbers(rows, names.index("pair")))
+        names, block = [*names, "clutch"], Block((*block.written, "clutch"), rows, block.top)
+    return RawTable("clutches", sheet.file, sheet.name, tuple(names), rows, block.written)
+
+
+def _one_block(sheet: Sheet, own: OwnNames, log: str = "hatches") -> Block | None:
+    found, _ = blocks(sheet.rows, LOGS[log], own)
+    return found[0] if len(found) == 1 and found[0].written and found[0].rows else None
+
+
+def _is_day(heading: str) -> bool:
+    return day_number(heading) is not None or is_date(heading)
+
+
+def _cell(cells: Cells, at: int) -> str:
+    return cells[at] if at < len(cells) else ""
+
+
+def _chick_names(block: Block, names: list[str | None]) -> list[str]:
+    """Return the name of each row's chick; where none is written, its pair and a number."""
+    at = [names.index(name) for name in _NAMES if name in names]
+    pair = names.index("pair") if "pair" in names else None
+    seen: Counter[str] = Counter()
+    found = []
+    for _, cells in block.rows:
+        of = _cell(cells, pair) if pair is not None else ""
+        seen[of] += 1
+        written = next((_cell(cells, a) for a in at if _cell(cells, a)), "")
+        found.append(written or f"{of or 'chick'}/{seen[of]}")
+    return found
+
+
+def _losses(written: Cells, hatched: Cells, own: OwnNames) -> dict[int, str]:
+    """Return the columns that only a log of losses has: the day a chick was lost, and why."""
+    named = named_columns(written, LOGS["losses"], own)
+    losses = {at: name[0] for at, name in enumerate(named) if name and not hatched[at]}
+    losses = {at: name for at, name in losses.items() if name in ("found_on", "cause", "examined", "last_seen_well_on")}
+    return losses if "found_on" in losses.values() else {}
+
+
+def _losses_table(sheet: Sheet, losses: dict[int, str], written: Cells, rows: Rows, chick: list[str]) -> list[RawTable]:
+    if not losses:
+        return []
+    top = ("chick", *losses.values())
+    found = tuple(
+        (n, (name, *(_cell(cells, at) for at in losses)))
+        for (n, cells), name in zip(rows, chick, strict=True)
+        if any(_cell(cells, at) for at in losses)
+    )
+    return [RawTable("losses", sheet.file, sheet.name, top, found, top)] if found else []
+
+
+def _part(sheet: Sheet, log: str, headings: Cells, written: Cells, rows: Rows, keep: list[int]) -> RawTable:
+    cut = tuple((n, tuple(_cell(cells, at) for at in keep) + cells[len(written) :]) for n, cells in rows)
+    return RawTable(
+        log, sheet.file, sheet.name, tuple(headings[at] for at in keep), cut, tuple(written[at] for at in keep)
+    )
+
+
+def _with_column(rows: Rows, width: int, column: list[str]) -> Rows:
+    """Set a column to the right of those that have headings."""
+    padded = ((n, cells + ("",) * (width - len(cells))) for n, cells in rows)
+    return tuple((n, (*cells[:width], own, *cells[width:])) for (n, cells), own in zip(padded, column, strict=True))
+
+
+def _clutch_numbers(rows: Rows, pair: int) -> list[str]:
+    """Number the clutches of each pair in the order of the rows."""
+    seen: Counter[str] = Counter()
+    found = []
+    for _, cells in rows:
+        of = _cell(cells, pair).casefold()
+        seen[of] += 1
+        found.append(str(seen[of]))
+    return found
+
 
 GUIDE_SHEET = "read me first"
 

@@ -1,16 +1,13 @@
 """Rates with their counts and intervals, and how long chicks live. Frames in, frames out."""
 
 from analysis.rates.clutches import clutch_counts
-from analysis.rates.compare import chance_of_as_few
 from analysis.rates.daily_survival import daily_survival, exposure
-from analysis.rates.intervals import interval
-from analysis.rates.path import egg_path
+from analysis.rates.intervals import Trend, interval, trend
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
-from analysis.rates.stages import stage_rates
-from analysis.rates.survival import kaplan_meier, losses_by_age, losses_by_cause
+from analysis.rates.stages import chance_of_as_few, stage_rates
+from analysis.rates.survival import egg_path, kaplan_meier, losses_by_age, losses_by_cause
 from analysis.rates.survival_by import log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
-from analysis.rates.trend import Trend, trend
 
 __all__ = [
     "Pooled",

@@ -1,11 +1,82 @@
 """The rate of each stage on its own denominator, and the way of all eggs from laid to weaned."""
 
+from collections.abc import Mapping
+from typing import SupportsInt
+
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Finding, Words, found
 from analysis.names import FATES, by_name, named
 from analysis.rates.intervals import interval
-from analysis.rates.parts import parts
+
+
+def counted(numbers: Mapping[str, SupportsInt]) -> list[Finding]:
+    """What is more than none.
+
+    Parameters
+    ----------
+    numbers
+        How many, by the code of what they are.
+
+    Examples
+    --------
+    >>> [(one.code, one.facts["n"]) for one in counted({"rates.clear": 3, "rates.lost": 0})]
+    [('rates.clear', 3)]
+    """
+    return [found(code, n=int(number)) for code, number in numbers.items() if int(number) > 0]
+
+
+def parts(numbers: Mapping[str, SupportsInt]) -> Words:
+    """The same as one finding; blank where all are none.
+
+    Examples
+    --------
+    >>> from analysis.say import in_words
+    >>> in_words(parts({"rates.clear": 3, "rates.lost": 1})), parts({"rates.lost": 0})
+    ('3 clear, 1 lost', '')
+    """
+    some = counted(numbers)
+    return found("rates.parts", parts=some) if some else ""
+
+
+def chance_of_as_few(k: int, n: int, k_other: int, n_other: int) -> float:
+    """How often chance alone would give a rate as low as k of n beside k_other of n_other, were both rates equal.
+
+    Fisher's exact test, one-sided: of all ways to deal k + k_other successes to n and n_other, the share that
+    gives n as few as k. With small counts it is said less often than its level, never more.
+
+    Parameters
+    ----------
+    k, n, k_other, n_other
+        Counts that worked and that were tried.
+
+    Returns
+    -------
+    float
+        Between 0 and 1.
+
+    Raises
+    ------
+    ValueError
+        A negative count, or k above n.
+
+    Source
+    ------
+    Fisher 1935, The Design of Experiments, chapter 2; worked by scipy.
+
+    Examples
+    --------
+    >>> round(chance_of_as_few(1, 4, 3, 4), 4)
+    0.2429
+    """
+    from scipy.stats import fisher_exact
+
+    table = [[k, n - k], [k_other, n_other - k_other]]
+    if min(min(row) for row in table) < 0:
+        raise ValueError(f"counts need 0 <= k <= n, got {k} of {n} and {k_other} of {n_other}")
+    return float(fisher_exact(table, alternative="less").pvalue)
+
 
 # stage: what worked, of what, out of which eggs, how many of those are still incubating
 EGG_STAGES = {

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.finding import Words
 from analysis.names import by_name, named
-from analysis.rates.parts import parts
+from analysis.rates.stages import parts
 from analysis.rates.survival import kaplan_meier
 
 SURVIVAL = ["group", "name", "chicks", "at_risk_at_end", "lost", "survival", "low", "high", "sound", "beside", "chance"]

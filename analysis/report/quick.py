@@ -31,6 +31,10 @@ def run_kernel() -> None:
     import altair  # noqa: F401
     from ipykernel.kernelapp import launch_new_instance
 
+    from analysis.pairs import of_season
+    from analysis.report.ahead import worked_ahead
+
+    of_season.handed_over = worked_ahead
     logging.getLogger("IPKernelApp").addFilter(_end_unanswered)
     launch_new_instance()
 

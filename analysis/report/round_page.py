@@ -1,20 +1,108 @@
 """A round → its pages, typeset directly: a document of plain data for `round.typ`."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
-from analysis.feeding import CAUTIONS, ORDER_WHY, USABLE
+from analysis.chapters.logs import untrusted
+from analysis.chicks.formula import CAUTIONS, ORDER_WHY, USABLE
+from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.day.round import Round
+from analysis.day.round_rows import NOBODY, egg_rows, round_rows
+from analysis.eggs.asks import water_said
 from analysis.finding import Words, found
-from analysis.findings import untrusted
-from analysis.nursery import NOBODY, Round, before_feeding, egg_rows, no_amounts, round_rows, still_here, water_said
 from analysis.report.press import page_of, press
+from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
-from analysis.season import numbers_hold, unheard
+from analysis.season import Season, numbers_hold, open_season, unheard
+from analysis.season.dates import today
 from analysis.show import item_words
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 from analysis.words import day_in_full
+
+
+@dataclass(frozen=True)
+class MorningRound:
+    """A finished round: its files (no CSV where none was asked for), and what is read first (who, sentence)."""
+
+    pdf: Path
+    csv: Path | None
+    read: tuple[tuple[str, str], ...]
+
+    def lines(self) -> list[str]:
+        """Return what the command prints: where the files are, and what is read first."""
+        lines = [say("report.made-round", path=self.pdf)]
+        if self.csv is not None:
+            lines.append(say("report.made-weights", path=self.csv))
+        lines += said_of((self.pdf, self.csv))
+        if not self.read:
+            return lines
+        first = [say("report.line", what=who, said=said) for who, said in self.read]
+        return [*lines, "", say("paper.read-first"), *first]
+
+
+def morning_round(
+    folder: Path,
+    out: Path | None = None,
+    *,
+    on: str | None = None,
+    csv: bool = False,
+    earlier: Sequence[Path] = (),
+) -> MorningRound:
+    """Make the round of a day from a season folder.
+
+    Parameters
+    ----------
+    folder
+        The season folder.
+    out
+        Where to; `reports/` and the folder's name by default.
+    on
+        The day, as 2026-05-20; today by default. What was logged later is left out.
+    csv
+        Also write the form for this morning's weights, which the season folder takes as it is. A form that somebody
+        wrote in stays, and the new one comes beside it.
+    earlier
+        Folders of earlier seasons to join.
+
+    Returns
+    -------
+    MorningRound
+        The files, and what is read first.
+
+    Raises
+    ------
+    SeasonError
+        The folder cannot be used, the day cannot be read, or the pages could not be written.
+    """
+    from analysis.day.round import round_of
+    from analysis.day.round_rows import weights_form
+    from analysis.show.spreadsheet import csv_text
+
+    of_day = round_of(open_season(folder, earlier, on or today()))
+    day = of_day.on  # the name, the date and the rows are of this one object
+    target = reports_folder(folder, out)
+    with scratch_folder(target) as scratch:
+        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(of_day, nothing=_nothing(of_day.season))}
+        if csv:
+            files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(of_day)).encode()
+        pdf, *form = put_all(files, target, scratch)
+        claim(target, folder)
+    return MorningRound(
+        pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in read_first(of_day))
+    )
+
+
+def _nothing(season: Season) -> Words:
+    if not season.is_blank:
+        return ""
+    later = "later-than-asked" in set(season.problems["code"])
+    return found("report.round-nothing-yet" if later else "report.round-no-rows")
+
 
 _MIXES = (1, 2, 3)
 _SHORT = {"due.hari-incubation": found("report.round-hari")}
@@ -62,7 +150,7 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
         "due": [_due(row) for row in today.due.itertuples()],
         "nothing_due": say("report.round-nothing-due"),
         "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, in_words(egg.expected)] for egg in eggs.itertuples()],
-        "water": [item_words(one) for one in water_said(today)],
+        "water": [item_words(one) for one in water_said(today.eggs)],
         "notes": [item_words(one) for one in no_amounts(today)],
         "asked": [item_words(one) for one in still_here(today)],
         "cautions": [in_words(one) for one in CAUTIONS],

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.errors import SeasonError
 from analysis.finding import found
-from analysis.findings.ahead import VARIABLE, work_ahead
-from analysis.findings.judging import heaviest
 from analysis.logs import LOGS
+from analysis.pairs.of_season import heaviest
+from analysis.report.ahead import VARIABLE, work_ahead
 from analysis.report.kernel import running_kernel
 from analysis.report.render import Report, notebooks_folder, render_report
 from analysis.report.writing import claim, passing_folder, reports_folder, said_of

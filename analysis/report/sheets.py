@@ -16,7 +16,7 @@ from analysis.say import in_words, say
 from analysis.season import Season, numbers_hold, open_season
 
 if TYPE_CHECKING:
-    from analysis.nursery import Round
+    from analysis.day.round import Round
     from analysis.report.run import Progress
 
 PAIRS_PDF, CHICKS_PDF = "pair_sheets.pdf", "leaving_papers.pdf"
@@ -80,11 +80,11 @@ def season_sheets(
         raise SeasonError(say("report.nothing-written", folder=folder))
     leaving, said = _leaving(season, chicks)
     _dress()
-    from analysis.findings import growing, untrusted
-    from analysis.nursery import round_of
+    from analysis.chapters.logs import untrusted
+    from analysis.day.round import round_of
     from analysis.show import item_words
 
-    today = round_of(season, growth=growing(season))
+    today = round_of(season)
     if not numbers_hold(season, joined=True):
         logs = [item_words(item) for item in untrusted(season, joined=True)]
         said = [*(found("report.item", what=what, said=sentence) for what, sentence in logs), *said]
@@ -109,7 +109,7 @@ def season_sheets(
 
 def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[Finding]]:
     """The chicks that get a paper, by name, and what is said of those that were lost."""
-    from analysis.findings import chick_named
+    from analysis.chicks.fed import chick_named
     from analysis.names import by_name
 
     asked = dict.fromkeys(chick_named(season, name) for name in names)
@@ -127,10 +127,11 @@ def _pair_pages(today: "Round") -> list[Page]:
     from functools import partial
 
     from analysis.chapters import pair_sheet
-    from analysis.findings import PairPages, judging
+    from analysis.chapters.pair_page import PairPages
     from analysis.names import by_name
+    from analysis.pairs.of_season import Pairs
 
-    season, pages = today.season, PairPages(judging(today.season), today.growth)
+    season, pages = today.season, PairPages(Pairs.of(today.season), today.growth)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
     named = {pair: say(f"report.sheet-of-{kinds[pair]}", pair=pair) for pair in by_name(kinds)}
     return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
@@ -140,7 +141,7 @@ def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
     from functools import partial
 
     from analysis.chapters import one_chick
-    from analysis.findings import NOT_WEANED, not_weaned
+    from analysis.chicks.fed import NOT_WEANED, not_weaned
     from analysis.say import in_words
 
     pages: list[Page] = []

@@ -1,15 +1,26 @@
 """Clean rows → one season of linked tables."""
 
-from analysis.season.causes import cause_said
 from analysis.season.egg_weighings import DOUBTS
 from analysis.season.eggs import outcome_said
-from analysis.season.heard import WEAN_PAST_D, chick_called, unheard
 from analysis.season.joined import Joined, joined, seasons_by_name
+from analysis.season.losses import cause_said
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
 from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, kinds_said, reared_at
-from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_said, signs_of, signs_seen
+from analysis.season.signs import (
+    LOOKS,
+    OPEN_D,
+    SOON,
+    WEAN_PAST_D,
+    Sign,
+    asked_by,
+    chick_called,
+    sign_said,
+    signs_of,
+    signs_seen,
+    unheard,
+)
 from analysis.season.spans import ages_lost, chick_spans
 from analysis.season.species import species_facts
 from analysis.season.trust import RATES, Doubt, doubtful_logs, hatching_known, numbers_hold

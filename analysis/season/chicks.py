@@ -6,11 +6,11 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs import Ledger, Row
-from analysis.season.causes import cause_group
 from analysis.season.clutches import begun
 from analysis.season.dates import Rows, age_d
 from analysis.season.eggs import Hatch
 from analysis.season.frames import sorted_by_name, typed_frame
+from analysis.season.losses import cause_group
 from analysis.season.nest import Nest
 from analysis.season.pairs import Aviary
 from analysis.season.rearing import Rearers

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs import Ledger, Row
-from analysis.logs.names import same
+from analysis.logs.headings import same
 from analysis.season.dates import Rows
 from analysis.season.frames import typed_frame
 from analysis.season.pairs import Aviary

@@ -8,12 +8,12 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Row
-from analysis.logs.numbers import GRAMS
+from analysis.logs.cells import GRAMS
 from analysis.season.dates import Rows
 from analysis.season.eggs import Hatch
 from analysis.season.frames import typed_frame
-from analysis.season.jumps import TEN
 from analysis.season.nest import Nest
+from analysis.season.weighings import TEN
 
 EGG_WEIGHTS = {
     "egg": "str",

@@ -9,8 +9,7 @@ import pandas as pd
 
 from analysis.finding import Words, found
 from analysis.logs import Ledger, Row
-from analysis.logs.headings import choice_meant
-from analysis.logs.names import same
+from analysis.logs.headings import choice_meant, same
 from analysis.logs.tables import OUTCOMES
 from analysis.names import DIED_IN_EGG
 from analysis.season.clutches import begun

@@ -7,11 +7,11 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, found
-from analysis.logs.names import same
+from analysis.logs.headings import same
 from analysis.season.dates import season_bounds
-from analysis.season.followed import follow_birds, free_name
 from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.model import Season
+from analysis.season.nest import follow_birds, free_name
 
 PAIRS = {
     **dict.fromkeys(("pair", "name", "season"), "str"),

@@ -1,9 +1,10 @@
 """The season: linked tables of eggs, chicks, weights, losses, pairs and cages on its last day."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import Any, TypeVar
 
 import pandas as pd
 
@@ -12,6 +13,8 @@ from analysis.guard import on_screen
 from analysis.logs import Settings
 from analysis.say import say
 from analysis.season.clutches import counted_chicks
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -107,6 +110,14 @@ class Season:
     unread: tuple[str, ...] = ()
     to_do: tuple[Finding, ...] = ()
     asked_on: pd.Timestamp | None = None
+    _kept: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def once(self, what: object, work: Callable[[], T]) -> T:
+        """Work something out of this season once, however often it is asked for; kept beside its frames."""
+        if what not in self._kept:
+            self._kept[what] = work()
+        kept: T = self._kept[what]
+        return kept
 
     def __repr__(self) -> str:
         return "\n".join(on_screen(line) for line in self._in_short())
@@ -129,6 +140,13 @@ class Season:
     def as_of(self) -> pd.Timestamp | None:
         """The day to which ages are counted: the one that was asked for, else the last day of the logs."""
         return self.asked_on if self.asked_on is not None else self.last_day
+
+    @property
+    def day(self) -> pd.Timestamp:
+        """The same at midnight; today, where nothing was logged yet."""
+        from analysis.season.dates import today
+
+        return pd.Timestamp(today() if self.as_of is None else self.as_of).normalize()
 
     @property
     def assumed(self) -> tuple[Finding, ...]:

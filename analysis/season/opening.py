@@ -28,18 +28,16 @@ from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
 from analysis.logs.read import TEXT_FILES, WORKBOOKS
 from analysis.say import say
-from analysis.season.by_age import date_by_age
 from analysis.season.chicks import chicks_frame, read_losses
 from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
-from analysis.season.dates import Rows, forget_after, keep_in_bounds, last_day, season_bounds
-from analysis.season.doubts import question
+from analysis.season.dates import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
+from analysis.season.doubts import LEFT_OUT, question, question_temperatures
 from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.eggs import eggs_frame, read_hatches
-from analysis.season.events import with_events
+from analysis.season.losses import with_events
 from analysis.season.model import Season
 from analysis.season.nest import Nest
 from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
-from analysis.season.readings import LEFT_OUT, question_temperatures
 from analysis.season.rearing import Rearers
 from analysis.season.repeats import distinct, set_aside_copies
 from analysis.season.weighings import weights_frame

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place
-from analysis.logs.names import NameBook, same
+from analysis.logs.headings import NameBook, same
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.unknown import near_miss

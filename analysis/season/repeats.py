@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place, Row
-from analysis.logs.names import same
+from analysis.logs.headings import same
 from analysis.season.dates import Rows
 from analysis.season.model import Season
 

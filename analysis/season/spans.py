@@ -2,7 +2,8 @@
 
 import pandas as pd
 
-from analysis.logs.names import same
+from analysis.logs.headings import same
+from analysis.rates import losses_by_age
 from analysis.season.model import Season
 from analysis.season.rearing import reared_at
 
@@ -74,6 +75,20 @@ def ages_lost(season: Season) -> pd.DataFrame:
     lost = season.chicks[season.chicks["fate"] == "lost"]
     age = lost["lost_on"].dt.normalize() - lost["hatched_at"].dt.normalize()
     return lost[["chick", "lost_on"]].assign(age_d=age.dt.days.astype(float)).reset_index(drop=True)
+
+
+def lost_by_age(season: Season) -> tuple[pd.DataFrame, int]:
+    """Count the chicks lost before weaning by age when they were found, as the list of losses has it.
+
+    Returns
+    -------
+    frame, number
+        The bands of `rates.losses_by_age`; and how many chicks were lost at an age that nobody knows.
+    """
+    ages, spans = ages_lost(season).set_index("chick")["age_d"], chick_spans(season)
+    age_d = spans["chick"].map(ages).fillna(spans["exit_d"])
+    known = spans.assign(exit_d=age_d.where(age_d > spans["entry_d"], spans["entry_d"]))
+    return losses_by_age(known), int(ages.isna().sum())
 
 
 def _died(found: pd.Series, seen: pd.Series, hatched: pd.Series) -> pd.Series:

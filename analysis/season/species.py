@@ -11,7 +11,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from analysis.logs import Row
-from analysis.logs.names import same
+from analysis.logs.headings import same
 
 _LONGEST_D = 30  # practice: past this, an egg of any species here is overdue
 _LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late

@@ -6,7 +6,7 @@ from pathlib import PurePath
 
 from analysis.logs import LOGS
 from analysis.logs.headings import column_meant, log_named
-from analysis.logs.rules import NOT_USED
+from analysis.logs.ledger import NOT_USED
 from analysis.season.model import Season
 
 NOT_READ, NO_HEADINGS, EMPTY, COLUMNS, FEW_USED, ONLY_HATCHED = (

@@ -7,8 +7,9 @@ from typing import Any
 from analysis.errors import SeasonError, unforeseen
 from analysis.say import say
 
-_NAMES = {"chapters", "controls", "show", "workbook", "season", "judged", "growth", "nursed", "pages", "found"}
-_NAMES |= {"chosen", "day", "opened"}  # what the first cells of a chapter make
+# What the first cells of a chapter make.
+_NAMES = {"chapters", "controls", "show", "begin", "days", "each_day", "round_of", "Chicks", "Pairs"}
+_NAMES |= {"season", "judged", "growth", "nursed", "pages", "found", "chosen", "day", "opened"}
 _OURS = str(Path(__file__).parents[1])
 
 

@@ -1,10 +1,15 @@
 """Seasons with known truth: for calibration, for planning, and for the demo."""
 
-from analysis.simulate.assumptions import Assumptions, assumptions_table
-from analysis.simulate.checks import assume
-from analysis.simulate.plan import ClutchPlan, PairPlan
-from analysis.simulate.season import Truth, simulate_season
-from analysis.simulate.species import ORIGINS, SPECIES, Species
+from analysis.simulate.assumptions import (
+    ORIGINS,
+    SPECIES,
+    Assumptions,
+    ClutchPlan,
+    PairPlan,
+    Species,
+    assumptions_table,
+)
+from analysis.simulate.season import Truth, assume, simulate_season
 from analysis.simulate.write import write_logs
 
 __all__ = [

@@ -1,15 +1,183 @@
 """Every parameter of a simulated season: its default, what it means, and where the default comes from."""
 
+from __future__ import annotations
+
+import math
 from dataclasses import dataclass, field, fields
+from datetime import date, timedelta
 from functools import partial
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analysis.names import DIED_IN_EGG
-from analysis.simulate.growth import CURVES
-from analysis.simulate.plan import PairPlan
-from analysis.simulate.species import SPECIES, Species
+
+Array = npt.NDArray[np.float64]
+
+CURVES: dict[str, float | None] = {  # the shape; None: the species' own, with lag and fall
+    "logistic": 1.0,
+    "gompertz": 0.0,
+    "von_bertalanffy": -1 / 3,
+    "rise_and_fall": None,
+}
+_FALL_AT = 0.86  # of the weaning age, where half of the fall is over (invented)
+_FALL_OVER = 0.05  # of the weaning age, the width of the fall (invented)
+
+
+def rise(age_d: Array, A_g: Array, K_per_d: Array, ti_d: Array, shape: Array) -> Array:
+    """Return the mass on the rising curve; all arrays broadcast.
+
+    Examples
+    --------
+    >>> one = np.array([1.0])
+    >>> rise(10 * one, 80 * one, 0.2 * one, 10 * one, one).tolist()
+    [40.0]
+    """
+    e = np.exp(-K_per_d * (age_d - ti_d))
+    smooth = np.where(np.abs(shape) < 1e-6, 1.0, shape)
+    inside = np.maximum(smooth * e, -1 + 1e-3)  # far before hatch von Bertalanffy has no mass at all
+    return A_g * np.exp(np.where(np.abs(shape) < 1e-6, -e, -np.log1p(inside) / smooth))
+
+
+def falling(age_d: Array, wean_d: Array, fall: Array) -> Array:
+    """Return what is left of the rise as weaning comes near: from 1 down to 1 − fall."""
+    left: Array = 1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d)))
+    return left
+
+
+def typical(species: Species, curve: str) -> tuple[float, float, float, float]:
+    """Return A, K, ti and the shape of a species' typical chick, so that it hatches at its hatch mass.
+
+    Examples
+    --------
+    >>> from analysis.simulate.assumptions import SPECIES
+    >>> A, K, ti, shape = typical(SPECIES["cockatiel"], "logistic")
+    >>> round(A), round(K, 4), shape
+    (92, 0.2197, 1.0)
+    """
+    own = CURVES[curve]
+    shape = species.shape if own is None else own
+    A = species.adult_g / (1 - species.fall) if own is None else species.adult_g
+    K = math.log(_u(0.1, shape) / _u(0.9, shape)) / species.t10_90_d
+    return A, K, math.log(_u(species.hatch_g / A, shape)) / K, shape
+
+
+def _u(share: float, shape: float) -> float:
+    """Return e^(−K(t−ti)) where the curve has reached a share of A."""
+    return (share**-shape - 1) / shape if shape else -math.log(share)
+
+
+@dataclass(frozen=True)
+class Species:
+    """A kind of bird. Where each number comes from stands in `ORIGINS`, by field.
+
+    `shape` is that of a Richards curve: 1 is logistic, 0 Gompertz; `fall` is the share of its peak that a
+    chick loses before it is weaned. Ranges are (least, most).
+    """
+
+    name: str
+    adult_g: float
+    hatch_g: float
+    egg_g: float
+    t10_90_d: float
+    shape: float
+    fall: float
+    incubation_d: tuple[int, int]
+    wean_d: tuple[int, int]
+    ring_d: tuple[int, int]
+    clutch_eggs: tuple[int, int]
+    lay_every_d: int
+    hen_oldest_y: int
+
+
+ORIGINS = {
+    "adult_g": "memory: ordinary weights of healthy adults, to a few grams",
+    "hatch_g": "memory: about two thirds of the fresh egg; cockatiel 4 g (one keeper's cockatiels, read)",
+    "egg_g": "memory: 0.548 g/cm³ · length · breadth² (Hoyt 1979) at ordinary egg sizes",
+    "t10_90_d": "invented, so that early gains fit: about 20 % a day over two to three weeks (Wragg, read), "
+    "doubled within 7 days (Crosta, read), a cockatiel 4 g on day 1 and 20 g on day 7 (one keeper, read)",
+    "shape": "invented: between Gompertz and logistic, so that neither fits quite",
+    "fall": "source: parrots lose about 10 % from the peak until weaned (HARI growth-chart page; Duerr & Gage 2020, "
+    "p. 599); finches: invented",
+    "incubation_d": "source: general tables, read; peach-faced lovebird: memory",
+    "wean_d": "practice; nothing was read",
+    "ring_d": "source: budgerigar 7-10 days, read; the others: practice",
+    "clutch_eggs": "practice",
+    "lay_every_d": "practice: parrots every other day, finches daily",
+    "hen_oldest_y": "practice: the keeper's own limit; a budgerigar hen declines after her third season (read)",
+}
+
+SPECIES: dict[str, Species] = {
+    s.name: s
+    for s in (
+        Species("cockatiel", 92.0, 4.0, 5.2, 20.0, 0.5, 0.09, (19, 21), (46, 56), (8, 11), (4, 6), 2, 8),
+        Species("peach-faced lovebird", 52.0, 2.7, 3.7, 19.0, 0.45, 0.09, (22, 24), (41, 50), (9, 12), (4, 6), 2, 7),
+        Species("sun conure", 112.0, 5.2, 7.3, 24.0, 0.5, 0.10, (23, 27), (56, 68), (12, 16), (3, 5), 2, 12),
+        Species("budgerigar", 40.0, 1.6, 2.2, 16.0, 0.6, 0.08, (17, 20), (32, 38), (7, 10), (4, 6), 2, 4),
+        Species("zebra finch", 13.5, 0.8, 1.0, 11.0, 0.7, 0.05, (14, 14), (28, 35), (7, 9), (4, 6), 1, 5),
+    )
+}
+
+
+INCUBATOR = "incubator A"
+HAND = "hand"
+_REST_D = 18  # invented: from the last hatch to the next clutch's first egg
+
+
+@dataclass(frozen=True)
+class ClutchPlan:
+    """One clutch: its first egg, how many, where, and who incubates and rears; blank: the pair."""
+
+    first_egg_on: date
+    eggs: int
+    cage: str
+    incubated_by: str = ""
+    reared_by: str = ""
+
+
+@dataclass(frozen=True)
+class PairPlan:
+    """One pair, trio or colony and its clutches.
+
+    `fertile`, `hatch` and `wean` are its own true rates in a cage with effect 0; None: drawn.
+    """
+
+    pair: str
+    species: str | Species
+    clutches: tuple[ClutchPlan, ...]
+    kind: str = "pair"
+    cock: str = ""
+    hen: str = ""
+    put_up_on: date | None = None
+    fertile: float | None = None
+    hatch: float | None = None
+    wean: float | None = None
+
+
+def draw_plan(a: Assumptions, rng: np.random.Generator) -> tuple[PairPlan, ...]:
+    """Return the plan that was given, or one drawn: clutches one after another, cages changing hands."""
+    return a.plan or tuple(_pair(number, a, rng) for number in range(a.pairs))
+
+
+def _pair(number: int, a: Assumptions, rng: np.random.Generator) -> PairPlan:
+    name = f"P{number + 1:02d}"
+    species = a.species[number % len(a.species)]
+    kind = a.kind(species)
+    cage = number % a.cages
+    day = date(a.year, 2, 1) + timedelta(days=int(rng.integers(0, 45)))
+    many = a.least_clutches + int((rng.random(a.most_clutches - a.least_clutches) < a.lays_again).cumprod().sum())
+    clutches = []
+    for _ in range(many):
+        eggs = int(rng.integers(a.least_eggs, a.most_eggs + 1))
+        pulled = rng.random() < a.incubator
+        by_hand = pulled or rng.random() < a.hand
+        clutches.append(ClutchPlan(day, eggs, f"C{cage + 1}", INCUBATOR if pulled else "", HAND if by_hand else ""))
+        day += timedelta(days=kind.incubation_d[1] + eggs * kind.lay_every_d + _REST_D)
+        if rng.random() < a.moves:
+            cage = int(rng.integers(a.cages))
+    return PairPlan(name, species, tuple(clutches), cock=f"{name} cock", hen=f"{name} hen")
 
 
 def _given(kind: str, default: Any, meaning: str, origin: str) -> Any:

@@ -7,10 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.simulate.assumptions import Assumptions
+from analysis.simulate.assumptions import CURVES, HAND, Assumptions, PairPlan, typical
 from analysis.simulate.eggs import correlated
-from analysis.simulate.growth import CURVES, typical
-from analysis.simulate.plan import HAND, PairPlan
 
 _FOSTER_D = 6  # the age at which a chick is fostered, and the most two broods may differ in (invented)
 _STALL_D = 3

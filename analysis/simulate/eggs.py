@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.names import DIED_IN_EGG
-from analysis.simulate.assumptions import Assumptions
-from analysis.simulate.plan import HAND, PairPlan
+from analysis.simulate.assumptions import HAND, Assumptions, PairPlan
 
 _NEVER = (1.0, 24.0)  # Beta: what a pair that is never fertile still shows fertile (invented)
 _NOT_KNOWN = ("broken", "missing")

@@ -5,9 +5,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.simulate.assumptions import Assumptions
-from analysis.simulate.growth import Array, falling, rise
-from analysis.simulate.plan import HAND
+from analysis.simulate.assumptions import HAND, Array, Assumptions, falling, rise
 
 
 def true_mass(chicks: pd.DataFrame, age_d: Array) -> Array:

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
-from analysis.growth.flags.follow import Followed, follow
+from analysis.growth.flags.falls import Followed, follow
 from analysis.growth.flags.judge import expected_gain
 from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.log import Log

@@ -1,14 +1,86 @@
 """The fall before weaning: parrot chicks rise above adult weight and lose about a tenth until they are weaned."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.population import Population, chicks_of
-from analysis.growth.flags.residuals import median_of
-from analysis.growth.peak import FALLEN
+from analysis.growth.flags.population import Population, chicks_of, median_of, news
+from analysis.growth.flags.settle import Prior, Table, invert, settle, variance_along
+from analysis.growth.trade_rule import FALLEN
+
+# A chick's weighings are read so many at a time; what came before them is what is known of it beforehand, so that
+# the cost is linear in the weighings.
+AT_ONCE = 24
+COLUMNS = 1500
+
+
+@dataclass(frozen=True)
+class Followed:
+    """What was known before and after each weighing, from the chick's own weighings up to then and its kind.
+
+    Parameters
+    ----------
+    theta, covariance : (3, weighings), (3, 3, weighings), after the weighing
+    before, unsure : the same before it
+    expected, sd : (weighings,), ln mass expected of the weighing, and how far it may be off
+    off : (weighings,), what was weighed less what was expected
+    """
+
+    theta: Array
+    covariance: Array
+    before: Array
+    unsure: Array
+    expected: Array
+    sd: Array
+    off: Array
+
+
+def follow(log: Log, population: Population) -> Followed:
+    """Follow every chick from weighing to weighing."""
+    rows = log.rows
+    y, scale = log.log_mass - population.shift(log), population.scatter.scale(rows.mass_g)
+    carried = population.carried(log)
+    says = news(carried)
+    prior = population.prior(log.unsure_d)
+    theta, covariance = np.empty((3, len(y))), np.empty((3, 3, len(y)))
+    mean, precision = prior.mean.copy(), prior.precision.copy()
+    for begin in range(0, int(rows.sizes.max(initial=0)), AT_ONCE):
+        for at, each, chick in _beginnings(rows.first, rows.sizes, begin):
+            table = Table(rows.age_d[at], y[at], scale[at], each * says[at])
+            own = Prior(mean[:, chick], precision[..., chick])
+            found = settle(population.curve, own, table, population.scatter)
+            ends = at[(each > 0).sum(axis=0) - 1, np.arange(at.shape[1])]
+            theta[:, ends], covariance[..., ends] = found.theta, found.covariance
+        over = np.flatnonzero(rows.sizes > begin + AT_ONCE)
+        end = rows.first[over] + begin + AT_ONCE - 1
+        mean[:, over], precision[..., over] = theta[:, end], invert(covariance[..., end])
+    before, unsure = np.roll(theta, 1, axis=-1), np.roll(covariance, 1, axis=-1)
+    before[:, rows.first], unsure[..., rows.first] = prior.mean, invert(prior.precision)
+    value, J = population.curve.log_mass_gradient(rows.age_d, before)
+    last_off = np.roll(y, 1) - population.curve.log_mass(np.roll(rows.age_d, 1), before)
+    last_off[rows.first] = 0.0
+    last_off *= population.scatter.weight(last_off / np.roll(scale, 1))
+    expected = value + carried * last_off
+    sd = np.sqrt(variance_along(J, unsure) + (1 - carried**2) * scale**2)
+    return Followed(theta, covariance, before, unsure, expected, sd, y - expected)
+
+
+def _beginnings(first: np.ndarray, sizes: np.ndarray, begin: int) -> Iterator[tuple[np.ndarray, Array, np.ndarray]]:
+    """The weighings of a stretch, up to each one of them: rows, which are real, and whose; the short ones first."""
+    chicks = np.flatnonzero(sizes > begin)
+    here = np.minimum(sizes[chicks] - begin, AT_ONCE)
+    chick = np.repeat(chicks, here)
+    length = 1 + np.arange(len(chick)) - np.repeat(np.cumsum(here) - here, here)
+    order = np.argsort(length, kind="stable")
+    for some in np.split(order, range(COLUMNS, len(order), COLUMNS)):
+        most = int(length[some].max())
+        down = np.arange(most)[:, None]
+        at = first[chick[some]] + begin + np.minimum(down, length[some] - 1)
+        yield at, (down < length[some]).astype(float), chick[some]
+
 
 # Look above a tenth, act above 15 % (trade: a loss over 10 % says not ready to wean, Duerr & Gage 2020 p. 750,
 # finches; a general magazine gives 10-25 %; the cut at 15 % is ours).
@@ -75,3 +147,107 @@ def grown_at(population: Population, theta: Array) -> Array:
     """Age at which each curve has come so far towards its end that a chick is grown."""
     age_d: Array = theta[2] - population.curve.z_at(np.log(GROWN)) / np.exp(theta[1])
     return age_d
+
+
+# Weighings back that a stall may have begun, and a loss a day (tried: statistics of the aviary's own kind).
+BACK = 6
+LOSS = 0.04
+# Courses: (share of the expected gain that is kept, loss a day). The first is the healthy one.
+COURSES = ((1.0, 0.0), (0.0, 0.0), (0.0, LOSS), (1 / 3, 0.0))
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """For each weighing, how likely the last few are if the chick has stalled, against a chick that grows.
+
+    Parameters
+    ----------
+    ratio : (weighings,), sum of likelihood ratios
+    since : (weighings,), the weighing that was the last good one, if it has
+    expected : (weighings,), ln mass that was expected from there on
+    r : (weighings,), gain a day expected since then over the scatter
+    """
+
+    ratio: Array
+    since: np.ndarray
+    expected: Array
+    r: Array
+
+
+def stalls(log: Log, population: Population, followed: Followed) -> Evidence:
+    """Weigh the evidence of a stall at each weighing."""
+    rows, n = log.rows, len(log.rows.age_d)
+    y, sd = log.log_mass - population.shift(log), population.scatter.sd(rows.mass_g)
+    ratio, best = np.zeros(n), np.zeros(n)
+    since, expected, r = np.arange(n), followed.expected.copy(), np.zeros(n)
+    walk = _Walk(log, population, followed, y)
+    for back in range(1, BACK + 1):
+        at, from_here = walk.step()
+        if not len(at):
+            break
+        likely = np.mean(np.exp(np.minimum(from_here[1:] - from_here[0], 50.0)), axis=0)
+        ratio[at] += likely
+        better = likely > best[at]
+        first = back == 1
+        seen = at if first else at[better]
+        begun = seen - back
+        value = population.curve.log_mass(rows.age_d[seen], followed.theta[:, begun])
+        gain = value - population.curve.log_mass(rows.age_d[begun], followed.theta[:, begun])
+        days = np.maximum(rows.age_d[seen] - rows.age_d[begun], 0.5)
+        best[seen], since[seen], expected[seen] = (likely if first else likely[better]), begun, value
+        r[seen] = gain / days / sd[seen]
+    return Evidence(ratio, since, expected, r)
+
+
+class _Walk:
+    """From every weighing on, the likelihood of the next ones on each course, the curve made straight there."""
+
+    def __init__(self, log: Log, population: Population, followed: Followed, y: Array) -> None:
+        self.ages, self.of, self.y = log.rows.age_d, log.of, y
+        self.curve, self.scatter = population.curve, population.scatter
+        self.scale = population.scatter.scale(log.rows.mass_g)
+        self.begun, self.back = np.arange(len(y)), 0
+        self.theta = followed.theta
+        self.value, self.J = self.curve.log_mass_gradient(self.ages, self.theta)
+        courses = len(COURSES)
+        self.moved = np.zeros((3, courses, len(y)))
+        self.unsure = np.repeat(followed.covariance[:, :, None], courses, axis=2)
+        self.log_likely = np.zeros((courses, len(y)))
+        self.carried = population.carried(log)
+        off = y - self.value
+        self.last_off = np.repeat((off * self.scatter.weight(off / self.scale))[None], courses, axis=0)
+
+    def step(self) -> tuple[np.ndarray, Array]:
+        """One weighing further: its row, and the log-likelihood of all since, (courses, rows)."""
+        self.back += 1
+        at = self.begun + self.back
+        on = at < len(self.y)
+        on[on] = self.of[at[on]] == self.of[self.begun[on]]
+        self._keep(on)
+        at = self.begun + self.back
+        theta = self.theta[:, self.begun]
+        value, J = self.curve.log_mass_gradient(self.ages[at], theta)
+        days = self.ages[at] - self.ages[self.begun]
+        kept, lost = np.array(COURSES).T[..., None]
+        here, J_here = self.value[self.begun], self.J[:, self.begun]
+        slope = J_here[:, None] + kept * (J - J_here)[:, None]
+        mean = here + kept * (value - here) - lost * days + np.sum(slope * self.moved, axis=0)
+        self._learn(self.y[at] - mean, slope, self.scale[at], self.carried[at])
+        return at, self.log_likely
+
+    def _learn(self, off: Array, slope: Array, scale: Array, carried: Array) -> None:
+        known = variance_along(slope, self.unsure)
+        new = off - carried * self.last_off
+        spread = np.sqrt(known + (1 - carried**2) * scale**2)
+        self.log_likely = self.log_likely + self.scatter.log_density(new / spread) - np.log(spread)
+        counted = self.scatter.weight(new / spread)
+        self.last_off = off * self.scatter.weight(off / scale)
+        reach = np.einsum("ijcn,jcn->icn", self.unsure, slope)
+        gain = reach / (known + scale**2 / np.maximum(counted * news(carried), 1e-6))
+        self.moved = self.moved + gain * off
+        self.unsure = self.unsure - gain[:, None] * reach[None]
+
+    def _keep(self, on: np.ndarray) -> None:
+        self.begun, self.moved = self.begun[on], self.moved[..., on]
+        self.unsure, self.log_likely = self.unsure[..., on], self.log_likely[:, on]
+        self.last_off = self.last_off[:, on]

@@ -9,17 +9,14 @@ import pandas as pd
 
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
-from analysis.growth.flags.falls import falls_back
-from analysis.growth.flags.follow import Followed, follow
+from analysis.growth.flags.falls import Followed, falls_back, follow
 from analysis.growth.flags.judge import LEAST_OWN, Flags, in_order, look_back, look_on, table_of
-from analysis.growth.flags.kinds import Kind, kind_of, relearn
+from analysis.growth.flags.kinds import Kind, kind_of, relearn, standing
 from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.mornings import Morning, mornings_off
-from analysis.growth.flags.population import Population, chicks_of
-from analysis.growth.flags.residuals import Residuals, residuals
+from analysis.growth.flags.population import Population, Residuals, chicks_of, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
-from analysis.growth.flags.standing import standing
 from analysis.growth.weighings import ASKS, COLUMNS, kinds_in
 from analysis.needed import need_columns
 from analysis.say import in_words

@@ -10,17 +10,13 @@ import pandas as pd
 from analysis.finding import Finding, Level, Words
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
-from analysis.growth.flags.falls import ACT, LOOK, Falls, falls
-from analysis.growth.flags.follow import Followed, follow
-from analysis.growth.flags.kinds import Kind
+from analysis.growth.flags.falls import ACT, BACK, LOOK, Falls, Followed, falls, follow, stalls
+from analysis.growth.flags.kinds import Kind, among, grown_enough, standing
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.off_curve import LEVEL, Departure, departure
-from analysis.growth.flags.population import Population, chicks_of
-from analysis.growth.flags.residuals import NEAR_D, median_of
+from analysis.growth.flags.mornings import LEVEL, Departure, departure
+from analysis.growth.flags.population import NEAR_D, Population, chicks_of, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
-from analysis.growth.flags.stalls import BACK, stalls
-from analysis.growth.flags.standing import among, grown_enough, standing
-from analysis.growth.peak import FALLEN
+from analysis.growth.trade_rule import FALLEN
 
 COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call")
 # Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see the

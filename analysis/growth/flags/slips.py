@@ -6,8 +6,8 @@ import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.residuals import NEAR_D, Residuals
-from analysis.growth.flags.scatter import Scatter
+from analysis.growth.flags.population import NEAR_D, Residuals
+from analysis.growth.flags.settle import Scatter
 
 # How often a good weighing may be called mistaken; and a weighing within a tenth is never called so (ours).
 SELDOM, LEAST_OFF = 1 / 4000, 0.10

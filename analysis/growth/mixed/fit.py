@@ -6,7 +6,7 @@ import pandas as pd
 
 from analysis.growth.curves import CURVES, named_curve
 from analysis.growth.fit import ERRORS
-from analysis.growth.mixed.covariance import LEVELS, NAMES, Level
+from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level
 from analysis.growth.mixed.model import Model, pair_by_pair
 from analysis.growth.mixed.notes import nothing_to_fit
 from analysis.growth.mixed.result import MixedFit

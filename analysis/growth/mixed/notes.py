@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.finding import Finding, Words, found
 from analysis.growth.curves import Array, Curve
-from analysis.growth.reasons import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
+from analysis.growth.fit import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
 from analysis.growth.weighings import Weighings
 
 EFFECTS = {"A": found("growth.effect-a"), "K": found("growth.effect-k"), "ti": found("growth.effect-ti")}

@@ -6,15 +6,164 @@ again, until nothing moves.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from analysis.growth.curves import Array
-from analysis.growth.mixed.covariance import Level
-from analysis.growth.mixed.likelihood import Evidence, Likelihood, split
-from analysis.growth.mixed.model import Model
-from analysis.growth.mixed.steps import State, advance
+from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, split
+from analysis.growth.mixed.model import Model, Straight
+
+# Of ln A, of ln K and of the days from 10 % to 90 %: a step longer than this is cut.
+LONGEST = 0.7
+# A sum of squares that grows by no more than this, in units of sigma², has not grown.
+SAME_SUM = 1e-6
+# So often a step is halved, and within each of these that of a chick alone.
+MOST_HALVED, HALVED_ALONE = 8, 3
+
+
+@dataclass(frozen=True)
+class State:
+    """Where a search stands.
+
+    Parameters
+    ----------
+    mean : (3,), population
+    pair : (3, pairs), their effects; None without a pair level
+    chick : (3, chicks), their effects
+    unit : (3,), in which parameters are counted, so that all are of one size
+    straight : the curves made straight here
+    """
+
+    mean: Array
+    pair: Array | None
+    chick: Array
+    unit: Array
+    straight: Straight
+
+    def evidence(self, model: Model) -> Evidence:
+        """What the weighings say about each chick, less the population's mean."""
+        return model.evidence(self.straight, self.theta(model) - self.mean[:, None], self.unit)
+
+    def theta(self, model: Model) -> Array:
+        """Parameters of each chick, (3, chicks)."""
+        theta = self.mean[:, None] + self.chick
+        return theta if self.pair is None else theta + model.of_chicks(self.pair)
+
+    def moved(self, mean: Array, pair: Array | None, chick: Array) -> "State":
+        """The same, these steps away; not yet made straight there."""
+        pair = self.pair if self.pair is None or pair is None else self.pair + pair
+        return replace(self, mean=self.mean + mean, pair=pair, chick=self.chick + chick)
+
+
+def advance(model: Model, state: State, at: Likelihood) -> tuple[State, float, bool]:
+    """Go where a likelihood points: a Gauss–Newton step on the penalised sum of squares, shorter where curves bend.
+
+    The population's step is halved until the sum falls; before that, the chicks that would be worse off take
+    shorter steps of their own. Returns the new state, how far the whole step would go, in standard errors, and
+    whether the curves followed it about as forecast.
+    """
+    by_mean, by_pair, by_chick = _steps(model, state, at)
+    before, least = _penalised(model, state, at), SAME_SUM * float(at.sigma[0]) ** 2
+    for share in 0.5 ** np.arange(MOST_HALVED):
+        now = state.moved(share * by_mean, None if by_pair is None else share * by_pair, share * by_chick)
+        now = replace(now, straight=model.straighten(now.theta(model)))
+        if share == 1:
+            far, as_forecast = _far(model, state, at, now)
+        now, change = _each_as_far_as_it_may(model, state, now, at, before)
+        if change <= least:
+            break
+    return now, far, as_forecast
+
+
+def _each_as_far_as_it_may(
+    model: Model, state: State, now: State, at: Likelihood, before: Array
+) -> tuple[State, float]:
+    """Shorter steps for the chicks that are worse off than before; and by how much all are worse off together."""
+    by_chick, least = now.chick - state.chick, SAME_SUM * float(at.sigma[0]) ** 2
+    change = _change(model, now, at, before)
+    share = np.ones(len(change) - 1)
+    for _ in range(HALVED_ALONE):
+        failed = change[1:] > least
+        if change.sum() <= least or not failed.any():
+            break
+        share[failed] /= 2
+        shorter = replace(now, chick=state.chick + share * by_chick)
+        shorter = replace(shorter, straight=model.again(now.straight, shorter.theta(model), failed))
+        change = _change(model, shorter, at, before)
+        now = shorter
+    return now, float(change.sum())
+
+
+def _change(model: Model, now: State, at: Likelihood, before: Array) -> Array:
+    """How much worse off than before; nothing where a curve was not defined at a weighing then."""
+    defined = np.isfinite(before)
+    return np.where(defined, _penalised(model, now, at), 0.0) - np.where(defined, before, 0.0)
+
+
+def _penalised(model: Model, state: State, at: Likelihood) -> Array:
+    """What the likelihood's standard deviations make of a state, (1 + chicks,): of all pairs, and of each chick.
+
+    The sum of squares of a chick's weighings, and of its effects in units of their spread.
+    """
+    pair = 0.0 if state.pair is None or at.pair is None else np.sum(_far_out(at.pair, state.pair, state.unit))
+    return np.append(pair, state.straight.rss + _far_out(at.chick, state.chick, state.unit))
+
+
+def _far_out(stage: Stage, effects: Array, unit: Array) -> Array:
+    """Sum of squares of each unit's effects, in standard deviations and freed of their correlations."""
+    sd = np.sqrt(np.diagonal(stage.omega[..., 0, 0]))
+    on = sd > 0
+    z = effects[on] / (unit * sd)[on, None]
+    tilt = stage.omega[on][:, on, 0, 0] / (sd[on, None] * sd[on])
+    far: Array = np.sum(z * np.linalg.solve(tilt, z), axis=0)
+    return far
+
+
+def _far(model: Model, state: State, at: Likelihood, now: State) -> tuple[float, bool]:
+    """How far a step went, in standard errors, and whether the curves bent little beside what it promised."""
+    step, sigma = now.theta(model) - state.theta(model), float(at.sigma[0])
+    promised = np.einsum("in,ijn,jn->n", step, state.straight.P, step)
+    forecast = state.straight.rss - 2 * np.sum(step * state.straight.slope, axis=0) + promised
+    defined = np.isfinite(forecast)
+    bent = np.sum(now.straight.rss[defined] - forecast[defined])
+    se = state.unit * sigma * np.sqrt(np.diagonal(at.variance[..., 0, 0]))
+    of_mean = np.max(np.abs(now.mean - state.mean) / np.where(se > 0, se, np.inf))
+    far = float(max(of_mean, np.sqrt(np.mean(promised)) / sigma))
+    return far, bool(bent <= np.sum(promised) + SAME_SUM * sigma**2)
+
+
+def expected(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | None, Array]:
+    """Population, pairs' effects and chicks' effects of a likelihood."""
+    unit, pair, mean = state.unit[:, None], None, at.mean
+    if at.pair is not None:
+        pair = at.pair.effects(mean)
+        mean = mean + model.of_chicks(pair)
+        pair = pair[:, 0] * unit
+    return state.mean + state.unit * at.mean[:, 0, 0], pair, at.chick.effects(mean)[:, 0] * unit
+
+
+def reach(model: Model, mean: Array) -> Array:
+    """The size of the parameters: one on a logarithm, itself for A and K, days from 10 % to 90 % for ti."""
+    A, K, _ = model.to_units(mean)
+    growing = float(model.curve.t10_90(K))
+    return np.array([A, K, growing]) if model.natural else np.array([1.0, 1.0, growing])
+
+
+def _steps(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | None, Array]:
+    """Steps of population, pairs and chicks; cut together where the population's is too long, and one by one."""
+    mean, pair, chick = expected(model, state, at)
+    longest = LONGEST * reach(model, state.mean)
+    by_mean = mean - state.mean
+    all_by = min(1.0, float(np.min(longest / np.maximum(np.abs(by_mean), 1e-300))))
+    by_pair = None if pair is None or state.pair is None else all_by * _cut(pair - state.pair, longest)
+    return all_by * by_mean, by_pair, all_by * _cut(chick - state.chick, longest)
+
+
+def _cut(step: Array, longest: Array) -> Array:
+    cut: Array = step * np.minimum(1.0, np.min(longest[:, None] / np.maximum(np.abs(step), 1e-300), axis=0))
+    return cut
+
 
 # Rounds after which the curves follow the standard deviations for some steps before the next round.
 EASY, MOST_STEPS = 15, 4

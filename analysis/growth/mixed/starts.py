@@ -7,12 +7,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.curves import Array
-from analysis.growth.mixed.covariance import Level
-from analysis.growth.mixed.likelihood import Evidence, Likelihood, objective
+from analysis.growth.least_squares import start_values
+from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, objective
 from analysis.growth.mixed.model import Model
-from analysis.growth.mixed.search import LEAST, MOST, Found, at_zero, bounds, search
-from analysis.growth.mixed.steps import State, advance, reach
-from analysis.growth.start import start_values
+from analysis.growth.mixed.search import LEAST, MOST, Found, State, advance, at_zero, bounds, reach, search
 from analysis.growth.weighings import Weighings
 
 # Rounds before standard deviations are sought, and when population and chicks move little enough to seek them.
@@ -164,3 +162,35 @@ def first_mean(model: Model) -> Array:
     every = Weighings(one.chicks, np.array([len(order)]), rows.age_d[order], rows.mass_g[order])
     trial = replace(model, rows=every, first=None)
     return min((model.to_fit(mean) for mean in means), key=lambda mean: trial.straighten(mean[:, None]).rss[0])
+
+
+# Chicks are let differ by this share more than they seem to, or where that is by nothing they could say nothing.
+MORE_DIFFERENT = 0.02
+# Weighings that say less than this share of what is believed without them say nothing.
+NOTHING = 1e-6
+
+
+def own_log_mass(model: Model, state: State, root: Array, sigma: float, age_d: float) -> tuple[Array, Array]:
+    """Ln mass of each chick at an age and its variance, (chicks,) each, from its own weighings.
+
+    Parameters
+    ----------
+    model, state : a fit without a pair level, on the log scale (ln A, ln K, ti)
+    root : (3, effects), a root of the covariance between chicks
+    sigma : residual standard deviation
+    age_d : days
+    """
+    theta = state.theta(model)
+    away = theta - state.mean[:, None]
+    root = np.column_stack([root, [MORE_DIFFERENT, 0.0, 0.0]])
+    value, gradient = model.curve.log_mass_gradient(np.full(theta.shape[1], age_d), theta)
+    known = np.einsum("ijn,jn->in", state.straight.P, away)
+    told = root.T @ (state.straight.slope + known) / sigma**2
+    inner = np.einsum("ia,ijn,jb->nab", root, state.straight.P, root) / sigma**2 + np.eye(root.shape[1])
+    scaled = (root.T @ gradient).T
+    spread = np.linalg.solve(inner, np.stack([scaled, told.T], axis=-1))
+    before, after = np.sum(scaled**2, axis=1), np.sum(scaled * spread[..., 0], axis=1)
+    without = value - np.sum(gradient * away, axis=0)
+    drawn = np.sum(scaled * spread[..., 1], axis=1)
+    said = np.maximum(before - after, NOTHING * before)
+    return without + drawn * before / said, after * before / said

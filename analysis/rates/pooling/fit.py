@@ -8,13 +8,10 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.design import Array, Design, lay_out
-from analysis.rates.pooling.even import even_of, resampled
-from analysis.rates.pooling.levels import Levels, first_group, inv_logit, other_group, weighted_quantiles
-from analysis.rates.pooling.model import Model, model_of, share_logits
-from analysis.rates.pooling.notes import notes_of
-from analysis.rates.pooling.result import METHODS, Pooled
-from analysis.rates.pooling.sample import ENOUGH, LARGE, Draws, draw, is_large
+from analysis.rates.pooling.levels import Levels, first_group, inv_logit, notes_of, other_group, weighted_quantiles
+from analysis.rates.pooling.model import Array, Design, Model, lay_out, model_of, share_logits
+from analysis.rates.pooling.posterior import ENOUGH, LARGE, Draws, draw, is_large
+from analysis.rates.pooling.result import METHODS, Pooled, even_of, resampled
 
 
 def pooled(

@@ -1,20 +1,29 @@
 """What weighted draws say of every level: its rate's mean, interval, and whether it is below the typical one."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
 
 import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
 
-from analysis.rates.pooling.design import Array, Index
+from analysis.finding import Finding, Words, found
+from analysis.names import NOT_WRITTEN, name_said
 from analysis.rates.pooling.model import (
     NEVER_APART,
     NEVER_LOGIT,
+    Array,
+    Design,
+    Index,
     Model,
+    lay_out,
     never_log,
     rows_log,
     share_logits,
 )
-from analysis.rates.pooling.posterior import at_nodes, log_posterior
-from analysis.rates.pooling.sample import Draws, at_once
+from analysis.rates.pooling.posterior import Draws, at_nodes, at_once, log_posterior
 
 # Rates are counted on an even line of logits.
 FINE = 0.02
@@ -130,3 +139,129 @@ def weighted_quantiles(values: Array, weights: Array, shares: tuple[float, ...] 
     middle = np.cumsum(weights) - weights / 2
     quantiles: Array = np.interp(np.array(shares) * weights.sum(), middle, values)
     return quantiles
+
+
+_GROUPS = {
+    "pair": found("rates.group-pair"),
+    "cage": found("rates.group-cage"),
+    "place": found("rates.group-place"),
+    "kind": found("rates.group-kind"),
+}
+_ALIKE = 1e-8
+# Beyond so many columns the rank of all groups together is not worked out, only that of two at a time.
+_MOST = 800
+
+
+def not_told_apart(
+    frame: pd.DataFrame, tried: str = "eggs", groups: Sequence[str] = ("pair", "cage")
+) -> tuple[Finding, ...]:
+    """Tell what clutches cannot tell apart, whatever comes of them: by who was ever with whom.
+
+    Parameters
+    ----------
+    frame : frame
+        A row a clutch: the groups, and how many were tried; a clutch with none tells nothing.
+    tried, groups : names of columns, as in `pooled`
+
+    Returns
+    -------
+    tuple of findings
+
+    Examples
+    --------
+    >>> frame = pd.DataFrame({"pair": ["P1", "P2", "P2", "P3"], "cage": ["C1", "C1", "C2", "C9"], "eggs": 4})
+    >>> from analysis.say import in_words
+    >>> in_words(not_told_apart(frame))
+    'Always together, so pair and cage cannot be told apart here: P3, C9.'
+    """
+    known = frame[frame[tried].fillna(0) > 0]
+    if known.empty:
+        return ()
+    none = known.assign(worked=0)
+    return tuple(notes_of(lay_out(none, tried, "worked", groups, first=True, lost_apart=False)))
+
+
+def notes_of(design: Design) -> Iterator[Finding]:
+    """Tell what cannot be told apart, one by one."""
+    tried = design.tried > 0
+    for group, names in zip(design.groups, design.names, strict=True):
+        if len(names) == 1:
+            yield found("rates.one-level", group=_word(group), name=name_said(names[0]))
+        if NOT_WRITTEN in names:
+            yield found("rates.unnamed", group=_word(group))
+    several = [at for at, names in enumerate(design.names) if len(names) > 1]
+    missing = 0
+    for one, other in combinations(several, 2):
+        parts = list(_parts(design, one, other, tried))
+        missing += len(parts) - 1
+        yield from _of_two(design, one, other, parts)
+    if len(several) > 2:
+        yield from _of_all(design, several, tried, missing)
+
+
+def _parts(design: Design, one: int, other: int, tried: NDArray[np.bool_]) -> Iterator[tuple[Index, Index]]:
+    """Levels of two groups that are linked through shared clutches, set by set.
+
+    The rank of both groups' columns together is the number of levels less the number of sets: within a set all
+    differences can be told, between sets none.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    a, b = (design.level[group][tried] for group in (one, other))
+    sizes = design.sizes[one], design.sizes[other]
+    links = coo_array((np.ones(len(a)), (a, b + sizes[0])), shape=(sum(sizes), sum(sizes)))
+    count, label = connected_components(links, directed=False)
+    for part in range(count):
+        mine = np.flatnonzero(label == part)
+        yield mine[mine < sizes[0]], mine[mine >= sizes[0]] - sizes[0]
+
+
+def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> Iterator[Finding]:
+    """What two groups say: sets of levels that only come together, those without clutches left out."""
+    parts = [(a, b) for a, b in parts if len(a) and len(b)]
+    if len(parts) < 2:
+        return
+    groups: dict[str, Any] = {"one": _word(design.groups[one]), "other": _word(design.groups[other])}
+    if all(len(a) == len(b) == 1 for a, b in parts):
+        yield found("rates.each-its-own", together=_together(design, one, other, parts), **groups)
+        return
+    for within, holder, side in (("one", "other", 1), ("other", "one", 0)):
+        if all(len(part[side]) == 1 for part in parts):
+            yield found("rates.within", within=groups[within], holder=groups[holder])
+    alone = [(a, b) for a, b in parts if len(a) == len(b) == 1]
+    if alone:
+        yield found("rates.never-apart", together=_together(design, one, other, alone), **groups)
+    if all(len(a) == 1 for a, _ in parts) or all(len(b) == 1 for _, b in parts):
+        return
+    names = [(_named(design, one, a), _named(design, other, b)) for a, b in parts]
+    largest = max(names, key=lambda part: len(part[0]) + len(part[1]))
+    for a, b in names:
+        if (a, b) != largest and len(a) + len(b) > 2:
+            yield found("rates.only-with", ones=a, others=b)
+
+
+def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> list[Words]:
+    both = ((_named(design, one, a)[0], _named(design, other, b)[0]) for a, b in parts)
+    return [found("rates.both", one=a, other=b) if a != b else a for a, b in both]
+
+
+def _named(design: Design, group: int, levels: Index) -> list[Words]:
+    return [name_said(design.names[group][level]) for level in levels]
+
+
+def _word(group: str) -> Words:
+    """What a group is called; a column of another's goes by its own name."""
+    return _GROUPS.get(group, group)
+
+
+def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missing: int) -> Iterator[Finding]:
+    """What only shows when all groups are taken together: levels that no two of them explain."""
+    columns = [np.eye(design.sizes[group])[design.level[group][tried]] for group in several]
+    width = sum(part.shape[1] for part in columns)
+    if width > _MOST:
+        return
+    rank = np.linalg.matrix_rank(np.hstack(columns), tol=_ALIKE * max(1, width))
+    lost = width - (len(several) - 1) - int(rank)
+    if lost > missing:
+        yield found("rates.hardly-linked", groups=[_word(design.groups[group]) for group in several])

@@ -1,13 +1,17 @@
 """The log posterior of x given the standard deviations, its slope and curvature, the first group integrated over."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from analysis.rates.pooling.design import Array, Short
 from analysis.rates.pooling.model import (
     FAILS,
     MU_SD,
     NEVER_SHARE,
+    SD_SCALE,
+    Array,
     Model,
+    Short,
     fails_slope,
     never_log,
     rows_log,
@@ -16,6 +20,212 @@ from analysis.rates.pooling.model import (
     share_slope,
     without_first,
 )
+
+# Even in the root of the standard deviations, from 0 to here.
+WIDEST = 2.1
+# Points along each, by how many there are: laid wide once, then again over what counts of it.
+WIDE, CLOSE = {1: 9, 2: 6, 3: 4}, {1: 16, 2: 10, 3: 6}
+COUNTS = 3e-5
+# Numbers in one array at a time, so that they stay in the processor's own memory.
+AT_ONCE = 250_000
+# Newton's steps: how many at most, how far one may go, when to stop, and the least curvature believed.
+STEPS, FARTHEST, STOP, LEAST_CURVED = 25, 3.0, 3e-3, 0.1
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Cells of the roots of the standard deviations, and a normal in each.
+
+    Parameters
+    ----------
+    low, width : (cells, groups), (groups,)
+    mode, root : (cells, size), (cells, size, size) mean of x, and a root of its covariance
+    log_weight : (cells,) log of the posterior probability of each cell, as these normals have it, up to a constant
+    """
+
+    low: Array
+    width: Array
+    mode: Array
+    root: Array
+    log_weight: Array
+
+    def within(self, roots: Array) -> Array:
+        """The log weight between the middles of cells, in straight lines, (draws,)."""
+        from scipy.interpolate import RegularGridInterpolator
+
+        axes = [np.unique(axis) for axis in (self.low + self.width / 2).T]
+        table = self.log_weight.reshape([len(axis) for axis in axes])
+        return np.asarray(RegularGridInterpolator(axes, table, bounds_error=False, fill_value=None)(roots))
+
+
+def log_prior(roots: Array) -> Array:
+    """Log prior density of the roots of the standard deviations, (..., groups), constants left out."""
+    return np.asarray(np.sum(-0.5 * (roots**2 / SD_SCALE) ** 2 + np.log(roots), axis=-1))
+
+
+def lay_grid(m: Model, wide: int, close: int) -> Grid:
+    """Find where the standard deviations may lie, and lay cells over that."""
+    groups = len(m.design.groups)
+    edges, middle = _cells(np.tile([0.0, WIDEST], (groups, 1)), wide)
+    start = np.zeros(m.size)
+    worked, tried = m.design.worked.sum(), m.design.tried.sum()
+    start[0] = np.log((worked + 1) / (tried - worked + 1))
+    mode, _, log_weight = _normals(m, middle, start)
+    table = (log_weight + log_prior(middle)).reshape([wide] * groups)
+    limits = np.array([_counting(table, axis, edges[axis]) for axis in range(groups)])
+    edges, middle = _cells(limits, close)
+    mode, root, log_weight = _normals(m, middle, mode[table.argmax()])
+    width = edges[:, 1] - edges[:, 0]
+    return Grid(middle - width / 2, width, mode, root, log_weight + log_prior(middle))
+
+
+def _cells(limits: Array, points: int) -> tuple[Array, Array]:
+    """Edges along each axis, (groups, points + 1), and the middles of all cells, (cells, groups)."""
+    edges = np.linspace(limits[:, 0], limits[:, 1], points + 1).T
+    middle = np.meshgrid(*((axis[1:] + axis[:-1]) / 2 for axis in edges), indexing="ij")
+    return edges, np.stack(middle, axis=-1).reshape(-1, len(limits))
+
+
+def _counting(table: Array, axis: int, edges: Array) -> Array:
+    """The part of an axis that counts."""
+    along = table.max(axis=tuple(other for other in range(table.ndim) if other != axis))
+    counts = np.flatnonzero(along > along.max() + np.log(COUNTS))
+    return edges[[counts[0], counts[-1] + 1]]
+
+
+def _normals(m: Model, roots: Array, start: Array) -> tuple[Array, Array, Array]:
+    at_once = max(1, AT_ONCE // (max(len(m.pairs[0]), len(m.design.tried)) * max(len(m.u), m.inner)))
+    found = [_climb(m, start, roots[i : i + at_once] ** 2) for i in range(0, len(roots), at_once)]
+    mode, root, log_weight = (np.concatenate(part) for part in zip(*found, strict=True))
+    return mode, root, log_weight
+
+
+def _climb(m: Model, start: Array, sds: Array) -> tuple[Array, Array, Array]:
+    """Newton's way up to the mode for each of `sds`, steps made short and safe; mode, root and log evidence."""
+    x, ridge, active = np.tile(start, (len(sds), 1)), np.zeros(len(sds)), np.arange(len(sds))
+    value, gradient, hessian = slopes(m, x, sds)
+    for _ in range(STEPS):
+        step = _step(gradient[active], -hessian[active], ridge[active])
+        trial = x[active] + step
+        found = slopes(m, trial, sds[active])
+        better = found[0] >= value[active] - 1e-9
+        took, worse = active[better], active[~better]
+        x[took], value[took], gradient[took], hessian[took] = trial[better], *(part[better] for part in found)
+        ridge[took] /= 10
+        ridge[worse] = np.maximum(10 * ridge[worse], 1.0)
+        active = active[~better | (np.abs(step).max(axis=1) > STOP)]
+        if not len(active):
+            break
+    curved, axes = np.linalg.eigh(-hessian)
+    curved = np.maximum(curved, LEAST_CURVED)
+    return x, axes / np.sqrt(curved)[:, None, :], value - 0.5 * np.log(curved).sum(axis=1)
+
+
+def _step(gradient: Array, curved: Array, ridge: Array) -> Array:
+    least = np.linalg.eigvalsh(curved)[:, 0]
+    more = np.maximum(ridge, np.where(least < LEAST_CURVED / 2, LEAST_CURVED / 2 - least, 0.0))
+    step = np.linalg.solve(curved + more[:, None, None] * np.eye(curved.shape[1]), gradient[..., None])[..., 0]
+    return np.asarray(step / np.maximum(np.abs(step).max(axis=1) / FARTHEST, 1.0)[:, None])
+
+
+# Powers of two, as Sobol's sequence wants, by how many groups there are.
+DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
+# Fewer draws of equal weight than this ask for more draws.
+ENOUGH = 2000.0
+FREEDOM, WIDER, EVEN = 15.0, 1.05, 0.05
+# Beyond so many levels of the first group, or effects of the others, draws are not weighed one by one.
+LARGE = 60
+LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 4, 3: 3}, {1: 12, 2: 7, 3: 4}, 2048
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Weighted draws.
+
+    Parameters
+    ----------
+    x : (draws, size)
+    sds : (draws, groups)
+    weights : (draws,), they sum to one
+    ess : how many draws of equal weight these are worth
+    exact : whether each was weighed by the posterior; else by its cell's alone
+    """
+
+    x: Array
+    sds: Array
+    weights: Array
+    ess: float
+    exact: bool
+
+
+def is_large(m: Model) -> bool:
+    """Whether weighing draw by draw would leave too few that count."""
+    return m.design.sizes[0] > LARGE or m.inner > LARGE
+
+
+def draw(m: Model, seed: int, *, large: bool) -> Draws:
+    """Draw from the posterior; `large`: from the cells' normals as they are (nested Laplace)."""
+    groups = len(m.design.groups)
+    if large:
+        return _nested(m, lay_grid(m, LARGE_WIDE[groups], LARGE_CLOSE[groups]), seed)
+    grid, draws = lay_grid(m, WIDE[groups], CLOSE[groups]), DRAWS[groups]
+    found = _weighed(m, grid, draws, seed)
+    while found.ess < ENOUGH and draws < MOST_DRAWS:
+        draws *= 2
+        found = _weighed(m, grid, draws, seed)
+    return found
+
+
+def _chances(grid: Grid) -> Array:
+    chance = np.exp(grid.log_weight - grid.log_weight.max())
+    return np.asarray(chance / chance.sum())
+
+
+def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple[Array, Array, Array, Array]:
+    """Cell, roots of the standard deviations, normal deviates and one more even number of each draw."""
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    groups = grid.low.shape[1]
+    even = qmc.Sobol(2 + groups + m.size, rng=seed).random(draws)
+    cell = np.minimum(np.searchsorted(np.cumsum(chance), even[:, 0]), len(chance) - 1)
+    roots = grid.low[cell] + grid.width * even[:, 1 : 1 + groups]
+    return cell, roots, ndtri(even[:, 2 + groups :]), even[:, 1 + groups]
+
+
+def _weighed(m: Model, grid: Grid, draws: int, seed: int) -> Draws:
+    from scipy.special import chdtri
+
+    chance = (1 - EVEN) * _chances(grid) + EVEN / len(grid.low)
+    cell, roots, z, even = _spread(m, grid, chance, draws, seed)
+    z = z / np.sqrt(chdtri(FREEDOM, even) / FREEDOM)[:, None]
+    x = grid.mode[cell] + WIDER * np.einsum("nij,nj->ni", grid.root[cell], z)
+    drawn = np.log(chance) - np.linalg.slogdet(grid.root)[1]
+    log_drawn = drawn[cell] - 0.5 * (FREEDOM + m.size) * np.log1p(np.sum(z**2, axis=1) / FREEDOM)
+    log_weight = _in_parts(m, x, roots**2) + log_prior(roots) - log_drawn
+    weights = np.exp(log_weight - log_weight.max())
+    weights /= weights.sum()
+    return Draws(x, roots**2, weights, float(1 / np.sum(weights**2)), True)
+
+
+def _nested(m: Model, grid: Grid, seed: int) -> Draws:
+    cell, roots, z, _ = _spread(m, grid, _chances(grid), LARGE_DRAWS, seed)
+    x = grid.mode[cell] + np.einsum("nij,nj->ni", grid.root[cell], z)
+    weights = np.exp(grid.within(roots) - grid.log_weight[cell])
+    weights /= weights.sum()
+    return Draws(x, roots**2, weights, float(1 / np.sum(weights**2)), False)
+
+
+def at_once(m: Model) -> int:
+    """How many draws fit in memory at a time."""
+    nodes = len(m.u) + (m.never_rows.shape[1] if m.never else 0)
+    return max(1, AT_ONCE // (len(m.design.tried) * nodes))
+
+
+def _in_parts(m: Model, x: Array, sds: Array) -> Array:
+    step = at_once(m)
+    return np.concatenate([log_posterior(m, x[i : i + step], sds[i : i + step])[0] for i in range(0, len(x), step)])
+
 
 _STEP = 1e-3
 

@@ -1,0 +1,87 @@
+"""What `season check` prints: what was assumed, every problem, and the account of all rows."""
+
+import json
+from collections.abc import Iterator
+
+import pandas as pd
+
+from analysis.guard import UNSEEN_ON_SCREEN, on_screen
+from analysis.logs.ledger import CELL_NOT_USED, LOOK, NOT_USED, RULES
+from analysis.say import in_words, say
+from analysis.season import Season
+
+_LONGEST = 60
+_PARTS = {
+    NOT_USED: "check.rows-and-files-not-used",
+    CELL_NOT_USED: "check.cells-not-used",
+    LOOK: "check.worth-a-look",
+}
+
+
+def exit_code(season: Season) -> int:
+    """Return 0; 1 where a row or cell was not used; 2 where no log could be used."""
+    if not _is_usable(season):
+        return 2
+    return int(bool((season.problems["severity"] != LOOK).any()))
+
+
+def _is_usable(season: Season) -> bool:
+    logs = season.accounting[season.accounting["log"] != "settings"]
+    return bool(logs["used"].sum() > 0)
+
+
+def check_text(season: Season) -> str:
+    """Return the whole check as text for a terminal, each line of it as `on_screen` shows it."""
+    of = say("check.of", aviary=season.aviary, season=season.name, folder=str(season.folder))
+    read = [on_screen(f"  {in_words(line)}") for line in season.assumed]
+    parts = [on_screen(of), "\n".join([say("check.read-as"), *read])]
+    if season.problems.empty:
+        parts.append(say("check.no-problems"))
+    for severity, code in _PARTS.items():
+        alike = season.problems[season.problems["severity"] == severity]
+        if len(alike):
+            parts.append("\n".join([say(code, problems=len(alike)), *_problems(alike)]))
+    parts.append("\n".join([say("check.rows"), *_account(season)]))
+    parts.append(_verdict(season))
+    return "\n\n".join(parts)
+
+
+def _problems(alike: pd.DataFrame) -> Iterator[str]:
+    titles = {code: in_words(RULES[code].title) for code in alike["code"].unique()}
+    columns = (alike[name] for name in ("file", "sheet", "row", "column", "code", "value", "advice"))
+    for file, sheet, row, column, code, value, advice in zip(*columns, strict=True):
+        where = say("check.place", file=file, sheet=sheet, row=None if pd.isna(row) else row, column=column)
+        short = value if len(value) <= _LONGEST else value[:_LONGEST] + "…"
+        written = f' "{short}"' if value else ""
+        yield on_screen(f"  {where}:{written} {titles[code]}. {advice}")
+
+
+def _account(season: Season) -> Iterator[str]:
+    wide = max([12, *map(len, season.accounting["log"])])
+    log, read, used, not_used = (say(f"check.{head}") for head in ("log", "read", "used", "rows-not-used"))
+    yield f"  {log:<{wide}} {read:>6} {used:>6} {not_used:>9}"
+    for row in season.accounting.itertuples():
+        read, used, not_used = ("?" if pd.isna(n) else n for n in (row.read, row.used, row.not_used))
+        yield on_screen(f"  {row.log:<{wide}} {read:>6} {used:>6} {not_used:>9}")
+    if season.unread:
+        yield f"  {say('check.unread')}"
+
+
+def _verdict(season: Season) -> str:
+    if not _is_usable(season):
+        return say("check.nothing-used")
+    not_used = int(season.accounting["not_used"].sum())
+    look = int((season.problems["severity"] == LOOK).sum())
+    if season.is_blank:
+        return say("check.nothing-to-report")
+    return on_screen(say("check.verdict", rows=not_used, look=look, unread=season.unread))
+
+
+def check_json(season: Season) -> str:
+    """Return the whole check as one JSON object; what a terminal would obey is written as JSON's \\u escapes."""
+    frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
+    tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
+    assumed = [in_words(one) for one in season.assumed]
+    told = json.dumps({"season": season.name, "assumed": assumed, **tables}, ensure_ascii=False, indent=1)
+    lines = (UNSEEN_ON_SCREEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in told.split("\n"))
+    return "\n".join(lines)

@@ -1,0 +1,265 @@
+"""Weighed chicks that were lost: whether their weights had warned, beside their kind or else their nest mates."""
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.chicks.amounts import HATCHLING_D
+from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_said
+from analysis.finding import LOOK, Finding, Words, found
+from analysis.growth import trade_alarms
+from analysis.growth.flags.judge import LIGHT
+from analysis.growth.flags.log import SURE_D
+from analysis.growth.trade_rule import READINGS
+from analysis.logs import GOOD_SIGNS
+from analysis.logs.headings import same
+from analysis.season import ages_lost, chick_called, crop_said, sign_said
+
+WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
+WARNED_D = 7  # what lay longer before a loss was no warning of it (practice)
+_DROP, _TWICE, _OVER_TWO_DAYS = READINGS
+_CALLED = {_DROP: found("overview.any-drop"), _TWICE: found("overview.no-gain-twice")}
+_LAST = 3  # weighings beside nest mates by which a chick was light: a single one may be mistaken (ours)
+
+
+def lost_chicks(growth: Chicks) -> pd.DataFrame:
+    """Each weighed chick that was lost: chick, lost_d, and age and kind of the first flag a day before or earlier."""
+    lost = ages_lost(growth.season)
+    lost = lost[lost["chick"].isin(growth.weights["chick"])]
+    table = lost[["chick", "age_d"]].set_axis(["chick", "lost_d"], axis=1).reset_index(drop=True)
+    warned = growth.raised[growth.raised["flag"].isin(WARNINGS)].merge(table, on="chick")
+    # A slip of the pen is no warning, nor is what lay a week and more before.
+    warned = warned[~warned.set_index(["chick", "age_d"]).index.isin(_mistaken(growth))]
+    before = warned[(warned["lost_d"] - warned["age_d"]).between(1, WARNED_D)].sort_values("age_d", kind="stable")
+    first = before.groupby("chick")[["age_d", "flag"]].first()
+    return table.join(first, on="chick")
+
+
+def in_all(lost: pd.DataFrame, about: Words = "") -> Finding:
+    """Say how many of the lost had been flagged in time; `lost` from `lost_chicks`."""
+    warned = lost[lost["age_d"].notna()]
+    if warned.empty:
+        return found("overview.lost-none-flagged", about=about, n=len(lost))
+    chicks = [found("overview.flagged-then-lost", **one) for one in warned.drop(columns="flag").to_dict("records")]
+    return found("overview.lost-some-flagged", about=about, n=len(lost), flagged=len(warned), chicks=chicks)
+
+
+def lost_said(growth: Chicks) -> list[Finding]:
+    """Return what the weights say of the chicks that were lost: in all, then each that was not flagged before."""
+    lost = lost_chicks(growth)
+    if lost.empty:
+        return []
+    events = set(growth.season.losses.loc[growth.season.losses["event"] != "", "chick"])
+    told, rest = [in_all(lost, found("overview.lost-and-seen"))], []
+    for chick, lost_d in lost.loc[lost["age_d"].isna(), ["chick", "lost_d"]].itertuples(index=False):
+        seen = None if chick in events else _unseen(growth, str(chick), float(lost_d))
+        if seen:
+            told.append(found("overview.lost-on-day", about=str(chick), day=lost_d, seen=seen))
+        else:
+            rest.append(str(chick))
+    if rest:
+        told.append(found("overview.lost-unseen", about=found("overview.not-flagged-before"), chicks=rest))
+    return told
+
+
+def _unseen(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
+    """What the weights say of one that was not flagged; None where they are too few."""
+    one = growth.places.loc[chick]
+    if one["code"] == NO_CURVE:
+        return _without_curve(growth, chick, lost_d)
+    if one["below"]:
+        return found("overview.unflagged-below", below=below_said(one))
+    if one["n"] < ENOUGH:
+        return None
+    guessed = one["code"] == GUESSED
+    return found("overview.no-sign-age-guessed" if guessed else "overview.no-sign", n=int(one["n"]))
+
+
+def _without_curve(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
+    """The same of a kind without a curve: beside the nest mates, else by the trade's own rule."""
+    beside, n = beside_mates(growth, chick, lost_d), int(growth.places.loc[chick, "n"])
+    if len(beside) and beside["share"].tail(_LAST).median() <= LIGHT - 1:
+        last = beside.iloc[-1]
+        codes = ("overview.mate-weighed", *["overview.mate"] * len(last["mates"]))
+        mates = [
+            found(code, mate=mate, mass=mass_g) for code, (mate, mass_g) in zip(codes, last["mates"], strict=False)
+        ]
+        return found("overview.light-beside-mates", mass=last["mass_g"], age_d=last["age_d"], mates=mates)
+    called = trade_alarms(growth.weights[growth.weights["chick"] == chick], until=growth.watch.peaks)
+    called = called[(called["reading"] != _OVER_TWO_DAYS) & (lost_d - called["age_d"]).between(0, WARNED_D)]
+    if len(called):
+        readings = [_CALLED[reading] for reading in called["reading"].unique()]
+        return found("overview.rule-would-have-called", age_d=called["age_d"].min(), readings=readings)
+    if n < ENOUGH:
+        return None
+    return found("overview.no-sign-beside-mates", n=n) if len(beside) else found("overview.weighings-cannot-tell")
+
+
+def beside_mates(growth: Chicks, chick: str, lost_d: float) -> pd.DataFrame:
+    """A chick's weighings of the week before it was lost beside those of its nest mates at the same day of age.
+
+    Nest mates: of its pair and clutch, and reared as it was; ages that are guessed and mistaken weights are left out.
+
+    Returns
+    -------
+    frame, a row a weighing with nest mates, by age: age_d, mass_g, share (beside the middle nest mate; below 0 where
+    lighter), mates: name and gram of each
+    """
+    weights = growth.weights[~(growth.weights["sure_to_days"] > SURE_D)]
+    weights = weights[~weights.set_index(["chick", "age_d"]).index.isin(_mistaken(growth))]
+    own = weights[weights["chick"] == chick].sort_values("age_d", kind="stable")
+    own = own[(lost_d - own["age_d"]).between(0, WARNED_D)]
+    rows = []
+    for one in own.itertuples():
+        brood = (weights["pair"] == one.pair) & (weights["clutch"] == one.clutch) & (weights["kind"] == one.kind)
+        alike = weights[
+            brood & (weights["chick"] != chick) & (weights["age_d"].round() == round(float(str(one.age_d))))
+        ]
+        mates = alike.groupby("chick", sort=True)["mass_g"].first()
+        if len(mates):
+            share = float(str(one.mass_g)) / mates.median() - 1
+            rows.append((one.age_d, one.mass_g, share, tuple(mates.items())))
+    return pd.DataFrame(rows, columns=["age_d", "mass_g", "share", "mates"])
+
+
+def _mistaken(growth: Chicks) -> pd.MultiIndex:
+    """Weighings that look mistaken, by chick and age."""
+    slips = growth.flags.loc[growth.flags["flag"].isin(("slip", "swapped")), ["chick", "age_d"]]
+    return pd.MultiIndex.from_frame(slips)
+
+
+BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
+RULES = ("by weight", "seen", "food left", "trade's rule")
+_FLAGS: dict[str, Words] = {
+    "stall": found("day.no-gain-or-loss"),
+    "weigh again": found("day.far-off"),
+    "fall": found("day.fall-before-weaning"),
+}
+_READINGS = {READINGS[0]: found("day.any-drop"), READINGS[1]: found("day.no-gain-twice")}
+_CANNOT = found("day.cannot-be-told")
+
+
+def looked_back(growth: Chicks) -> pd.DataFrame:
+    """Return each lost chick with the first warning of the week before it was found, rule by rule.
+
+    Parameters
+    ----------
+    growth : of a season
+
+    Returns
+    -------
+    frame, a row a chick, by the day of the loss
+        chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and
+        for each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier:
+        a flag by its weights, or light beside its nest mates where its kind has no curve; a sign that was written
+        down; food left in the crop in the morning; and the trade's own
+        "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617), which call healthy
+        chicks every few weeks too. "cannot be told" where the day of hatch is not known, since weights are judged by
+        age. days_before: how long before the loss the first of the three others was
+    """
+    season = growth.season
+    lost = season.chicks[season.chicks["fate"] == "lost"].sort_values("lost_on", kind="stable")
+    losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
+    frame = pd.DataFrame({"chick": lost["chick"], "pair": lost["pair"], "lost_on": lost["lost_on"]})
+    frame["lost_d"] = ages_lost(season).set_index("chick")["age_d"].reindex(lost["chick"]).to_numpy()
+    for name, of in (("cause", "cause"), ("event", "event_found")):
+        frame[name] = losses[of].reindex(lost["chick"]).fillna("").to_numpy()
+    counts = season.weights.groupby("chick").size()
+    frame["weighings"] = counts.reindex(lost["chick"]).fillna(0).to_numpy(dtype=int)
+    first = _first(growth, frame)
+    table = first.pivot_table(index="chick", columns="rule", values="said", aggfunc="first").reindex(
+        columns=list(RULES)
+    )
+    ours = first[first["rule"] != "trade's rule"].groupby("chick")["before_d"].max()
+    frame = frame.join(table.astype(object), on="chick").join(ours.rename("days_before"), on="chick")
+    frame[list(RULES)] = frame[list(RULES)].fillna("")
+    by_age = ["by weight", "trade's rule"]
+    for name in by_age:
+        frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), _CANNOT)
+    return frame.reset_index(drop=True)
+
+
+def looked_back_said(table: pd.DataFrame) -> list[Finding]:
+    """Say in how many losses there was a warning, and which losses came together; `table` from `looked_back`."""
+    said = [
+        found("day.one-event", about=found("day.lost-together"), level=LOOK, event=event, chicks=own["chick"].tolist())
+        for event, own in table[table["event"] != ""].groupby("event", sort=False)
+    ]
+    alone = table[table["event"] == ""]
+    if len(alone):
+        warned = [
+            found("day.days-before", chick=row.chick, days=round(row.days_before))
+            for row in alone[alone["days_before"].notna()].itertuples()
+        ]
+        about, n = found("day.seen-in-time"), len(warned)
+        said.append(found("day.had-a-warning", about=about, alone=len(alone), n=n, warned=warned))
+    return said
+
+
+def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
+    """The first warning of each chick and rule in the week before: chick, rule, said, before_d."""
+    warned = pd.concat([*_by_weight(growth), _signs(growth)], ignore_index=True)
+    warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
+    warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
+    warned = warned[(warned["before_d"] >= 1) & (warned["before_d"] <= BEFORE_D)].sort_values("on", kind="stable")
+    said = [found("day.warned", what=row.said, when=_when(row)) for row in warned.itertuples()]
+    warned["said"] = pd.Series(said, index=warned.index, dtype=object)
+    return warned.drop_duplicates(["chick", "rule"])
+
+
+def _when(row: Any) -> pd.Timestamp | Finding:
+    return row.on if pd.isna(row.lost_d) else found("day.day-of-life", age_d=row.lost_d - row.before_d)
+
+
+def _by_weight(growth: Chicks) -> list[pd.DataFrame]:
+    """Warnings by weighings: our flags, food left, the trade's rule."""
+    weights = growth.season.weights
+    weights = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    weights = weights[~weights.assign(day=weights["weighed_at"].dt.normalize()).duplicated(["chick", "day"])]
+    left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
+    lost = lost_chicks(growth)
+    flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
+    full = [found("day.crop-was", crop=crop_said(str(crop))) for crop in left["crop"]]
+    called = trade_alarms(growth.weights, until=growth.watch.peaks)
+    called = called[called["reading"].isin(_READINGS)]
+    return [
+        _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
+        _warned(light, _on(growth, light), "by weight", light["chick"].map(lambda _: found("day.light-beside-mates"))),
+        _warned(
+            left,
+            left["weighed_at"],
+            "food left",
+            pd.Series(full, index=left.index, dtype=object),
+        ),
+        _warned(called, _on(growth, called), "trade's rule", called["reading"].map(_READINGS)),
+    ]
+
+
+def _light(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
+    """When chicks that no curve could judge were lighter by a fifth than their nest mates: chick, age_d."""
+    unjudged = lost[lost["chick"].map(growth.places["code"]) == NO_CURVE]
+    parts = [beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
+    table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
+    return table.loc[table["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
+
+
+def _on(growth: Chicks, rows: pd.DataFrame) -> pd.Series:
+    """The day on which each chick was of an age."""
+    hatched = growth.season.chicks.set_index("chick")["hatched_at"].dt.normalize().to_dict()
+    return pd.to_datetime(rows["chick"].map(hatched)) + pd.to_timedelta(rows["age_d"].round(), unit="D")
+
+
+def _signs(growth: Chicks) -> pd.DataFrame:
+    season = growth.season
+    signs = season.logs["signs"]
+    signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
+    names = chick_called(season)
+    seen = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
+    return _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
+
+
+def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, said: pd.Series) -> pd.DataFrame:
+    days = pd.to_datetime(on).dt.normalize().astype("datetime64[us]")
+    return pd.DataFrame({"chick": rows["chick"].astype(object), "on": days, "said": said.astype(object)}).assign(
+        rule=rule
+    )

@@ -1,0 +1,178 @@
+"""One thing due of one egg, chick or pair, and the rows of several alike."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from analysis.finding import Finding, found
+from analysis.logs.headings import same
+from analysis.names import name_key
+from analysis.say import in_words
+from analysis.season import Season
+from analysis.season.frames import typed_frame
+
+PRACTICE = found("due.practice")
+DAY = pd.Timedelta(days=1)
+# In the order of a morning: who worries first, the scale before the first feed, then the eggs, then the rest.
+KINDS = {
+    "look again": found("due.look-again"),
+    "weigh again": found("due.weigh-again"),
+    "may hatch": found("due.may-hatch"),
+    "may pip": found("due.may-pip"),
+    "overdue": found("due.overdue"),
+    "candle": found("due.candle"),
+    "ring": found("due.ring"),
+    "wean": found("due.wean"),
+    "rest": found("due.rest"),
+}
+_ORDER = list(KINDS)
+COLUMNS = {
+    "what": "str",
+    "code": "str",
+    "said": "str",
+    "who": "object",
+    "names": "str",
+    "where": "str",
+    "since_on": "datetime64[us]",
+    "until_on": "datetime64[us]",
+    "reason": "str",
+    "source": "str",
+    "source_code": "str",
+    "brief": "str",
+    "sourced": "bool",
+}
+
+
+@dataclass(frozen=True)
+class Thing:
+    """One thing due of one egg, chick or pair; those that differ in name, days and dates alone share a row.
+
+    Attributes
+    ----------
+    what : one of `KINDS`
+    who : its name as the logs take it
+    name : its name as the row tells it
+    why : the reason, after the days
+    source : where the numbers are from
+    brief : the reason without what is too long for a page to write on; None where nothing is
+    sourced : whether the reason names the source
+    group : what sets rows apart beside all this, such as the pair
+    of : pair and clutch, where many eggs have the number; else none
+    where : the pair with its cage, or the incubator or other place
+    since_on, until_on : first and last day; NaT where open
+    age_d : days of incubation or of age, which begin the reason; None where it has none
+    about : whether the age is a guess
+    """
+
+    what: str
+    who: str
+    name: str
+    why: Finding
+    source: Finding
+    brief: Finding | None = None
+    sourced: bool = False
+    group: str = ""
+    of: tuple[str, ...] = ()
+    where: str = ""
+    since_on: pd.Timestamp = pd.NaT
+    until_on: pd.Timestamp = pd.NaT
+    age_d: int | None = None
+    about: bool = False
+
+    @property
+    def alike(self) -> tuple[object, ...]:
+        """What the things of one row have in common."""
+        return self.what, self.group, self.of, self.where, self.why, self.brief, self.source, self.about
+
+
+def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
+    """One row for things alike, in the order of `KINDS`, what ends soonest first; see `due_on` for the columns.
+
+    The first that rings names the law, which differs from place to place.
+    """
+    groups: dict[tuple[object, ...], list[Thing]] = {}
+    for thing in things:
+        groups.setdefault(thing.alike, []).append(thing)
+    rows = sorted((_row(sorted(group, key=_by_name)) for group in groups.values()), key=_turn)
+    for ring in [row for row in rows if row["what"] == "ring"][:1]:
+        ring |= {name: found("due.with-law", what=ring[name]) for name in ("reason", "brief")}
+    texts = ("said", "names", "reason", "source", "brief")
+    return typed_frame([row | {name: in_words(row[name]) for name in texts} for row in rows], COLUMNS)
+
+
+def place(season: Season, name: str, cage: str = "") -> str:
+    """Where to go for who sits or rears: a pair with the cage it is in, or the place as written.
+
+    Parameters
+    ----------
+    season : Season
+    name : a pair, an incubator or another place; blank where it is not known
+    cage : what stands in its stead where it is blank
+    """
+    pairs = season.pairs[season.pairs["pair"].map(same) == same(name)]
+    cages = [one for one in pairs["cage"] if one]
+    return ", ".join([name, *cages[:1]]) if name else cage
+
+
+def day_range(low: float, high: float) -> Finding:
+    """Two days of age.
+
+    Examples
+    --------
+    >>> in_words(day_range(9, 12)), in_words(day_range(9, 9))
+    ('day 9 to 12', 'day 9')
+    """
+    return found("due.day" if low == high else "due.days", low=low, high=high)
+
+
+def _row(things: list[Thing]) -> dict[str, Any]:
+    first = things[0]
+    return {
+        "what": first.what,
+        "code": first.why.code,
+        "said": KINDS[first.what],
+        "who": tuple(thing.who for thing in things),
+        "names": _named(things),
+        "where": first.where,
+        "since_on": _soonest(thing.since_on for thing in things),
+        "until_on": _soonest(thing.until_on for thing in things),
+        "reason": _aged(things, first.why),
+        "source": first.source,
+        "source_code": first.source.code,
+        "brief": _aged(things, first.brief or first.why),
+        "sourced": first.sourced,
+    }
+
+
+def _named(things: list[Thing]) -> Finding:
+    names, of = [thing.name for thing in things], things[0].of
+    return (
+        found("due.names-of-clutch", names=names, pair=of[0], clutch=of[1]) if of else found("due.names", names=names)
+    )
+
+
+def _aged(things: list[Thing], what: Finding) -> Finding:
+    """What is due, and before it the age, where it has one."""
+    ages = [thing.age_d for thing in things if thing.age_d is not None]
+    if not ages:
+        return what
+    days = day_range(min(ages), max(ages))
+    return found("due.aged-about" if things[0].about else "due.aged", days=days, what=what)
+
+
+def _by_name(thing: Thing) -> tuple[Any, ...]:
+    return name_key(thing.name)
+
+
+def _soonest(days: Iterable[pd.Timestamp]) -> pd.Timestamp | None:
+    return min((day for day in days if not pd.isna(day)), default=None)
+
+
+def _turn(row: Mapping[str, Any]) -> tuple[Any, ...]:
+    """The order of the rows: what ends soonest first, of those what is due longest."""
+    until_on, since_on = (pd.Timestamp.max if row[end] is None else row[end] for end in ("until_on", "since_on"))
+    names = row["names"].facts
+    who = [name_key(name) for name in (*names["names"], names.get("pair", ""), names.get("clutch", ""))]
+    return _ORDER.index(row["what"]), until_on, since_on, name_key(row["where"]), who

@@ -1,0 +1,270 @@
+"""The lines between which the water an egg loses by pip is usual, and how they are called."""
+
+from dataclasses import dataclass
+from functools import reduce
+from typing import Any, NamedTuple
+
+import pandas as pd
+
+from analysis.finding import ACT, LOOK, NOTE, Finding, Rates, Words, found
+from analysis.names import by_name
+
+# Shares of the fresh mass lost at pip. 13 and 17 %: the chart of one Saint Vincent amazon's egg, Duerr & Gage,
+# Hand-Rearing Birds, 2nd ed., 2020, p. 65; 16 %: a husbandry manual of a parrot (after Sindel & Gill 2003). Other
+# manuals give 11 to 16 %, and bee-eaters hatched at 11.2 % (Duerr & Gage, p. 553). So these hold only where nobody says
+# anything of the species itself.
+LOW_LINE, HIGH_LINE = 0.13, 0.17
+LINES_SOURCE = found("eggs.lines-source")
+
+
+class Lines(NamedTuple):
+    """The two lines of some eggs, shares of the fresh mass, and what they are called in a sentence."""
+
+    low: float
+    high: float
+    under: Finding
+    over: Finding
+    between: Finding
+
+
+def lines_of(lines: pd.DataFrame) -> Lines:
+    """The lines of some eggs together: of the species, where they are of one; else the middle of them.
+
+    Parameters
+    ----------
+    lines : frame
+        A row an egg: low_line, high_line (shares), source (text or a finding; blank: none is said).
+
+    Examples
+    --------
+    >>> from analysis.say import in_words
+    >>> one = pd.DataFrame({"low_line": [0.11], "high_line": [0.15], "source": ["a handbook"]})
+    >>> in_words(lines_of(one).between)
+    '11–15 % (a handbook)'
+    >>> two = pd.DataFrame({"low_line": [0.11, 0.13], "high_line": [0.15, 0.17], "source": ["", ""]})
+    >>> in_words(lines_of(two).under)
+    'the lines of their species (11 or 13 %)'
+    """
+    low, high = float(lines["low_line"].mean()), float(lines["high_line"].mean())
+    if len(lines[["low_line", "high_line"]].drop_duplicates()) > 1:
+        under, over = (found("eggs.lines-of-species", ends=_either(lines[end])) for end in ("low_line", "high_line"))
+        return Lines(low, high, under, over, found("eggs.lines-of-each"))
+    said = [source for source in lines["source"].unique() if source]
+    source = found("eggs.sources", sources=said) if said else ""
+    under, over = (found("eggs.line", line=line, source=source) for line in (low, high))
+    return Lines(low, high, under, over, found("eggs.lines", lines=Rates(low, high), source=source))
+
+
+def lines_words(lines: pd.DataFrame) -> Words:
+    """The lines of each species in one sentence; the columns of `lines_of`, with species; blank where there is none."""
+    by = lines.groupby(["low_line", "high_line", "source"], sort=False)["species"]
+    kinds = [
+        found(
+            "eggs.guide-line",
+            species=[name or found("eggs.no-species") for name in dict.fromkeys(names)],
+            lines=lines_of(lines.loc[names.index]).between,
+        )
+        for _, names in by
+    ]
+    return found("eggs.guide-lines", kinds=kinds) if kinds else ""
+
+
+def _either(lines: pd.Series) -> Finding:
+    """The different lines of some eggs, in percent."""
+    one, *others = (100 * float(line) for line in sorted(lines.unique()))
+    return reduce(lambda some, other: found("eggs.or", one=some, other=other), others, found("eggs.percent", of=one))
+
+
+LATE = 0.75  # share of incubation after which little can be changed (practice: an early trend is hard to change later)
+LEAVE, RAISE, LOWER, TOO_LATE, NOT_ENOUGH = "leave", "raise", "lower", "too late", "not enough"
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A word (leave; raise or lower the humidity; too late to change it; not enough to judge), and why."""
+
+    word: str
+    finding: Finding
+
+
+def advice(
+    low: float,
+    at_pip: float,
+    high: float,
+    *,
+    part: float,
+    low_line: float = LOW_LINE,
+    high_line: float = HIGH_LINE,
+    source: Words = "",
+) -> Advice:
+    """What the loss of one egg would ask of the air about it.
+
+    A change is named only where the whole interval is beyond a line.
+
+    Parameters
+    ----------
+    low, at_pip, high : a row of `water_loss`; NaN where there is no loss yet
+    part : share of incubation that is over
+    low_line, high_line : shares of the fresh mass
+    source : of the lines, said beside them
+
+    Returns
+    -------
+    Advice
+
+    Source: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 552; the lines: `guide_lines`.
+
+    Examples
+    --------
+    >>> advice(0.16, 0.18, 0.20, part=0.4).word, advice(0.18, 0.19, 0.20, part=0.4).word
+    ('leave', 'raise')
+    """
+    word = _word(low, high, part, low_line, high_line)
+    if pd.isna(at_pip):
+        return Advice(word, found("eggs.weighed-on-one-day"))
+    lines = lines_of(pd.DataFrame({"low_line": [low_line], "high_line": [high_line], "source": [source]}))
+    said = _asked(word, low, high, lines, found("eggs.course", **_loss(low, at_pip, high)))
+    return Advice(word, found("eggs.all-of", parts=[said, found("eggs.one-air")]) if word in (RAISE, LOWER) else said)
+
+
+def group_losses(loss: pd.DataFrame, by: pd.Series) -> pd.DataFrame:
+    """The mean loss of the eggs of each group.
+
+    The eggs of an incubator share its air, so what is wrong with one forecast is largely wrong with the next: the
+    interval of their mean is the mean of their intervals, which holds for errors wholly alike and is wide for others.
+
+    Parameters
+    ----------
+    loss : frame of `water_loss`
+    by : name of the group by egg; eggs without one are left out
+
+    Returns
+    -------
+    frame, a row a group, by name
+        name, eggs (with a loss known), at_pip, low, high (NaN where none is known)
+
+    Examples
+    --------
+    >>> loss = pd.DataFrame({"at_pip": [0.12, 0.14], "low": [0.10, 0.13], "high": [0.14, 0.15]}, index=["K1", "K2"])
+    >>> group_losses(loss, pd.Series("drawer", index=loss.index)).round(3).values.tolist()
+    [['drawer', 2, 0.13, 0.115, 0.145]]
+    """
+    grouped = loss.groupby(by.reindex(loss.index), sort=False)
+    table = grouped[["at_pip", "low", "high"]].mean()
+    table.insert(0, "eggs", grouped["at_pip"].count())
+    return table.loc[by_name(table.index)].rename_axis("name").reset_index()
+
+
+def advice_for(
+    loss: pd.DataFrame,
+    by: pd.Series,
+    *,
+    part: pd.Series | float,
+    of: str = "incubator",
+    low_line: pd.Series | float = LOW_LINE,
+    high_line: pd.Series | float = HIGH_LINE,
+    source: pd.Series | Words = "",
+) -> pd.DataFrame:
+    """What to do about each incubator, or what to know of each pair.
+
+    A change is named where the interval of the mean is beyond a line and so is the middle egg. An egg that is off where
+    its incubator is not is named: that is its shell, and no air is changed for one egg.
+
+    Parameters
+    ----------
+    loss : frame of `water_loss`
+    by : name of the incubator or pair, by egg; eggs without one are left out
+    part : share of incubation that is over, by egg or one for all; it is too late for an incubator only if it is for
+        all its eggs
+    of : "incubator" or "pair"; to a pair no change of humidity is named, for it is judged over all eggs of an incubator
+    low_line, high_line : shares of the fresh mass, by egg or one for all; eggs of several species are held against
+        the middle of their lines
+    source : of the lines, said beside them
+
+    Returns
+    -------
+    frame, a row a group, by name
+        name, eggs, at_pip, low, high : as in `group_losses`
+        word, finding : as in `advice`, about the group
+
+    Examples
+    --------
+    >>> loss = pd.DataFrame({"at_pip": [0.10, 0.12], "low": [0.09, 0.10], "high": [0.11, 0.13]}, index=["K1", "K2"])
+    >>> asked = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5)
+    >>> asked[["name", "eggs", "word"]].values.tolist()
+    [['drawer', 2, 'lower']]
+    """
+    by = by.reindex(loss.index)
+    own = pd.DataFrame({"low_line": low_line, "high_line": high_line, "source": source}, index=loss.index)
+    table = group_losses(loss, by)
+    parts = part.reindex(loss.index) if isinstance(part, pd.Series) else pd.Series(part, index=loss.index)
+    lines = {name: lines_of(own[by == name]) for name in table["name"]}
+    words = [
+        _word(row.low, row.high, parts[by == row.name].min(), *lines[row.name][:2])
+        for row in table.itertuples(index=False)
+    ]
+    # One egg far off draws the mean; the air is to be changed only where most eggs ask for it.
+    short = (loss["at_pip"] - own["low_line"]).groupby(by).median().reindex(table["name"])
+    over = (loss["at_pip"] - own["high_line"]).groupby(by).median().reindex(table["name"])
+    most = ((short < 0) | (over > 0)) & (of != "pair")
+    words = [word if word == NOT_ENOUGH or so else LEAVE for word, so in zip(words, most, strict=True)]
+    table = table.assign(word=words)
+    mine = loss.join(own)
+    said = [_of_group(row, mine[by == row.name], of, lines[row.name]) for row in table.itertuples(index=False)]
+    return table.assign(finding=pd.Series(said, index=table.index, dtype=object))
+
+
+def _word(low: float, high: float, part: float, low_line: float, high_line: float) -> str:
+    if pd.isna(low) or pd.isna(high) or (low < low_line and high > high_line):
+        return NOT_ENOUGH
+    if high < low_line or low > high_line:
+        return TOO_LATE if part > LATE else LOWER if high < low_line else RAISE
+    return LEAVE
+
+
+def _asked(word: str, low: float, high: float, lines: Lines, course: Finding) -> Finding:
+    """What a course asks of the air."""
+    beyond, between = _beyond(low, high, lines), lines.between
+    if word in (LOWER, RAISE):  # weigh again in three days: (practice)
+        return found("eggs.raise" if word == RAISE else "eggs.lower", level=ACT, course=course, beyond=beyond)
+    if word == TOO_LATE:
+        return found("eggs.too-late", level=LOOK, course=course, beyond=beyond)
+    if word == NOT_ENOUGH:
+        return found("eggs.too-wide", course=course, lines=between)
+    if beyond:
+        return found("eggs.most-do-not", course=course, beyond=beyond)
+    within = lines.low <= low and high <= lines.high
+    return found("eggs.within" if within else "eggs.not-told-yet", course=course, lines=between)
+
+
+def _beyond(low: float, high: float, lines: Lines) -> Words:
+    if high < lines.low:
+        return found("eggs.less-than", line=lines.under)
+    return found("eggs.more-than", line=lines.over) if low > lines.high else ""
+
+
+def _loss(low: float, at_pip: float, high: float) -> dict[str, Any]:
+    """The loss at pip with its interval, in percent of the fresh mass."""
+    return {"at_pip_pct": 100 * at_pip, "low_pct": 100 * low, "high_pct": 100 * high}
+
+
+def _of_group(row: Any, mine: pd.DataFrame, of: str, lines: Lines) -> Finding:
+    name, pair = str(row.name), of == "pair"
+    if not row.eggs:
+        return found("eggs.none-twice-of" if pair else "eggs.none-twice-in", about=name, of=name)
+    loss = _loss(row.low, row.at_pip, row.high) | {"eggs": int(row.eggs), "of": name}
+    course = found("eggs.course-of", **loss) if pair else found("eggs.course-in", **loss)
+    if pair:
+        return found("eggs.of-pair", about=name, course=course, beyond=_beyond(row.low, row.high, lines))
+    said = _asked(row.word, row.low, row.high, lines, course)
+    one = [found("eggs.one-egg")] if row.eggs == 1 and row.word in (LOWER, RAISE) else []
+    return found("eggs.all-of", about=name, level=said.level, parts=[said, *one, *_odd_eggs(row, mine)])
+
+
+def _odd_eggs(row: Any, mine: pd.DataFrame) -> list[Finding]:
+    """Name the eggs that are off where their incubator is not; fewer than half of them."""
+    off = {"less": mine["high"] < mine["low_line"], "more": mine["low"] > mine["high_line"]}
+    if row.word != LEAVE or 2 * sum(one.sum() for one in off.values()) >= row.eggs:
+        return []
+    named = {way: by_name(mine.index[one].astype(str)) for way, one in off.items() if one.any()}
+    return [found(f"eggs.odd-{way}", level=NOTE, names=names, n=len(names)) for way, names in named.items()]

@@ -1,0 +1,196 @@
+"""Cages and other places: what their eggs and chicks did, apart from the pairs that were in them."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.finding import Finding, found
+from analysis.logs.headings import same
+from analysis.names import by_name
+from analysis.pairs.record import HATCH, STAGES, WEAN, Record, read_record
+from analysis.rates import chance_of_as_few, interval, trend
+from analysis.say import in_words
+from analysis.season import Season
+
+# As seldom as this do the same pairs do so much worse in one place by chance, before anything is said of it (practice).
+SELDOM = 0.05
+LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
+COLUMNS = [
+    *("place", "stage", "worked", "tried", "mean", "low", "high", "p_below"),
+    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "worse", "code", "found", "said"),
+]
+_WORSE = {HATCH: "pairs.place-eggs-worse", WEAN: "pairs.place-chicks-worse"}
+
+
+def places(season: Season, record: Record | None = None) -> pd.DataFrame:
+    """Hold each cage or other place against the typical one, over all joined seasons.
+
+    Parameters
+    ----------
+    season : Season
+        With the earlier seasons that are joined to it.
+    record : Record
+        From `read_record`, where it is known already.
+
+    Returns
+    -------
+    frame, a row a place and stage, by name
+        place, stage; worked, tried, there, without what is set aside; mean, low, high: the rate there of a typical
+        pair, and p_below: the probability that the place is below the typical one, both with clutches that fail whole
+        allowed for; movers: the pairs that were there and elsewhere, here_worked and here_tried of them there,
+        away_worked and away_tried elsewhere; chance: how often chance alone gives as few there (Fisher, one-sided);
+        worse: whether that is seldom and two pairs or more say it; where it is, found: the finding, code: its code and
+        said: its sentence, else None and blank
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> table = places(open_season("data_demo/season_2026"))
+    >>> table.loc[table["worse"], ["place", "stage"]].values.tolist()
+    [['C7', 'hatch of fertile']]
+    """
+    record = read_record(season) if record is None else record
+    rows = [row for stage in STAGES for row in _of_stage(record, stage)]
+    table = pd.DataFrame(rows, columns=COLUMNS)
+    order = {place: at for at, place in enumerate(by_name(table["place"].unique()))}
+    return table.sort_values("place", key=lambda names: names.map(order), kind="stable", ignore_index=True)
+
+
+def blamed_places(table: pd.DataFrame, pair: str) -> Iterator[Finding]:
+    """Tell in which places a pair's record may be the place's; `table` from `places`."""
+    for row in table.to_dict("records"):
+        if row["worse"] and pair in row["movers"]:
+            yield found("pairs.place-may-be-why", about=pair, place=row["place"])
+
+
+def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
+    rows = record.rows[stage]
+    rows = rows[rows["tried"] > 0]
+    if rows.empty:
+        return
+    groups = record.rates[stage].groups
+    for place in groups[groups["group"] == "place"].to_dict("records"):
+        here = rows["place"] == place["name"]
+        movers = set(rows.loc[here, "pair"]) & set(rows.loc[~here, "pair"])
+        moved = rows["pair"].isin(movers)
+        there, away = (rows.loc[moved & side, ["worked", "tried"]].sum().astype(int) for side in (here, ~here))
+        facts = {
+            "place": place["name"],
+            "stage": stage,
+            **{name: place[name] for name in ("worked", "tried", "mean", "low", "high")},
+            "p_below": place["p_below_typical"],
+            "movers": tuple(by_name(movers)),
+            **{f"here_{name}": int(there[name]) for name in there.index},
+            **{f"away_{name}": int(away[name]) for name in away.index},
+            "chance": chance_of_as_few(there["worked"], there["tried"], away["worked"], away["tried"]),
+        }
+        worse = _worse(**facts)
+        said = {"code": worse.code, "said": in_words(worse)} if worse else {"code": "", "said": ""}
+        yield facts | {"worse": worse is not None, "found": worse} | said
+
+
+def _worse(
+    *,
+    place: str,
+    stage: str,
+    movers: tuple[str, ...],
+    here_worked: int,
+    here_tried: int,
+    away_worked: int,
+    away_tried: int,
+    chance: float,
+    p_below: float,
+    **_: object,
+) -> Finding | None:
+    """How the same pairs did here and elsewhere, where they did worse here, and seldom by chance."""
+    if len(movers) < 2 or min(here_tried, away_tried) < LEAST or chance > SELDOM or stage not in _WORSE:
+        return None
+    return found(
+        _WORSE[stage],
+        about=place,
+        movers=movers,
+        here_worked=here_worked,
+        here_tried=here_tried,
+        away_worked=away_worked,
+        away_tried=away_tried,
+        once_in=1 / chance,
+        p_below=p_below,
+    )
+
+
+SURE_FALLING = 0.95
+HEN_COLUMNS = ["hen", "pair", "season", "hatched", "ended", "rate", "low", "high"]
+
+
+def hatch_by_season(record: Record) -> pd.DataFrame:
+    """Hatch of set of each hen of this season, season by season.
+
+    Returns
+    -------
+    frame, a row a hen and season with known outcomes, by pair's name, the earliest season first
+        hen; pair (of this season); season; hatched, ended, rate, low, high (Wilson, 95 %)
+    """
+    birds = record.birds.pairs.set_index("pair")["hen"]
+    counts = record.clutches[record.clutches["ended"].notna() & record.clutches["hatched"].notna()]
+    counts = counts.assign(key=counts["pair"].map(birds).fillna("").map(same))
+    seasons = list(reversed(list(record.aside)))
+    rows = []
+    for pair in record.season.pairs.to_dict("records"):
+        mine = counts[(counts["key"] == same(str(pair["hen"]))) & (counts["key"] != "") & (counts["ended"] > 0)]
+        sums = mine.groupby("season")[["hatched", "ended"]].sum().astype(int)
+        rows += [(pair["hen"], pair["pair"], name, *sums.loc[name]) for name in seasons if name in sums.index]
+    table = pd.DataFrame(rows, columns=HEN_COLUMNS[:5])
+    low, high = interval(table["hatched"], table["ended"])
+    return table.assign(rate=table["hatched"] / table["ended"], low=low, high=high).drop_duplicates(["hen", "season"])
+
+
+def hens(season: Season, record: Record | None = None) -> pd.DataFrame:
+    """Tell of each hen with two seasons or more how the hatch of her eggs goes, whoever the cock was.
+
+    Parameters
+    ----------
+    season : Season
+        With the earlier seasons that are joined to it; alone it has nothing to tell.
+    record : Record
+        From `read_record`, where it is known already.
+
+    Returns
+    -------
+    frame, a row a hen: hen, pair, seasons (a Finding: counts of each), change, low, high (last season less first, as a
+        share), p_falling, falling (true or false: three seasons or more, and sure enough to say), found
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> table = hens(open_season("data_demo/season_2026"))
+    >>> table.loc[table["falling"], ["hen", "pair"]].values.tolist()
+    [['Zoë', 'P06']]
+    """
+    record = read_record(season) if record is None else record
+    rows = []
+    order = {name: at for at, name in enumerate(reversed(list(record.aside)))}
+    for (hen, pair), seen in hatch_by_season(record).groupby(["hen", "pair"], sort=False):
+        if len(seen) < 2:
+            continue
+        went = trend(seen["hatched"], seen["ended"], seen["season"].map(order).astype(float))
+        falling = bool(went.p_falling >= SURE_FALLING and len(seen) > 2)
+        counts = [
+            found("pairs.hatched-in", hatched=row.hatched, ended=row.ended, season=row.season)
+            for row in seen.itertuples()
+        ]
+        seasons = found("pairs.hen-seasons", about=hen, seasons=counts)
+        by: dict[str, Any] = {"change": _by(went.change), "low": _by(went.low), "high": _by(went.high)}
+        code = "pairs.hen-falling" if falling else "pairs.hen-trend"
+        said = found(code, about=hen, hen=hen, seasons=seasons, **by)
+        rows.append((hen, pair, seasons, went.change, went.low, went.high, went.p_falling, falling, said))
+    columns = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
+    return pd.DataFrame(rows, columns=columns).astype({"falling": bool})
+
+
+def _by(change: float) -> Finding:
+    points = int(np.round(100 * change))
+    if points == 0:
+        return found("pairs.neither-up-nor-down")
+    return found("pairs.up-by" if points > 0 else "pairs.down-by", points=abs(points))

@@ -1,0 +1,328 @@
+"""Through which ancestors two birds are related, and what of their ancestry is not written."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analysis.finding import Finding, found
+from analysis.logs.headings import NameBook, same
+from analysis.names import by_name
+from analysis.pairs.parents import book_of, known_parents
+from analysis.season import GROUPS, Season
+from analysis.season.frames import typed_frame
+from analysis.season.pairs import Parents, ancestors, loops
+
+
+def through(cock: str, hen: str, parents: Parents) -> set[str]:
+    """The ancestors through which two birds are related; one of the two, where the other descends from it.
+
+    Those of Wright's paths: from the ancestor down to the cock and down to the hen with no bird in common. An ancestor
+    of both whose every way down goes through one nearer bird adds nothing of its own to the young's inbreeding, only to
+    that of the nearer one.
+
+    Parameters
+    ----------
+    cock, hen : names
+    parents : the parents of each bird by its name, without loops
+
+    Examples
+    --------
+    Half sibs by Oak, whose own father is behind him:
+
+    >>> sorted(through("Ash", "Elm", {"Ash": ["Oak", "Fir"], "Elm": ["Oak", "Yew"], "Oak": ["Bay"]}))
+    ['Oak']
+    """
+    both = [cock, hen]
+    common = {cock, *ancestors([cock], parents)} & {hen, *ancestors([hen], parents)}
+    found = set(common)
+    for nearer in common:  # with it out of the way, what can no longer be reached is related through it alone
+        past = {one for one in both if one != nearer} | ancestors(both, parents, without=nearer)
+        found &= past | {nearer}
+    return found
+
+
+def holes(birds: Mapping[str, tuple[str, str]], cock: str, hen: str) -> bool:
+    """Whether a parent is missing where more of the ancestry could be written than is.
+
+    That of the cock or hen, or of an ancestor that has the other parent written. An ancestor with neither is where the
+    logs begin, and is taken as unrelated to the others.
+
+    Parameters
+    ----------
+    birds : father and mother of each bird by its name, blank where not known
+    cock, hen : names
+    """
+    written = {bird: [one for one in both if one] for bird, both in birds.items()}
+    older = ancestors([cock, hen], written)
+    return any(len(written.get(bird, ())) < 2 for bird in (cock, hen)) or any(
+        len(written.get(bird, ())) == 1 for bird in older
+    )
+
+
+Array = npt.NDArray[np.float64]
+
+
+def kinship(parents: pd.DataFrame) -> pd.DataFrame:
+    """How closely all birds are related, two by two: the inbreeding that young of these two would have.
+
+    The coefficient of kinship (coancestry) f of two birds is the probability that a gene drawn from the one and a gene
+    drawn from the other at the same place are copies of one gene of a founder. Birds are taken in an order in which
+    parents come before their young. Each has half of its father's kinship with all birds before it and half of its
+    mother's, and with itself::
+
+        f(i, j) = (f(father, j) + f(mother, j)) / 2        f(i, i) = (1 + f(father, mother)) / 2
+
+    An unknown parent is a founder of its own, related to nobody. The numerator relationship is twice this.
+
+    Parameters
+    ----------
+    parents : frame
+        A row a bird: bird, father, mother (names; blank or missing where unknown). Names are compared without case and
+        outer blanks. Of two rows of one bird the first holds. Birds named only as parents are founders.
+
+    Returns
+    -------
+    frame, birds by birds in the order of their rows, then those named only as parents
+        Its `attrs["not_used"]` lists the links (bird, parent) by which a bird would be its own ancestor: a slip in the
+        logs. These are not used, each of them as if that parent were not known.
+
+    Notes
+    -----
+    Sewall Wright (1922), Coefficients of inbreeding and relationship, Am. Nat. 56: 330–338; the tabular method as in
+    Mrode, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., ch. 2.
+
+    Examples
+    --------
+    Full sibs, and a bird with its father:
+
+    >>> birds = pd.DataFrame({"bird": ["Ash", "Elm"], "father": ["Oak", "Oak"], "mother": ["Fir", "Fir"]})
+    >>> f = kinship(birds)
+    >>> float(f.loc["Ash", "Elm"]), float(f.loc["Ash", "Oak"])
+    (0.25, 0.25)
+    """
+    pedigree = _numbered(parents)
+    half = _kinship(pedigree)
+    table = pd.DataFrame(half, index=pd.Index(pedigree.birds, name="bird"), columns=pedigree.birds)
+    table.attrs["not_used"] = pedigree.not_used
+    return table
+
+
+def inbreeding(parents: pd.DataFrame) -> pd.Series:
+    """How inbred each bird is: the kinship of its father and mother, see `kinship`.
+
+    0 where a parent is unknown, so a least value: what is not written makes it no smaller.
+
+    Parameters
+    ----------
+    parents : frame
+        bird, father, mother, as in `kinship`.
+
+    Returns
+    -------
+    series by bird
+        With the `attrs["not_used"]` of `kinship`.
+
+    Examples
+    --------
+    >>> birds = pd.DataFrame({
+    ...     "bird": ["Ash", "Elm", "Bay"], "father": ["Oak", "Oak", "Ash"], "mother": ["Fir", "Fir", "Elm"]
+    ... })
+    >>> inbreeding(birds).to_dict()
+    {'Ash': 0.0, 'Elm': 0.0, 'Bay': 0.25, 'Oak': 0.0, 'Fir': 0.0}
+    """
+    pedigree = _numbered(parents)
+    values = 2 * np.diag(_kinship(pedigree)) - 1
+    series = pd.Series(values, index=pd.Index(pedigree.birds, name="bird"), name="inbreeding")
+    series.attrs["not_used"] = pedigree.not_used
+    return series
+
+
+@dataclass(frozen=True)
+class _Pedigree:
+    """Birds by number; -1 is an unknown parent.
+
+    Parameters
+    ----------
+    birds : names
+    parents : (n, 2), father and mother
+    order : numbers, parents before their young
+    not_used : links (bird, parent) left out
+    """
+
+    birds: list[str]
+    parents: npt.NDArray[np.intp]
+    order: list[int]
+    not_used: tuple[tuple[str, str], ...]
+
+
+def _numbered(parents: pd.DataFrame) -> _Pedigree:
+    book = NameBook(name for name in parents["bird"] if _written(name))
+    links: dict[str, list[str]] = {}
+    for bird, *named in parents[["bird", "father", "mother"]].itertuples(index=False):
+        if _written(bird) and book.add(bird) not in links:
+            links[book.add(bird)] = [book.add(one) if _written(one) else "" for one in named]
+    birds = list(book)
+    looped = loops({bird: [one for one in both if one] for bird, both in links.items()})
+    used = {bird: [one if (bird, one) not in looped else "" for one in both] for bird, both in links.items()}
+    at = {"": -1} | {bird: number for number, bird in enumerate(birds)}
+    numbers = np.array([[at[one] for one in used.get(bird, ("", ""))] for bird in birds], dtype=np.intp).reshape(-1, 2)
+    return _Pedigree(birds, numbers, _parents_first(numbers.tolist()), tuple(sorted(looped)))
+
+
+def _written(name: object) -> bool:
+    return isinstance(name, str) and bool(name.strip())
+
+
+def _parents_first(parents: Sequence[Sequence[int]]) -> list[int]:
+    """An order in which every bird comes after its parents; there must be no loop."""
+    order: list[int] = []
+    placed = [False] * len(parents)
+    for bird in range(len(parents)):
+        waiting = [bird]
+        while waiting:
+            before = [one for one in parents[waiting[-1]] if one >= 0 and not placed[one]]
+            if before:
+                waiting += before
+                continue
+            last = waiting.pop()
+            if not placed[last]:
+                placed[last] = True
+                order.append(last)
+    return order
+
+
+def _kinship(pedigree: _Pedigree) -> Array:
+    """Kinship of all birds, (n, n). Row and column n are the unknown parent, related to nobody."""
+    n = len(pedigree.birds)
+    table = np.zeros((n + 1, n + 1))
+    for bird in pedigree.order:  # birds still to come have zeros, and fill them in when it is their turn
+        father, mother = pedigree.parents[bird]
+        with_all = (table[father] + table[mother]) / 2
+        table[bird], table[:, bird] = with_all, with_all
+        table[bird, bird] = (1 + table[father, mother]) / 2
+    return table[:n, :n]
+
+
+COLUMNS = {
+    **dict.fromkeys(("pair", "cock", "hen"), "str"),
+    "inbreeding": "float64",
+    "known": "bool",
+    "found": "object",
+}
+Family = dict[str, tuple[str, str]]  # father and mother of each bird, blank where not known or not used
+
+
+def young(season: Season) -> pd.DataFrame:
+    """How inbred the young of each pair of this season are.
+
+    Parameters
+    ----------
+    season : Season
+        With its `earlier`: parents are read from all joined seasons, see `known_parents`.
+
+    Returns
+    -------
+    frame, a row a pair of this season, by name
+        pair, cock, hen;
+        inbreeding: the kinship of cock and hen, a least value where ancestors are not written; NaN where it cannot be
+        told (a colony or trio; cock or hen not written, or one bird for both);
+        known: whether both birds have both parents written;
+        found: how they are related, a Finding.
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> from analysis.say import in_words
+    >>> table = young(open_season("data_demo/season_2026")).set_index("pair")
+    >>> float(table.loc["P05", "inbreeding"]), in_words(table.loc["P05", "found"])
+    (0.25, 'Clove and Nutmeg have the same parents (Thistle and Plantain): inbreeding 0.25.')
+    """
+    known = known_parents(season)
+    book, table = book_of(known.to_dict("records")), kinship(known)
+    family = _family(known, set(table.attrs["not_used"]))
+    rows = []
+    for pair in season.pairs.to_dict("records"):
+        about: dict[str, Any] = {"inbreeding": np.nan, "known": False, "found": _cannot_be_told(pair)}
+        if about["found"] is None:
+            cock, hen = (book.find(pair[one]) or pair[one] for one in ("cock", "hen"))
+            value = float(table.loc[cock, hen])
+            both_known = all(all(family[bird]) for bird in (cock, hen))
+            about = {"inbreeding": value, "known": both_known, "found": _kin(cock, hen, value, family)}
+        rows.append({**{name: pair[name] for name in ("pair", "cock", "hen")}, **about})
+    return typed_frame(rows, COLUMNS)
+
+
+def _family(known: pd.DataFrame, not_used: set[tuple[str, str]]) -> Family:
+    def used(bird: str, parent: str) -> str:
+        return "" if (bird, parent) in not_used else parent
+
+    return {row.bird: (used(row.bird, row.father), used(row.bird, row.mother)) for row in known.itertuples()}
+
+
+def _cannot_be_told(pair: dict[str, Any]) -> Finding | None:
+    if pair["kind"] != "pair":
+        return found("pairs.kin-of-group", about=pair["pair"], pair=pair["pair"], group=GROUPS[pair["kind"]])
+    blank = tuple(bird for bird in ("cock", "hen") if not pair[bird])
+    if blank:
+        return found(_BLANK[blank], about=pair["pair"], pair=pair["pair"])
+    if same(pair["cock"]) == same(pair["hen"]):
+        return found("pairs.kin-one-bird", about=pair["pair"], pair=pair["pair"])
+    return None
+
+
+_BLANK = {
+    ("cock",): "pairs.kin-cock-blank",
+    ("hen",): "pairs.kin-hen-blank",
+    ("cock", "hen"): "pairs.kin-both-blank",
+}
+
+
+def _kin(cock: str, hen: str, value: float, family: Family) -> Finding:
+    least = holes(family, cock, hen)
+    if value > 0:
+        return found("pairs.kin", related=_related(cock, hen, family), least=least, inbreeding=value)
+    blank = _blank_parents(by_name((cock, hen)), family)
+    if blank:
+        one = len(blank) == 1 and "parents" not in blank and len(next(iter(blank.values()))) == 1
+        missing = [found(_PARENTS[who], birds=birds) for who, birds in blank.items()]
+        return found("pairs.kin-one-missing" if one else "pairs.kin-some-missing", missing=missing)
+    return found("pairs.kin-missing-further-back" if least else "pairs.kin-none")
+
+
+_PARENTS = {"father": "pairs.father-of", "mother": "pairs.mother-of", "parents": "pairs.parents-of"}
+
+
+def _blank_parents(birds: list[str], family: Family) -> dict[str, list[str]]:
+    """Which parents are blank ("father", "mother" or "parents"), and of whom."""
+    blank: dict[str, list[str]] = {}
+    for bird in birds:
+        father, mother = family[bird]
+        if not father or not mother:
+            blank.setdefault("mother" if father else "father" if mother else "parents", []).append(bird)
+    return blank
+
+
+def _related(cock: str, hen: str, family: Family) -> Finding:
+    """How two birds are related, before the number."""
+    both = by_name((cock, hen))
+    (father, mother), hers = family[cock], family[hen]
+    if father and mother and {father, mother} == set(hers):
+        return found("pairs.same-parents", birds=both, father=father, mother=mother)
+    written = {bird: [one for one in two if one] for bird, two in family.items()}
+    shared = through(cock, hen, written)
+    for bird, parent, code in ((hen, cock, "pairs.is-father"), (cock, hen, "pairs.is-mother")):
+        if shared == {parent} and parent in family[bird]:
+            return found(code, parent=parent, bird=bird)
+    for code, one, other in (("pairs.same-father", father, hers[0]), ("pairs.same-mother", mother, hers[1])):
+        if one and shared == {one} and one == other:
+            return found(code, birds=both, parent=one)
+    others = by_name(shared - {cock, hen})
+    if cock in shared or hen in shared:
+        older, younger = (cock, hen) if cock in shared else (hen, cock)
+        code = "pairs.descends-and-related" if others else "pairs.descends"
+        return found(code, younger=younger, older=older, others=others)
+    return found("pairs.related-through", birds=both, others=others)

@@ -1,0 +1,344 @@
+"""What a pair does in a season, as far as the logs tell: when it lays, how often, and how long its young take."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.errors import SeasonError
+from analysis.finding import Finding, found
+from analysis.logs.headings import same
+from analysis.names import by_name
+from analysis.pairs.evidence import ClutchValue, clutch_value
+from analysis.pairs.record import Array, Record, read_record
+from analysis.pairs.review import review_pairs
+from analysis.pairs.verdict import ADVICE
+from analysis.say import in_words, say
+from analysis.season import Season, doubtful_logs, numbers_hold
+from analysis.season.species import incubation_range, written_for
+
+_SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's
+_WEAN_D = 45.0  # practice, where no chick of the kind was weaned yet and species says nothing
+_INCUBATION_D = 21.0
+_FIRST_DAY = 75.0  # practice: middle of March, where no laying day is known
+
+
+@dataclass(frozen=True)
+class Habits:
+    """One pair's habits.
+
+    Parameters
+    ----------
+    clutches : how many it laid, one number a season
+    sizes : eggs in a clutch, its own clutches and those of its species
+    first_day : day of the year of its first egg
+    spacing_d : from one clutch's first egg to the next one's
+    incubation_d, wean_d : days
+    """
+
+    clutches: Array
+    sizes: Array
+    first_day: float
+    spacing_d: float
+    incubation_d: float
+    wean_d: float
+
+
+def habits(record: Record, pair: str) -> Habits:
+    """Read a pair's habits from all joined seasons; what it never did is taken from its species, then from all."""
+    species = str(record.birds.pairs.set_index("pair").loc[pair, "species"])
+    log, read = record.season.logs["species"], incubation_range(species)
+    laid = record.clutches.merge(_first_eggs(record), on=["season", "pair", "clutch"], how="left")
+    ways = [laid[laid["pair"] == pair], laid[laid["species"] == species], laid]
+    return Habits(
+        clutches=_most(record, species, _a_season(ways)),
+        sizes=_sizes(ways),
+        first_day=_known([way.groupby(["season", "pair"])["day"].min().median() for way in ways], _FIRST_DAY),
+        spacing_d=_known([_spacing(way) for way in ways], _SPACING_D),
+        incubation_d=_known(
+            [written_for(log, species, "incubation_d"), read.high if read else None],
+            _INCUBATION_D,
+        ),
+        wean_d=_known([_weaned_at(record, species), written_for(log, species, "wean_to_d")], _WEAN_D),
+    )
+
+
+def _known(values: list[float | None], otherwise: float) -> float:
+    return next((float(value) for value in values if value is not None and not pd.isna(value)), otherwise)
+
+
+def _first_eggs(record: Record) -> pd.DataFrame:
+    """Day of the year of the first egg of each clutch: season, pair, clutch, day."""
+    by = ["season", "pair", "clutch"]
+    eggs, counted = record.birds.eggs, record.birds.clutches
+    days = pd.concat([eggs[[*by, "laid_on"]], counted[[*by, "first_egg_on"]].set_axis([*by, "laid_on"], axis=1)])
+    first = days.groupby(by)["laid_on"].min()
+    return first.dt.day_of_year.rename("day").reset_index()
+
+
+def _a_season(ways: list[pd.DataFrame]) -> Array:
+    """Clutches a season of the pair, or of its species where it has laid none."""
+    for way in ways:
+        if len(way):
+            return np.asarray(way.groupby(["season", "pair"]).size(), float)
+    return np.array([1.0])
+
+
+def _most(record: Record, species: str, clutches: Array) -> Array:
+    """No more than the keeper's own limit."""
+    limit = written_for(record.season.logs["species"], species, "clutches_a_season")
+    return np.minimum(clutches, limit or record.season.settings.number("clutches_then_rest"))
+
+
+def _sizes(ways: list[pd.DataFrame]) -> Array:
+    own, alike, every = (way["eggs"].dropna().to_numpy(float) for way in ways)
+    sizes = np.concatenate([own, alike])
+    return sizes if len(sizes) else every if len(every) else np.array([4.0])
+
+
+def _spacing(laid: pd.DataFrame) -> float | None:
+    days = laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().dropna()
+    return float(days.median()) if len(days) else None
+
+
+def _weaned_at(record: Record, species: str) -> float | None:
+    chicks = record.birds.chicks
+    weaned = chicks[(chicks["species"] == species) & chicks["weaned_on"].notna() & chicks["hatched_at"].notna()]
+    ages = (weaned["weaned_on"] - weaned["hatched_at"].dt.normalize()).dt.days
+    return float(ages.median()) if len(ages) else None
+
+
+WEEKS = 53
+_LOST_AT = 0.2  # share of the time to weaning at which a chick is lost, about (practice: most losses come early)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Draws of one pair's next season.
+
+    Parameters
+    ----------
+    weaned, hatched : (draws,)
+    in_hand : (draws, weeks) chicks hatched and not yet weaned, by week of the year
+    """
+
+    weaned: Array
+    hatched: Array
+    in_hand: Array
+
+
+def draw(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> Drawn:
+    """Draw a pair's next season from what a clutch of it gives, once for each draw of the rates."""
+    draws = len(value.fertile)
+    clutches = rng.choice(habits.clutches, draws).astype(int)
+    weaned, hatched, in_hand = np.zeros(draws), np.zeros(draws), np.zeros((draws, WEEKS))
+    day = habits.first_day + rng.normal(0, 7, draws)
+    for number in range(int(clutches.max(initial=0))):
+        out, fledged = _clutch(habits, value, rng)
+        out, fledged = (np.where(clutches > number, part, 0) for part in (out, fledged))
+        hatched, weaned = hatched + out, weaned + fledged
+        hatch_day = day + number * habits.spacing_d + habits.incubation_d
+        in_hand += fledged[:, None] * _weeks(hatch_day, habits.wean_d)
+        in_hand += (out - fledged)[:, None] * _weeks(hatch_day, _LOST_AT * habits.wean_d)
+    return Drawn(weaned, hatched, in_hand)
+
+
+def _clutch(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> tuple[Array, Array]:
+    """Chicks hatched and weaned of one clutch, for each draw; some clutches fail whole."""
+    eggs = rng.choice(habits.sizes, len(value.fertile)).astype(int)
+    fertile = rng.binomial(eggs, value.fertile)
+    hatched = rng.binomial(fertile, value.hatch) * (rng.random(len(eggs)) < value.whole_eggs)
+    weaned = rng.binomial(hatched, value.wean) * (rng.random(len(eggs)) < value.whole_chicks)
+    return hatched.astype(float), weaned.astype(float)
+
+
+def _weeks(from_day: Array, days: float) -> Array:
+    """Whether a chick of each draw is in hand in each week."""
+    week = 7.0 * np.arange(WEEKS) + 3.5
+    return ((week >= from_day[:, None]) & (week < from_day[:, None] + days)).astype(float)
+
+
+RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """Next season with some pairs kept, as ranges: four seasons in five fall between low and high.
+
+    Attributes
+    ----------
+    keep : the pairs kept, by name
+    total : Series mean, low, middle, high: chicks weaned by all of them
+    pairs : a row a pair of this season, by name: pair, kept, advice (see `review_pairs`), weaned, low, high (chicks
+        weaned), total_with and total_without: chicks weaned in all, on average, with this pair and without it
+    weeks : week (1 is the first of the year), low, middle, high: chicks in hand, hatched and not yet weaned; from the
+        first week with any to the last
+    """
+
+    keep: tuple[str, ...]
+    total: pd.Series
+    pairs: pd.DataFrame
+    weeks: pd.DataFrame
+
+
+def outlook(
+    season: Season,
+    keep: Sequence[str] | None = None,
+    *,
+    record: Record | None = None,
+    review: pd.DataFrame | None = None,
+    seed: int = 0,
+) -> Outlook:
+    """Draw next season from the record, with the pairs that are kept.
+
+    Each of some thousand draws takes one set of rates that the record allows, and lets every pair lay as often and as
+    many as it and its species did, in the weeks in which it did. So a range holds what is not known of a pair and the
+    luck of single eggs. New illness, new birds or another way of keeping are in none of it.
+
+    Parameters
+    ----------
+    season : Season
+    keep : names of pairs of this season; None: all of them
+    record, review : from `read_record` and `review_pairs`, where they are known already
+    seed : the same seed gives the same digits
+
+    Returns
+    -------
+    Outlook
+
+    Raises
+    ------
+    SeasonError
+        A name that is no pair of this season, nothing was laid to tell from, or logs are damaged (`doubtful_logs`).
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> ahead = outlook(open_season("data_demo/season_2026"), ["P01", "P07"])
+    >>> ahead.keep, bool(ahead.total["low"] <= ahead.total["middle"] <= ahead.total["high"])
+    (('P01', 'P07'), True)
+    """
+    if not numbers_hold(season, joined=True):
+        raise SeasonError(in_words(found("pairs.ahead-damaged", logs=_doubtful(season), folder=str(season.folder))))
+    record = read_record(season) if record is None else record
+    if record.clutches.empty:
+        raise SeasonError(in_words(nothing_laid(record)))
+    pairs = by_name(season.pairs["pair"])
+    kept = _kept(keep, pairs)
+    seeds = np.random.SeedSequence(seed).spawn(len(pairs))
+    drawn = {
+        pair: draw(habits(record, pair), clutch_value(record, pair), np.random.default_rng(one))
+        for pair, one in zip(pairs, seeds, strict=True)
+    }
+    total = _sum([drawn[pair].weaned for pair in kept])
+    review = review_pairs(season, record) if review is None else review
+    table = _by_pair(drawn, kept, total)
+    table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
+    return Outlook(tuple(kept), _told(total), table, _weeks_ahead(drawn, kept))
+
+
+def nothing_laid(record: Record) -> Finding:
+    """Tell why next season cannot be told where no egg is logged."""
+    fates = record.birds.chicks["fate"]
+    if not len(fates):
+        return found("pairs.ahead-nothing-laid")
+    return found("pairs.ahead-only-chicks", weaned=int((fates == "weaned").sum()), chicks=len(fates))
+
+
+def _doubtful(season: Season) -> list[str]:
+    return list(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
+
+
+def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:
+    if keep is None:
+        return pairs
+    known = {same(pair): pair for pair in pairs}
+    unknown = [name for name in keep if same(name) not in known]
+    if unknown:
+        raise SeasonError(in_words(found("pairs.no-such-pairs", names=unknown, pairs=pairs)))
+    return by_name({known[same(name)] for name in keep})
+
+
+def _sum(parts: list[Array]) -> Array:
+    return np.sum(parts, axis=0) if parts else np.zeros(1)
+
+
+def _told(draws: Array) -> pd.Series:
+    low, middle, high = np.quantile(draws, RANGE)
+    return pd.Series({"mean": draws.mean(), "low": low, "middle": middle, "high": high})
+
+
+def _by_pair(drawn: dict[str, Drawn], kept: list[str], total: Array) -> pd.DataFrame:
+    rows = []
+    for pair, one in drawn.items():
+        told, in_it = _told(one.weaned), pair in kept
+        without = total.mean() - one.weaned.mean() if in_it else total.mean()
+        rows.append((pair, in_it, told["mean"], told["low"], told["high"], without + one.weaned.mean(), without))
+    return pd.DataFrame(rows, columns=["pair", "kept", "weaned", "low", "high", "total_with", "total_without"])
+
+
+def _weeks_ahead(drawn: dict[str, Drawn], kept: list[str]) -> pd.DataFrame:
+    if not kept:
+        return pd.DataFrame(columns=["week", "low", "middle", "high"])
+    in_hand = _sum([drawn[pair].in_hand for pair in kept])
+    low, middle, high = np.quantile(in_hand, RANGE, axis=0)
+    weeks = pd.DataFrame({"week": np.arange(1, len(low) + 1), "low": low, "middle": middle, "high": high})
+    some = np.flatnonzero(weeks["high"] > 0)
+    return weeks.iloc[some[0] : some[-1] + 1].reset_index(drop=True) if len(some) else weeks.iloc[:0]
+
+
+CAUTION = found("pairs.ahead-caution")
+
+
+def outlook_lines(ahead: Outlook) -> Iterator[str]:
+    """Write the outlook in lines: chicks weaned in all, one pair more or less, chicks in hand by week.
+
+    Examples
+    --------
+    >>> pair = {"pair": "P01", "kept": True, "advice": "keep", "weaned": 2.6, "low": 1, "high": 4}
+    >>> pairs = pd.DataFrame([pair | {"total_with": 2.6, "total_without": 0.0}])
+    >>> weeks = pd.DataFrame({"week": [14], "low": [0], "middle": [2], "high": [4]})
+    >>> total = pd.Series({"mean": 2.6, "low": 1, "middle": 3, "high": 4})
+    >>> print(list(outlook_lines(Outlook(("P01",), total, pairs, weeks)))[0])
+    Next season with P01: 1 to 4 chicks weaned, 2.6 on average.
+    """
+    if not ahead.keep:
+        yield say("pairs.ahead-no-pair")
+        return
+    yield say("pairs.ahead", pairs=ahead.keep, **ahead.total.to_dict())
+    yield ""
+    yield say("pairs.ahead-one-pair")
+    width = max(len(str(pair)) for pair in ahead.pairs["pair"])
+    for row in ahead.pairs.to_dict("records"):
+        code = "pairs.ahead-without-it" if row["kept"] else "pairs.ahead-with-it"
+        yield f"  {row['pair']:<{width}}  {say(code, **row | {'advice': ADVICE[row['advice']]})}"
+    yield ""
+    yield say("pairs.ahead-in-hand")
+    for week in ahead.weeks.to_dict("records"):
+        day = first_day(week["week"])
+        of = say("pairs.ahead-week", at=day.day, day=day)
+        yield f"  {of:<14}  {say('pairs.ahead-chicks', **week)}"
+    yield ""
+    yield in_words(CAUTION)
+
+
+def first_day(week: Any) -> pd.Timestamp:
+    """The first day of a week of the year, of a year that is no leap year.
+
+    Examples
+    --------
+    >>> f"{first_day(15):%d.%m.}"
+    '09.04.'
+    """
+    return pd.Timestamp(2001, 1, 1) + pd.Timedelta(days=7 * (int(week) - 1))
+
+
+def most_in_hand(ahead: Outlook) -> Finding | None:
+    """When most chicks would be in hand; None where none would."""
+    if not len(ahead.weeks) or not ahead.weeks["high"].max():
+        return None
+    most = ahead.weeks.loc[ahead.weeks["middle"].idxmax()]
+    day = first_day(most["week"])
+    return found("pairs.ahead-most-in-hand", at=day.day, day=day, low=most["low"], high=round(most["high"]))

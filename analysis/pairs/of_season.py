@@ -1,0 +1,184 @@
+"""What the record says of pairs, cages and hens, worked out once and read by the first page and the chapter."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import pandas as pd
+
+from analysis.finding import LOOK, Finding, Words, found
+from analysis.pairs.by_place import hens, places
+from analysis.pairs.inbreeding import young
+from analysis.pairs.next_season import Outlook, most_in_hand, outlook
+from analysis.pairs.record import FERTILE, HATCH, WEAN, Record, read_record
+from analysis.pairs.review import review_pairs
+from analysis.pairs.set_aside import set_aside
+from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
+from analysis.season import RATES, Season, hatching_known, numbers_hold
+
+
+def handed_over(season: Season) -> dict[str, Any] | None:
+    """What another process has worked out of a season by now; whoever starts one puts its own here."""
+    return None
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """A season's pairs judged on all joined seasons; each part is worked out when it is asked for.
+
+    Attributes
+    ----------
+    season : Season
+    """
+
+    season: Season
+
+    @classmethod
+    def of(cls, season: Season) -> "Pairs":
+        """The pairs of a season, worked out once."""
+        return season.once(cls, lambda: cls(season))
+
+    @cached_property
+    def _ahead(self) -> dict[str, Any]:
+        return handed_over(self.season) or {}
+
+    @cached_property
+    def record(self) -> Record:
+        """Every stage, a row a clutch and who did it, without what is set aside."""
+        return self._ahead.get("record") or read_record(self.season)
+
+    @cached_property
+    def review(self) -> pd.DataFrame:
+        """The advice for each pair: see `review_pairs`."""
+        ahead = self._ahead.get("review")
+        return review_pairs(self.season, self.record) if ahead is None else ahead
+
+    @property
+    def has_ended(self) -> bool:
+        """Whether any egg or chick of any stage has come to its end, so that there is a rate at all."""
+        return any((rows["tried"] > 0).any() for rows in self.record.rows.values())
+
+    @cached_property
+    def places(self) -> pd.DataFrame:
+        """Cages and other places: see `places`."""
+        return places(self.season, self.record)
+
+    @cached_property
+    def hens(self) -> pd.DataFrame:
+        """How each hen's eggs hatched from season to season: see `hens`."""
+        return hens(self.season, self.record)
+
+    @cached_property
+    def partners(self) -> pd.DataFrame:
+        """What each bird did with each partner: see `partners`."""
+        return self.record.partners
+
+    @cached_property
+    def outlook(self) -> Outlook | None:
+        """Next season with all pairs kept that may breed; None where nothing was laid, or logs are damaged."""
+        if self.record.clutches.empty or not numbers_hold(self.season, joined=True):
+            return None
+        if "outlook" in self._ahead:
+            ahead: Outlook | None = self._ahead["outlook"]
+            return ahead
+        fit = self.review[self.review["advice"] != "stop breeding"]
+        return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
+
+
+def heaviest(season: Season) -> dict[str, Any]:
+    """The parts of a judging that take longest, by name, worked out now."""
+    judged = Pairs.of(season)
+    return {"record": judged.record, "review": judged.review, "outlook": judged.outlook}
+
+
+STAGES_SAID = {
+    FERTILE: found("heads.stage-showed-fertile"),
+    HATCH: found("heads.stage-hatch-of-fertile"),
+    WEAN: found("heads.stage-weaned"),
+}
+_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
+_MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
+
+
+def asked_of_pairs(judged: Pairs) -> list[Finding]:
+    """Pairs to ask something about, each with its advice and the first reason, then those that rest or are too new."""
+    review = judged.review
+    asked = [
+        found("advice.asked", about=row.pair, level=LOOK, advice=ADVICE[row.advice], first=row.first)
+        for row in review[review["advice"].isin(_ASKED)].itertuples()
+    ]
+    quiet = [(advice, list(review.loc[review["advice"] == advice, "pair"])) for advice in _QUIET]
+    told = [found("advice.of-pairs", advice=ADVICE[advice], pairs=pairs) for advice, pairs in quiet if pairs]
+    if not told:
+        return asked
+    by_advice = found("advice.by-advice", parts=told)
+    return [*asked, found("advice.others", about=found("advice.other-pairs"), pairs=by_advice)]
+
+
+def places_said(judged: Pairs) -> list[Finding]:
+    """Places where eggs or chicks did worse than the same pairs' did elsewhere, and incubators out of range."""
+    heat = [spell for aside in judged.record.aside.values() for spell in aside.heat["found"]]
+    return [*heat, *judged.places.loc[judged.places["worse"].astype(bool), "found"]]
+
+
+def heat_said(season: Season) -> list[Finding]:
+    """Incubators out of range this season, the eggs that were in them then, and whether those did worse.
+
+    Nothing where the logs cannot tell how eggs did (`numbers_hold`, `hatching_known`).
+    """
+    if not numbers_hold(season, logs=RATES) or not hatching_known(season):
+        return []
+    return list(set_aside(season).heat["found"])
+
+
+def advice_said(judged: Pairs) -> list[Finding]:
+    """Every pair's advice with its reasons."""
+    return [
+        found(
+            "advice.with-reasons",
+            about=row.pair,
+            advice=ADVICE[row.advice],
+            fit=row.fit_said,
+            reasons=found("overview.sentences", parts=row.findings) if row.findings else None,
+        )
+        for row in judged.review.itertuples()
+    ]
+
+
+def cannot_tell(judged: Pairs) -> list[Finding]:
+    """What the data cannot tell apart."""
+    return judged.record.inseparable()
+
+
+def related_said(judged: Pairs) -> list[Finding]:
+    """Pairs whose birds are related, as far as the logs tell."""
+    table = young(judged.season)
+    return [replace(row.found, about=row.pair) for row in table.itertuples() if row.inbreeding > 0]
+
+
+def ahead_said(ahead: Outlook) -> list[Words]:
+    """Next season in sentences."""
+    total = ahead.total
+    weaned: dict[str, Any] = {name: float(total[name]) for name in ("low", "high", "mean")}
+    most = most_in_hand(ahead)
+    return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most] if most else [])]
+
+
+def prior_said(judged: Pairs) -> list[Finding]:
+    """How much what is thought beforehand weighs: by stage, the pair that another spread of pairs would move most."""
+    told = []
+    for stage, fit in judged.record.rates.items():
+        usual, moved = fit.under(1.0), {code: fit.under(scale) for code, scale in _MOVES.items()}
+        tried = [(code, pair) for code in moved for pair in usual.index]
+        if not tried:
+            continue
+        code, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
+        rates = float(usual[pair]), float(moved[code][pair])
+        same = len({round(100 * rate) for rate in rates}) == 1
+        stage_said = STAGES_SAID[stage]
+        told.append(
+            found("advice.rate-stays", stage=stage_said)
+            if same
+            else found(code, stage=stage_said, pair=pair, usual=rates[0], moved=rates[1])
+        )
+    return told

@@ -1,0 +1,168 @@
+"""Who is whose parent, from the birds logs of all joined seasons and from the chicks that became breeding birds."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from analysis.logs.headings import NameBook, same
+from analysis.season import Season, seasons_by_name
+from analysis.season.frames import typed_frame
+
+COLUMNS = dict.fromkeys(("bird", "father", "mother", "ring", "hatched_as"), "str")
+_PARENTS = ("father", "mother")
+
+
+def known_parents(season: Season) -> pd.DataFrame:
+    """Gather who is whose parent.
+
+    The birds logs of the season and of those joined to it say so; where two of them differ the later season holds. What
+    they leave blank is taken from a chick of an earlier season that became a breeding bird: the cock and hen of the
+    pair that laid it, whoever reared it. Only where these are written and the pair is no trio or colony. A chick is
+    known by its ring, or by its name where no other chick of the joined seasons has it, no season up to its own has a
+    pair with that bird, and no other day of hatch is written for it.
+
+    Parameters
+    ----------
+    season : Season
+        With its `earlier`.
+
+    Returns
+    -------
+    frame, a row a bird of the birds logs, of the pairs, or named as a parent
+        bird, father, mother (blank where not known), ring (as its birds log has it; it is no bird of its own),
+        hatched_as (the chick it was, as "K05 (2025)", where a parent comes from there; else blank).
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> known = known_parents(open_season("data_demo/season_2026")).set_index("bird")
+    >>> known.loc["Clove"].tolist()
+    ['Thistle', 'Plantain', '', '']
+    """
+    seasons = seasons_by_name(season)
+    birds = _birds(seasons)
+    chicks = _Chicks.of(seasons)
+    book = book_of(birds.values())
+    for key, bird in birds.items():
+        for parent in _PARENTS:
+            bird[parent] = book.find(bird[parent] or None) or ""
+        chick = chicks.that_became(key, bird)
+        if chick is not None:
+            _fill(bird, chick, book)
+    return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], COLUMNS)
+
+
+def book_of(birds: Iterable[Mapping[str, Any]]) -> NameBook:
+    """The names that birds go by; a ring leads to its bird, also where a pair is written with it.
+
+    Examples
+    --------
+    >>> book_of([{"bird": "AL25-004", "ring": ""}, {"bird": "Ash", "ring": "AL25-004"}]).find("al25-004")
+    'Ash'
+    """
+    book, every = NameBook(), list(birds)
+    names = {same(bird["bird"]) for bird in every if bird["ring"]}
+    for bird in every:
+        if bird["ring"] and same(bird["ring"]) not in names:
+            book.add(bird["ring"], leads_to=bird["bird"])
+    for bird in every:
+        book.add(bird["bird"])
+    return book
+
+
+def _birds(seasons: dict[str, Season]) -> dict[str, dict[str, Any]]:
+    """Every bird that is written anywhere by its name without case, the latest season's words first."""
+    found: dict[str, dict[str, Any]] = {}
+
+    def bird(name: str) -> dict[str, Any]:
+        about = {
+            "bird": name,
+            "father": "",
+            "mother": "",
+            "ring": "",
+            "hatched_on": pd.NaT,
+            "first_season": len(seasons),
+        }
+        return found.setdefault(same(name), about)
+
+    for one in seasons.values():
+        for row in one.logs["birds"].to_dict("records"):
+            _add(bird(row["bird"]), row)
+    for at, one in enumerate(reversed(seasons.values())):
+        for name in [*one.pairs["cock"], *one.pairs["hen"]]:
+            if name:
+                bird(name)["first_season"] = min(bird(name)["first_season"], at)
+    for known in list(found.values()):
+        for parent in _PARENTS:
+            if known[parent]:
+                bird(known[parent])
+    return found
+
+
+def _add(bird: dict[str, Any], row: dict[str, Any]) -> None:
+    """What one row of a birds log adds; father and mother of one bird are no parents that could be."""
+    written = {name: "" if pd.isna(row[name]) else str(row[name]) for name in (*_PARENTS, "ring")}
+    if same(written["father"]) == same(written["mother"]):
+        written["father"] = written["mother"] = ""
+    for name, value in written.items():
+        bird[name] = bird[name] or value
+    if pd.isna(bird["hatched_on"]) and not pd.isna(row["hatched_on"]):
+        bird["hatched_on"] = row["hatched_on"]
+
+
+def _fill(bird: dict[str, Any], chick: dict[str, Any], book: NameBook) -> None:
+    """Give a bird the cock and hen that laid it, unless its log names another parent."""
+    laid_by = {parent: book.find(chick[parent]) or chick[parent] for parent in _PARENTS}
+    if all(bird[parent] in ("", laid_by[parent]) for parent in _PARENTS):
+        blank = [parent for parent in _PARENTS if not bird[parent]]
+        bird.update({parent: laid_by[parent] for parent in blank})
+        bird["hatched_as"] = f"{chick['chick']} ({chick['season']})" if blank else ""
+
+
+@dataclass(frozen=True)
+class _Chicks:
+    """Chicks of all seasons, and those of earlier seasons whose parents are known, by ring and by name."""
+
+    by_ring: dict[str, dict[str, Any]]
+    by_name: dict[str, dict[str, Any]]
+
+    @classmethod
+    def of(cls, seasons: dict[str, Season]) -> "_Chicks":
+        names = Counter(same(name) for one in seasons.values() for name in one.chicks["chick"])
+        rings = Counter(same(ring) for one in seasons.values() for ring in one.chicks["ring"] if ring)
+        known = list(_laid(seasons))
+        return cls(
+            {same(one["ring"]): one for one in known if rings[same(one["ring"])] == 1},
+            {same(one["chick"]): one for one in known if names[same(one["chick"])] == 1},
+        )
+
+    def that_became(self, key: str, bird: dict[str, Any]) -> dict[str, Any] | None:
+        """The chick that a bird was, or None."""
+        for ring in (same(bird["ring"]), key):
+            if ring in self.by_ring:
+                return self.by_ring[ring]
+        chick = self.by_name.get(key)
+        if chick is None or chick["at"] >= bird["first_season"] or _other_day(chick, bird["hatched_on"]):
+            return None
+        return chick
+
+
+def _laid(seasons: dict[str, Season]) -> Iterator[dict[str, Any]]:
+    """The chicks of earlier seasons with a cock and a hen: those of the pair that laid, whoever reared."""
+    for at, (name, one) in enumerate(list(reversed(seasons.items()))[:-1]):
+        pairs = {pair["pair"]: pair for pair in one.pairs.to_dict("records")}
+        for chick in one.chicks.to_dict("records"):
+            pair = pairs.get(chick["pair"], {})
+            if pair.get("kind") == "pair" and pair["cock"] and pair["hen"]:
+                yield chick | {"father": pair["cock"], "mother": pair["hen"], "season": name, "at": at}
+
+
+def _other_day(chick: dict[str, Any], hatched_on: Any) -> bool:
+    """Whether a bird hatched on another day than a chick, as sure as the keeper is; a blank day never differs."""
+    if pd.isna(chick["hatched_at"]) or pd.isna(hatched_on):
+        return False
+    sure_to_days = 1 if pd.isna(chick["sure_to_days"]) else max(chick["sure_to_days"], 1)
+    return bool(abs((chick["hatched_at"].normalize() - hatched_on.normalize()).days) > sure_to_days)

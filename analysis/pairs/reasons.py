@@ -1,0 +1,210 @@
+"""How the birds of a pair did with other partners: what tells a bad match from a bird that fails with everyone."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pandas as pd
+
+from analysis.finding import Finding, Rates, found
+from analysis.logs.headings import same
+from analysis.names import FATES
+from analysis.pairs.record import FERTILE, HATCH, WEAN, Record
+from analysis.pairs.set_aside import WORSE
+from analysis.pairs.verdict import CHECK, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, Verdict
+
+_BOTH = (("cock", "hen"), ("hen", "cock"))
+_COUNTS = {FERTILE: ("fertile", "fertile_known"), HATCH: ("hatched", "fertile_ended")}
+
+
+def elsewhere(record: Record, pair: str, limits: Limits) -> str:
+    """Tell how the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
+
+    Well: one of them did with another partner what is usual, on as many eggs as a verdict takes. Badly: both of them
+    had other partners, on as many eggs, and were below that with all of them.
+    """
+    birds = record.season.pairs.set_index("pair").loc[pair]
+    table = record.partners
+    answers = [_did(table, str(birds[one]), str(birds[other]), limits) for one, other in _BOTH]
+    if "well" in answers:
+        return "well"
+    return "badly" if answers == ["badly", "badly"] else ""
+
+
+def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
+    """Tell which bird is put in question by what its partner did with others; it never proves anything."""
+    birds = record.season.pairs.set_index("pair").loc[pair]
+    table = record.partners
+    well = {one: _did(table, str(birds[one]), str(birds[other]), limits) == "well" for one, other in _BOTH}
+    if well["hen"] == well["cock"]:
+        return None
+    if well["hen"]:
+        return found("pairs.cock-in-question", about=pair, cock=str(birds["cock"]))
+    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"]))
+
+
+def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:
+    mine = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
+    if not bird or mine.empty:
+        return ""
+    answers = []
+    for worked, tried in _COUNTS.values():
+        usual = table[worked].sum() / max(table[tried].sum(), 1)
+        if mine[tried].sum() >= limits.eggs:
+            answers.append(bool(mine[worked].sum() / mine[tried].sum() >= limits.share * usual))
+    if not answers:
+        return ""
+    return "well" if all(answers) else "badly"
+
+
+_AS = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
+_LOW = {FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
+_CHECK_FIRST = {FERTILE: "pairs.check-fertile", HATCH: "pairs.check-hatch", WEAN: "pairs.check-weaned"}
+_WHOLE = {HATCH: "pairs.whole-clutch-of-eggs", WEAN: "pairs.whole-clutch-of-chicks"}
+LIKELY_WHOLE = 0.5
+_NEARLY_SURE = 0.99
+
+
+def evidence_found(rows: pd.DataFrame) -> Finding:
+    """What is known of each stage: counts, the pair's own rate with its interval, and what is typical."""
+    stages = [_stage(row) for row in rows.to_dict("records") if row["tried"] or row["aside"]]
+    return found("pairs.evidence", stages=stages) if stages else found("pairs.no-evidence")
+
+
+def _stage(row: dict[Any, Any]) -> Finding:
+    stage = found(_AS[row["stage"]])
+    if not row["tried"]:
+        return found("pairs.stage-none-left", stage=stage, aside=row["aside"])
+    return found(
+        "pairs.stage-known",
+        stage=stage,
+        worked=row["worked"],
+        tried=row["tried"],
+        aside=row["aside"],
+        likely=Rates(row["low"], row["high"]),
+        typical=row["typical"],
+    )
+
+
+def not_enough(clutches: int, eggs: int, limits: Limits) -> Finding:
+    """What there is, and what it would take."""
+    facts: dict[str, Any] = {"least_clutches": limits.clutches, "least_eggs": limits.eggs}
+    if not clutches:
+        return found("pairs.no-clutch-ended", **facts)
+    code = "pairs.first-clutch" if clutches == 1 else "pairs.not-enough"
+    return found(code, clutches=clutches, eggs=eggs, **facts)
+
+
+def only_chicks(record: Record, pair: str) -> Finding | None:
+    """What became of the chicks of a pair of which no egg has an outcome; None where one has, or no chick is known.
+
+    Of chicks alone nothing is told of fertility and hatching, and no number of clutches would tell it.
+    """
+    laid = record.clutches[record.clutches["pair"] == pair]
+    chicks = record.birds.chicks
+    fates = chicks.loc[chicks["pair"] == pair, "fate"].value_counts()
+    if fates.empty or (laid["ended"].fillna(0) > 0).any():
+        return None
+    weaned, lost, reared, left = (int(fates.get(fate, 0)) for fate in FATES)
+    told = weaned + lost > 0
+    parts = [found("pairs.chicks-weaned-of", weaned=weaned, chicks=weaned + lost)] if told else []
+    if reared:
+        parts.append(found("pairs.still-reared" if told else "pairs.chicks-still-reared", chicks=reared))
+    if left:
+        parts.append(found("pairs.left" if told else "pairs.chicks-left", chicks=left))
+    return found("pairs.only-chicks-and-eggs" if len(laid) else "pairs.only-chicks", chicks=parts)
+
+
+def low(row: dict[Any, Any], *, watched: bool) -> Iterator[Finding]:
+    """At which stage a pair is below its kind, how sure that is, and what cannot be told; `row` of `evidence`."""
+    yield _below(row)
+    if row["alone_in"]:
+        yield found("pairs.alone-in", place=row["alone_in"])
+    if not watched:
+        yield found(_CHECK_FIRST[row["stage"]])
+
+
+def low_in_short(row: dict[Any, Any]) -> Finding:
+    """The same in short, with what to look at first."""
+    return found("pairs.low-in-short", low=_below(row), check=found(_CHECK_FIRST[row["stage"]]))
+
+
+def _below(row: dict[Any, Any]) -> Finding:
+    stage, p = row["stage"], float(row["p_low"])
+    none = row["worked"] == 0 and stage == FERTILE
+    return found(
+        "pairs.low-all-clear" if none else _LOW[stage],
+        **{name: row[name] for name in ("worked", "tried", "clutches", "typical")},
+        sure=found("pairs.nearly-sure", p=_NEARLY_SURE) if p > _NEARLY_SURE else found("pairs.sure", p=p),
+    )
+
+
+def of_record(record: Record, pair: str) -> Iterator[Finding]:
+    """What is to be said of a pair's record, whatever the advice."""
+    yield from season_by_season(record, pair)
+    yield from set_aside(record, pair)
+    yield from whole_clutches(record, pair)
+    yield from not_joined(record, pair)
+
+
+def whole_clutches(record: Record, pair: str) -> Iterator[Finding]:
+    """Which lost clutches probably failed whole: a fright, a power cut, a sick hen."""
+    for stage, code in _WHOLE.items():
+        failed, rows = record.rates[stage].failed, record.rows[stage]
+        for at, row in failed.iterrows():
+            if row["pair"] == pair and row["p_failed"] >= LIKELY_WHOLE:
+                mine = rows.loc[at]
+                facts: dict[str, Any] = {name: str(mine[name]) for name in ("clutch", "season", "place")}
+                yield found(code, **facts, tried=int(row["tried"]), p_failed=float(row["p_failed"]))
+
+
+def set_aside(record: Record, pair: str) -> Iterator[Finding]:
+    """What of a pair's record was set aside: `what`, and the `season`, blank where none is joined."""
+    for name, aside in record.aside.items():
+        when = name if len(record.aside) > 1 else ""
+        for spell in aside.heat[aside.heat["chance"].astype(float) < WORSE].to_dict("records"):
+            if pair in spell["pairs"]:
+                heat = found("pairs.aside-heat", place=spell["place"], worst_c=spell["worst_c"])
+                yield found("pairs.set-aside", about=pair, season=when, what=heat)
+        for event in aside.events[aside.events["set_aside"].astype(bool)].to_dict("records"):
+            if lost := record.chicks_of(pair, name, event["chicks"]):
+                losses = found("pairs.aside-event", chicks=lost, event=event["event"])
+                yield found("pairs.set-aside", about=pair, season=when, what=losses)
+
+
+def not_joined(record: Record, pair: str) -> list[Finding]:
+    """Where an earlier season had other birds under this name."""
+    names = record.birds.names
+    notes = names.loc[names["written"].map(same) == same(pair), "notes"]
+    return list(dict.fromkeys(note for some in notes for note in some))
+
+
+def season_by_season(record: Record, pair: str) -> Iterator[Finding]:
+    """Hatch of set now and before, where there is a before."""
+    counts = record.clutches
+    mine = counts[(counts["pair"] == pair) & counts["ended"].notna() & counts["hatched"].notna()]
+    now = mine["season"] == record.this_season
+    if now.all() or mine.empty:
+        return
+    this, before = (part[["hatched", "ended"]].sum().astype(int).to_dict() for part in (mine[now], mine[~now]))
+    so_far = found("pairs.hatched-this-season", **this) if this["ended"] else None
+    yield found("pairs.season-by-season", this=so_far, **before)
+
+
+def would_change(
+    advice: str, said: Verdict, rows: pd.DataFrame, clutches: int, limits: Limits, only_chicks: Finding | None = None
+) -> Finding | None:
+    """What would change the advice; `only_chicks`: what is told of a pair whose eggs nobody knows."""
+    alone = [str(place) for place in rows.loc[rows["stage"].isin(said.low), "alone_in"].unique() if place]
+    if advice == NOT_ENOUGH and only_chicks:
+        return found("pairs.eggs-would-tell")
+    if advice == NOT_ENOUGH:
+        return found("pairs.clutches-would-tell", more=max(limits.clutches - clutches, 1))
+    if alone and advice in (CHECK, WATCH):
+        return found("pairs.another-cage-would-tell", place=alone[0])
+    if advice == CHECK and said.low:
+        return found("pairs.checked-would-tell")
+    if advice == WATCH:
+        return found("pairs.one-or-two-would-tell")
+    if advice in (RE_PAIR, STOP) and said.low:
+        return found("pairs.good-clutches-would-change")
+    return None

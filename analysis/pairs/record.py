@@ -1,0 +1,187 @@
+"""What the joined seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.finding import Finding, found
+from analysis.logs.headings import same
+from analysis.pairs.partners import partners
+from analysis.pairs.set_aside import Aside, set_aside
+from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
+from analysis.season import NOT_WRITTEN, Season
+from analysis.season.clutches import counted_chicks
+from analysis.season.joined import Joined, joined, seasons_by_name
+
+Array = NDArray[np.float64]
+FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
+STAGES = (FERTILE, HATCH, WEAN)
+_NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
+
+
+@dataclass(frozen=True)
+class Record:
+    """The record of an aviary over its joined seasons.
+
+    Attributes
+    ----------
+    season : the season that was opened
+    birds : the seasons joined by cock and hen, see `joined`
+    aside : what each season sets aside, by the season's name
+    rows : by stage, a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a place or hand),
+        place, kind (species, and season where there are several), species, season, laid_by, clutch, worked, tried, and
+        aside (tried, but set aside)
+    clutches : a row a clutch of all seasons, as `clutch_counts` gives it, with season
+    """
+
+    season: Season
+    birds: Joined
+    aside: dict[str, Aside]
+    rows: dict[str, pd.DataFrame]
+    clutches: pd.DataFrame
+
+    @cached_property
+    def rates(self) -> dict[str, Pooled]:
+        """The rates of every stage: groups pair, and place and kind where there are several."""
+        return work_out(self.rows)
+
+    @cached_property
+    def partners(self) -> pd.DataFrame:
+        """What each bird did with each partner: see `analysis.pairs.partners`."""
+        return partners(self.season)
+
+    def draws(self, stage: str, **names: str) -> Array:
+        """Draws of the rate of a pair, place and kind, as far as the stage has such groups: see `Pooled.rates`."""
+        fit = self.rates[stage]
+        return fit.rates(**{group: name for group, name in names.items() if group in set(fit.sd.index)})
+
+    def inseparable(self) -> list[Finding]:
+        """What eggs and chicks cannot tell apart, pairs from places."""
+        told = (
+            (not_told_apart(self.rows[stage], "tried", ("pair", "place")), code) for stage, code in _NOT_APART.items()
+        )
+        return [found(code, which=which) for notes, code in told for which in notes]
+
+    @property
+    def this_season(self) -> str:
+        """The name of the season that was opened, among those joined."""
+        return next(iter(self.aside))
+
+    @property
+    def checked(self) -> set[str]:
+        """The pairs that the keeper wrote down as checked."""
+        written = {same(name) for name in self.season.settings["checked"].split(";") if name.strip()}
+        return {pair for pair in self.season.pairs["pair"] if same(pair) in written}
+
+    def chicks_of(self, pair: str, season: str, chicks: Iterable[str]) -> list[str]:
+        """Which of these chicks of a season a pair laid or reared."""
+        mine = self.birds.chicks[(self.birds.chicks[["pair", "reared_by"]] == pair).any(axis=1)]
+        names = set(mine.loc[mine["season"] == season, "chick"])
+        return [chick for chick in chicks if {chick, f"{chick} ({season})"} & names]
+
+    def of_this_season(self, rows: pd.DataFrame) -> pd.DataFrame:
+        """The rows of the season that was opened."""
+        return rows[rows["season"] == self.this_season]
+
+
+def work_out(rows: dict[str, pd.DataFrame]) -> dict[str, Pooled]:
+    """Work out the rates of every stage from its rows."""
+    options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
+    return {
+        stage: pooled(frame[frame["tried"] > 0], "tried", "worked", _groups(frame), **options[stage])
+        for stage, frame in rows.items()
+    }
+
+
+def _groups(rows: pd.DataFrame) -> list[str]:
+    """The groups that differ at all; pairs always."""
+    known = rows[rows["tried"] > 0]
+    return ["pair", *(group for group in ("place", "kind") if len(set(known[group])) > 1)]
+
+
+def read_record(season: Season) -> Record:
+    """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
+    seasons = seasons_by_name(season)
+    aside = {name: set_aside(one) for name, one in seasons.items()}
+    birds, left = joined(season), joined(_without(seasons, aside))
+    counts = _counts(birds)
+    rows = {
+        FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
+        HATCH: _with_aside(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
+        WEAN: _with_aside(_reared(left), _reared(birds)),
+    }
+    known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
+    return Record(season, birds, aside, known, counts)
+
+
+def _without(seasons: dict[str, Season], aside: dict[str, Aside]) -> Season:
+    """The season and those joined to it, without the eggs and chicks that are set aside."""
+    first, *others = (
+        replace(
+            one,
+            eggs=one.eggs.drop(index=aside[name].eggs),
+            chicks=one.chicks[~one.chicks["chick"].isin(aside[name].chicks)],
+        )
+        for name, one in seasons.items()
+    )
+    return replace(first, earlier=tuple(others))
+
+
+def _counts(birds: Joined, *, parts: bool = False) -> pd.DataFrame:
+    """Clutch counts of all seasons, with the season's name."""
+    tables = []
+    for name in _names(birds):
+        eggs, clutches = (frame[frame["season"] == name] for frame in (birds.eggs, birds.clutches))
+        if len(eggs) + len(clutches):
+            tables.append(clutch_counts(eggs, clutches, parts=parts).assign(season=name))
+    return (
+        pd.concat(tables, ignore_index=True) if tables else clutch_counts(birds.eggs, birds.clutches).assign(season="")
+    )
+
+
+def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
+    """A stage of the eggs, credited to the pair that laid."""
+    known = counts[counts[[worked, tried]].notna().all(axis=1)]
+    told = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "aside": 0}
+    rows = known[["pair", "clutch", "cage", "species", "season"]].assign(laid_by=known["pair"], **told)
+    return rows.assign(by=known["incubated_by"])
+
+
+def _reared(birds: Joined) -> pd.DataFrame:
+    """Weaned of those weaned or lost, credited to who reared; also of young that were counted and not named."""
+    counted = [
+        counted_chicks(*(frame[frame["season"] == name] for frame in (birds.clutches, birds.chicks)))
+        for name in _names(birds)
+    ]
+    chicks = pd.concat([birds.chicks, *(frame for frame in counted if len(frame))], ignore_index=True)
+    ended = chicks[chicks["fate"].isin(["weaned", "lost"])]
+    by = ["reared_by", "pair", "clutch", "cage", "species", "season"]
+    sums = ended.assign(weaned=ended["fate"] == "weaned").groupby(by, dropna=False)["weaned"].agg(["sum", "size"])
+    told = sums.astype(int).set_axis(["worked", "tried"], axis=1).reset_index().assign(aside=0)
+    return told.rename(columns={"pair": "laid_by"}).assign(pair=told["reared_by"]).rename(columns={"reared_by": "by"})
+
+
+def _with_aside(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
+    """The rows of what is left, and how many of each were set aside; a row of which all was stays with none tried."""
+    by = [column for column in every if column not in ("worked", "tried", "aside")]
+    rows = every.merge(left[[*by, "worked", "tried"]], on=by, how="left", suffixes=("_all", ""))
+    counts = rows[["worked", "tried"]].fillna(0).astype(int)
+    return rows[by].assign(**counts, aside=rows["tried_all"] - counts["tried"])
+
+
+def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
+    """Where each was (the cage of a pair that sat or reared, else the incubator or place), and of what kind."""
+    pairs = set(birds.pairs["pair"])
+    place = rows["cage"].where(rows["by"].isin(pairs) | (rows["by"] == ""), rows["by"])
+    species = rows["species"].replace("", NOT_WRITTEN)
+    several = len(set(rows["season"])) > 1
+    kind = species + ", " + rows["season"] if several else species
+    return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)
+
+
+def _names(birds: Joined) -> list[str]:
+    return list(dict.fromkeys(birds.names["season"]))
