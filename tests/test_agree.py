@@ -52,7 +52,7 @@ def test_they_name_the_same_birds(day):
 @pytest.mark.parametrize("day", DAYS[::3])
 def test_a_chick_and_a_pair_have_it_on_their_own_pages(day):
     today = demo_round(day)
-    pages = PairPages(judged(), today.growth)
+    pages = PairPages.of(today.season)
     chicks, about = set(today.season.chicks["chick"]), dict(read(today))
     for chick in chicks:
         own = [said for what, said in chapters.one_chick.stands(today, chick)[0].data["items"] if what == "Read first"]

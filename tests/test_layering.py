@@ -94,8 +94,14 @@ def test_the_command_alone_loads_nothing_heavy():
 
 CUTS = {"split", "rsplit", "partition", "rpartition", "removesuffix", "removeprefix", "startswith", "endswith"}
 CUTS |= {"sub", "match", "search", "fullmatch", "findall", "contains"}
-# What a keeper typed is read: the setting `checked`, the cell `sex`.
-READ = {("record.py", "checked"), ("one_chick.py", "sex_words"), ("one_chick.py", "_sex_known")}
+# What a keeper typed is read: the setting `checked`, the cell `sex`, a place's name, who is named in a place.
+READ = {
+    ("record.py", "checked"),
+    ("one_chick.py", "sex_words"),
+    ("one_chick.py", "_sex_known"),
+    ("before.py", "_cups"),
+    ("elsewhere.py", "_named"),
+}
 
 
 def test_nothing_is_read_back_out_of_a_sentence():

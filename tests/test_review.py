@@ -7,13 +7,12 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season
-from analysis.chapters.pair_page import pair_pages
+from analysis.chapters.pair_page import PairPages
 from analysis.chapters.pair_record import advice_items, record_table
 from analysis.chapters.pairs import advice_table
 from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings
-from analysis.pairs import of_season as pairs_of_season
 from analysis.pairs.by_place import blamed_places, hens, places
 from analysis.pairs.evidence import ClutchValue
 from analysis.pairs.next_season import outlook
@@ -400,7 +399,7 @@ def test_a_pair_with_chicks_and_no_eggs_logged_is_told_of_its_chicks(open_logs):
 
 def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     season = only_chicks(open_logs, P1={}, P2={}, P3={}, P4={"here": 2})
-    judged, pages = pairs_of_season.judging(season), pair_pages(season)
+    judged, pages = Pairs.of(season), PairPages.of(season)
     shown = [*chapters.advice.advice(judged), *chapters.advice.reasons(judged), *chapters.advice.stages(judged)]
     shown += [*chapters.advice.places(judged), *chapters.advice.cannot_tell(judged), *chapters.pairs.as_layers(season)]
     shown += [*chapters.pairs.cages(season), *chapters.pairs.incubated(season), *chapters.in_short.pairs(judged)]
@@ -416,7 +415,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
 
 def test_where_nothing_has_ended_no_clutch_is_spoken_of_to_such_a_keeper(open_logs):
     season = only_chicks(open_logs, P1={"weaned": 0, "lost": 0, "here": 3})
-    judged = pairs_of_season.judging(season)
+    judged = Pairs.of(season)
     text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.cannot_tell(judged)])
     assert "clutch" not in text
     assert "no chick weaned or lost" in text
@@ -490,7 +489,7 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
     assert row["reasons"] == in_words(row["findings"])
     assert row["reason_codes"] == tuple(reason.code for reason in row["findings"])
     assert "pairs.set-aside" in row["reason_codes"]
-    items = dict(as_read(advice_items(pair_pages(season), "P1")))
+    items = dict(as_read(advice_items(PairPages.of(season), "P1")))
     assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
     assert "Set aside" not in items[next(iter(items))]
 

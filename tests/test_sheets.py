@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from analysis import open_season
 from analysis.chapters import one_chick, pair_sheet
-from analysis.chapters.pair_page import chick_notes, chicks_of, pair_pages
+from analysis.chapters.pair_page import PairPages, chick_notes, chicks_of
 from analysis.chapters.pair_record import advice_items, record_table
 from analysis.charts.brood import brood_charts
 from analysis.chicks.fed import fed_said, not_weaned_said
@@ -492,7 +492,7 @@ def test_how_a_chick_stands(write_logs):
 
 def test_sections_of_a_pair_stand_alone_for_a_notebook(write_logs):
     rows = "".join(f"P1,1,{at},2026-04-0{at},hatched,2026-04-22,K{at},,,,,\n" for at in (1, 2, 3))
-    pages = pair_pages(open_season(little(write_logs, rows)))
+    pages = PairPages.of(open_season(little(write_logs, rows)))
     assert "cockatiel · Ash and Elm" in shown(pair_sheet.about(pages, "p1"))
     record = record_table(pages, "P1").set_index("season")
     assert record.loc["2026", "hatched of fertile"] == "3 of 3"
@@ -510,7 +510,7 @@ def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
         "pair,clutch,eggs,first_egg_on,clear,died_in_egg,broken_or_gone,hatched\n"
         "P1,1,5,2026-02-01,1,1,0,3\nP1,2,5,2026-04-01,1,1,0,3\n"
     )
-    pages = pair_pages(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
+    pages = PairPages.of(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
     assert [what for what, _ in as_read(advice_items(pages, "P1"))] == ["Keep"]
     record = record_table(pages, "P1").set_index("season")
     assert record.loc["2026"].tolist() == ["2", "10", "8 of 10", "6 of 8", "–"]
@@ -520,7 +520,7 @@ def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
 def test_a_chick_reared_by_another_pair_is_told_on_both_sheets(write_logs):
     pairs = f"{PAIRS}P2,cockatiel,Oak,Fir\n"
     rows = "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,P2,2026-06-10,\n"
-    pages = pair_pages(open_season(little(write_logs, rows, pairs=pairs)))
+    pages = PairPages.of(open_season(little(write_logs, rows, pairs=pairs)))
     laid, reared = (chick_notes(chicks_of(pages, pair), pair) for pair in ("P1", "P2"))
     assert [in_words(notes["K1"]) for notes in (laid, reared)] == ["by P2, weaned", "laid by P1, weaned"]
     assert record_table(pages, "P1").iloc[0]["weaned of those it reared"] == "–"

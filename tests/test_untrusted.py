@@ -76,7 +76,7 @@ def kinds(displays):
 def headlines(season):
     """What stands at the head of every chapter."""
     judged, growth = Pairs.of(season), Chicks.of(season)
-    pages = PairPages(judged, growth)
+    pages = PairPages.of(season)
     return {
         "page 1": chapters.first_page.numbers(season),
         "pairs": chapters.in_short.pairs(judged),
@@ -139,7 +139,7 @@ def test_the_rates_stand_where_their_own_log_is_whole(write_logs):
         *(chapters.first_page.eggs_to_weaned, chapters.losses.survival, chapters.losses.by_group),
     )
     judged = Pairs.of(season)
-    pages = PairPages(judged, Chicks.of(season))
+    pages = PairPages.of(season)
     by_pair = (chapters.advice.advice, chapters.advice.reasons, chapters.advice.stages, chapters.advice.places)
     shown = [*(part(season) for part in by_season), *(part(judged) for part in by_pair)]
     shown.append(chapters.pair_sheet.record(pages, "P1"))

@@ -12,7 +12,6 @@ from analysis.errors import SeasonError
 from analysis.finding import found
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
-from analysis.pairs.of_season import Pairs
 from analysis.say import in_words, say
 from analysis.season import Season
 
@@ -45,7 +44,7 @@ class LookUp:
     @cached_property
     def pages(self) -> PairPages:
         """What the pages of pairs are made from."""
-        return PairPages(Pairs.of(self.season), self.today.growth)
+        return PairPages.of(self.season)
 
     def page(self, typed: str) -> list[Any]:
         """Show what is known of whoever is meant; blank: how to ask."""

@@ -27,17 +27,33 @@ class PairPages:
 
     Attributes
     ----------
-    judged : the pairs, judged on all joined seasons
-    growth : the weighings of their chicks
+    season : whose pairs these are
+
+    Examples
+    --------
+    >>> from analysis import open_season
+    >>> from analysis.say import in_words
+    >>> pages = PairPages.of(open_season("data_demo/season_2026"))
+    >>> in_words(pair_line(pages, "p01"))
+    'cockatiel · Bramble and Hazel · cage C1 · put up 18 November 2023'
     """
 
-    judged: Pairs
-    growth: Chicks
+    season: Season
+
+    @classmethod
+    def of(cls, season: Season) -> "PairPages":
+        """The pages of a season's pairs, worked out once."""
+        return season.once(cls, lambda: cls(season))
 
     @property
-    def season(self) -> Season:
-        """The season whose pairs these are."""
-        return self.judged.season
+    def judged(self) -> Pairs:
+        """The pairs, judged on all joined seasons."""
+        return Pairs.of(self.season)
+
+    @property
+    def growth(self) -> Chicks:
+        """The weighings of their chicks."""
+        return Chicks.of(self.season)
 
     @cached_property
     def held(self) -> pd.DataFrame:
@@ -59,20 +75,6 @@ class PairPages:
         """How heavy each pair's chicks are beside the typical pair's, where enough were weighed to say."""
         table = pairs_table(self.growth)
         return dict(zip(table["pair"], table["told"], strict=True)) if len(table) else {}
-
-
-def pair_pages(season: Season) -> PairPages:
-    """Gather what the pages of a season's pairs are made from.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> from analysis.say import in_words
-    >>> pages = pair_pages(open_season("data_demo/season_2026"))
-    >>> in_words(pair_line(pages, "p01"))
-    'cockatiel · Bramble and Hazel · cage C1 · put up 18 November 2023'
-    """
-    return PairPages(Pairs.of(season), Chicks.of(season))
 
 
 def pair_named(season: Season, name: str) -> str:

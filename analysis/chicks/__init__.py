@@ -11,3 +11,7 @@ formula         how warm, for how long a mix is used, who is fed first
 brooders        how warm the chicks in each want it
 fed             what a chick was fed, as far as it is logged
 """
+
+from analysis.chicks.of_season import Chicks
+
+__all__ = ["Chicks"]

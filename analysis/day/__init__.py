@@ -8,3 +8,7 @@ before         what stands before the first feed
 elsewhere      chicks with their parents, birds, losses, hot food, places out of range
 attention      what needs attention, on page, screen and command line
 """
+
+from analysis.day.round import Round, round_of
+
+__all__ = ["Round", "round_of"]

@@ -1,7 +1,6 @@
 """A round laid out for reading: the rows to write on, the eggs, and the CSV to type the weights into."""
 
-from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
@@ -16,11 +15,23 @@ from analysis.names import by_name
 from analysis.season import crop_said
 from analysis.words import grams
 
-Mass = Callable[[list[float]], str]
 READ, AGAIN, OWN_TOOLS = found("day.mark-read-first"), found("day.mark-weigh-again"), found("day.mark-own-syringe")
 _MORNING_H = 6  # the hour for which a page counts a hatchling's hours (practice)
 NOBODY = found("day.nobody")
 FORM = ["chick", "weighed_at", "weight", "crop", "notes"]
+
+
+class Mass(NamedTuple):
+    """How weights in gram are written for a keeper who weighs in this unit."""
+
+    unit: str
+
+    def __call__(self, masses_g: list[float]) -> str:
+        return f"{' · '.join(map(self.number, masses_g))} {self.unit}"
+
+    def number(self, mass_g: float) -> str:
+        """One weight without its unit."""
+        return f"{mass_g / GRAMS[self.unit]:.2f}" if self.unit == "oz" else grams(mass_g)
 
 
 def round_rows(of: Round) -> pd.DataFrame:
@@ -43,7 +54,7 @@ def round_rows(of: Round) -> pd.DataFrame:
         "give",
         "times",
     ]
-    mass = _in_unit(of.season.settings["weight_unit"])
+    mass = Mass(of.season.settings["weight_unit"])
     first = {one.about for one in of.reads}
     rows = [_row(chick, of.on, mass, read=chick.chick in first) for chick in of.chicks.itertuples()]
     return pd.DataFrame(rows, columns=columns)
@@ -97,7 +108,7 @@ def _row(chick: Any, on: pd.Timestamp, mass: Mass, *, read: bool) -> tuple[Any, 
         _days(days, on),
         mass([chick.expected_g]) if not pd.isna(chick.expected_g) else _PAST if chick.by == PAST_PEAK else "",
         _between(chick.low_g, chick.high_g, mass),
-        "" if pd.isna(chick.today_g) else mass([chick.today_g]).split()[0],
+        "" if pd.isna(chick.today_g) else mass.number(chick.today_g),
         crop_said(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
         _give(chick),
         _times(chick, on, mass),
@@ -140,21 +151,11 @@ def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> Words:
     return found("day.weighed-on", days=one_by_one, ago=gap if gap > 1 else 0)
 
 
-def _in_unit(unit: str) -> Mass:
-    """How weights in gram are written for a keeper who weighs in that unit."""
-
-    def written(masses_g: list[float]) -> str:
-        words = [f"{mass_g / GRAMS[unit]:.2f}" if unit == "oz" else grams(mass_g) for mass_g in masses_g]
-        return f"{' · '.join(words)} {unit}"
-
-    return written
-
-
 def _between(low_g: float, high_g: float, mass: Mass) -> Words:
     if pd.isna(high_g):
         return ""
-    high = mass([high_g]).split()[0]
-    return found("day.up-to", high=high) if pd.isna(low_g) else f"{mass([low_g]).split()[0]}–{high}"
+    high = mass.number(high_g)
+    return found("day.up-to", high=high) if pd.isna(low_g) else f"{mass.number(low_g)}–{high}"
 
 
 def _give(chick: Any) -> Words:

@@ -10,3 +10,7 @@ hatch_days     when each egg is expected to pip and to hatch
 species_days   the usual days and lines of a species: the keeper's own, else those read
 incubators     how long one was too warm or too cold, and the eggs that were in it then
 """
+
+from analysis.eggs.of_season import Eggs
+
+__all__ = ["Eggs"]

@@ -12,3 +12,7 @@ by_place     cages and other places, and hens from season to season
 parents, inbreeding, partners   who is related to whom, and what each bird did with whom
 next_season  what next season would give with the pairs that are kept
 """
+
+from analysis.pairs.of_season import Pairs
+
+__all__ = ["Pairs"]

@@ -129,9 +129,8 @@ def _pair_pages(today: "Round") -> list[Page]:
     from analysis.chapters import pair_sheet
     from analysis.chapters.pair_page import PairPages
     from analysis.names import by_name
-    from analysis.pairs.of_season import Pairs
 
-    season, pages = today.season, PairPages(Pairs.of(today.season), today.growth)
+    season, pages = today.season, PairPages.of(today.season)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
     named = {pair: say(f"report.sheet-of-{kinds[pair]}", pair=pair) for pair in by_name(kinds)}
     return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]

@@ -1,5 +1,6 @@
 """What a cell of a notebook shows, in one bundle that every reader can use."""
 
+from analysis.show import controls
 from analysis.show.displays import (
     Display,
     Format,
@@ -23,6 +24,7 @@ __all__ = [
     "Display",
     "Format",
     "attention",
+    "controls",
     "cover",
     "each",
     "heading",
