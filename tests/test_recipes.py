@@ -237,8 +237,7 @@ def test_what_is_advised(made):
     advice, season = made["advice"], made["season"]
     assert advice.index.tolist() == season.pairs["pair"].tolist()
     laid = season.eggs.groupby("pair")["clutch"].nunique()
-    own = season.logs["species"].set_index("species")["clutch_eggs
-clutches_a_season"]
+    own = season.logs["species"].set_index("species")["clutches_a_season"]
     assert laid["P01"] == 3 > own["cockatiel"] == 2
     assert advice.loc["P01", "advice"] == "rest"
     clear = season.eggs[season.eggs["pair"].eq("P02")]["fertile"].eq("no")
