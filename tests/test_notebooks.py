@@ -1,5 +1,8 @@
 """The chapters: short cells, no outputs committed, one cell to change; each runs by papermill on the demo.
 
+A chapter opens with its question and answers it under *In short*; then what the answer rests on, *How sure is that?*,
+*What to do next*, and, folded, *How this was worked out*. Every code cell is hidden.
+
 nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml); the kernels turn warnings into errors.
 """
 
