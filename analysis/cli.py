@@ -219,12 +219,13 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
 @click.argument("folder", type=_FOLDER, required=False)
 @click.option("--port", type=int, default=8888, show_default=True, cls=_Option)
 @click.option("--no-browser", is_flag=True, cls=_Option)
-def lab(folder: Path | None, port: int, no_browser: bool) -> None:
+@click.option("--recipes", is_flag=True, cls=_Option)
+def lab(folder: Path | None, port: int, no_browser: bool, recipes: bool) -> None:
     """Open the chapters in your browser."""
     from analysis.lab import open_lab
 
     leave_signals()  # it has servers to end first
-    open_lab(folder, port=port, browser=not no_browser, tell=_say)
+    open_lab(folder, port=port, browser=not no_browser, recipes=recipes, tell=_say)
 
 
 def _print(lines: Iterable[str]) -> None:

@@ -5,6 +5,12 @@
 The peer plugs its standard deviations into normal densities (`BinomialBayesMixedGLM.fit_vb`); on the data of the
 reference each is also held against the long MCMC run: the largest error of a pair's mean rate. Both in one process,
 taken in turn, medians compared; libraries are loaded before anything is timed.
+
+How good the rates themselves are: `tests/test_pooled.py` holds them against MCMC runs of 2 × 200,000 draws (means
+within 0.002, ends within 0.01 when last printed), and this prints error against time. statsmodels'
+variational fit is several times faster and its means are off by 0.03; at the time it takes, 512 of our draws are off
+by 0.006. Beyond sixty levels the nested approximation is used: with never-fertile pairs and failing clutches it was
+seen to be off by 0.03 in a mean and 0.07 at an end.
 """
 
 import resource
@@ -92,6 +98,8 @@ def large(pairs: int, cages: int, clutches: int) -> None:
 
 
 if __name__ == "__main__":
+    if "--help" in sys.argv:
+        sys.exit(print(__doc__))
     beside_statsmodels(int(sys.argv[1]) if len(sys.argv) > 1 else 5)
     frontier()
     large(60, 20, 180)

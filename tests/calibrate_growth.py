@@ -16,7 +16,30 @@ rough            as own, with heavy tails (Student-t, 4 degrees of freedom) and 
 
 A share is printed with its Monte Carlo error, worked from season to season, since chicks of a season share its
 standard deviations. Our aim is 93 to 97 %; a miss is printed as a miss.
-"""
+
+`python tests/calibrate_growth.py 200 1`, 200 seasons a column: share of 95 % intervals of `fit_mixed` that held, in %:
+
+| interval of | logistic chicks, logistic fit | the same, heavy tails and slips left in | Gompertz chicks, logistic fit | Gompertz chicks, curve by AICc | rise and fall, logistic fit | rise and fall, curve by AICc |
+|---|---|---|---|---|---|---|
+| a pair's A, K | 93.6 ± 0.7, 95.1 ± 0.6 | 95.9 ± 0.6, 98.2 ± 0.4 MISSED | | | | |
+| a chick's A | 95.0 ± 0.4 | 94.6 ± 0.3 | | | | |
+| the same, ≤ 4 weighings | 94.5 ± 0.6 | 94.7 ± 0.7 | | | | |
+| a chick's K | 94.4 ± 0.4 | 95.3 ± 0.3 | | | | |
+| the same, ≤ 4 weighings | 94.2 ± 0.6 | 95.7 ± 0.6 | | | | |
+| a chick's ti | 94.7 ± 0.3 | 94.0 ± 0.4 | | | | |
+| the same, ≤ 4 weighings | 94.6 ± 0.6 | 94.3 ± 0.7 | | | | |
+| a chick's t10-90 | | | 2.5 ± 0.3 MISSED | 94.6 ± 0.3 | 21.2 ± 0.8 MISSED | 21.1 ± 0.8 MISSED |
+| the same, ≤ 4 weighings | | | 4.6 ± 0.7 MISSED | 94.6 ± 0.6 | 39.3 ± 1.5 MISSED | 38.9 ± 1.5 MISSED |
+| its weight at 60 % of A | | | 30.3 ± 0.9 MISSED | 94.9 ± 0.3 | 70.3 ± 0.7 MISSED | 70.3 ± 0.7 MISSED |
+| the same, ≤ 4 weighings | | | 64.2 ± 1.6 MISSED | 94.8 ± 0.5 | 92.2 ± 0.7 MISSED | 92.2 ± 0.7 MISSED |
+| the next weighing | 95.0 ± 0.3 | 99.1 ± 0.2 MISSED | 99.0 ± 0.1 MISSED | 95.1 ± 0.3 | 98.1 ± 0.2 MISSED | 98.1 ± 0.2 MISSED |
+| the same, ≤ 4 weighings | 95.2 ± 0.5 | 99.1 ± 0.2 MISSED | 97.1 ± 0.4 MISSED | 95.3 ± 0.5 | 97.4 ± 0.4 MISSED | 97.4 ± 0.4 MISSED |
+
+What was tried: choosing the curve by AICc mends Gompertz's truth. A truth between the three curves (a shape of its
+own, a lag after hatch, a fall) is mended by none of them, and averaging over curves that all fit worse than they
+should would not either. So no t10-90 stands in the report with an interval, and what a chick should weigh comes from
+the watch (`calibrate_flags.py`), which learns how the whole kind departs from its curve.
+"""  # noqa: E501 - the table as it is printed
 
 import sys
 import time
@@ -221,5 +244,7 @@ def _next(fit: MixedFit, row: Any) -> np.ndarray:
 
 
 if __name__ == "__main__":
+    if "--help" in sys.argv:
+        sys.exit(print(__doc__))
     seasons, seed = [int(word) for word in sys.argv[1:3]] + [200, 1][len(sys.argv[1:3]) :]
     main(seasons, seed, *sys.argv[3:])

@@ -7,6 +7,15 @@ differ by a standard deviation of 0.6 to 1.2 days, whole days; 0 to 40 own eggs 
 aviaries count from laying, and incubation then begins 0 to 4 days later: the first eggs of a clutch wait, the last do
 not. Twelve eggs are foreseen in each. The aim is ours; a miss is printed as a miss. Shares carry their Monte Carlo
 error, worked from aviary to aviary.
+
+`python tests/calibrate_hatch.py 200 1`, 200 aviaries a row; hatched within, %, by own finished eggs:
+
+| counted from | 0 | 1–4 | 5–15 | 16–40 |
+|---|---|---|---|---|
+| setting | 98.0 ± 0.4 MISSED | 96.8 ± 0.4 | 96.2 ± 0.5 | 95.5 ± 0.4 |
+| laying | 99.1 ± 0.2 MISSED | 98.5 ± 0.3 MISSED | 95.8 ± 0.5 | 95.8 ± 0.4 |
+
+Without own eggs the range is wide on purpose: it holds the whole published range.
 """
 
 import sys
@@ -58,4 +67,6 @@ def main(aviaries=200, seed=1):
 
 
 if __name__ == "__main__":
+    if "--help" in sys.argv:
+        sys.exit(print(__doc__))
     main(*map(int, sys.argv[1:]))

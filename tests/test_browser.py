@@ -30,7 +30,7 @@ from support import DEMO, ROOT
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")
-CHAPTERS = sorted(path.name for path in notebooks_folder().glob("*.ipynb"))
+CHAPTERS = sorted(path.name for path in notebooks_folder().glob("[0-9]*.ipynb"))
 LIVE = "application/vnd.vegalite.v5+json"
 FLAGS = (
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--window-size=1280,1600"),

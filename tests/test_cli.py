@@ -88,6 +88,15 @@ def test_no_such_folder(tmp_path):
         assert (result.exit_code, "There is no folder" in result.output) == (2, True)
 
 
+@pytest.mark.parametrize(("asked", "recipes"), [([], False), (["--recipes"], True)])
+def test_the_lab_opens_on_the_recipes_where_they_are_asked_for(monkeypatch, asked, recipes):
+    opened = []
+    monkeypatch.setattr("analysis.cli.leave_signals", lambda: None)
+    monkeypatch.setattr("analysis.lab.opening.open_lab", lambda folder, **options: opened.append(options["recipes"]))
+    assert run("lab", DEMO, *asked).exit_code == 0
+    assert opened == [recipes]
+
+
 def test_a_day_that_cannot_be_read(tmp_path):
     result = run("report", DEMO, "--out", tmp_path / "out", "--up-to", "whitsun")
     assert (result.exit_code, "whitsun is not a day" in result.output) == (2, True)

@@ -1,4 +1,7 @@
-"""Controls: a choice changes what stands below, what is saved is the last choice, and a wrong one is a sentence."""
+"""Controls: a choice changes what stands below, what is saved is the last choice, and a wrong one is a sentence.
+
+The outputs below are blanked before anything is worked out anew, so that nothing of one choice stands under another.
+"""
 
 from datetime import date
 from functools import partial

@@ -201,7 +201,7 @@ def test_each_way_to_end_it_is_noted_and_interrupts_nothing(name, started_deaf):
 
 
 @contextmanager
-def start(season, port):
+def start(season, port, *options):
     command = [
         sys.executable,
         "-c",
@@ -210,7 +210,7 @@ def start(season, port):
         season,
         "--no-browser",
     ]
-    with subprocess.Popen([*command, f"--port={port}"], stdout=-1, stderr=-1, text=True, cwd=ROOT) as lab:
+    with subprocess.Popen([*command, f"--port={port}", *options], stdout=-1, stderr=-1, text=True, cwd=ROOT) as lab:
         try:
             yield lab
         finally:
@@ -236,6 +236,11 @@ def test_it_starts_beside_a_taken_port_is_found_again_and_ends_at_once(write_log
                 again, wrong = second.communicate(timeout=SLOW_S)
             assert (second.returncode, wrong) == (0, "")
             assert said[3] in again
+            with start(season, port, "--recipes") as third:
+                again, wrong = third.communicate(timeout=SLOW_S)
+            assert (third.returncode, wrong) == (0, "")
+            assert said[3].replace("00_start_here", "recipes") in again
+            assert (season / "workbook" / "recipes.ipynb").is_file(), "what is opened is there"
             lab.send_signal(signal.SIGINT)
             rest, wrong = lab.communicate(timeout=SLOW_S)
     assert (lab.returncode, rest, wrong) == (0, "Closed.\n", "")

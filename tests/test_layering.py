@@ -1,9 +1,12 @@
-"""Imports point one way: the allowed edges between the rooms, and any other fails."""
+"""Imports point one way: the allowed edges between the rooms, and any other fails; and what is written of the house."""
 
 import ast
+import re
+from pathlib import Path
 
 from support import ROOT
 
+HOUSE = ROOT / "analysis"
 # may be imported by all
 LEAVES = {"disk", "ending", "errors", "finding", "guard", "names", "needed", "say", "theme", "words"}
 # who → whom it may import; of the three subjects only eggs is asked by the others
@@ -121,3 +124,27 @@ def test_nothing_is_read_back_out_of_a_sentence():
 
 def is_method(node):
     return isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+
+
+WRITTEN = (ROOT / "DEVELOPERS.md").read_bytes()
+FILES = {".py", ".toml", ".typ", ".ipynb", ".md"}
+
+
+def test_what_is_written_of_the_house_is_read_at_one_sitting():
+    assert len(WRITTEN) <= 9_000
+
+
+def test_every_path_in_what_is_written_of_the_house_is_there():
+    words = [word.strip(",") for code in re.findall(r"`([^`\n]+)`", WRITTEN.decode()) for word in code.split()]
+    paths = {word for word in words if "/" in word or Path(word).suffix in FILES}
+    assert len(paths) > 60
+    assert [path for path in sorted(paths) if not any((place / path).exists() for place in (ROOT, HOUSE))] == []
+
+
+def test_each_calibration_stands_with_the_script_that_makes_it():
+    scripts = sorted((ROOT / "tests").glob("calibrate_*.py"))
+    assert len(scripts) == 5
+    for path in scripts:
+        told = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+        assert f"`python tests/{path.name} 200 1`" in told, path.name
+        assert "|---|" in told, path.name

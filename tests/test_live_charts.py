@@ -1,4 +1,7 @@
-"""What pointing, choosing a pair and drawing across weeks do, and that nothing of it is missed on paper."""
+"""What pointing, choosing a pair and drawing across weeks do, and that nothing of it is missed on paper.
+
+With nothing selected a chart shows everything, so paper loses nothing.
+"""
 
 import json
 import re

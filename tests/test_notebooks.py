@@ -1,5 +1,8 @@
 """The chapters: short cells, no outputs committed, one cell to change; each runs by papermill on the demo.
 
+A chapter opens with its question and answers it under *In short*; then what the answer rests on, *How sure is that?*,
+*What to do next*, and, folded, *How this was worked out*. Every code cell is hidden.
+
 nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml); the kernels turn warnings into errors.
 """
 
@@ -11,7 +14,7 @@ from analysis.names import FOLDER_VARIABLE
 from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
 
-CHAPTERS = sorted(notebooks_folder().glob("*.ipynb"))
+CHAPTERS = sorted(notebooks_folder().glob("[0-9]*.ipynb"))  # the recipes are no chapter: tests/test_recipes.py
 PARAMETERS = {"folder": "str", "earlier": "list", "up_to": "str"}
 MORE = {"08_pair_sheet": {"pair": "str"}, "09_one_chick": {"chick": "str"}}
 

@@ -27,6 +27,7 @@ class Mass(NamedTuple):
     unit: str
 
     def __call__(self, masses_g: list[float]) -> str:
+        """Some weights, one after the other, with their unit."""
         return f"{' · '.join(map(self.number, masses_g))} {self.unit}"
 
     def number(self, mass_g: float) -> str:

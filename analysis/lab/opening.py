@@ -11,7 +11,7 @@ from typing import Any
 from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters, set_damaged_aside
 from analysis.lab.disk import plain_words, read_json, write_json
 from analysis.lab.server import Asked, Lab, noting_stops, running_lab
-from analysis.lab.settings import write_look
+from analysis.lab.settings import FIRST, RECIPES, write_look
 from analysis.report.render import notebooks_folder
 from analysis.say import say
 
@@ -20,7 +20,9 @@ _PAUSE_S = 0.1
 Tell = Callable[[str], Any]
 
 
-def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, tell: Tell = print) -> None:
+def open_lab(
+    folder: Path | None, *, port: int = 8888, browser: bool = True, recipes: bool = False, tell: Tell = print
+) -> None:
     """Open the chapters of a season folder (the current one by default), and wait until they are closed.
 
     Where they are open already, that address is opened again and nothing is started.
@@ -33,6 +35,8 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, tel
         The first to try; the next free one is taken.
     browser
         Also open them in the browser.
+    recipes
+        Open on the recipes for those who know pandas, which lie beside the chapters, and not on the first chapter.
     tell
         Called with each line for the keeper.
 
@@ -50,10 +54,10 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, tel
     """
     chosen = (folder or Path()).resolve()
     workbook = chosen / WORKBOOK
-    note = workbook / SETTINGS / OPEN
+    note, page = workbook / SETTINGS / OPEN, RECIPES if recipes else FIRST
     if lab := _open_already(note):
         tell(say("lab.open-already", season=chosen.name))
-        _show(lab, browser, tell)
+        _show(lab.address(page), browser, tell)
         tell(say("lab.to-end"))
         return
     from analysis.season import open_season
@@ -65,7 +69,7 @@ def open_lab(folder: Path | None, *, port: int = 8888, browser: bool = True, tel
             log = note.with_name(LOG).open("wb")
         with log, running_lab(chosen, workbook, log, port=port, asked=asked) as (lab, process):
             _say_where(lab, chosen, workbook, port, tell)
-            _show(lab, browser, tell)
+            _show(lab.address(page), browser, tell)
             tell(say("lab.leave-open"))
             _stay_open(lab, process, note, asked)
         with suppress(OSError):  # the terminal may be gone
@@ -96,9 +100,9 @@ def _stay_open(lab: Lab, process: Any, note: Path, asked: Asked) -> None:
         note.unlink(missing_ok=True)
 
 
-def _show(lab: Lab, browser: bool, tell: Tell) -> None:
-    tell(lab.address)
-    if browser and not _in_browser(lab.address):
+def _show(address: str, browser: bool, tell: Tell) -> None:
+    tell(address)
+    if browser and not _in_browser(address):
         tell(say("lab.no-browser"))
 
 

@@ -19,7 +19,7 @@ from analysis.disk import is_ours
 from analysis.errors import SeasonError
 from analysis.lab.disk import read_json
 from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
-from analysis.lab.settings import FIRST, environment, write_run
+from analysis.lab.settings import environment, write_run
 from analysis.report.kernel import this_python
 from analysis.say import say
 
@@ -72,10 +72,9 @@ class Lab:
     url: str
     token: str
 
-    @property
-    def address(self) -> str:
+    def address(self, notebook: str) -> str:
         """What to open in a browser."""
-        return f"{self.url}lab/tree/{FIRST}?token={self.token}"
+        return f"{self.url}lab/tree/{notebook}?token={self.token}"
 
     @property
     def port(self) -> int:

@@ -16,7 +16,7 @@ from analysis.lab.locks import locks
 from analysis.names import FOLDER_VARIABLE
 from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, this_python
 
-FIRST = "00_start_here.ipynb"
+FIRST, RECIPES = "00_start_here.ipynb", "recipes.ipynb"
 KERNEL = "python3"
 # Written where she has none of her own yet: no news, no look for updates; controls are saved with their chapter; a
 # closed chapter ends its kernel, and a chapter with many charts shows them all; room for the chapters' names.
