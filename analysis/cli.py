@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from analysis import __version__
 from analysis.ending import leave_signals
 from analysis.errors import SeasonError, unforeseen
 from analysis.guard import on_screen
@@ -120,7 +121,7 @@ def _with_earlier(command: Any) -> Any:
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="breeding-season-workbook", message="%(version)s")
+@click.version_option(__version__, message="%(version)s")
 def main() -> None:
     """Breeding-season logs in; what they say about pairs, chicks and growth out."""
 

@@ -5,6 +5,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
+import analysis
 from analysis.cli import main
 from support import DEMO
 
@@ -23,6 +24,10 @@ def test_every_command_says_what_it_does(command):
     result = run(*command.split(), "--help")
     assert result.exit_code == 0
     assert result.output.startswith("Usage:")
+
+
+def test_it_says_which_version_it_is():
+    assert run("--version").output == f"{analysis.__version__}\n"
 
 
 def test_new_then_check_says_that_nothing_is_filled_in(tmp_path):

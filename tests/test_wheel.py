@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy
 import pytest
 
+import analysis
 from support import DEMO, ROOT
 
 
@@ -51,8 +52,9 @@ def test_what_is_in_the_wheel(wheel):
     assert "analysis/notebooks/07_season_report.ipynb" in names
     assert {"analysis/report/season.typ", "analysis/logs/rules.toml", "analysis/py.typed"} <= set(names)
     assert not [name for name in names if name.split("/")[0] not in {"analysis"} and ".dist-info" not in name]
-    scripts = zipfile.ZipFile(wheel).read(next(n for n in names if n.endswith("entry_points.txt"))).decode()
-    assert "season = analysis.command:main" in scripts
+    about = {Path(name).name: zipfile.ZipFile(wheel).read(name).decode() for name in names if ".dist-info/" in name}
+    assert "season = analysis.command:main" in about["entry_points.txt"]
+    assert f"\nVersion: {analysis.__version__}\n" in about["METADATA"]
 
 
 def test_a_keepers_own_folder(season, tmp_path):
