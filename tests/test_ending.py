@@ -19,7 +19,7 @@ from analysis.report.execute import execute
 from analysis.say import say
 from support import DEMO, LISTENING, ROOT
 
-SEASON = [sys.executable, "-c", f"{LISTENING}from analysis.command import main; main()"]
+SEASON = [sys.executable, "-c", f"{LISTENING}import runpy; runpy.run_module('analysis', run_name='__main__')"]
 posix = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
 
 
@@ -248,7 +248,7 @@ def test_a_folder_that_may_not_be_read_is_one_sentence(tmp_path, monkeypatch, co
 @posix
 def test_a_folder_that_is_gone_under_ones_feet_is_one_sentence(tmp_path):
     (tmp_path / "gone").mkdir()
-    program = "import os, sys; os.rmdir(os.getcwd()); from analysis.command import main; main()"
+    program = "import os, sys; os.rmdir(os.getcwd()); from analysis.__main__ import main; main()"
     surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
     ended = subprocess.run(
         [sys.executable, "-c", program, "check", DEMO, "--mark"],

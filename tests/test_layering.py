@@ -43,7 +43,7 @@ ALLOWED = {
     "report": {"logs", "season", "review", "feeding", "nursery", "show", "workbook", "findings", "chapters"},
     "lab": {"season", "report", "workbook"},
     "cli": {"logs", "season", "checking", "marking", "next_season", "report", "lab"},
-    "command": {"cli"},
+    "__main__": {"cli"},
     "": {"season", "growth", "rates", "review", "next_season", "simulate"},  # analysis itself
 }
 

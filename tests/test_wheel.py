@@ -53,7 +53,7 @@ def test_what_is_in_the_wheel(wheel):
     assert {"analysis/report/season.typ", "analysis/logs/rules.toml", "analysis/py.typed"} <= set(names)
     assert not [name for name in names if name.split("/")[0] not in {"analysis"} and ".dist-info" not in name]
     about = {Path(name).name: zipfile.ZipFile(wheel).read(name).decode() for name in names if ".dist-info/" in name}
-    assert "season = analysis.command:main" in about["entry_points.txt"]
+    assert "season = analysis.__main__:main" in about["entry_points.txt"]
     assert f"\nVersion: {analysis.__version__}\n" in about["METADATA"]
 
 
