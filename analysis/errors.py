@@ -11,6 +11,7 @@ from pathlib import Path
 
 from analysis.say import say
 
+FULL = frozenset({errno.ENOSPC, errno.EDQUOT})  # how a disk says that it has no room left
 # how loaders of libraries, and threads that cannot start, say that there is no memory left
 _NO_MEMORY = re.compile(
     r"cannot allocate|failed to map|cannot map|can't start new thread|out of memory|unable to allocate|\bMemoryError\b",
@@ -68,7 +69,7 @@ def unforeseen(trouble: BaseException) -> str:
     """
     if any(is_no_memory(type(one).__name__, str(one)) for one in _behind(trouble)):
         return say("command.no-memory")
-    if isinstance(trouble, OSError) and trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
+    if isinstance(trouble, OSError) and trouble.errno in FULL:
         return say("command.no-room")
     if isinstance(trouble, OSError) and not _is_somewhere():
         return say("command.started-nowhere")

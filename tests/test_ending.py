@@ -200,6 +200,37 @@ def test_a_request_that_the_kernel_fails_on_ends_the_run(tmp_path):
         execute(tmp_path / "one.ipynb", {}, tmp_path, keep_stopped=lambda _: tmp_path)
 
 
+@pytest.mark.parametrize(
+    ("what", "refused", "said"),
+    [
+        ("report", NotADirectoryError(20, "Not a directory"), "out is a file, not a folder. Choose another folder"),
+        ("report", PermissionError(13, "Permission denied"), "The report may not be written to out. Close it"),
+        ("report", OSError(28, "No space left"), "There is no room left on the disk of out. Make room and run"),
+        ("report", OSError(5, "Input/output error"), "could not be written to out (input/output error)."),
+        ("report", OSError(), "could not be written to out (the disk refused)."),
+        ("chapters", OSError(28, "No space left"), "There is no room left on the disk of out. Make room and try"),
+        ("chapters", FileExistsError(17, "File exists"), "Nothing may be written in out, where the chapters belong."),
+        ("marked-copy", OSError(28, "No space left"), "on the disk of out, so nothing was written."),
+        ("marked-copy", PermissionError(13, "Permission denied"), "cannot be written to out (Permission denied)."),
+    ],
+)
+def test_what_a_disk_refuses_is_one_sentence_of_what_is_written_there(what, refused, said):
+    with pytest.raises(errors.SeasonError) as told, disk.plain_words(what, Path("out")):
+        raise refused
+    assert said in str(told.value)
+
+
+@posix
+def test_what_is_written_whole_takes_the_place_of_a_link(tmp_path):
+    (tmp_path / "precious").write_text("hers")
+    (tmp_path / "new").mkdir()
+    (tmp_path / "new" / "note.json").symlink_to(tmp_path / "precious")
+    disk.write_json(tmp_path / "new" / "note.json", {"url": 1}, mode=0o600)
+    assert (tmp_path / "precious").read_text() == "hers"
+    assert disk.read_json(tmp_path / "new" / "note.json") == {"url": 1}
+    assert [(one.name, one.stat().st_mode & 0o777) for one in (tmp_path / "new").iterdir()] == [("note.json", 0o600)]
+
+
 def test_what_went_wrong_is_kept_where_no_link_leads_elsewhere(tmp_path, monkeypatch):
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     (tmp_path / "precious").write_text("hers")

@@ -3,8 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from analysis.disk import book_bytes, put_new, unwritable
-from analysis.errors import SeasonError
+from analysis.disk import book_bytes, plain_words, put_new
 from analysis.logs.blank_checks import DEFAULT, Form, choice_check, date_check, number_check
 from analysis.logs.blank_grid import add_grid
 from analysis.logs.blank_sheets import DAY, FONT, TINT, add_log, for_paper, ink, ruled
@@ -60,12 +59,10 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
     (['season.xlsx'], [])
     """
     path = folder / BOOK
-    try:
+    with plain_words("blank-workbook", folder):
         if any(found.suffix.casefold() in _KINDS for found in folder.glob("season.*")):
             return []
         put_new({path: book_bytes(blank_book(every=every), folder)})
-    except OSError as wrong:
-        raise SeasonError(unwritable("blank-workbook", folder, wrong)) from None
     return [path]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from analysis.disk import book_bytes, put_new, unwritable
+from analysis.disk import book_bytes, plain_words, put_new
 from analysis.errors import SeasonError
 from analysis.guard import first_units
 from analysis.logs.sheets import Sheet
@@ -117,7 +117,5 @@ def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
 
 def _save(book: Any, out: Path) -> None:
     """Write whole or not at all, and never over a file that came to be there meanwhile."""
-    try:
+    with plain_words("marked-copy", out.parent):
         put_new({out: book_bytes(book, out.parent)})
-    except OSError as wrong:
-        raise SeasonError(unwritable("marked-copy", out.parent, wrong)) from None
