@@ -3,10 +3,8 @@
 import errno
 import os
 import re
-import tempfile
 import traceback
 from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 from analysis.say import say
@@ -98,14 +96,12 @@ def _behind(trouble: BaseException) -> Iterator[BaseException]:
 
 
 def _keep(trouble: BaseException) -> Path:
-    """Write it down in the folder that all accounts share: in a new file of this account, which takes the place of the
-    last one. So a link of that name is never followed, and where the last one is another account's, it stays.
-    """
-    handle, new = tempfile.mkstemp(prefix="season_trouble_", suffix=".txt")
-    with open(handle, "w", encoding="utf-8", errors="backslashreplace") as stream:
-        stream.write("".join(traceback.format_exception(trouble)))
-    last = Path(tempfile.gettempdir()) / "season_trouble.txt"
-    with suppress(OSError):
-        os.replace(new, last)
-        return last
-    return Path(new)
+    """Write it down where this account keeps such notes, in the place of the last one."""
+    from platformdirs import user_state_path
+
+    from analysis.disk import write_whole
+
+    said = "".join(traceback.format_exception(trouble))
+    kept = user_state_path("season", appauthor=False) / "season_trouble.txt"
+    write_whole(kept, said.encode(errors="backslashreplace"), mode=0o600)
+    return kept

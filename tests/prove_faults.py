@@ -128,7 +128,7 @@ class Place:
         """Start a command here."""
         words = [one.format(season=self.season, out=self.out) for one in COMMANDS[command]]
         surroundings = {**os.environ, "TMPDIR": str(self.tmp), "PYTHONPATH": os.environ.get("PYTHONPATH", str(ROOT))}
-        surroundings["COUNTED"] = str(self.home / "counted")
+        surroundings |= {"COUNTED": str(self.home / "counted"), "XDG_STATE_HOME": str(self.tmp)}
         return subprocess.Popen(
             [sys.executable, "-c", program, *first, *words],
             cwd=self.home,
