@@ -31,8 +31,6 @@ except ImportError:  # Windows
 
 SCRATCH, _MAKING = ".season_scratch_", ".season_making_"
 _NO_LINKS = frozenset({errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
-# In which words a refusal is said, where there are words of its own for what is written.
-_KINDS = ((FileExistsError | NotADirectoryError, "is-a-file"), (PermissionError, "may-not-write"))
 _NO_DOUBT_S, _MADE_S = 86_400, 60  # where no lock can tell: no run takes a day, none takes a minute to lock a folder
 
 
@@ -204,7 +202,7 @@ def plain_words(what: str, place: Path) -> Iterator[None]:
     what
         What is written: "report", "chapters", "blank-logs", "blank-workbook" or "marked-copy".
     place
-        Where to.
+        Where to, a folder.
 
     Raises
     ------
@@ -222,7 +220,10 @@ def plain_words(what: str, place: Path) -> Iterator[None]:
     try:
         yield
     except OSError as wrong:
-        kind = "no-room" if wrong.errno in FULL else next((kind for one, kind in _KINDS if isinstance(wrong, one)), "")
+        kind = "may-not-write" if isinstance(wrong, PermissionError) else "not-written"
+        if file := next((one for one in (place, *place.parents) if os.path.isfile(one)), None):
+            place, kind = file, "is-a-file"
+        kind = "no-room" if wrong.errno in FULL else kind
         code = next(one for one in (f"{what}-{kind}", kind, f"{what}-not-written") if one in sentences("disk"))
         why = wrong.strerror or ""
         raise SeasonError(say(f"disk.{code}", place=place, why=why, why_within=why.lower())) from wrong

@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 import analysis
 from analysis.cli import main
-from support import DEMO
+from support import DEMO, ROOT
 
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
 
@@ -91,6 +91,37 @@ def test_no_such_folder(tmp_path):
     for command in ("check", "report", "lab"):
         result = run(command, tmp_path / "nowhere")
         assert (result.exit_code, "There is no folder" in result.output) == (2, True)
+
+
+def test_the_tab_key_finishes_commands_and_options():
+    def finished(typed):
+        asked = {"_SEASON_COMPLETE": "bash_complete", "COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" "))}
+        return CliRunner().invoke(main, prog_name="season", env=asked).output.split()
+
+    assert finished("season sh") == ["plain,sheets"]
+    assert finished("season report --up") == ["plain,--up-to"]
+    assert 'eval "$(_SEASON_COMPLETE=bash_source season)"' in (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([command, "{file}"], "is a file. Name the folder that your logs are in.")
+        for command in ("check", "report", "round", "sheets", "outlook", "lab")
+    ]
+    + [
+        (["new", "{file}"], "is a file, not a folder. Choose a folder of your own."),
+        (["new", "{file}", "--workbook"], "is a file, not a folder. Choose a folder of your own."),
+        (["check", DEMO, "--with", "{file}"], "is a file. Name the folder that your logs are in."),
+        (["sheets", DEMO, "--out", "{file}"], "is a file, not a folder. Choose another folder for the report."),
+    ],
+)
+def test_a_file_in_the_place_of_a_folder_is_one_sentence(tmp_path, arguments, words):
+    (tmp_path / "notes.csv").write_text("chick\n")
+    result = run(*(str(word).format(file=tmp_path / "notes.csv") for word in arguments))
+    assert result.exit_code == 2
+    assert result.stderr.endswith(f"{tmp_path / 'notes.csv'} {words}\n")
+    assert [path.name for path in tmp_path.iterdir()] == ["notes.csv"]
 
 
 def test_a_day_that_cannot_be_read(tmp_path):

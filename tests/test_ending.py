@@ -203,7 +203,7 @@ def test_a_request_that_the_kernel_fails_on_ends_the_run(tmp_path):
 @pytest.mark.parametrize(
     ("what", "refused", "said"),
     [
-        ("report", NotADirectoryError(20, "Not a directory"), "out is a file, not a folder. Choose another folder"),
+        ("report", NotADirectoryError(20, "Not a directory"), "could not be written to out (not a directory)."),
         ("report", PermissionError(13, "Permission denied"), "The report may not be written to out. Close it"),
         ("report", OSError(28, "No space left"), "There is no room left on the disk of out. Make room and run"),
         ("report", OSError(5, "Input/output error"), "could not be written to out (input/output error)."),
