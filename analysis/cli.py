@@ -23,7 +23,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED, EXIT_NO_READER = 1, 2, 130, 141
 _FOLDER = click.Path(path_type=Path, readable=False)  # whoever opens it says why it cannot be read
-_HELP = getattr(click.exceptions, "NoArgsIsHelpError", ())  # from click 8.2 on; it says nothing that was typed
 
 
 class _Command(click.Command):
@@ -95,7 +94,7 @@ def _wrong_words_shown() -> Iterator[None]:
     """Let what was typed on the command line come back in a refusal as `on_screen` shows it."""
     try:
         yield
-    except _HELP:
+    except click.exceptions.NoArgsIsHelpError:  # it says nothing that was typed
         raise
     except click.UsageError as wrong:
         said = on_screen(wrong.format_message())
