@@ -110,8 +110,8 @@ def test_the_tab_key_finishes_commands_and_options():
         for command in ("check", "report", "round", "sheets", "outlook", "lab")
     ]
     + [
-        (["new", "{file}"], "is a file, not a folder. Choose a folder of your own."),
-        (["new", "{file}", "--workbook"], "is a file, not a folder. Choose a folder of your own."),
+        (["new", "{file}"], "is a file, not a folder, so it cannot be written into. Choose a folder of your own."),
+        (["new", "{file}", "--workbook"], "is a file, not a folder, so it cannot be written into. Choose a folder of your own."),
         (["check", DEMO, "--with", "{file}"], "is a file. Name the folder that your logs are in."),
         (["sheets", DEMO, "--out", "{file}"], "is a file, not a folder. Choose another folder for the report."),
     ],
