@@ -9,6 +9,7 @@ import analysis
 from analysis.cli import main
 from support import DEMO, ROOT
 
+NO_FOLDER = "is a file, not a folder, so it cannot be written into. Choose a folder of your own."
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
 
 
@@ -110,8 +111,8 @@ def test_the_tab_key_finishes_commands_and_options():
         for command in ("check", "report", "round", "sheets", "outlook", "lab")
     ]
     + [
-        (["new", "{file}"], "is a file, not a folder, so it cannot be written into. Choose a folder of your own."),
-        (["new", "{file}", "--workbook"], "is a file, not a folder, so it cannot be written into. Choose a folder of your own."),
+        (["new", "{file}"], NO_FOLDER),
+        (["new", "{file}", "--workbook"], NO_FOLDER),
         (["check", DEMO, "--with", "{file}"], "is a file. Name the folder that your logs are in."),
         (["sheets", DEMO, "--out", "{file}"], "is a file, not a folder. Choose another folder for the report."),
     ],
