@@ -15,7 +15,7 @@ import pytest
 from pdf_tags import faults
 
 from analysis import SeasonError, show
-from analysis.report import press, writing
+from analysis.report import writing
 from analysis.report.exporter import SeasonPDF
 from analysis.report.foreign import foreign_blocks
 from analysis.report.morning import morning_round
@@ -254,10 +254,10 @@ def test_a_folder_that_refuses_everything_is_still_said(tmp_path, monkeypatch):
 def test_ended_in_the_middle_of_the_pages_leaves_the_old_ones(small, monkeypatch):
     folder, out = small
 
-    def ended(*arguments):
+    def ended(*arguments, **options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(press, "_pdf", ended)
+    monkeypatch.setattr("typst.compile", ended)
     with pytest.raises(KeyboardInterrupt):
         morning_round(folder, out, on="2026-05-20")
     assert [path.name for path in out.iterdir()] == ["round_2026-05-20.pdf"]

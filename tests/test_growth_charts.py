@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from analysis import charts
-from analysis.charts.flagged import AGES_PX, GAPS, HEAD_PX, HEIGHT_PX, LINE_PX, WIDTH_PX, _places
+from analysis.charts.flagged import AGES_PX, GAPS, HEAD_PX, HEIGHT_PX, LINE_PX, WIDTH_PX, beside_poles
 from analysis.charts.weighings import AXIS_PX
 from analysis.say import say
 from analysis.theme import INK, NAME_PX, PAGE_PX, RED, altair_theme
@@ -352,7 +352,7 @@ def test_no_word_lies_on_a_word_and_no_pole_crosses_one(seed):
     random = np.random.default_rng(seed)
     poles = np.sort(random.choice(np.linspace(0, WIDTH_PX, 60), size=random.integers(1, 9))).tolist()
     widths = random.choice([24.0, 35.0, 60.0, 82.0], size=len(poles)).tolist()
-    places = _places(poles, widths)
+    places = beside_poles(poles, widths)
     assert len(places) == len(poles)
     spans = [
         (pole - width, pole) if turned else (pole, pole + width)

@@ -11,7 +11,7 @@ from analysis import open_season
 from analysis.findings import growing
 from analysis.growth import expected_next, watch
 from analysis.nursery import before_feeding, looked_back, looked_back_said, no_amounts, round_of, round_rows
-from analysis.nursery.care import _still
+from analysis.nursery.care import still_says
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
 from support import DEMO, as_read, demo_round, read_first, rows_as_read
@@ -652,7 +652,7 @@ def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
 )
 def test_how_long_a_flag_is_read_of(flag, day, back, still):
     flags = pd.DataFrame({"flag": [flag], "day": [pd.Timestamp(2026, 5, day)], "back": [back]})
-    assert _still(flags, Row(today_g=float("nan"), last_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
+    assert still_says(flags, Row(today_g=float("nan"), last_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
 
 
 def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_is_raised(of_day):

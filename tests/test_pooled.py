@@ -191,7 +191,7 @@ def test_a_pair_that_never_works_counts_as_below_typical():
     row = found.groups.set_index("name").loc["P0"]
     assert row["p_never"] <= row["p_below_typical"]
     assert row["p_below_typical"] > 0.99
-    assert np.isnan(found._even.never[:, 0]).mean() == pytest.approx(1 - row["p_never"], abs=0.02)
+    assert np.isnan(found.even.never[:, 0]).mean() == pytest.approx(1 - row["p_never"], abs=0.02)
 
 
 @pytest.mark.parametrize("options", [{"failures": True}, {"never": True, "failures": True}])

@@ -535,7 +535,7 @@ def test_a_second_process_draws_the_same_picture():
 
 @pytest.mark.parametrize("program", ["import sys; sys.stdin.readline()", "raise SystemExit"])
 def test_where_the_second_process_ends_the_first_goes_on(monkeypatch, program):
-    monkeypatch.setattr("analysis.report.drawing._PROGRAM", program)
+    monkeypatch.setattr("analysis.report.drawing.PROGRAM", program)
     with drawing(MANY) as draw:
         pictures = [draw(brood()[0].to_dict()) for _ in range(3)]
         assert [picture()[:4] for picture in pictures] == ["<svg"] * 3
@@ -628,6 +628,6 @@ def test_a_chart_never_gets_anothers_picture(monkeypatch):
 
 def test_a_picture_that_breaks_off_is_drawn_here(monkeypatch):
     half = "import sys; sys.stdin.readline(); sys.stdout.write('\"<svg'); sys.stdout.flush()"
-    monkeypatch.setattr("analysis.report.drawing._PROGRAM", half)
+    monkeypatch.setattr("analysis.report.drawing.PROGRAM", half)
     with drawing(MANY) as draw:
         assert ">whole</text>" in draw(picture_of("whole"))()

@@ -25,7 +25,7 @@ from analysis.findings import growing, judging
 from analysis.next_season import outlook, outlook_lines
 from analysis.nursery import Round, round_of
 from analysis.report.round_page import round_document
-from analysis.report.sheets import _leaving, _pair_pages, _papers
+from analysis.report.sheets import pair_pages, paper_pages, who_leaves
 from analysis.say import in_words
 from support import DEMO, ROOT
 
@@ -189,16 +189,16 @@ def sheets(season: str) -> str:
     """A sheet for each pair, and the leaving paper of every second chick."""
     today = opened(season)
     with patch("analysis.findings.judging", lambda _: judged(season)):
-        pairs = _pages(_pair_pages(today))
-    leaving, said = _leaving(today.season, list(today.season.chicks["chick"])[::2])
-    return "\n".join([pairs, *map(in_words, said), _pages(_papers(today, leaving))])
+        pairs = _pages(pair_pages(today))
+    leaving, said = who_leaves(today.season, list(today.season.chicks["chick"])[::2])
+    return "\n".join([pairs, *map(in_words, said), _pages(paper_pages(today, leaving))])
 
 
 def chicks(season: str) -> str:
     """The chapter on one chick, for each of them."""
     one, today = chapters.one_chick, opened(season)
     lines = []
-    with patch.object(one, "_chart", lambda *_: []):  # it is read on the papers
+    with patch("analysis.charts.brood_charts", lambda *_, **__: []):  # it is read on the papers
         for name in today.season.chicks["chick"]:
             parts = [one.about(today.season, name), one.stands(today, name), one.fed(today.season, name)]
             parts += [one.weights(today.growth, name), one.unknown(today.season, name)]

@@ -17,7 +17,7 @@ RATIO, RATIO_FROM_BYTES = 200, 50_000_000
 """A part of `RATIO_FROM_BYTES` or more that was packed more than `RATIO` to one is a bomb."""
 
 OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_CHUNK = 1 << 20
+PIECE = 1 << 20
 _TAIL = 32
 _LOCKED_OLE = re.compile("EncryptedPackage".encode("utf-16-le") + b"|" + "EncryptionInfo".encode("utf-16-le"))
 # A zero byte may stand between the letters: the same mark in UTF-16.
@@ -118,13 +118,13 @@ def _unpacked(raw: bytes, part: ZipInfo) -> Iterator[bytes]:
     start = part.header_offset + 30 + name_length + extra_length
     packed = raw[start : start + part.compress_size]
     if part.compress_type == 0:
-        yield from (packed[at : at + _CHUNK] for at in range(0, len(packed), _CHUNK))
+        yield from (packed[at : at + PIECE] for at in range(0, len(packed), PIECE))
         return
     if part.compress_type != 8:
         raise BookError("workbook-broken")
     unpack = zlib.decompressobj(-zlib.MAX_WBITS)
     while not unpack.eof:
-        piece = unpack.decompress(packed, _CHUNK)
+        piece = unpack.decompress(packed, PIECE)
         packed = unpack.unconsumed_tail
         if not piece and not unpack.eof:
             raise BookError("workbook-broken")
