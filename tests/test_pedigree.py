@@ -128,13 +128,13 @@ def test_a_bird_that_is_its_own_ancestor_loses_only_the_links_of_the_loop():
 
 
 def test_a_thousand_birds_take_less_than_a_second():
-    started = time.perf_counter()
+    started = time.process_time()
     inbreeding(random_family(1000, 1))
     around = pd.DataFrame(
         [(f"B{n}", f"B{(n + 1) % 1000}", "") for n in range(1000)], columns=["bird", "father", "mother"]
     )
     assert len(inbreeding(around).attrs["not_used"]) == 1000
-    assert time.perf_counter() - started < 2
+    assert time.process_time() - started < 2
 
 
 # -- who is whose parent
