@@ -219,8 +219,8 @@ def test_the_round_of_the_screen_begins_with_today(write_logs, set_clock, monkey
     season = workbook.begin(up_to=workbook.today())
     assert workbook.days(season)[1] == season.as_of.date()
     cells = [cell.source for cell in nbformat.read(ROOT / "notebooks" / "06_the_days_round.ipynb", 4).cells]
-    assert any("workbook.begin(folder, earlier, up_to or workbook.today())" in cell for cell in cells)
-    assert any('choose_day("Day", workbook.days(season), season.as_of)' in cell for cell in cells)
+    assert any("workbook.begin(folder, earlier, up_to or workbook.today())" in cell for cell in cells), cells
+    assert any('choose_day("Day", workbook.days(season), season.as_of)' in cell for cell in cells), cells
     opened = workbook.each_day(round_of)
     assert (opened(date(2026, 5, 25)).on, opened(date(2026, 5, 25)).chicks["age_d"].item()) == (
         pd.Timestamp("2026-05-25"),

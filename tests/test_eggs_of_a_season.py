@@ -574,7 +574,9 @@ def test_a_weighing_in_doubt_is_told_for_three_days(of_day, days_ago, told):
     assert (eggs.weighings["doubt"] == "gained").sum() == 1
     said = [sentence for who, sentence in as_read(water_said(Row(eggs=eggs))) if who == "A1"]
     assert len(said) == told
-    assert all(sentence.startswith("5.90 g on ") and "weigh it again" in sentence for sentence in said)
+    assert [
+        sentence for sentence in said if not (sentence.startswith("5.90 g on ") and "weigh it again" in sentence)
+    ] == []
 
 
 def test_an_egg_that_lost_too_fast_is_looked_at(of_day):
@@ -593,7 +595,7 @@ def test_of_overdue_eggs_it_is_said_that_they_are_left_where_they_are(of_day, da
     on = SET + pd.Timedelta(days=day)
     said = [sentence for who, sentence in as_read(water_said(Row(eggs=of_day(laid("A1"), on=on)))) if who == "Overdue"]
     assert len(said) == told
-    assert all("avian veterinarian" in sentence for sentence in said)
+    assert [sentence for sentence in said if "avian veterinarian" not in sentence] == []
 
 
 # -- the chapter

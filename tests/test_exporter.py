@@ -110,7 +110,7 @@ def test_a_cell_that_stopped_is_a_plain_sentence(name, said, printed):
     text = words(typeset(chapter(output)))
     assert "This part could not be made" in text
     assert printed in text
-    assert not any(part in text for part in ("jane", "Traceback", "Errno", "is not defined"))
+    assert [part for part in ("jane", "Traceback", "Errno", "is not defined") if part in text] == []
 
 
 BARE = pd.DataFrame({"mass": [1.5, None], "who": ["K1", "K2"]})

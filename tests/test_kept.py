@@ -91,7 +91,7 @@ def test_a_page_with_marks_on_it_and_a_changed_notebook_stay(tmp_path):
         "season_report (2).pdf",
         "weights (2).csv",
     ]
-    assert all((tmp_path / name).read_bytes() == hers[name] for name in files)
+    assert [name for name in files if (tmp_path / name).read_bytes() != hers[name]] == []
     assert said_of(places)[0].startswith("season_report.ipynb, season_report.pdf and weights.csv are not as")
 
 

@@ -144,7 +144,7 @@ def test_a_chick_without_a_weight_or_a_day_of_hatch(of_day):
     assert rows["last"].tolist() == ["none yet", "none yet"]
     assert today.chicks["chick"].tolist() == ["K2", "K1"]  # unknown age after the known
     assert today.chicks["high_ml"].isna().all()
-    assert all(today.chicks["why"])
+    assert [chick for chick, why in zip(today.chicks["chick"], today.chicks["why"], strict=True) if not why] == []
 
 
 def test_an_amount_rests_on_this_mornings_weight_or_says_that_it_does_not(of_day):

@@ -247,7 +247,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
     monkeypatch.setattr(sys.modules["analysis.rates.pooling.fit"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
-    assert any("nested Laplace" in note for note in nested.notes)
+    assert any("nested Laplace" in note for note in nested.notes), nested.notes
     ends = np.abs(exact.groups[["mean", "low", "high"]] - nested.groups[["mean", "low", "high"]]).max()
     assert ends["mean"] < 0.01
     assert ends[["low", "high"]].max() < 0.03

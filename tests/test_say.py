@@ -99,7 +99,7 @@ def told(node):
 
 
 def test_every_rule_has_its_words_and_every_fact_is_given():
-    assert all(sentence(f"problems.{code}") and sentence(f"problems.{code}-do") for code in RULES)
+    assert [code for code in RULES if not (sentence(f"problems.{code}") and sentence(f"problems.{code}-do"))] == []
     calls = [told(node) for _, tree in trees() for node in ast.walk(tree) if isinstance(node, ast.Call)]
     found_there = [one for call in calls for one in call]
     wrong = [

@@ -124,7 +124,7 @@ def test_clutches_are_told_apart_by_their_dates(open_logs):
     rows = "\n".join(f"P1,{n},{day}" for n, day in enumerate(["2026-03-01", "2026-03-31", "2026-05-01"], 1))
     season = open_logs(pairs=PAIRS, hatches=f"pair,egg,laid_on\n{rows}\n")
     assert season.eggs["clutch"].tolist() == ["1", "1", "2"]  # 30 days go on, 31 begin the next
-    assert any("told apart by their dates: P1" in in_words(said) for said in season.assumed)
+    assert any("told apart by their dates: P1" in in_words(said) for said in season.assumed), season.assumed
 
 
 def test_chicks_alone_make_up_no_eggs(open_logs):

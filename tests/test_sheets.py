@@ -95,13 +95,15 @@ def test_what_is_planted_stands_on_the_sheet(demo, pair, said):
 
 
 def test_nothing_is_likely_of_a_pair_that_cannot_be_judged(demo):
-    assert all("One more clutch" not in page for page in demo.pairs if "Not enough to judge" in page)
+    assert [page[:80] for page in demo.pairs if "Not enough to judge" in page and "One more clutch" in page] == []
     assert "likely (95 %)" not in demo.pairs[3]
     assert "likely (95 %)" in demo.pairs[0]
 
 
 def test_every_sheet_says_that_health_is_not_known(demo):
-    assert all("Whether its birds are well: that is for an avian veterinarian" in page for page in demo.pairs)
+    assert [
+        page[:80] for page in demo.pairs if "Whether its birds are well: that is for an avian veterinarian" not in page
+    ] == []
 
 
 # -- the papers
@@ -161,7 +163,7 @@ def test_a_buyer_reads_the_cautions(demo):
         "Fumes kill birds in minutes: no coated (PTFE, non-stick) bulb or pan, spray, scented candle, smoke, cleaner",
         "people out first, birds to fresh air, an avian veterinarian at once",
     )
-    assert all(caution in page for page in demo.papers for caution in cautions)
+    assert [(page[:80], caution) for page in demo.papers for caution in cautions if caution not in page] == []
 
 
 def test_no_page_says_what_no_page_may_say(demo):
@@ -314,7 +316,7 @@ def test_weaned_after_it_had_left_is_not_weaned_when_it_leaves(write_logs, tmp_p
 
 
 def test_a_weaned_chick_is_not_called_unweaned(demo):
-    assert not any("NOT WEANED" in page or "Choking" in page for page in demo.papers)
+    assert [page[:80] for page in demo.papers if "NOT WEANED" in page or "Choking" in page] == []
 
 
 # -- a chick that should not leave

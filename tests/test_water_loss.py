@@ -440,7 +440,7 @@ def test_no_humidity_is_set_for_a_pair():
     (said,) = advice_for(loss, pd.Series("P1", index=loss.index), part=0.5, of="pair").to_dict("records")
     assert said["word"] == LEAVE
     assert "more than 17 %" in in_words(said["finding"])
-    assert not any(change in in_words(said["finding"]) for change in (RAISE, LOWER))
+    assert [change for change in (RAISE, LOWER) if change in in_words(said["finding"])] == []
 
 
 def test_the_mean_of_a_group_is_no_surer_than_its_eggs():
