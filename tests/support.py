@@ -9,6 +9,7 @@ import pandas as pd
 
 from analysis import Season, open_season
 from analysis.finding import Finding, Words
+from analysis.findings import Growth, Judging, growing, judging
 from analysis.nursery import Round, round_of
 from analysis.nursery.pressing import rank
 from analysis.say import in_words
@@ -27,10 +28,31 @@ def codes(season: Season) -> list[str]:
     return season.problems["code"].tolist()
 
 
+# What is worked out of the demo is worked out once for all tests that run in one process, and none of them changes it.
+
+
 @cache
-def demo_round(day: str) -> Round:
-    """Return the demo's round of a day, worked out once for all tests."""
-    return round_of(open_season(DEMO, up_to=day), day)
+def demo(day: str | None = None) -> Season:
+    """Return the demo, whole or as it stood on a day."""
+    return open_season(DEMO, up_to=day)
+
+
+@cache
+def demo_growth(day: str | None = None) -> Growth:
+    """Return what is known of its weighings."""
+    return growing(demo(day))
+
+
+@cache
+def demo_judged() -> Judging:
+    """Return what is judged of the whole demo."""
+    return judging(demo())
+
+
+@cache
+def demo_round(day: str | None = None) -> Round:
+    """Return its round of a day, or of its last."""
+    return round_of(demo(day), day, demo_growth(day))
 
 
 def as_read(items: Iterable[Finding | Sequence[Words]]) -> list[tuple[str, str]]:

@@ -1,6 +1,5 @@
 """Report, screen, round, sheets and command line name the same birds on the same day, and as urgently."""
 
-from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -9,19 +8,14 @@ import pytest
 from analysis import chapters
 from analysis.chapters.look_up import LookUp
 from analysis.finding import ACT, Finding
-from analysis.findings import PairPages, judging
+from analysis.findings import PairPages
 from analysis.nursery import attention, before_feeding, no_amounts, still_here, water_said
 from analysis.report.morning import MorningRound
 from analysis.report.round_page import round_document
 from analysis.season import LOOKS, SOON
-from support import as_read, demo_round, ranked
+from support import as_read, demo_judged, demo_round, ranked
 
 DAYS = [f"{day:%Y-%m-%d}" for day in pd.date_range("2026-03-20", "2026-07-12", periods=20)]
-
-
-@cache
-def judged():
-    return judging(demo_round("2026-05-20").season)
 
 
 def read(today):
@@ -34,8 +28,8 @@ def test_they_name_the_same_birds(day):
     first = read(today)
     ranks = [rank for rank, *_ in ranked(today)]
     assert ranks == sorted(ranks), "the most pressing stands first everywhere"
-    assert as_read(attention(today, judged()))[: len(first)] == first or not first
-    page = chapters.first_page.attention(today, judged())[0].data["items"]
+    assert as_read(attention(today, demo_judged()))[: len(first)] == first or not first
+    page = chapters.first_page.attention(today, demo_judged())[0].data["items"]
     assert [tuple(item) for item in page[: len(first)]] == first or not first
     chapter = chapters.nursery.read(today)
     if first:
@@ -50,7 +44,7 @@ def test_they_name_the_same_birds(day):
 @pytest.mark.parametrize("day", DAYS[::3])
 def test_a_chick_and_a_pair_have_it_on_their_own_pages(day):
     today = demo_round(day)
-    pages = PairPages(judged(), today.growth)
+    pages = PairPages(demo_judged(), today.growth)
     chicks, about = set(today.season.chicks["chick"]), dict(read(today))
     for chick in chicks:
         own = [said for what, said in chapters.one_chick.stands(today, chick)[0].data["items"] if what == "Read first"]

@@ -10,14 +10,14 @@ import pandas as pd
 import pypdf
 import pytest
 
-from analysis import chapters, findings, open_season, workbook
+from analysis import chapters, findings, workbook
 from analysis.findings import growing
 from analysis.findings.ahead import key_of
 from analysis.nursery import attention, round_of, round_rows, still_here, weights_form
 from analysis.report.morning import morning_round
 from analysis.report.round_page import round_page
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read, read_first, rows_as_read
+from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -94,11 +94,12 @@ def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
 
 
 def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
-    on = open_season(DEMO, up_to="2026-05-20")
+    on = demo("2026-05-20")
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
-    assert {"K22", "K23"} <= {who for who, _, _ in read_first(round_of(on))}
+    assert {"K22", "K23"} <= {who for who, _, _ in read_first(demo_round("2026-05-20"))}
     assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
-    assert in_words(findings.growth_in_short(growing(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
+    short = in_words(findings.growth_in_short(demo_growth("2026-05-20")))
+    assert short.endswith("flagged in the 7 days up to 20 May 2026: K22.")
     assert in_words(findings.growth_in_short(growing(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
@@ -165,7 +166,7 @@ def test_the_keepers_own_days_go_before_what_was_read(open_logs):
 
 
 def test_the_demos_last_chick_is_asked_about_once_on_paper_and_on_the_screen():
-    today = round_of(open_season(DEMO, up_to="2026-11-30"))
+    today = demo_round("2026-11-30")
     page, screen = words(round_page(today)), said(chapters.nursery.chicks(today))
     for shown in (page, screen):
         assert shown.count("K48") == 1
@@ -247,7 +248,7 @@ def fell(season):
 
 
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
-    then, whole = open_season(DEMO, up_to="2026-04-15"), growing(open_season(DEMO))
+    then, whole = demo("2026-04-15"), demo_growth()
     at = then.chicks["chick"] == "K04"
     here = replace(then, chicks=then.chicks.assign(fate=then.chicks["fate"].mask(at, "being reared")))
     assert fell(here).endswith("usual while it weans. Back to feeding. An avian veterinarian should see it today.")
@@ -262,7 +263,7 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
 
 
 def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_looked_at():
-    whole = open_season(DEMO)
+    whole = demo()
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))
     last = whole.weights.loc[whole.weights["chick"] == "K18", "weighed_at"].max()
     on, weeks_on = (
@@ -278,8 +279,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
 
 
 def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
-    season = open_season(DEMO, up_to="2026-05-20")
-    logs = dict(as_read(attention(round_of(season), findings.judging(season))))["Your logs"]
+    logs = dict(as_read(attention(demo_round("2026-05-20"), demo_judged())))["Your logs"]
     assert "last pages" not in logs
     assert logs.endswith("in the chapter Check the logs, and in the report under Every row accounted for.")
     assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")

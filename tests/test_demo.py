@@ -9,12 +9,10 @@ from functools import cache
 import pandas as pd
 import pytest
 
-from analysis import open_season
 from analysis.findings import (
     advice_said,
     growing,
     hens_table,
-    judging,
     pairs_table,
     unanswered,
     watched,
@@ -22,17 +20,12 @@ from analysis.findings import (
 )
 from analysis.growth import find_flags, up_to_peak
 from analysis.logs.rules import RULES
-from analysis.nursery import attention, before_feeding, round_of, round_rows
+from analysis.nursery import attention, before_feeding, round_rows
 from analysis.rates import clutch_counts
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read, demo_round, read_first, rows_as_read
+from support import DEMO, ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
-
-
-@cache
-def demo(up_to=None):
-    return open_season(DEMO, up_to=up_to)
 
 
 def joined():
@@ -70,19 +63,14 @@ def as_written():
 
 
 @cache
-def judged():
-    return judging(demo())
-
-
-@cache
 def said():
     """All that the report prints in sentences today; a later chapter adds its own here."""
     season = demo()
-    growth = growing(season)
+    growth = demo_growth()
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
     found = (
-        *as_read(attention(round_of(season, growth=growth), judged())),
-        *as_read(advice_said(judged())),
+        *as_read(attention(demo_round(), demo_judged())),
+        *as_read(advice_said(demo_judged())),
         *as_read(watched(growth)),
         *as_read(unanswered(season)),
     )
@@ -103,7 +91,7 @@ def said_on_the_day():
 
 def accused():
     """Names that what needs attention points at."""
-    return {what for what, _ in as_read(attention(round_of(demo()), judged()))}
+    return {what for what, _ in as_read(attention(demo_round(), demo_judged()))}
 
 
 # -- each incident in the logs
@@ -493,7 +481,7 @@ def test_incubator_eggs_lose_13_to_16_percent_of_their_weight():
 
 
 def flagged(level=None):
-    flags = growing(demo()).flags
+    flags = demo_growth().flags
     return flags if level is None else flags[flags["level"] == level]
 
 
@@ -532,19 +520,17 @@ def test_a_weighing_says_what_is_known_of_its_chick():
 
 def test_the_failing_chick_is_on_the_first_page_while_there_is_time():
     # Lighter on 18 and 19 April, lost on the 21st.
-    that_day = demo("2026-04-19")
-    said = dict(as_read(attention(round_of(that_day), judged())))
+    said = dict(as_read(attention(demo_round("2026-04-19"), demo_judged())))
     assert "Lost weight since day 16: 63 g then, 59 g on 19 April 2026 (day 18)" in said["K14"]
     assert "weigh it again" not in said["K14"]
-    that_day = demo("2026-05-20")
-    assert "veterinarian" in dict(as_read(attention(round_of(that_day), judged())))["K22"]
+    assert "veterinarian" in dict(as_read(attention(demo_round("2026-05-20"), demo_judged())))["K22"]
 
 
 def test_nobody_else_is_accused():
     pairs = set(demo().pairs["pair"])
     assert accused() & pairs == {"P02", "P03", "P05", "P06"}
     # of these P03 (two hens), P05 (sibs) and P06 (age) by the keeper's own rules, and by its record P02 alone
-    review = judged().review.set_index("pair")
+    review = demo_judged().review.set_index("pair")
     assert review.loc[review["advice"].isin(["re-pair", "stop breeding"])].index.tolist() == ["P06"]
     asked = review[(review["advice"] == "check first") & (review["fit_to_breed"] == "yes")]
     assert asked.index.tolist() == ["P02"]
@@ -552,7 +538,7 @@ def test_nobody_else_is_accused():
 
 
 def test_a_hen_past_her_best_is_seen_to_fall():
-    falling = hens_table(judged()).set_index("hen")
+    falling = hens_table(demo_judged()).set_index("hen")
     assert falling.index[falling["trend"] == "falling"].tolist() == ["Zoë"]
 
 

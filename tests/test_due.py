@@ -5,10 +5,9 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from analysis import open_season
 from analysis.due import KINDS, due_on, usual_days
 from analysis.say import speaking
-from support import DEMO
+from support import demo
 
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\nP2,budgerigar,C2\n"
 COLUMNS = ["what", "code", "said", "who", "names", "where", "since_on", "until_on"]
@@ -466,9 +465,9 @@ def test_nothing_known_is_nothing_due(open_logs, logs):
 
 def test_the_day_of_the_round_in_the_demo():
     """What `data_demo/README.md` says of 20 May 2026."""
-    morning = names(open_season(DEMO, up_to="2026-05-19"), "2026-05-20")
+    morning = names(demo("2026-05-19"), "2026-05-20")
     assert ("candle", "A12, A13 and A14") in morning
-    season = open_season(DEMO, up_to="2026-05-20")
+    season = demo("2026-05-20")
     evening = names(season, "2026-05-20")
     assert [one for one in evening if one[0] == "ring"] == [("ring", "K29")]
     soon = " ".join(who for what, who in evening if what in ("may pip", "may hatch"))

@@ -7,14 +7,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import open_season
 from analysis.findings import growing
 from analysis.growth import expected_next, watch
 from analysis.nursery import before_feeding, looked_back, looked_back_said, no_amounts, round_of, round_rows
 from analysis.nursery.care import still_says
 from analysis.nursery.expected import expected_today
 from analysis.nursery.who import in_the_nursery
-from support import DEMO, as_read, demo_round, read_first, rows_as_read
+from support import as_read, demo_growth, demo_round, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -245,7 +244,7 @@ def test_a_good_sign_asks_for_nothing(of_day):
 
 
 def test_losses_of_the_demo_looked_back_at():
-    table = rows_as_read(looked_back(growing(open_season(DEMO)))).set_index("chick")
+    table = rows_as_read(looked_back(demo_growth())).set_index("chick")
     assert len(table) == 12
     assert table.loc["K14", "by weight"] == "no gain or loss, day 18"
     assert table.loc["K14", "seen"] == "crop not emptying, day 17"
@@ -688,7 +687,7 @@ def test_a_drop_of_long_ago_is_none_of_today(of_day):
 
 
 def test_a_flag_of_long_ago_is_none_of_today():
-    season = open_season(DEMO, up_to="2026-05-20")
+    season = demo_round("2026-05-20").season
     assert [who for who, _, _ in read_first(round_of(season, "2026-06-20"))] == []
 
 

@@ -6,18 +6,17 @@ import sys
 import numpy as np
 import pytest
 
-from analysis import SeasonError, open_season
+from analysis import SeasonError
 from analysis.next_season import outlook, outlook_lines
 from analysis.next_season.draw import draw
 from analysis.next_season.habits import Habits, habits
-from analysis.review import read_record
 from analysis.review.clutch_value import ClutchValue
-from support import DEMO, ROOT
+from support import DEMO, ROOT, demo_judged
 
 
 @pytest.fixture(scope="module")
 def record():
-    return read_record(open_season(DEMO))
+    return demo_judged().record
 
 
 def sure(**rates):

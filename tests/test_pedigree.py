@@ -12,7 +12,7 @@ from analysis import open_season
 from analysis.pedigree import inbreeding, kinship, known_parents, other_partners, partners, young
 from analysis.pedigree.related import through
 from analysis.say import in_words
-from support import DEMO, codes
+from support import codes, demo
 
 
 def family(text):
@@ -332,7 +332,7 @@ def test_an_ancestor_behind_a_nearer_one_is_not_named():
 
 
 def test_the_demo():
-    season = open_season(DEMO)
+    season = demo()
     table = young(season).set_index("pair")
     assert table["inbreeding"].dropna().sum() == table.loc["P05", "inbreeding"] == 0.25
     assert np.isnan(table.loc["P14", "inbreeding"])

@@ -27,7 +27,7 @@ from analysis.nursery import Round, round_of
 from analysis.report.round_page import round_document
 from analysis.report.sheets import pair_pages, paper_pages, who_leaves
 from analysis.say import in_words
-from support import DEMO, ROOT
+from support import DEMO, ROOT, demo, demo_growth, demo_judged
 
 FILES = ROOT / "tests" / "unchanged"
 ODD = ROOT / "tests" / "odd"
@@ -74,6 +74,8 @@ def folder_of(season: str) -> Path:
 def opened(season: str, day: str | None = None) -> Round:
     """The round of a day (the last day, where none is given), with the season and its growth; worked out once."""
     on = pd.Timestamp(day) if day else None
+    if season == "demo":
+        return round_of(demo(day), on, growth=demo_growth(day))
     known = open_season(folder_of(season), up_to=day)
     return round_of(known, on, growth=growing(known))
 
@@ -81,7 +83,7 @@ def opened(season: str, day: str | None = None) -> Round:
 @cache
 def judged(season: str) -> Any:
     """What is judged of a season, worked out once."""
-    return judging(opened(season).season)
+    return demo_judged() if season == "demo" else judging(opened(season).season)
 
 
 def without_place(text: str, folder: Path | None = None) -> str:
