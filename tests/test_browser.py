@@ -26,6 +26,9 @@ from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.support.select import Select
 from started_lab import SLOW_S
 
+from analysis import open_season
+from analysis.findings.ahead import VARIABLE, work_ahead
+from analysis.findings.judging import heaviest
 from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
 
@@ -59,13 +62,22 @@ def place(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def address(place):
+def ahead(place, tmp_path_factory):
+    """What four chapters would each work out of the same record, worked out once; nbval runs them without it."""
+    file = tmp_path_factory.mktemp("ahead") / "record"
+    work_ahead(open_season(place), file, heaviest)
+    return {VARIABLE: str(file)}
+
+
+@pytest.fixture(scope="module")
+def address(place, ahead):
     """`season lab` as a keeper starts it; where it says it is."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-c", "from analysis.cli import main; main()", "lab", str(place), "--no-browser"]
-    with subprocess.Popen([*command, f"--port={port}"], stdout=subprocess.PIPE, text=True, cwd=ROOT) as lab:
+    more = {"stdout": subprocess.PIPE, "text": True, "cwd": ROOT, "env": os.environ | ahead}
+    with subprocess.Popen([*command, f"--port={port}"], **more) as lab:
         said = []
         for line in lab.stdout:
             said.append(line.strip())
