@@ -184,7 +184,7 @@ def until(found, what):
         with suppress(*NOT_YET):
             if result := found():
                 return result
-        time.sleep(0.05)
+        time.sleep(0.15)  # each look costs the browser as well
     pytest.fail(f"not within {SLOW_S} s: {what}")
 
 
