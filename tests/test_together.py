@@ -6,16 +6,17 @@ import pytest
 
 from analysis import open_season
 from analysis.rates import losses_together, without_events
-from analysis.rates.daily_survival import (
+from analysis.rates.together import (
     ChickDays,
     Losses,
+    by_chance,
     chances,
     chick_days,
     most_broods,
+    most_surprising,
     seasons_by_chance,
     windows,
 )
-from analysis.rates.together import by_chance, most_surprising
 from analysis.say import in_words
 from analysis.season import chick_spans
 from support import DEMO, rows_as_read
