@@ -1,6 +1,7 @@
 """`pooled`: rates of pairs, cages and other groups worked out together, thin evidence borrowing from the rest."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -8,10 +9,130 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.levels import Levels, first_group, inv_logit, notes_of, other_group, weighted_quantiles
-from analysis.rates.pooling.model import Array, Design, Model, lay_out, model_of, share_logits
+from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
+from analysis.rates.pooling.model import (
+    NEVER,
+    NEVER_APART,
+    NEVER_LOGIT,
+    Array,
+    Design,
+    Index,
+    Model,
+    inv_logit,
+    lay_out,
+    model_of,
+    share_logits,
+)
 from analysis.rates.pooling.posterior import ENOUGH, LARGE, Draws, draw, is_large
-from analysis.rates.pooling.result import METHODS, Pooled, even_of, resampled
+from analysis.say import in_words
+
+_EVEN = 4000  # draws of equal weight
+_METHODS = {True: found("rates.exact"), False: found("rates.nested")}  # by whether it is the exact one
+
+
+@dataclass(frozen=True)
+class _Even:
+    """Draws of equal weight.
+
+    `mu` (draws,); `sd` of each group; `effects` of each group, (draws, levels), on the logit; `never` (draws, levels of
+    the first group), the rate of a level that never works in that draw, else NaN; the shares (draws,), or None where
+    the model has none.
+    """
+
+    mu: Array
+    sd: dict[str, Array]
+    effects: dict[str, Array]
+    never: Array
+    share_never: Array | None
+    failing: Array | None
+
+    def rates(self, at: dict[str, int | None], first: str, rng: np.random.Generator) -> Array:
+        """Rates of these levels together; None: a level that was never seen."""
+        eta, never = self.mu.copy(), np.full(len(self.mu), np.nan)
+        for group, number in at.items():
+            if number is not None:
+                eta = eta + self.effects[group][:, number]
+                never = self.never[:, number] if group == first else never
+                continue
+            eta = eta + self.sd[group] * rng.standard_normal(len(eta))
+            if group == first and self.share_never is not None:
+                out = rng.random(len(eta)) < self.share_never
+                never = np.where(out, rng.beta(*NEVER, len(eta)), np.nan)
+        return np.where(np.isnan(never), inv_logit(eta), never)
+
+
+@dataclass(frozen=True, eq=False)
+class Pooled:
+    """Rates of all levels of all groups together.
+
+    `groups`: a row a level, groups as given, levels by name: group, name, tried, worked, raw (worked / tried; NaN where
+    nothing was tried), mean, low, high (95 %) of its rate with all other groups at an effect of 0, p_below_typical (the
+    probability that its effect is below 0), and with ``never=True`` p_never (that it never works).
+    `sd`: by group, mean, low, high of the standard deviation of its effects, on the logit.
+    `typical`: mean, low, high of the rate where all effects are 0.
+    `share_failing`, `share_never`: the same of the share of clutches that fail whole, and of levels that never work.
+    `failed`: a row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the
+    probability that it failed whole). Empty where failures is off.
+    `found`: what the data cannot tell apart, what was left out, and where the method is not the exact one.
+    `ess`: effective sample size: how many independent draws the weighted ones are worth.
+    `exact`: whether draws were weighed by the exact posterior.
+    """
+
+    groups: pd.DataFrame
+    sd: pd.DataFrame
+    typical: pd.Series
+    share_failing: pd.Series | None
+    share_never: pd.Series | None
+    failed: pd.DataFrame
+    found: tuple[Finding, ...]
+    ess: float
+    exact: bool
+    seed: int
+    _even: _Even = field(repr=False)
+    _first: str = field(repr=False)
+    _names: dict[str, list[str]] = field(repr=False)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was found, a sentence each."""
+        return tuple(in_words(note) for note in self.found)
+
+    @property
+    def method(self) -> str:
+        """How the rates were worked out, in words."""
+        return in_words(_METHODS[self.exact])
+
+    def rates(self, **names: object) -> Array:
+        """Draws of the rate of these levels together, (draws,), each as likely as any other.
+
+        Levels are named by group, such as ``pair="P01", cage="C1"``. The same draws stand behind every call. The effect
+        of a level that was never seen is drawn from its group's spread; of a group that is not named it is 0. A
+        ValueError for a group that the rates were not worked out for.
+        """
+        unknown = [group for group in names if group not in self._names]
+        if unknown:
+            raise ValueError(f"rates were worked out for {', '.join(self._names)}, not for {', '.join(unknown)}")
+        numbered = {group: {level: at for at, level in enumerate(self._names[group])} for group in names}
+        at = {group: numbered[group].get(str(name)) for group, name in names.items()}
+        unseen = sorted(f"{group} {names[group]}" for group, number in at.items() if number is None)
+        seed = [self.seed, 2, *(ord(letter) for letter in " ".join(unseen))]
+        return self._even.rates(at, self._first, np.random.default_rng(seed))
+
+    def under(self, scale: float) -> pd.Series:
+        """Mean rate of every level of the first group, had its spread been thought otherwise beforehand.
+
+        The draws are weighed anew, by HalfNormal(scale) over HalfNormal(1), for all standard deviations: a scale of 0.5
+        for levels that differ half as much, 2 for twice as much. A Series by name, to be compared with ``under(1.0)``.
+        """
+        sds = np.column_stack(list(self._even.sd.values()))
+        weight = np.exp(-0.5 * np.sum(sds**2, axis=1) * (scale**-2 - 1))
+        rates = {name: self.rates(**{self._first: name}) for name in self._names[self._first]}
+        return pd.Series({name: float(draws @ weight / weight.sum()) for name, draws in rates.items()})
+
+    @property
+    def failing(self) -> Array | None:
+        """Draws of the share of clutches that fail whole, (draws,), to go with `rates`; None where failures is off."""
+        return self._even.failing
 
 
 def pooled(
@@ -89,26 +210,26 @@ def pooled(
         return _nothing(frame, groups, left_out, never=never, failures=failures, seed=seed)
     design = lay_out(known, tried, worked, groups, first=never, lost_apart=failures)
     m = model_of(design, never=never, failures=failures)
-    large = is_large(m)
-    draws = draw(m, seed, large=large)
-    times = resampled(draws, seed)
+    draws = draw(m, seed, large=is_large(m))
+    times = _resampled(draws, seed)
     rng = np.random.default_rng([seed, 3])
     failing, share = share_logits(m, draws.x)
     first = first_group(m, draws, times, rng)
     levels = {design.groups[0]: first.levels} | _others(m, draws)
     tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
+    sds = [_mean_and_ends(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
     return Pooled(
         groups=_table(groups, design, levels, tallies, (tried, worked), never=never),
-        sd=_sds(groups, design, draws),
-        typical=_told(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_told(inv_logit(failing), draws.weights) if failures else None,
-        share_never=_told(inv_logit(share), draws.weights) if never else None,
+        sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
+        typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
+        share_failing=_mean_and_ends(inv_logit(failing), draws.weights) if failures else None,
+        share_never=_mean_and_ends(inv_logit(share), draws.weights) if never else None,
         failed=_failed(known, m, first.failed, groups, tried),
         found=(*left_out, *notes_of(design), *_of_method(draws)),
         ess=draws.ess,
         exact=draws.exact,
         seed=seed,
-        _even=even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
+        _even=_even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
     )
@@ -134,9 +255,24 @@ def _counts(known: pd.DataFrame, tried: str, worked: str) -> None:
         raise ValueError(f"counts need 0 <= {worked} <= {tried} in whole numbers, got {k[at]:g} of {n[at]:g}")
 
 
+def _nothing(
+    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[Finding], *, never: bool, failures: bool, seed: int
+) -> Pooled:
+    """The answer where nothing was counted: what the priors say of levels not seen yet, and no rows."""
+    blank = pd.DataFrame({group: [NOT_WRITTEN] for group in groups} | {"tried": [0], "worked": [0]})
+    prior = pooled(blank, "tried", "worked", groups, never, failures, seed)
+    return replace(
+        prior,
+        groups=prior.groups.iloc[:0],
+        failed=prior.failed.iloc[:0],
+        found=(*left_out, found("rates.nothing-counted")),
+        _names={group: [] for group in groups},
+    )
+
+
 def _of_method(draws: Draws) -> list[Finding]:
     if not draws.exact:
-        return [found("rates.many-levels", levels=LARGE, method=METHODS[draws.exact])]
+        return [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
     return [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
 
 
@@ -175,15 +311,10 @@ def _table(
     return table
 
 
-def _told(values: Array, weights: Array) -> pd.Series:
+def _mean_and_ends(values: Array, weights: Array) -> pd.Series:
     order = np.argsort(values)
-    low, high = weighted_quantiles(values[order], weights[order])
+    low, high = weighted_ends(values[order], weights[order])
     return pd.Series({"mean": float(weights @ values), "low": low, "high": high})
-
-
-def _sds(groups: tuple[str, ...], design: Design, draws: Draws) -> pd.DataFrame:
-    rows = [_told(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
-    return pd.DataFrame(rows, index=pd.Index(groups, name="group"))
 
 
 def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:
@@ -193,14 +324,31 @@ def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, .
     return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(m.design.place[m.lost]) if m.failures else []]
 
 
-def _nothing(
-    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[Finding], *, never: bool, failures: bool, seed: int
-) -> Pooled:
-    """The answer where nothing was counted: what the priors say of levels not seen yet, and no rows."""
-    blank = pd.DataFrame({group: [NOT_WRITTEN] for group in groups} | {"tried": [0], "worked": [0]})
-    prior = pooled(blank, "tried", "worked", groups, never, failures, seed)
-    nothing = (*left_out, found("rates.nothing-counted"))
-    empty = {"groups": prior.groups.iloc[:0], "failed": prior.failed.iloc[:0], "found": nothing}
-    fields = {name: getattr(prior, name) for name in ("sd", "typical", "share_failing", "share_never", "ess", "exact")}
-    none: dict[str, list[str]] = {group: [] for group in groups}
-    return Pooled(**empty, **fields, seed=seed, _even=prior._even, _first=prior._first, _names=none)
+def _resampled(draws: Draws, seed: int) -> Index:
+    """As how many even draws each draw is taken, as its weight says."""
+    even = (np.arange(_EVEN) + np.random.default_rng([seed, 1]).random()) / _EVEN
+    at = np.searchsorted(np.cumsum(draws.weights), even)
+    return np.bincount(np.minimum(at, len(draws.x) - 1), minlength=len(draws.x))
+
+
+def _even_of(m: Model, x: Array, sds: Array, node: Index, rng: np.random.Generator) -> _Even:
+    """Put together what was drawn, shuffled: of the first group its nodes, moved evenly about them."""
+    turn = rng.permutation(len(x))
+    x, sds, node = x[turn], sds[turn], node[turn]
+    nodes, apart = len(m.u), m.u[1] - m.u[0]
+    u = m.u[np.minimum(node, nodes - 1)] + apart * (rng.random(node.shape) - 0.5)
+    out = node >= nodes
+    logit = NEVER_LOGIT[np.maximum(node - nodes, 0)] + NEVER_APART * (rng.random(node.shape) - 0.5)
+    first, *others = m.design.groups
+    effects, begin = {first: np.where(out, -np.inf, sds[:, :1] * u)}, 1
+    for number, group in enumerate(others, start=1):
+        end = begin + m.design.sizes[number]
+        effects[group], begin = sds[:, number : number + 1] * x[:, begin:end], end
+    return _Even(
+        mu=x[:, 0],
+        sd={group: sds[:, number] for number, group in enumerate(m.design.groups)},
+        effects=effects,
+        never=np.where(out, inv_logit(logit), np.nan),
+        share_never=inv_logit(share_logits(m, x)[1]) if m.never else None,
+        failing=inv_logit(share_logits(m, x)[0]) if m.failures else None,
+    )
