@@ -21,7 +21,7 @@ from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
 from analysis.growth import find_flags, up_to_peak
 from analysis.logs.ledger import RULES
-from analysis.pairs.of_season import Pairs, advice_said
+from analysis.pairs.of_season import Pairs, advice_with_reasons
 from analysis.rates import clutch_counts
 from analysis.say import in_words
 from support import DEMO, ROOT, as_read, demo_round, read_first, rows_as_read
@@ -81,7 +81,7 @@ def said():
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
     found = (
         *as_read(attention(round_of(season), judged())),
-        *as_read(advice_said(judged())),
+        *as_read(advice_with_reasons(judged())),
         *as_read(watched(growth)),
         *as_read(unanswered(season)),
     )

@@ -11,7 +11,7 @@ from analysis.logs.headings import NameBook, same
 from analysis.season import Season, seasons_by_name
 from analysis.season.frames import typed_frame
 
-COLUMNS = dict.fromkeys(("bird", "father", "mother", "ring", "hatched_as"), "str")
+_COLUMNS = dict.fromkeys(("bird", "father", "mother", "ring", "hatched_as"), "str")
 _PARENTS = ("father", "mother")
 
 
@@ -24,23 +24,9 @@ def known_parents(season: Season) -> pd.DataFrame:
     known by its ring, or by its name where no other chick of the joined seasons has it, no season up to its own has a
     pair with that bird, and no other day of hatch is written for it.
 
-    Parameters
-    ----------
-    season : Season
-        With its `earlier`.
-
-    Returns
-    -------
-    frame, a row a bird of the birds logs, of the pairs, or named as a parent
-        bird, father, mother (blank where not known), ring (as its birds log has it; it is no bird of its own),
-        hatched_as (the chick it was, as "K05 (2025)", where a parent comes from there; else blank).
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> known = known_parents(open_season("data_demo/season_2026")).set_index("bird")
-    >>> known.loc["Clove"].tolist()
-    ['Thistle', 'Plantain', '', '']
+    Returns a row a bird of the birds logs, of the pairs, or named as a parent: bird, father, mother (blank where not
+    known), ring (as its birds log has it; it is no bird of its own), hatched_as (the chick it was, as "K05 (2025)",
+    where a parent comes from there; else blank).
     """
     seasons = seasons_by_name(season)
     birds = _birds(seasons)
@@ -52,17 +38,11 @@ def known_parents(season: Season) -> pd.DataFrame:
         chick = chicks.that_became(key, bird)
         if chick is not None:
             _fill(bird, chick, book)
-    return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], COLUMNS)
+    return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], _COLUMNS)
 
 
 def book_of(birds: Iterable[Mapping[str, Any]]) -> NameBook:
-    """The names that birds go by; a ring leads to its bird, also where a pair is written with it.
-
-    Examples
-    --------
-    >>> book_of([{"bird": "AL25-004", "ring": ""}, {"bird": "Ash", "ring": "AL25-004"}]).find("al25-004")
-    'Ash'
-    """
+    """The names that birds go by; a ring leads to its bird, also where a pair is written with it."""
     book, every = NameBook(), list(birds)
     names = {same(bird["bird"]) for bird in every if bird["ring"]}
     for bird in every:
@@ -78,15 +58,8 @@ def _birds(seasons: dict[str, Season]) -> dict[str, dict[str, Any]]:
     found: dict[str, dict[str, Any]] = {}
 
     def bird(name: str) -> dict[str, Any]:
-        about = {
-            "bird": name,
-            "father": "",
-            "mother": "",
-            "ring": "",
-            "hatched_on": pd.NaT,
-            "first_season": len(seasons),
-        }
-        return found.setdefault(same(name), about)
+        blank = dict.fromkeys((*_PARENTS, "ring"), "") | {"hatched_on": pd.NaT, "first_season": len(seasons)}
+        return found.setdefault(same(name), {"bird": name} | blank)
 
     for one in seasons.values():
         for row in one.logs["birds"].to_dict("records"):
