@@ -10,55 +10,11 @@ from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
 from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
-from analysis.rates.pooling.model import (
-    NEVER,
-    NEVER_APART,
-    NEVER_LOGIT,
-    Array,
-    Design,
-    Index,
-    Model,
-    inv_logit,
-    lay_out,
-    model_of,
-    share_logits,
-)
-from analysis.rates.pooling.posterior import ENOUGH, LARGE, Draws, draw, is_large
+from analysis.rates.pooling.model import Array, Design, Model, inv_logit, lay_out, model_of, share_logits
+from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
 from analysis.say import in_words
 
-_EVEN = 4000  # draws of equal weight
 _METHODS = {True: found("rates.exact"), False: found("rates.nested")}  # by whether it is the exact one
-
-
-@dataclass(frozen=True)
-class _Even:
-    """Draws of equal weight.
-
-    `mu` (draws,); `sd` of each group; `effects` of each group, (draws, levels), on the logit; `never` (draws, levels of
-    the first group), the rate of a level that never works in that draw, else NaN; the shares (draws,), or None where
-    the model has none.
-    """
-
-    mu: Array
-    sd: dict[str, Array]
-    effects: dict[str, Array]
-    never: Array
-    share_never: Array | None
-    failing: Array | None
-
-    def rates(self, at: dict[str, int | None], first: str, rng: np.random.Generator) -> Array:
-        """Rates of these levels together; None: a level that was never seen."""
-        eta, never = self.mu.copy(), np.full(len(self.mu), np.nan)
-        for group, number in at.items():
-            if number is not None:
-                eta = eta + self.effects[group][:, number]
-                never = self.never[:, number] if group == first else never
-                continue
-            eta = eta + self.sd[group] * rng.standard_normal(len(eta))
-            if group == first and self.share_never is not None:
-                out = rng.random(len(eta)) < self.share_never
-                never = np.where(out, rng.beta(*NEVER, len(eta)), np.nan)
-        return np.where(np.isnan(never), inv_logit(eta), never)
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +44,7 @@ class Pooled:
     ess: float
     exact: bool
     seed: int
-    _even: _Even = field(repr=False)
+    _even: Even = field(repr=False)
     _first: str = field(repr=False)
     _names: dict[str, list[str]] = field(repr=False)
 
@@ -201,9 +157,7 @@ def pooled(
     >>> bool(low < 3 / 9 < high)
     True
     """
-    groups = _checked(frame, tried, worked, groups)
-    known = frame[frame[[tried, worked]].notna().all(axis=1)]
-    _counts(known, tried, worked)
+    groups, known = _checked(frame, tried, worked, groups)
     missing = len(frame) - len(known)
     left_out = [found("rates.left-out", clutches=missing)] if missing else []
     if known.empty:
@@ -211,12 +165,16 @@ def pooled(
     design = lay_out(known, tried, worked, groups, first=never, lost_apart=failures)
     m = model_of(design, never=never, failures=failures)
     draws = draw(m, seed, large=is_large(m))
-    times = _resampled(draws, seed)
+    times = resampled(draws, seed)
     rng = np.random.default_rng([seed, 3])
     failing, share = share_logits(m, draws.x)
-    first = first_group(m, draws, times, rng)
-    levels = {design.groups[0]: first.levels} | _others(m, draws)
+    first, p_failed, node = first_group(m, draws, times, rng)
+    levels = {design.groups[0]: first}
+    for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
+        levels[group] = other_group(draws.x[:, 0], draws.sds[:, number, None] * draws.x[:, part], draws.weights)
     tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
+    few = [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
+    method = few if draws.exact else [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
     sds = [_mean_and_ends(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
     return Pooled(
         groups=_table(groups, design, levels, tallies, (tried, worked), never=never),
@@ -224,18 +182,21 @@ def pooled(
         typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
         share_failing=_mean_and_ends(inv_logit(failing), draws.weights) if failures else None,
         share_never=_mean_and_ends(inv_logit(share), draws.weights) if never else None,
-        failed=_failed(known, m, first.failed, groups, tried),
-        found=(*left_out, *notes_of(design), *_of_method(draws)),
+        failed=_failed(known, m, p_failed, groups, tried),
+        found=(*left_out, *notes_of(design), *method),
         ess=draws.ess,
         exact=draws.exact,
         seed=seed,
-        _even=_even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
+        _even=even_draws(m, draws, times, node, rng),
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
     )
 
 
-def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]) -> tuple[str, ...]:
+def _checked(
+    frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
+) -> tuple[tuple[str, ...], pd.DataFrame]:
+    """The groups, and the rows whose counts are known; or a ValueError that says what is wrong."""
     for name, given in (("tried", tried), ("worked", worked)):
         if not isinstance(given, str):
             raise ValueError(f"{name} must be the name of a column, got {given!r}")
@@ -244,15 +205,13 @@ def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
     if not 1 <= len(groups) <= 3 or len(names) < len(groups):
         raise ValueError(f"groups must be one to three different columns, got {', '.join(map(str, groups)) or 'none'}")
     need_columns("pooled", frame, (tried, worked, *groups))
-    return groups
-
-
-def _counts(known: pd.DataFrame, tried: str, worked: str) -> None:
+    known = frame[frame[[tried, worked]].notna().all(axis=1)]
     n, k = (numbers_of("pooled", known[column]) for column in (tried, worked))
     wrong = ~((n >= k) & (k >= 0) & np.isfinite(n) & (n == np.floor(n)) & (k == np.floor(k)))
     if wrong.any():
         at = int(np.argmax(wrong))
         raise ValueError(f"counts need 0 <= {worked} <= {tried} in whole numbers, got {k[at]:g} of {n[at]:g}")
+    return groups, known
 
 
 def _nothing(
@@ -268,22 +227,6 @@ def _nothing(
         found=(*left_out, found("rates.nothing-counted")),
         _names={group: [] for group in groups},
     )
-
-
-def _of_method(draws: Draws) -> list[Finding]:
-    if not draws.exact:
-        return [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
-    return [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
-
-
-def _others(m: Model, draws: Draws) -> dict[str, Levels]:
-    """The groups that are not integrated over."""
-    levels, begin = {}, 1
-    for number, group in enumerate(m.design.groups[1:], start=1):
-        end = begin + m.design.sizes[number]
-        effects = draws.sds[:, number : number + 1] * draws.x[:, begin:end]
-        levels[group], begin = other_group(draws.x[:, 0], effects, draws.weights), end
-    return levels
 
 
 def _table(
@@ -303,12 +246,9 @@ def _table(
         raw = worked / np.where(tried > 0, tried, np.nan)
         columns = {"group": group, "name": names, "tried": tried, "worked": worked, "raw": raw}
         columns |= {"mean": of_group.mean, "low": of_group.low, "high": of_group.high}
-        columns |= {"p_below_typical": of_group.below}
-        parts.append(pd.DataFrame(columns | ({"p_never": of_group.never} if never else {})))
-    table = pd.concat(parts, ignore_index=True)
-    if never:
-        table.loc[table["group"] != groups[0], "p_never"] = np.nan
-    return table
+        columns |= {"p_below_typical": of_group.below} | ({"p_never": of_group.never} if never else {})
+        parts.append(pd.DataFrame(columns))
+    return pd.concat(parts, ignore_index=True)
 
 
 def _mean_and_ends(values: Array, weights: Array) -> pd.Series:
@@ -322,33 +262,3 @@ def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, .
     names = {group: named(lost[group]).map(str) for group in groups}
     table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed if m.failures else [])
     return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(m.design.place[m.lost]) if m.failures else []]
-
-
-def _resampled(draws: Draws, seed: int) -> Index:
-    """As how many even draws each draw is taken, as its weight says."""
-    even = (np.arange(_EVEN) + np.random.default_rng([seed, 1]).random()) / _EVEN
-    at = np.searchsorted(np.cumsum(draws.weights), even)
-    return np.bincount(np.minimum(at, len(draws.x) - 1), minlength=len(draws.x))
-
-
-def _even_of(m: Model, x: Array, sds: Array, node: Index, rng: np.random.Generator) -> _Even:
-    """Put together what was drawn, shuffled: of the first group its nodes, moved evenly about them."""
-    turn = rng.permutation(len(x))
-    x, sds, node = x[turn], sds[turn], node[turn]
-    nodes, apart = len(m.u), m.u[1] - m.u[0]
-    u = m.u[np.minimum(node, nodes - 1)] + apart * (rng.random(node.shape) - 0.5)
-    out = node >= nodes
-    logit = NEVER_LOGIT[np.maximum(node - nodes, 0)] + NEVER_APART * (rng.random(node.shape) - 0.5)
-    first, *others = m.design.groups
-    effects, begin = {first: np.where(out, -np.inf, sds[:, :1] * u)}, 1
-    for number, group in enumerate(others, start=1):
-        end = begin + m.design.sizes[number]
-        effects[group], begin = sds[:, number : number + 1] * x[:, begin:end], end
-    return _Even(
-        mu=x[:, 0],
-        sd={group: sds[:, number] for number, group in enumerate(m.design.groups)},
-        effects=effects,
-        never=np.where(out, inv_logit(logit), np.nan),
-        share_never=inv_logit(share_logits(m, x)[1]) if m.never else None,
-        failing=inv_logit(share_logits(m, x)[0]) if m.failures else None,
-    )

@@ -53,21 +53,12 @@ class Levels:
     never: Array
 
 
-@dataclass(frozen=True)
-class First:
-    """The group that is integrated over.
+def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> tuple[Levels, Array, Index]:
+    """The levels of the group that is integrated over; `times`: as how many even draws each draw is taken.
 
-    `failed`: of each lost clutch the chance that it failed whole. `node` (even draws, levels): one node of each level
-    in each draw, as likely as its share.
+    Also of each lost clutch the chance that it failed whole, and (even draws, levels) one node of each level in each
+    draw, as likely as its share.
     """
-
-    levels: Levels
-    failed: Array
-    node: Index
-
-
-def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> First:
-    """Tell the levels of the group that is integrated over; `times`: as how many even draws each draw is taken."""
     levels, nodes = m.design.sizes[0], len(m.u)
     x, sds = draws.x, draws.sds
     counted, never_counted = np.zeros((levels, len(LINE))), np.zeros((levels, len(NEVER_LOGIT)))
@@ -95,7 +86,7 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
     counted += _spread_out(never_counted)
     counted = np.cumsum(counted, axis=1)
     low, high = (inv_logit(np.array([np.interp(at * row[-1], row, LINE + FINE / 2) for row in counted])) for at in ENDS)
-    return First(Levels(mean, low, high, below + never, never), failed, np.concatenate(chosen))
+    return Levels(mean, low, high, below + never, never), failed, np.concatenate(chosen)
 
 
 def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
@@ -186,35 +177,28 @@ def _parts(design: Design, one: int, other: int, tried: NDArray[np.bool_]) -> It
 
 def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> Iterator[Finding]:
     """What two groups say: sets of levels that only come together, those without clutches left out."""
-    parts = [(a, b) for a, b in parts if len(a) and len(b)]
-    if len(parts) < 2:
+    ones, others = ([name_said(name) for name in design.names[group]] for group in (one, other))
+    sets = [([ones[at] for at in a], [others[at] for at in b]) for a, b in parts if len(a) and len(b)]
+    if len(sets) < 2:
         return
     groups: dict[str, Any] = {"one": _word(design.groups[one]), "other": _word(design.groups[other])}
-    if all(len(a) == len(b) == 1 for a, b in parts):
-        yield found("rates.each-its-own", together=_together(design, one, other, parts), **groups)
+    alone = [
+        found("rates.both", one=a[0], other=b[0]) if a[0] != b[0] else a[0] for a, b in sets if len(a) == len(b) == 1
+    ]
+    if len(alone) == len(sets):
+        yield found("rates.each-its-own", together=alone, **groups)
         return
     for within, holder, side in (("one", "other", 1), ("other", "one", 0)):
-        if all(len(part[side]) == 1 for part in parts):
+        if all(len(part[side]) == 1 for part in sets):
             yield found("rates.within", within=groups[within], holder=groups[holder])
-    alone = [(a, b) for a, b in parts if len(a) == len(b) == 1]
     if alone:
-        yield found("rates.never-apart", together=_together(design, one, other, alone), **groups)
-    if all(len(a) == 1 for a, _ in parts) or all(len(b) == 1 for _, b in parts):
+        yield found("rates.never-apart", together=alone, **groups)
+    if all(len(a) == 1 for a, _ in sets) or all(len(b) == 1 for _, b in sets):
         return
-    names = [(_named(design, one, a), _named(design, other, b)) for a, b in parts]
-    largest = max(names, key=lambda part: len(part[0]) + len(part[1]))
-    for a, b in names:
+    largest = max(sets, key=lambda part: len(part[0]) + len(part[1]))
+    for a, b in sets:
         if (a, b) != largest and len(a) + len(b) > 2:
             yield found("rates.only-with", ones=a, others=b)
-
-
-def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> list[Words]:
-    both = ((_named(design, one, a)[0], _named(design, other, b)[0]) for a, b in parts)
-    return [found("rates.both", one=a, other=b) if a != b else a for a, b in both]
-
-
-def _named(design: Design, group: int, levels: Index) -> list[Words]:
-    return [name_said(design.names[group][level]) for level in levels]
 
 
 def _word(group: str) -> Words:

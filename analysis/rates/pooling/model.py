@@ -11,6 +11,7 @@ whole and of levels that never work, where these are asked for, each as a number
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -113,6 +114,12 @@ class Model:
         return 1 + sum(self.design.sizes[1:])
 
     @property
+    def effects(self) -> list[slice]:
+        """Where in x the effects of each group but the first stand."""
+        ends = np.cumsum([1, *self.design.sizes[1:]]).tolist()
+        return [slice(begin, end) for begin, end in pairwise(ends)]
+
+    @property
     def size(self) -> int:
         """Coordinates of x in all: behind the effects stand the two shares."""
         return self.inner + self.failures + self.never
@@ -152,10 +159,9 @@ def _to_one(log_w: Array) -> Array:
 
 def without_first(m: Model, x: Array, sds: Array) -> Array:
     """The logit of every row, (batch, rows), without the first group; x (batch, size), sds (batch, groups)."""
-    eta, at = np.repeat(x[:, :1], len(m.design.tried), axis=1), 1
-    for group, size in enumerate(m.design.sizes[1:], start=1):
-        eta = eta + sds[:, group, None] * x[:, at : at + size][:, m.design.level[group]]
-        at += size
+    eta = np.repeat(x[:, :1], len(m.design.tried), axis=1)
+    for group, effects in enumerate(m.effects, start=1):
+        eta = eta + sds[:, group, None] * x[:, effects][:, m.design.level[group]]
     return eta
 
 

@@ -1,4 +1,4 @@
-"""The log posterior of x given the standard deviations, its slope and curvature, the first group integrated over."""
+"""The log posterior of x given the standard deviations, the first group integrated over, and draws from it."""
 
 from dataclasses import dataclass
 
@@ -7,12 +7,17 @@ import numpy as np
 from analysis.rates.pooling.model import (
     FAILS,
     MU_SD,
+    NEVER,
+    NEVER_APART,
+    NEVER_LOGIT,
     NEVER_SHARE,
     SD_SCALE,
     Array,
+    Index,
     Model,
     Short,
     fails_slope,
+    inv_logit,
     never_log,
     rows_log,
     rows_slopes,
@@ -35,6 +40,7 @@ DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
 # Fewer draws of equal weight than this ask for more draws.
 ENOUGH = 2000.0
 FREEDOM, WIDER, EVEN = 15.0, 1.05, 0.05
+EVEN_DRAWS = 4000  # of equal weight
 # Beyond so many levels of the first group, or effects of the others, draws are not weighed one by one.
 LARGE = 60
 LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 4, 3: 3}, {1: 12, 2: 7, 3: 4}, 2048
@@ -55,6 +61,37 @@ class Draws:
     weights: Array
     ess: float
     exact: bool
+
+
+@dataclass(frozen=True)
+class Even:
+    """Draws of equal weight.
+
+    `mu` (draws,); `sd` of each group; `effects` of each group, (draws, levels), on the logit; `never` (draws, levels of
+    the first group), the rate of a level that never works in that draw, else NaN; the shares (draws,), or None where
+    the model has none.
+    """
+
+    mu: Array
+    sd: dict[str, Array]
+    effects: dict[str, Array]
+    never: Array
+    share_never: Array | None
+    failing: Array | None
+
+    def rates(self, at: dict[str, int | None], first: str, rng: np.random.Generator) -> Array:
+        """Rates of these levels together; None: a level that was never seen."""
+        eta, never = self.mu.copy(), np.full(len(self.mu), np.nan)
+        for group, number in at.items():
+            if number is not None:
+                eta = eta + self.effects[group][:, number]
+                never = self.never[:, number] if group == first else never
+                continue
+            eta = eta + self.sd[group] * rng.standard_normal(len(eta))
+            if group == first and self.share_never is not None:
+                out = rng.random(len(eta)) < self.share_never
+                never = np.where(out, rng.beta(*NEVER, len(eta)), np.nan)
+        return np.where(np.isnan(never), inv_logit(eta), never)
 
 
 @dataclass(frozen=True)
@@ -300,11 +337,10 @@ def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Arr
 def _directions(m: Model, sds: Array) -> Array:
     """How the logit of each row moves with mu and the effects, (batch, rows, inner)."""
     rows = np.arange(len(m.design.tried))
-    along, at = np.zeros((len(sds), len(rows), m.inner)), 1
+    along = np.zeros((len(sds), len(rows), m.inner))
     along[:, :, 0] = 1
-    for group, size in enumerate(m.design.sizes[1:], start=1):
-        along[:, rows, at + m.design.level[group]] = sds[:, group, None]
-        at += size
+    for group, effects in enumerate(m.effects, start=1):
+        along[:, rows, effects.start + m.design.level[group]] = sds[:, group, None]
     return along
 
 
@@ -318,3 +354,32 @@ def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by
     inner = np.arange(m.inner)
     found[:, inner, inner] -= np.where(inner == 0, MU_SD**-2, 1.0)
     return np.asarray(found)
+
+
+def resampled(draws: Draws, seed: int) -> Index:
+    """As how many even draws each draw is taken, as its weight says."""
+    even = (np.arange(EVEN_DRAWS) + np.random.default_rng([seed, 1]).random()) / EVEN_DRAWS
+    at = np.searchsorted(np.cumsum(draws.weights), even)
+    return np.bincount(np.minimum(at, len(draws.x) - 1), minlength=len(draws.x))
+
+
+def even_draws(m: Model, draws: Draws, times: Index, node: Index, rng: np.random.Generator) -> Even:
+    """Put together what was drawn, shuffled: of the first group its nodes, moved evenly about them."""
+    turn = rng.permutation(len(node))
+    x, sds, node = draws.x.repeat(times, axis=0)[turn], draws.sds.repeat(times, axis=0)[turn], node[turn]
+    nodes, apart = len(m.u), m.u[1] - m.u[0]
+    u = m.u[np.minimum(node, nodes - 1)] + apart * (rng.random(node.shape) - 0.5)
+    out = node >= nodes
+    logit = NEVER_LOGIT[np.maximum(node - nodes, 0)] + NEVER_APART * (rng.random(node.shape) - 0.5)
+    first, *others = m.design.groups
+    effects = {first: np.where(out, -np.inf, sds[:, :1] * u)}
+    for number, (group, part) in enumerate(zip(others, m.effects, strict=True), start=1):
+        effects[group] = sds[:, number, None] * x[:, part]
+    return Even(
+        mu=x[:, 0],
+        sd={group: sds[:, number] for number, group in enumerate(m.design.groups)},
+        effects=effects,
+        never=np.where(out, inv_logit(logit), np.nan),
+        share_never=inv_logit(share_logits(m, x)[1]) if m.never else None,
+        failing=inv_logit(share_logits(m, x)[0]) if m.failures else None,
+    )
