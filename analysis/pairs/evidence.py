@@ -32,7 +32,7 @@ def stage_evidence(record: Record) -> pd.DataFrame:
 def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     rows = record.rows[stage]
     mine = rows[rows["pair"] == pair]
-    tried = mine[mine["tried"] > 0]
+    tried, names = mine[mine["tried"] > 0], _names(record, pair, stage)
     counts = {
         "pair": pair,
         "stage": stage,
@@ -40,20 +40,20 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
         "tried": int(tried["tried"].sum()),
         "clutches": tried.groupby(["season", "laid_by", "clutch"]).ngroups,
         "excluded": int(mine["excluded"].sum()),
-        "alone_in": _alone_in(record, pair, stage),
+        "alone_in": names.get("place", ""),
     }
     if not (rows["tried"] > 0).any():
         return counts
-    own, typical = _own(record, pair, stage), record.draws(stage, kind=_kind_of(record, pair, stage))
+    own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
     rates = {"mean": own.mean(), "low": low, "high": high, "typical": typical.mean()}
     return counts | rates | {"p_low": float((own < typical).mean())}
 
 
-def _own(record: Record, pair: str, stage: str) -> Array:
-    """Draws of a pair's rate, in the place where it always was and no other ever, else in a typical one."""
+def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
+    """A pair and its kind, and the place where it always was and no other ever; else it is drawn in a typical one."""
     alone = _alone_in(record, pair, stage)
-    return record.draws(stage, pair=pair, kind=_kind_of(record, pair, stage), **({"place": alone} if alone else {}))
+    return {"pair": pair, "kind": _kind_of(record, pair, stage)} | ({"place": alone} if alone else {})
 
 
 def _alone_in(record: Record, pair: str, stage: str) -> str:
@@ -108,16 +108,11 @@ class ClutchValue:
 
 def clutch_value(record: Record, pair: str) -> ClutchValue:
     """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was."""
-    fertile = _own(record, pair, FERTILE)
+    fertile, hatch = (record.draws(stage, **_names(record, pair, stage)) for stage in (FERTILE, HATCH))
     draws = len(fertile)
-    return ClutchValue(
-        eggs=_clutch_size(record, pair, draws),
-        fertile=fertile,
-        hatch=_own(record, pair, HATCH),
-        wean=_weaning(record, pair, draws),
-        whole_eggs=_whole(record, HATCH, draws),
-        whole_chicks=_whole(record, WEAN, draws),
-    )
+    failing = [record.rates[stage].failing for stage in (HATCH, WEAN)]
+    whole = [np.ones(draws) if share is None else 1 - share for share in failing]
+    return ClutchValue(_clutch_size(record, pair, draws), fertile, hatch, _weaning(record, pair, draws), *whole)
 
 
 def _weaning(record: Record, pair: str, draws: int) -> Array:
@@ -132,11 +127,6 @@ def _weaning(record: Record, pair: str, draws: int) -> Array:
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
 
 
-def _whole(record: Record, stage: str, draws: int) -> Array:
-    failing = record.rates[stage].failing
-    return np.ones(draws) if failing is None else 1 - failing
-
-
 def _clutch_size(record: Record, pair: str, draws: int) -> Array:
     """Mean eggs in a clutch: the pair's own clutches beside two of its species."""
     counts = record.clutches[record.clutches["eggs"].notna()]
@@ -149,5 +139,4 @@ def _clutch_size(record: Record, pair: str, draws: int) -> Array:
     mean = (mine.sum() + _BESIDE * alike.mean()) / (len(mine) + _BESIDE)
     spread = alike.std(ddof=1) if len(alike) > 1 else 1.0
     error = spread / np.sqrt(len(mine) + _BESIDE)
-    eggs: Array = np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None)
-    return eggs
+    return np.asarray(np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None))

@@ -14,7 +14,6 @@ from analysis.season.species import written_for
 
 _ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
 _DAYS_A_YEAR = 365.25
-_TOO_FAST = "eggs-too-fast"
 _HER_AGE, _CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
 _SIGNS, _RELATED = found("pairs.signs"), found("pairs.whether-related")
 # each answer in a word or two, for a table
@@ -137,7 +136,7 @@ def _signs(season: Season, pair: dict[str, Any]) -> Answer:
 
 def _sexes(season: Season, pair: dict[str, Any]) -> Answer:
     """More eggs than one hen lays, written of a pair; that they come slowly enough shows nothing of the sexes."""
-    two_hens = pair["pair"] in set(season.problems.loc[season.problems["code"] == _TOO_FAST, "about"])
+    two_hens = pair["pair"] in set(season.problems.loc[season.problems["code"] == "eggs-too-fast", "about"])
     return [_rule("ask", "check first", "pairs.two-hens", pair)] if two_hens else [], None
 
 

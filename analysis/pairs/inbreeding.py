@@ -1,7 +1,7 @@
 """How closely birds are related, through which ancestors, and what of their ancestry is not written."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 from typing import Any
 
 import numpy as np
@@ -75,19 +75,6 @@ def kinship(parents: pd.DataFrame) -> pd.DataFrame:
     return table
 
 
-def inbreeding(parents: pd.DataFrame) -> pd.Series:
-    """How inbred each bird is: the kinship of its father and mother, see `kinship`.
-
-    0 where a parent is unknown, so a least value: what is not written makes it no smaller. `parents` and
-    `attrs["not_used"]` are as in `kinship`.
-    """
-    pedigree = _numbered(parents)
-    values = 2 * np.diag(_kinship(pedigree)) - 1
-    series = pd.Series(values, index=pd.Index(pedigree.birds, name="bird"), name="inbreeding")
-    series.attrs["not_used"] = pedigree.not_used
-    return series
-
-
 @dataclass(frozen=True)
 class _Pedigree:
     """Birds by number; `parents` (n, 2), father and mother, -1 where unknown; `order`: parents before their young."""
@@ -109,29 +96,12 @@ def _numbered(parents: pd.DataFrame) -> _Pedigree:
     used = {bird: [one if (bird, one) not in looped else "" for one in both] for bird, both in links.items()}
     at = {"": -1} | {bird: number for number, bird in enumerate(birds)}
     numbers = np.array([[at[one] for one in used.get(bird, ("", ""))] for bird in birds], dtype=np.intp).reshape(-1, 2)
-    return _Pedigree(birds, numbers, _parents_first(numbers.tolist()), tuple(sorted(looped)))
+    older = {bird: [one for one in both if one >= 0] for bird, both in enumerate(numbers.tolist())}
+    return _Pedigree(birds, numbers, list(TopologicalSorter(older).static_order()), tuple(sorted(looped)))
 
 
 def _written(name: object) -> bool:
     return isinstance(name, str) and bool(name.strip())
-
-
-def _parents_first(parents: Sequence[Sequence[int]]) -> list[int]:
-    """An order in which every bird comes after its parents; there must be no loop."""
-    order: list[int] = []
-    placed = [False] * len(parents)
-    for bird in range(len(parents)):
-        waiting = [bird]
-        while waiting:
-            before = [one for one in parents[waiting[-1]] if one >= 0 and not placed[one]]
-            if before:
-                waiting += before
-                continue
-            last = waiting.pop()
-            if not placed[last]:
-                placed[last] = True
-                order.append(last)
-    return order
 
 
 def _kinship(pedigree: _Pedigree) -> npt.NDArray[np.float64]:

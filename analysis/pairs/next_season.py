@@ -89,16 +89,13 @@ def _sizes(ways: list[pd.DataFrame]) -> Array:
     return sizes if len(sizes) else every if len(every) else np.array([4.0])
 
 
-def _spacing(laid: pd.DataFrame) -> float | None:
-    days = laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().dropna()
-    return float(days.median()) if len(days) else None
+def _spacing(laid: pd.DataFrame) -> float:
+    return float(laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().median())
 
 
-def _weaned_at(record: Record, species: str) -> float | None:
-    chicks = record.birds.chicks
-    weaned = chicks[(chicks["species"] == species) & chicks["weaned_on"].notna() & chicks["hatched_at"].notna()]
-    ages = (weaned["weaned_on"] - weaned["hatched_at"].dt.normalize()).dt.days
-    return float(ages.median()) if len(ages) else None
+def _weaned_at(record: Record, species: str) -> float:
+    chicks = record.birds.chicks[record.birds.chicks["species"] == species]
+    return float((chicks["weaned_on"] - chicks["hatched_at"].dt.normalize()).dt.days.median())
 
 
 @dataclass(frozen=True)
@@ -117,22 +114,16 @@ def draw(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> Drawn:
     weaned, hatched, in_hand = np.zeros(draws), np.zeros(draws), np.zeros((draws, _WEEKS))
     day = habits.first_day + rng.normal(0, 7, draws)
     for number in range(int(clutches.max(initial=0))):
-        out, fledged = _clutch(habits, value, rng)
-        out, fledged = (np.where(clutches > number, part, 0) for part in (out, fledged))
+        eggs = rng.choice(habits.sizes, draws).astype(int)
+        fertile = rng.binomial(eggs, value.fertile)
+        out = rng.binomial(fertile, value.hatch) * (rng.random(draws) < value.whole_eggs)  # some fail whole
+        fledged = rng.binomial(out, value.wean) * (rng.random(draws) < value.whole_chicks)
+        out, fledged = (np.where(clutches > number, part.astype(float), 0) for part in (out, fledged))
         hatched, weaned = hatched + out, weaned + fledged
         hatch_day = day + number * habits.spacing_d + habits.incubation_d
         in_hand += fledged[:, None] * _weeks(hatch_day, habits.wean_d)
         in_hand += (out - fledged)[:, None] * _weeks(hatch_day, _LOST_AT * habits.wean_d)
     return Drawn(weaned, hatched, in_hand)
-
-
-def _clutch(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> tuple[Array, Array]:
-    """Chicks hatched and weaned of one clutch, for each draw; some clutches fail whole."""
-    eggs = rng.choice(habits.sizes, len(value.fertile)).astype(int)
-    fertile = rng.binomial(eggs, value.fertile)
-    hatched = rng.binomial(fertile, value.hatch) * (rng.random(len(eggs)) < value.whole_eggs)
-    weaned = rng.binomial(hatched, value.wean) * (rng.random(len(eggs)) < value.whole_chicks)
-    return hatched.astype(float), weaned.astype(float)
 
 
 def _weeks(from_day: Array, days: float) -> Array:

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
@@ -30,12 +29,15 @@ def known_parents(season: Season) -> pd.DataFrame:
     """
     seasons = seasons_by_name(season)
     birds = _birds(seasons)
-    chicks = _Chicks.of(seasons)
+    laid = list(_laid(seasons))
+    by_ring, by_name = (_by(what, laid, seasons) for what in ("ring", "chick"))
     book = book_of(birds.values())
     for key, bird in birds.items():
         for parent in _PARENTS:
             bird[parent] = book.find(bird[parent] or None) or ""
-        chick = chicks.that_became(key, bird)
+        chick, named = by_ring.get(same(bird["ring"])) or by_ring.get(key), by_name.get(key)
+        if chick is None and named and named["at"] < bird["first_season"] and not _other_day(named, bird["hatched_on"]):
+            chick = named
         if chick is not None:
             _fill(bird, chick, book)
     return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], _COLUMNS)
@@ -95,32 +97,10 @@ def _fill(bird: dict[str, Any], chick: dict[str, Any], book: NameBook) -> None:
         bird["hatched_as"] = f"{chick['chick']} ({chick['season']})" if blank else ""
 
 
-@dataclass(frozen=True)
-class _Chicks:
-    """Chicks of all seasons, and those of earlier seasons whose parents are known, by ring and by name."""
-
-    by_ring: dict[str, dict[str, Any]]
-    by_name: dict[str, dict[str, Any]]
-
-    @classmethod
-    def of(cls, seasons: dict[str, Season]) -> "_Chicks":
-        names = Counter(same(name) for one in seasons.values() for name in one.chicks["chick"])
-        rings = Counter(same(ring) for one in seasons.values() for ring in one.chicks["ring"] if ring)
-        known = list(_laid(seasons))
-        return cls(
-            {same(one["ring"]): one for one in known if rings[same(one["ring"])] == 1},
-            {same(one["chick"]): one for one in known if names[same(one["chick"])] == 1},
-        )
-
-    def that_became(self, key: str, bird: dict[str, Any]) -> dict[str, Any] | None:
-        """The chick that a bird was, or None."""
-        for ring in (same(bird["ring"]), key):
-            if ring in self.by_ring:
-                return self.by_ring[ring]
-        chick = self.by_name.get(key)
-        if chick is None or chick["at"] >= bird["first_season"] or _other_day(chick, bird["hatched_on"]):
-            return None
-        return chick
+def _by(what: str, chicks: list[dict[str, Any]], seasons: dict[str, Season]) -> dict[str, dict[str, Any]]:
+    """Chicks by a ring or name that no other chick of all seasons has."""
+    every = Counter(same(name) for one in seasons.values() for name in one.chicks[what] if name)
+    return {same(one[what]): one for one in chicks if every[same(one[what])] == 1}
 
 
 def _laid(seasons: dict[str, Season]) -> Iterator[dict[str, Any]]:

@@ -134,19 +134,6 @@ def read_record(season: Season) -> Record:
     """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
     excluded = {name: Excluded.of(one) for name, one in seasons.items()}
-    birds, left = joined(season), joined(_without(seasons, excluded))
-    counts = _counts(birds)
-    rows = {
-        FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
-        HATCH: _with_excluded(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
-        WEAN: _with_excluded(_reared(left), _reared(birds)),
-    }
-    known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
-    return Record(season, birds, excluded, known, counts)
-
-
-def _without(seasons: dict[str, Season], excluded: dict[str, Excluded]) -> Season:
-    """The season and those joined to it, without the eggs and chicks that are set aside."""
     first, *others = (
         replace(
             one,
@@ -155,7 +142,15 @@ def _without(seasons: dict[str, Season], excluded: dict[str, Excluded]) -> Seaso
         )
         for name, one in seasons.items()
     )
-    return replace(first, earlier=tuple(others))
+    birds, left = joined(season), joined(replace(first, earlier=tuple(others)))
+    counts = _counts(birds)
+    rows = {
+        FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
+        HATCH: _with_excluded(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
+        WEAN: _with_excluded(_reared(left), _reared(birds)),
+    }
+    known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
+    return Record(season, birds, excluded, known, counts)
 
 
 def _counts(birds: Joined, *, parts: bool = False) -> pd.DataFrame:

@@ -1,31 +1,27 @@
 """Advice for each pair: the rules and the record put together, with the reasons."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, found
+from analysis.finding import found
 from analysis.names import name_key
-from analysis.pairs.by_place import blamed_places, places
+from analysis.pairs.by_place import places
 from analysis.pairs.evidence import clutch_value, stage_evidence
 from analysis.pairs.fitness import Fitness, fitness
-from analysis.pairs.partners import other_partners
-from analysis.pairs.record import FERTILE, Record, read_record
+from analysis.pairs.record import Record, read_record
 from analysis.pairs.verdict import (
     NOT_ENOUGH,
-    WATCH,
     Limits,
     Verdict,
-    below_kind,
     below_kind_in_short,
     evidence_found,
     how_with_others,
-    in_question,
     not_enough,
     only_chicks,
-    record_findings,
+    reasons_of_record,
     stands,
     verdict,
     would_change,
@@ -110,7 +106,7 @@ def _pair(
         chicks = only_chicks(record, pair)
         if by_record.advice == NOT_ENOUGH:
             why.append(chicks or not_enough(clutches, eggs, limits))
-        why += _of_record(record, pair, evidence, by_record, limits, table)
+        why += reasons_of_record(record, pair, evidence, by_record, limits, table)
         change = would_change(advice, by_record, evidence, clutches, limits, chicks)
         why += [change] if change else []
     ruled = [rule.why for rule in fit.rules if rule.advice == advice]
@@ -127,20 +123,6 @@ def _pair(
         "evidence": in_words(evidence_found(evidence)),
         **_per_clutch(record, pair),
     }
-
-
-def _of_record(
-    record: Record, pair: str, evidence: pd.DataFrame, by_record: Verdict, limits: Limits, table: pd.DataFrame
-) -> Iterator[Finding]:
-    """The reasons that the record gives, beside the rules."""
-    for row in evidence[evidence["stage"].isin(by_record.low)].to_dict("records"):
-        yield from below_kind(row, watched=by_record.advice == WATCH)
-    if by_record.low:
-        yield from other_partners(record.season, pair, record.partners)
-        yield from blamed_places(table, pair)
-    if FERTILE in by_record.low and by_record.advice != WATCH and (asked := in_question(record, pair, limits)):
-        yield asked
-    yield from record_findings(record, pair)
 
 
 def _per_clutch(record: Record, pair: str) -> Mapping[str, float]:

@@ -10,6 +10,8 @@ from analysis.finding import Finding, Rates, found
 from analysis.logs import Settings
 from analysis.logs.headings import same
 from analysis.names import FATES
+from analysis.pairs.by_place import blamed_places
+from analysis.pairs.partners import other_partners
 from analysis.pairs.record import FERTILE, HATCH, WEAN, Record
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
@@ -49,13 +51,9 @@ class Limits:
     @classmethod
     def of(cls, settings: Settings) -> "Limits":
         """Read them from the settings."""
-        return cls(
-            clutches=int(settings.number("enough_clutches")),
-            eggs=int(settings.number("enough_eggs")),
-            share=settings.number("low_share"),
-            sure_to_check=settings.number("sure_to_check"),
-            sure_to_part=settings.number("sure_to_part"),
-        )
+        clutches, eggs = int(settings.number("enough_clutches")), int(settings.number("enough_eggs"))
+        rates = (settings.number(name) for name in ("low_share", "sure_to_check", "sure_to_part"))
+        return cls(clutches, eggs, *rates)
 
 
 @dataclass(frozen=True)
@@ -101,29 +99,27 @@ def stands(*advice: str) -> str:
 
 
 def how_with_others(record: Record, pair: str, limits: Limits) -> str:
-    """Tell how the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
+    """How the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
 
     Well: one of them did with another partner what is usual, on as many eggs as a verdict takes. Badly: both of them
     had other partners, on as many eggs, and were below that with all of them.
     """
-    birds = record.season.pairs.set_index("pair").loc[pair]
-    table = record.partners
-    answers = [_did(table, str(birds[one]), str(birds[other]), limits) for one, other in _BIRDS]
-    if "well" in answers:
-        return "well"
-    return "badly" if answers == ["badly", "badly"] else ""
+    did = _with_others(record, pair, limits)
+    return "well" if "well" in did.values() else "badly" if set(did.values()) == {"badly"} else ""
 
 
 def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
-    """Tell which bird is put in question by what its partner did with others; it never proves anything."""
+    """Which bird is put in question by what its partner did with others; it never proves anything."""
+    well = {sex for sex, did in _with_others(record, pair, limits).items() if did == "well"}
     birds = record.season.pairs.set_index("pair").loc[pair]
-    table = record.partners
-    well = {one: _did(table, str(birds[one]), str(birds[other]), limits) == "well" for one, other in _BIRDS}
-    if well["hen"] == well["cock"]:
-        return None
-    if well["hen"]:
+    if well == {"hen"}:
         return found("pairs.cock-in-question", about=pair, cock=str(birds["cock"]))
-    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"]))
+    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"])) if well == {"cock"} else None
+
+
+def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
+    birds = record.season.pairs.set_index("pair").loc[pair]
+    return {sex: _did(record.partners, str(birds[sex]), str(birds[other]), limits) for sex, other in _BIRDS}
 
 
 def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:
@@ -182,17 +178,8 @@ def only_chicks(record: Record, pair: str) -> Finding | None:
     return found("pairs.only-chicks-and-eggs" if len(laid) else "pairs.only-chicks", chicks=parts)
 
 
-def below_kind(row: dict[Any, Any], *, watched: bool) -> Iterator[Finding]:
-    """At which stage a pair is below its kind, how sure that is, and what cannot be told; `row` of `stage_evidence`."""
-    yield _below(row)
-    if row["alone_in"]:
-        yield found("pairs.alone-in", place=row["alone_in"])
-    if not watched:
-        yield found(_CHECK_FIRST[row["stage"]])
-
-
 def below_kind_in_short(row: dict[Any, Any]) -> Finding:
-    """The same in short, with what to look at first."""
+    """At which stage a pair is below its kind, and what to look at first; `row` of `stage_evidence`."""
     return found("pairs.low-in-short", low=_below(row), check=found(_CHECK_FIRST[row["stage"]]))
 
 
@@ -204,14 +191,6 @@ def _below(row: dict[Any, Any]) -> Finding:
         **{name: row[name] for name in ("worked", "tried", "clutches", "typical")},
         sure=found("pairs.nearly-sure", p=_NEARLY_SURE) if p > _NEARLY_SURE else found("pairs.sure", p=p),
     )
-
-
-def record_findings(record: Record, pair: str) -> Iterator[Finding]:
-    """What is to be said of a pair's record, whatever the advice."""
-    yield from _season_by_season(record, pair)
-    yield from exclusions(record, pair)
-    yield from _failed_whole(record, pair)
-    yield from not_joined(record, pair)
 
 
 def _failed_whole(record: Record, pair: str) -> Iterator[Finding]:
@@ -256,6 +235,27 @@ def _season_by_season(record: Record, pair: str) -> Iterator[Finding]:
     this, before = (part[["hatched", "ended"]].sum().astype(int).to_dict() for part in (mine[now], mine[~now]))
     so_far = found("pairs.hatched-this-season", **this) if this["ended"] else None
     yield found("pairs.season-by-season", this=so_far, **before)
+
+
+def reasons_of_record(
+    record: Record, pair: str, evidence: pd.DataFrame, by_record: Verdict, limits: Limits, table: pd.DataFrame
+) -> Iterator[Finding]:
+    """The reasons that the record gives, beside the rules; `table` from `places`."""
+    for row in evidence[evidence["stage"].isin(by_record.low)].to_dict("records"):
+        yield _below(row)
+        if row["alone_in"]:
+            yield found("pairs.alone-in", place=row["alone_in"])
+        if by_record.advice != WATCH:
+            yield found(_CHECK_FIRST[row["stage"]])
+    if by_record.low:
+        yield from other_partners(record.season, pair, record.partners)
+        yield from blamed_places(table, pair)
+    if FERTILE in by_record.low and by_record.advice != WATCH and (asked := in_question(record, pair, limits)):
+        yield asked
+    yield from _season_by_season(record, pair)
+    yield from exclusions(record, pair)
+    yield from _failed_whole(record, pair)
+    yield from not_joined(record, pair)
 
 
 def would_change(
