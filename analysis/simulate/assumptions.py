@@ -39,8 +39,7 @@ def rise(age_d: Array, A_g: Array, K_per_d: Array, ti_d: Array, shape: Array) ->
 
 def falling(age_d: Array, wean_d: Array, fall: Array) -> Array:
     """What is left of the rise as weaning comes near: from 1 down to 1 − fall."""
-    left: Array = 1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d)))
-    return left
+    return np.asarray(1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d))))
 
 
 def typical(species: Species, curve: str) -> tuple[float, float, float, float]:
@@ -164,7 +163,7 @@ def _pair(number: int, a: Assumptions, rng: np.random.Generator) -> PairPlan:
 
 
 def _given(kind: str, default: Any, meaning: str, origin: str) -> Any:
-    """Make a field; `kind` says what it may be (see `checks`)."""
+    """Make a field; `kind` says what it may be (see `_KINDS`)."""
     return field(default=default, metadata={"kind": kind, "meaning": meaning, "from": origin})
 
 
@@ -222,7 +221,9 @@ class Assumptions:
     loss_age_d: float = _size(6.0, "mean age at a loss", "practice: most losses come early")
     loss_shows: float = _share(0.6, "losses with a stall before them", "invented")
     # growth
-    curve: str = _other("rise_and_fall", f"the true curve: {', '.join(CURVES)}", "invented: one that no model fits")
+    curve: str = _given(
+        "curve", "rise_and_fall", f"the true curve: {', '.join(CURVES)}", "invented: one that no model fits"
+    )
     lag_d: float = _size(0.8, "days without gain after hatch (rise_and_fall)", "source: 0-3 days is normal (HARI)")
     pair_growth: tuple[float, float, float] = _sds(
         (0.04, 0.04, 0.01), "spread over pairs: ln A, ln K, ti as a share of t10-90", "invented"
@@ -257,9 +258,9 @@ class Assumptions:
     fine_to_g: float = _size(20.0, "the mass up to which the small scale is used", "practice")
     coarse_g: float = _size(1.0, "the step of the kitchen scale", "practice")
     # how it is kept
-    weights_as: str = _other("list", "list, or grid (a row a morning)", "practice: both are seen")
-    eggs_as: str = _other(
-        "rows", "rows (an egg a row), or counts (a clutch a row, no chicks)", "practice: both are seen"
+    weights_as: str = _given("weights", "list", "list, or grid (a row a morning)", "practice: both are seen")
+    eggs_as: str = _given(
+        "eggs", "rows", "rows (an egg a row), or counts (a clutch a row, no chicks)", "practice: both are seen"
     )
 
     def kind(self, name: str | Species) -> Species:

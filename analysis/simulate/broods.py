@@ -1,6 +1,6 @@
 """Pairs with their true rates, what became of every egg they laid, and how each chick truly grows and ends."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -8,12 +8,13 @@ import numpy as np
 import pandas as pd
 
 from analysis.names import DIED_IN_EGG
-from analysis.simulate.assumptions import CURVES, HAND, Array, Assumptions, PairPlan, typical
+from analysis.simulate.assumptions import CURVES, HAND, Array, Assumptions, PairPlan, Species, typical
 
 _NEVER = (1.0, 24.0)  # Beta: what a pair that is never fertile still shows fertile (invented)
 _NOT_KNOWN = ("broken", "missing")
 _FOSTER_D = 6  # the age at which a chick is fostered, and the most two broods may differ in (invented)
 _STALL_D = 3
+Kinds = Mapping[str, Species]  # by pair
 
 
 def draw_pairs(plan: Sequence[PairPlan], a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
@@ -85,11 +86,8 @@ def draw_clutches(
     return pd.DataFrame(rows)
 
 
-def draw_eggs(
-    plan: Sequence[PairPlan], clutches: pd.DataFrame, a: Assumptions, rng: np.random.Generator
-) -> pd.DataFrame:
+def draw_eggs(clutches: pd.DataFrame, kinds: Kinds, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
     """A row an egg: laid, set, candled, truly fertile, its outcome, and when it hatched."""
-    kinds = {p.pair: a.kind(p.species) for p in plan}
     shares = np.array(a.embryo_deaths) / sum(a.embryo_deaths)
     rows: list[dict[str, Any]] = []
     for clutch in clutches.to_dict("records"):
@@ -125,10 +123,10 @@ def draw_eggs(
 
 
 def draw_chicks(
-    plan: Sequence[PairPlan],
-    pairs: pd.DataFrame,
-    clutches: pd.DataFrame,
     eggs: pd.DataFrame,
+    clutches: pd.DataFrame,
+    pairs: pd.DataFrame,
+    kinds: Kinds,
     a: Assumptions,
     rng: np.random.Generator,
 ) -> pd.DataFrame:
@@ -140,7 +138,7 @@ def draw_chicks(
     chicks.insert(0, "chick", [f"K{i + 1:0{width}d}" for i in range(len(chicks))])
     chicks["place"] = chicks.groupby(["pair", "clutch"]).cumcount() + 1
     chicks["fostered_to"], chicks["p_wean"] = _foster(chicks, a, rng)
-    chicks = chicks.assign(**_curves(chicks, plan, pairs, a, rng))
+    chicks = chicks.assign(**_curves(chicks, pairs, kinds, a, rng))
     return chicks.assign(**_fates(chicks, a, rng))
 
 
@@ -159,9 +157,8 @@ def _foster(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> t
 
 
 def _curves(
-    chicks: pd.DataFrame, plan: Sequence[PairPlan], pairs: pd.DataFrame, a: Assumptions, rng: np.random.Generator
+    chicks: pd.DataFrame, pairs: pd.DataFrame, kinds: Kinds, a: Assumptions, rng: np.random.Generator
 ) -> dict[str, Any]:
-    kinds = {p.pair: a.kind(p.species) for p in plan}
     of = [kinds[pair] for pair in chicks["pair"]]
     base = {pair: typical(kind, a.curve) for pair, kind in kinds.items()}
     A, K, ti, shape = np.array([base[pair] for pair in chicks["pair"]]).reshape(-1, 4).T

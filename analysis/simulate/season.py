@@ -24,8 +24,8 @@ def _numbers(value: Any, count: int) -> bool:
     return len(value) == count and all(_number(x) for x in value)
 
 
-def _can_be(ab: float, ac: float, bc: float) -> bool:
-    return bool(np.linalg.eigvalsh([[1, ab, ac], [ab, 1, bc], [ac, bc, 1]]).min() > 1e-9)
+def _least_root(ab: float, ac: float, bc: float) -> float:
+    return float(np.linalg.eigvalsh([[1, ab, ac], [ab, 1, bc], [ac, bc, 1]]).min())
 
 
 # by kind: what holds of a value, and how to say so
@@ -35,8 +35,11 @@ _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "size": (lambda v: _number(v) and v >= 0, "zero or more"),
     "effect": (_number, "a number"),
     "sds": (lambda v: _numbers(v, 3) and min(v) >= 0, "three numbers of zero or more"),
-    "correlation": (lambda v: _numbers(v, 3) and _can_be(*v), "three correlations that can hold together"),
+    "correlation": (lambda v: _numbers(v, 3) and _least_root(*v) > 1e-9, "three correlations that can hold together"),
     "shares": (lambda v: _numbers(v, 4) and min(v) >= 0 and sum(v) > 0, "four shares, not all zero"),
+    "curve": (lambda v: v in CURVES, f"one of {', '.join(CURVES)}"),
+    "weights": (lambda v: v in ("list", "grid"), "one of list, grid"),
+    "eggs": (lambda v: v in ("rows", "counts"), "one of rows, counts"),
     "other": (lambda v: True, ""),
 }
 
@@ -56,7 +59,6 @@ def assume(**truth: Any) -> Assumptions:
     made = replace(Assumptions(), **truth)
     for name, one in known.items():
         _check(name, getattr(made, name), one.metadata["kind"])
-    _check_choices(made)
     _check_pairs(made)
     _check_together(made)
     return made
@@ -70,13 +72,6 @@ def _check(name: str, value: Any, kind: str) -> None:
         fine = False
     if not fine:
         raise ValueError(f"{name} is {value!r}; it must be {must}.")
-
-
-def _check_choices(made: Assumptions) -> None:
-    choices = {"curve": tuple(CURVES), "weights_as": ("list", "grid"), "eggs_as": ("rows", "counts")}
-    for name, allowed in choices.items():
-        if getattr(made, name) not in allowed:
-            raise ValueError(f"{name} is {getattr(made, name)!r}; it must be one of {', '.join(allowed)}.")
 
 
 def _check_pairs(made: Assumptions) -> None:
@@ -168,8 +163,9 @@ def simulate_season(folder: str | Path | None, seed: int, **truth: Any) -> Truth
     plan = draw_plan(a, stages[0])
     pairs, cages = draw_pairs(plan, a, stages[1]), draw_cages(plan, a, stages[2])
     clutches = draw_clutches(plan, pairs, cages, a, stages[2])
-    eggs = draw_eggs(plan, clutches, a, stages[3])
-    chicks = draw_chicks(plan, pairs, clutches, eggs, a, stages[4])
+    kinds = {p.pair: a.kind(p.species) for p in plan}
+    eggs = draw_eggs(clutches, kinds, a, stages[3])
+    chicks = draw_chicks(eggs, clutches, pairs, kinds, a, stages[4])
     weights = draw_weights(chicks, a, stages[5])
     logs = keepers_logs(plan, eggs, chicks, weights, a)
     if folder is not None:

@@ -52,20 +52,17 @@ def draw_weights(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator)
     at, day = at[order], day[order]
     noted = rng.random(len(at)) < a.crop_noted
     crops = (_CROPS[float(fill)] if is_noted else "" for fill, is_noted in zip(filled[at, day], noted, strict=True))
-    frame = (
-        chicks.loc[at, ["chick", "pair", "clutch", "species", "reared_by"]]
-        .reset_index(drop=True)
-        .assign(
-            weighed_at=[date.fromordinal(int(o)) for o in morning[at, day]],
-            age_d=ages[day],
-            true_g=mass[at, day],
-            mass_g=written[at, day],
-            crop_filled=filled[at, day],
-            crop=list(crops),
-            mistake=np.where(off[at, day] != 0, "scale", ""),
-        )
+    frame = chicks.loc[at, ["chick", "pair", "clutch", "species", "reared_by"]].reset_index(drop=True)
+    frame = frame.assign(
+        weighed_at=[date.fromordinal(int(o)) for o in morning[at, day]],
+        age_d=ages[day],
+        true_g=mass[at, day],
+        mass_g=written[at, day],
+        crop_filled=filled[at, day],
+        crop=list(crops),
+        mistake=np.where(off[at, day] != 0, "scale", ""),
     )
-    return _with_slips(_with_swaps(frame, a, rng), a, rng)[list(_WEIGHINGS)]
+    return _with_mistakes(frame, a, rng)[list(_WEIGHINGS)]
 
 
 def _scatter(shape: tuple[int, int], a: Assumptions, rng: np.random.Generator) -> Array:
@@ -92,27 +89,20 @@ def _weighed(
     return np.asarray(here & (rng.random(morning.shape) < share) & ~nobody[morning - morning.min()])
 
 
-def _with_swaps(frame: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
-    """Write two chicks of one brood for each other, on a few mornings."""
-    broods: dict[tuple[date, str, str], list[int]] = {}
-    for at, brood in enumerate(zip(frame["weighed_at"], frame["pair"], frame["clutch"], strict=True)):
-        broods.setdefault(brood, []).append(at)
-    swapped = rng.random(len(broods)) < a.swaps
+def _with_mistakes(frame: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
+    """Write two chicks of one brood for each other, on a few mornings, and some weights wrong."""
     mass, mistake = frame["mass_g"].to_numpy().copy(), frame["mistake"].to_numpy(dtype=object).copy()
+    broods: dict[tuple[date, str, str], list[int]] = {}
+    for row, brood in enumerate(zip(frame["weighed_at"], frame["pair"], frame["clutch"], strict=True)):
+        broods.setdefault(brood, []).append(row)
+    swapped = rng.random(len(broods)) < a.swaps
     for (first, *others), swap in zip(broods.values(), swapped, strict=True):
         if swap and others:
             mass[[first, others[0]]] = mass[[others[0], first]]
             mistake[[first, others[0]]] = "swap"
-    return frame.assign(mass_g=mass, mistake=mistake)
-
-
-def _with_slips(frame: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
     slips = np.flatnonzero(rng.random(len(frame)) < a.slips)
-    kinds = rng.integers(0, 3, len(slips))
-    mass, mistake = frame["mass_g"].to_numpy().copy(), frame["mistake"].to_numpy(dtype=object).copy()
-    for at, kind in zip(slips, kinds, strict=True):
-        mass[at] = slip(float(mass[at]), int(kind))
-        mistake[at] = "slip"
+    for at, kind in zip(slips, rng.integers(0, 3, len(slips)), strict=True):
+        mass[at], mistake[at] = slip(float(mass[at]), int(kind)), "slip"
     return frame.assign(mass_g=mass, mistake=mistake)
 
 

@@ -172,12 +172,13 @@ def pooled(
     levels = {design.groups[0]: first}
     for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
         levels[group] = other_group(draws.x[:, 0], draws.sds[:, number, None] * draws.x[:, part], draws.weights)
-    tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
+    counts = known[[tried, worked]].set_axis(["tried", "worked"], axis=1)
+    tallies = {group: counts.groupby(named(known[group]).map(str)).sum() for group in groups}
     few = [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
     method = few if draws.exact else [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
     sds = [_mean_and_ends(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
     return Pooled(
-        groups=_table(groups, design, levels, tallies, (tried, worked), never=never),
+        groups=_table(groups, design, levels, tallies, never=never),
         sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
         typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
         share_failing=_mean_and_ends(inv_logit(failing), draws.weights) if failures else None,
@@ -230,24 +231,18 @@ def _nothing(
 
 
 def _table(
-    groups: tuple[str, ...],
-    design: Design,
-    levels: dict[str, Levels],
-    tallies: dict[str, pd.DataFrame],
-    counts: tuple[str, str],
-    *,
-    never: bool,
+    groups: tuple[str, ...], design: Design, levels: dict[str, Levels], tallies: dict[str, pd.DataFrame], *, never: bool
 ) -> pd.DataFrame:
     parts = []
     for group in groups:
         names = design.names[design.groups.index(group)]
-        tried, worked = (tallies[group].loc[names, column].astype(int).to_numpy() for column in counts)
-        of_group = levels[group]
-        raw = worked / np.where(tried > 0, tried, np.nan)
-        columns = {"group": group, "name": names, "tried": tried, "worked": worked, "raw": raw}
-        columns |= {"mean": of_group.mean, "low": of_group.low, "high": of_group.high}
+        tally, of_group = tallies[group].loc[names].astype(int).reset_index(drop=True), levels[group]
+        raw = tally["worked"] / tally["tried"].where(tally["tried"] > 0)
+        columns = {"mean": of_group.mean, "low": of_group.low, "high": of_group.high}
         columns |= {"p_below_typical": of_group.below} | ({"p_never": of_group.never} if never else {})
-        parts.append(pd.DataFrame(columns))
+        parts.append(tally.assign(raw=raw, **columns))
+        parts[-1].insert(0, "name", names)
+        parts[-1].insert(0, "group", group)
     return pd.concat(parts, ignore_index=True)
 
 
