@@ -35,10 +35,10 @@ def known_parents(season: Season) -> pd.DataFrame:
     for key, bird in birds.items():
         for parent in _PARENTS:
             bird[parent] = book.find(bird[parent] or None) or ""
-        chick, named = by_ring.get(same(bird["ring"])) or by_ring.get(key), by_name.get(key)
-        if chick is None and named and named["at"] < bird["first_season"] and not _other_day(named, bird["hatched_on"]):
-            chick = named
-        if chick is not None:
+        chick, namesake = by_ring.get(same(bird["ring"])) or by_ring.get(key), by_name.get(key)
+        if namesake and namesake["at"] < bird["first_season"] and not _other_day(namesake, bird["hatched_on"]):
+            chick = chick or namesake
+        if chick:
             _fill(bird, chick, book)
     return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], _COLUMNS)
 

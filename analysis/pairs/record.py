@@ -221,7 +221,10 @@ def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
     known = eggs[fertile & ~eggs["outcome"].isin(["still incubating", "unknown"])]
     out_of_range = spells(readings.assign(place=readings["place"].map(same)), **limits)
     names = eggs.assign(incubated_by=eggs["incubated_by"].map(same))
-    days = {species: _incubation_d(season, species) for species in eggs["species"].unique()}
+    days = {}  # from setting to hatch: the keeper's own, else of the table
+    for species in eggs["species"].unique():
+        own, read = written_for(season.logs["species"], species, "incubation_d"), incubation_range(species)
+        days[species] = own if own is not None else float(read.high if read else _LONGEST_D)
     hit, rows = pd.Index([]), []
     for _, spell in out_of_range.iterrows():
         here = inside(names, spell, longest_d=eggs["species"].map(days).fillna(_LONGEST_D))
@@ -230,13 +233,6 @@ def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
             rows.append(row)
             hit = hit.union(eggs.index[here]) if row["chance"] < _WORSE else hit
     return hit, pd.DataFrame(rows, columns=_HEAT)
-
-
-def _incubation_d(season: Season, species: str) -> float:
-    """Days from setting to hatch: the keeper's own, else of the table."""
-    own = written_for(season.logs["species"], species, "incubation_d")
-    read = incubation_range(species)
-    return own if own is not None else float(read.high if read else _LONGEST_D)
 
 
 def _beside_others(known: pd.DataFrame, here: pd.Index, spell: pd.Series, eggs: pd.DataFrame) -> dict[str, Any]:

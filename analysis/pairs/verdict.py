@@ -16,17 +16,15 @@ from analysis.pairs.record import FERTILE, HATCH, WEAN, Record
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
-ADVICE = {
-    KEEP: found("pairs.keep"),
-    WATCH: found("pairs.watch"),
-    REST: found("pairs.rest"),
-    CHECK: found("pairs.check-first"),
-    RE_PAIR: found("pairs.re-pair"),
+ADVICE = {  # where rules and record give several, the first of these stands
     STOP: found("pairs.stop-breeding"),
+    RE_PAIR: found("pairs.re-pair"),
+    CHECK: found("pairs.check-first"),
+    REST: found("pairs.rest"),
     NOT_ENOUGH: found("pairs.not-enough-to-judge"),
+    WATCH: found("pairs.watch"),
+    KEEP: found("pairs.keep"),
 }
-# The advice that stands, where rules and record give several.
-_ORDER = (STOP, RE_PAIR, CHECK, REST, NOT_ENOUGH, WATCH, KEEP)
 _LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
 _BIRDS = (("cock", "hen"), ("hen", "cock"))  # one, and its partner
 _COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
@@ -95,7 +93,7 @@ def verdict(
 
 def stands(*advice: str) -> str:
     """The advice that stands among several, where rules and record give several."""
-    return min(advice, key=_ORDER.index)
+    return next(word for word in ADVICE if word in advice)
 
 
 def how_with_others(record: Record, pair: str, limits: Limits) -> str:
