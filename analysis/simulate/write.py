@@ -12,7 +12,7 @@ import pandas as pd
 from analysis.errors import SeasonError
 from analysis.guard import guarded
 from analysis.logs.tables import LOGS
-from analysis.names import GONE
+from analysis.names import DIED_IN_EGG, GONE
 from analysis.simulate.assumptions import HAND, Assumptions, PairPlan
 
 Row = dict[str, Any]
@@ -107,25 +107,14 @@ def _chick_moves(chicks: pd.DataFrame, a: Assumptions) -> list[Row]:
 
 
 def _counts(eggs: pd.DataFrame) -> list[Row]:
-    rows: list[Row] = []
-    for (pair, clutch), laid in eggs.groupby(["pair", "clutch"], sort=True):
-        outcome, by = laid["outcome"], laid["incubated_by"].iloc[0]
-        hatched, clear = int((outcome == "hatched").sum()), int((outcome == "clear").sum())
-        gone = int(outcome.isin(GONE).sum())
-        rows.append(
-            {
-                "pair": pair,
-                "clutch": clutch,
-                "eggs": len(laid),
-                "first_egg_on": laid["laid_on"].min(),
-                "clear": clear,
-                "died_in_egg": len(laid) - hatched - clear - gone,
-                "broken_or_gone": gone,
-                "hatched": hatched,
-                "incubated_by": "" if by == pair else by,
-            }
-        )
-    return sorted(rows, key=lambda row: (row["first_egg_on"], row["pair"]))
+    """A row a clutch, in the order of their first eggs."""
+    outcomes = {"clear": ["clear"], "died_in_egg": DIED_IN_EGG, "broken_or_gone": GONE, "hatched": ["hatched"]}
+    came_to = {name: eggs["outcome"].isin(some) for name, some in outcomes.items()}
+    by = eggs["incubated_by"].where(eggs["incubated_by"] != eggs["pair"], "")
+    clutches = eggs.assign(**came_to, incubated_by=by).groupby(["pair", "clutch"])
+    rows = clutches.agg(eggs=("egg", "size"), first_egg_on=("laid_on", "min"))
+    rows = rows.join(clutches[list(outcomes)].sum()).join(clutches["incubated_by"].first()).reset_index()
+    return list(rows.sort_values(["first_egg_on", "pair"], kind="stable").to_dict("records"))
 
 
 def write_logs(folder: str | Path, logs: Logs, *, weights_as: str = "list") -> None:
