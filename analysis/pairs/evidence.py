@@ -120,8 +120,7 @@ def _weaning(record: Record, pair: str, draws: int) -> Array:
     rows = record.rows[WEAN]
     laid = rows[(rows["laid_by"] == pair) & (rows["tried"] + rows["excluded"] > 0)]
     shares = laid.groupby("pair")["tried"].sum() + laid.groupby("pair")["excluded"].sum()
-    if shares.empty:
-        shares = pd.Series({pair: 1})
+    shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
     parts = [share * record.draws(WEAN, pair=str(who), kind=kind) for who, share in shares.items()]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])

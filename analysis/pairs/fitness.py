@@ -13,7 +13,6 @@ from analysis.season import GROUPS, Season, sign_said
 from analysis.season.species import written_for
 
 _ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
-_DAYS_A_YEAR = 365.25
 _HER_AGE, _CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
 _SIGNS, _RELATED = found("pairs.signs"), found("pairs.whether-related")
 # each answer in a word or two, for a table
@@ -101,7 +100,7 @@ def _age(season: Season, pair: dict[str, Any]) -> Answer:
     oldest, own = (written_for(log, species, f"hen_{end}_y") for end in ("oldest", "youngest"))
     youngest = season.settings.number("hen_youngest_y") if own is None else own
     born = pd.Timestamp(hatched.iloc[0])
-    age_y = (season.as_of - born).days / _DAYS_A_YEAR
+    age_y = (season.as_of - born).days / 365.25
     she = {"hen": pair["hen"], "born": born, "age_y": age_y, "species": species}
     if oldest is not None and age_y > oldest:
         return [_rule("no", "stop breeding", "pairs.hen-too-old", pair, **she, oldest_y=oldest)], _HER_AGE

@@ -1,6 +1,5 @@
 """How closely birds are related, through which ancestors, and what of their ancestry is not written."""
 
-from dataclasses import dataclass
 from graphlib import TopologicalSorter
 from typing import Any
 
@@ -69,23 +68,22 @@ def kinship(parents: pd.DataFrame) -> pd.DataFrame:
     Sources: Sewall Wright (1922), Coefficients of inbreeding and relationship, Am. Nat. 56: 330–338; the tabular method
     as in Mrode, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., ch. 2.
     """
-    pedigree = _numbered(parents)
-    table = pd.DataFrame(_kinship(pedigree), index=pd.Index(pedigree.birds, name="bird"), columns=pedigree.birds)
-    table.attrs["not_used"] = pedigree.not_used
-    return table
+    birds, numbers, not_used = _numbered(parents)
+    n = len(birds)
+    table = np.zeros((n + 1, n + 1))  # row and column n are the unknown parent, related to nobody
+    older = {bird: [one for one in both if one >= 0] for bird, both in enumerate(numbers.tolist())}
+    for bird in TopologicalSorter(older).static_order():  # birds still to come have zeros, and fill them in then
+        father, mother = numbers[bird]
+        with_all = (table[father] + table[mother]) / 2
+        table[bird], table[:, bird] = with_all, with_all
+        table[bird, bird] = (1 + table[father, mother]) / 2
+    related = pd.DataFrame(table[:n, :n], index=pd.Index(birds, name="bird"), columns=birds)
+    related.attrs["not_used"] = not_used
+    return related
 
 
-@dataclass(frozen=True)
-class _Pedigree:
-    """Birds by number; `parents` (n, 2), father and mother, -1 where unknown; `order`: parents before their young."""
-
-    birds: list[str]
-    parents: npt.NDArray[np.intp]
-    order: list[int]
-    not_used: tuple[tuple[str, str], ...]
-
-
-def _numbered(parents: pd.DataFrame) -> _Pedigree:
+def _numbered(parents: pd.DataFrame) -> tuple[list[str], npt.NDArray[np.intp], tuple[tuple[str, str], ...]]:
+    """Birds, the numbers of father and mother of each, (n, 2), -1 where unknown, and links (bird, parent) left out."""
     book = NameBook(name for name in parents["bird"] if _written(name))
     links: dict[str, list[str]] = {}
     for bird, *named in parents[["bird", "father", "mother"]].itertuples(index=False):
@@ -96,24 +94,11 @@ def _numbered(parents: pd.DataFrame) -> _Pedigree:
     used = {bird: [one if (bird, one) not in looped else "" for one in both] for bird, both in links.items()}
     at = {"": -1} | {bird: number for number, bird in enumerate(birds)}
     numbers = np.array([[at[one] for one in used.get(bird, ("", ""))] for bird in birds], dtype=np.intp).reshape(-1, 2)
-    older = {bird: [one for one in both if one >= 0] for bird, both in enumerate(numbers.tolist())}
-    return _Pedigree(birds, numbers, list(TopologicalSorter(older).static_order()), tuple(sorted(looped)))
+    return birds, numbers, tuple(sorted(looped))
 
 
 def _written(name: object) -> bool:
     return isinstance(name, str) and bool(name.strip())
-
-
-def _kinship(pedigree: _Pedigree) -> npt.NDArray[np.float64]:
-    """Kinship of all birds, (n, n). Row and column n are the unknown parent, related to nobody."""
-    n = len(pedigree.birds)
-    table = np.zeros((n + 1, n + 1))
-    for bird in pedigree.order:  # birds still to come have zeros, and fill them in when it is their turn
-        father, mother = pedigree.parents[bird]
-        with_all = (table[father] + table[mother]) / 2
-        table[bird], table[:, bird] = with_all, with_all
-        table[bird, bird] = (1 + table[father, mother]) / 2
-    return table[:n, :n]
 
 
 def young(season: Season) -> pd.DataFrame:

@@ -26,7 +26,6 @@ ADVICE = {  # where rules and record give several, the first of these stands
     KEEP: found("pairs.keep"),
 }
 _LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
-_BIRDS = (("cock", "hen"), ("hen", "cock"))  # one, and its partner
 _COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
 _STAGE = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
 _LOW = {FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
@@ -117,7 +116,8 @@ def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
 
 def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
     birds = record.season.pairs.set_index("pair").loc[pair]
-    return {sex: _did(record.partners, str(birds[sex]), str(birds[other]), limits) for sex, other in _BIRDS}
+    cock, hen = str(birds["cock"]), str(birds["hen"])
+    return {"cock": _did(record.partners, cock, hen, limits), "hen": _did(record.partners, hen, cock, limits)}
 
 
 def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:

@@ -40,12 +40,10 @@ def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = F
     True: a row for each part of such a clutch, so that each who incubated is credited with its own eggs.
 
     Returns, by pair and clutch, with counts that are Int64 and NA where unknown:
-        pair, clutch, cage, species, incubated_by;
-        eggs (laid), incubating (still), ended (the outcome is known);
-        fertile_known (the answer is known), fertile (showed fertile), fertile_ended (of these, the outcome is known),
-        hatched;
-        clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating, undecided_incubating (still incubating,
-        fertility unknown);
+        pair, clutch, cage, species, incubated_by; eggs (laid), incubating (still), ended (the outcome is known);
+        fertile_known (the answer is known), fertile (showed fertile), fertile_ended (with known outcome), hatched;
+        clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating, undecided_incubating (of unknown
+        fertility);
         broken, missing, abandoned (of those gone; 0 where a clutch was only counted), and the same with fertile_ before
         it (showed fertile, and neither hatched nor died in the egg).
     """

@@ -81,8 +81,7 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     (what is counted in neither: a finding, or blank).
     """
     if by not in CREDITED_TO:
-        known = ", ".join(str(way) for way in CREDITED_TO)
-        raise ValueError(f"by is {by!r}; it must be one of {known}")
+        raise ValueError(f"by is {by!r}; it must be one of {', '.join(map(str, CREDITED_TO))}")
     tallies = {}
     for stage in CREDITED_TO[by]:
         frame = chicks if stage == WEANED else counts

@@ -11,8 +11,8 @@ from analysis.needed import need_columns, numbers_of, truths_of
 from analysis.rates.intervals import interval
 from analysis.say import say
 
+Floats = NDArray[np.float64]
 Z = 1.959963984540054  # 97.5th centile of the standard normal
-SPANS = ("entry_d", "exit_d", "lost")
 CURVE = ["age_d", "at_risk", "lost", "survival", "se", "low", "high", "sound"]
 BANDS = ((0, 2), (3, 7), (8, 14), (15, 28), (29, None))
 
@@ -93,9 +93,9 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _checked(spans: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
+def _checked(spans: pd.DataFrame) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Ages as floats and losses as booleans, or a ValueError that says which row is wrong."""
-    need_columns("Survival", spans, SPANS)
+    need_columns("Survival", spans, ("entry_d", "exit_d", "lost"))
     entry, exit_ = (numbers_of("Survival", spans[column]) for column in ("entry_d", "exit_d"))
     if spans["lost"].isna().any() or not np.isfinite([entry, exit_]).all():
         raise ValueError("entry_d, exit_d and lost must be known for every chick; leave out those without")
@@ -105,7 +105,7 @@ def _checked(spans: pd.DataFrame) -> tuple[NDArray[np.float64], NDArray[np.float
     return entry, exit_, truths_of("Survival", spans["lost"])
 
 
-def _steps(entry: NDArray[np.float64], exit_: NDArray[np.float64], lost: NDArray[np.bool_]) -> pd.DataFrame:
+def _steps(entry: Floats, exit_: Floats, lost: NDArray[np.bool_]) -> pd.DataFrame:
     """Index age; lost, survival, se at every age with losses."""
     from statsmodels.duration.survfunc import SurvfuncRight
 
@@ -118,9 +118,7 @@ def _steps(entry: NDArray[np.float64], exit_: NDArray[np.float64], lost: NDArray
     return pd.DataFrame(steps, index=curve.surv_times)
 
 
-def _log_log(
-    survival: NDArray[np.float64], se: NDArray[np.float64], at_risk: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _log_log(survival: Floats, se: Floats, at_risk: NDArray[np.int64]) -> tuple[Floats, Floats]:
     """Ends of the 95 % interval, pointwise, on the scale of ln(−ln S)."""
     low, high = interval(at_risk, at_risk)  # none lost yet
     inside = (survival > 0) & (survival < 1)
@@ -133,7 +131,7 @@ def _log_log(
     return low, high
 
 
-def _first_gap(entry: NDArray[np.float64], exit_: NDArray[np.float64]) -> float:
+def _first_gap(entry: Floats, exit_: Floats) -> float:
     """First age on which the last chick under watch goes although others come in later."""
     for age in np.unique(exit_[exit_ < entry.max()]):
         if not ((entry <= age) & (exit_ > age)).any():

@@ -88,8 +88,7 @@ def _dealt(at_risk: NDArray[np.int64], lost: NDArray[np.int64]) -> NDArray[np.in
     rng = np.random.default_rng(_SEED)
     ages = zip(at_risk, lost, strict=True)
     draws = [rng.multivariate_hypergeometric(group, number, size=_DEALS) for group, number in ages]
-    total: NDArray[np.int64] = np.sum(draws, axis=0)
-    return total
+    return np.asarray(np.sum(draws, axis=0))
 
 
 def _column(spans: pd.DataFrame, name: str) -> pd.Series:

@@ -132,8 +132,7 @@ def by_chance(spans: pd.DataFrame, seasons: int, seed: int) -> Chance | None:
 
 
 def _codes(names: pd.Series) -> Ints:
-    codes: Ints = pd.factorize(named(names))[0].astype(np.int64)
-    return codes
+    return np.asarray(pd.factorize(named(names))[0], np.int64)
 
 
 def chick_days(spans: pd.DataFrame) -> ChickDays:
@@ -215,8 +214,7 @@ def chances(most: Sequence[Ints], seen: Sequence[Ints]) -> list[Floats]:
 
 def _rank(most: Ints, values: Ints) -> Floats:
     as_much = len(most) - np.searchsorted(np.sort(most), values, side="left")
-    rank: Floats = (1 + as_much) / (1 + len(most))
-    return rank
+    return np.asarray((1 + as_much) / (1 + len(most)))
 
 
 def most_surprising(spans: pd.DataFrame, chance: Chance | None) -> dict[str, Any] | None:

@@ -37,7 +37,6 @@ _GROUPS = {
     "place": found("rates.group-place"),
     "kind": found("rates.group-kind"),
 }
-_ALIKE = 1e-8
 # Beyond so many columns the rank of all groups together is not worked out, only that of two at a time.
 _MOST = 800
 
@@ -212,7 +211,7 @@ def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missin
     width = sum(part.shape[1] for part in columns)
     if width > _MOST:
         return
-    rank = np.linalg.matrix_rank(np.hstack(columns), tol=_ALIKE * max(1, width))
+    rank = np.linalg.matrix_rank(np.hstack(columns), tol=1e-8 * max(1, width))
     lost = width - (len(several) - 1) - int(rank)
     if lost > missing:
         yield found("rates.hardly-linked", groups=[_word(design.groups[group]) for group in several])
