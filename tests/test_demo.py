@@ -19,7 +19,7 @@ from analysis.day.before import before_feeding
 from analysis.day.round_rows import round_rows
 from analysis.growth import find_flags, up_to_peak
 from analysis.logs.ledger import RULES
-from analysis.pairs.of_season import advice_said
+from analysis.pairs.of_season import advice_with_reasons
 from analysis.rates import clutch_counts
 from analysis.say import in_words
 from support import DEMO, ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
@@ -69,7 +69,7 @@ def said():
     pairs = [f"{row.pair}: {row.sentence}" for row in pairs_table(growth).itertuples()]
     found = (
         *as_read(attention(demo_round(), demo_judged())),
-        *as_read(advice_said(demo_judged())),
+        *as_read(advice_with_reasons(demo_judged())),
         *as_read(watched(growth)),
         *as_read(unanswered(season)),
     )

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.pairs.inbreeding import inbreeding, kinship, through, young
+from analysis.pairs.inbreeding import kinship, through, young
 from analysis.pairs.parents import known_parents
 from analysis.pairs.partners import other_partners, partners
 from analysis.say import in_words
@@ -20,6 +20,14 @@ def family(text):
     """A frame of parents, written "young: father mother", a dash where one is not known."""
     rows = [line.replace(":", " ").split() for line in text.replace(";", "\n").splitlines() if line.strip()]
     return pd.DataFrame(rows, columns=["bird", "father", "mother"]).replace("-", "")
+
+
+def inbreeding(pedigree):
+    """How inbred each bird is: its kinship with itself is (1 + F) / 2."""
+    table = kinship(pedigree)
+    values = pd.Series(2 * np.diag(table) - 1, index=table.index)
+    values.attrs.update(table.attrs)
+    return values
 
 
 # -- against what is published

@@ -5,16 +5,17 @@ import pandas as pd
 import pytest
 
 from analysis.rates import losses_together, without_events
-from analysis.rates.daily_survival import (
+from analysis.rates.together import (
     ChickDays,
     Losses,
+    by_chance,
     chances,
     chick_days,
     most_broods,
+    most_surprising,
     seasons_by_chance,
     windows,
 )
-from analysis.rates.together import by_chance, most_surprising
 from analysis.say import in_words
 from analysis.season import chick_spans
 from support import demo, rows_as_read

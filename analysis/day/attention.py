@@ -8,7 +8,7 @@ from analysis.day.round import Round
 from analysis.eggs.asks import water_asks
 from analysis.finding import LOOK, Finding, found
 from analysis.logs import ledger as rules
-from analysis.pairs.of_season import Pairs, asked_of_pairs, places_said
+from analysis.pairs.of_season import Pairs, asked_of_pairs, worse_places
 from analysis.season import RATES, Season, cause_said, numbers_hold
 from analysis.season.losses import NOT_KNOWN
 from analysis.season.spans import lost_by_age
@@ -28,7 +28,7 @@ def needs_attention(
     """
     season = growth.season
     joined = numbers_hold(season, joined=True, logs=RATES)
-    pairs = [*asked_of_pairs(judged), *places_said(judged)] if joined else []
+    pairs = [*asked_of_pairs(judged), *worse_places(judged)] if joined else []
     losses = _losses(season) if numbers_hold(season, logs=RATES) else []
     all_of_it = [*read, *in_time(growth), *_together(season), *pairs, *more, *losses, *_rows(season)]
     calm = "overview.calm" if numbers_hold(season) else "overview.calm-as-far-as-read"
