@@ -17,7 +17,7 @@ from analysis.chapters.overview import here_table, whereabouts
 from analysis.chicks import Chicks
 from analysis.chicks.stands import flagged_said
 from analysis.chicks.warnings import watched
-from analysis.day import attention
+from analysis.day.attention import attention
 from analysis.day.before import still_here
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows, weights_form

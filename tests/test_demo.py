@@ -14,7 +14,7 @@ from analysis.chapters.overview import unanswered, whereabouts
 from analysis.chapters.pairs import hens_table
 from analysis.chicks import Chicks
 from analysis.chicks.warnings import watched
-from analysis.day import attention
+from analysis.day.attention import attention
 from analysis.day.before import before_feeding
 from analysis.day.round_rows import round_rows
 from analysis.growth import find_flags, up_to_peak
