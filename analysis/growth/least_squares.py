@@ -13,26 +13,40 @@ import numpy as np
 from analysis.growth.curves import Array, Curve
 from analysis.growth.weighings import Weighings
 
+Model = Callable[[Array, Array], tuple[Array, Array]]
+
 # Numbers in a table: few enough that what is worked out from it stays in cache and needs no new memory from the
 # system, and so many that the work is long beside the calls that start it. From half to twice as many is as fast.
 TOGETHER = 24_000
+# Final weights tried, as multiples of the heaviest weighing; shapes tried where the shape is fitted.
+FINALS = (1.01, 1.2, 2.0, 10.0)
+SHAPES = (-0.3, 0.3, 1.0, 3.0)
+# Weighings of a chick that are enough for a start, spread over all it has.
+ENOUGH = 12
+# The curve must be above zero at the first weighing: 1 + m e^z may not fall below this.
+LEAST = 0.05
+# A share of the final weight below this is no weighing of a chick, and its powers would overflow.
+LEAST_LOG_SHARE = -30.0
+# Steps of a search at most.
+MOST_STEPS = 200
+# Settled: the step still to go is this share of a standard error (Bates & Watts' relative offset, as R's nls).
+OFFSET = 1e-6
+# Damping at which no step helps any more.
+STUCK = 1e12
+# A change of the sum of squares by this share is rounding.
+ROUNDING = 1e-13
+# Squared length of a column that is as good as zero.
+NO_COLUMN = 1e-200
 
 
 def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Array | None]]:
-    """Lay out problems in tables, the longest first, so that those in a table are of much the same length.
+    """Lay out problems of `sizes` rows, each at least one, in tables, the longest first, so that those in a table are
+    of much the same length.
 
-    Parameters
-    ----------
-    sizes : (problems,), rows of each problem, at least one
+    Yields numbers (columns,), the problems in this table; place (rows, columns), which of its problem's rows stands
+    there, the last one where a shorter column lacks some; real (rows, columns), 0 where a row only fills, else 1, or
+    None where none does.
 
-    Yields
-    ------
-    numbers : (columns,), the problems in this table
-    place : (rows, columns), which of its problem's rows stands there; the last one fills what a shorter column lacks
-    real : (rows, columns), 0 where a row only fills, else 1; None where none does
-
-    Examples
-    --------
     >>> for numbers, place, real in side_by_side(np.array([2, 3])):
     ...     print(numbers.tolist(), place.tolist(), real.tolist())
     [1, 0] [[0, 0], [1, 1], [2, 1]] [[1.0, 1.0], [1.0, 1.0], [1.0, 0.0]]
@@ -46,17 +60,6 @@ def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Ar
         yield numbers, np.minimum(down, size - 1), None if size[-1] == longest else (down < size).astype(float)
 
 
-# Final weights tried, as multiples of the heaviest weighing; shapes tried where the shape is fitted.
-FINALS = (1.01, 1.2, 2.0, 10.0)
-SHAPES = (-0.3, 0.3, 1.0, 3.0)
-# Weighings of a chick that are enough for a start, spread over all it has.
-ENOUGH = 12
-# The curve must be above zero at the first weighing: 1 + m e^z may not fall below this.
-LEAST = 0.05
-# A share of the final weight below this is no weighing of a chick, and its powers would overflow.
-LEAST_LOG_SHARE = -30.0
-
-
 def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     """First (ln A, ln K, ti[, m]) of each chick, (chicks, parameters).
 
@@ -64,18 +67,6 @@ def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     Each of a few A (and shapes) is tried by one weighted regression, weights by the delta method,
     and the one with the least weighted scatter is taken. A dozen weighings spread over all a chick has are
     read for this: more make no better start.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from analysis.growth.curves import CURVES
-    >>> from analysis.growth.weighings import weighings_of
-    >>> age_d = np.arange(0, 30, 3)
-    >>> mass_g = CURVES["logistic"].mass(age_d, 90, 0.3, 10)
-    >>> rows = weighings_of(pd.DataFrame({"chick": "a", "age_d": age_d, "mass_g": mass_g}))
-    >>> theta = start_values(rows, CURVES["logistic"], additive=True)[0]
-    >>> np.exp(theta[:2]).round(1).tolist(), round(float(theta[2]), 1)
-    ([90.3, 0.3], 10.0)
     """
     theta, heaviest = np.empty((len(rows.sizes), 4)), np.log(rows.heaviest())
     taken = np.minimum(rows.sizes, ENOUGH)
@@ -129,25 +120,10 @@ def _down(a: Array, b: Array) -> Array:
     return sums
 
 
-Model = Callable[[Array, Array], tuple[Array, Array]]
-
-MOST_STEPS = 200
-# Settled: the step still to go is this share of a standard error (Bates & Watts' relative offset, as R's nls).
-OFFSET = 1e-6
-# Damping at which no step helps any more.
-STUCK = 1e12
-# A change of the sum of squares by this share is rounding.
-ROUNDING = 1e-13
-# Squared length of a column that is as good as zero.
-NO_COLUMN = 1e-200
-
-
 @dataclass(frozen=True)
 class Problems:
     """Many small problems, their rows end to end.
 
-    Parameters
-    ----------
     model : (x (rows, problems), theta (parameters, problems)) → value (rows, problems) and gradient
         (parameters, rows, problems)
     x, y : (rows of all,)
@@ -209,12 +185,9 @@ class Problems:
 class Search:
     """Where the search for each of the problems stands.
 
-    Parameters
-    ----------
     theta : (parameters, problems)
     rss : (problems,), residual sum of squares
-    slope : (parameters, problems), J'r at theta
-    cross : (parameters, parameters, problems), J'J at theta
+    slope, cross : J'r and J'J at theta, (parameters, problems) and (parameters, parameters, problems)
     damping, growth : (problems,), d of the next step, and by how much it grows if the step is refused
     settled : (problems,), whether a least was found inside the bounds
     """
@@ -238,19 +211,12 @@ class Search:
 
 
 def least_squares(problems: Problems, start: Array) -> Search:
-    """Parameters of each problem that make its sum of (y - model(x, theta))² least.
+    """Parameters of each problem that make its sum of (y - model(x, theta))² least; `start` lies inside the bounds.
 
     A step solves (J'J + d diag(J'J)) step = J'r; d falls where the step kept what it promised and grows where
     it did not (Marquardt 1963; the rule of growth after Nielsen 1999, from memory). A step that leaves the
     bounds, or to where the model is not finite, is refused like one that makes the fit worse.
 
-    Parameters
-    ----------
-    problems : what is to be fitted
-    start : (parameters, problems), first values, inside the bounds
-
-    Examples
-    --------
     >>> line = lambda x, theta: (theta[0] + theta[1] * x, np.stack([np.ones_like(x), x]))
     >>> x, y, wide = np.array([0.0, 1, 2, 0, 1]), np.array([1.0, 3, 5, 0, 4]), np.full((2, 2), 9.0)
     >>> first, sizes = np.array([0, 3]), np.array([3, 2])
@@ -281,19 +247,8 @@ def least_squares(problems: Problems, start: Array) -> Search:
 def solve(cross: Array, right: Array, damping: Array | float = 0.0) -> Array:
     """(J'J + damping diag(J'J))⁻¹ right of each problem, by Gauss's elimination.
 
-    J'J is positive definite, so no rows change places and the scale of a parameter does not matter.
-
-    Parameters
-    ----------
-    cross : (parameters, parameters, problems), J'J
-    right : (parameters, problems), or (parameters, any, problems) for several right sides
-    damping : (problems,)
-
-    Examples
-    --------
-    >>> cross = np.array([[4.0, 2.0], [2.0, 3.0]])[:, :, None]
-    >>> solve(cross, np.array([[8.0], [8.0]])).ravel().round(6).tolist()
-    [1.0, 2.0]
+    J'J, (parameters, parameters, problems), is positive definite, so no rows change places and the scale of a parameter
+    does not matter. right : (parameters, problems), or (parameters, any, problems) for several right sides.
     """
     left, right, p = cross.copy(), right.copy(), len(cross)
     for i in range(p):

@@ -16,14 +16,7 @@ KINDS = ("kind", "species")  # columns that tell kinds apart; the first that is 
 
 @dataclass(frozen=True)
 class Weighings:
-    """Weighings end to end, chick after chick, each chick's by age.
-
-    Parameters
-    ----------
-    chicks : (chicks,), their names
-    sizes : (chicks,), weighings of each
-    age_d, mass_g : (weighings,)
-    """
+    """Weighings end to end, chick after chick, each chick's by age; sizes : (chicks,), weighings of each."""
 
     chicks: pd.Index
     sizes: np.ndarray
@@ -41,7 +34,12 @@ class Weighings:
         """Row at which each chick ends: its last weighing."""
         return np.cumsum(self.sizes) - 1
 
-    def each(self, values: Array) -> Array:
+    @property
+    def of(self) -> np.ndarray:
+        """The number of the chick of each row."""
+        return np.repeat(np.arange(len(self.sizes)), self.sizes)
+
+    def each(self, values: np.ndarray) -> np.ndarray:
         """A value of each chick, (chicks,) or (..., chicks), repeated on its rows."""
         return np.repeat(values, self.sizes, axis=-1)
 
@@ -64,35 +62,18 @@ class Weighings:
 def weighings_of(frame: pd.DataFrame) -> Weighings:
     """Read chick, age_d (days) and mass_g (gram) from a frame; the order of its rows does not matter.
 
-    Where they are in order already the arrays are the frame's own, and not to be written to.
-
-    Raises
-    ------
-    ValueError : a column is missing; an age or weight is missing or not finite; a weight is not above zero.
-        The season's logs sort such rows out beforehand, so here they mean a mistake in the call.
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": ["b", "a", "b"], "age_d": [4, 1, 2], "mass_g": [9.5, 3, 5]})
-    >>> rows = weighings_of(frame)
-    >>> rows.chicks.tolist(), rows.sizes.tolist(), rows.mass_g.tolist()
-    (['a', 'b'], [1, 2], [3.0, 5.0, 9.5])
+    Where they are in order already the arrays are the frame's own, and not to be written to. ValueError: a column is
+    missing; an age or weight is missing or not finite; a weight is not above zero. The season's logs sort such rows out
+    beforehand, so here they mean a mistake in the call.
     """
     need_columns(ASKS, frame, COLUMNS)
     age_d, mass_g = (numbers_of(ASKS, frame[column]) for column in ("age_d", "mass_g"))
     blank = frame["chick"].isna().to_numpy(bool)
     counts = [np.count_nonzero(rows) for rows in (blank, ~np.isfinite(age_d), ~np.isfinite(mass_g), mass_g <= 0)]
     if any(counts):
-        faults = ("without a chick", "without a finite age", "without a finite weight")
-        raise ValueError(
-            "Growth cannot use these rows: "
-            + ", ".join(
-                f"{count} {fault}"
-                for count, fault in zip(counts, (*faults, "with a weight of zero or less"), strict=True)
-                if count
-            )
-            + "."
-        )
+        faults = ("without a chick", "without a finite age", "without a finite weight", "with a weight of zero or less")
+        unusable = ", ".join(f"{count} {fault}" for count, fault in zip(counts, faults, strict=True) if count)
+        raise ValueError(f"Growth cannot use these rows: {unusable}.")
     chicks, number, begins = _runs(frame["chick"])
     lengths = np.diff(begins, append=len(age_d))
     rising = np.diff(age_d) > 0
@@ -108,16 +89,7 @@ def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
     """Part weighings by the kind of bird; a weighing of several chicks together is no chick's, and left out.
 
     Kinds are told by the column kind, or by species where there is none; a frame with neither is of one kind, "".
-
-    Raises
-    ------
-    ValueError : one chick's rows are of two kinds; `together` holds no numbers
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": ["K1", "K2", "K2"], "kind": ["finch", "conure", "conure"]})
-    >>> {kind: len(rows) for kind, rows in kinds_in(frame.assign(together=[1, 1, 2])).items()}
-    {'conure': 1, 'finch': 1}
+    ValueError: one chick's rows are of two kinds; `together` holds no numbers.
     """
     alone = frame[~(numbers_of(ASKS, frame["together"]) > 1)] if "together" in frame else frame
     by = kinds_told_by(alone)

@@ -12,20 +12,20 @@ from analysis.growth.curves import CURVES, OF_THREE, Array, Curve
 from analysis.growth.fit import fit_each, presentable
 from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.mornings import departure
 from analysis.growth.flags.population import (
     AS_A_RULE,
     BOTH_SIDES,
+    WORTH,
     Population,
     beside_it,
     chicks_of,
     log_likelihood,
     population_of,
 )
-from analysis.growth.flags.settle import LEAST_SHARE, Scatter
+from analysis.growth.flags.settle import LEAST_SHARE, Scatter, invert
 from analysis.growth.least_squares import start_values
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import Weighings, weighings_of
+from analysis.growth.weighings import weighings_of
 
 # Chicks that did well, and weighings of each, below which there is no curve to judge by; and chicks below which
 # nothing is expected of another (practice, ours).
@@ -36,14 +36,18 @@ ENOUGH = 60
 PLAINLY = 0.25
 # Scatter to begin with, where no chick has a curve of its own.
 AS_UNSURE = 0.05
+# Chicks are compared from this share of the final weight on (ours).
+LATE = 0.15
+# One healthy chick in a hundred is called off the curve: half of them light, half unusual (the level is ours).
+LEVEL = 0.01
+# A direction of which the weighings tell less than this share is not judged.
+LEAST_TOLD = 0.3
 
 
 @dataclass(frozen=True)
 class Kind:
     """One kind of bird, reared one way.
 
-    Parameters
-    ----------
     log : its weighings, as written
     clean : those that are neither mistaken nor of a morning on which the scale was off
     population : what its chicks are held against; None where no curve can be fitted
@@ -67,6 +71,12 @@ class Kind:
         return self.population.curve.name if self.population else ""
 
     @property
+    def standard(self) -> Population:
+        """What its chicks are held against, of a kind that has a curve to judge by."""
+        assert self.population is not None
+        return self.population
+
+    @property
     def expects(self) -> bool:
         """Whether it was learnt from enough chicks to say what another one should weigh."""
         return self.population is not None and len(self.models) >= FEWEST
@@ -86,10 +96,25 @@ def kind_of(log: Log) -> Kind:
     likely = pd.Series({name: value for name, (value, _) in tried.items()})
     weights = np.exp(likely - likely.max())
     best = tried[str(likely.idxmax())][1]
-    return Kind(log, log, learn(log, models, best), weights / weights.sum(), enough, log.rows.chicks[models], why)
+    return Kind(log, log, _learn(log, models, best), weights / weights.sum(), enough, log.rows.chicks[models], why)
 
 
-def learn(log: Log, models: np.ndarray, start: Population) -> Population:
+def relearn(kind: Kind, clean: Log, odd: Collection[Any]) -> Kind:
+    """The same kind learnt again from weighings that were looked through, without the odd ones of its chicks.
+
+    Where too few would be left to learn from, the odd ones stay.
+    """
+    there = kind.models[kind.models.isin(clean.rows.chicks)]
+    if not len(there):
+        why = kind.why or found("growth.only-off-mornings")
+        return replace(kind, clean=clean, population=None, enough=False, models=there, why=why)
+    kept = there[~there.isin(list(odd))]
+    models = kept if len(kept) >= (FEWEST if kind.enough else 1) else there
+    population = _learn(clean, clean.rows.chicks.isin(models), kind.standard)
+    return replace(kind, clean=clean, population=population, models=models)
+
+
+def _learn(log: Log, models: np.ndarray, start: Population) -> Population:
     """Learn a kind from some of its chicks, up to their peaks."""
     own = log.only(models)
     return population_of(own.keep(~falls_back(own, start).past(own)), start)
@@ -116,35 +141,15 @@ def _start(rising: pd.DataFrame, curve: Curve) -> Population | None:
         share = float(fits["sigma"].median())
     else:
         rows = weighings_of(rising)
-        rows = rows.only((rows.age_d[rows.last] > rows.age_d[rows.first]) & (_rise(rows) > 0))
+        centred = rows.age_d - rows.each(rows.total(rows.age_d) / rows.sizes)
+        rises = rows.total(centred * np.log(rows.mass_g)) > 0
+        rows = rows.only((rows.age_d[rows.last] > rows.age_d[rows.first]) & rises)
         if not len(rows.sizes):
             return None
         mean, share = start_values(rows, curve, additive=False).T, AS_UNSURE
     middle = np.median(mean, axis=1)
     as_a_rule = np.array(AS_A_RULE) * [1, 1, float(curve.t10_90(np.exp(middle[1])))]
     return Population(curve, middle, np.diag(as_a_rule**2), Scatter(max(share, LEAST_SHARE)))
-
-
-def _rise(rows: Weighings) -> Array:
-    """By how much each chick's ln mass goes up with age: its slope, up to a factor above zero."""
-    age_d = rows.age_d - rows.each(rows.total(rows.age_d) / rows.sizes)
-    return rows.total(age_d * np.log(rows.mass_g))
-
-
-def relearn(kind: Kind, clean: Log, odd: Collection[Any]) -> Kind:
-    """The same kind learnt again from weighings that were looked through, without the odd ones of its chicks.
-
-    Where too few would be left to learn from, the odd ones stay.
-    """
-    assert kind.population is not None
-    there = kind.models[kind.models.isin(clean.rows.chicks)]
-    if not len(there):
-        why = kind.why or found("growth.only-off-mornings")
-        return replace(kind, clean=clean, population=None, enough=False, models=there, why=why)
-    kept = there[~there.isin(list(odd))]
-    models = kept if len(kept) >= (FEWEST if kind.enough else 1) else there
-    population = learn(clean, clean.rows.chicks.isin(models), kind.population)
-    return replace(kind, clean=clean, population=population, models=models)
 
 
 def _too_few(chicks: int) -> Finding:
@@ -166,28 +171,21 @@ def _plainly_off(log: Log) -> np.ndarray:
     return (beside >= 3) & (np.abs(log.log_mass - stood) > PLAINLY)
 
 
-# Chicks are compared from this share of the final weight on (ours).
-LATE = 0.15
-
-
 def standing(kind: Kind, log: Log) -> pd.DataFrame:
     """How each chick stands among the others of its kind, by all its weighings up to the peak.
 
-    Returns
-    -------
-    Frame with a row for each chick of sure age with two weighings and more, none where too few chicks did well:
+    A row for each chick of sure age with two weighings and more, none where too few chicks did well:
         chick : its name
         share : by how much its weights stand above (below: negative) the others' typical chick, as a share
         light_p, shape_p : how often a healthy chick stands as low; departs as far in any way
         at : its last weighing up to the peak, as a place in `log`
         odd_age_d, odd_share : the age at which its curve stands furthest from the typical one, and by how much
     """
-    population = kind.population
-    assert population is not None
-    rising = np.flatnonzero(told(log, population) & ~falls_back(log, population).past(log))
+    population = kind.standard
+    rising = np.flatnonzero(_tells(log, population) & ~falls_back(log, population).past(log))
     own = log.keep(np.isin(np.arange(len(log.log_mass)), rising))
     chicks = chicks_of(own, population)
-    theta = np.repeat(chicks.theta, own.rows.sizes, axis=1)
+    theta = own.rows.each(chicks.theta)
     value, J = population.curve.log_mass_gradient(own.rows.age_d, theta)
     apart = value - population.curve.log_mass(own.rows.age_d, population.mean[:, None])
     slope = np.add.reduceat(J, own.rows.first, axis=1) / own.rows.sizes if len(rising) else J
@@ -208,14 +206,23 @@ def standing(kind: Kind, log: Log) -> pd.DataFrame:
     )
 
 
-def told(log: Log, population: Population) -> np.ndarray:
-    """Weighings by which chicks are compared: once hours of age no longer count for a tenth of the weight.
+def beside(kind: Kind) -> pd.DataFrame:
+    """How far each weighing up to the peak stands from the typical chick of a kind, crop empty.
 
-    Of a chick that has none so late, all.
+    By chick and age: chick, age_d, share (below 0 where lighter); no rows where too few chicks did well.
     """
-    late = grown_enough(log, population)
-    telling: np.ndarray = late | log.rows.each(log.rows.total(late.astype(float)) == 0)
-    return telling
+    log, population = kind.clean, kind.population
+    if population is None or not kind.enough:
+        return pd.DataFrame({"chick": [], "age_d": [], "share": []})
+    log = log.keep(~falls_back(log, population).past(log) & ~log.guessed[log.of])
+    typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None]) + population.bent(log.rows.age_d)
+    share = np.expm1(log.log_mass - population.filled(log) - typical)
+    return pd.DataFrame({"chick": log.rows.chicks[log.of], "age_d": log.rows.age_d, "share": share})
+
+
+def among(kind: Kind, log: Log) -> np.ndarray:
+    """Which chicks the kind was learnt from."""
+    return np.isin(log.rows.chicks, kind.models)
 
 
 def grown_enough(log: Log, population: Population, share: float = LATE) -> np.ndarray:
@@ -225,22 +232,91 @@ def grown_enough(log: Log, population: Population, share: float = LATE) -> np.nd
     return enough
 
 
-def among(kind: Kind, log: Log) -> np.ndarray:
-    """Which chicks the kind was learnt from."""
-    return np.isin(log.rows.chicks, kind.models)
+def _tells(log: Log, population: Population) -> np.ndarray:
+    """Weighings by which chicks are compared: once hours of age no longer count for a tenth of the weight.
 
-
-def beside(kind: Kind) -> pd.DataFrame:
-    """How far each weighing up to the peak stands from the typical chick of a kind, crop empty.
-
-    Returns
-    -------
-    Frame, by chick and age: chick, age_d, share (below 0 where lighter); none where too few chicks did well.
+    Of a chick that has none so late, all.
     """
-    log, population = kind.clean, kind.population
-    if population is None or not kind.enough:
-        return pd.DataFrame({"chick": [], "age_d": [], "share": []})
-    log = log.keep(~falls_back(log, population).past(log) & ~log.guessed[log.of])
-    typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None]) + population.bent(log.rows.age_d)
-    share = np.expm1(log.log_mass - population.filled(log) - typical)
-    return pd.DataFrame({"chick": log.rows.chicks[log.of], "age_d": log.rows.age_d, "share": share})
+    late = grown_enough(log, population)
+    telling: np.ndarray = late | log.rows.each(log.rows.total(late.astype(float)) == 0)
+    return telling
+
+
+@dataclass(frozen=True)
+class Departure:
+    """How far chicks depart from the others of their kind, (chicks,).
+
+    light : ln mass below the others' typical chick, over the ages asked; negative where lighter
+    light_p, shape_p : how often a healthy chick is as light; departs as far in any way
+    """
+
+    light: Array
+    light_p: Array
+    shape_p: Array
+
+
+def departure(population: Population, theta: Array, covariance: Array, slope: Array, among: np.ndarray) -> Departure:
+    """Hold chicks against the others.
+
+    theta, covariance : (3, chicks), (3, 3, chicks), each chick's curve with its kind as prior
+    slope : (3, chicks), derivatives of the ln mass that is judged by ln A, ln K and ti
+    among : (chicks,), whether a chick is one of those the population was learnt from
+    """
+    from scipy.special import stdtr
+
+    chicks = max(population.chicks, 2)
+    mean, between = _without(population, theta, covariance, among)
+    usual = invert(np.repeat(population.between[:, :, None], 1, axis=2))
+    told = invert(covariance) - usual
+    apart = theta - population.mean[:, None]
+    evidence = np.einsum("ijn,jn->in", told, apart) + np.einsum("ijn,jn->in", usual, apart)
+    # The chick's own evidence about its departure from `mean`, and the departure it speaks for.
+    evidence = evidence - np.einsum("ijn,jn->in", told, mean - population.mean[:, None])
+    posterior = invert(told + invert(between))
+    moved = np.einsum("ijn,jn->in", posterior, evidence)
+    known = between - posterior
+    freedom = chicks - 1 - among + WORTH / 2
+    wider = 1 + 1 / (chicks - among)
+    light = np.einsum("in,in->n", slope, moved)
+    spread = np.sqrt(np.maximum(np.einsum("in,ijn,jn->n", slope, known, slope), 1e-12) * wider)
+    light_p = stdtr(freedom, light / spread)
+    return Departure(light, light_p, _shape_p(moved, between, posterior, freedom, wider))
+
+
+def _without(population: Population, theta: Array, covariance: Array, among: np.ndarray) -> tuple[Array, Array]:
+    """Mean and covariance of the kind without each chick that it was learnt from, (3, chicks), (3, 3, chicks)."""
+    n = population.chicks
+    mean = np.repeat(population.mean[:, None], theta.shape[1], axis=1)
+    between = np.repeat(population.between[:, :, None], theta.shape[1], axis=2)
+    if n < 2:
+        return mean, between
+    effect = theta - mean
+    seen = np.einsum("in,jn->ijn", effect, effect) * n / (n - 1) + covariance
+    less = ((n + WORTH) * between - seen) / (n - 1 + WORTH)
+    # What is left stays a covariance: no direction falls below a tenth of what it was with the chick.
+    less = _at_least(less, 0.1 * between)
+    return np.where(among, mean - effect / (n - 1), mean), np.where(among, less, between)
+
+
+def _at_least(matrix: Array, least: Array) -> Array:
+    values, vectors = np.linalg.eigh(np.moveaxis(matrix, -1, 0))
+    floor = np.einsum("nij,nik,nkj->nj", vectors, np.moveaxis(least, -1, 0), vectors)
+    return np.moveaxis(np.einsum("nij,nj,nkj->nik", vectors, np.maximum(values, floor), vectors), 0, -1)
+
+
+def _shape_p(moved: Array, between: Array, posterior: Array, freedom: Array, wider: Array) -> Array:
+    """How often a chick departs as far, in the directions its weighings tell (Hotelling's T² against F)."""
+    from scipy.special import fdtrc
+
+    root = np.linalg.cholesky(np.moveaxis(between, -1, 0))
+    unroot = np.linalg.inv(root)
+    b = np.einsum("nij,jn->ni", unroot, moved)
+    left = np.einsum("nij,jkn,nlk->nil", unroot, posterior, unroot)
+    told, axes = np.linalg.eigh(np.eye(3) - left)
+    along = np.einsum("nij,ni->nj", axes, b)
+    judged = told > LEAST_TOLD
+    far = np.sum(np.where(judged, along**2 / np.maximum(told, LEAST_TOLD), 0.0), axis=1) / wider
+    p = judged.sum(axis=1)
+    below = np.maximum(freedom - p + 1, 1.0)
+    share = far * below / (np.maximum(p, 1) * np.maximum(freedom, 1.0))
+    return np.where(p > 0, fdtrc(np.maximum(p, 1), below, share), 1.0)

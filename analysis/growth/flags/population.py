@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.growth.curves import Array, Curve
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.settle import Prior, Scatter, Settled, Table, invert, scatter_of, settle
+from analysis.growth.flags.settle import Prior, Scatter, Table, invert, scatter_of, settle
 from analysis.growth.least_squares import side_by_side
 
 ROUNDS = 6
@@ -23,15 +23,15 @@ FAR = 6.0
 ALIKE_WORTH, MOST_ALIKE = 30.0, 0.8
 # Weighings enough to tell how they scatter.
 ENOUGH = 1500
+# Weighings either side, no further away than this, that say where a chick stood (practice, ours).
+BESIDE, NEAR_D = 2, 4.0
+BOTH_SIDES = (*range(-BESIDE, 0), *range(1, BESIDE + 1))
 
 
 @dataclass(frozen=True)
 class Population:
     """One kind of bird, reared one way.
 
-    Parameters
-    ----------
-    curve : the curve that is fitted
     mean : (3,), ln A, ln K, ti of the typical chick
     between : (3, 3), covariance from chick to chick
     scatter : of weighings about their chick's curve
@@ -83,13 +83,9 @@ class Population:
 
 @dataclass(frozen=True)
 class Chicks:
-    """The curves of chicks and their weighings about them, chick after chick.
+    """The curves of chicks, (3, chicks), (3, 3, chicks), and their weighings about them, chick after chick.
 
-    Parameters
-    ----------
-    theta, covariance : (3, chicks), (3, 3, chicks)
-    fitted, leverage, counted, scale : (weighings,); `fitted` without crop and bend
-    off : (weighings,), ln mass less all that is known
+    `fitted` is without crop and bend, `off` ln mass less all that is known; these and the rest (weighings,).
     """
 
     theta: Array
@@ -114,7 +110,7 @@ def chicks_of(log: Log, population: Population) -> Chicks:
         every = np.ones(at.shape) if real is None else real
         own = Prior(prior.mean[:, numbers], prior.precision[..., numbers])
         table = Table(rows.age_d[at], y[at], scale[at], every * says[at])
-        found: Settled = settle(population.curve, own, table, population.scatter)
+        found = settle(population.curve, own, table, population.scatter)
         theta[:, numbers], covariance[..., numbers] = found.theta, found.covariance
         for name, values in flat.items():
             values[at[every > 0]] = getattr(found, name)[every > 0]
@@ -197,22 +193,14 @@ def _bend(log: Log, chicks: Chicks, now: Population) -> Array:
     return np.stack([ages, near @ total / (near @ trust + BEND_WORTH)])
 
 
-# Weighings either side, no further away than this, that say where a chick stood (practice, ours).
-BESIDE, NEAR_D = 2, 4.0
-BOTH_SIDES = (*range(-BESIDE, 0), *range(1, BESIDE + 1))
-
-
 @dataclass(frozen=True)
 class Residuals:
-    """Each weighing against what all others say.
+    """Each weighing against what all others say, (weighings,).
 
-    Parameters
-    ----------
-    off : (weighings,), ln mass less what was expected: of the chick's curve through its other weighings, or past
-        its peak of the weighings beside it
-    sd : (weighings,), scale of that
-    z : (weighings,), scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they
-        differ in sign
+    off : ln mass less what was expected: of the chick's curve through its other weighings, or past its peak of the
+        weighings beside it
+    sd : scale of that
+    z : scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they differ in sign
     """
 
     off: Array
@@ -239,32 +227,20 @@ def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals
 
 
 def beside_it(log: Log, values: Array, kind: np.ndarray, steps: tuple[int, ...]) -> tuple[Array, np.ndarray]:
-    """Median of the values of a chick's weighings so many before or after, and how many they are.
+    """Median of the values of a chick's weighings so many after (below 0: before), and how many they are.
 
-    Parameters
-    ----------
-    values, kind : (weighings,); only weighings of the same kind are looked at
-    steps : such as -1 for the one before
+    Only weighings of the same `kind` (weighings,) are looked at.
     """
-    n, of, at = len(values), log.of, np.arange(len(values))
-    beside = np.full((len(steps), n), np.nan)
+    beside = np.full((len(steps), len(values)), np.nan)
     for i, step in enumerate(steps):
-        other = np.clip(at + step, 0, n - 1)
-        near = (at + step == other) & (of[other] == of) & (kind[other] == kind)
-        near &= np.abs(log.rows.age_d[other] - log.rows.age_d) <= NEAR_D
+        other, near = log.beside(step, NEAR_D)
+        near &= kind[other] == kind
         beside[i, near] = values[other[near]]
     return median_of(beside)
 
 
 def median_of(values: Array) -> tuple[Array, np.ndarray]:
-    """Median down each column of those that are there, 0 where none is, and how many they are.
-
-    Examples
-    --------
-    >>> middle, count = median_of(np.array([[1.0, np.nan], [4.0, np.nan], [3.0, np.nan]]))
-    >>> middle.tolist(), count.tolist()
-    ([3.0, 0.0], [3, 0])
-    """
+    """Median down each column of those that are there, 0 where none is, and how many they are."""
     count = np.sum(~np.isnan(values), axis=0)
     ordered = np.sort(values, axis=0)  # NaN last
     at = np.arange(values.shape[1])

@@ -15,14 +15,22 @@ ROUNDS = 8
 # No scale and no crop are steadier than this share of a chick (practice).
 LEAST_SHARE = 0.004
 FARTHEST = 1e6  # further than this from what was expected all weights are nothing, and sums of nothing are no number
+SETTLE_ROUNDS = 12
+# Of ln A, of ln K, and of the days that ti is known to beforehand: a step longer than this is cut.
+LONGEST = 0.5
+NEAR = 1e-4
+# While every weighing is trusted it is taken to be off by so much less.
+TRUSTING = 0.1
+# Degrees of freedom of how chicks differ, where it is asked whether one is far from its kind.
+FAR = 4.0
+# Ln of a mass that no bird has: von Bertalanffy's curve begins at zero.
+NOTHING = -12.0
 
 
 @dataclass(frozen=True)
 class Scatter:
     """The scatter of ln mass about a curve.
 
-    Parameters
-    ----------
     share : scale of the part that grows with the chick, as a share of its weight
     gram : scale of the part that does not: rounding and the scale
     tails : degrees of freedom of Student's t
@@ -54,23 +62,10 @@ class Scatter:
 
 
 def scatter_of(off: Array, mass_g: Array, known: Array) -> Scatter:
-    """The most likely scatter of weighings that are `off` their curves.
+    """The most likely scatter of weighings that are `off` (ln mass) their curves.
 
     For each of some tails and some shares of gram, the scale is found by expectation and maximisation; the likeliest
-    of them is taken.
-
-    Parameters
-    ----------
-    off : (weighings,), ln mass less the curve
-    mass_g : (weighings,)
-    known : (weighings,), what share of the scatter the curve has not followed, (1 - leverage)
-
-    Examples
-    --------
-    >>> rng = np.random.default_rng(1)
-    >>> found = scatter_of(0.03 * rng.standard_normal(4000), np.full(4000, 50.0), np.ones(4000))
-    >>> round(float(found.sd(np.array([50.0]))[0]), 3)
-    0.03
+    of them is taken. known : what share of the scatter the curve has not followed, (1 - leverage).
     """
     typical = float(np.median(mass_g))
     tails, gram = (part.reshape(-1, 1) for part in np.meshgrid(TAILS, GRAM))
@@ -104,27 +99,9 @@ def _densities(z: Array, tails: float | Array) -> tuple[Array, Array]:
     return right, MISTAKEN / (np.pi * MISTAKEN_BY * (1 + (z / MISTAKEN_BY) ** 2))
 
 
-SETTLE_ROUNDS = 12
-# Of ln A, of ln K, and of the days that ti is known to beforehand: a step longer than this is cut.
-LONGEST = 0.5
-NEAR = 1e-4
-# While every weighing is trusted it is taken to be off by so much less.
-TRUSTING = 0.1
-# Degrees of freedom of how chicks differ, where it is asked whether one is far from its kind.
-FAR = 4.0
-# Ln of a mass that no bird has: von Bertalanffy's curve begins at zero.
-NOTHING = -12.0
-
-
 @dataclass(frozen=True)
 class Prior:
-    """What is known of chicks before they are weighed: normal, on ln A, ln K and ti.
-
-    Parameters
-    ----------
-    mean : (3, chicks)
-    precision : (3, 3, chicks), inverse of the covariance
-    """
+    """What is known of chicks before they are weighed, normal on ln A, ln K and ti: (3, chicks), (3, 3, chicks)."""
 
     mean: Array
     precision: Array
@@ -132,13 +109,7 @@ class Prior:
 
 @dataclass(frozen=True)
 class Table:
-    """Weighings of many chicks side by side, a column each.
-
-    Parameters
-    ----------
-    age_d, log_mass, scale : (rows, chicks)
-    real : (rows, chicks), 0 where there is no weighing
-    """
+    """Weighings of many chicks side by side, (rows, chicks); `real` is 0 where there is no weighing."""
 
     age_d: Array
     log_mass: Array
@@ -150,10 +121,7 @@ class Table:
 class Settled:
     """Where chicks came to rest.
 
-    Parameters
-    ----------
-    theta : (3, chicks), ln A, ln K, ti
-    covariance : (3, 3, chicks)
+    theta, covariance : (3, chicks), (3, 3, chicks), of ln A, ln K, ti
     fitted, leverage, counted : (rows, chicks), the curve at each weighing, how far it follows that weighing, and
         what the weighing counted for
     """

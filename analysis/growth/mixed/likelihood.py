@@ -24,19 +24,12 @@ LEVELS = ("chick", "pair")
 
 @dataclass(frozen=True)
 class Level:
-    """The effects that one level has, and whether they may be correlated.
+    """The effects that one level has, as positions of A, K, ti, and whether (`full`) they may be correlated.
 
     Its parameters are x = (log standard deviation of each effect, then the inverse hyperbolic tangents of the
     partial correlations, row after row), so that every x is a covariance. A level may have several x at once,
     along the second axis: the draws of the integrated intervals.
 
-    Parameters
-    ----------
-    effects : which of A, K, ti vary, as positions 0, 1, 2
-    full : whether they may be correlated
-
-    Examples
-    --------
     >>> level = Level((0, 2), full=True)
     >>> root = level.root(np.array([[np.log(0.2)], [np.log(3)], [np.arctanh(0.5)]]))[..., 0]
     >>> (root @ root.T).round(3).tolist()
@@ -100,10 +93,7 @@ class Level:
 class Evidence:
     """What the weighings say about the parameters of each chick, less a common centre.
 
-    Parameters
-    ----------
-    P : (3, 3, 1, chicks), J'J
-    q : (3, 1, chicks), J'w
+    P, q : (3, 3, 1, chicks), J'J; (3, 1, chicks), J'w
     s : w'w, summed
     n : weighings
     first : at which chick each pair begins (chicks stand pair by pair); None without a pair level
@@ -130,8 +120,6 @@ class Evidence:
 class Stage:
     """What is said about the mean of a level once its own effects are taken up.
 
-    Parameters
-    ----------
     P, q : (3, 3, draws, units), (3, draws, units), seen from the mean of the level above
     omega : (3, 3, draws, 1), covariance of the effects
     """
@@ -161,13 +149,10 @@ class Stage:
 class Likelihood:
     """The likelihood at some standard deviations, and all that is needed for its slope and for the effects.
 
-    Parameters
-    ----------
     value : (draws,), log-likelihood; with a flat prior on the means integrated out if it was `restricted`
-    sigma : (draws,), residual standard deviation
+    sigma, rss : (draws,), residual standard deviation, generalised sum of squares
     mean : (3, draws, 1), population, less the centre
     variance : (3, 3, draws, 1), of that mean, in units of sigma²
-    rss : (draws,), generalised sum of squares
     chick, pair : the stages; pair is None where there is no such level
     """
 

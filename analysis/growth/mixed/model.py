@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Words, found
 from analysis.growth.curves import Array, Curve
 from analysis.growth.mixed.likelihood import Evidence
 from analysis.growth.weighings import Weighings
@@ -13,16 +14,15 @@ from analysis.growth.weighings import Weighings
 TOGETHER = 500
 # So many times the span of the ages away there is no curve of these weighings.
 FAR = 10.0
+# Chicks of a single weighing that a curve is looked for in at all (practice, ours).
+LEAST_ONCE = 20
 
 
 @dataclass(frozen=True)
 class Straight:
     """The curves made straight at some parameters, as sums over the weighings of each chick.
 
-    Parameters
-    ----------
-    P : (3, 3, chicks), J'J
-    slope : (3, chicks), J'r
+    P, slope : J'J and J'r, (3, 3, chicks) and (3, chicks)
     rss : (chicks,), r'r; infinite where a curve is not defined at a weighing
     """
 
@@ -35,11 +35,8 @@ class Straight:
 class Model:
     """The weighings, and the scales on which they scatter and chicks differ.
 
-    Parameters
-    ----------
     rows : weighings, chicks pair by pair
     first : at which chick each pair begins; None without a pair level
-    curve : logistic, Gompertz or von Bertalanffy
     additive : whether weighings scatter on mass, else on ln mass
     natural : whether chicks differ on A, K, ti, else on ln A, ln K, ti
     """
@@ -122,13 +119,9 @@ class Model:
         return np.repeat(values, np.diff(self.first, append=len(self.rows.sizes)), axis=-1)
 
     def evidence(self, straight: Straight, from_centre: Array, unit: Array) -> Evidence:
-        """What the straightened weighings say, about theta less a centre, in parameters counted in `unit`.
+        """What the straightened weighings say, about theta less a centre, in parameters counted in `unit`, (3,).
 
-        Parameters
-        ----------
-        straight : the curves made straight at theta
-        from_centre : (3, chicks), that theta less the centre
-        unit : (3,)
+        from_centre : (3, chicks), the theta at which the curves were made straight, less the centre
         """
         known = np.einsum("ijn,jn->in", straight.P, from_centre)
         rss = np.where(np.isfinite(straight.rss), straight.rss, 0.0)
@@ -141,19 +134,7 @@ class Model:
 def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.ndarray, pd.Index]:
     """Put chicks pair by pair: the weighings, at which chick each pair begins, and the pairs' names.
 
-    A chick without a pair is a pair of its own, with a missing name.
-
-    Raises
-    ------
-    ValueError : a chick has two pairs
-
-    Examples
-    --------
-    >>> from analysis.growth.weighings import weighings_of
-    >>> frame = pd.DataFrame({"chick": list("abc"), "pair": ["P2", "P1", "P2"], "age_d": 1, "mass_g": 3.0})
-    >>> rows, first, pairs = pair_by_pair(frame, weighings_of(frame))
-    >>> rows.chicks.tolist(), first.tolist(), pairs.tolist()
-    (['b', 'a', 'c'], [0, 1], ['P1', 'P2'])
+    A chick without a pair is a pair of its own, with a missing name; ValueError: a chick has two pairs.
     """
     of = frame[["chick", "pair"]].dropna().drop_duplicates()
     twice = of["chick"][of["chick"].duplicated()]
@@ -173,3 +154,22 @@ def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.nd
     first = np.flatnonzero(np.diff(code[order], prepend=-1))
     names = pd.Index([*pairs, *[None] * np.count_nonzero(alone)], name="pair", dtype=object)
     return moved, first, names
+
+
+def nothing_to_fit(rows: Weighings, curve: Curve) -> Words:
+    """Why these weighings hold no curve at all, before trying; blank where one may be found."""
+    p = len(curve.parameters)
+    n, ages = len(rows.age_d), len(np.unique(rows.age_d))
+    if n <= p:
+        return found("growth.too-few", weighings=n, needed=p + 1)
+    if ages == 1:
+        return found("growth.one-age")
+    if ages < p:
+        return found("growth.few-ages", ages=ages, needed=p)
+    if rows.sizes.max() == 1 and n < LEAST_ONCE:
+        return found("growth.weighed-once", chicks=n, needed=LEAST_ONCE)
+    if np.all(rows.mass_g == rows.mass_g[0]):
+        return found("growth.flat")
+    if np.sum((rows.age_d - rows.age_d.mean()) * np.log(rows.mass_g)) <= 0:
+        return found("growth.no-rise")
+    return ""
