@@ -29,20 +29,16 @@ POSSIBLE = 0.1
 class Choice:
     """The curve that fits best, and what there is for it.
 
-    curve : its name; blank where none could be fitted
-    fits : the fits by name of their curve
-    weights : Akaike weights by name of the curves tried: how much there is for each of them, one in all. 0 for a fit
-        whose search did not come to rest where another's did. They belong to independent effects: where correlated
-        ones were kept for the chosen curve, its fit is better than its weight says
-    why : why there is no curve, or its numbers are not to be shown, a finding; blank where they may be
-    found : the choice, a finding
+    Akaike weights say how much there is for each of the curves tried, one in all; 0 for a fit whose search did not come
+    to rest where another's did. They belong to independent effects: where correlated ones were kept for the chosen
+    curve, its fit is better than its weight says.
     """
 
-    curve: str
-    fits: Mapping[str, MixedFit]
-    weights: pd.Series
-    why: Words
-    found: Finding
+    curve: str  # its name; blank where none could be fitted
+    fits: Mapping[str, MixedFit]  # by name of their curve
+    weights: pd.Series  # Akaike weights by name of the curves tried
+    why: Words  # why there is no curve, or its numbers are not to be shown; blank where they may be
+    found: Finding  # the choice
 
     @property
     def fit(self) -> MixedFit | None:
@@ -75,13 +71,6 @@ def choose_curve(
         chicks that grow large, say), and to keep that fit where its AICc is less. Without it chicks that are so are
         thought to differ more at an age than they do
     curves : those to choose from; with one alone there is nothing to choose, and its effects are correlated if asked
-
-    >>> rng = np.random.default_rng(1)
-    >>> age_d, A_g = np.arange(1, 31), 90 * np.exp(0.1 * rng.standard_normal((8, 1)))
-    >>> mass_g = CURVES["gompertz"].mass(age_d, A_g, 0.2, 8) * np.exp(0.03 * rng.standard_normal((8, 30)))
-    >>> chick = np.repeat([f"K{i}" for i in range(8)], 30)
-    >>> choose_curve(pd.DataFrame({"chick": chick, "age_d": np.tile(age_d, 8), "mass_g": mass_g.ravel()})).curve
-    'gompertz'
     """
     if not curves:
         raise ValueError(f"There is no curve to choose from. Curves: {', '.join(OF_THREE)}.")

@@ -86,15 +86,8 @@ class Curve:
         return np.asarray(A_g, float) * np.exp(_log_share(np.ones(()), self._shape(shape)))
 
     def t10_90(self, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
-        """Days from 10 % to 90 % of A: how long the growing takes, comparable between curves.
-
-        Tree swallow, K = 0.51 a day (Zach & Mayoh 1982, *Can. J. Zool.*):
-
-        >>> float(CURVES["logistic"].t10_90(0.51).round(3))
-        8.617
-        """
-        m = self._shape(shape)
-        days: Array = (_z_at(np.log(0.1), m) - _z_at(np.log(0.9), m)) / np.asarray(K_per_d, float)
+        """Days from 10 % to 90 % of A: how long the growing takes, comparable between curves."""
+        days: Array = (self.z_at(np.log(0.1), shape) - self.z_at(np.log(0.9), shape)) / np.asarray(K_per_d, float)
         return days
 
     def largest_gain(self, A_g: ArrayLike, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
@@ -102,9 +95,11 @@ class Curve:
         gain: Array = self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape))
         return gain
 
-    def z_at(self, log_share: Array, shape: ArrayLike = 1) -> Array:
-        """-K (t - ti) where the curve reaches the share e^log_share (below 1) of A: the curve made straight."""
-        return _z_at(log_share, self._shape(shape))
+    def z_at(self, log_share: ArrayLike, shape: ArrayLike = 1) -> Array:
+        """-K (t - ti) where the curve reaches the share e^u (below 1) of A, made straight: ln((e^(-m u) - 1) / m)."""
+        m = _nonzero(self._shape(shape))
+        z: Array = np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
+        return z
 
     def _shape(self, fitted: ArrayLike) -> Array:
         return np.asarray(fitted if self.shape is None else self.shape, float)
@@ -159,10 +154,3 @@ def _by_shape(x: Array, m: Array) -> Array:
     series = 1 / 2 - q_near * (2 / 3 - q_near * (3 / 4 - q_near * (4 / 5 - q_near * 5 / 6)))
     plain = (np.log1p(q_far) - q_far / (1 + q_far)) / np.where(near, 1.0, m) ** 2
     return np.where(near, np.where(near, x, 0.0) ** 2 * series, plain)
-
-
-def _z_at(log_share: ArrayLike, m: Array) -> Array:
-    """Z at which ln (W / A) takes this value: ln((e^(-m u) - 1) / m)."""
-    m = _nonzero(m)
-    z: Array = np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
-    return z

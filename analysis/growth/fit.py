@@ -30,19 +30,13 @@ MOST_INFLATED = 1e10
 
 @dataclass(frozen=True)
 class Fits:
-    """Fits of one curve to each chick on the scale on which they were made.
-
-    theta : (chicks, parameters), ln A, ln K, ti[, m]; NaN where there is no fit
-    covariance : (chicks, parameters, parameters), sigma² (J'J)⁻¹
-    sigma : (chicks,), residual standard error with n - p degrees of freedom
-    why : (chicks,), why there is no fit; blank where there is one
-    """
+    """Fits of one curve to each chick on the scale on which they were made."""
 
     chicks: pd.Index
-    theta: Array
-    covariance: Array
-    sigma: Array
-    why: np.ndarray
+    theta: Array  # (chicks, parameters), ln A, ln K, ti[, m]; NaN where there is no fit
+    covariance: Array  # (chicks, parameters, parameters), sigma² (J'J)⁻¹
+    sigma: Array  # (chicks,), residual standard error with n - p degrees of freedom
+    why: np.ndarray  # (chicks,), why there is no fit; blank where there is one
 
 
 def fit_each(
@@ -142,20 +136,16 @@ def _solve(rows: Weighings, curve: Curve, additive: bool, start: Start) -> tuple
     problems = Problems(model, rows.age_d, y, rows.first, rows.sizes, low.T, high.T, rounding)
     found = least_squares(problems, above_zero(np.clip(first, low, high), rows, curve).T)
     sigma = np.sqrt(found.rss / (rows.sizes - len(curve.parameters)))
-    inverse, inflated = _inverse(found.cross)
+    p, _, chicks = found.cross.shape
+    inverse = solve(found.cross, np.repeat(np.eye(p)[:, :, None], chicks, axis=2))
+    # The largest factor by which the other parameters inflate one parameter's variance.
+    inflated = np.max(np.einsum("iin->in", inverse) * np.einsum("iin->in", found.cross), axis=0)
     theta, covariance = found.theta.T, (sigma**2 * inverse).T
     lost = ~(found.settled & (inflated < MOST_INFLATED))
     why = np.full(len(lost), "", object)
     why[lost] = _did_not_settle(theta[lost], rows.only(lost))
     theta[lost], covariance[lost], sigma[lost] = np.nan, np.nan, np.nan
     return theta, covariance, sigma, why
-
-
-def _inverse(cross: Array) -> tuple[Array, Array]:
-    """(J'J)⁻¹, and the largest factor by which the other parameters inflate one parameter's variance."""
-    p, _, chicks = cross.shape
-    inverse = solve(cross, np.repeat(np.eye(p)[:, :, None], chicks, axis=2))
-    return inverse, np.max(np.einsum("iin->in", inverse) * np.einsum("iin->in", cross), axis=0)
 
 
 def _bounds(rows: Weighings, curve: Curve) -> tuple[Array, Array]:
@@ -185,7 +175,10 @@ def _given(start: Mapping[str, float] | pd.DataFrame, rows: Weighings, curve: Cu
 
 def _cannot_be_fitted(rows: Weighings, curve: Curve) -> np.ndarray:
     """Why a chick cannot be fitted at all, before trying: (chicks,), blank where it can."""
-    p, n, ages = len(curve.parameters), rows.sizes, _different_ages(rows)
+    p, n = len(curve.parameters), rows.sizes
+    new_age = np.append(True, np.diff(rows.age_d) != 0)[: len(rows.age_d)]
+    new_age[rows.first] = True
+    ages = rows.total(new_age.astype(float)).astype(int)
     age, log_mass = rows.age_d, np.log(rows.mass_g)
     rise = rows.total((age - rows.each(rows.total(age) / n)) * log_mass)
     flat = rows.total((rows.mass_g != rows.each(rows.mass_g[rows.first])).astype(float)) == 0
@@ -237,12 +230,6 @@ def _not_to_be_shown(fits: pd.DataFrame, rows: Weighings) -> np.ndarray:
         (fits["A_g_se"] > MOST_UNSURE_A * fits["A_g"], found("growth.own-unsure-weight")),
         (fits["K_per_d_se"] > MOST_UNSURE_K * fits["K_per_d"], found("growth.own-unsure-rate")),
     )
-
-
-def _different_ages(rows: Weighings) -> np.ndarray:
-    new = np.append(True, np.diff(rows.age_d) != 0)[: len(rows.age_d)]
-    new[rows.first] = True
-    return rows.total(new.astype(float)).astype(int)
 
 
 def _counted(counts: np.ndarray, of_count: Callable[[int], Finding]) -> np.ndarray:

@@ -46,10 +46,6 @@ def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Ar
     Yields numbers (columns,), the problems in this table; place (rows, columns), which of its problem's rows stands
     there, the last one where a shorter column lacks some; real (rows, columns), 0 where a row only fills, else 1, or
     None where none does.
-
-    >>> for numbers, place, real in side_by_side(np.array([2, 3])):
-    ...     print(numbers.tolist(), place.tolist(), real.tolist())
-    [1, 0] [[0, 0], [1, 1], [2, 1]] [[1.0, 1.0], [1.0, 1.0], [1.0, 0.0]]
     """
     order, begin = np.argsort(-sizes, kind="stable"), 0
     while begin < len(order):
@@ -69,7 +65,7 @@ def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     read for this: more make no better start.
     """
     theta, heaviest = np.empty((len(rows.sizes), 4)), np.log(rows.heaviest())
-    taken = np.minimum(rows.sizes, ENOUGH)
+    shapes, taken = SHAPES if curve.shape is None else (curve.shape,), np.minimum(rows.sizes, ENOUGH)
     every = (rows.sizes - 1) / np.maximum(taken - 1, 1)
     for chicks, place, real in side_by_side(taken):
         index = rows.first[chicks] + np.rint(place * every[chicks]).astype(int)
@@ -77,7 +73,9 @@ def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
         trust = np.exp(2 * log_mass) if additive else np.ones(index.shape)
         if real is not None:
             trust *= real
-        theta[chicks] = _best_line(age_d, log_mass, trust, heaviest[chicks], curve)
+        each = (_line(age_d, log_mass, trust, heaviest[chicks] + np.log(c), m, curve) for m in shapes for c in FINALS)
+        tried, scatter = zip(*each, strict=True)
+        theta[chicks] = np.stack(tried)[np.argmin(scatter, axis=0), :, np.arange(len(chicks))]
     return above_zero(theta[:, : len(curve.parameters)], rows, curve)
 
 
@@ -89,14 +87,6 @@ def above_zero(theta: Array, rows: Weighings, curve: Curve) -> Array:
     z_most = np.where(m < 0, np.log((1 - LEAST) / np.where(m < 0, -m, 1.0)), np.inf)
     theta[:, 2] -= np.maximum(z_first - z_most, 0) / K
     return theta
-
-
-def _best_line(age_d: Array, log_mass: Array, trust: Array, heaviest: Array, curve: Curve) -> Array:
-    """Theta (chicks, 4) of the final weight and shape that leave the least scatter."""
-    shapes = SHAPES if curve.shape is None else (curve.shape,)
-    tried = [_line(age_d, log_mass, trust, heaviest + np.log(c), m, curve) for m in shapes for c in FINALS]
-    best = np.argmin([scatter for _, scatter in tried], axis=0)
-    return np.stack([theta for theta, _ in tried])[best, :, np.arange(len(best))]
 
 
 def _line(age_d: Array, log_mass: Array, trust: Array, log_A: Array, m: float, curve: Curve) -> tuple[Array, Array]:
@@ -122,24 +112,16 @@ def _down(a: Array, b: Array) -> Array:
 
 @dataclass(frozen=True)
 class Problems:
-    """Many small problems, their rows end to end.
+    """Many small problems, their rows end to end."""
 
-    model : (x (rows, problems), theta (parameters, problems)) → value (rows, problems) and gradient
-        (parameters, rows, problems)
-    x, y : (rows of all,)
-    first, sizes : (problems,), where the rows of each problem begin, and how many they are, at least one
-    low, high : (parameters, problems), bounds
-    rounding : (problems,), a sum of squares so small that it is rounding, by which an exact fit is told
-    """
-
-    model: Model
-    x: Array
+    model: Model  # value (rows, problems), gradient (parameters, rows, problems) at x and theta (parameters, problems)
+    x: Array  # (rows of all,)
     y: Array
-    first: np.ndarray
-    sizes: np.ndarray
-    low: Array
+    first: np.ndarray  # (problems,), where the rows of each problem begin
+    sizes: np.ndarray  # (problems,), how many they are, at least one
+    low: Array  # (parameters, problems), bounds
     high: Array
-    rounding: Array
+    rounding: Array  # (problems,), a sum of squares so small that it is rounding, by which an exact fit is told
 
     @cached_property
     def tables(self) -> list[tuple[np.ndarray, Array, Array, Array | None]]:
@@ -183,22 +165,15 @@ class Problems:
 
 @dataclass(frozen=True)
 class Search:
-    """Where the search for each of the problems stands.
+    """Where the search for each of the problems stands."""
 
-    theta : (parameters, problems)
-    rss : (problems,), residual sum of squares
-    slope, cross : J'r and J'J at theta, (parameters, problems) and (parameters, parameters, problems)
-    damping, growth : (problems,), d of the next step, and by how much it grows if the step is refused
-    settled : (problems,), whether a least was found inside the bounds
-    """
-
-    theta: Array
-    rss: Array
-    slope: Array
-    cross: Array
-    damping: Array
-    growth: Array
-    settled: np.ndarray
+    theta: Array  # (parameters, problems)
+    rss: Array  # (problems,), residual sum of squares
+    slope: Array  # (parameters, problems), J'r at theta
+    cross: Array  # (parameters, parameters, problems), J'J at theta
+    damping: Array  # (problems,), d of the next step
+    growth: Array  # (problems,), by how much it grows if the step is refused
+    settled: np.ndarray  # (problems,), whether a least was found inside the bounds
 
     def only(self, which: np.ndarray) -> "Search":
         """A copy of those problems alone (`which`: their numbers)."""
@@ -216,14 +191,6 @@ def least_squares(problems: Problems, start: Array) -> Search:
     A step solves (J'J + d diag(J'J)) step = J'r; d falls where the step kept what it promised and grows where
     it did not (Marquardt 1963; the rule of growth after Nielsen 1999, from memory). A step that leaves the
     bounds, or to where the model is not finite, is refused like one that makes the fit worse.
-
-    >>> line = lambda x, theta: (theta[0] + theta[1] * x, np.stack([np.ones_like(x), x]))
-    >>> x, y, wide = np.array([0.0, 1, 2, 0, 1]), np.array([1.0, 3, 5, 0, 4]), np.full((2, 2), 9.0)
-    >>> first, sizes = np.array([0, 3]), np.array([3, 2])
-    >>> two_lines = Problems(line, x, y, first, sizes, low=-wide, high=wide, rounding=np.full(2, 1e-18))
-    >>> found = least_squares(two_lines, np.zeros((2, 2)))
-    >>> found.theta.T.round(6).tolist(), found.settled.tolist()
-    ([[1.0, 2.0], [0.0, 4.0]], [True, True])
     """
     rss, slope, cross = problems.measure(start)
     damping = np.where(np.isfinite(rss), 1e-3, STUCK)

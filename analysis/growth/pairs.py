@@ -15,6 +15,7 @@ from analysis.growth.choice import choose_curve
 from analysis.growth.curves import Array
 from analysis.growth.mixed.integrate import PRIORS, quantiles
 from analysis.growth.trade_rule import up_to_peak
+from analysis.growth.weighings import pair_of_each
 from analysis.names import name_key
 
 # Points of the grid along each standard deviation: laid wide once, then again over what counts of it.
@@ -38,43 +39,29 @@ QUANTILES = (0.5, 0.025, 0.975)
 class PairGrowth:
     """How heavy the chicks of each pair are, beside the typical pair's.
 
-    table : a row a pair, by name:
-        pair : the pair that laid
-        chicks : how many of its chicks were weighed
-        mass_share, low, high : weight of its chicks as a share of the typical pair's on the day of fastest growth,
-            and the 95 % interval; 0.93 is 7 % lighter
-        p_lighter : probability that they are lighter at all
-        enough : whether there are six chicks or more; with fewer, never a reason for advice
-        told, sentence : findings that say so, without and with the pair's name
-    age_d : the day of fastest growth of the typical chick; NaN where there is no answer
-    place : mass_share, low, high of a chick one place later in its brood; NaN where no places differ
-    sd : rows "pair" and "chick", columns sd, low, high: how much pairs differ, and chicks of a pair, about as a share
-    why : why there is no answer, a finding; blank where there is one
+    The table has a row a pair (that laid), by name: chicks, how many of its chicks were weighed; mass_share, low, high,
+    the weight of its chicks as a share of the typical pair's on the day of fastest growth, and the 95 % interval (0.93
+    is 7 % lighter); p_lighter, the probability that they are lighter at all; enough, whether there are six chicks or
+    more (with fewer, never a reason for advice); told, sentence, findings that say so, without and with the pair's name.
     """
 
     table: pd.DataFrame
-    age_d: float
-    place: pd.Series
-    sd: pd.DataFrame
-    why: Words
+    age_d: float  # the day of fastest growth of the typical chick; NaN where there is no answer
+    place: pd.Series  # mass_share, low, high of a chick one place later in its brood; NaN where no places differ
+    sd: pd.DataFrame  # rows "pair" and "chick", columns sd, low, high: how much they differ, about as a share
+    why: Words  # why there is no answer, a finding; blank where there is one
 
 
 @dataclass(frozen=True)
 class Effects:
-    """Normal distributions of all effects, one for each point of the grid.
+    """Normal distributions of all effects, one for each point of the grid."""
 
-    weights : (points,), they sum to one
-    sd : (points, 2), standard deviations between pairs and between chicks
-    coefficient, coefficient_sd : (points, columns of x), b and its standard deviation
-    pair, pair_sd : (points, pairs), the pairs' effects and their standard deviation
-    """
-
-    weights: Array
-    sd: Array
-    coefficient: Array
-    coefficient_sd: Array
-    pair: Array
-    pair_sd: Array
+    weights: Array  # (points,), they sum to one
+    sd: Array  # (points, 2), standard deviations between pairs and between chicks
+    coefficient: Array  # (points, columns of x), b
+    coefficient_sd: Array  # its standard deviation
+    pair: Array  # (points, pairs)
+    pair_sd: Array  # its standard deviation
 
 
 def pair_growth(frame: pd.DataFrame) -> PairGrowth:
@@ -138,9 +125,7 @@ def _none(why: Words) -> PairGrowth:
 def _chicks(frame: pd.DataFrame) -> pd.DataFrame:
     """A row a chick whose pair is known: pair, and hatch_order and season (missing where not given)."""
     known = frame[frame["pair"].notna()].reindex(columns=["chick", "pair", "hatch_order", "season"])
-    several = known[["chick", "pair"]].drop_duplicates()["chick"]
-    if several.duplicated().any():
-        raise ValueError(f"A chick has one pair that laid it; {several[several.duplicated()].iloc[0]} has several.")
+    pair_of_each(known)
     return known.groupby("chick", sort=True).first()
 
 
@@ -211,15 +196,6 @@ def pair_effects(y: Array, variance: Array, x: Array, pair: np.ndarray, *, width
     scales : (2,), scales of the half-normal priors on sd_pair and sd_chick
 
     Source: Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 and 15.2 (from memory).
-
-    Ten chicks of each of two pairs, one tenth lighter and one tenth heavier:
-
-    >>> pair = np.repeat([0, 1], 10)
-    >>> y = np.where(pair == 0, -0.1, 0.1) + np.tile([-0.02, 0.02], 10)
-    >>> one = np.ones((20, 1))
-    >>> found = pair_effects(y, np.zeros(20), one, pair, widths=np.ones(1), scales=np.array([0.15, 0.25]))
-    >>> (found.weights @ found.pair).round(2).tolist()
-    [-0.1, 0.1]
     """
     limits = np.log(np.outer(scales, [NARROWEST, WIDEST]))
     for _ in range(2):

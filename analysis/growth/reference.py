@@ -33,19 +33,13 @@ COLUMNS = ("age_d", "share", "mass_g", "mass_low_g", "mass_high_g")
 
 @dataclass(frozen=True, eq=False)
 class Reference:
-    """How chicks that did well grew, or why that cannot be said yet.
+    """How chicks that did well grew, or why that cannot be said yet."""
 
-    why : why there is no curve, a finding; blank where there is one
-    choice : the curve chosen and its fits; None where no curve was sought
-    chicks, weighings : how many chicks it stands on, and how many of their weighings, up to their peaks
-    left_out : names of the chicks that did well and were left out all the same
-    """
-
-    why: Words
-    choice: Choice | None = field(repr=False)
-    chicks: int
-    weighings: int
-    left_out: tuple[object, ...]
+    why: Words  # why there is no curve; blank where there is one
+    choice: Choice | None = field(repr=False)  # None where no curve was sought
+    chicks: int  # how many it stands on
+    weighings: int  # how many of theirs, up to their peaks
+    left_out: tuple[object, ...]  # names of the chicks that did well and were left out all the same
 
     @property
     def fit(self) -> MixedFit | None:

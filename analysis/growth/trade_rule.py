@@ -8,7 +8,6 @@ first days is normal (Hagen Avicultural Research Institute). It stands beside ou
 import numpy as np
 import pandas as pd
 
-from analysis.growth.curves import Array
 from analysis.growth.flags.facts import SAME
 from analysis.growth.weighings import Weighings, weighings_of
 
@@ -60,12 +59,6 @@ def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
 
     Returns three rows for each chick, by name: chick; reading; age_d, age at the first call, NaN where there is none;
     alarms, how often it called. ValueError as from `weighings_of`.
-
-    >>> trade_rule(pd.DataFrame({"chick": "K1", "age_d": range(3, 10), "mass_g": [8, 9, 9, 9, 11, 10, 13]}))
-      chick                reading  age_d  alarms
-    0    K1               any drop    8.0       1
-    1    K1  no gain twice running    6.0       1
-    2    K1  no gain over two days    6.0       1
     """
     rows = weighings_of(frame)
     calls = _calls(rows, until)
@@ -130,20 +123,15 @@ def _holding(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dic
     if until is not None:
         read &= ~(rows.age_d > rows.each(until.reindex(rows.chicks).to_numpy(float)))
     drop = no_gain & (rows.mass_g < (1 - same) * rows.mass_g[before])
-    holds = drop, twice, _not_above(rows, _two_days_before(rows))
+    # Chicks one after the other on one line of time, so far apart that none reaches into another's days; where none is
+    # two days older, that row lies before the chick's first.
+    line = rows.age_d + (np.ptp(rows.age_d) + 10 if len(rows.age_d) else 0.0) * rows.of
+    holds = drop, twice, _not_above(rows, np.searchsorted(line, line - TWO_D, side="right") - 1)
     return {reading: one & read for reading, one in zip(READINGS, holds, strict=True)}
 
 
 def _not_above(rows: Weighings, earlier: np.ndarray) -> np.ndarray:
     """Whether a weight is not above that in row `earlier`, where that row is the same chick's."""
-    same = earlier >= np.repeat(rows.first, rows.sizes)
+    same = earlier >= rows.each(rows.first)
     not_above: np.ndarray = same & (rows.mass_g <= rows.mass_g[earlier])
     return not_above
-
-
-def _two_days_before(rows: Weighings) -> np.ndarray:
-    """The last row at least two days older; before the chick's first where there is none."""
-    # Chicks one after the other on one line of time, so far apart that none reaches into another's days.
-    apart = np.ptp(rows.age_d) + 10 if len(rows.age_d) else 0.0
-    line: Array = rows.age_d + apart * rows.of
-    return np.searchsorted(line, line - TWO_D, side="right") - 1

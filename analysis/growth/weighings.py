@@ -16,10 +16,10 @@ KINDS = ("kind", "species")  # columns that tell kinds apart; the first that is 
 
 @dataclass(frozen=True)
 class Weighings:
-    """Weighings end to end, chick after chick, each chick's by age; sizes : (chicks,), weighings of each."""
+    """Weighings end to end, chick after chick, each chick's by age."""
 
-    chicks: pd.Index
-    sizes: np.ndarray
+    chicks: pd.Index  # their names
+    sizes: np.ndarray  # (chicks,), weighings of each
     age_d: Array
     mass_g: Array
 
@@ -108,6 +108,14 @@ def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
 def kinds_told_by(frame: pd.DataFrame) -> str:
     """The column by which the kinds of a frame are told; blank where it has none, or no rows."""
     return next((column for column in KINDS if column in frame and len(frame)), "")
+
+
+def pair_of_each(frame: pd.DataFrame) -> pd.Series:
+    """The pair that laid it, by chick, of those whose pair is known; ValueError: a chick has two."""
+    of = frame[["chick", "pair"]].dropna().drop_duplicates()
+    if len(twice := of["chick"][of["chick"].duplicated()]):
+        raise ValueError(f"A chick has one pair that laid it; {twice.iloc[0]} has several.")
+    return of.set_index("chick")["pair"]
 
 
 def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:

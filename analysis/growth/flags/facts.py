@@ -43,11 +43,6 @@ def weigh_again(written: float, expected: float, at: Finding, *, told: bool) -> 
     return found(code, written=written, expected=expected, at=at, more=_meant(written, expected))
 
 
-def swapped(one: str, other: str, at: Finding) -> Finding:
-    """Two chicks that look swapped."""
-    return found("growth.swapped", one=one, other=other, at=at)
-
-
 def scale(gram: float, chicks: int, day: int, *, sure: bool) -> Finding:
     """A morning on which the scale was off."""
     code = "growth.scale-high" if gram > 0 else "growth.scale-low"

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.finding import found
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import Followed, falls_back, follow
@@ -88,8 +89,8 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
     need_columns(ASKS, frame, COLUMNS)
     seen = watch(kinds_in(frame))
     kinds = {"": seen.scale(live=live)}, (seen.live if live else seen.back)
-    mornings, found = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)
-    some = [table for table in found if len(table)]
+    mornings, flagged = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)
+    some = [table for table in flagged if len(table)]
     flags = [*mornings, in_order(pd.concat(some, ignore_index=True))] if some else mornings
     table = pd.concat([one for one in flags if len(one)] or flags[:1], ignore_index=True)
     return table.assign(**{name: table[name].map(in_words) for name in ("sentence", "told", "call")})
@@ -111,14 +112,10 @@ def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":
 
 @dataclass(frozen=True)
 class Watch:
-    """Several kinds of bird looked at together, so that a morning's scale is seen over all of them.
+    """Several kinds of bird looked at together, so that a morning's scale is seen over all of them."""
 
-    kinds : what was learnt of each, by name, and its weighings as written
-    mornings : on which the scale was off, looking back
-    """
-
-    kinds: Mapping[str, Kind]
-    mornings: list[Morning]
+    kinds: Mapping[str, Kind]  # what was learnt of each, by name, and its weighings as written
+    mornings: list[Morning]  # on which the scale was off, looking back
 
     @cached_property
     def back(self) -> dict[str, pd.DataFrame]:
@@ -261,27 +258,21 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
     seen = _look_through(kind, log)
     flags = look_back(kind, log.keep(seen.good))
     mistakes = Flags(log, log.rows.mass_g, np.full(len(log.log_mass), np.nan), flags.rows)
-    _slips(mistakes, seen, told=kind.expects)
+    beside, lost, off = contradicted(log, seen.left, seen.slip), lost_since(log), seen.left.off
+    for at in map(int, np.flatnonzero(seen.slip)):
+        written = float(log.rows.mass_g[at])
+        expected = float(written * np.exp(-off[at]))
+        disagrees = float(log.rows.mass_g[beside[at]]) if at in beside else None
+        fell = float(lost[at]) if at in log.rows.last and off[at] < 0 else None
+        slip = facts.slip(written, expected, mistakes.when(at), disagrees, lost=fell, told=kind.expects)
+        call = facts.VET if fell is not None and at not in beside else ""
+        mistakes.add(at, "slip", written / expected - 1, "look", slip, call)
     for pair in seen.swap:
         one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
         for at in pair:
-            told = facts.swapped(one, other, mistakes.when(at))
-            mistakes.add(at, "swapped", float(np.expm1(seen.left.off[at])), "look", told)
+            told = found("growth.swapped", one=one, other=other, at=mistakes.when(at))
+            mistakes.add(at, "swapped", float(np.expm1(off[at])), "look", told)
     return table_of(mistakes.rows)
-
-
-def _slips(flags: Flags, seen: _Seen, *, told: bool) -> None:
-    log = flags.log
-    beside, lost = contradicted(log, seen.left, seen.slip), lost_since(log)
-    for at in map(int, np.flatnonzero(seen.slip)):
-        written = float(log.rows.mass_g[at])
-        expected = float(written * np.exp(-seen.left.off[at]))
-        other = float(log.rows.mass_g[beside[at]]) if at in beside else None
-        at_end = at in log.rows.last and seen.left.off[at] < 0
-        fell = float(lost[at]) if at_end else None
-        slip = facts.slip(written, expected, flags.when(at), other, lost=fell, told=told)
-        call = facts.VET if fell is not None and at not in beside else ""
-        flags.add(at, "slip", written / expected - 1, "look", slip, call)
 
 
 def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:

@@ -18,8 +18,8 @@ from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.trade_rule import FALLEN
 
 COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call")
-# Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see the
-# table in the contributors' guide). Below this r nobody can tell a stall from a chick that is nearly grown.
+# Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see
+# tests/calibrate_flags.py). Below this r nobody can tell a stall from a chick that is nearly grown.
 ALARM, LEAST_R = 90.0, 0.7
 # No gain in the first three days is normal (HARI, artificial incubation and hand-rearing papers, read).
 FROM_D = 3.0
@@ -92,7 +92,12 @@ def look_back(kind: Kind, log: Log) -> Flags:
     for at in log.rows.last:
         if fallen.fall[at] >= LOOK:
             _fall(flags, fallen, int(at))
-    _off_the_curve(flags, kind)
+    for chick in standing(kind, log).itertuples():
+        if chick.light_p < LEVEL / 2:
+            _light(flags, int(chick.at), float(chick.share))
+        elif chick.shape_p < LEVEL / 2:
+            finding = facts.unusual(float(chick.odd_share), float(chick.odd_age_d))
+            flags.add(int(chick.at), "unusual shape", float(chick.odd_share), "look", finding)
     return flags
 
 
@@ -171,16 +176,6 @@ def _off_the_last(log: Log, population: Population, followed: Followed) -> tuple
         last[back - 1, at] = y[at - back] + now[at] - then
     stood, before = median_of(last)
     return y - stood, before
-
-
-def _off_the_curve(flags: Flags, kind: Kind) -> None:
-    """Chicks held against the others by all their weighings up to the peak."""
-    for chick in standing(kind, flags.log).itertuples():
-        if chick.light_p < LEVEL / 2:
-            _light(flags, int(chick.at), float(chick.share))
-        elif chick.shape_p < LEVEL / 2:
-            finding = facts.unusual(float(chick.odd_share), float(chick.odd_age_d))
-            flags.add(int(chick.at), "unusual shape", float(chick.odd_share), "look", finding)
 
 
 def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:

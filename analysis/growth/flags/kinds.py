@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, Words, found
+from analysis.finding import Words, found
 from analysis.growth.curves import CURVES, OF_THREE, Array, Curve
 from analysis.growth.fit import fit_each, presentable
 from analysis.growth.flags.falls import falls_back
@@ -46,24 +46,15 @@ LEAST_TOLD = 0.3
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of bird, reared one way.
+    """One kind of bird, reared one way."""
 
-    log : its weighings, as written
-    clean : those that are neither mistaken nor of a morning on which the scale was off
-    population : what its chicks are held against; None where no curve can be fitted
-    weights : how much there is for each curve, by name, one in all (Akaike weights: all have as many parameters)
-    enough : whether enough chicks did well to say what is usual
-    models : names of the chicks it was learnt from
-    why : why nothing, or not all, can be judged; blank where it can
-    """
-
-    log: Log
-    clean: Log
-    population: Population | None
-    weights: pd.Series
-    enough: bool
-    models: pd.Index
-    why: Words
+    log: Log  # its weighings, as written
+    clean: Log  # those that are neither mistaken nor of a morning on which the scale was off
+    population: Population | None  # what its chicks are held against; None where no curve can be fitted
+    weights: pd.Series  # how much there is for each curve, by name, one in all (Akaike: all have as many parameters)
+    enough: bool  # whether enough chicks did well to say what is usual
+    models: pd.Index  # names of the chicks it was learnt from
+    why: Words  # why nothing, or not all, can be judged; blank where it can
 
     @property
     def curve(self) -> str:
@@ -86,7 +77,13 @@ def kind_of(log: Log) -> Kind:
     """Choose a curve for a kind, and take a first look at its chicks."""
     well = log.did_well & ~log.guessed & (log.rows.sizes >= WEIGHINGS)
     enough = int(well.sum()) >= FEWEST
-    why: Words = "" if enough else _too_few(int(well.sum()))
+    why: Words = ""
+    if not enough:
+        needs: dict[str, Any] = {"weighings": WEIGHINGS, "needed": FEWEST}
+        if well.any():
+            why = found("growth.few-models", chicks=int(well.sum()), **needs)
+        else:
+            why = found("growth.no-models", **needs)
     models = well if enough else ~log.guessed & (log.rows.sizes > 1)
     first = log.only(models & _some(models)) if models.any() else log.only(models)
     tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}
@@ -152,12 +149,6 @@ def _start(rising: pd.DataFrame, curve: Curve) -> Population | None:
     return Population(curve, middle, np.diag(as_a_rule**2), Scatter(max(share, LEAST_SHARE)))
 
 
-def _too_few(chicks: int) -> Finding:
-    if not chicks:
-        return found("growth.no-models", weighings=WEIGHINGS, needed=FEWEST)
-    return found("growth.few-models", chicks=chicks, weighings=WEIGHINGS, needed=FEWEST)
-
-
 def _some(which: np.ndarray) -> np.ndarray:
     some = np.flatnonzero(which)
     kept = np.zeros(len(which), bool)
@@ -182,28 +173,23 @@ def standing(kind: Kind, log: Log) -> pd.DataFrame:
         odd_age_d, odd_share : the age at which its curve stands furthest from the typical one, and by how much
     """
     population = kind.standard
-    rising = np.flatnonzero(_tells(log, population) & ~falls_back(log, population).past(log))
+    # Once hours of age no longer count for a tenth of the weight; of a chick that has no weighing so late, by all.
+    late = grown_enough(log, population)
+    telling = late | log.rows.each(log.rows.total(late.astype(float)) == 0)
+    rising = np.flatnonzero(telling & ~falls_back(log, population).past(log))
     own = log.keep(np.isin(np.arange(len(log.log_mass)), rising))
     chicks = chicks_of(own, population)
-    theta = own.rows.each(chicks.theta)
-    value, J = population.curve.log_mass_gradient(own.rows.age_d, theta)
+    value, J = population.curve.log_mass_gradient(own.rows.age_d, own.rows.each(chicks.theta))
     apart = value - population.curve.log_mass(own.rows.age_d, population.mean[:, None])
     slope = np.add.reduceat(J, own.rows.first, axis=1) / own.rows.sizes if len(rising) else J
     found = departure(population, chicks.theta, chicks.covariance, slope, among(kind, own))
     judged = np.flatnonzero(~own.guessed & (own.rows.sizes > 1) & kind.enough)
     ends = [slice(own.rows.first[i], own.rows.last[i] + 1) for i in judged]
     most = [end.start + int(np.argmax(np.abs(apart[end]))) for end in ends]
-    return pd.DataFrame(
-        {
-            "chick": own.rows.chicks[judged],
-            "share": np.expm1(found.light[judged]),
-            "light_p": found.light_p[judged],
-            "shape_p": found.shape_p[judged],
-            "at": rising[[end.stop - 1 for end in ends]] if ends else [],
-            "odd_age_d": own.rows.age_d[most],
-            "odd_share": np.expm1(apart[most]),
-        }
-    )
+    columns = {"chick": own.rows.chicks[judged], "share": np.expm1(found.light[judged])}
+    columns |= {"light_p": found.light_p[judged], "shape_p": found.shape_p[judged]}
+    columns["at"] = rising[[end.stop - 1 for end in ends]] if ends else []
+    return pd.DataFrame(columns | {"odd_age_d": own.rows.age_d[most], "odd_share": np.expm1(apart[most])})
 
 
 def beside(kind: Kind) -> pd.DataFrame:
@@ -232,27 +218,13 @@ def grown_enough(log: Log, population: Population, share: float = LATE) -> np.nd
     return enough
 
 
-def _tells(log: Log, population: Population) -> np.ndarray:
-    """Weighings by which chicks are compared: once hours of age no longer count for a tenth of the weight.
-
-    Of a chick that has none so late, all.
-    """
-    late = grown_enough(log, population)
-    telling: np.ndarray = late | log.rows.each(log.rows.total(late.astype(float)) == 0)
-    return telling
-
-
 @dataclass(frozen=True)
 class Departure:
-    """How far chicks depart from the others of their kind, (chicks,).
+    """How far chicks depart from the others of their kind, (chicks,)."""
 
-    light : ln mass below the others' typical chick, over the ages asked; negative where lighter
-    light_p, shape_p : how often a healthy chick is as light; departs as far in any way
-    """
-
-    light: Array
-    light_p: Array
-    shape_p: Array
+    light: Array  # ln mass below the others' typical chick, over the ages asked; negative where lighter
+    light_p: Array  # how often a healthy chick is as light
+    shape_p: Array  # how often one departs as far in any way
 
 
 def departure(population: Population, theta: Array, covariance: Array, slope: Array, among: np.ndarray) -> Departure:
@@ -294,14 +266,10 @@ def _without(population: Population, theta: Array, covariance: Array, among: np.
     seen = np.einsum("in,jn->ijn", effect, effect) * n / (n - 1) + covariance
     less = ((n + WORTH) * between - seen) / (n - 1 + WORTH)
     # What is left stays a covariance: no direction falls below a tenth of what it was with the chick.
-    less = _at_least(less, 0.1 * between)
+    values, vectors = np.linalg.eigh(np.moveaxis(less, -1, 0))
+    floor = np.einsum("nij,nik,nkj->nj", vectors, np.moveaxis(0.1 * between, -1, 0), vectors)
+    less = np.moveaxis(np.einsum("nij,nj,nkj->nik", vectors, np.maximum(values, floor), vectors), 0, -1)
     return np.where(among, mean - effect / (n - 1), mean), np.where(among, less, between)
-
-
-def _at_least(matrix: Array, least: Array) -> Array:
-    values, vectors = np.linalg.eigh(np.moveaxis(matrix, -1, 0))
-    floor = np.einsum("nij,nik,nkj->nj", vectors, np.moveaxis(least, -1, 0), vectors)
-    return np.moveaxis(np.einsum("nij,nj,nkj->nik", vectors, np.maximum(values, floor), vectors), 0, -1)
 
 
 def _shape_p(moved: Array, between: Array, posterior: Array, freedom: Array, wider: Array) -> Array:

@@ -16,23 +16,15 @@ SURE_D = 1.5
 
 @dataclass(frozen=True)
 class Log:
-    """Weighings chick after chick, each chick's by age, and what goes with them.
-
-    log_mass : (weighings,), ln mass less what is known to sit on it (a full crop, a scale that was off)
-    crop : (weighings,), "part", "full" or ""
-    morning : (weighings,), day number on which it was weighed; -1 where that is not written
-    brood : (chicks,), which chicks are of one clutch; -1 where that is not written
-    did_well : (chicks,)
-    unsure_d : (chicks,), days by which the age may be wrong; 0 where it is sure
-    """
+    """Weighings chick after chick, each chick's by age, and what goes with them."""
 
     rows: Weighings
-    log_mass: Array
-    crop: np.ndarray
-    morning: np.ndarray
-    brood: np.ndarray
-    did_well: np.ndarray
-    unsure_d: Array
+    log_mass: Array  # (weighings,), ln mass less what is known to sit on it (a full crop, a scale that was off)
+    crop: np.ndarray  # (weighings,), "part", "full" or ""
+    morning: np.ndarray  # (weighings,), day number on which it was weighed; -1 where that is not written
+    brood: np.ndarray  # (chicks,), which chicks are of one clutch; -1 where that is not written
+    did_well: np.ndarray  # (chicks,)
+    unsure_d: Array  # (chicks,), days by which the age may be wrong; 0 where it is sure
 
     @property
     def of(self) -> np.ndarray:
@@ -99,19 +91,13 @@ def log_of(frame: pd.DataFrame) -> Log:
     when = days_of(ASKS, column("weighed_at", pd.NaT))
     when = when.dt.tz_localize(None) if when.dt.tz is not None else when
     morning = ((when.dt.normalize() - pd.Timestamp(0)) // pd.Timedelta(days=1)).fillna(-1).to_numpy(int)
-    brood = _broods(column("pair", None).iloc[first], column("clutch", None).iloc[first])
+    broods = [
+        None if (pd.isna(pair) or pair == "") and (pd.isna(clutch) or clutch == "") else (str(pair), str(clutch))
+        for pair, clutch in zip(column("pair", None).iloc[first], column("clutch", None).iloc[first], strict=True)
+    ]
+    brood: np.ndarray = pd.factorize(pd.Series(broods, dtype=object))[0]
     did_well = truths_of(ASKS, column("did_well", True).iloc[first])
     unsure_d = np.nan_to_num(numbers_of(ASKS, column("sure_to_days", 0.0).iloc[first]))
     crop = column("crop", "").astype(object).where(lambda words: words.notna(), "").to_numpy(object)
     crop = np.where(np.isin(crop, ("part", "full")), crop, "")
     return Log(rows, np.log(rows.mass_g), crop, morning, brood, did_well, unsure_d)
-
-
-def _broods(pair: pd.Series, clutch: pd.Series) -> np.ndarray:
-    """A number for each clutch; -1 where neither pair nor clutch is written."""
-    names = [
-        None if (pd.isna(p) or p == "") and (pd.isna(c) or c == "") else (str(p), str(c))
-        for p, c in zip(pair, clutch, strict=True)
-    ]
-    numbers: np.ndarray = pd.factorize(pd.Series(names, dtype=object))[0]
-    return numbers

@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.growth.curves import Array, Curve
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.settle import Prior, Scatter, Table, invert, scatter_of, settle
+from analysis.growth.flags.settle import Prior, Scatter, Settled, Table, invert, scatter_of, settle
 from analysis.growth.least_squares import side_by_side
 
 ROUNDS = 6
@@ -30,23 +30,15 @@ BOTH_SIDES = (*range(-BESIDE, 0), *range(1, BESIDE + 1))
 
 @dataclass(frozen=True)
 class Population:
-    """One kind of bird, reared one way.
-
-    mean : (3,), ln A, ln K, ti of the typical chick
-    between : (3, 3), covariance from chick to chick
-    scatter : of weighings about their chick's curve
-    crop : ln mass that a crop noted as "part" or "full" adds
-    bend : (2, ages), ages, and by how much the kind departs there from curves of this form, in ln mass
-    chicks : how many chicks this rests on
-    """
+    """One kind of bird, reared one way."""
 
     curve: Curve
-    mean: Array
-    between: Array
-    scatter: Scatter
-    crop: dict[str, float] = field(default_factory=lambda: {"part": 0.0, "full": 0.0})
-    bend: Array = field(default_factory=lambda: np.zeros((2, 1)))
-    chicks: int = 0
+    mean: Array  # (3,), ln A, ln K, ti of the typical chick
+    between: Array  # (3, 3), covariance from chick to chick
+    scatter: Scatter  # of weighings about their chick's curve
+    crop: dict[str, float] = field(default_factory=lambda: {"part": 0.0, "full": 0.0})  # ln mass that one so noted adds
+    bend: Array = field(default_factory=lambda: np.zeros((2, 1)))  # (2, ages), departure from such curves in ln mass
+    chicks: int = 0  # how many chicks this rests on
 
     @property
     def growing_d(self) -> float:
@@ -82,19 +74,11 @@ class Population:
 
 
 @dataclass(frozen=True)
-class Chicks:
-    """The curves of chicks, (3, chicks), (3, 3, chicks), and their weighings about them, chick after chick.
+class Chicks(Settled):
+    """The same of all chicks of a log, end to end; `fitted` is without crop and bend."""
 
-    `fitted` is without crop and bend, `off` ln mass less all that is known; these and the rest (weighings,).
-    """
-
-    theta: Array
-    covariance: Array
-    fitted: Array
-    leverage: Array
-    counted: Array
-    scale: Array
-    off: Array
+    scale: Array  # (weighings,), of the scatter
+    off: Array  # (weighings,), ln mass less all that is known
 
 
 def chicks_of(log: Log, population: Population) -> Chicks:
@@ -199,12 +183,11 @@ class Residuals:
 
     off : ln mass less what was expected: of the chick's curve through its other weighings, or past its peak of the
         weighings beside it
-    sd : scale of that
     z : scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they differ in sign
     """
 
     off: Array
-    sd: Array
+    sd: Array  # scale of `off`
     z: Array
 
 

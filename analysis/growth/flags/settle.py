@@ -29,18 +29,12 @@ NOTHING = -12.0
 
 @dataclass(frozen=True)
 class Scatter:
-    """The scatter of ln mass about a curve.
+    """The scatter of ln mass about a curve."""
 
-    share : scale of the part that grows with the chick, as a share of its weight
-    gram : scale of the part that does not: rounding and the scale
-    tails : degrees of freedom of Student's t
-    alike : correlation of what a chick's weighings are off, from one day to the next
-    """
-
-    share: float = 0.03
-    gram: float = 0.0
-    tails: float = 8.0
-    alike: float = 0.0
+    share: float = 0.03  # scale of the part that grows with the chick, as a share of its weight
+    gram: float = 0.0  # scale of the part that does not: rounding and the scale
+    tails: float = 8.0  # degrees of freedom of Student's t
+    alike: float = 0.0  # correlation of what a chick's weighings are off, from one day to the next
 
     def scale(self, mass_g: Array) -> Array:
         """Scale of the scatter at these weights, as a share of them."""
@@ -119,18 +113,13 @@ class Table:
 
 @dataclass(frozen=True)
 class Settled:
-    """Where chicks came to rest.
+    """Where chicks came to rest: their curves, and of each weighing (rows, chicks) what is known of it."""
 
-    theta, covariance : (3, chicks), (3, 3, chicks), of ln A, ln K, ti
-    fitted, leverage, counted : (rows, chicks), the curve at each weighing, how far it follows that weighing, and
-        what the weighing counted for
-    """
-
-    theta: Array
-    covariance: Array
-    fitted: Array
-    leverage: Array
-    counted: Array
+    theta: Array  # (3, chicks), ln A, ln K, ti
+    covariance: Array  # (3, 3, chicks)
+    fitted: Array  # the curve there
+    leverage: Array  # how far it follows that weighing
+    counted: Array  # what the weighing counted for
 
 
 def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settled:

@@ -84,7 +84,7 @@ def swaps(log: Log, left: Residuals, scatter: Scatter) -> list[tuple[int, int]]:
     mornings: dict[int, list[int]] = {}
     for at in suspect:
         mornings.setdefault(int(log.morning[at]), []).append(int(at))
-    of, found, first_day = log.of, [], log.morning.min(initial=0)
+    of, brood, found, first_day = log.of, log.brood[log.of], [], log.morning.min(initial=0)
     weighed = np.bincount(log.morning[log.morning >= 0] - first_day)
     for morning, some in mornings.items():
         # Among many chicks two that would fit each other are found by chance.
@@ -92,7 +92,7 @@ def swaps(log: Log, left: Residuals, scatter: Scatter) -> list[tuple[int, int]]:
         gains = [
             (_gain(log, off, sd, scatter, a, b), a, b)
             for a, b in combinations(some, 2)
-            if off[a] * off[b] < 0 and _may_be_mates(log, of[a], of[b])
+            if off[a] * off[b] < 0 and of[a] != of[b] and (brood[a] == brood[b] or min(brood[a], brood[b]) < 0)
         ]
         taken: set[int] = set()
         for gain, a, b in sorted(gains, reverse=True):
@@ -100,11 +100,6 @@ def swaps(log: Log, left: Residuals, scatter: Scatter) -> list[tuple[int, int]]:
                 found.append((a, b))
                 taken |= {a, b}
     return found
-
-
-def _may_be_mates(log: Log, a: int, b: int) -> bool:
-    known = log.brood[a] >= 0 and log.brood[b] >= 0
-    return bool(a != b and (log.brood[a] == log.brood[b] if known else True))
 
 
 def _gain(log: Log, off: Array, sd: Array, scatter: Scatter, a: int, b: int) -> float:
@@ -119,14 +114,14 @@ def _gain(log: Log, off: Array, sd: Array, scatter: Scatter, a: int, b: int) -> 
 
 @dataclass(frozen=True)
 class Morning:
-    """A morning (day number) on which the scale was off, by so many gram, or may have been, and how many were weighed.
+    """A morning on which the scale was off, or may have been.
 
-    sure : whether it can be nothing else; a newest morning on which all are low may be a failed feed or a cold brooder
+    It is sure where it can be nothing else: on a newest morning all low may be a failed feed or a cold brooder.
     """
 
-    day: int
-    gram: float
-    chicks: int
+    day: int  # day number
+    gram: float  # how far off
+    chicks: int  # how many were weighed
     sure: bool = True
 
 
@@ -148,7 +143,8 @@ def mornings_off(frame: pd.DataFrame, scatter: Scatter, *, live: bool) -> list[M
         if gram is not None:
             before = _goes_on(mornings, number, rows["chick"], gram, range(-1, -BESIDE_D - 1, -1))
             after = None if live else _goes_on(mornings, number, rows["chick"], gram, range(1, BESIDE_D + 1))
-            if not before and not after and (gram > 0 or _several_broods(rows)):
+            several_broods = (rows["brood"] < 0).any() or (rows["brood"] != rows["brood"].iloc[0]).any()
+            if not before and not after and (gram > 0 or several_broods):
                 found.append(Morning(number, gram, len(rows), sure=gram > 0 or after is not None))
     return found
 
@@ -156,18 +152,14 @@ def mornings_off(frame: pd.DataFrame, scatter: Scatter, *, live: bool) -> list[M
 def _amount(rows: pd.DataFrame, scatter: Scatter) -> float | None:
     """The one amount, in gram, that all of a morning are off by; None where none makes it likelier by enough."""
     mass_g, off, sd, gram = (rows[name].to_numpy(float) for name in ("mass_g", "off", "sd", "gram"))
-    one = _middle(gram, mass_g * sd)
+    # The middle amount, each chick's counting as much as its weight is sure in gram.
+    order = np.argsort(gram)
+    trust = np.cumsum(1 / (mass_g * sd)[order])
+    one = float(gram[order][np.searchsorted(trust, trust[-1] / 2)])
     without = off + np.log(np.maximum(1 - one / mass_g, 0.01))
     better = scatter.log_density(without / sd) - scatter.log_density(off / sd)
     same_way = np.mean((np.sign(gram) == np.sign(one)) & (better > 0))
     return one if better.sum() > MORNING_LIKELIER and same_way >= AGREED else None
-
-
-def _middle(gram: Array, sd_gram: Array) -> float:
-    """The middle amount, each chick's counting as much as its weight is sure in gram."""
-    order = np.argsort(gram)
-    trust = np.cumsum(1 / sd_gram[order])
-    return float(gram[order][np.searchsorted(trust, trust[-1] / 2)])
 
 
 def _goes_on(mornings: dict[int, pd.DataFrame], day: int, chicks: pd.Series, gram: float, steps: range) -> bool | None:
@@ -177,7 +169,3 @@ def _goes_on(mornings: dict[int, pd.DataFrame], day: int, chicks: pd.Series, gra
         if rows is not None and 2 * (same := rows["chick"].isin(chicks)).sum() >= len(chicks):
             return bool(rows.loc[same, "gram"].median() / gram > GOES_ON)
     return None
-
-
-def _several_broods(rows: pd.DataFrame) -> bool:
-    return bool((rows["brood"] < 0).any() or (rows["brood"] != rows["brood"].iloc[0]).any())

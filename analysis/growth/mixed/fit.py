@@ -85,7 +85,7 @@ def fit_mixed(
 
     Examples
     --------
-    >>> import numpy as np
+    >>> from analysis.growth import CURVES
     >>> rng = np.random.default_rng(1)
     >>> age_d = np.arange(1, 31)
     >>> A_g = 90 * np.exp(0.1 * rng.standard_normal(12))
@@ -153,7 +153,6 @@ def _most_likely(model: Model, levels: tuple[Level, ...]) -> Found:
     two end at the same, the likeliest place (or two run off to ever larger final weights). The likeliest that settles
     is taken.
     """
-
     found = [_go(model, levels, begin(model, levels, COMMON[0]), FEW_ROUNDS)]
     easy = found[0].settled and found[0].rounds <= EASY_ROUNDS and not at_zero(levels, found[0].x)[0].any()
     # Where no chick was weighed twice there is nothing to choose between starts by.
@@ -163,7 +162,8 @@ def _most_likely(model: Model, levels: tuple[Level, ...]) -> Found:
             best = max(one.value for one in found)
             if sum(one.value > best - SAME_END for one in found) > 1:
                 break
-            if sum(_runs_off(model, one) for one in found) > 1:
+            # On their way to ever larger final weights: growth is fastest after the last weighing.
+            if sum(not one.settled and one.state.mean[2] > model.rows.age_d.max() for one in found) > 1:
                 found = [max(found, key=_trust)]
                 break
     return max([*found, *_gone_on(model, levels, found)], key=_trust)
@@ -185,11 +185,6 @@ def _trust(found: Found) -> tuple[bool, float]:
     return found.settled, found.value
 
 
-def _runs_off(model: Model, found: Found) -> bool:
-    """Whether a search is on its way to ever larger final weights: growth is fastest after the last weighing."""
-    return not found.settled and bool(found.state.mean[2] > model.rows.age_d.max())
-
-
 def _gone_on(model: Model, levels: tuple[Level, ...], found: list[Found]) -> list[Found]:
     """Searches that did not settle gone on with: the likeliest first, while they are likelier than what did settle."""
     best, more = max(found, key=_trust), []
@@ -203,7 +198,6 @@ def _gone_on(model: Model, levels: tuple[Level, ...], found: list[Found]) -> lis
 def _as_if_apart(model: Model, levels: tuple[Level, ...]) -> tuple[State, Array]:
     """The fit of independent effects, and its standard deviations with correlations beside them, all zero."""
     apart = tuple(replace(level, full=False) for level in levels)
-
     found = _go(model, apart, begin(model, apart, COMMON[0]), FEW_ROUNDS)
     parts, row = [], 0
     for level in levels:

@@ -89,18 +89,14 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
             slope[at_row : at_row + r] += by_sd
             slope[-1] += by_sd.sum(axis=0)
             tilt = x[at_row + r : at_row + level.size]
-            power = _lkj(r)[: len(tilt), None]
+            # Powers of 1 - z² for the partial correlations z, row after row, on the scale of their inverse tangents.
+            power = np.array([LKJ + (r - 2 - m) / 2 for j in range(r) for m in range(j)])[: len(tilt), None]
             prior = prior - 2 * np.sum(power * np.log(np.cosh(tilt)), axis=0)
             slope[at_row + r : at_row + level.size] -= 2 * power * np.tanh(tilt)
             at_row += level.size
         return replace(at, value=at.value + prior), slope
 
     return function
-
-
-def _lkj(effects: int) -> Array:
-    """Powers of 1 - z² for the partial correlations z, row after row, on the scale of their inverse tangents."""
-    return np.array([LKJ + (effects - 2 - m) / 2 for j in range(effects) for m in range(j)])
 
 
 def _off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
@@ -124,23 +120,14 @@ class Mixture:
 
 @dataclass(frozen=True)
 class Posterior:
-    """What is believed of chicks, pairs and the bird not yet seen, the standard deviations integrated over.
+    """What is believed of chicks, pairs and the bird not yet seen, the standard deviations integrated over."""
 
-    weights : (draws,), they sum to one
-    sigma : (draws,), residual standard deviation
-    population : parameters of the typical chick
-    between : (3, 3, draws), covariance of chicks about it, that of their pairs included
-    chicks, pairs : parameters of each chick, of each pair's typical chick
-    effective : how many draws of equal weight these are worth
-    """
-
-    weights: Array
-    sigma: Array
-    population: Mixture
-    between: Array
-    chicks: Mixture
-    pairs: Mixture | None
-    effective: float
+    weights: Array  # (draws,), they sum to one
+    sigma: Array  # (draws,), residual standard deviation
+    population: Mixture  # parameters of the typical chick
+    between: Array  # (3, 3, draws), covariance of chicks about it, that of their pairs included
+    chicks: Mixture  # parameters of each chick
+    pairs: Mixture | None  # of each pair's typical chick
 
     @property
     def new(self) -> Mixture:
@@ -164,11 +151,10 @@ def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterio
         parts = _given(mode, levels, np.clip(x, low, high), function)
         log_weight = parts[0] - log_density
         weights = _weights(log_weight)
-        effective = 1 / np.sum(weights**2)
-        if effective >= ENOUGH * draws:
+        if 1 / np.sum(weights**2) >= ENOUGH * draws:  # draws of equal weight that these are worth
             break
         centre, root = _adapted(x, log_weight, root)
-    return Posterior(weights, np.exp(x[-1]), *parts[1:], float(effective))
+    return Posterior(weights, np.exp(x[-1]), *parts[1:])
 
 
 def _spread_at(mode: Found, function: Objective) -> Array:
@@ -262,7 +248,8 @@ def centiles_of(
     draws, with fewer chicks each, lie from theirs.
     """
     mean, between = posterior.population.mean[..., 0], posterior.between
-    which = _resampled(posterior.weights)
+    evenly = np.searchsorted(np.cumsum(posterior.weights), (np.arange(DRAWS) + 0.5) / DRAWS)
+    which = np.minimum(evenly, len(posterior.weights) - 1)  # draws taken as often as their weight says
     unsure = _root(posterior.population.covariance[..., which, 0])
     centre = mean[:, which] + np.einsum("ijd,jd->id", unsure, _spread_evenly(DRAWS))
     each = _quantiles(model, centre, between[..., which], age_d, shares, CHICKS)
@@ -290,12 +277,6 @@ def _spread_evenly(count: int) -> Array:
     from scipy.stats import qmc
 
     return np.asarray(ndtri(qmc.Sobol(3, rng=1).random(count).T), float)
-
-
-def _resampled(weights: Array) -> np.ndarray:
-    """Draws taken as often as their weight says, evenly."""
-    at = (np.arange(DRAWS) + 0.5) / DRAWS
-    return np.minimum(np.searchsorted(np.cumsum(weights), at), len(weights) - 1)
 
 
 def _root(matrix: Array) -> Array:

@@ -24,19 +24,14 @@ LEVELS = ("chick", "pair")
 
 @dataclass(frozen=True)
 class Level:
-    """The effects that one level has, as positions of A, K, ti, and whether (`full`) they may be correlated.
+    """The effects that one level has, and whether they may be correlated.
 
     Its parameters are x = (log standard deviation of each effect, then the inverse hyperbolic tangents of the
     partial correlations, row after row), so that every x is a covariance. A level may have several x at once,
     along the second axis: the draws of the integrated intervals.
-
-    >>> level = Level((0, 2), full=True)
-    >>> root = level.root(np.array([[np.log(0.2)], [np.log(3)], [np.arctanh(0.5)]]))[..., 0]
-    >>> (root @ root.T).round(3).tolist()
-    [[0.04, 0.0, 0.3], [0.0, 0.0, 0.0], [0.3, 0.0, 9.0]]
     """
 
-    effects: tuple[int, ...]
+    effects: tuple[int, ...]  # which of A, K, ti vary, as positions 0, 1, 2
     full: bool = False
 
     @property
@@ -91,19 +86,13 @@ class Level:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What the weighings say about the parameters of each chick, less a common centre.
+    """What the weighings say about the parameters of each chick, less a common centre."""
 
-    P, q : (3, 3, 1, chicks), J'J; (3, 1, chicks), J'w
-    s : w'w, summed
-    n : weighings
-    first : at which chick each pair begins (chicks stand pair by pair); None without a pair level
-    """
-
-    P: Array
-    q: Array
-    s: float
-    n: int
-    first: np.ndarray | None
+    P: Array  # (3, 3, 1, chicks), J'J
+    q: Array  # (3, 1, chicks), J'w
+    s: float  # w'w, summed
+    n: int  # weighings
+    first: np.ndarray | None  # at which chick each pair begins (chicks stand pair by pair); None without a pair level
 
     def of_pairs(self, values: Array) -> Array:
         """Sum over the chicks of each pair, along the last axis."""
@@ -118,15 +107,11 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Stage:
-    """What is said about the mean of a level once its own effects are taken up.
+    """What is said about the mean of a level once its own effects are taken up."""
 
-    P, q : (3, 3, draws, units), (3, draws, units), seen from the mean of the level above
-    omega : (3, 3, draws, 1), covariance of the effects
-    """
-
-    P: Array
-    q: Array
-    omega: Array
+    P: Array  # (3, 3, draws, units), seen from the mean of the level above
+    q: Array  # (3, draws, units)
+    omega: Array  # (3, 3, draws, 1), covariance of the effects
 
     def pull(self, mean: Array) -> Array:
         """Score of the mean, q - P mean, (3, draws, units)."""
@@ -147,22 +132,15 @@ class Stage:
 
 @dataclass(frozen=True)
 class Likelihood:
-    """The likelihood at some standard deviations, and all that is needed for its slope and for the effects.
+    """The likelihood at some standard deviations, and all that is needed for its slope and for the effects."""
 
-    value : (draws,), log-likelihood; with a flat prior on the means integrated out if it was `restricted`
-    sigma, rss : (draws,), residual standard deviation, generalised sum of squares
-    mean : (3, draws, 1), population, less the centre
-    variance : (3, 3, draws, 1), of that mean, in units of sigma²
-    chick, pair : the stages; pair is None where there is no such level
-    """
-
-    value: Array
-    sigma: Array
-    mean: Array
-    variance: Array
-    rss: Array
+    value: Array  # (draws,), log-likelihood; with a flat prior on the means integrated out if it was `restricted`
+    sigma: Array  # (draws,), residual standard deviation
+    mean: Array  # (3, draws, 1), population, less the centre
+    variance: Array  # (3, 3, draws, 1), of that mean, in units of sigma²
+    rss: Array  # (draws,), generalised sum of squares
     chick: Stage
-    pair: Stage | None
+    pair: Stage | None  # None where there is no such level
 
 
 def likelihood(

@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.finding import Words, found
 from analysis.growth.curves import Array, Curve
 from analysis.growth.mixed.likelihood import Evidence
-from analysis.growth.weighings import Weighings
+from analysis.growth.weighings import Weighings, pair_of_each
 
 # Chicks worked together: few enough that their rows stay in the processor's cache.
 TOGETHER = 500
@@ -20,32 +20,22 @@ LEAST_ONCE = 20
 
 @dataclass(frozen=True)
 class Straight:
-    """The curves made straight at some parameters, as sums over the weighings of each chick.
+    """The curves made straight at some parameters, as sums over the weighings of each chick."""
 
-    P, slope : J'J and J'r, (3, 3, chicks) and (3, chicks)
-    rss : (chicks,), r'r; infinite where a curve is not defined at a weighing
-    """
-
-    P: Array
-    slope: Array
-    rss: Array
+    P: Array  # (3, 3, chicks), J'J
+    slope: Array  # (3, chicks), J'r
+    rss: Array  # (chicks,), r'r; infinite where a curve is not defined at a weighing
 
 
 @dataclass(frozen=True)
 class Model:
-    """The weighings, and the scales on which they scatter and chicks differ.
+    """The weighings, and the scales on which they scatter and chicks differ."""
 
-    rows : weighings, chicks pair by pair
-    first : at which chick each pair begins; None without a pair level
-    additive : whether weighings scatter on mass, else on ln mass
-    natural : whether chicks differ on A, K, ti, else on ln A, ln K, ti
-    """
-
-    rows: Weighings
-    first: np.ndarray | None
+    rows: Weighings  # chicks pair by pair
+    first: np.ndarray | None  # at which chick each pair begins; None without a pair level
     curve: Curve
-    additive: bool
-    natural: bool
+    additive: bool  # whether weighings scatter on mass, else on ln mass
+    natural: bool  # whether chicks differ on A, K, ti, else on ln A, ln K, ti
 
     @property
     def y(self) -> Array:
@@ -136,11 +126,7 @@ def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.nd
 
     A chick without a pair is a pair of its own, with a missing name; ValueError: a chick has two pairs.
     """
-    of = frame[["chick", "pair"]].dropna().drop_duplicates()
-    twice = of["chick"][of["chick"].duplicated()]
-    if len(twice):
-        raise ValueError(f"A chick has one pair that laid it; {twice.iloc[0]} has several.")
-    pair = of.set_index("chick")["pair"].reindex(rows.chicks)
+    pair = pair_of_each(frame).reindex(rows.chicks)
     code, pairs = pd.factorize(pair)
     by_name = sorted(range(len(pairs)), key=lambda i: str(pairs[i]))
     pairs = pairs[by_name]

@@ -16,7 +16,6 @@ from analysis.growth.mixed.integrate import Mixture, Posterior, centiles_of, int
 from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, split
 from analysis.growth.mixed.model import Model
 from analysis.growth.mixed.search import MOST, Found, State, at_zero
-from analysis.growth.weighings import Weighings
 from analysis.say import in_words
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -108,7 +107,23 @@ class MixedFit:
     @cached_property
     def why(self) -> Words:
         """Why the numbers are not to be shown, a finding; blank where they may be."""
-        return _not_to_be_shown(self.converged, *self._population, self._model.rows)
+        (units, errors), rows = self._population, self._model.rows
+        if len(rows.age_d) < len(units) + LEAST_FREE:
+            return found("growth.barely", weighings=len(rows.age_d))
+        late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
+        if not self.converged and (late or beyond):
+            return found("growth.ran-off")
+        if not self.converged:
+            return found("growth.unsettled")
+        if late:
+            return found("growth.no-bend")
+        if beyond:
+            return found("growth.far-beyond", times=MOST_BEYOND)
+        if not errors[0] <= MOST_UNSURE_A * units[0]:
+            return found("growth.unsure-weight")
+        if not errors[1] <= MOST_UNSURE_K * units[1]:
+            return found("growth.unsure-rate")
+        return ""
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -121,15 +136,28 @@ class MixedFit:
         zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(self._zero)]
         parts = split(self._levels, self._found.x)
         largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self._levels, parts, strict=True))
-        return _notes_on(self._model.rows, self._model.first, zero, largest > np.log(MOST) - 1e-6)
+        rows, first = self._model.rows, self._model.first
+        chicks, once = len(rows.sizes), int(np.count_nonzero(rows.sizes == 1))
+        pairs = 0 if first is None else len(first)
+        cases = [
+            (chicks == 1, found("growth.one-chick")),
+            (once == chicks > 1, found("growth.once-each")),
+            (0 < once < chicks, found("growth.once-some", once=once, chicks=chicks)),
+            (pairs == 1, found("growth.one-pair")),
+            (1 < pairs == chicks, found("growth.chick-a-pair")),
+            (largest > np.log(MOST) - 1e-6, found("growth.no-scatter")),
+        ]
+        notes = [note for holds, note in cases if holds]
+        if chicks > 1:
+            notes += [found(AT_ZERO[level], effect=EFFECTS[effect]) for level, effect in zero]
+        return tuple(notes)
 
     @cached_property
     def chicks(self) -> pd.DataFrame:
         """A row a chick, by name: A_g, K_per_d, ti_d, each with _low and _high, and its effects A, K, ti.
 
-        Where the search did not come to rest there are no limits (NaN).
-
-        The effects are those of the chick beside its pair's, on the scale of the fit.
+        The effects are those of the chick beside its pair's, on the scale of the fit. Where the search did not come to
+        rest there are no limits (NaN).
         """
         state = self._found.state
         table = self._table(state.theta(self._model), state.chick, self._posterior.chicks, self._model.rows.chicks)
@@ -151,8 +179,8 @@ class MixedFit:
         ages : days
         chick : its name; None for a chick not yet seen
 
-        Returns a row for each age: age_d; median_g, as likely to be above as below; low_g and high_g, between which lies
-        a new weighing 95 times in 100. ValueError: no chick of that name was weighed; an age that is no finite number.
+        Returns a row for each age: age_d; median_g, as likely to be above as below; low_g and high_g, between which
+        lies a new weighing 95 times in 100. ValueError: no chick of that name; an age that is no finite number.
         """
         age_d = _finite(ages)
         mean, sd = self._forecast(age_d, self._mixture_of(chick))
@@ -223,17 +251,14 @@ class MixedFit:
         if not self.converged:
             low, high = np.full_like(theta, np.nan), np.full_like(theta, np.nan)
         elif mixture is not None:
+            sd = np.sqrt(np.maximum(np.einsum("iibn->ibn", mixture.covariance), 0))
+            each = [quantiles(self._posterior.weights, mixture.mean[i], sd[i], LIKELY) for i in range(3)]
             with np.errstate(over="ignore"):
-                low, high = (self._model.to_units(end) for end in self._ends(mixture))
+                low, high = (self._model.to_units(np.stack(ends)) for ends in zip(*each, strict=True))
         columns: dict[str, Array] = {}
         for i, column in enumerate(COLUMNS):
             columns |= {column: points[i], f"{column}_low": low[i], f"{column}_high": high[i]}
         return pd.DataFrame(columns | dict(zip(NAMES, effects, strict=True)), index=names)
-
-    def _ends(self, mixture: Mixture) -> tuple[Array, Array]:
-        sd = np.sqrt(np.maximum(np.einsum("iibn->ibn", mixture.covariance), 0))
-        each = [quantiles(self._posterior.weights, mixture.mean[i], sd[i], LIKELY) for i in range(3)]
-        return np.stack([low for low, _ in each]), np.stack([high for _, high in each])
 
     def _mixture_of(self, chick: Any) -> Mixture:
         if chick is None:
@@ -260,56 +285,8 @@ def _finite(ages: ArrayLike) -> Array:
     """Ages as an array; ValueError: an age that is no finite number."""
     age_d = np.atleast_1d(np.asarray(ages, float))
     if not np.isfinite(age_d).all():
-        raise ValueError("Ages are _finite numbers of days.")
+        raise ValueError("Ages are finite numbers of days.")
     return age_d
-
-
-def _not_to_be_shown(settled: bool, units: Array, errors: Array, rows: Weighings) -> Words:
-    """Why the numbers of a fit are no finding; blank where they may be shown.
-
-    units, errors : (3,), A_g, K_per_d and ti_d of the population, and their standard errors
-    """
-    if len(rows.age_d) < len(units) + LEAST_FREE:
-        return found("growth.barely", weighings=len(rows.age_d))
-    late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
-    if not settled and (late or beyond):
-        return found("growth.ran-off")
-    if not settled:
-        return found("growth.unsettled")
-    if late:
-        return found("growth.no-bend")
-    if beyond:
-        return found("growth.far-beyond", times=MOST_BEYOND)
-    if not errors[0] <= MOST_UNSURE_A * units[0]:
-        return found("growth.unsure-weight")
-    if not errors[1] <= MOST_UNSURE_K * units[1]:
-        return found("growth.unsure-rate")
-    return ""
-
-
-def _notes_on(
-    rows: Weighings, first: np.ndarray | None, zero: Sequence[tuple[str, str]], endless: bool
-) -> tuple[Finding, ...]:
-    """What could not be told from these weighings.
-
-    first : at which chick each pair begins
-    zero : the standard deviations at zero, as (level, parameter)
-    endless : whether one is so large that the scatter of weighings counts for nothing beside it
-    """
-    chicks, once = len(rows.sizes), int(np.count_nonzero(rows.sizes == 1))
-    pairs = 0 if first is None else len(first)
-    said = [
-        (chicks == 1, found("growth.one-chick")),
-        (once == chicks > 1, found("growth.once-each")),
-        (0 < once < chicks, found("growth.once-some", once=once, chicks=chicks)),
-        (pairs == 1, found("growth.one-pair")),
-        (1 < pairs == chicks, found("growth.chick-a-pair")),
-        (endless, found("growth.no-scatter")),
-    ]
-    notes = [note for holds, note in said if holds]
-    if chicks > 1:
-        notes += [found(AT_ZERO[level], effect=EFFECTS[effect]) for level, effect in zero]
-    return tuple(notes)
 
 
 def _own_log_mass(model: Model, state: State, root: Array, sigma: float, age_d: float) -> tuple[Array, Array]:

@@ -45,19 +45,13 @@ Limits = list[tuple[float, float]]
 
 @dataclass(frozen=True)
 class State:
-    """Where a search stands.
+    """Where a search stands."""
 
-    mean : (3,), population
-    pair, chick : (3, pairs), (3, chicks), their effects; pair is None without a pair level
-    unit : (3,), in which parameters are counted, so that all are of one size
-    straight : the curves made straight here
-    """
-
-    mean: Array
-    pair: Array | None
-    chick: Array
-    unit: Array
-    straight: Straight
+    mean: Array  # (3,), population
+    pair: Array | None  # (3, pairs), their effects; None without a pair level
+    chick: Array  # (3, chicks), their effects
+    unit: Array  # (3,), in which parameters are counted, so that all are of one size
+    straight: Straight  # the curves made straight here
 
     def evidence(self, model: Model) -> Evidence:
         """What the weighings say about each chick, less the population's mean."""
@@ -76,20 +70,14 @@ class State:
 
 @dataclass(frozen=True)
 class Found:
-    """The end of a search.
-
-    x : parameters of the levels, standard deviations in units of sigma and of `state.unit`
-    evidence, at : the straightened weighings, and their likelihood at x
-    settled : whether a further round would change nothing
-    rounds : how many it took
-    """
+    """The end of a search."""
 
     state: State
-    x: Array
-    evidence: Evidence
-    at: Likelihood
-    settled: bool
-    rounds: int
+    x: Array  # parameters of the levels, standard deviations in units of sigma and of `state.unit`
+    evidence: Evidence  # the straightened weighings
+    at: Likelihood  # their likelihood at x
+    settled: bool  # whether a further round would change nothing
+    rounds: int  # how many it took
 
     @property
     def value(self) -> float:
