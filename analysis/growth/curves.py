@@ -26,9 +26,6 @@ class Curve:
     Fits work on (ln A, ln K, ti, m): A and K cannot turn negative, a step means the same share of a canary as
     of a macaw, and these are the scales on which chicks and pairs vary in the mixed model. Every method takes
     arrays that broadcast against each other, so that many chicks are worked at once.
-
-    >>> CURVES["logistic"].mass([0, 10, 40], 90, 0.3, 10).round(2).tolist()
-    [4.27, 45.0, 89.99]
     """
 
     name: str

@@ -95,19 +95,13 @@ def _line(age_d: Array, log_mass: Array, trust: Array, log_A: Array, m: float, c
     x = np.exp(z)
     weight = trust * (x / (1 + m * x)) ** 2
     total = weight.sum(axis=0)
-    mean_age, mean_z = _down(weight, age_d) / total, _down(weight, z) / total
+    mean_age, mean_z = _dot(weight, age_d) / total, _dot(weight, z) / total
     age, z = age_d - mean_age, z - mean_z
     weight_age = weight * age
-    fall = -_down(weight_age, z) / _down(weight_age, age)
+    fall = -_dot(weight_age, z) / _dot(weight_age, age)
     K = np.maximum(fall, 0.1 / (age_d[-1] - age_d[0]))
     z += K * age
-    return np.stack([log_A, np.log(K), mean_age + mean_z / K, np.full(len(K), m)]), _down(weight, z**2)
-
-
-def _down(a: Array, b: Array) -> Array:
-    """Sum of products down each column."""
-    sums: Array = np.einsum("rn,rn->n", a, b)
-    return sums
+    return np.stack([log_A, np.log(K), mean_age + mean_z / K, np.full(len(K), m)]), _dot(weight, z**2)
 
 
 @dataclass(frozen=True)
@@ -159,8 +153,7 @@ class Problems:
 
     def inside(self, theta: Array) -> np.ndarray:
         """Whether theta is inside the bounds: (problems,)."""
-        within: np.ndarray = np.all((theta >= self.low) & (theta <= self.high), axis=0)
-        return within
+        return np.asarray(np.all((theta >= self.low) & (theta <= self.high), axis=0))
 
 
 @dataclass(frozen=True)
@@ -239,10 +232,10 @@ def _settle(problems: Problems, now: Search, step: Array) -> None:
     It is asked where the damped step promises as little, and no longer measured: what it leaves is far less.
     """
     enough = OFFSET**2 * (now.rss + problems.rounding)
-    near = np.flatnonzero((_along(now.slope, step) <= enough) & np.isfinite(now.rss))
+    near = np.flatnonzero((_dot(now.slope, step) <= enough) & np.isfinite(now.rss))
     slope = now.slope[:, near]
     last = solve(now.cross[:, :, near], slope)
-    now.settled[near] = _along(slope, last) <= enough[near]
+    now.settled[near] = _dot(slope, last) <= enough[near]
     theta = now.theta.copy()
     theta[:, near] += last * now.settled[near]
     np.copyto(now.theta, theta, where=problems.inside(theta))
@@ -255,7 +248,7 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
     theta = np.where(inside, theta, now.theta)
     rss, slope, cross = problems.measure(theta)
     # 2 step'J'r - step'J'J step, where (J'J + d diag(J'J)) step = J'r.
-    promised = _along(now.slope, step) + now.damping * _along(np.einsum("iin->in", now.cross), step**2)
+    promised = _dot(now.slope, step) + now.damping * _dot(np.einsum("iin->in", now.cross), step**2)
     gain, least = now.rss - rss, ROUNDING * now.rss
     # Where the promise is below rounding the gain cannot be measured, and the step is believed.
     kept = np.where((promised < least) & (gain > -least), 1.0, gain / promised)
@@ -266,7 +259,7 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
     now.growth[:] = np.where(taken, 2, now.growth * 2)
 
 
-def _along(a: Array, b: Array) -> Array:
-    """Sum of products over the parameters."""
+def _dot(a: Array, b: Array) -> Array:
+    """Sum of products over the first axis."""
     sums: Array = np.einsum("in,in->n", a, b)
     return sums

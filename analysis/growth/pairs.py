@@ -42,7 +42,7 @@ class PairGrowth:
     The table has a row a pair (that laid), by name: chicks, how many of its chicks were weighed; mass_share, low, high,
     the weight of its chicks as a share of the typical pair's on the day of fastest growth, and the 95 % interval (0.93
     is 7 % lighter); p_lighter, the probability that they are lighter at all; enough, whether there are six chicks or
-    more (with fewer, never a reason for advice); told, sentence, findings that say so, without and with the pair's name.
+    more (with fewer, never a reason for advice); told, sentence, findings that say so, without and with its name.
     """
 
     table: pd.DataFrame
@@ -155,10 +155,8 @@ def _table(names: pd.Index, number: np.ndarray, effects: Effects) -> pd.DataFram
     table["p_lighter"] = effects.weights @ ndtr(-effects.pair / effects.pair_sd)
     table["enough"] = table["chicks"] >= ENOUGH
     table["told"] = [_away_from_typical(row) for row in table.itertuples()]
-    table["sentence"] = [
-        found("growth.pair-named", pair, pair=pair, told=told)
-        for pair, told in zip(table["pair"].astype(str), table["told"], strict=True)
-    ]
+    named = zip(table["pair"].astype(str), table["told"], strict=True)
+    table["sentence"] = [found("growth.pair-named", pair, pair=pair, told=told) for pair, told in named]
     return table.iloc[sorted(range(len(names)), key=lambda i: name_key(str(names[i])))].reset_index(drop=True)
 
 

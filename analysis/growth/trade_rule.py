@@ -133,5 +133,4 @@ def _holding(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dic
 def _not_above(rows: Weighings, earlier: np.ndarray) -> np.ndarray:
     """Whether a weight is not above that in row `earlier`, where that row is the same chick's."""
     same = earlier >= rows.each(rows.first)
-    not_above: np.ndarray = same & (rows.mass_g <= rows.mass_g[earlier])
-    return not_above
+    return np.asarray(same & (rows.mass_g <= rows.mass_g[earlier]))

@@ -26,8 +26,7 @@ class Weighings:
     @property
     def first(self) -> np.ndarray:
         """Row at which each chick begins."""
-        first: np.ndarray = np.cumsum(self.sizes) - self.sizes
-        return first
+        return np.asarray(np.cumsum(self.sizes) - self.sizes)
 
     @property
     def last(self) -> np.ndarray:
@@ -116,6 +115,13 @@ def pair_of_each(frame: pd.DataFrame) -> pd.Series:
     if len(twice := of["chick"][of["chick"].duplicated()]):
         raise ValueError(f"A chick has one pair that laid it; {twice.iloc[0]} has several.")
     return of.set_index("chick")["pair"]
+
+
+def evenly(which: np.ndarray, most: int) -> np.ndarray:
+    """So many of those (`which`: a truth value for each) at most, spread evenly over all of them."""
+    some, kept = np.flatnonzero(which), np.zeros(len(which), bool)
+    kept[some[np.linspace(0, len(some) - 1, min(most, len(some))).astype(int)]] = True
+    return kept
 
 
 def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:

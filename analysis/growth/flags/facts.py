@@ -88,8 +88,10 @@ def _on(day: int) -> pd.Timestamp:
 
 def _meant(written: float, expected: float) -> Finding | None:
     """What may have been meant, where a common slip of the pen makes the weight right."""
+    whole = round(written)
+    exchanges = 10 <= whole < 1000 and abs(whole - written) < 1e-9
     meant = (
-        ("growth.meant-exchanged", _exchanged(written)),
+        ("growth.meant-exchanged", float(str(whole)[::-1]) if exchanges else -1.0),
         ("growth.meant-point-on", written * 10),
         ("growth.meant-point-back", written / 10),
         ("growth.meant-ten-less", written - 10),
@@ -100,8 +102,3 @@ def _meant(written: float, expected: float) -> Finding | None:
         if mass > 0 and abs(np.log(mass / expected)) < 0.06:
             return found(code, mass=mass)
     return None
-
-
-def _exchanged(written: float) -> float:
-    whole = round(written)
-    return float(str(whole)[::-1]) if 10 <= whole < 1000 and abs(whole - written) < 1e-9 else -1.0

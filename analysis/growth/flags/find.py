@@ -278,7 +278,6 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
 def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
     """What each chick should weigh so many days after its last weighing, crop empty.
 
-    kind : of a `Watch`
     days : how long after its last weighing
     on : a day in the place of `days`: what each chick should weigh that morning, by its weighings of the days before
         it; chicks without one are left out

@@ -108,8 +108,7 @@ def look_on(kind: Kind, log: Log, followed: Followed) -> Flags:
     fallen = falls(log, population, followed.before)
     _weigh_again(flags, kind, followed, fallen)
     _stalls(flags, kind, followed)
-    first = {least: set(_first(log, fallen.fall >= least)) for least in (LOOK, ACT)}
-    for at in sorted(first[LOOK] | first[ACT]):
+    for at in sorted({at for least in (LOOK, ACT) for at in _first(log, fallen.fall >= least)}):
         _fall(flags, fallen, at)
     _off_the_curve_so_far(flags, kind, followed, fallen)
     return flags
@@ -212,8 +211,7 @@ def _small(flags: Flags, population: Population, share: Array, judged: np.ndarra
 def _so_far(log: Log, values: Array) -> Array:
     """The sum of each chick's values up to every weighing."""
     total = np.cumsum(values)
-    so_far: Array = total - log.rows.each((total - values)[log.rows.first])
-    return so_far
+    return np.asarray(total - log.rows.each((total - values)[log.rows.first]))
 
 
 def _light(flags: Flags, at: int, share: float) -> None:
@@ -240,5 +238,4 @@ def _twice(log: Log, holds: np.ndarray) -> np.ndarray:
     """Whether it holds at this weighing and the chick's one before."""
     before = np.append(False, holds[:-1])
     before[log.rows.first] = False
-    twice: np.ndarray = holds & before
-    return twice
+    return np.asarray(holds & before)

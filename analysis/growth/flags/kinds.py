@@ -14,7 +14,6 @@ from analysis.growth.flags.falls import falls_back
 from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import (
     AS_A_RULE,
-    BOTH_SIDES,
     WORTH,
     Population,
     beside_it,
@@ -25,7 +24,7 @@ from analysis.growth.flags.population import (
 from analysis.growth.flags.settle import LEAST_SHARE, Scatter, invert
 from analysis.growth.least_squares import start_values
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import weighings_of
+from analysis.growth.weighings import evenly, weighings_of
 
 # Chicks that did well, and weighings of each, below which there is no curve to judge by; and chicks below which
 # nothing is expected of another (practice, ours).
@@ -85,7 +84,7 @@ def kind_of(log: Log) -> Kind:
         else:
             why = found("growth.no-models", **needs)
     models = well if enough else ~log.guessed & (log.rows.sizes > 1)
-    first = log.only(models & _some(models)) if models.any() else log.only(models)
+    first = log.only(evenly(models, ENOUGH)) if models.any() else log.only(models)
     tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}
     if not tried:
         none = pd.Series(dtype=float)
@@ -149,16 +148,9 @@ def _start(rising: pd.DataFrame, curve: Curve) -> Population | None:
     return Population(curve, middle, np.diag(as_a_rule**2), Scatter(max(share, LEAST_SHARE)))
 
 
-def _some(which: np.ndarray) -> np.ndarray:
-    some = np.flatnonzero(which)
-    kept = np.zeros(len(which), bool)
-    kept[some[np.linspace(0, len(some) - 1, min(ENOUGH, len(some))).astype(int)]] = True
-    return kept
-
-
 def _plainly_off(log: Log) -> np.ndarray:
     """Weighings far outside those beside them, seen without any curve."""
-    stood, beside = beside_it(log, log.log_mass, np.ones(len(log.log_mass), bool), BOTH_SIDES)
+    stood, beside = beside_it(log, log.log_mass, np.ones(len(log.log_mass), bool))
     return (beside >= 3) & (np.abs(log.log_mass - stood) > PLAINLY)
 
 
@@ -214,8 +206,7 @@ def among(kind: Kind, log: Log) -> np.ndarray:
 def grown_enough(log: Log, population: Population, share: float = LATE) -> np.ndarray:
     """Weighings of an age at which a typical chick has this share of its final weight."""
     typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    enough: np.ndarray = typical > population.mean[0] + np.log(share)
-    return enough
+    return np.asarray(typical > population.mean[0] + np.log(share))
 
 
 @dataclass(frozen=True)

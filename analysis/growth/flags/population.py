@@ -201,7 +201,7 @@ def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals
     unsure = chicks.leverage * chicks.scale**2 / np.maximum(chicks.counted, 1e-3)
     off[rising], about[rising] = chicks.off / left, chicks.off
     sd[rising] = np.sqrt(chicks.scale**2 + np.minimum(unsure / left, 0.25))
-    stood, beside = beside_it(log, about, rising, BOTH_SIDES)
+    stood, beside = beside_it(log, about, rising)
     local, local_sd = about - stood, scale * np.sqrt(1 + 1.5 / np.maximum(beside, 1))
     off = np.where(rising, off, np.where(beside > 0, local, 0.0))
     z, by_local = off / sd, local / local_sd
@@ -209,13 +209,10 @@ def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals
     return Residuals(off, sd, np.where(beside >= 2, nearer, np.where(rising, z, 0.0)))
 
 
-def beside_it(log: Log, values: Array, kind: np.ndarray, steps: tuple[int, ...]) -> tuple[Array, np.ndarray]:
-    """Median of the values of a chick's weighings so many after (below 0: before), and how many they are.
-
-    Only weighings of the same `kind` (weighings,) are looked at.
-    """
-    beside = np.full((len(steps), len(values)), np.nan)
-    for i, step in enumerate(steps):
+def beside_it(log: Log, values: Array, kind: np.ndarray) -> tuple[Array, np.ndarray]:
+    """Median of the values of a chick's few weighings before and after of the same `kind`, and how many they are."""
+    beside = np.full((len(BOTH_SIDES), len(values)), np.nan)
+    for i, step in enumerate(BOTH_SIDES):
         other, near = log.beside(step, NEAR_D)
         near &= kind[other] == kind
         beside[i, near] = values[other[near]]

@@ -38,13 +38,11 @@ class Scatter:
 
     def scale(self, mass_g: Array) -> Array:
         """Scale of the scatter at these weights, as a share of them."""
-        scale: Array = np.sqrt(self.share**2 + (self.gram / mass_g) ** 2)
-        return scale
+        return np.asarray(np.sqrt(self.share**2 + (self.gram / mass_g) ** 2))
 
     def sd(self, mass_g: Array) -> Array:
         """Standard deviation of the scatter at these weights (what σ means elsewhere), as a share of them."""
-        sd: Array = self.scale(mass_g) * np.sqrt(self.tails / (self.tails - 2))
-        return sd
+        return np.asarray(self.scale(mass_g) * np.sqrt(self.tails / (self.tails - 2)))
 
     def log_density(self, z: Array) -> Array:
         """Log density of a weighing z scales off, up to what does not depend on z."""
@@ -129,9 +127,8 @@ def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settle
     curve is sought again from one that believes them all, and the likelier of the two is kept.
     """
     theta = _search(curve, prior, table, scatter, trusting=2)
-    lost = (_counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2) & (
-        np.count_nonzero(table.real, axis=0) > 1
-    )
+    doubted = _counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2
+    lost = doubted & (np.count_nonzero(table.real, axis=0) > 1)
     if lost.any():
         own = Prior(prior.mean[:, lost], prior.precision[..., lost])
         some = Table(*(part[:, lost] for part in (table.age_d, table.log_mass, table.scale, table.real)))
@@ -174,16 +171,14 @@ def _likely(curve: Curve, prior: Prior, table: Table, theta: Array, scatter: Sca
     z = (table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale
     away = theta - prior.mean
     far = np.einsum("in,ijn,jn->n", away, prior.precision, away)
-    likely: Array = np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR)
-    return likely
+    return np.asarray(np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR))
 
 
 def variance_along(J: Array, covariance: Array) -> Array:
     """Variance of a curve at ages with gradient J of (3, ...), for a covariance of (3, 3, chicks), (...)."""
     (a, b, c), (_, d, e), (_, _, f) = covariance
     A, K, ti = J
-    variance: Array = A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2
-    return variance
+    return np.asarray(A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2)
 
 
 def invert(matrix: Array) -> Array:
@@ -191,8 +186,7 @@ def invert(matrix: Array) -> Array:
     (a, b, c), (_, d, e), (_, _, f) = matrix
     A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
     D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
-    inverse: Array = np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C)
-    return inverse
+    return np.asarray(np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C))
 
 
 def _curve(curve: Curve, age_d: Array, theta: Array) -> tuple[Array, Array]:

@@ -37,8 +37,7 @@ def mistaken(z: Array, off: Array, scatter: Scatter) -> np.ndarray:
     from scipy.special import stdtrit
 
     far = -stdtrit(scatter.tails, SELDOM / 2)  # scales off a good weighing is as seldom
-    odd: np.ndarray = (np.abs(z) > far) & (np.abs(np.expm1(off)) > LEAST_OFF)
-    return odd
+    return np.asarray((np.abs(z) > far) & (np.abs(np.expm1(off)) > LEAST_OFF))
 
 
 def slips(log: Log, left: Residuals, scatter: Scatter) -> np.ndarray:
@@ -64,8 +63,7 @@ def borne_out(log: Log, off: Array, z: Array, step: int) -> np.ndarray:
     """
     other, beside = log.beside(step, NEAR_D)
     as_much = np.abs(off[other]) > BORNE_OUT * np.abs(off)
-    agree: np.ndarray = beside & (off * off[other] > 0) & as_much & (np.abs(z[other]) > SURELY)
-    return agree
+    return np.asarray(beside & (off * off[other] > 0) & as_much & (np.abs(z[other]) > SURELY))
 
 
 def contradicted(log: Log, left: Residuals, found: np.ndarray) -> dict[int, int]:

@@ -16,7 +16,7 @@ from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, objective
 from analysis.growth.mixed.model import Model, nothing_to_fit, pair_by_pair
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.mixed.search import LEAST, MOST, MOST_ROUNDS, Found, State, advance, at_zero, bounds, reach, search
-from analysis.growth.weighings import Weighings, weighings_of
+from analysis.growth.weighings import Weighings, evenly, weighings_of
 from analysis.say import in_words
 
 COVARIANCES = ("diagonal", "full")
@@ -132,12 +132,8 @@ def _levels(random: Mapping[str, Sequence[str]], covariance: str) -> dict[str, L
             _known(effect, "effect", NAMES)
     if not random.get("chick"):
         raise ValueError('random needs the effects of "chick", such as ("A", "K", "ti").')
-    full = covariance == "full"
-    return {
-        name: Level(tuple(sorted({NAMES.index(effect) for effect in effects})), full)
-        for name, effects in random.items()
-        if len(effects)
-    }
+    places = {name: {NAMES.index(effect) for effect in effects} for name, effects in random.items()}
+    return {name: Level(tuple(sorted(some)), covariance == "full") for name, some in places.items() if some}
 
 
 def _known(given: str, name: str, known: Sequence[str]) -> None:
@@ -221,10 +217,8 @@ def begin(model: Model, levels: tuple[Level, ...], common: float) -> tuple[State
         size = np.einsum("iin->i", state.straight.P) / chicks
         state = replace(state, unit=1 / np.sqrt(np.maximum(size, 1e-100)))
         sd = np.log(np.maximum(common * reach(model, state.mean), 1e-100) / (state.unit * max(sigma, 1e-100)))
-        x = np.concatenate(
-            [np.append(sd[list(level.effects)], np.zeros(level.size - len(level.effects))) for level in levels]
-        )[:, None]
-        x = np.clip(x, np.log(LEAST), np.log(MOST))
+        parts = [np.append(sd[list(one.effects)], np.zeros(one.size - len(one.effects))) for one in levels]
+        x = np.clip(np.concatenate(parts)[:, None], np.log(LEAST), np.log(MOST))
         at = objective(state.evidence(model), levels, x)[0]
         sigma = float(at.sigma[0])
         state, moved, _ = advance(model, state, at)
@@ -240,11 +234,9 @@ def _each_its_own(model: Model, levels: tuple[Level, ...]) -> tuple[State, Array
     if not often.any():
         return state, x
     own = model.to_fit(start_values(model.rows.only(often), model.curve, additive=model.additive).T)
-    effects, mean = np.zeros_like(state.chick), np.median(own, axis=1)
-    far, at = reach(model, mean)[:, None], list(levels[0].effects)
-    effects[:, often] = np.clip(own - mean[:, None], -2 * far, 2 * far)
-    chick = np.zeros_like(effects)
-    chick[at] = effects[at]
+    chick, mean = np.zeros_like(state.chick), np.median(own, axis=1)
+    far, at = reach(model, mean)[:, None], np.array(levels[0].effects)
+    chick[np.ix_(at, often)] = np.clip(own - mean[:, None], -2 * far, 2 * far)[at]
     now = replace(state, mean=mean, chick=chick)
     return replace(now, straight=model.straighten(now.theta(model))), x
 
@@ -254,10 +246,7 @@ def first_mean(model: Model) -> Array:
 
     The chick made of all has a dozen weighings: the middle age and weight of as many parts of all, by age.
     """
-    rows, chicks = model.rows, len(model.rows.sizes)
-    some = np.zeros(chicks, bool)
-    some[np.linspace(0, chicks - 1, min(ENOUGH, chicks)).astype(int)] = True
-    rows = rows.only(some)
+    rows = model.rows.only(evenly(np.ones(len(model.rows.sizes), bool), ENOUGH))
     order = np.argsort(rows.age_d, kind="stable")
     parts = np.array_split(order, min(MADE_OF_ALL, len(order)))
     age_d, log_mass = (np.array([np.median(of[part]) for part in parts]) for of in (rows.age_d, np.log(rows.mass_g)))

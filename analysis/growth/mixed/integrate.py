@@ -43,12 +43,9 @@ LEAST = -700.0
 
 
 def quantiles(weights: Array, mean: Array, sd: Array, shares: Sequence[float]) -> list[Array]:
-    """Values below which these shares of a mixture lie, (units,) each, by halving.
+    """Values below which these shares of a mixture lie, (units,) each, by halving: right to a millionth of its width.
 
-    weights : (parts,), they sum to one
-    mean, sd : (parts, units), of the normal distributions
-
-    They are right to a millionth of the distribution's width.
+    weights : (parts,), they sum to one; mean, sd : (parts, units), of the normal distributions
     """
     from scipy.special import ndtr
 
@@ -161,13 +158,11 @@ def _spread_at(mode: Found, function: Objective) -> Array:
     """A root of the covariance of x that the curvature at its mode stands for."""
     size, step = len(mode.x), 1e-3
     aside = np.concatenate([mode.x + step * np.eye(size), mode.x - step * np.eye(size)], axis=1)
-    slope = np.concatenate(
-        [function(mode.evidence, aside[:, [i]], mode.state.unit)[1] for i in range(2 * size)], axis=1
-    )
+    slopes = [function(mode.evidence, aside[:, [i]], mode.state.unit)[1] for i in range(2 * size)]
+    slope = np.concatenate(slopes, axis=1)
     hessian = (slope[:, :size] - slope[:, size:]) / (2 * step)
     curved, axes = np.linalg.eigh(-(hessian + hessian.T) / 2)
-    root: Array = axes / np.sqrt(np.maximum(curved, LEAST_CURVED))
-    return root
+    return np.asarray(axes / np.sqrt(np.maximum(curved, LEAST_CURVED)))
 
 
 def _draw(rng: np.random.Generator, centre: Array, root: Array, draws: int) -> tuple[Array, Array]:
@@ -233,10 +228,8 @@ def _below(stage: Stage, mean: Array, spread: Array) -> tuple[Array, Array]:
 
 def _in_units(state: State, at: Likelihood, mean: Array, spread: Array) -> Mixture:
     unit = state.unit
-    return Mixture(
-        state.mean[:, None, None] + unit[:, None, None] * mean,
-        (unit[:, None] * unit)[..., None, None] * spread * at.sigma[:, None] ** 2,
-    )
+    covariance = (unit[:, None] * unit)[..., None, None] * spread * at.sigma[:, None] ** 2
+    return Mixture(state.mean[:, None, None] + unit[:, None, None] * mean, covariance)
 
 
 def centiles_of(

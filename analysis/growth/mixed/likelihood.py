@@ -155,11 +155,9 @@ def likelihood(
     """
     draws = chick.shape[-1]
     own, taken, log_det = _take_up(evidence.P, evidence.q, chick)
-    stages, P, q = [own], own.P, own.q
+    above, P, q = None, own.P, own.q
     if pair is not None:
-        P, q = evidence.of_pairs(P), evidence.of_pairs(q)
-        above, taken_too, log_det_too = _take_up(P, q, pair)
-        stages.append(above)
+        above, taken_too, log_det_too = _take_up(evidence.of_pairs(P), evidence.of_pairs(q), pair)
         P, q, taken, log_det = above.P, above.q, taken + taken_too, log_det + log_det_too
     P, q = P.sum(axis=-1), q.sum(axis=-1)
     variance = np.moveaxis(np.linalg.pinv(np.moveaxis(P, -1, 0), hermitian=True), 0, -1)
@@ -170,14 +168,11 @@ def likelihood(
     value = -0.5 * (evidence.n * np.log(2 * np.pi * sigma**2) + rss / sigma**2 + log_det)
     if restricted:
         value = value - 0.5 * (np.linalg.slogdet(np.moveaxis(P, -1, 0))[1] - 6 * np.log(sigma))
-    value = np.broadcast_to(value, (draws,))
-    sigma = np.broadcast_to(sigma, (draws,))
-    return Likelihood(
-        value, sigma, mean[..., None], variance[..., None], rss, stages[0], stages[1] if pair is not None else None
-    )
+    value, sigma = np.broadcast_to(value, (draws,)), np.broadcast_to(sigma, (draws,))
+    return Likelihood(value, sigma, mean[..., None], variance[..., None], rss, own, above)
 
 
-def scores(evidence: Evidence, at: Likelihood, *, restricted: bool = False) -> list[Array]:
+def _scores(evidence: Evidence, at: Likelihood, *, restricted: bool = False) -> list[Array]:
     """Derivatives of the log-likelihood by the covariances of chicks and of pairs, (3, 3, draws) each.
 
     S = ½ Σ (k k' / sigma² - M), k the pull on a unit's effects and M its variance, both seen from the population.
@@ -209,7 +204,7 @@ def objective(
     sigma = np.exp(x[-1]) if len(parts) > len(levels) else None
     pair = roots[1] if len(roots) > 1 else None
     at = likelihood(evidence, roots[0], pair, sigma=sigma, restricted=restricted)
-    by = scores(evidence, at, restricted=restricted)
+    by = _scores(evidence, at, restricted=restricted)
     slopes = [level.slope(part, score) for level, part, score in zip(levels, parts, by, strict=False)]
     if sigma is not None:
         slopes.append((at.rss / sigma**2 - evidence.n + (3 if restricted else 0))[None])
@@ -252,5 +247,4 @@ def _take_up(P: Array, q: Array, root: Array) -> tuple[Stage, Array, Array]:
 
 def _score(pull: Array, variance: Array, sigma: Array) -> Array:
     outer = np.einsum("ibn,jbn->ijb", pull, pull)
-    score: Array = 0.5 * (outer / sigma**2 - variance.sum(axis=-1))
-    return score
+    return np.asarray(0.5 * (outer / sigma**2 - variance.sum(axis=-1)))

@@ -37,20 +37,14 @@ class Model:
     additive: bool  # whether weighings scatter on mass, else on ln mass
     natural: bool  # whether chicks differ on A, K, ti, else on ln A, ln K, ti
 
-    @property
-    def y(self) -> Array:
-        """The weighings on the scale on which they scatter."""
-        return self.rows.mass_g if self.additive else np.log(self.rows.mass_g)
-
     def to_fit(self, theta: Array) -> Array:
         """(ln A, ln K, ti) → the scale on which chicks differ."""
         return np.stack([np.exp(theta[0]), np.exp(theta[1]), theta[2]]) if self.natural else theta
 
     def to_units(self, theta: Array) -> Array:
         """The scale on which chicks differ → (A_g, K_per_d, ti_d)."""
-        if self.natural:
-            return np.stack([np.maximum(theta[0], 0.0), np.maximum(theta[1], 0.0), theta[2]])
-        return np.stack([np.exp(theta[0]), np.exp(theta[1]), theta[2]])
+        sizes = np.maximum(theta[:2], 0.0) if self.natural else np.exp(theta[:2])
+        return np.stack([*sizes, theta[2]])
 
     def lost(self, mean: Array) -> bool:
         """Whether a search has left the ages and weights that there are far behind."""
@@ -74,7 +68,8 @@ class Model:
         """Residuals and derivatives of each chick's weighings at theta of (3, chicks), summed by chick."""
         chicks = len(self.rows.sizes)
         P, slope, rss = np.zeros((3, 3, chicks)), np.zeros((3, chicks)), np.zeros(chicks)
-        ends, y = np.append(self.rows.first, len(self.rows.age_d)), self.y
+        ends = np.append(self.rows.first, len(self.rows.age_d))
+        y = self.rows.mass_g if self.additive else np.log(self.rows.mass_g)
         for begin in range(0, chicks, TOGETHER):
             block = slice(begin, min(begin + TOGETHER, chicks))
             rows, first = slice(ends[block.start], ends[block.stop]), ends[block] - ends[begin]
@@ -126,8 +121,7 @@ def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.nd
 
     A chick without a pair is a pair of its own, with a missing name; ValueError: a chick has two pairs.
     """
-    pair = pair_of_each(frame).reindex(rows.chicks)
-    code, pairs = pd.factorize(pair)
+    code, pairs = pd.factorize(pair_of_each(frame).reindex(rows.chicks))
     by_name = sorted(range(len(pairs)), key=lambda i: str(pairs[i]))
     pairs = pairs[by_name]
     code = np.where(code < 0, -1, np.argsort(by_name)[code])
@@ -135,8 +129,7 @@ def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.nd
     code[alone] = len(pairs) + np.arange(np.count_nonzero(alone))
     order = np.argsort(code, kind="stable")
     row_order = np.argsort(np.repeat(code, rows.sizes), kind="stable")
-    sizes = rows.sizes[order]
-    moved = Weighings(rows.chicks[order], sizes, rows.age_d[row_order], rows.mass_g[row_order])
+    moved = Weighings(rows.chicks[order], rows.sizes[order], rows.age_d[row_order], rows.mass_g[row_order])
     first = np.flatnonzero(np.diff(code[order], prepend=-1))
     names = pd.Index([*pairs, *[None] * np.count_nonzero(alone)], name="pair", dtype=object)
     return moved, first, names

@@ -222,8 +222,7 @@ def _far_out(stage: Stage, effects: Array, unit: Array) -> Array:
     on = sd > 0
     z = effects[on] / (unit * sd)[on, None]
     tilt = stage.omega[on][:, on, 0, 0] / (sd[on, None] * sd[on])
-    far: Array = np.sum(z * np.linalg.solve(tilt, z), axis=0)
-    return far
+    return np.asarray(np.sum(z * np.linalg.solve(tilt, z), axis=0))
 
 
 def _far(model: Model, state: State, at: Likelihood, now: State) -> tuple[float, bool]:
@@ -239,16 +238,6 @@ def _far(model: Model, state: State, at: Likelihood, now: State) -> tuple[float,
     return far, bool(bent <= np.sum(promised) + SAME_SUM * sigma**2)
 
 
-def expected(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | None, Array]:
-    """Population, pairs' effects and chicks' effects of a likelihood."""
-    unit, pair, mean = state.unit[:, None], None, at.mean
-    if at.pair is not None:
-        pair = at.pair.effects(mean)
-        mean = mean + model.of_chicks(pair)
-        pair = pair[:, 0] * unit
-    return state.mean + state.unit * at.mean[:, 0, 0], pair, at.chick.effects(mean)[:, 0] * unit
-
-
 def reach(model: Model, mean: Array) -> Array:
     """The size of the parameters: one on a logarithm, itself for A and K, days from 10 % to 90 % for ti."""
     A, K, _ = model.to_units(mean)
@@ -258,14 +247,16 @@ def reach(model: Model, mean: Array) -> Array:
 
 def _steps(model: Model, state: State, at: Likelihood) -> tuple[Array, Array | None, Array]:
     """Steps of population, pairs and chicks; cut together where the population's is too long, and one by one."""
-    mean, pair, chick = expected(model, state, at)
-    longest = LONGEST * reach(model, state.mean)
-    by_mean = mean - state.mean
+    unit, longest, mean, by_pair = state.unit[:, None], LONGEST * reach(model, state.mean), at.mean, None
+    by_mean = state.mean + state.unit * mean[:, 0, 0] - state.mean
     all_by = min(1.0, float(np.min(longest / np.maximum(np.abs(by_mean), 1e-300))))
-    by_pair = None if pair is None or state.pair is None else all_by * _cut(pair - state.pair, longest)
+    if at.pair is not None and state.pair is not None:
+        pair = at.pair.effects(mean)
+        mean = mean + model.of_chicks(pair)
+        by_pair = all_by * _cut(pair[:, 0] * unit - state.pair, longest)
+    chick = at.chick.effects(mean)[:, 0] * unit
     return all_by * by_mean, by_pair, all_by * _cut(chick - state.chick, longest)
 
 
 def _cut(step: Array, longest: Array) -> Array:
-    cut: Array = step * np.minimum(1.0, np.min(longest[:, None] / np.maximum(np.abs(step), 1e-300), axis=0))
-    return cut
+    return np.asarray(step * np.minimum(1.0, np.min(longest[:, None] / np.maximum(np.abs(step), 1e-300), axis=0)))
