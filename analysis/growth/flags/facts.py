@@ -21,7 +21,9 @@ ALL_AGAIN: Final = found("growth.all-again")
 def when(day: int, age_d: float) -> Finding:
     """A weighing's day: of the year where it is known (else -1), and of the chick's life."""
     age = round(age_d)
-    return found("growth.on-day", day=_on(day), age_d=age) if day >= 0 else found("growth.on-age", age_d=age)
+    if day < 0:
+        return found("growth.on-age", age_d=age)
+    return found("growth.on-day", day=pd.Timestamp(day, unit="D"), age_d=age)
 
 
 def slip(
@@ -47,7 +49,7 @@ def scale(gram: float, chicks: int, day: int, *, sure: bool) -> Finding:
     """A morning on which the scale was off."""
     code = "growth.scale-high" if gram > 0 else "growth.scale-low"
     off = found("growth.gram" if abs(gram) < FINE_G else "growth.whole-gram", mass=abs(gram))
-    return found(code, day=_on(day), chicks=chicks, off=off, sure=sure)
+    return found(code, day=pd.Timestamp(day, unit="D"), chicks=chicks, off=off, sure=sure)
 
 
 def stall(
@@ -66,11 +68,6 @@ def fall(share: float, peak: float, peak_d: float, at: Finding, *, act: bool) ->
     return found("growth.fall-far" if act else "growth.fall-usual", share=share, peak=peak, peak_d=peak_d, at=at)
 
 
-def light(share: float, at: Finding) -> Finding:
-    """A chick that is light for its age; `share`: how far below (negative) the others."""
-    return found("growth.light", share=-share, at=at)
-
-
 def unusual(share: float, age_d: float) -> Finding:
     """A chick that grew on another course."""
     code = "growth.unusual-lighter" if share < 0 else "growth.unusual-heavier"
@@ -80,10 +77,6 @@ def unusual(share: float, age_d: float) -> Finding:
 def called(told: Finding, call: Words) -> Finding:
     """What was seen and what it calls for, together."""
     return found("growth.called", told.about, told.level, told=told, call=call) if call else told
-
-
-def _on(day: int) -> pd.Timestamp:
-    return pd.Timestamp(day, unit="D")
 
 
 def _meant(written: float, expected: float) -> Finding | None:

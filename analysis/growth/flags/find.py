@@ -293,9 +293,8 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     log, population = kind.clean, kind.population
     if population is None:
         return pd.DataFrame(columns=list(NEXT))
-    followed, last, ahead_d = follow(log, population), log.rows.last, np.full(len(log.rows.sizes), float(days))
-    if on is not None:
-        last, ahead_d = _before(log, on)
+    followed = follow(log, population)
+    last, ahead_d = (log.rows.last, np.full(len(log.rows.sizes), float(days))) if on is None else _before(log, on)
     age_d = log.rows.age_d[last] + ahead_d
     theta, covariance = followed.theta[:, last], followed.covariance[..., last]
     value, J = population.curve.log_mass_gradient(age_d, theta)
@@ -322,11 +321,8 @@ def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
 def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.ndarray:
     """Whether these are the last weighings as written; one set aside as mistaken leaves the day after it unknown."""
     log, written = kind.clean, kind.log
-    if on is None:
-        ages = dict(zip(written.rows.chicks, written.rows.age_d[written.rows.last], strict=True))
-    else:
-        before, _ = _before(written, on)
-        ages = dict(zip(written.rows.chicks[written.of[before]], written.rows.age_d[before], strict=True))
+    before = written.rows.last if on is None else _before(written, on)[0]
+    ages = dict(zip(written.rows.chicks[written.of[before]], written.rows.age_d[before], strict=True))
     return np.array([ages[log.rows.chicks[log.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, Level, Words
+from analysis.finding import Finding, Level, Words, found
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import ACT, BACK, LOOK, Falls, Followed, falls, follow, stalls
@@ -120,24 +120,24 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
     if len(rows) < len(log.log_mass):  # the evidence is of days, however often a chick is weighed
         log = log.keep(log.once_a_day())
         followed = follow(log, population)
-    found = stalls(log, population, followed)
-    slow = (found.ratio > ALARM) & (found.r >= LEAST_R)
+    evidence = stalls(log, population, followed)
+    slow = (evidence.ratio > ALARM) & (evidence.r >= LEAST_R)
     # Two weighings running far below what was expected bear each other out: no slip, but more than any course loses.
     z = followed.off / followed.sd
     low = mistaken(z, followed.off, population.scatter) & (followed.off < 0) & borne_out(log, followed.off, z, -1)
     gone = low & ~slow & (flags.r[rows] >= LEAST_R)
     alarm = (slow | gone) & (log.rows.age_d > FROM_D)
     before_both = np.maximum(np.arange(len(alarm)) - 2, log.rows.each(log.rows.first))
-    since_when = np.where(gone, before_both, found.since)
+    since_when = np.where(gone, before_both, evidence.since)
     net = log.log_mass - population.filled(log)
     for i in _starts(log, alarm, BACK):
         at, since = int(rows[i]), int(since_when[i])
-        expected = float(np.exp(found.expected[i] + population.shift(log)[i]))
+        expected = float(np.exp(evidence.expected[i] + population.shift(log)[i]))
         gained = float(np.exp(net[i] - net[since]))
         before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
         told = expected if kind.expects else None
         finding = facts.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
-        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", finding, facts.VET, r=float(found.r[i]))
+        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", finding, facts.VET, r=float(evidence.r[i]))
 
 
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
@@ -185,38 +185,34 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
     value, J = population.curve.log_mass_gradient(log.rows.age_d, followed.theta)
     usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
     learnt = log.rows.each(among(kind, log))
-    found = departure(population, followed.theta, followed.covariance, J, learnt)
+    apart = departure(population, followed.theta, followed.covariance, J, learnt)
     judged = log.rows.each(~log.guessed) & (fallen.fall < FALLEN)
     strict = STRICTER * LEVEL / 2
-    light, odd = judged & (found.light_p < strict), judged & (found.shape_p < strict)
+    light, odd = judged & (apart.light_p < strict), judged & (apart.shape_p < strict)
     for at in _first(log, _twice(log, light)):
-        _light(flags, at, float(np.expm1(found.light[at])))
+        _light(flags, at, float(np.expm1(apart.light[at])))
     for at in _first(log, _twice(log, odd & ~light)):
-        apart = float(np.expm1(value[at] - usual[at]))
-        flags.add(at, "unusual shape", apart, "look", facts.unusual(apart, float(log.rows.age_d[at])))
-    _small(flags, population, np.expm1(found.light), judged & ~light & ~odd)
+        share = float(np.expm1(value[at] - usual[at]))
+        flags.add(at, "unusual shape", share, "look", facts.unusual(share, float(log.rows.age_d[at])))
+    _small(flags, population, np.expm1(apart.light), judged & ~light & ~odd)
 
 
 def _small(flags: Flags, population: Population, share: Array, judged: np.ndarray) -> None:
     """Chicks lighter by a fifth, over all weighings that tell so far and on two mornings running."""
     log = flags.log
     tells = grown_enough(log, population, TELLS)
-    number, total = (_so_far(log, values) for values in (tells.astype(float), np.where(tells, share, 0.0)))
+    both = np.stack([tells.astype(float), np.where(tells, share, 0.0)])
+    up_to = np.cumsum(both, axis=1)
+    number, total = up_to - log.rows.each((up_to - both)[:, log.rows.first])
     least = np.where(judged & tells & (number >= ENOUGH), np.maximum(share, total / np.maximum(number, 1)), 0.0)
     for at in sorted({at for limit in (LIGHT, POORLY) for at in _first(log, _twice(log, least <= limit - 1))}):
-        finding = facts.light(float(share[at]), flags.when(at))
+        finding = found("growth.light", share=-float(share[at]), at=flags.when(at))
         flags.add(at, "small for age", float(share[at]), "look", finding)
-
-
-def _so_far(log: Log, values: Array) -> Array:
-    """The sum of each chick's values up to every weighing."""
-    total = np.cumsum(values)
-    return np.asarray(total - log.rows.each((total - values)[log.rows.first]))
 
 
 def _light(flags: Flags, at: int, share: float) -> None:
     act = share <= POORLY - 1
-    finding = facts.light(share, flags.when(at))
+    finding = found("growth.light", share=-share, at=flags.when(at))
     flags.add(at, "light for age", share, "act" if act else "look", finding, facts.VET if act else "")
 
 

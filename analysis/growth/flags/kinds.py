@@ -76,13 +76,9 @@ def kind_of(log: Log) -> Kind:
     """Choose a curve for a kind, and take a first look at its chicks."""
     well = log.did_well & ~log.guessed & (log.rows.sizes >= WEIGHINGS)
     enough = int(well.sum()) >= FEWEST
-    why: Words = ""
-    if not enough:
-        needs: dict[str, Any] = {"weighings": WEIGHINGS, "needed": FEWEST}
-        if well.any():
-            why = found("growth.few-models", chicks=int(well.sum()), **needs)
-        else:
-            why = found("growth.no-models", **needs)
+    why: Words = "" if enough else found("growth.no-models", weighings=WEIGHINGS, needed=FEWEST)
+    if not enough and well.any():
+        why = found("growth.few-models", chicks=int(well.sum()), weighings=WEIGHINGS, needed=FEWEST)
     models = well if enough else ~log.guessed & (log.rows.sizes > 1)
     first = log.only(evenly(models, ENOUGH)) if models.any() else log.only(models)
     tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}

@@ -1,7 +1,6 @@
-"""Weighings that look mistaken, and mornings on which the scale was off.
+"""Weighings that look mistaken: a weight that the chick cannot have had, or its nest-mate's, or of a scale that was off.
 
-A slip is another weight than the chick can have had, or its nest-mate's; a scale that was off moves every chick up, or
-down, by the same weight, and on that morning alone.
+That moves every chick up, or down, by the same weight, and on that morning alone.
 """
 
 from dataclasses import dataclass

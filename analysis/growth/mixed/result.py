@@ -183,12 +183,7 @@ class MixedFit:
         lies a new weighing 95 times in 100. ValueError: no chick of that name; an age that is no finite number.
         """
         age_d = _finite(ages)
-        at = np.flatnonzero(self._model.rows.chicks == chick)
-        if chick is not None and not len(at):
-            raise ValueError(f"No chick {chick!r} was weighed.")
-        chicks = self._posterior.chicks
-        one = self._posterior.new if chick is None else Mixture(chicks.mean[..., at], chicks.covariance[..., at])
-        mean, sd = self._forecast(age_d, one)
+        mean, sd = self._forecast(age_d, self._mixture_of(chick))
         median, low, high = quantiles(self._posterior.weights, mean, sd, (0.5, *LIKELY))
         columns = {"median_g": median, "low_g": low, "high_g": high}
         return pd.DataFrame({"age_d": age_d, **{name: self._mass_g(v) for name, v in columns.items()}})
@@ -264,6 +259,13 @@ class MixedFit:
         for i, column in enumerate(COLUMNS):
             columns |= {column: points[i], f"{column}_low": low[i], f"{column}_high": high[i]}
         return pd.DataFrame(columns | dict(zip(NAMES, effects, strict=True)), index=names)
+
+    def _mixture_of(self, chick: Any) -> Mixture:
+        at = np.flatnonzero(self._model.rows.chicks == chick)
+        if chick is not None and not len(at):
+            raise ValueError(f"No chick {chick!r} was weighed.")
+        chicks = self._posterior.chicks
+        return self._posterior.new if chick is None else Mixture(chicks.mean[..., at], chicks.covariance[..., at])
 
     def _forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
         """Mean and standard deviation of a new weighing for each draw, (draws, ages), the curves made straight."""
