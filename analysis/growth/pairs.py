@@ -217,14 +217,14 @@ def _given(y: Array, variance: Array, x: Array, pair: np.ndarray, widths: Array,
     # (pair sds, chick sds, pairs): variance of a pair's effect given all else.
     spread = of_pair / (1 + of_pair * total)
     left = left - np.einsum("acp,cpi,cpj->acij", spread, by_pair, by_pair)
-    known, told = left[..., :-1, :-1] + np.diag(widths**-2.0), left[..., :-1, -1]
-    inverse = np.linalg.inv(known)
-    b = np.einsum("acij,acj->aci", inverse, told)
-    log_det = np.log(size).sum(axis=1) + np.log1p(of_pair * total).sum(axis=-1) + np.linalg.slogdet(known)[1]
+    precision, by_y = left[..., :-1, :-1] + np.diag(widths**-2.0), left[..., :-1, -1]
+    inverse = np.linalg.inv(precision)
+    b = np.einsum("acij,acj->aci", inverse, by_y)
+    log_det = np.log(size).sum(axis=1) + np.log1p(of_pair * total).sum(axis=-1) + np.linalg.slogdet(precision)[1]
     grid = np.stack(np.meshgrid(*sds.T, indexing="ij"), axis=-1)
     # Half-normal densities, on a grid of even steps of ln sd.
     prior = np.sum(np.log(grid) - 0.5 * (grid / scales) ** 2, axis=-1)
-    log_weight = prior - 0.5 * (log_det + left[..., -1, -1] - np.sum(told * b, axis=-1))
+    log_weight = prior - 0.5 * (log_det + left[..., -1, -1] - np.sum(by_y * b, axis=-1))
     weights = np.exp(log_weight - log_weight.max())
     of_x, of_y = by_pair[..., :-1], by_pair[..., -1]
     effect = spread * (of_y - np.einsum("cpi,aci->acp", of_x, b))

@@ -154,11 +154,11 @@ class Watch:
         log_mass, J = population.curve.log_mass_gradient(np.full(len(found.theta[0]), age_d), found.theta)
         after = variance_along(J[:, None], found.covariance)[0]
         before = variance_along(slope, population.between[..., None])[0]
-        told = 1 / after - 1 / before
-        some = ~kind.clean.guessed & (told > HARDLY_TOLD / before)
-        own = (mean + (log_mass - mean) / (after * np.where(some, told, 1.0)))[some]
+        information = 1 / after - 1 / before
+        some = ~kind.clean.guessed & (information > HARDLY_TOLD / before)
+        own = (mean + (log_mass - mean) / (after * np.where(some, information, 1.0)))[some]
         chicks = pd.Index(kind.clean.rows.chicks[some], name="chick")
-        return pd.DataFrame({"log_mass": own, "variance": 1 / told[some]}, index=chicks), age_d
+        return pd.DataFrame({"log_mass": own, "variance": 1 / information[some]}, index=chicks), age_d
 
     @cached_property
     def peaks(self) -> pd.Series:
@@ -303,7 +303,7 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     scale = population.scatter.scale(log.rows.mass_g[last])
     median = value + population.bent(age_d) + carried * last_off * population.scatter.weight(last_off / scale)
     fresh = (1 - carried**2) * population.scatter.scale(np.exp(median)) ** 2
-    reach = interval(population, np.sqrt(variance_along(J, covariance) + fresh))
+    reach = _half_interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
     on_course = lay_as_expected(followed, population)[last] & _is_the_last(kind, last, on)
@@ -326,7 +326,7 @@ def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.nd
     return np.array([ages[log.rows.chicks[log.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 
-def interval(population: Population, sd: Array) -> Array:
+def _half_interval(population: Population, sd: Array) -> Array:
     """Half of a 95 % interval of ln mass, for a scale of what is expected."""
     from scipy.special import stdtrit
 
@@ -334,5 +334,5 @@ def interval(population: Population, sd: Array) -> Array:
 
 
 def lay_as_expected(followed: Followed, population: Population) -> np.ndarray:
-    """Whether each weighing lay in the interval that was expected of it, (weighings,)."""
-    return np.abs(followed.off) <= interval(population, followed.sd)
+    """Whether each weighing lay in the _half_interval that was expected of it, (weighings,)."""
+    return np.abs(followed.off) <= _half_interval(population, followed.sd)

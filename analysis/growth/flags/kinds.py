@@ -226,12 +226,12 @@ def departure(population: Population, theta: Array, covariance: Array, slope: Ar
     chicks = max(population.chicks, 2)
     mean, between = _without(population, theta, covariance, among)
     usual = invert(np.repeat(population.between[:, :, None], 1, axis=2))
-    told = invert(covariance) - usual
+    information = invert(covariance) - usual
     apart = theta - population.mean[:, None]
-    evidence = np.einsum("ijn,jn->in", told, apart) + np.einsum("ijn,jn->in", usual, apart)
+    evidence = np.einsum("ijn,jn->in", information, apart) + np.einsum("ijn,jn->in", usual, apart)
     # The chick's own evidence about its departure from `mean`, and the departure it speaks for.
-    evidence = evidence - np.einsum("ijn,jn->in", told, mean - population.mean[:, None])
-    posterior = invert(told + invert(between))
+    evidence = evidence - np.einsum("ijn,jn->in", information, mean - population.mean[:, None])
+    posterior = invert(information + invert(between))
     moved = np.einsum("ijn,jn->in", posterior, evidence)
     known = between - posterior
     freedom = chicks - 1 - among + WORTH / 2

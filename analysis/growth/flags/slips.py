@@ -1,6 +1,6 @@
-"""Weighings that look mistaken: a weight that the chick cannot have had, or its nest-mate's, or of a scale that was off.
+"""Weighings that look mistaken: a weight that a chick cannot have had, its nest-mate's, or one of a scale that was off.
 
-That moves every chick up, or down, by the same weight, and on that morning alone.
+Such a scale moves every chick up, or down, by the same weight, and on that morning alone.
 """
 
 from dataclasses import dataclass

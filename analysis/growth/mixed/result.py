@@ -298,12 +298,12 @@ def _own_log_mass(model: Model, state: State, root: Array, sigma: float, age_d: 
     root = np.column_stack([root, [MORE_DIFFERENT, 0.0, 0.0]])
     value, gradient = model.curve.log_mass_gradient(np.full(theta.shape[1], age_d), theta)
     known = np.einsum("ijn,jn->in", state.straight.P, away)
-    told = root.T @ (state.straight.slope + known) / sigma**2
+    evidence = root.T @ (state.straight.slope + known) / sigma**2
     inner = np.einsum("ia,ijn,jb->nab", root, state.straight.P, root) / sigma**2 + np.eye(root.shape[1])
     scaled = (root.T @ gradient).T
-    spread = np.linalg.solve(inner, np.stack([scaled, told.T], axis=-1))
+    spread = np.linalg.solve(inner, np.stack([scaled, evidence.T], axis=-1))
     before, after = np.sum(scaled**2, axis=1), np.sum(scaled * spread[..., 0], axis=1)
     without = value - np.sum(gradient * away, axis=0)
     drawn = np.sum(scaled * spread[..., 1], axis=1)
-    said = np.maximum(before - after, NOTHING * before)
-    return without + drawn * before / said, after * before / said
+    learnt = np.maximum(before - after, NOTHING * before)
+    return without + drawn * before / learnt, after * before / learnt
