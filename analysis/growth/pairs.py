@@ -97,7 +97,6 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
 def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth:
     """`pair_growth` where it is known already what each chick's own weighings say.
 
-    frame : as in `pair_growth`
     own : by chick: log_mass, at age_d, and its variance, as from `MixedFit.own`; chicks without count for nothing
     age_d : the day of fastest growth of the typical chick
     """

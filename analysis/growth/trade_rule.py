@@ -54,8 +54,7 @@ def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
     A call that goes on from weighing to weighing counts once. The rule is read from day 3 on.
 
     frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; one a day, crop empty
-    until : by chick, the last age in days at which the rule is read, such as that of its peak; to the end for
-        chicks without one, or by default
+    until : by chick, the last age in days at which the rule is read, such as that of its peak; else to its end
 
     Returns three rows for each chick, by name: chick; reading; age_d, age at the first call, NaN where there is none;
     alarms, how often it called. ValueError as from `weighings_of`.
@@ -78,10 +77,8 @@ def trade_alarms(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.Data
     Arguments as in `trade_rule`.
     """
     rows = weighings_of(frame)
-    calls = _calls(rows, until)
-    parts = [
-        pd.DataFrame({"number": rows.of[at], "reading": name, "age_d": rows.age_d[at]}) for name, at in calls.items()
-    ]
+    calls = _calls(rows, until).items()
+    parts = [pd.DataFrame({"number": rows.of[at], "reading": name, "age_d": rows.age_d[at]}) for name, at in calls]
     table = pd.concat(parts).sort_values("number", kind="stable", ignore_index=True)
     table.insert(0, "chick", rows.chicks[table.pop("number").to_numpy(int)])
     return table

@@ -70,9 +70,16 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     blank = frame["chick"].isna().to_numpy(bool)
     counts = [np.count_nonzero(rows) for rows in (blank, ~np.isfinite(age_d), ~np.isfinite(mass_g), mass_g <= 0)]
     if any(counts):
-        faults = ("without a chick", "without a finite age", "without a finite weight", "with a weight of zero or less")
-        unusable = ", ".join(f"{count} {fault}" for count, fault in zip(counts, faults, strict=True) if count)
-        raise ValueError(f"Growth cannot use these rows: {unusable}.")
+        faults = ("without a chick", "without a finite age", "without a finite weight")
+        raise ValueError(
+            "Growth cannot use these rows: "
+            + ", ".join(
+                f"{count} {fault}"
+                for count, fault in zip(counts, (*faults, "with a weight of zero or less"), strict=True)
+                if count
+            )
+            + "."
+        )
     chicks, number, begins = _runs(frame["chick"])
     lengths = np.diff(begins, append=len(age_d))
     rising = np.diff(age_d) > 0

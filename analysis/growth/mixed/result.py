@@ -290,8 +290,7 @@ def _finite(ages: ArrayLike) -> Array:
 def _own_log_mass(model: Model, state: State, root: Array, sigma: float, age_d: float) -> tuple[Array, Array]:
     """Ln mass of each chick at an age (days) and its variance, (chicks,) each, from its own weighings.
 
-    model, state, sigma : a fit without a pair level, on the log scale (ln A, ln K, ti)
-    root : (3, effects), a root of the covariance between chicks
+    root : (3, effects), a root of the covariance between chicks, on the log scale
     """
     theta = state.theta(model)
     away = theta - state.mean[:, None]
