@@ -60,7 +60,7 @@ class Flags:
 
 
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
-    """Flags as a frame, by chick and age, mornings first; told, call (may be blank) and sentence (both) are findings."""
+    """Flags as a frame, by chick and age, mornings first; told, call (or blank) and sentence (both) are findings."""
     whole = [row | {"sentence": facts.called(row["told"], row["call"])} for row in rows]
     return in_order(pd.DataFrame(whole, columns=list(COLUMNS)))
 
