@@ -1,7 +1,7 @@
 """Growth of chicks: curves, and how they are fitted to weighings. Arrays and frames in, frames out."""
 
-from analysis.growth.choice import Choice, choose_curve
-from analysis.growth.curves import CURVES, Curve
+from analysis.growth.choice import choose_curve
+from analysis.growth.curves import CURVES
 from analysis.growth.fit import fit_each, predict, presentable
 from analysis.growth.flags import Watch, expected_next, find_flags, watch
 from analysis.growth.mixed import MixedFit, fit_mixed
@@ -11,8 +11,6 @@ from analysis.growth.trade_rule import rule_today, trade_alarms, trade_rule, up_
 
 __all__ = [
     "CURVES",
-    "Choice",
-    "Curve",
     "MixedFit",
     "PairGrowth",
     "Reference",

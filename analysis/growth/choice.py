@@ -9,7 +9,7 @@ import pandas as pd
 from analysis.finding import Finding, Words, found
 from analysis.growth.curves import CURVES, OF_THREE
 from analysis.growth.mixed.fit import RANDOM, fit_mixed
-from analysis.growth.mixed.notes import nothing_to_fit
+from analysis.growth.mixed.model import nothing_to_fit
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.weighings import weighings_of
 from analysis.say import in_words
@@ -29,22 +29,16 @@ POSSIBLE = 0.1
 class Choice:
     """The curve that fits best, and what there is for it.
 
-    Parameters
-    ----------
-    curve : its name; blank where none could be fitted
-    fits : the fits by name of their curve
-    weights : Akaike weights by name of the curves tried: how much there is for each of them, one in all. 0 for a fit
-        whose search did not come to rest where another's did. They belong to independent effects: where correlated
-        ones were kept for the chosen curve, its fit is better than its weight says
-    why : why there is no curve, or its numbers are not to be shown, a finding; blank where they may be
-    found : the choice, a finding
+    Akaike weights say how much there is for each of the curves tried, one in all; 0 for a fit whose search did not come
+    to rest where another's did. They belong to independent effects: where correlated ones were kept for the chosen
+    curve, its fit is better than its weight says.
     """
 
-    curve: str
-    fits: Mapping[str, MixedFit]
-    weights: pd.Series
-    why: Words
-    found: Finding
+    curve: str  # its name; blank where none could be fitted
+    fits: Mapping[str, MixedFit]  # by name of their curve
+    weights: pd.Series  # Akaike weights by name of the curves tried
+    why: Words  # why there is no curve, or its numbers are not to be shown; blank where they may be
+    found: Finding  # the choice
 
     @property
     def fit(self) -> MixedFit | None:
@@ -67,86 +61,47 @@ def choose_curve(
 ) -> Choice:
     """Fit the logistic, Gompertz's and von Bertalanffy's curve to the same weighings, and choose by AICc.
 
-    The Akaike weight of a curve is e^(-Δ/2), Δ the distance of its AICc from the least, as a share of their sum.
-    A curve whose numbers may be shown is preferred to a better one whose numbers are no finding ("no bend yet"), but
-    not against the weighings: its weight must be 0.1 at least.
+    The Akaike weight of a curve is e^(-Δ/2), Δ the distance of its AICc from the least, as a share of their sum
+    (Burnham & Anderson 2002, *Model Selection and Multimodel Inference*, §2.9; from memory). A curve whose numbers may
+    be shown is preferred to a better one whose numbers are no finding ("no bend yet"), but not against the weighings:
+    its weight must be 0.1 at least.
 
-    Parameters
-    ----------
-    frame, random, error : as in `fit_mixed`
+    frame, random, error : as in `fit_mixed`; weighings that hold no curve raise nothing: see `why`
     correlated : whether to try also, for the chosen curve, that effects are correlated (`covariance="full"`: late
         chicks that grow large, say), and to keep that fit where its AICc is less. Without it chicks that are so are
         thought to differ more at an age than they do
     curves : those to choose from; with one alone there is nothing to choose, and its effects are correlated if asked
-
-    Returns
-    -------
-    Choice : curve, fits, weights, why, found, sentence, fit
-
-    Raises
-    ------
-    ValueError : a mistake in the call, as in `fit_mixed`, or no curve to choose from. Weighings that hold no curve
-        raise nothing: see `why`
-
-    Source: Burnham & Anderson 2002, *Model Selection and Multimodel Inference*, §2.9 (from memory).
-
-    Examples
-    --------
-    >>> rng = np.random.default_rng(1)
-    >>> age_d, A_g = np.arange(1, 31), 90 * np.exp(0.1 * rng.standard_normal((8, 1)))
-    >>> mass_g = CURVES["gompertz"].mass(age_d, A_g, 0.2, 8) * np.exp(0.03 * rng.standard_normal((8, 30)))
-    >>> chick = np.repeat([f"K{i}" for i in range(8)], 30)
-    >>> choice = choose_curve(pd.DataFrame({"chick": chick, "age_d": np.tile(age_d, 8), "mass_g": mass_g.ravel()}))
-    >>> choice.curve, choice.why
-    ('gompertz', '')
-    >>> choice.sentence.split(";")[0]
-    "Gompertz's curve fits these chicks best (Akaike weight more than 0.99 of 1"
     """
     if not curves:
         raise ValueError(f"There is no curve to choose from. Curves: {', '.join(OF_THREE)}.")
     why = nothing_to_fit(weighings_of(frame), CURVES["logistic"])
     alone = correlated and len(curves) == 1
-    fits = {} if why else {name: fit_mixed(frame, name, error, random, _shape(alone)) for name in curves}
+    shape = "full" if alone else "diagonal"
+    fits = {} if why else {name: fit_mixed(frame, name, error, random, shape) for name in curves}
     if alone and fits and fits[curves[0]].why:
         fits[curves[0]] = fit_mixed(frame, curves[0], error, random)
-    weights = akaike_weights(pd.Series({name: _aicc(fit) for name, fit in _at_rest(fits).items()}, dtype=float))
+    # Those whose search came to rest; all where none did.
+    at_rest = {name: fit for name, fit in fits.items() if fit.converged} or fits
+    aicc = pd.Series({name: fit.aicc for name, fit in at_rest.items()}, dtype=float)
+    weights = akaike_weights(aicc.where(np.isfinite(aicc)))
     if weights.empty:
         why = why or found("growth.none-to-choose")
         none = pd.Series(0.0, index=pd.Index(OF_THREE, name="curve"))
         return Choice("", fits, none, why, found("growth.no-curve", why=why))
     curve = _chosen(weights, fits)
     if correlated and not alone and not fits[curve].why:
-        fits[curve] = _better(fits[curve], fit_mixed(frame, curve, error, random, "full"))
+        full = fit_mixed(frame, curve, error, random, "full")
+        if not full.why and full.aicc < fits[curve].aicc:
+            fits[curve] = full
     weights = weights.reindex(pd.Index([name for name in OF_THREE if name in curves], name="curve"), fill_value=0.0)
-    return Choice(curve, fits, weights, fits[curve].why, _told(curve, weights, fits))
+    return Choice(curve, fits, weights, fits[curve].why, _how_clear(curve, weights, fits))
 
 
 def akaike_weights(aicc: pd.Series) -> pd.Series:
-    """Weights e^(-Δ/2) of models by their AICc, one in all; those without an AICc are left out.
-
-    Source: Burnham & Anderson 2002, §2.9 (from memory).
-
-    Examples
-    --------
-    >>> akaike_weights(pd.Series({"a": 100.0, "b": 102.0})).round(3).to_dict()
-    {'a': 0.731, 'b': 0.269}
-    """
+    """Weights of models by their AICc, one in all; those without an AICc are left out."""
     aicc = aicc.dropna()
     likely = np.exp(-(aicc - aicc.min()) / 2)
     return likely / likely.sum()
-
-
-def _shape(correlated: bool) -> str:
-    return "full" if correlated else "diagonal"
-
-
-def _aicc(fit: MixedFit) -> float:
-    return fit.aicc if np.isfinite(fit.aicc) else np.nan
-
-
-def _at_rest(fits: Mapping[str, MixedFit]) -> Mapping[str, MixedFit]:
-    """Those whose search came to rest; all where none did."""
-    return {name: fit for name, fit in fits.items() if fit.converged} or fits
 
 
 def _chosen(weights: pd.Series, fits: Mapping[str, MixedFit]) -> str:
@@ -155,11 +110,7 @@ def _chosen(weights: pd.Series, fits: Mapping[str, MixedFit]) -> str:
     return str(weights[findings].idxmax() if findings else weights.idxmax())
 
 
-def _better(apart: MixedFit, full: MixedFit) -> MixedFit:
-    return full if not full.why and full.aicc < apart.aicc else apart
-
-
-def _told(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> Finding:
+def _how_clear(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> Finding:
     if fits[curve].why:
         return found("growth.none-to-show", why=fits[curve].why)
     if len(fits) == 1:

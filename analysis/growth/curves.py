@@ -21,22 +21,11 @@ FARTHEST = 600.0
 
 @dataclass(frozen=True)
 class Curve:
-    """One growth curve of the family above.
+    """One growth curve of the family above; `shape` is m, or None where it is fitted with the rest.
 
     Fits work on (ln A, ln K, ti, m): A and K cannot turn negative, a step means the same share of a canary as
     of a macaw, and these are the scales on which chicks and pairs vary in the mixed model. Every method takes
     arrays that broadcast against each other, so that many chicks are worked at once.
-
-    Parameters
-    ----------
-    name : the name by which `fit_each` knows the curve
-    shape : m, or None where m is fitted with the rest
-
-    Examples
-    --------
-    >>> logistic = CURVES["logistic"]
-    >>> logistic.mass([0, 10, 40], 90, 0.3, 10).round(2).tolist()
-    [4.27, 45.0, 89.99]
     """
 
     name: str
@@ -44,54 +33,30 @@ class Curve:
 
     @property
     def parameters(self) -> tuple[str, ...]:
-        """Names of the fitted parameters, as they stand in tables.
-
-        Examples
-        --------
-        >>> CURVES["richards"].parameters
-        ('A_g', 'K_per_d', 'ti_d', 'shape')
-        """
+        """Names of the fitted parameters, as they stand in tables."""
         return ("A_g", "K_per_d", "ti_d") + (("shape",) if self.shape is None else ())
 
     def mass(
         self, age_d: ArrayLike, A_g: ArrayLike, K_per_d: ArrayLike, ti_d: ArrayLike, shape: ArrayLike = 1
     ) -> Array:
-        """Mass at an age, W(t), in the unit of A (gram); `shape` is read by Richards' curve alone.
-
-        Examples
-        --------
-        >>> float(CURVES["gompertz"].mass(12, 100, 0.2, 12).round(3))
-        36.788
-        """
+        """Mass at an age, W(t), in the unit of A (gram); `shape` is read by Richards' curve alone."""
         from_ti = np.asarray(K_per_d, float) * (np.asarray(ti_d, float) - np.asarray(age_d, float))
         return np.asarray(A_g, float) * np.exp(_log_share(_exp(from_ti), self._shape(shape)))
 
     def log_mass(self, age_d: Array, theta: Array) -> Array:
-        """Ln W(t) for theta = (ln A, ln K, ti[, m]) along its first axis; -inf where the curve is at zero.
-
-        Examples
-        --------
-        >>> theta = np.array([np.log(90), np.log(0.3), 10])
-        >>> np.exp(CURVES["logistic"].log_mass(np.array([10.0]), theta)).round(6).tolist()
-        [45.0]
-        """
+        """Ln W(t) for theta = (ln A, ln K, ti[, m]) along its first axis; -inf where the curve is at zero."""
         x = _exp(np.exp(theta[1]) * (theta[2] - age_d))
         log_mass: Array = theta[0] + _log_share(x, self._shape(theta[-1]))
         return log_mass
 
     def log_mass_gradient(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
-        """Ln W(t) and its derivatives by ln A, ln K, ti[, m].
+        """Ln W(t), of the shape of `age_d`, and its derivatives by ln A, ln K, ti[, m], (parameters, that shape).
 
-        Parameters
-        ----------
         age_d : (rows,) or (rows, chicks), days
-        theta : (parameters, rows), the parameters of the chick to which each row belongs; (parameters, 1); or
-            (parameters, chicks) beside the ages of many chicks
+        theta : (parameters, rows), of the chick to which each row belongs, (parameters, 1), or (parameters, chicks)
 
-        Returns
-        -------
-        Of the shape of `age_d`, and (parameters, that shape). Derivatives of W itself are these times W.
-        Where the curve is at zero, ln W is -inf and its derivatives are finite, so that those of W are 0.
+        Derivatives of W itself are these times W. Where the curve is at zero, ln W is -inf and its derivatives are
+        finite, so that those of W are 0.
         """
         K = np.exp(theta[1])
         z = K * (theta[2] - age_d)
@@ -114,49 +79,24 @@ class Curve:
         return mass, gradient
 
     def mass_at_inflection(self, A_g: ArrayLike, shape: ArrayLike = 1) -> Array:
-        """Mass at ti, where growth is fastest: A (1 + m)^(-1/m), in gram.
-
-        Examples
-        --------
-        >>> float(CURVES["von_bertalanffy"].mass_at_inflection(27).round(6))
-        8.0
-        """
+        """Mass at ti, where growth is fastest: A (1 + m)^(-1/m), in gram."""
         return np.asarray(A_g, float) * np.exp(_log_share(np.ones(()), self._shape(shape)))
 
     def t10_90(self, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
-        """Days from 10 % to 90 % of A: how long the growing takes, comparable between curves.
-
-        Examples
-        --------
-        Tree swallow, K = 0.51 a day (Zach & Mayoh 1982, *Can. J. Zool.*).
-
-        >>> float(CURVES["logistic"].t10_90(0.51).round(3))
-        8.617
-        """
-        m = self._shape(shape)
-        days: Array = (_z_at(np.log(0.1), m) - _z_at(np.log(0.9), m)) / np.asarray(K_per_d, float)
+        """Days from 10 % to 90 % of A: how long the growing takes, comparable between curves."""
+        days: Array = (self.z_at(np.log(0.1), shape) - self.z_at(np.log(0.9), shape)) / np.asarray(K_per_d, float)
         return days
 
     def largest_gain(self, A_g: ArrayLike, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
-        """Gain at ti, A K (1 + m)^(-1/m - 1), in gram a day: comparable between curves.
-
-        Examples
-        --------
-        >>> float(CURVES["logistic"].largest_gain(22.4, 0.51).round(3))
-        2.856
-        """
+        """Gain at ti, A K (1 + m)^(-1/m - 1), in gram a day: comparable between curves."""
         gain: Array = self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape))
         return gain
 
-    def z_at(self, log_share: Array, shape: ArrayLike = 1) -> Array:
-        """-K (t - ti) where the curve reaches the share e^log_share (below 1) of A: the curve made straight.
-
-        Examples
-        --------
-        >>> float(CURVES["logistic"].z_at(np.log(0.5)))
-        0.0
-        """
-        return _z_at(log_share, self._shape(shape))
+    def z_at(self, log_share: ArrayLike, shape: ArrayLike = 1) -> Array:
+        """-K (t - ti) where the curve reaches the share e^u (below 1) of A, made straight: ln((e^(-m u) - 1) / m)."""
+        m = _nonzero(self._shape(shape))
+        z: Array = np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
+        return z
 
     def _shape(self, fitted: ArrayLike) -> Array:
         return np.asarray(fitted if self.shape is None else self.shape, float)
@@ -176,19 +116,7 @@ OF_THREE = tuple(name for name, curve in CURVES.items() if curve.shape is not No
 
 
 def named_curve(name: str) -> Curve:
-    """The curve of that name.
-
-    Raises
-    ------
-    ValueError : no such curve; the message lists those there are
-
-    Examples
-    --------
-    >>> named_curve("linear")
-    Traceback (most recent call last):
-    ...
-    ValueError: There is no curve 'linear'. Curves: logistic, gompertz, von_bertalanffy, richards.
-    """
+    """The curve of that name; ValueError, which lists those there are, for another."""
     if not isinstance(name, str) or name not in CURVES:
         raise ValueError(f"There is no curve {name!r}. Curves: {', '.join(CURVES)}.")
     return CURVES[name]
@@ -223,10 +151,3 @@ def _by_shape(x: Array, m: Array) -> Array:
     series = 1 / 2 - q_near * (2 / 3 - q_near * (3 / 4 - q_near * (4 / 5 - q_near * 5 / 6)))
     plain = (np.log1p(q_far) - q_far / (1 + q_far)) / np.where(near, 1.0, m) ** 2
     return np.where(near, np.where(near, x, 0.0) ** 2 * series, plain)
-
-
-def _z_at(log_share: ArrayLike, m: Array) -> Array:
-    """Z at which ln (W / A) takes this value: ln((e^(-m u) - 1) / m)."""
-    m = _nonzero(m)
-    z: Array = np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
-    return z

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -13,86 +14,14 @@ from analysis.growth.least_squares import Problems, above_zero, least_squares, s
 from analysis.growth.weighings import Weighings, weighings_of
 from analysis.needed import numbers_of
 
+Start: TypeAlias = Mapping[str, float] | pd.DataFrame | None
 # Practice, our own cuts, no source: beyond them a final weight is a guess and not a finding.
 MOST_BEYOND = 2.0  # final weight / heaviest weighing
 MOST_UNSURE_A = 0.25  # standard error / final weight
 MOST_UNSURE_K = 0.5  # standard error / rate: twice it would reach zero
-
-
-def cannot_be_fitted(rows: Weighings, curve: Curve) -> np.ndarray:
-    """Why a chick cannot be fitted at all, before trying: (chicks,), blank where it can."""
-    p, n, ages = len(curve.parameters), rows.sizes, _different_ages(rows)
-    age, log_mass = rows.age_d, np.log(rows.mass_g)
-    rise = rows.total((age - rows.each(rows.total(age) / n)) * log_mass)
-    flat = rows.total((rows.mass_g != rows.each(rows.mass_g[rows.first])).astype(float)) == 0
-    return _first_that_holds(
-        len(n),
-        (n <= p, _counted(n, lambda count: found("growth.own-too-few", weighings=count, needed=p + 1))),
-        (ages == 1, found("growth.own-one-age")),
-        (ages < p, _counted(ages, lambda count: found("growth.own-few-ages", ages=count, needed=p))),
-        (flat, found("growth.own-flat")),
-        (rise <= 0, found("growth.own-no-rise")),
-    )
-
-
-def did_not_settle(theta: Array, rows: Weighings) -> np.ndarray:
-    """Why the search found no curve for any of these chicks: (chicks,)."""
-    beyond = theta[:, 0] - np.log(rows.heaviest())
-    from_ti = rows.each(np.exp(theta[:, 1])) * np.abs(rows.age_d - rows.each(theta[:, 2]))
-    in_the_rise = rows.total((from_ti < 3).astype(float))
-    return _first_that_holds(
-        len(rows.sizes),
-        (beyond > np.log(100), found("growth.own-no-bend")),
-        (in_the_rise < 2, found("growth.own-jumps")),
-        (np.full(len(rows.sizes), True), found("growth.own-unsettled")),
-    )
-
-
-def not_to_be_shown(fits: pd.DataFrame, rows: Weighings) -> np.ndarray:
-    """Why the numbers of a fitted curve are no finding: (chicks,), blank where they may be shown."""
-    last = rows.age_d[rows.last] if len(rows.sizes) else np.zeros(0)
-    return _first_that_holds(
-        len(fits),
-        (fits["ti_d"] > last, found("growth.own-no-bend")),
-        (fits["A_g"] > MOST_BEYOND * rows.heaviest(), found("growth.own-far-beyond", times=MOST_BEYOND)),
-        (fits["A_g_se"] > MOST_UNSURE_A * fits["A_g"], found("growth.own-unsure-weight")),
-        (fits["K_per_d_se"] > MOST_UNSURE_K * fits["K_per_d"], found("growth.own-unsure-rate")),
-    )
-
-
-def _different_ages(rows: Weighings) -> np.ndarray:
-    new = np.append(True, np.diff(rows.age_d) != 0)[: len(rows.age_d)]
-    new[rows.first] = True
-    return rows.total(new.astype(float)).astype(int)
-
-
-def _counted(counts: np.ndarray, of_count: Callable[[int], Finding]) -> np.ndarray:
-    """The finding of each chick's count: one for each count that there is."""
-    different, of = np.unique(counts, return_inverse=True)
-    return np.array([of_count(int(count)) for count in different], object)[of]
-
-
-def _first_that_holds(count: int, *cases: tuple[ArrayLike, object]) -> np.ndarray:
-    """For each chick the finding of the first case that holds, else blank."""
-    why = np.full(count, "", object)
-    for holds, because in reversed(cases):
-        why = np.where(holds, np.asarray(because, object), why)
-    return why
-
-
 ERRORS = ("proportional", "additive")
-NUMBERS = (
-    "A_g",
-    "K_per_d",
-    "ti_d",
-    "A_g_se",
-    "K_per_d_se",
-    "ti_d_se",
-    "shape",
-    "shape_se",
-    "t10_90_d",
-    "max_gain_g_per_d",
-)
+PARAMETERS = ("A_g", "K_per_d", "ti_d")
+NUMBERS = (*PARAMETERS, "A_g_se", "K_per_d_se", "ti_d_se", "shape", "shape_se", "t10_90_d", "max_gain_g_per_d")
 # A residual of this share of the mass is rounding.
 FINE = 1e-7
 # A parameter whose variance grows this much through the others is not known at all.
@@ -101,29 +30,17 @@ MOST_INFLATED = 1e10
 
 @dataclass(frozen=True)
 class Fits:
-    """Fits of one curve to each chick on the scale on which they were made.
-
-    Parameters
-    ----------
-    chicks : (chicks,), names
-    theta : (chicks, parameters), ln A, ln K, ti[, m]; NaN where there is no fit
-    covariance : (chicks, parameters, parameters), sigma² (J'J)⁻¹
-    sigma : (chicks,), residual standard error with n - p degrees of freedom
-    why : (chicks,), why there is no fit; blank where there is one
-    """
+    """Fits of one curve to each chick on the scale on which they were made."""
 
     chicks: pd.Index
-    theta: Array
-    covariance: Array
-    sigma: Array
-    why: np.ndarray
+    theta: Array  # (chicks, parameters), ln A, ln K, ti[, m]; NaN where there is no fit
+    covariance: Array  # (chicks, parameters, parameters), sigma² (J'J)⁻¹
+    sigma: Array  # (chicks,), residual standard error with n - p degrees of freedom
+    why: np.ndarray  # (chicks,), why there is no fit; blank where there is one
 
 
 def fit_each(
-    frame: pd.DataFrame,
-    curve: str = "logistic",
-    error: str = "proportional",
-    start: Mapping[str, float] | pd.DataFrame | None = None,
+    frame: pd.DataFrame, curve: str = "logistic", error: str = "proportional", start: Start = None
 ) -> pd.DataFrame:
     """Fit a growth curve to each chick alone.
 
@@ -173,19 +90,12 @@ def fit_each(
     return _table(rows, form, solve_each(rows, form, additive=error == "additive", start=start))
 
 
-def solve_each(
-    rows: Weighings,
-    curve: Curve,
-    *,
-    additive: bool = False,
-    start: Mapping[str, float] | pd.DataFrame | None = None,
-) -> Fits:
+def solve_each(rows: Weighings, curve: Curve, *, additive: bool = False, start: Start = None) -> Fits:
     """`fit_each` without the table: parameters and covariances of each chick on the scale of the fit."""
-    p = len(curve.parameters)
-    count = len(rows.sizes)
+    count, p = len(rows.sizes), len(curve.parameters)
     theta, covariance = np.full((count, p), np.nan), np.full((count, p, p), np.nan)
     sigma = np.full(count, np.nan)
-    why = cannot_be_fitted(rows, curve)
+    why = _cannot_be_fitted(rows, curve)
     able = why == ""
     if able.any():
         theta[able], covariance[able], sigma[able], why[able] = _solve(rows.only(able), curve, additive, start)
@@ -193,15 +103,7 @@ def solve_each(
 
 
 def presentable(fits: pd.DataFrame) -> pd.DataFrame:
-    """The same table with the numbers blanked (NaN) wherever `why` has something to say.
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": "B1", "age_d": [1, 2, 3, 4], "mass_g": [2.0, 3.0, 4.51, 6.75]})
-    >>> shown = presentable(fit_each(frame)).loc["B1"]
-    >>> float(shown["A_g"]), shown["why"].code
-    (nan, 'growth.own-no-bend')
-    """
+    """The same table with the numbers blanked (NaN) wherever `why` has something to say."""
     shown = fits.copy()
     shown.loc[shown["why"] != "", list(NUMBERS)] = np.nan
     return shown
@@ -211,30 +113,17 @@ def predict(fits: pd.DataFrame, ages: ArrayLike, curve: str = "logistic") -> pd.
     """The fitted curves at these ages, for drawing: chick, age_d, mass_g, for each chick that has numbers.
 
     Of the table from `fit_each` every chick with a curve is drawn, of that from `presentable` the findings.
-
-    Examples
-    --------
-    >>> one = {"A_g": 90.0, "K_per_d": 0.3, "ti_d": 10.0, "shape": np.nan, "converged": True}
-    >>> predict(pd.DataFrame(one, index=["B1"]), [10, 20])["mass_g"].round(1).tolist()
-    [45.0, 85.7]
     """
     form = named_curve(curve)
     drawn = fits[fits["converged"].astype(bool) & fits["A_g"].notna()]
     age_d = np.asarray(ages, float)
-    of_chick = (drawn[column].to_numpy(float)[:, None] for column in ("A_g", "K_per_d", "ti_d", "shape"))
+    of_chick = (drawn[column].to_numpy(float)[:, None] for column in (*PARAMETERS, "shape"))
     mass_g = form.mass(age_d, *of_chick)
-    return pd.DataFrame(
-        {
-            "chick": drawn.index.repeat(len(age_d)),
-            "age_d": np.tile(age_d, len(drawn)),
-            "mass_g": mass_g.ravel(),
-        }
-    )
+    columns = {"chick": drawn.index.repeat(len(age_d)), "age_d": np.tile(age_d, len(drawn)), "mass_g": mass_g.ravel()}
+    return pd.DataFrame(columns)
 
 
-def _solve(
-    rows: Weighings, curve: Curve, additive: bool, start: Mapping[str, float] | pd.DataFrame | None
-) -> tuple[Array, Array, Array, np.ndarray]:
+def _solve(rows: Weighings, curve: Curve, additive: bool, start: Start) -> tuple[Array, Array, Array, np.ndarray]:
     """Theta, covariance, sigma and why of chicks that can be fitted."""
     low, high = _bounds(rows, curve)
     first = start_values(rows, curve, additive=additive)
@@ -247,20 +136,16 @@ def _solve(
     problems = Problems(model, rows.age_d, y, rows.first, rows.sizes, low.T, high.T, rounding)
     found = least_squares(problems, above_zero(np.clip(first, low, high), rows, curve).T)
     sigma = np.sqrt(found.rss / (rows.sizes - len(curve.parameters)))
-    inverse, inflated = _inverse(found.cross)
+    p, _, chicks = found.cross.shape
+    inverse = solve(found.cross, np.repeat(np.eye(p)[:, :, None], chicks, axis=2))
+    # The largest factor by which the other parameters inflate one parameter's variance.
+    inflated = np.max(np.einsum("iin->in", inverse) * np.einsum("iin->in", found.cross), axis=0)
     theta, covariance = found.theta.T, (sigma**2 * inverse).T
     lost = ~(found.settled & (inflated < MOST_INFLATED))
     why = np.full(len(lost), "", object)
-    why[lost] = did_not_settle(theta[lost], rows.only(lost))
+    why[lost] = _did_not_settle(theta[lost], rows.only(lost))
     theta[lost], covariance[lost], sigma[lost] = np.nan, np.nan, np.nan
     return theta, covariance, sigma, why
-
-
-def _inverse(cross: Array) -> tuple[Array, Array]:
-    """(J'J)⁻¹, and the largest factor by which the other parameters inflate one parameter's variance."""
-    p, _, chicks = cross.shape
-    inverse = solve(cross, np.repeat(np.eye(p)[:, :, None], chicks, axis=2))
-    return inverse, np.max(np.einsum("iin->in", inverse) * np.einsum("iin->in", cross), axis=0)
 
 
 def _bounds(rows: Weighings, curve: Curve) -> tuple[Array, Array]:
@@ -288,28 +173,74 @@ def _given(start: Mapping[str, float] | pd.DataFrame, rows: Weighings, curve: Cu
     return np.where(np.isnan(given).any(axis=1, keepdims=True), otherwise, given)
 
 
+def _cannot_be_fitted(rows: Weighings, curve: Curve) -> np.ndarray:
+    """Why a chick cannot be fitted at all, before trying: (chicks,), blank where it can."""
+    p, n = len(curve.parameters), rows.sizes
+    new_age = np.append(True, np.diff(rows.age_d) != 0)[: len(rows.age_d)]
+    new_age[rows.first] = True
+    ages = rows.total(new_age.astype(float)).astype(int)
+    age, log_mass = rows.age_d, np.log(rows.mass_g)
+    rise = rows.total((age - rows.each(rows.total(age) / n)) * log_mass)
+    flat = rows.total((rows.mass_g != rows.each(rows.mass_g[rows.first])).astype(float)) == 0
+    return _first_that_holds(
+        len(n),
+        (n <= p, _counted(n, lambda count: found("growth.own-too-few", weighings=count, needed=p + 1))),
+        (ages == 1, found("growth.own-one-age")),
+        (ages < p, _counted(ages, lambda count: found("growth.own-few-ages", ages=count, needed=p))),
+        (flat, found("growth.own-flat")),
+        (rise <= 0, found("growth.own-no-rise")),
+    )
+
+
+def _did_not_settle(theta: Array, rows: Weighings) -> np.ndarray:
+    """Why the search found no curve for any of these chicks: (chicks,)."""
+    beyond = theta[:, 0] - np.log(rows.heaviest())
+    from_ti = rows.each(np.exp(theta[:, 1])) * np.abs(rows.age_d - rows.each(theta[:, 2]))
+    in_the_rise = rows.total((from_ti < 3).astype(float))
+    return _first_that_holds(
+        len(rows.sizes),
+        (beyond > np.log(100), found("growth.own-no-bend")),
+        (in_the_rise < 2, found("growth.own-jumps")),
+        (np.full(len(rows.sizes), True), found("growth.own-unsettled")),
+    )
+
+
 def _table(rows: Weighings, curve: Curve, fits: Fits) -> pd.DataFrame:
     shape = fits.theta[:, 3] if curve.shape is None else np.full(len(rows.sizes), np.nan)
     A_g, K_per_d, ti_d = np.exp(fits.theta[:, 0]), np.exp(fits.theta[:, 1]), fits.theta[:, 2]
     se = np.sqrt(np.diagonal(fits.covariance, axis1=1, axis2=2))
-    table = pd.DataFrame(
-        {
-            "A_g": A_g,
-            "K_per_d": K_per_d,
-            "ti_d": ti_d,
-            "A_g_se": A_g * se[:, 0],
-            "K_per_d_se": K_per_d * se[:, 1],
-            "ti_d_se": se[:, 2],
-            "shape": shape,
-            "shape_se": se[:, 3] if curve.shape is None else shape,
-            "t10_90_d": curve.t10_90(K_per_d, shape),
-            "max_gain_g_per_d": curve.largest_gain(A_g, K_per_d, shape),
-            "sigma": fits.sigma,
-            "n": rows.sizes,
-            "converged": fits.why == "",
-        },
-        index=fits.chicks,
-    )
-    why = np.where(table["converged"], not_to_be_shown(table, rows), fits.why)
+    errors = A_g * se[:, 0], K_per_d * se[:, 1], se[:, 2]
+    of_shape = shape, se[:, 3] if curve.shape is None else shape
+    between_curves = curve.t10_90(K_per_d, shape), curve.largest_gain(A_g, K_per_d, shape)
+    columns = dict(zip(NUMBERS, (A_g, K_per_d, ti_d, *errors, *of_shape, *between_curves), strict=True))
+    columns |= {"sigma": fits.sigma, "n": rows.sizes, "converged": fits.why == ""}
+    table = pd.DataFrame(columns, index=fits.chicks)
+    why = np.where(table["converged"], _not_to_be_shown(table, rows), fits.why)
     table["why"] = pd.Series(why, index=table.index, dtype=object)
     return table
+
+
+def _not_to_be_shown(fits: pd.DataFrame, rows: Weighings) -> np.ndarray:
+    """Why the numbers of a fitted curve are no finding: (chicks,), blank where they may be shown."""
+    last = rows.age_d[rows.last] if len(rows.sizes) else np.zeros(0)
+    return _first_that_holds(
+        len(fits),
+        (fits["ti_d"] > last, found("growth.own-no-bend")),
+        (fits["A_g"] > MOST_BEYOND * rows.heaviest(), found("growth.own-far-beyond", times=MOST_BEYOND)),
+        (fits["A_g_se"] > MOST_UNSURE_A * fits["A_g"], found("growth.own-unsure-weight")),
+        (fits["K_per_d_se"] > MOST_UNSURE_K * fits["K_per_d"], found("growth.own-unsure-rate")),
+    )
+
+
+def _counted(counts: np.ndarray, of_count: Callable[[int], Finding]) -> np.ndarray:
+    """The finding of each chick's count: one for each count that there is."""
+    different, of = np.unique(counts, return_inverse=True)
+    return np.array([of_count(int(count)) for count in different], object)[of]
+
+
+def _first_that_holds(count: int, *cases: tuple[ArrayLike, object]) -> np.ndarray:
+    """For each chick the finding of the first case that holds, else blank."""
+    why = np.full(count, "", object)
+    for holds, because in reversed(cases):
+        why = np.where(holds, np.asarray(because, object), why)
+    return why

@@ -13,29 +13,39 @@ import numpy as np
 from analysis.growth.curves import Array, Curve
 from analysis.growth.weighings import Weighings
 
+Model = Callable[[Array, Array], tuple[Array, Array]]
+
 # Numbers in a table: few enough that what is worked out from it stays in cache and needs no new memory from the
 # system, and so many that the work is long beside the calls that start it. From half to twice as many is as fast.
 TOGETHER = 24_000
+# Final weights tried, as multiples of the heaviest weighing; shapes tried where the shape is fitted.
+FINALS = (1.01, 1.2, 2.0, 10.0)
+SHAPES = (-0.3, 0.3, 1.0, 3.0)
+# Weighings of a chick that are enough for a start, spread over all it has.
+ENOUGH = 12
+# The curve must be above zero at the first weighing: 1 + m e^z may not fall below this.
+LEAST = 0.05
+# A share of the final weight below this is no weighing of a chick, and its powers would overflow.
+LEAST_LOG_SHARE = -30.0
+# Steps of a search at most.
+MOST_STEPS = 200
+# Settled: the step still to go is this share of a standard error (Bates & Watts' relative offset, as R's nls).
+OFFSET = 1e-6
+# Damping at which no step helps any more.
+STUCK = 1e12
+# A change of the sum of squares by this share is rounding.
+ROUNDING = 1e-13
+# Squared length of a column that is as good as zero.
+NO_COLUMN = 1e-200
 
 
 def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Array | None]]:
-    """Lay out problems in tables, the longest first, so that those in a table are of much the same length.
+    """Lay out problems of `sizes` rows, each at least one, in tables, the longest first, so that those in a table are
+    of much the same length.
 
-    Parameters
-    ----------
-    sizes : (problems,), rows of each problem, at least one
-
-    Yields
-    ------
-    numbers : (columns,), the problems in this table
-    place : (rows, columns), which of its problem's rows stands there; the last one fills what a shorter column lacks
-    real : (rows, columns), 0 where a row only fills, else 1; None where none does
-
-    Examples
-    --------
-    >>> for numbers, place, real in side_by_side(np.array([2, 3])):
-    ...     print(numbers.tolist(), place.tolist(), real.tolist())
-    [1, 0] [[0, 0], [1, 1], [2, 1]] [[1.0, 1.0], [1.0, 1.0], [1.0, 0.0]]
+    Yields numbers (columns,), the problems in this table; place (rows, columns), which of its problem's rows stands
+    there, the last one where a shorter column lacks some; real (rows, columns), 0 where a row only fills, else 1, or
+    None where none does.
     """
     order, begin = np.argsort(-sizes, kind="stable"), 0
     while begin < len(order):
@@ -46,17 +56,6 @@ def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Ar
         yield numbers, np.minimum(down, size - 1), None if size[-1] == longest else (down < size).astype(float)
 
 
-# Final weights tried, as multiples of the heaviest weighing; shapes tried where the shape is fitted.
-FINALS = (1.01, 1.2, 2.0, 10.0)
-SHAPES = (-0.3, 0.3, 1.0, 3.0)
-# Weighings of a chick that are enough for a start, spread over all it has.
-ENOUGH = 12
-# The curve must be above zero at the first weighing: 1 + m e^z may not fall below this.
-LEAST = 0.05
-# A share of the final weight below this is no weighing of a chick, and its powers would overflow.
-LEAST_LOG_SHARE = -30.0
-
-
 def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     """First (ln A, ln K, ti[, m]) of each chick, (chicks, parameters).
 
@@ -64,21 +63,9 @@ def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     Each of a few A (and shapes) is tried by one weighted regression, weights by the delta method,
     and the one with the least weighted scatter is taken. A dozen weighings spread over all a chick has are
     read for this: more make no better start.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> from analysis.growth.curves import CURVES
-    >>> from analysis.growth.weighings import weighings_of
-    >>> age_d = np.arange(0, 30, 3)
-    >>> mass_g = CURVES["logistic"].mass(age_d, 90, 0.3, 10)
-    >>> rows = weighings_of(pd.DataFrame({"chick": "a", "age_d": age_d, "mass_g": mass_g}))
-    >>> theta = start_values(rows, CURVES["logistic"], additive=True)[0]
-    >>> np.exp(theta[:2]).round(1).tolist(), round(float(theta[2]), 1)
-    ([90.3, 0.3], 10.0)
     """
     theta, heaviest = np.empty((len(rows.sizes), 4)), np.log(rows.heaviest())
-    taken = np.minimum(rows.sizes, ENOUGH)
+    shapes, taken = SHAPES if curve.shape is None else (curve.shape,), np.minimum(rows.sizes, ENOUGH)
     every = (rows.sizes - 1) / np.maximum(taken - 1, 1)
     for chicks, place, real in side_by_side(taken):
         index = rows.first[chicks] + np.rint(place * every[chicks]).astype(int)
@@ -86,7 +73,9 @@ def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
         trust = np.exp(2 * log_mass) if additive else np.ones(index.shape)
         if real is not None:
             trust *= real
-        theta[chicks] = _best_line(age_d, log_mass, trust, heaviest[chicks], curve)
+        each = (_line(age_d, log_mass, trust, heaviest[chicks] + np.log(c), m, curve) for m in shapes for c in FINALS)
+        tried, scatter = zip(*each, strict=True)
+        theta[chicks] = np.stack(tried)[np.argmin(scatter, axis=0), :, np.arange(len(chicks))]
     return above_zero(theta[:, : len(curve.parameters)], rows, curve)
 
 
@@ -100,70 +89,33 @@ def above_zero(theta: Array, rows: Weighings, curve: Curve) -> Array:
     return theta
 
 
-def _best_line(age_d: Array, log_mass: Array, trust: Array, heaviest: Array, curve: Curve) -> Array:
-    """Theta (chicks, 4) of the final weight and shape that leave the least scatter."""
-    shapes = SHAPES if curve.shape is None else (curve.shape,)
-    tried = [_line(age_d, log_mass, trust, heaviest + np.log(c), m, curve) for m in shapes for c in FINALS]
-    best = np.argmin([scatter for _, scatter in tried], axis=0)
-    return np.stack([theta for theta, _ in tried])[best, :, np.arange(len(best))]
-
-
 def _line(age_d: Array, log_mass: Array, trust: Array, log_A: Array, m: float, curve: Curve) -> tuple[Array, Array]:
     """Theta (4, chicks) for one final weight and one shape, and the scatter it leaves."""
     z = curve.z_at(np.maximum(log_mass - log_A, LEAST_LOG_SHARE), m)
     x = np.exp(z)
     weight = trust * (x / (1 + m * x)) ** 2
     total = weight.sum(axis=0)
-    mean_age, mean_z = _down(weight, age_d) / total, _down(weight, z) / total
+    mean_age, mean_z = _dot(weight, age_d) / total, _dot(weight, z) / total
     age, z = age_d - mean_age, z - mean_z
     weight_age = weight * age
-    fall = -_down(weight_age, z) / _down(weight_age, age)
+    fall = -_dot(weight_age, z) / _dot(weight_age, age)
     K = np.maximum(fall, 0.1 / (age_d[-1] - age_d[0]))
     z += K * age
-    return np.stack([log_A, np.log(K), mean_age + mean_z / K, np.full(len(K), m)]), _down(weight, z**2)
-
-
-def _down(a: Array, b: Array) -> Array:
-    """Sum of products down each column."""
-    sums: Array = np.einsum("rn,rn->n", a, b)
-    return sums
-
-
-Model = Callable[[Array, Array], tuple[Array, Array]]
-
-MOST_STEPS = 200
-# Settled: the step still to go is this share of a standard error (Bates & Watts' relative offset, as R's nls).
-OFFSET = 1e-6
-# Damping at which no step helps any more.
-STUCK = 1e12
-# A change of the sum of squares by this share is rounding.
-ROUNDING = 1e-13
-# Squared length of a column that is as good as zero.
-NO_COLUMN = 1e-200
+    return np.stack([log_A, np.log(K), mean_age + mean_z / K, np.full(len(K), m)]), _dot(weight, z**2)
 
 
 @dataclass(frozen=True)
 class Problems:
-    """Many small problems, their rows end to end.
+    """Many small problems, their rows end to end."""
 
-    Parameters
-    ----------
-    model : (x (rows, problems), theta (parameters, problems)) → value (rows, problems) and gradient
-        (parameters, rows, problems)
-    x, y : (rows of all,)
-    first, sizes : (problems,), where the rows of each problem begin, and how many they are, at least one
-    low, high : (parameters, problems), bounds
-    rounding : (problems,), a sum of squares so small that it is rounding, by which an exact fit is told
-    """
-
-    model: Model
-    x: Array
+    model: Model  # value (rows, problems), gradient (parameters, rows, problems) at x and theta (parameters, problems)
+    x: Array  # (rows of all,)
     y: Array
-    first: np.ndarray
-    sizes: np.ndarray
-    low: Array
+    first: np.ndarray  # (problems,), where the rows of each problem begin
+    sizes: np.ndarray  # (problems,), how many they are, at least one
+    low: Array  # (parameters, problems), bounds
     high: Array
-    rounding: Array
+    rounding: Array  # (problems,), a sum of squares so small that it is rounding, by which an exact fit is told
 
     @cached_property
     def tables(self) -> list[tuple[np.ndarray, Array, Array, Array | None]]:
@@ -201,31 +153,20 @@ class Problems:
 
     def inside(self, theta: Array) -> np.ndarray:
         """Whether theta is inside the bounds: (problems,)."""
-        within: np.ndarray = np.all((theta >= self.low) & (theta <= self.high), axis=0)
-        return within
+        return np.asarray(np.all((theta >= self.low) & (theta <= self.high), axis=0))
 
 
 @dataclass(frozen=True)
 class Search:
-    """Where the search for each of the problems stands.
+    """Where the search for each of the problems stands."""
 
-    Parameters
-    ----------
-    theta : (parameters, problems)
-    rss : (problems,), residual sum of squares
-    slope : (parameters, problems), J'r at theta
-    cross : (parameters, parameters, problems), J'J at theta
-    damping, growth : (problems,), d of the next step, and by how much it grows if the step is refused
-    settled : (problems,), whether a least was found inside the bounds
-    """
-
-    theta: Array
-    rss: Array
-    slope: Array
-    cross: Array
-    damping: Array
-    growth: Array
-    settled: np.ndarray
+    theta: Array  # (parameters, problems)
+    rss: Array  # (problems,), residual sum of squares
+    slope: Array  # (parameters, problems), J'r at theta
+    cross: Array  # (parameters, parameters, problems), J'J at theta
+    damping: Array  # (problems,), d of the next step
+    growth: Array  # (problems,), by how much it grows if the step is refused
+    settled: np.ndarray  # (problems,), whether a least was found inside the bounds
 
     def only(self, which: np.ndarray) -> "Search":
         """A copy of those problems alone (`which`: their numbers)."""
@@ -238,26 +179,11 @@ class Search:
 
 
 def least_squares(problems: Problems, start: Array) -> Search:
-    """Parameters of each problem that make its sum of (y - model(x, theta))² least.
+    """Parameters of each problem that make its sum of (y - model(x, theta))² least; `start` lies inside the bounds.
 
     A step solves (J'J + d diag(J'J)) step = J'r; d falls where the step kept what it promised and grows where
     it did not (Marquardt 1963; the rule of growth after Nielsen 1999, from memory). A step that leaves the
     bounds, or to where the model is not finite, is refused like one that makes the fit worse.
-
-    Parameters
-    ----------
-    problems : what is to be fitted
-    start : (parameters, problems), first values, inside the bounds
-
-    Examples
-    --------
-    >>> line = lambda x, theta: (theta[0] + theta[1] * x, np.stack([np.ones_like(x), x]))
-    >>> x, y, wide = np.array([0.0, 1, 2, 0, 1]), np.array([1.0, 3, 5, 0, 4]), np.full((2, 2), 9.0)
-    >>> first, sizes = np.array([0, 3]), np.array([3, 2])
-    >>> two_lines = Problems(line, x, y, first, sizes, low=-wide, high=wide, rounding=np.full(2, 1e-18))
-    >>> found = least_squares(two_lines, np.zeros((2, 2)))
-    >>> found.theta.T.round(6).tolist(), found.settled.tolist()
-    ([[1.0, 2.0], [0.0, 4.0]], [True, True])
     """
     rss, slope, cross = problems.measure(start)
     damping = np.where(np.isfinite(rss), 1e-3, STUCK)
@@ -281,19 +207,8 @@ def least_squares(problems: Problems, start: Array) -> Search:
 def solve(cross: Array, right: Array, damping: Array | float = 0.0) -> Array:
     """(J'J + damping diag(J'J))⁻¹ right of each problem, by Gauss's elimination.
 
-    J'J is positive definite, so no rows change places and the scale of a parameter does not matter.
-
-    Parameters
-    ----------
-    cross : (parameters, parameters, problems), J'J
-    right : (parameters, problems), or (parameters, any, problems) for several right sides
-    damping : (problems,)
-
-    Examples
-    --------
-    >>> cross = np.array([[4.0, 2.0], [2.0, 3.0]])[:, :, None]
-    >>> solve(cross, np.array([[8.0], [8.0]])).ravel().round(6).tolist()
-    [1.0, 2.0]
+    J'J, (parameters, parameters, problems), is positive definite, so no rows change places and the scale of a parameter
+    does not matter. right : (parameters, problems), or (parameters, any, problems) for several right sides.
     """
     left, right, p = cross.copy(), right.copy(), len(cross)
     for i in range(p):
@@ -317,10 +232,10 @@ def _settle(problems: Problems, now: Search, step: Array) -> None:
     It is asked where the damped step promises as little, and no longer measured: what it leaves is far less.
     """
     enough = OFFSET**2 * (now.rss + problems.rounding)
-    near = np.flatnonzero((_along(now.slope, step) <= enough) & np.isfinite(now.rss))
+    near = np.flatnonzero((_dot(now.slope, step) <= enough) & np.isfinite(now.rss))
     slope = now.slope[:, near]
     last = solve(now.cross[:, :, near], slope)
-    now.settled[near] = _along(slope, last) <= enough[near]
+    now.settled[near] = _dot(slope, last) <= enough[near]
     theta = now.theta.copy()
     theta[:, near] += last * now.settled[near]
     np.copyto(now.theta, theta, where=problems.inside(theta))
@@ -333,7 +248,7 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
     theta = np.where(inside, theta, now.theta)
     rss, slope, cross = problems.measure(theta)
     # 2 step'J'r - step'J'J step, where (J'J + d diag(J'J)) step = J'r.
-    promised = _along(now.slope, step) + now.damping * _along(np.einsum("iin->in", now.cross), step**2)
+    promised = _dot(now.slope, step) + now.damping * _dot(np.einsum("iin->in", now.cross), step**2)
     gain, least = now.rss - rss, ROUNDING * now.rss
     # Where the promise is below rounding the gain cannot be measured, and the step is believed.
     kept = np.where((promised < least) & (gain > -least), 1.0, gain / promised)
@@ -344,7 +259,7 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
     now.growth[:] = np.where(taken, 2, now.growth * 2)
 
 
-def _along(a: Array, b: Array) -> Array:
-    """Sum of products over the parameters."""
+def _dot(a: Array, b: Array) -> Array:
+    """Sum of products over the first axis."""
     sums: Array = np.einsum("in,in->n", a, b)
     return sums

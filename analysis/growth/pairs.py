@@ -15,6 +15,7 @@ from analysis.growth.choice import choose_curve
 from analysis.growth.curves import Array
 from analysis.growth.mixed.integrate import PRIORS, quantiles
 from analysis.growth.trade_rule import up_to_peak
+from analysis.growth.weighings import pair_of_each
 from analysis.names import name_key
 
 # Points of the grid along each standard deviation: laid wide once, then again over what counts of it.
@@ -22,104 +23,6 @@ POINTS = 32
 COUNTS = 1e-4
 # The grid begins at this share of a prior's scale and ends at so many times it.
 NARROWEST, WIDEST = 0.001, 6.0
-
-
-@dataclass(frozen=True)
-class Effects:
-    """Normal distributions of all effects, one for each point of the grid.
-
-    Parameters
-    ----------
-    weights : (points,), they sum to one
-    sd : (points, 2), standard deviations between pairs and between chicks
-    coefficient, coefficient_sd : (points, columns of x), b and its standard deviation
-    pair, pair_sd : (points, pairs), the pairs' effects and their standard deviation
-    """
-
-    weights: Array
-    sd: Array
-    coefficient: Array
-    coefficient_sd: Array
-    pair: Array
-    pair_sd: Array
-
-
-def pair_effects(y: Array, variance: Array, x: Array, pair: np.ndarray, *, widths: Array, scales: Array) -> Effects:
-    """Posterior of the pairs' effects.
-
-    Parameters
-    ----------
-    y, variance : (chicks,), what was measured, and the variance of its error
-    x : (chicks, columns), what it depends on beside the pair
-    pair : (chicks,), the number of each chick's pair, from 0 without gaps
-    widths : (columns,), standard deviations of the normal priors on b
-    scales : (2,), scales of the half-normal priors on sd_pair and sd_chick
-
-    Returns
-    -------
-    Effects : weights, sd, coefficient, coefficient_sd, pair, pair_sd
-
-    Source: Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 and 15.2 (from memory).
-
-    Examples
-    --------
-    Ten chicks of each of two pairs, one tenth lighter and one tenth heavier:
-
-    >>> pair = np.repeat([0, 1], 10)
-    >>> y = np.where(pair == 0, -0.1, 0.1) + np.tile([-0.02, 0.02], 10)
-    >>> one = np.ones((20, 1))
-    >>> found = pair_effects(y, np.zeros(20), one, pair, widths=np.ones(1), scales=np.array([0.15, 0.25]))
-    >>> (found.weights @ found.pair).round(2).tolist()
-    [-0.1, 0.1]
-    """
-    limits = np.log(np.outer(scales, [NARROWEST, WIDEST]))
-    for _ in range(2):
-        axes = np.linspace(limits[:, 0], limits[:, 1], POINTS)
-        found = _given(y, variance, x, pair, widths, np.exp(axes), scales)
-        table = found.weights.reshape(POINTS, POINTS)
-        limits = np.array([_counting(axes[:, i], table.sum(axis=1 - i)) for i in (0, 1)])
-    return found
-
-
-def _counting(axis: Array, weights: Array) -> Array:
-    """The part of an axis that counts, a step beyond it on either side."""
-    counts = np.flatnonzero(weights > COUNTS * weights.max())
-    return axis[[max(counts[0] - 1, 0), min(counts[-1] + 1, len(axis) - 1)]]
-
-
-def _given(y: Array, variance: Array, x: Array, pair: np.ndarray, widths: Array, sds: Array, scales: Array) -> Effects:
-    """All effects at every point of the grid of `sds` (points, 2): pairs along the first axis, chicks the second."""
-    of_pair, size = sds[:, 0, None, None] ** 2, sds[:, 1, None] ** 2 + variance
-    total, by_pair, left = _sums(1 / size, np.column_stack([x, y]), pair)
-    # (pair sds, chick sds, pairs): variance of a pair's effect given all else.
-    spread = of_pair / (1 + of_pair * total)
-    left = left - np.einsum("acp,cpi,cpj->acij", spread, by_pair, by_pair)
-    known, told = left[..., :-1, :-1] + np.diag(widths**-2.0), left[..., :-1, -1]
-    inverse = np.linalg.inv(known)
-    b = np.einsum("acij,acj->aci", inverse, told)
-    log_det = np.log(size).sum(axis=1) + np.log1p(of_pair * total).sum(axis=-1) + np.linalg.slogdet(known)[1]
-    grid = np.stack(np.meshgrid(*sds.T, indexing="ij"), axis=-1)
-    # Half-normal densities, on a grid of even steps of ln sd.
-    prior = np.sum(np.log(grid) - 0.5 * (grid / scales) ** 2, axis=-1)
-    log_weight = prior - 0.5 * (log_det + left[..., -1, -1] - np.sum(told * b, axis=-1))
-    weights = np.exp(log_weight - log_weight.max())
-    of_x, of_y = by_pair[..., :-1], by_pair[..., -1]
-    effect = spread * (of_y - np.einsum("cpi,aci->acp", of_x, b))
-    unsure = spread + spread**2 * np.einsum("cpi,acij,cpj->acp", of_x, inverse, of_x)
-    b_sd = np.sqrt(np.diagonal(inverse, axis1=-2, axis2=-1))
-    points = (grid, b, b_sd, effect, np.sqrt(unsure))
-    return Effects((weights / weights.sum()).ravel(), *(values.reshape(weights.size, -1) for values in points))
-
-
-def _sums(w: Array, z: Array, pair: np.ndarray) -> tuple[Array, Array, Array]:
-    """Weights and weighted z summed by pair, and weighted products of z over all, for each row of weights."""
-    order = np.argsort(pair, kind="stable")
-    first = np.flatnonzero(np.diff(pair[order], prepend=-1))
-    total = np.add.reduceat(w[:, order], first, axis=1)
-    by_pair = np.add.reduceat(w[:, order, None] * z[order], first, axis=1)
-    return total, by_pair, np.einsum("cn,ni,nj->cij", w, z, z)
-
-
 ENOUGH = 6  # chicks of a pair: with fewer, never a reason for advice
 RANDOM = {"chick": ("A", "K", "ti")}
 # Widths of the weak priors, on ln mass: of the level, of one place in the brood, of a season (practice, ours).
@@ -128,6 +31,7 @@ LEVEL, PLACE, SEASON = 1.0, 0.2, 0.15
 SCALES = np.array([PRIORS["pair"][0], PRIORS["chick"][0]])
 SHARES = ("mass_share", "low", "high")
 COLUMNS = ("pair", "chicks", *SHARES, "p_lighter", "enough", "told", "sentence")
+LEVELS = pd.Index(["pair", "chick"], name="level")
 QUANTILES = (0.5, 0.025, 0.975)
 
 
@@ -135,27 +39,29 @@ QUANTILES = (0.5, 0.025, 0.975)
 class PairGrowth:
     """How heavy the chicks of each pair are, beside the typical pair's.
 
-    Parameters
-    ----------
-    table : a row a pair, by name:
-        pair : the pair that laid
-        chicks : how many of its chicks were weighed
-        mass_share, low, high : weight of its chicks as a share of the typical pair's on the day of fastest growth,
-            and the 95 % interval; 0.93 is 7 % lighter
-        p_lighter : probability that they are lighter at all
-        enough : whether there are six chicks or more; with fewer, never a reason for advice
-        told, sentence : findings that say so, without and with the pair's name
-    age_d : the day of fastest growth of the typical chick; NaN where there is no answer
-    place : mass_share, low, high of a chick one place later in its brood; NaN where no places differ
-    sd : rows "pair" and "chick", columns sd, low, high: how much pairs differ, and chicks of a pair, about as a share
-    why : why there is no answer, a finding; blank where there is one
+    The table has a row a pair (that laid), by name: chicks, how many of its chicks were weighed; mass_share, low, high,
+    the weight of its chicks as a share of the typical pair's on the day of fastest growth, and the 95 % interval (0.93
+    is 7 % lighter); p_lighter, the probability that they are lighter at all; enough, whether there are six chicks or
+    more (with fewer, never a reason for advice); told, sentence, findings that say so, without and with its name.
     """
 
     table: pd.DataFrame
-    age_d: float
-    place: pd.Series
-    sd: pd.DataFrame
-    why: Words
+    age_d: float  # the day of fastest growth of the typical chick; NaN where there is no answer
+    place: pd.Series  # mass_share, low, high of a chick one place later in its brood; NaN where no places differ
+    sd: pd.DataFrame  # rows "pair" and "chick", columns sd, low, high: how much they differ, about as a share
+    why: Words  # why there is no answer, a finding; blank where there is one
+
+
+@dataclass(frozen=True)
+class Effects:
+    """Normal distributions of all effects, one for each point of the grid."""
+
+    weights: Array  # (points,), they sum to one
+    sd: Array  # (points, 2), standard deviations between pairs and between chicks
+    coefficient: Array  # (points, columns of x), b
+    coefficient_sd: Array  # its standard deviation
+    pair: Array  # (points, pairs)
+    pair_sd: Array  # its standard deviation
 
 
 def pair_growth(frame: pd.DataFrame) -> PairGrowth:
@@ -171,37 +77,12 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
     with few chicks is drawn towards the others. Whatever the chicks of one brood share, such as a cold week, counts
     as their pair's while the pair has no other brood.
 
-    Parameters
-    ----------
     frame : chick (any name), pair (the pair that laid; a chick without one helps with the curve alone), age_d
         (days), mass_g (gram), one row a weighing, in any order; may carry hatch_order (1 = first of its brood; where
         it is missing the middle place is taken) and season
 
-    Returns
-    -------
-    PairGrowth : table, age_d, place, sd, why
-
-    Raises
-    ------
-    ValueError : chick, pair, age_d or mass_g is missing; an age that is no finite number, a weight not above
-        0; a chick of two pairs
-
-    Examples
-    --------
-    >>> from textwrap import fill
-    >>> from analysis.growth.curves import CURVES
-    >>> from analysis.say import in_words
-    >>> chicks, age_d = np.arange(24), np.arange(1, 31)
-    >>> A_g = np.where(chicks % 4 == 0, 76, 90) * np.exp(0.03 * np.sin(chicks))
-    >>> mass_g = CURVES["logistic"].mass(age_d, A_g[:, None], 0.3, 10)
-    >>> mass_g = mass_g * np.exp(0.03 * np.random.default_rng(1).standard_normal(mass_g.shape))
-    >>> named = {"chick": np.repeat(chicks, 30), "pair": np.repeat([f"P{i % 4}" for i in chicks], 30)}
-    >>> growth = pair_growth(pd.DataFrame({**named, "age_d": np.tile(age_d, 24), "mass_g": mass_g.ravel()}))
-    >>> growth.table["mass_share"].round(2).tolist()
-    [0.89, 1.04, 1.04, 1.04]
-    >>> print(fill(in_words(growth.table.loc[0, "sentence"]), 112))
-    P0, 6 chicks: beside the typical pair's, its chicks are about 11 % lighter when they grow fastest (95 % interval
-    from 22 % lighter to as heavy).
+    ValueError: chick, pair, age_d or mass_g is missing; an age that is no finite number, a weight not above 0; a chick
+    of two pairs.
     """
     if "pair" not in frame:
         raise ValueError("Growth of pairs needs the column pair.")
@@ -216,9 +97,6 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
 def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth:
     """`pair_growth` where it is known already what each chick's own weighings say.
 
-    Parameters
-    ----------
-    frame : as in `pair_growth`
     own : by chick: log_mass, at age_d, and its variance, as from `MixedFit.own`; chicks without count for nothing
     age_d : the day of fastest growth of the typical chick
     """
@@ -239,16 +117,14 @@ def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth
 
 def _none(why: Words) -> PairGrowth:
     table = pd.DataFrame(columns=list(COLUMNS))
-    sd = pd.DataFrame(np.nan, index=pd.Index(["pair", "chick"], name="level"), columns=["sd", "low", "high"])
+    sd = pd.DataFrame(np.nan, index=LEVELS, columns=["sd", "low", "high"])
     return PairGrowth(table, np.nan, pd.Series(np.nan, index=list(SHARES)), sd, why)
 
 
 def _chicks(frame: pd.DataFrame) -> pd.DataFrame:
     """A row a chick whose pair is known: pair, and hatch_order and season (missing where not given)."""
     known = frame[frame["pair"].notna()].reindex(columns=["chick", "pair", "hatch_order", "season"])
-    several = known[["chick", "pair"]].drop_duplicates()["chick"]
-    if several.duplicated().any():
-        raise ValueError(f"A chick has one pair that laid it; {several[several.duplicated()].iloc[0]} has several.")
+    pair_of_each(known)
     return known.groupby("chick", sort=True).first()
 
 
@@ -277,23 +153,13 @@ def _table(names: pd.Index, number: np.ndarray, effects: Effects) -> pd.DataFram
     table.insert(1, "chicks", np.bincount(number))
     table["p_lighter"] = effects.weights @ ndtr(-effects.pair / effects.pair_sd)
     table["enough"] = table["chicks"] >= ENOUGH
-    table["told"] = [_told(row) for row in table.itertuples()]
-    table["sentence"] = [
-        found("growth.pair-named", pair, pair=pair, told=told)
-        for pair, told in zip(table["pair"].astype(str), table["told"], strict=True)
-    ]
+    table["told"] = [_away_from_typical(row) for row in table.itertuples()]
+    named = zip(table["pair"].astype(str), table["told"], strict=True)
+    table["sentence"] = [found("growth.pair-named", pair, pair=pair, told=told) for pair, told in named]
     return table.iloc[sorted(range(len(names)), key=lambda i: name_key(str(names[i])))].reset_index(drop=True)
 
 
-def _sds(effects: Effects) -> pd.DataFrame:
-    rows = []
-    for sd in effects.sd.T:
-        order = np.argsort(sd)
-        rows.append(np.interp(QUANTILES, np.cumsum(effects.weights[order]), sd[order]))
-    return pd.DataFrame(rows, index=pd.Index(["pair", "chick"], name="level"), columns=["sd", "low", "high"])
-
-
-def _told(row: Any) -> Finding:
+def _away_from_typical(row: Any) -> Finding:
     """What is said of a pair's chicks, without its name."""
     pair, chicks, low, high = str(row.pair), int(row.chicks), _away(row.low), _away(row.high)
     if not row.enough:
@@ -307,3 +173,70 @@ def _away(share: float) -> Finding:
     if round(100 * away) == 0:
         return found("growth.as-heavy", share=away)
     return found("growth.lighter" if share < 1 else "growth.heavier", share=away)
+
+
+def _sds(effects: Effects) -> pd.DataFrame:
+    rows = []
+    for sd in effects.sd.T:
+        order = np.argsort(sd)
+        rows.append(np.interp(QUANTILES, np.cumsum(effects.weights[order]), sd[order]))
+    return pd.DataFrame(rows, index=LEVELS, columns=["sd", "low", "high"])
+
+
+def pair_effects(y: Array, variance: Array, x: Array, pair: np.ndarray, *, widths: Array, scales: Array) -> Effects:
+    """Posterior of the pairs' effects.
+
+    y, variance : (chicks,), what was measured, and the variance of its error
+    x : (chicks, columns), what it depends on beside the pair
+    pair : (chicks,), the number of each chick's pair, from 0 without gaps
+    widths : (columns,), standard deviations of the normal priors on b
+    scales : (2,), scales of the half-normal priors on sd_pair and sd_chick
+
+    Source: Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 and 15.2 (from memory).
+    """
+    limits = np.log(np.outer(scales, [NARROWEST, WIDEST]))
+    for _ in range(2):
+        axes = np.linspace(limits[:, 0], limits[:, 1], POINTS)
+        found = _given(y, variance, x, pair, widths, np.exp(axes), scales)
+        table = found.weights.reshape(POINTS, POINTS)
+        limits = np.array([_counting(axes[:, i], table.sum(axis=1 - i)) for i in (0, 1)])
+    return found
+
+
+def _counting(axis: Array, weights: Array) -> Array:
+    """The part of an axis that counts, a step beyond it on either side."""
+    counts = np.flatnonzero(weights > COUNTS * weights.max())
+    return axis[[max(counts[0] - 1, 0), min(counts[-1] + 1, len(axis) - 1)]]
+
+
+def _given(y: Array, variance: Array, x: Array, pair: np.ndarray, widths: Array, sds: Array, scales: Array) -> Effects:
+    """All effects at every point of the grid of `sds` (points, 2): pairs along the first axis, chicks the second."""
+    of_pair, size = sds[:, 0, None, None] ** 2, sds[:, 1, None] ** 2 + variance
+    total, by_pair, left = _sums(1 / size, np.column_stack([x, y]), pair)
+    # (pair sds, chick sds, pairs): variance of a pair's effect given all else.
+    spread = of_pair / (1 + of_pair * total)
+    left = left - np.einsum("acp,cpi,cpj->acij", spread, by_pair, by_pair)
+    precision, by_y = left[..., :-1, :-1] + np.diag(widths**-2.0), left[..., :-1, -1]
+    inverse = np.linalg.inv(precision)
+    b = np.einsum("acij,acj->aci", inverse, by_y)
+    log_det = np.log(size).sum(axis=1) + np.log1p(of_pair * total).sum(axis=-1) + np.linalg.slogdet(precision)[1]
+    grid = np.stack(np.meshgrid(*sds.T, indexing="ij"), axis=-1)
+    # Half-normal densities, on a grid of even steps of ln sd.
+    prior = np.sum(np.log(grid) - 0.5 * (grid / scales) ** 2, axis=-1)
+    log_weight = prior - 0.5 * (log_det + left[..., -1, -1] - np.sum(by_y * b, axis=-1))
+    weights = np.exp(log_weight - log_weight.max())
+    of_x, of_y = by_pair[..., :-1], by_pair[..., -1]
+    effect = spread * (of_y - np.einsum("cpi,aci->acp", of_x, b))
+    unsure = spread + spread**2 * np.einsum("cpi,acij,cpj->acp", of_x, inverse, of_x)
+    b_sd = np.sqrt(np.diagonal(inverse, axis1=-2, axis2=-1))
+    points = (grid, b, b_sd, effect, np.sqrt(unsure))
+    return Effects((weights / weights.sum()).ravel(), *(values.reshape(weights.size, -1) for values in points))
+
+
+def _sums(w: Array, z: Array, pair: np.ndarray) -> tuple[Array, Array, Array]:
+    """Weights and weighted z summed by pair, and weighted products of z over all, for each row of weights."""
+    order = np.argsort(pair, kind="stable")
+    first = np.flatnonzero(np.diff(pair[order], prepend=-1))
+    total = np.add.reduceat(w[:, order], first, axis=1)
+    by_pair = np.add.reduceat(w[:, order, None] * z[order], first, axis=1)
+    return total, by_pair, np.einsum("cn,ni,nj->cij", w, z, z)

@@ -24,65 +24,6 @@ from analysis.words import listed
 
 # Stands in for L = 0: the formulas below give ln (mass / M) / S there to the last digit, without a branch of their own.
 NO_POWER = 1e-90
-
-
-def z_score(mass: ArrayLike, L: ArrayLike, M: ArrayLike, S: ArrayLike) -> Array:
-    """How many standard deviations a weight lies above the middle of a table; below it, negative.
-
-        z = ((mass / M)^L - 1) / (L S);   ln(mass / M) / S where L = 0
-
-    Parameters
-    ----------
-    mass : in the unit of M; NaN where it is not above zero
-    L, M, S : power, middle weight and spread at the age of the weighing; all four broadcast
-
-    Returns
-    -------
-    z, of the shape they broadcast to.
-
-    Source: Cole & Green 1992, *Stat. Med.* 11:1305 (from memory); CDC growth charts, data file page, whose worked
-    values these are.
-
-    Examples
-    --------
-    >>> float(z_score(9.7, L=-0.1600954, M=9.476500305, S=0.11218624).round(3))
-    0.207
-    """
-    mass, L, M, S = (np.asarray(values, float) for values in (mass, L, M, S))
-    L = np.where(L == 0, NO_POWER, L)
-    log_ratio = np.log(np.where(mass > 0, mass, np.nan) / M)
-    return np.asarray(np.expm1(L * log_ratio) / (L * S))
-
-
-def centile(z: ArrayLike, L: ArrayLike, M: ArrayLike, S: ArrayLike) -> Array:
-    """The weight that lies z standard deviations above the middle of a table.
-
-        mass = M (1 + L S z)^(1/L);   M e^(S z) where L = 0
-
-    Where no weight lies so far out, it is 0 (L above zero) or infinite (below).
-
-    Parameters
-    ----------
-    z : standard deviations; -1.645 is the 5th centile, 0 the middle
-    L, M, S : as in `z_score`; all four broadcast
-
-    Returns
-    -------
-    Weight in the unit of M, of the shape they broadcast to.
-
-    Source: as `z_score`.
-
-    Examples
-    --------
-    >>> float(centile(-1.645, L=-0.1600954, M=9.476500305, S=0.11218624).round(2))
-    7.9
-    """
-    z, L, M, S = (np.asarray(values, float) for values in (z, L, M, S))
-    L = np.where(L == 0, NO_POWER, L)
-    with np.errstate(divide="ignore"):
-        return np.asarray(M * np.exp(np.log1p(np.maximum(L * S * z, -1.0)) / L))
-
-
 # So many chicks with so many weighings up to their peak make a curve (practice, ours).
 LEAST_CHICKS, LEAST_WEIGHINGS = 6, 5
 # What pairs differ in counts among the differences of chicks: of two or three pairs nobody can tell how pairs differ.
@@ -92,21 +33,13 @@ COLUMNS = ("age_d", "share", "mass_g", "mass_low_g", "mass_high_g")
 
 @dataclass(frozen=True, eq=False)
 class Reference:
-    """How chicks that did well grew, or why that cannot be said yet.
+    """How chicks that did well grew, or why that cannot be said yet."""
 
-    Parameters
-    ----------
-    why : why there is no curve, a finding; blank where there is one
-    choice : the curve chosen and its fits; None where no curve was sought
-    chicks, weighings : how many chicks it stands on, and how many of their weighings, up to their peaks
-    left_out : names of the chicks that did well and were left out all the same
-    """
-
-    why: Words
-    choice: Choice | None = field(repr=False)
-    chicks: int
-    weighings: int
-    left_out: tuple[object, ...]
+    why: Words  # why there is no curve; blank where there is one
+    choice: Choice | None = field(repr=False)  # None where no curve was sought
+    chicks: int  # how many it stands on
+    weighings: int  # how many of theirs, up to their peaks
+    left_out: tuple[object, ...]  # names of the chicks that did well and were left out all the same
 
     @property
     def fit(self) -> MixedFit | None:
@@ -116,16 +49,8 @@ class Reference:
     def centiles(self, ages: ArrayLike) -> pd.DataFrame:
         """Weights that a twentieth, a quarter, half, three quarters and nineteen twentieths of such chicks stay below.
 
-        They are of chicks of these pairs, those not yet seen included.
-
-        Parameters
-        ----------
-        ages : days
-
-        Returns
-        -------
-        Frame as from `MixedFit.centiles`: age_d, share, mass_g, mass_low_g, mass_high_g; without rows where there
-        is no curve.
+        They are of chicks of these pairs, those not yet seen included, at these ages (days): a frame as from
+        `MixedFit.centiles`, without rows where there is no curve.
         """
         return pd.DataFrame(columns=list(COLUMNS), dtype=float) if self.fit is None else self.fit.centiles(ages)
 
@@ -184,12 +109,14 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     'No curve yet: 4 chicks that did well have five weighings, and 6 are needed.'
     """
     need_columns(ASKS, frame, NEEDED)
+    if not isinstance(left_out, Collection):
+        raise ValueError(f"left_out takes the names of chicks, not {left_out!r}.")
     if curve:
         named_curve(curve)
     frame = _of_one_kind(frame.assign(**{column: numbers_of(ASKS, frame[column]) for column in ("age_d", "mass_g")}))
     did_well = truths_of(ASKS, frame["did_well"]) if "did_well" in frame else True
     well = frame[did_well & frame["chick"].notna()].reset_index(drop=True)
-    out = well["chick"].isin(_names(left_out))
+    out = well["chick"].isin([left_out] if isinstance(left_out, str) else list(left_out))
     names = tuple(well["chick"][out].drop_duplicates())
     whole = well[~out]
     rising = up_to_peak(whole)[0]
@@ -200,12 +127,35 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     return Reference(choice.why, choice, chicks, weighings, names)
 
 
-def _names(left_out: Collection[object]) -> list[object]:
-    if isinstance(left_out, str):
-        return [left_out]
-    if not isinstance(left_out, Collection):
-        raise ValueError(f"left_out takes the names of chicks, not {left_out!r}.")
-    return list(left_out)
+def z_score(mass: ArrayLike, L: ArrayLike, M: ArrayLike, S: ArrayLike) -> Array:
+    """How many standard deviations a weight lies above the middle of a table; below it, negative.
+
+        z = ((mass / M)^L - 1) / (L S);   ln(mass / M) / S where L = 0
+
+    mass, in the unit of M, and L, M, S, power, middle weight and spread at its age, broadcast; NaN where mass is not
+    above zero. Source: Cole & Green 1992, *Stat. Med.* 11:1305 (from memory); CDC growth charts, data file page, whose
+    worked values these are:
+
+    >>> float(z_score(9.7, L=-0.1600954, M=9.476500305, S=0.11218624).round(3))
+    0.207
+    """
+    mass, L, M, S = (np.asarray(values, float) for values in (mass, L, M, S))
+    L = np.where(L == 0, NO_POWER, L)
+    log_ratio = np.log(np.where(mass > 0, mass, np.nan) / M)
+    return np.asarray(np.expm1(L * log_ratio) / (L * S))
+
+
+def centile(z: ArrayLike, L: ArrayLike, M: ArrayLike, S: ArrayLike) -> Array:
+    """The weight, in the unit of M, that lies z standard deviations above the middle of a table; source as `z_score`.
+
+        mass = M (1 + L S z)^(1/L);   M e^(S z) where L = 0
+
+    Where no weight lies so far out, it is 0 (L above zero) or infinite (below); z = -1.645 is the 5th centile.
+    """
+    z, L, M, S = (np.asarray(values, float) for values in (z, L, M, S))
+    L = np.where(L == 0, NO_POWER, L)
+    with np.errstate(divide="ignore"):
+        return np.asarray(M * np.exp(np.log1p(np.maximum(L * S * z, -1.0)) / L))
 
 
 def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:
@@ -220,12 +170,8 @@ def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> Words:
-    in_all, up_to = (_well_weighed(rows) for rows in (whole, rising))
+    in_all, up_to = (int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS)) for rows in (whole, rising))
     if up_to >= LEAST_CHICKS:
         return ""
     facts: dict[str, Any] = {"to_peak": up_to < in_all, "needed": LEAST_CHICKS}
     return found("growth.few-well", chicks=up_to, **facts) if up_to else found("growth.none-well", **facts)
-
-
-def _well_weighed(rows: pd.DataFrame) -> int:
-    return int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS))

@@ -8,12 +8,14 @@ first days is normal (Hagen Avicultural Research Institute). It stands beside ou
 import numpy as np
 import pandas as pd
 
-from analysis.growth.curves import Array
 from analysis.growth.flags.facts import SAME
 from analysis.growth.weighings import Weighings, weighings_of
 
 FALLEN = 0.03  # a smaller fall is within what a kitchen scale and a morning's crop do (practice)
 _WINDOW = 3  # weighings in the running median, so that a single slip is no peak
+READINGS = ("any drop", "no gain twice running", "no gain over two days")
+FROM_D = 3.0  # the first day on which the rule is read
+TWO_D = 2 - 1e-6  # ages worked out from clock times miss two days by a rounding
 
 
 def up_to_peak(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -22,25 +24,11 @@ def up_to_peak(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     The peak is the highest running median of three weighings. Where the last weights are not at least 3 %
     below it, the chick has not fallen, and all its weighings are kept.
 
-    Parameters
-    ----------
-    frame
-        One row a weighing: chick, age_d (days), mass_g (grams); more columns are kept.
+    frame : chick, age_d (days), mass_g (gram), one row a weighing; more columns are kept
 
-    Returns
-    -------
-    kept
-        The rows of `frame` up to the peaks, in its order.
-    peaks
-        One row a chick, by name: chick, peak_age_d, peak_g (the running median there), last_g (the same at the
-        end), fall (share of the peak lost by then; 0 where there is none), after (weighings after the peak).
-
-    Examples
-    --------
-    >>> weights = pd.DataFrame({"chick": "K1", "age_d": range(8), "mass_g": [10, 30, 60, 90, 100, 100, 90, 80]})
-    >>> kept, peaks = up_to_peak(weights)
-    >>> len(kept), peaks["fall"].round(2).tolist()
-    (5, [0.1])
+    Returns the rows of `frame` up to the peaks, in its order, and the peaks, one row a chick, by name: chick,
+    peak_age_d, peak_g (the running median there), last_g (the same at the end), fall (share of the peak lost by then;
+    0 where there is none), after (weighings after the peak).
     """
     keep = pd.Series(True, index=frame.index)
     rows = []
@@ -51,23 +39,10 @@ def up_to_peak(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
         fell = smooth[-1] < (1 - FALLEN) * smooth[top]
         if fell:
             keep[weights.index[top + 1 :]] = False
-        rows.append(
-            {
-                "chick": chick,
-                "peak_age_d": weights["age_d"].iloc[top],
-                "peak_g": smooth[top],
-                "last_g": smooth[-1],
-                "fall": 1 - smooth[-1] / smooth[top] if fell else 0.0,
-                "after": len(weights) - 1 - top if fell else 0,
-            }
-        )
+        fall, after = (1 - smooth[-1] / smooth[top], len(weights) - 1 - top) if fell else (0.0, 0)
+        rows.append((chick, weights["age_d"].iloc[top], smooth[top], smooth[-1], fall, after))
     columns = ["chick", "peak_age_d", "peak_g", "last_g", "fall", "after"]
     return frame[keep], pd.DataFrame(rows, columns=columns)
-
-
-READINGS = ("any drop", "no gain twice running", "no gain over two days")
-FROM_D = 3.0  # the first day on which the rule is read
-TWO_D = 2 - 1e-6  # ages worked out from clock times miss two days by a rounding
 
 
 def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFrame:
@@ -78,38 +53,17 @@ def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
     one before it; "no gain over two days" a weight not above the last one that is at least two days older.
     A call that goes on from weighing to weighing counts once. The rule is read from day 3 on.
 
-    Parameters
-    ----------
     frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; one a day, crop empty
-    until : by chick, the last age in days at which the rule is read, such as that of its peak; to the end for
-        chicks without one, or by default
+    until : by chick, the last age in days at which the rule is read, such as that of its peak; else to its end
 
-    Returns
-    -------
-    Frame with three rows for each chick, by name:
-        chick : its name
-        reading : "any drop", "no gain twice running" or "no gain over two days"
-        age_d : age at the first call; NaN where there is none
-        alarms : how often it called
-
-    Raises
-    ------
-    ValueError : a column is missing; an age that is no finite number, a weight not above 0
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": "K1", "age_d": range(3, 10), "mass_g": [8, 9, 9, 9, 11, 10, 13]})
-    >>> trade_rule(frame)
-      chick                reading  age_d  alarms
-    0    K1               any drop    8.0       1
-    1    K1  no gain twice running    6.0       1
-    2    K1  no gain over two days    6.0       1
+    Returns three rows for each chick, by name: chick; reading; age_d, age at the first call, NaN where there is none;
+    alarms, how often it called. ValueError as from `weighings_of`.
     """
     rows = weighings_of(frame)
     calls = _calls(rows, until)
     parts = []
     for reading in READINGS:
-        starts = _number(rows)[calls[reading]]
+        starts = rows.of[calls[reading]]
         first = pd.Series(rows.age_d[calls[reading]]).groupby(starts).first()
         number = np.bincount(starts, minlength=len(rows.sizes))
         age_d = first.reindex(range(len(rows.sizes))).to_numpy(float)
@@ -118,29 +72,13 @@ def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
 
 
 def trade_alarms(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFrame:
-    """Every weighing at which a reading of the trade's rule begins to call; see `trade_rule`.
+    """Every weighing at which a reading of the trade's rule begins to call: chick, reading, age_d, sorted by these.
 
-    Parameters
-    ----------
-    frame, until : as in `trade_rule`
-
-    Returns
-    -------
-    Frame with a row for each call, by chick, reading and age: chick, reading, age_d.
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": "K1", "age_d": [4, 5, 6, 7, 8], "mass_g": [9.0, 8.5, 8.0, 9.5, 9.0]})
-    >>> trade_alarms(frame).query("reading == 'any drop'")["age_d"].tolist()
-    [5.0, 8.0]
+    Arguments as in `trade_rule`.
     """
     rows = weighings_of(frame)
-    calls = _calls(rows, until)
-    number = _number(rows)
-    parts = [
-        pd.DataFrame({"number": number[at], "reading": reading, "age_d": rows.age_d[at]})
-        for reading, at in calls.items()
-    ]
+    calls = _calls(rows, until).items()
+    parts = [pd.DataFrame({"number": rows.of[at], "reading": name, "age_d": rows.age_d[at]}) for name, at in calls]
     table = pd.concat(parts).sort_values("number", kind="stable", ignore_index=True)
     table.insert(0, "chick", rows.chicks[table.pop("number").to_numpy(int)])
     return table
@@ -149,37 +87,31 @@ def trade_alarms(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.Data
 def rule_today(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFrame:
     """Whom the trade's rule calls a veterinarian for by the last weighing: any drop, or no gain twice running.
 
-    A drop within 1.5 % of the weight before is none: a kitchen scale's step (practice).
+    A drop within 1.5 % of the weight before is none: a kitchen scale's step (practice). Arguments as in `trade_rule`.
+    Returns a row for each chick called for, by name: chick, mass_g (its last weight), before_g (the one before).
 
-    Parameters
-    ----------
-    frame, until : as in `trade_rule`
-
-    Returns
-    -------
-    Frame with a row for each chick that is called for, by name: chick, mass_g (its last weight), before_g (the one
-    before it)
-
-    Examples
-    --------
     >>> frame = pd.DataFrame({"chick": ["K1"] * 3 + ["K2"] * 3, "age_d": [4, 5, 6] * 2})
     >>> rule_today(frame.assign(mass_g=[9, 9, 9, 9, 10, 9.9]))["chick"].tolist()
     ['K1']
     """
     rows = weighings_of(frame)
-    held = _held(rows, until, same=SAME)
-    last = np.asarray(rows.first + rows.sizes - 1, dtype=int)
-    called = last[(held["any drop"] | held["no gain twice running"])[last]]
-    chicks = rows.chicks[_number(rows)[called]]
+    holding = _holding(rows, until, same=SAME)
+    last = np.asarray(rows.last, dtype=int)
+    called = last[(holding["any drop"] | holding["no gain twice running"])[last]]
+    chicks = rows.chicks[rows.of[called]]
     return pd.DataFrame({"chick": chicks, "mass_g": rows.mass_g[called], "before_g": rows.mass_g[called - 1]})
 
 
 def _calls(rows: Weighings, until: pd.Series | None) -> dict[str, np.ndarray]:
     """For each reading, (weighings,) whether it begins to call there."""
-    return {reading: _starts(one) for reading, one in _held(rows, until).items()}
+    calls = {}
+    for reading, holds in _holding(rows, until).items():
+        calls[reading] = holds.copy()
+        calls[reading][1:] &= ~holds[:-1]  # a chick's first weighing never calls, so chicks part by themselves
+    return calls
 
 
-def _held(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dict[str, np.ndarray]:
+def _holding(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dict[str, np.ndarray]:
     """For each reading, (weighings,) whether it holds there; a drop within the share `same` is none."""
     before = np.arange(len(rows.age_d)) - 1
     no_gain = _not_above(rows, before)
@@ -187,36 +119,15 @@ def _held(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dict[s
     read = rows.age_d >= FROM_D
     if until is not None:
         read &= ~(rows.age_d > rows.each(until.reindex(rows.chicks).to_numpy(float)))
-    holds = (
-        no_gain & (rows.mass_g < (1 - same) * rows.mass_g[before]),
-        twice,
-        _not_above(rows, _two_days_before(rows)),
-    )
+    drop = no_gain & (rows.mass_g < (1 - same) * rows.mass_g[before])
+    # Chicks one after the other on one line of time, so far apart that none reaches into another's days; where none is
+    # two days older, that row lies before the chick's first.
+    line = rows.age_d + (np.ptp(rows.age_d) + 10 if len(rows.age_d) else 0.0) * rows.of
+    holds = drop, twice, _not_above(rows, np.searchsorted(line, line - TWO_D, side="right") - 1)
     return {reading: one & read for reading, one in zip(READINGS, holds, strict=True)}
-
-
-def _number(rows: Weighings) -> np.ndarray:
-    """The number of the chick of each row."""
-    return np.repeat(np.arange(len(rows.sizes)), rows.sizes)
 
 
 def _not_above(rows: Weighings, earlier: np.ndarray) -> np.ndarray:
     """Whether a weight is not above that in row `earlier`, where that row is the same chick's."""
-    same = earlier >= np.repeat(rows.first, rows.sizes)
-    not_above: np.ndarray = same & (rows.mass_g <= rows.mass_g[earlier])
-    return not_above
-
-
-def _two_days_before(rows: Weighings) -> np.ndarray:
-    """The last row at least two days older; before the chick's first where there is none."""
-    # Chicks one after the other on one line of time, so far apart that none reaches into another's days.
-    apart = np.ptp(rows.age_d) + 10 if len(rows.age_d) else 0.0
-    line: Array = rows.age_d + apart * _number(rows)
-    return np.searchsorted(line, line - TWO_D, side="right") - 1
-
-
-def _starts(calls: np.ndarray) -> np.ndarray:
-    """Where calls begin; a chick's first weighing never calls, so chicks part by themselves."""
-    starts = calls.copy()
-    starts[1:] &= ~calls[:-1]
-    return starts
+    same = earlier >= rows.each(rows.first)
+    return np.asarray(same & (rows.mass_g <= rows.mass_g[earlier]))

@@ -16,32 +16,29 @@ KINDS = ("kind", "species")  # columns that tell kinds apart; the first that is 
 
 @dataclass(frozen=True)
 class Weighings:
-    """Weighings end to end, chick after chick, each chick's by age.
+    """Weighings end to end, chick after chick, each chick's by age."""
 
-    Parameters
-    ----------
-    chicks : (chicks,), their names
-    sizes : (chicks,), weighings of each
-    age_d, mass_g : (weighings,)
-    """
-
-    chicks: pd.Index
-    sizes: np.ndarray
+    chicks: pd.Index  # their names
+    sizes: np.ndarray  # (chicks,), weighings of each
     age_d: Array
     mass_g: Array
 
     @property
     def first(self) -> np.ndarray:
         """Row at which each chick begins."""
-        first: np.ndarray = np.cumsum(self.sizes) - self.sizes
-        return first
+        return np.asarray(np.cumsum(self.sizes) - self.sizes)
 
     @property
     def last(self) -> np.ndarray:
         """Row at which each chick ends: its last weighing."""
         return np.cumsum(self.sizes) - 1
 
-    def each(self, values: Array) -> Array:
+    @property
+    def of(self) -> np.ndarray:
+        """The number of the chick of each row."""
+        return np.repeat(np.arange(len(self.sizes)), self.sizes)
+
+    def each(self, values: np.ndarray) -> np.ndarray:
         """A value of each chick, (chicks,) or (..., chicks), repeated on its rows."""
         return np.repeat(values, self.sizes, axis=-1)
 
@@ -64,19 +61,9 @@ class Weighings:
 def weighings_of(frame: pd.DataFrame) -> Weighings:
     """Read chick, age_d (days) and mass_g (gram) from a frame; the order of its rows does not matter.
 
-    Where they are in order already the arrays are the frame's own, and not to be written to.
-
-    Raises
-    ------
-    ValueError : a column is missing; an age or weight is missing or not finite; a weight is not above zero.
-        The season's logs sort such rows out beforehand, so here they mean a mistake in the call.
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": ["b", "a", "b"], "age_d": [4, 1, 2], "mass_g": [9.5, 3, 5]})
-    >>> rows = weighings_of(frame)
-    >>> rows.chicks.tolist(), rows.sizes.tolist(), rows.mass_g.tolist()
-    (['a', 'b'], [1, 2], [3.0, 5.0, 9.5])
+    Where they are in order already the arrays are the frame's own, and not to be written to. ValueError: a column is
+    missing; an age or weight is missing or not finite; a weight is not above zero. The season's logs sort such rows out
+    beforehand, so here they mean a mistake in the call.
     """
     need_columns(ASKS, frame, COLUMNS)
     age_d, mass_g = (numbers_of(ASKS, frame[column]) for column in ("age_d", "mass_g"))
@@ -108,16 +95,7 @@ def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
     """Part weighings by the kind of bird; a weighing of several chicks together is no chick's, and left out.
 
     Kinds are told by the column kind, or by species where there is none; a frame with neither is of one kind, "".
-
-    Raises
-    ------
-    ValueError : one chick's rows are of two kinds; `together` holds no numbers
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": ["K1", "K2", "K2"], "kind": ["finch", "conure", "conure"]})
-    >>> {kind: len(rows) for kind, rows in kinds_in(frame.assign(together=[1, 1, 2])).items()}
-    {'conure': 1, 'finch': 1}
+    ValueError: one chick's rows are of two kinds; `together` holds no numbers.
     """
     alone = frame[~(numbers_of(ASKS, frame["together"]) > 1)] if "together" in frame else frame
     by = kinds_told_by(alone)
@@ -136,6 +114,21 @@ def kinds_in(frame: pd.DataFrame) -> dict[str, pd.DataFrame]:
 def kinds_told_by(frame: pd.DataFrame) -> str:
     """The column by which the kinds of a frame are told; blank where it has none, or no rows."""
     return next((column for column in KINDS if column in frame and len(frame)), "")
+
+
+def pair_of_each(frame: pd.DataFrame) -> pd.Series:
+    """The pair that laid it, by chick, of those whose pair is known; ValueError: a chick has two."""
+    of = frame[["chick", "pair"]].dropna().drop_duplicates()
+    if len(twice := of["chick"][of["chick"].duplicated()]):
+        raise ValueError(f"A chick has one pair that laid it; {twice.iloc[0]} has several.")
+    return of.set_index("chick")["pair"]
+
+
+def evenly(which: np.ndarray, most: int) -> np.ndarray:
+    """So many of those (`which`: a truth value for each) at most, spread evenly over all of them."""
+    some, kept = np.flatnonzero(which), np.zeros(len(which), bool)
+    kept[some[np.linspace(0, len(some) - 1, min(most, len(some))).astype(int)]] = True
+    return kept
 
 
 def _runs(chick: pd.Series) -> tuple[pd.Index, np.ndarray, np.ndarray]:

@@ -1,6 +1,5 @@
 """What each flag found, with its facts: what was seen, and apart from it what that calls for."""
 
-from collections.abc import Callable
 from typing import Final
 
 import numpy as np
@@ -20,35 +19,17 @@ ALL_AGAIN: Final = found("growth.all-again")
 
 
 def when(day: int, age_d: float) -> Finding:
-    """A weighing's day: of the year where it is known (else -1), and of the chick's life.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(when(20604, 23.0)), in_words(when(-1, 23.0))
-    ('on 31 May 2026 (day 23)', 'on day 23')
-    """
+    """A weighing's day: of the year where it is known (else -1), and of the chick's life."""
     age = round(age_d)
-    return found("growth.on-day", day=_on(day), age_d=age) if day >= 0 else found("growth.on-age", age_d=age)
+    if day < 0:
+        return found("growth.on-age", age_d=age)
+    return found("growth.on-day", day=pd.Timestamp(day, unit="D"), age_d=age)
 
 
 def slip(
-    written: float,
-    expected: float,
-    at: Finding,
-    other: float | None = None,
-    *,
-    lost: float | None = None,
-    told: bool = True,
+    written: float, expected: float, at: Finding, other: float | None, *, lost: float | None, told: bool
 ) -> Finding:
-    """A weight that looks mistaken, and what may have been meant; `told`: whether what was expected is said.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(slip(84, 48, when(-1, 23)))
-    '84 g on day 23 looks mistaken: about 48 g was expected. With its digits exchanged it would be 48 g.'
-    """
+    """A weight that looks mistaken, and what may have been meant; `told`: whether what was expected is said."""
     more = _meant(written, expected)
     if other is not None:
         more = found("growth.contradicted", other=other)
@@ -58,51 +39,23 @@ def slip(
     return found(code, written=written, expected=expected, at=at, more=more)
 
 
-def weigh_again(written: float, expected: float, at: Finding, *, told: bool = True) -> Finding:
-    """A weight that asks for a second weighing; `told`: whether what was expected is said.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(weigh_again(84, 48, when(-1, 23)))
-    '84 g on day 23, where about 48 g was expected: weigh it again. With its digits exchanged it would be 48 g.'
-    >>> in_words(weigh_again(84, 48, when(-1, 23), told=False))[:62]
-    '84 g on day 23 does not fit its weights before: weigh it again'
-    """
+def weigh_again(written: float, expected: float, at: Finding, *, told: bool) -> Finding:
+    """A weight that asks for a second weighing; `told`: whether what was expected is said."""
     code = "growth.weigh-again" if told else "growth.weigh-again-before"
     return found(code, written=written, expected=expected, at=at, more=_meant(written, expected))
 
 
-def swapped(one: str, other: str, at: Finding) -> Finding:
-    """Two chicks that look swapped."""
-    return found("growth.swapped", one=one, other=other, at=at)
-
-
-def scale(gram: float, chicks: int, day: int, *, sure: bool = True) -> Finding:
-    """A morning on which the scale was off.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(scale(7.1, 9, 20573))[:72]
-    '30 April 2026: the 9 chicks weighed stand about 7 g too high, together. '
-    """
+def scale(gram: float, chicks: int, day: int, *, sure: bool) -> Finding:
+    """A morning on which the scale was off."""
     code = "growth.scale-high" if gram > 0 else "growth.scale-low"
     off = found("growth.gram" if abs(gram) < FINE_G else "growth.whole-gram", mass=abs(gram))
-    return found(code, day=_on(day), chicks=chicks, off=off, sure=sure)
+    return found(code, day=pd.Timestamp(day, unit="D"), chicks=chicks, off=off, sure=sure)
 
 
 def stall(
     written: float, expected: float | None, at: Finding, before: float, since_d: float, *, gained: float
 ) -> Finding:
-    """A chick that has stopped gaining, or loses; `gained`: its weight now as a share of that before, crops empty.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(stall(58, 66, when(-1, 18), 60, 16, gained=0.97))
-    'Lost weight since day 16: 60 g then, 58 g on day 18, where about 66 g was expected.'
-    """
+    """A chick that has stopped gaining, or loses; `gained`: its weight now as a share of that before, crops empty."""
     code = "growth.stall-lost" if gained < 1 else "growth.stall-little"
     if abs(gained - 1) < SAME:
         code = "growth.stall-none"
@@ -111,38 +64,12 @@ def stall(
 
 
 def fall(share: float, peak: float, peak_d: float, at: Finding, *, act: bool) -> Finding:
-    """The fall from the peak.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(fall(0.112, 95, 30, when(-1, 41), act=False))[69:]
-    'About a tenth is usual while it weans.'
-    """
+    """The fall from the peak."""
     return found("growth.fall-far" if act else "growth.fall-usual", share=share, peak=peak, peak_d=peak_d, at=at)
 
 
-def light(share: float, at: Finding) -> Finding:
-    """A chick that is light for its age; `share`: how far below (negative) the others.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(light(-0.18, when(-1, 12)))
-    'About 18 % lighter than the others of its age, by its weights up to and on day 12.'
-    """
-    return found("growth.light", share=-share, at=at)
-
-
 def unusual(share: float, age_d: float) -> Finding:
-    """A chick that grew on another course.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(unusual(-0.15, 12))
-    'Grew differently from the others: 15 % lighter than they on day 12.'
-    """
+    """A chick that grew on another course."""
     code = "growth.unusual-lighter" if share < 0 else "growth.unusual-heavier"
     return found(code, share=abs(share), age_d=age_d)
 
@@ -152,26 +79,19 @@ def called(told: Finding, call: Words) -> Finding:
     return found("growth.called", told.about, told.level, told=told, call=call) if call else told
 
 
-def _on(day: int) -> pd.Timestamp:
-    return pd.Timestamp(day, unit="D")
-
-
 def _meant(written: float, expected: float) -> Finding | None:
     """What may have been meant, where a common slip of the pen makes the weight right."""
-    meant: tuple[tuple[str, Callable[[], float]], ...] = (
-        ("growth.meant-exchanged", lambda: _exchanged(written)),
-        ("growth.meant-point-on", lambda: written * 10),
-        ("growth.meant-point-back", lambda: written / 10),
-        ("growth.meant-ten-less", lambda: written - 10),
-        ("growth.meant-ten-more", lambda: written + 10),
-        ("growth.meant-hundred-less", lambda: written - 100),
-    )
-    for code, value in meant:
-        if value() > 0 and abs(np.log(value() / expected)) < 0.06:
-            return found(code, mass=value())
-    return None
-
-
-def _exchanged(written: float) -> float:
     whole = round(written)
-    return float(str(whole)[::-1]) if 10 <= whole < 1000 and abs(whole - written) < 1e-9 else -1.0
+    exchanges = 10 <= whole < 1000 and abs(whole - written) < 1e-9
+    meant = (
+        ("growth.meant-exchanged", float(str(whole)[::-1]) if exchanges else -1.0),
+        ("growth.meant-point-on", written * 10),
+        ("growth.meant-point-back", written / 10),
+        ("growth.meant-ten-less", written - 10),
+        ("growth.meant-ten-more", written + 10),
+        ("growth.meant-hundred-less", written - 100),
+    )
+    for code, mass in meant:
+        if mass > 0 and abs(np.log(mass / expected)) < 0.06:
+            return found(code, mass=mass)
+    return None

@@ -1,4 +1,7 @@
-"""The fall before weaning: parrot chicks rise above adult weight and lose about a tenth until they are weaned."""
+"""Chicks followed from weighing to weighing: what was known of each then, stalls, and the fall before weaning.
+
+Parrot chicks rise above adult weight and lose about a tenth until they are weaned.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,27 +18,28 @@ from analysis.growth.trade_rule import FALLEN
 # the cost is linear in the weighings.
 AT_ONCE = 24
 COLUMNS = 1500
+# Look above a tenth, act above 15 % (trade: a loss over 10 % says not ready to wean, Duerr & Gage 2020 p. 750,
+# finches; a general magazine gives 10-25 %; the cut at 15 % is ours).
+LOOK, ACT = 0.105, 0.15
+# A chick falls from a peak only once its curve has come so far; before that it stalls or loses.
+GROWN = 0.85
+# Weighings back that a stall may have begun, and a loss a day (tried: statistics of the aviary's own kind).
+BACK = 6
+LOSS = 0.04
+# Courses: (share of the expected gain that is kept, loss a day). The first is the healthy one.
+COURSES = ((1.0, 0.0), (0.0, 0.0), (0.0, LOSS), (1 / 3, 0.0))
 
 
 @dataclass(frozen=True)
 class Followed:
-    """What was known before and after each weighing, from the chick's own weighings up to then and its kind.
+    """What was known before and after each weighing, from the chick's own weighings up to then and its kind."""
 
-    Parameters
-    ----------
-    theta, covariance : (3, weighings), (3, 3, weighings), after the weighing
-    before, unsure : the same before it
-    expected, sd : (weighings,), ln mass expected of the weighing, and how far it may be off
-    off : (weighings,), what was weighed less what was expected
-    """
-
-    theta: Array
-    covariance: Array
-    before: Array
-    unsure: Array
-    expected: Array
-    sd: Array
-    off: Array
+    theta: Array  # (3, weighings), after the weighing
+    covariance: Array  # (3, 3, weighings)
+    before: Array  # theta before it
+    expected: Array  # (weighings,), ln mass expected of the weighing
+    sd: Array  # (weighings,), how far it may be off
+    off: Array  # (weighings,), what was weighed less what was expected
 
 
 def follow(log: Log, population: Population) -> Followed:
@@ -65,7 +69,7 @@ def follow(log: Log, population: Population) -> Followed:
     last_off *= population.scatter.weight(last_off / np.roll(scale, 1))
     expected = value + carried * last_off
     sd = np.sqrt(variance_along(J, unsure) + (1 - carried**2) * scale**2)
-    return Followed(theta, covariance, before, unsure, expected, sd, y - expected)
+    return Followed(theta, covariance, before, expected, sd, y - expected)
 
 
 def _beginnings(first: np.ndarray, sizes: np.ndarray, begin: int) -> Iterator[tuple[np.ndarray, Array, np.ndarray]]:
@@ -82,45 +86,36 @@ def _beginnings(first: np.ndarray, sizes: np.ndarray, begin: int) -> Iterator[tu
         yield at, (down < length[some]).astype(float), chick[some]
 
 
-# Look above a tenth, act above 15 % (trade: a loss over 10 % says not ready to wean, Duerr & Gage 2020 p. 750,
-# finches; a general magazine gives 10-25 %; the cut at 15 % is ours).
-LOOK, ACT = 0.105, 0.15
-# A chick falls from a peak only once its curve has come so far; before that it stalls or loses.
-GROWN = 0.85
-
-
 @dataclass(frozen=True)
 class Falls:
-    """Each weighing against its chick's peak up to then, both by the middle of three weighings.
+    """Each weighing against its chick's peak up to then, both by the middle of three weighings, (weighings,)."""
 
-    Parameters
-    ----------
-    peak : (weighings,), ln of the peak; -inf while the chick is not grown
-    peak_at : (weighings,), at which weighing that was
-    fall : (weighings,), share of the peak that is lost
-    """
-
-    peak: Array
-    peak_at: np.ndarray
-    fall: Array
+    peak: Array  # ln of the peak; -inf while the chick is not grown
+    peak_at: np.ndarray  # at which weighing that was
+    fall: Array  # share of the peak that is lost
 
     def past(self, log: Log) -> np.ndarray:
         """Which weighings are past their chick's peak, once it has fallen, (weighings,)."""
         last = log.rows.last
-        fell = np.repeat(self.fall[last] >= FALLEN, log.rows.sizes)
-        return fell & (np.arange(len(self.peak)) > np.repeat(self.peak_at[last], log.rows.sizes))
+        fell = log.rows.each(self.fall[last] >= FALLEN)
+        return fell & (np.arange(len(self.peak)) > log.rows.each(self.peak_at[last]))
 
 
 def falls(log: Log, population: Population, theta: Array) -> Falls:
     """Follow each chick from its peak; theta: (3, weighings), its curve as known at each weighing."""
-    y = log.log_mass - population.filled(log)
-    smooth = running_middle(log, y)
-    held = np.where(log.rows.age_d >= grown_at(population, theta), smooth, -np.inf)
-    peak, peak_at = held.copy(), np.arange(len(y))
+    y, last_three = log.log_mass - population.filled(log), np.full((3, len(log.log_mass)), np.nan)
+    for back in range(3):
+        before, same = log.beside(-back)
+        last_three[back, same] = y[before[same]]
+    middle, count = median_of(last_three)
+    smooth = np.where(count == 3, middle, -np.inf)
+    grown_d = theta[2] - population.curve.z_at(np.log(GROWN)) / np.exp(theta[1])
+    grown = np.where(log.rows.age_d >= grown_d, smooth, -np.inf)
+    peak, peak_at = grown.copy(), np.arange(len(y))
     for first, size in zip(log.rows.first, log.rows.sizes, strict=True):
         own = slice(first, first + size)
-        peak[own] = np.maximum.accumulate(held[own])
-        peak_at[own] = np.maximum.accumulate(np.where(held[own] >= peak[own], peak_at[own], first))
+        peak[own] = np.maximum.accumulate(grown[own])
+        peak_at[own] = np.maximum.accumulate(np.where(grown[own] >= peak[own], peak_at[own], first))
     known = np.isfinite(peak)
     fall = np.zeros(len(y))
     fall[known] = -np.expm1(smooth[known] - peak[known])
@@ -129,49 +124,17 @@ def falls(log: Log, population: Population, theta: Array) -> Falls:
 
 def falls_back(log: Log, population: Population) -> Falls:
     """The same looking back, each chick by its curve through all its weighings."""
-    return falls(log, population, np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1))
-
-
-def running_middle(log: Log, y: Array) -> Array:
-    """Median of each weighing and the two before it; -inf for a chick's first two."""
-    n = len(y)
-    last, of = np.full((3, n), np.nan), log.of
-    for back in range(3):
-        same = np.flatnonzero(of[back:] == of[: n - back]) + back
-        last[back, same] = y[same - back]
-    middle, count = median_of(last)
-    return np.where(count == 3, middle, -np.inf)
-
-
-def grown_at(population: Population, theta: Array) -> Array:
-    """Age at which each curve has come so far towards its end that a chick is grown."""
-    age_d: Array = theta[2] - population.curve.z_at(np.log(GROWN)) / np.exp(theta[1])
-    return age_d
-
-
-# Weighings back that a stall may have begun, and a loss a day (tried: statistics of the aviary's own kind).
-BACK = 6
-LOSS = 0.04
-# Courses: (share of the expected gain that is kept, loss a day). The first is the healthy one.
-COURSES = ((1.0, 0.0), (0.0, 0.0), (0.0, LOSS), (1 / 3, 0.0))
+    return falls(log, population, log.rows.each(chicks_of(log, population).theta))
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """For each weighing, how likely the last few are if the chick has stalled, against a chick that grows.
+    """For each weighing, how likely the last few are if the chick has stalled, against a chick that grows."""
 
-    Parameters
-    ----------
-    ratio : (weighings,), sum of likelihood ratios
-    since : (weighings,), the weighing that was the last good one, if it has
-    expected : (weighings,), ln mass that was expected from there on
-    r : (weighings,), gain a day expected since then over the scatter
-    """
-
-    ratio: Array
-    since: np.ndarray
-    expected: Array
-    r: Array
+    ratio: Array  # sum of likelihood ratios
+    since: np.ndarray  # the weighing that was the last good one, if it has
+    expected: Array  # ln mass that was expected from there on
+    r: Array  # gain a day expected since then over the scatter
 
 
 def stalls(log: Log, population: Population, followed: Followed) -> Evidence:
@@ -223,7 +186,8 @@ class _Walk:
         at = self.begun + self.back
         on = at < len(self.y)
         on[on] = self.of[at[on]] == self.of[self.begun[on]]
-        self._keep(on)
+        self.begun, self.moved, self.last_off = self.begun[on], self.moved[..., on], self.last_off[:, on]
+        self.unsure, self.log_likely = self.unsure[..., on], self.log_likely[:, on]
         at = self.begun + self.back
         theta = self.theta[:, self.begun]
         value, J = self.curve.log_mass_gradient(self.ages[at], theta)
@@ -246,8 +210,3 @@ class _Walk:
         gain = reach / (known + scale**2 / np.maximum(counted * news(carried), 1e-6))
         self.moved = self.moved + gain * off
         self.unsure = self.unsure - gain[:, None] * reach[None]
-
-    def _keep(self, on: np.ndarray) -> None:
-        self.begun, self.moved = self.begun[on], self.moved[..., on]
-        self.unsure, self.log_likely = self.unsure[..., on], self.log_likely[:, on]
-        self.last_off = self.last_off[:, on]

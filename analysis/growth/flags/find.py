@@ -3,20 +3,21 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from analysis.finding import found
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import Followed, falls_back, follow
-from analysis.growth.flags.judge import LEAST_OWN, Flags, in_order, look_back, look_on, table_of
+from analysis.growth.flags.judge import LEAST_OWN, Flags, expected_gain, in_order, look_back, look_on, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn, standing
 from analysis.growth.flags.log import Log, log_of
-from analysis.growth.flags.mornings import Morning, mornings_off
 from analysis.growth.flags.population import Population, Residuals, chicks_of, residuals
 from analysis.growth.flags.settle import variance_along
-from analysis.growth.flags.slips import contradicted, lost_since, slips, swaps
+from analysis.growth.flags.slips import Morning, contradicted, lost_since, mornings_off, slips, swaps
 from analysis.growth.weighings import ASKS, COLUMNS, kinds_in
 from analysis.needed import need_columns
 from analysis.say import in_words
@@ -25,6 +26,7 @@ from analysis.say import in_words
 ODD = ("stall", "light for age", "unusual shape")
 # Weighings that tell less than this share of what is known of any chick say next to nothing.
 HARDLY_TOLD = 0.05
+NEXT = ("chick", "age_d", "median_g", "low_g", "high_g", "r", "on_course")
 
 
 def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
@@ -87,22 +89,15 @@ def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
     need_columns(ASKS, frame, COLUMNS)
     seen = watch(kinds_in(frame))
     kinds = {"": seen.scale(live=live)}, (seen.live if live else seen.back)
-    mornings, found = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)
-    some = [table for table in found if len(table)]
+    mornings, flagged = ([table.assign(kind=kind) for kind, table in part.items()] for part in kinds)
+    some = [table for table in flagged if len(table)]
     flags = [*mornings, in_order(pd.concat(some, ignore_index=True))] if some else mornings
     table = pd.concat([one for one in flags if len(one)] or flags[:1], ignore_index=True)
     return table.assign(**{name: table[name].map(in_words) for name in ("sentence", "told", "call")})
 
 
 def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":
-    """Look at several kinds of bird together; the frames are those of `find_flags`, by name of the kind.
-
-    Examples
-    --------
-    >>> weights = pd.DataFrame({"chick": "K1", "age_d": [1.0, 2], "mass_g": [5.0, 6]})
-    >>> watch({"cockatiel": weights}).kinds["cockatiel"].why
-    Finding(code='growth.no-models', about='', level='note', facts={'weighings': 5, 'needed': 6})
-    """
+    """Look at several kinds of bird together; the frames are those of `find_flags`, by name of the kind."""
     first = {name: kind_of(log_of(frame)) for name, frame in frames.items()}
     left = {name: _look_through(kind, kind.log).left for name, kind in _able(first).items()}
     mornings = _mornings(first, {name: (one.off, one.sd) for name, one in left.items()})
@@ -117,23 +112,14 @@ def watch(frames: Mapping[str, pd.DataFrame]) -> "Watch":
 
 @dataclass(frozen=True)
 class Watch:
-    """Several kinds of bird looked at together, so that a morning's scale is seen over all of them.
+    """Several kinds of bird looked at together, so that a morning's scale is seen over all of them."""
 
-    Parameters
-    ----------
-    kinds : what was learnt of each, by name, and its weighings as written
-    mornings : on which the scale was off, looking back
-    """
-
-    kinds: Mapping[str, Kind]
-    mornings: list[Morning]
+    kinds: Mapping[str, Kind]  # what was learnt of each, by name, and its weighings as written
+    mornings: list[Morning]  # on which the scale was off, looking back
 
     @cached_property
     def back(self) -> dict[str, pd.DataFrame]:
-        """Flags looking back, by name of the kind: as from `find_flags`, without the mornings.
-
-        sentence, told and call are findings, not text.
-        """
+        """Flags looking back, by name of the kind: as from `find_flags`, but findings, not text; no mornings."""
         found = {name: _back(kind, _judged(kind.log, self.mornings)) for name, kind in _able(self.kinds).items()}
         return {name: found.get(name, table_of([])) for name in self.kinds}
 
@@ -143,7 +129,7 @@ class Watch:
         found = {}
         for name, kind in _able(self.kinds).items():
             log = _judged(kind.log, self.mornings_live)
-            followed = self._followed[name] if log is kind.log else follow(log, _known(kind))
+            followed = self._followed[name] if log is kind.log else follow(log, kind.standard)
             found[name] = table_of(look_on(kind, log, followed).rows)
         return {name: found.get(name, table_of([])) for name in self.kinds}
 
@@ -162,24 +148,24 @@ class Watch:
         age, and chicks whose weighings say next to nothing, are left out.
         """
         kind = self.kinds[name]
-        population = _known(kind)
+        population = kind.standard
         found, age_d = chicks_of(kind.clean, population), float(population.mean[2])
         mean, slope = population.curve.log_mass_gradient(np.array([age_d]), population.mean[:, None])
         log_mass, J = population.curve.log_mass_gradient(np.full(len(found.theta[0]), age_d), found.theta)
         after = variance_along(J[:, None], found.covariance)[0]
         before = variance_along(slope, population.between[..., None])[0]
-        told = 1 / after - 1 / before
-        some = ~kind.clean.guessed & (told > HARDLY_TOLD / before)
-        own = (mean + (log_mass - mean) / (after * np.where(some, told, 1.0)))[some]
+        information = 1 / after - 1 / before
+        some = ~kind.clean.guessed & (information > HARDLY_TOLD / before)
+        own = (mean + (log_mass - mean) / (after * np.where(some, information, 1.0)))[some]
         chicks = pd.Index(kind.clean.rows.chicks[some], name="chick")
-        return pd.DataFrame({"log_mass": own, "variance": 1 / told[some]}, index=chicks), age_d
+        return pd.DataFrame({"log_mass": own, "variance": 1 / information[some]}, index=chicks), age_d
 
     @cached_property
     def peaks(self) -> pd.Series:
         """Age in days at the peak, by chick, of those that have begun to fall before weaning."""
         found: dict[object, float] = {}
         for kind in _able(self.kinds).values():
-            log, population = kind.clean, _known(kind)
+            log, population = kind.clean, kind.standard
             fallen = falls_back(log, population)
             last = log.rows.last[fallen.past(log)[log.rows.last]]
             found |= dict(zip(log.rows.chicks[log.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
@@ -187,7 +173,7 @@ class Watch:
 
     @cached_property
     def standing(self) -> pd.DataFrame:
-        """How each chick stands among its kind: a row a chick, by name of the kind; see `standing.standing`."""
+        """How each chick stands among its kind: a row a chick, by name of the kind; see `kinds.standing`."""
         parts = [standing(kind, kind.clean).assign(kind=name) for name, kind in _able(self.kinds).items()]
         columns = ["chick", "share", "light_p", "shape_p", "kind"]
         return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)
@@ -195,20 +181,17 @@ class Watch:
     def scale(self, *, live: bool = False) -> pd.DataFrame:
         """Mornings on which the scale was off, as rows of such a frame."""
         found = self.mornings_live if live else [one for one in self.mornings if one.sure]
-        columns = {"chick": "", "age_d": np.nan, "flag": "scale", "r": np.nan}
-        return table_of(
-            [
-                columns
-                | {"size": one.gram, "level": "look" if one.sure else "act"}
-                | {"told": facts.scale(one.gram, one.chicks, one.day, sure=one.sure)}
-                | {"call": "" if one.sure else facts.ALL_AGAIN}
-                for one in found
-            ]
-        )
+        rows: list[dict[str, Any]] = []
+        for one in found:
+            level, call = ("look", "") if one.sure else ("act", facts.ALL_AGAIN)
+            told = facts.scale(one.gram, one.chicks, one.day, sure=one.sure)
+            rows.append({"chick": "", "age_d": np.nan, "flag": "scale", "size": one.gram, "level": level})
+            rows[-1] |= {"r": np.nan, "told": told, "call": call}
+        return table_of(rows)
 
     @cached_property
     def _followed(self) -> dict[str, Followed]:
-        return {name: follow(kind.log, _known(kind)) for name, kind in _able(self.kinds).items()}
+        return {name: follow(kind.log, kind.standard) for name, kind in _able(self.kinds).items()}
 
     @cached_property
     def mornings_live(self) -> list[Morning]:
@@ -216,8 +199,36 @@ class Watch:
         return _mornings(self.kinds, {name: (one.off, one.sd) for name, one in self._followed.items()}, live=True)
 
 
+def _able(kinds: Mapping[str, Kind]) -> dict[str, Kind]:
+    """The kinds that have a curve to judge by."""
+    return {name: kind for name, kind in kinds.items() if kind.population is not None}
+
+
+def _mornings(
+    kinds: Mapping[str, Kind], off: Mapping[str, tuple[Array, Array]], *, live: bool = False
+) -> list[Morning]:
+    """Mornings on which the scale was off, over all kinds."""
+    if not off:
+        return []
+    parts, chicks, broods = [], 0, 0
+    for name, (off_by, sd) in off.items():
+        log = kinds[name].log
+        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.of]
+        columns = {"day": log.morning, "chick": log.of + chicks, "brood": brood, "mass_g": log.rows.mass_g}
+        parts.append(pd.DataFrame(columns | {"off": off_by, "sd": sd}))
+        chicks, broods = chicks + len(log.rows.sizes), broods + int(log.brood.max(initial=-1)) + 1
+    heaviest = min((kinds[name].standard.scatter for name in off), key=lambda scatter: scatter.tails)
+    return mornings_off(pd.concat(parts, ignore_index=True), heaviest, live=live)
+
+
+def _judged(log: Log, mornings: list[Morning]) -> Log:
+    """The weighings of mornings on which nothing says that the scale was off."""
+    kept = ~np.isin(log.morning, [morning.day for morning in mornings if morning.sure])
+    return log if kept.all() else log.keep(kept)
+
+
 @dataclass(frozen=True)
-class Seen:
+class _Seen:
     """One kind's weighings looked through: what they are off, and which of them are mistaken."""
 
     left: Residuals
@@ -232,14 +243,14 @@ class Seen:
         return good
 
 
-def _look_through(kind: Kind, log: Log) -> Seen:
-    population = _known(kind)
+def _look_through(kind: Kind, log: Log) -> _Seen:
+    population = kind.standard
     left = residuals(log, population, ~falls_back(log, population).past(log))
     swap = swaps(log, left, population.scatter)
     slip = slips(log, left, population.scatter)
     slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.of]
     slip[[at for pair in swap for at in pair]] = False
-    return Seen(left, slip, swap)
+    return _Seen(left, slip, swap)
 
 
 def _back(kind: Kind, log: Log) -> pd.DataFrame:
@@ -247,57 +258,81 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
     seen = _look_through(kind, log)
     flags = look_back(kind, log.keep(seen.good))
     mistakes = Flags(log, log.rows.mass_g, np.full(len(log.log_mass), np.nan), flags.rows)
-    _slips(mistakes, seen, told=kind.expects)
+    beside, lost, off = contradicted(log, seen.left, seen.slip), lost_since(log), seen.left.off
+    for at in map(int, np.flatnonzero(seen.slip)):
+        written = float(log.rows.mass_g[at])
+        expected = float(written * np.exp(-off[at]))
+        disagrees = float(log.rows.mass_g[beside[at]]) if at in beside else None
+        fell = float(lost[at]) if at in log.rows.last and off[at] < 0 else None
+        slip = facts.slip(written, expected, mistakes.when(at), disagrees, lost=fell, told=kind.expects)
+        call = facts.VET if fell is not None and at not in beside else ""
+        mistakes.add(at, "slip", written / expected - 1, "look", slip, call)
     for pair in seen.swap:
         one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
         for at in pair:
-            said = facts.swapped(one, other, mistakes.when(at))
-            mistakes.add(at, "swapped", float(np.expm1(seen.left.off[at])), "look", said)
+            told = found("growth.swapped", one=one, other=other, at=mistakes.when(at))
+            mistakes.add(at, "swapped", float(np.expm1(off[at])), "look", told)
     return table_of(mistakes.rows)
 
 
-def _slips(flags: Flags, seen: Seen, *, told: bool) -> None:
-    log = flags.log
-    beside, lost = contradicted(log, seen.left, seen.slip), lost_since(log)
-    for at in map(int, np.flatnonzero(seen.slip)):
-        written = float(log.rows.mass_g[at])
-        expected = float(written * np.exp(-seen.left.off[at]))
-        other = float(log.rows.mass_g[beside[at]]) if at in beside else None
-        at_end = at in log.rows.last and seen.left.off[at] < 0
-        fell = float(lost[at]) if at_end else None
-        said = facts.slip(written, expected, flags.when(at), other, lost=fell, told=told)
-        call = facts.VET if fell is not None and at not in beside else ""
-        flags.add(at, "slip", written / expected - 1, "look", said, call)
+def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
+    """What each chick should weigh so many days after its last weighing, crop empty.
+
+    days : how long after its last weighing
+    on : a day in the place of `days`: what each chick should weigh that morning, by its weighings of the days before
+        it; chicks without one are left out
+
+    Returns a row a chick, none where a kind has no curve:
+        chick, age_d : its name, and its age then
+        median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing; NaN where the
+            kind was learnt from too few chicks to expect anything of another
+        r : gain a day expected now over the scatter of a weighing; below 1 a stall cannot be seen yet
+        on_course : whether its last weighing lay where it was expected; of a chick that has stalled, or whose last
+            weighing was set aside, it did not
+    """
+    log, population = kind.clean, kind.population
+    if population is None:
+        return pd.DataFrame(columns=list(NEXT))
+    followed = follow(log, population)
+    last, ahead_d = (log.rows.last, np.full(len(log.rows.sizes), float(days))) if on is None else _before(log, on)
+    age_d = log.rows.age_d[last] + ahead_d
+    theta, covariance = followed.theta[:, last], followed.covariance[..., last]
+    value, J = population.curve.log_mass_gradient(age_d, theta)
+    carried = population.scatter.alike**ahead_d
+    last_off = log.log_mass[last] - population.shift(log)[last] - population.curve.log_mass(log.rows.age_d[last], theta)
+    scale = population.scatter.scale(log.rows.mass_g[last])
+    median = value + population.bent(age_d) + carried * last_off * population.scatter.weight(last_off / scale)
+    fresh = (1 - carried**2) * population.scatter.scale(np.exp(median)) ** 2
+    reach = _half_interval(population, np.sqrt(variance_along(J, covariance) + fresh))
+    r = expected_gain(population, followed.theta, log)[last]
+    ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
+    on_course = lay_as_expected(followed, population)[last] & _is_the_last(kind, last, on)
+    return pd.DataFrame(dict(zip(NEXT, (log.rows.chicks[log.of[last]], age_d, *ends, r, on_course), strict=True)))
 
 
-def _able(kinds: Mapping[str, Kind]) -> dict[str, Kind]:
-    """The kinds that have a curve to judge by."""
-    return {name: kind for name, kind in kinds.items() if kind.population is not None}
+def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
+    """Each chick's last weighing before a day, and how many days that is ago; weighings without a day know none."""
+    day = on.toordinal() - pd.Timestamp(0).toordinal()
+    earlier = (log.morning >= 0) & (log.morning < day)
+    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.of[1:] == log.of[:-1]), False))
+    return last, (day - log.morning[last]).astype(float)
 
 
-def _known(kind: Kind) -> Population:
-    assert kind.population is not None
-    return kind.population
+def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.ndarray:
+    """Whether these are the last weighings as written; one set aside as mistaken leaves the day after it unknown."""
+    log, written = kind.clean, kind.log
+    before = written.rows.last if on is None else _before(written, on)[0]
+    ages = dict(zip(written.rows.chicks[written.of[before]], written.rows.age_d[before], strict=True))
+    return np.array([ages[log.rows.chicks[log.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 
-def _mornings(
-    kinds: Mapping[str, Kind], off: Mapping[str, tuple[Array, Array]], *, live: bool = False
-) -> list[Morning]:
-    """Mornings on which the scale was off, over all kinds."""
-    if not off:
-        return []
-    parts, chicks, broods = [], 0, 0
-    for name, both in off.items():
-        log = kinds[name].log
-        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.of]
-        parts.append((log.morning, log.of + chicks, brood, log.rows.mass_g, *both))
-        chicks, broods = chicks + len(log.rows.sizes), broods + int(log.brood.max(initial=-1)) + 1
-    heaviest = min((_known(kinds[name]).scatter for name in off), key=lambda scatter: scatter.tails)
-    day, chick, brood, mass_g, off_by, sd = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return mornings_off(day, chick, brood, mass_g, off_by, sd, scatter=heaviest, live=live)
+def _half_interval(population: Population, sd: Array) -> Array:
+    """Half of a 95 % interval of ln mass, for a scale of what is expected."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(population.scatter.tails, 0.975)) * sd
 
 
-def _judged(log: Log, mornings: list[Morning]) -> Log:
-    """The weighings of mornings on which nothing says that the scale was off."""
-    kept = ~np.isin(log.morning, [morning.day for morning in mornings if morning.sure])
-    return log if kept.all() else log.keep(kept)
+def lay_as_expected(followed: Followed, population: Population) -> np.ndarray:
+    """Whether each weighing lay in the _half_interval that was expected of it, (weighings,)."""
+    return np.abs(followed.off) <= _half_interval(population, followed.sd)

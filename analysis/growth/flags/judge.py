@@ -7,20 +7,19 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, Level, Words
+from analysis.finding import Finding, Level, Words, found
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import ACT, BACK, LOOK, Falls, Followed, falls, follow, stalls
-from analysis.growth.flags.kinds import Kind, among, grown_enough, standing
+from analysis.growth.flags.kinds import LEVEL, Kind, among, departure, grown_enough, standing
 from analysis.growth.flags.log import Log
-from analysis.growth.flags.mornings import LEVEL, Departure, departure
 from analysis.growth.flags.population import NEAR_D, Population, chicks_of, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.trade_rule import FALLEN
 
 COLUMNS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call")
-# Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see the
-# table in the contributors' guide). Below this r nobody can tell a stall from a chick that is nearly grown.
+# Evidence of a stall that raises a flag: one false alarm in more than 80 healthy chick-weeks (calibrated: see
+# tests/calibrate_flags.py). Below this r nobody can tell a stall from a chick that is nearly grown.
 ALARM, LEAST_R = 90.0, 0.7
 # No gain in the first three days is normal (HARI, artificial incubation and hand-rearing papers, read).
 FROM_D = 3.0
@@ -61,10 +60,7 @@ class Flags:
 
 
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
-    """Flags as a frame, by chick and age, mornings first.
-
-    told, call, sentence: findings (call may be blank): what was seen, what it calls for, and the two together.
-    """
+    """Flags as a frame, by chick and age, mornings first; told, call (or blank) and sentence (both) are findings."""
     whole = [row | {"sentence": facts.called(row["told"], row["call"])} for row in rows]
     return in_order(pd.DataFrame(whole, columns=list(COLUMNS)))
 
@@ -85,72 +81,72 @@ def expected_gain(population: Population, theta: Array, log: Log) -> Array:
 
 def look_back(kind: Kind, log: Log) -> Flags:
     """Stalls, falls and chicks off the curve, from weighings that have been looked through."""
-    population = kind.population
-    assert population is not None
-    theta = _of_each(log, population)
+    population = kind.standard
+    theta = log.rows.each(chicks_of(log, population).theta)
     flags = Flags(log, np.exp(log.log_mass), expected_gain(population, theta, log))
     fallen = falls(log, population, theta)
     _stalls(flags, kind, follow(log, population))
     for at in log.rows.last:
         if fallen.fall[at] >= LOOK:
             _fall(flags, fallen, int(at))
-    _off_the_curve(flags, kind)
+    for chick in standing(kind, log).itertuples():
+        if chick.light_p < LEVEL / 2:
+            _light(flags, int(chick.at), float(chick.share))
+        elif chick.shape_p < LEVEL / 2:
+            finding = facts.unusual(float(chick.odd_share), float(chick.odd_age_d))
+            flags.add(int(chick.at), "unusual shape", float(chick.odd_share), "look", finding)
     return flags
 
 
 def look_on(kind: Kind, log: Log, followed: Followed) -> Flags:
     """Every flag at the weighing that first raised it, from the weighings up to then alone."""
-    population = kind.population
-    assert population is not None
+    population = kind.standard
     flags = Flags(log, np.exp(log.log_mass), expected_gain(population, followed.before, log))
     fallen = falls(log, population, followed.before)
     _weigh_again(flags, kind, followed, fallen)
     _stalls(flags, kind, followed)
-    first = {least: set(_first(log, fallen.fall >= least)) for least in (LOOK, ACT)}
-    for at in sorted(first[LOOK] | first[ACT]):
+    for at in sorted({at for least in (LOOK, ACT) for at in _first(log, fallen.fall >= least)}):
         _fall(flags, fallen, at)
     _off_the_curve_so_far(flags, kind, followed, fallen)
     return flags
 
 
 def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
-    log, population = flags.log, kind.population
-    assert population is not None
+    log, population = flags.log, kind.standard
     rows = np.flatnonzero(log.once_a_day())
     if len(rows) < len(log.log_mass):  # the evidence is of days, however often a chick is weighed
         log = log.keep(log.once_a_day())
         followed = follow(log, population)
-    found = stalls(log, population, followed)
-    slow = (found.ratio > ALARM) & (found.r >= LEAST_R)
+    evidence = stalls(log, population, followed)
+    slow = (evidence.ratio > ALARM) & (evidence.r >= LEAST_R)
     # Two weighings running far below what was expected bear each other out: no slip, but more than any course loses.
     z = followed.off / followed.sd
     low = mistaken(z, followed.off, population.scatter) & (followed.off < 0) & borne_out(log, followed.off, z, -1)
     gone = low & ~slow & (flags.r[rows] >= LEAST_R)
     alarm = (slow | gone) & (log.rows.age_d > FROM_D)
-    before_both = np.maximum(np.arange(len(alarm)) - 2, np.repeat(log.rows.first, log.rows.sizes))
-    since_when = np.where(gone, before_both, found.since)
+    before_both = np.maximum(np.arange(len(alarm)) - 2, log.rows.each(log.rows.first))
+    since_when = np.where(gone, before_both, evidence.since)
     net = log.log_mass - population.filled(log)
     for i in _starts(log, alarm, BACK):
         at, since = int(rows[i]), int(since_when[i])
-        expected = float(np.exp(found.expected[i] + population.shift(log)[i]))
+        expected = float(np.exp(evidence.expected[i] + population.shift(log)[i]))
         gained = float(np.exp(net[i] - net[since]))
         before = (float(flags.mass_g[rows[since]]), float(log.rows.age_d[since]))
         told = expected if kind.expects else None
-        said = facts.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
-        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", said, facts.VET, r=float(found.r[i]))
+        finding = facts.stall(float(flags.mass_g[at]), told, flags.when(at), *before, gained=gained)
+        flags.add(at, "stall", flags.mass_g[at] / expected - 1, "act", finding, facts.VET, r=float(evidence.r[i]))
 
 
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
     share, act = float(fallen.fall[at]), fallen.fall[at] >= ACT
     age = float(flags.log.rows.age_d[fallen.peak_at[at]])
-    said = facts.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
-    flags.add(at, "fall", share, *(("act", said, facts.FEED_AGAIN) if act else ("look", said, facts.SEE_IT_EATS)))
+    finding = facts.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
+    flags.add(at, "fall", share, *(("act", finding, facts.FEED_AGAIN) if act else ("look", finding, facts.SEE_IT_EATS)))
 
 
 def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:
     """Weighings far from what was expected of them; of a grown chick, and of few, from the three before as well."""
-    log, population = flags.log, kind.population
-    assert population is not None
+    log, population = flags.log, kind.standard
     scatter = population.scatter
     off, sd = followed.off, followed.sd
     local, before = _off_the_last(log, population, followed)
@@ -161,81 +157,60 @@ def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) ->
     odd = mistaken(z, off, scatter) & ~borne_out(log, off, off / sd, -1)
     for at in np.flatnonzero(odd & (log.rows.age_d > 0) & (kind.expects | grown)):
         expected = flags.mass_g[at] * np.exp(-(local if grown[at] else off)[at])
-        said = facts.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
-        flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", said)
+        finding = facts.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
+        flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", finding)
 
 
 def _off_the_last(log: Log, population: Population, followed: Followed) -> tuple[Array, np.ndarray]:
     """Each weighing less the three before it and what was to be gained since, and how many of them there are."""
     y, age_d, curve = log.log_mass - population.filled(log), log.rows.age_d, population.curve
-    of, n, last = log.of, len(log.log_mass), np.full((3, len(log.log_mass)), np.nan)
+    last = np.full((3, len(log.log_mass)), np.nan)
     now = curve.log_mass(age_d, followed.before) + population.bent(age_d)
     for back in (1, 2, 3):
-        at = np.flatnonzero(of[back:] == of[: n - back]) + back
-        at = at[age_d[at] - age_d[at - back] <= NEAR_D]
+        at = np.flatnonzero(log.beside(-back, NEAR_D)[1])
         then = curve.log_mass(age_d[at - back], followed.before[:, at]) + population.bent(age_d[at - back])
         last[back - 1, at] = y[at - back] + now[at] - then
     stood, before = median_of(last)
     return y - stood, before
 
 
-def _of_each(log: Log, population: Population) -> Array:
-    """The curve of each weighing's chick, (3, weighings)."""
-    return np.repeat(chicks_of(log, population).theta, log.rows.sizes, axis=1)
-
-
-def _off_the_curve(flags: Flags, kind: Kind) -> None:
-    """Chicks held against the others by all their weighings up to the peak."""
-    for chick in standing(kind, flags.log).itertuples():
-        if chick.light_p < LEVEL / 2:
-            _light(flags, int(chick.at), float(chick.share))
-        elif chick.shape_p < LEVEL / 2:
-            said = facts.unusual(float(chick.odd_share), float(chick.odd_age_d))
-            flags.add(int(chick.at), "unusual shape", float(chick.odd_share), "look", said)
-
-
 def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) -> None:
     """Chicks held against the others at each weighing."""
-    population, log = kind.population, flags.log
-    assert population is not None
+    population, log = kind.standard, flags.log
     if not kind.enough:
         return
     value, J = population.curve.log_mass_gradient(log.rows.age_d, followed.theta)
     usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    learnt = np.repeat(among(kind, log), log.rows.sizes)
-    found: Departure = departure(population, followed.theta, followed.covariance, J, learnt)
-    judged = np.repeat(~log.guessed, log.rows.sizes) & (fallen.fall < FALLEN)
+    learnt = log.rows.each(among(kind, log))
+    apart = departure(population, followed.theta, followed.covariance, J, learnt)
+    judged = log.rows.each(~log.guessed) & (fallen.fall < FALLEN)
     strict = STRICTER * LEVEL / 2
-    light, odd = judged & (found.light_p < strict), judged & (found.shape_p < strict)
+    light, odd = judged & (apart.light_p < strict), judged & (apart.shape_p < strict)
     for at in _first(log, _twice(log, light)):
-        _light(flags, at, float(np.expm1(found.light[at])))
+        _light(flags, at, float(np.expm1(apart.light[at])))
     for at in _first(log, _twice(log, odd & ~light)):
-        apart = float(np.expm1(value[at] - usual[at]))
-        flags.add(at, "unusual shape", apart, "look", facts.unusual(apart, float(log.rows.age_d[at])))
-    _small(flags, population, np.expm1(found.light), judged & ~light & ~odd)
+        share = float(np.expm1(value[at] - usual[at]))
+        flags.add(at, "unusual shape", share, "look", facts.unusual(share, float(log.rows.age_d[at])))
+    _small(flags, population, np.expm1(apart.light), judged & ~light & ~odd)
 
 
 def _small(flags: Flags, population: Population, share: Array, judged: np.ndarray) -> None:
     """Chicks lighter by a fifth, over all weighings that tell so far and on two mornings running."""
     log = flags.log
     tells = grown_enough(log, population, TELLS)
-    number, total = (_so_far(log, values) for values in (tells.astype(float), np.where(tells, share, 0.0)))
+    both = np.stack([tells.astype(float), np.where(tells, share, 0.0)])
+    up_to = np.cumsum(both, axis=1)
+    number, total = up_to - log.rows.each((up_to - both)[:, log.rows.first])
     least = np.where(judged & tells & (number >= ENOUGH), np.maximum(share, total / np.maximum(number, 1)), 0.0)
     for at in sorted({at for limit in (LIGHT, POORLY) for at in _first(log, _twice(log, least <= limit - 1))}):
-        said = facts.light(float(share[at]), flags.when(at))
-        flags.add(at, "small for age", float(share[at]), "look", said)
-
-
-def _so_far(log: Log, values: Array) -> Array:
-    """The sum of each chick's values up to every weighing."""
-    total = np.cumsum(values)
-    return total - log.rows.each((total - values)[log.rows.first])
+        finding = found("growth.light", share=-float(share[at]), at=flags.when(at))
+        flags.add(at, "small for age", float(share[at]), "look", finding)
 
 
 def _light(flags: Flags, at: int, share: float) -> None:
     act = share <= POORLY - 1
-    said = facts.light(share, flags.when(at))
-    flags.add(at, "light for age", share, "act" if act else "look", said, facts.VET if act else "")
+    finding = found("growth.light", share=-share, at=flags.when(at))
+    flags.add(at, "light for age", share, "act" if act else "look", finding, facts.VET if act else "")
 
 
 def _first(log: Log, holds: np.ndarray) -> Iterator[int]:
@@ -256,5 +231,4 @@ def _twice(log: Log, holds: np.ndarray) -> np.ndarray:
     """Whether it holds at this weighing and the chick's one before."""
     before = np.append(False, holds[:-1])
     before[log.rows.first] = False
-    twice: np.ndarray = holds & before
-    return twice
+    return np.asarray(holds & before)

@@ -16,31 +16,20 @@ SURE_D = 1.5
 
 @dataclass(frozen=True)
 class Log:
-    """Weighings chick after chick, each chick's by age, and what goes with them.
-
-    Parameters
-    ----------
-    rows : chicks, sizes, age_d, mass_g
-    log_mass : (weighings,), ln mass less what is known to sit on it (a full crop, a scale that was off)
-    crop : (weighings,), "part", "full" or ""
-    morning : (weighings,), day number on which it was weighed; -1 where that is not written
-    brood : (chicks,), which chicks are of one clutch; -1 where that is not written
-    did_well : (chicks,)
-    unsure_d : (chicks,), days by which the age may be wrong; 0 where it is sure
-    """
+    """Weighings chick after chick, each chick's by age, and what goes with them."""
 
     rows: Weighings
-    log_mass: Array
-    crop: np.ndarray
-    morning: np.ndarray
-    brood: np.ndarray
-    did_well: np.ndarray
-    unsure_d: Array
+    log_mass: Array  # (weighings,), ln mass less what is known to sit on it (a full crop, a scale that was off)
+    crop: np.ndarray  # (weighings,), "part", "full" or ""
+    morning: np.ndarray  # (weighings,), day number on which it was weighed; -1 where that is not written
+    brood: np.ndarray  # (chicks,), which chicks are of one clutch; -1 where that is not written
+    did_well: np.ndarray  # (chicks,)
+    unsure_d: Array  # (chicks,), days by which the age may be wrong; 0 where it is sure
 
     @property
     def of(self) -> np.ndarray:
         """To which chick each weighing belongs, (weighings,)."""
-        return np.repeat(np.arange(len(self.rows.sizes)), self.rows.sizes)
+        return self.rows.of
 
     @property
     def guessed(self) -> np.ndarray:
@@ -49,23 +38,25 @@ class Log:
 
     def only(self, which: np.ndarray) -> "Log":
         """Those chicks alone (`which`: a truth value for each)."""
-        at = np.repeat(which, self.rows.sizes)
-        return Log(
-            self.rows.only(which),
-            *(values[at] for values in (self.log_mass, self.crop, self.morning)),
-            *(values[which] for values in (self.brood, self.did_well, self.unsure_d)),
-        )
+        return self._part(self.rows.only(which), self.rows.each(which), which)
 
     def keep(self, which: np.ndarray) -> "Log":
         """Those weighings alone (`which`: a truth value for each); chicks left without any are gone."""
         sizes = np.add.reduceat(which.astype(int), self.rows.first) if len(which) else self.rows.sizes
         here = sizes > 0
         rows = Weighings(self.rows.chicks[here], sizes[here], self.rows.age_d[which], self.rows.mass_g[which])
-        return Log(
-            rows,
-            *(values[which] for values in (self.log_mass, self.crop, self.morning)),
-            *(values[here] for values in (self.brood, self.did_well, self.unsure_d)),
-        )
+        return self._part(rows, which, here)
+
+    def _part(self, rows: Weighings, weighings: np.ndarray, chicks: np.ndarray) -> "Log":
+        by_weighing = (values[weighings] for values in (self.log_mass, self.crop, self.morning))
+        return Log(rows, *by_weighing, *(values[chicks] for values in (self.brood, self.did_well, self.unsure_d)))
+
+    def beside(self, step: int, within_d: float = np.inf) -> tuple[np.ndarray, np.ndarray]:
+        """Which weighing is so many after (below 0: before) each, and whether it is the chick's and no further away."""
+        at = np.arange(len(self.log_mass))
+        other = np.clip(at + step, 0, len(at) - 1)
+        near = (at + step == other) & (self.of[other] == self.of)
+        return other, near & (np.abs(self.rows.age_d[other] - self.rows.age_d) <= within_d)
 
     def once_a_day(self) -> np.ndarray:
         """The first weighing of each chick and day with an empty crop, else the first, (weighings,)."""
@@ -87,20 +78,7 @@ class Log:
 
 
 def log_of(frame: pd.DataFrame) -> Log:
-    """Read the frame of `find_flags`.
-
-    Raises
-    ------
-    ValueError : as `weighings_of`
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"chick": ["b", "a", "b"], "age_d": [4, 1, 2], "mass_g": [9.5, 3, 5]})
-    >>> frame["crop"] = ["full", "", ""]
-    >>> log = log_of(frame)
-    >>> log.rows.chicks.tolist(), log.crop.tolist(), log.guessed.tolist()
-    (['a', 'b'], ['', '', 'full'], [False, False])
-    """
+    """Read the frame of `find_flags`; ValueError as from `weighings_of`."""
     rows = weighings_of(frame)
     code = rows.chicks.get_indexer(frame["chick"])
     order = np.lexsort((frame["mass_g"].to_numpy(float), frame["age_d"].to_numpy(float), code))
@@ -113,26 +91,13 @@ def log_of(frame: pd.DataFrame) -> Log:
     when = days_of(ASKS, column("weighed_at", pd.NaT))
     when = when.dt.tz_localize(None) if when.dt.tz is not None else when
     morning = ((when.dt.normalize() - pd.Timestamp(0)) // pd.Timedelta(days=1)).fillna(-1).to_numpy(int)
-    brood = _broods(column("pair", None).iloc[first], column("clutch", None).iloc[first])
+    broods = [
+        None if (pd.isna(pair) or pair == "") and (pd.isna(clutch) or clutch == "") else (str(pair), str(clutch))
+        for pair, clutch in zip(column("pair", None).iloc[first], column("clutch", None).iloc[first], strict=True)
+    ]
+    brood: np.ndarray = pd.factorize(pd.Series(broods, dtype=object))[0]
     did_well = truths_of(ASKS, column("did_well", True).iloc[first])
     unsure_d = np.nan_to_num(numbers_of(ASKS, column("sure_to_days", 0.0).iloc[first]))
     crop = column("crop", "").astype(object).where(lambda words: words.notna(), "").to_numpy(object)
-    return Log(
-        rows,
-        np.log(rows.mass_g),
-        np.where(np.isin(crop, ("part", "full")), crop, ""),
-        morning,
-        brood,
-        did_well,
-        unsure_d,
-    )
-
-
-def _broods(pair: pd.Series, clutch: pd.Series) -> np.ndarray:
-    """A number for each clutch; -1 where neither pair nor clutch is written."""
-    names = [
-        None if (pd.isna(p) or p == "") and (pd.isna(c) or c == "") else (str(p), str(c))
-        for p, c in zip(pair, clutch, strict=True)
-    ]
-    numbers: np.ndarray = pd.factorize(pd.Series(names, dtype=object))[0]
-    return numbers
+    crop = np.where(np.isin(crop, ("part", "full")), crop, "")
+    return Log(rows, np.log(rows.mass_g), crop, morning, brood, did_well, unsure_d)

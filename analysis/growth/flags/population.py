@@ -23,30 +23,22 @@ FAR = 6.0
 ALIKE_WORTH, MOST_ALIKE = 30.0, 0.8
 # Weighings enough to tell how they scatter.
 ENOUGH = 1500
+# Weighings either side, no further away than this, that say where a chick stood (practice, ours).
+BESIDE, NEAR_D = 2, 4.0
+BOTH_SIDES = (*range(-BESIDE, 0), *range(1, BESIDE + 1))
 
 
 @dataclass(frozen=True)
 class Population:
-    """One kind of bird, reared one way.
-
-    Parameters
-    ----------
-    curve : the curve that is fitted
-    mean : (3,), ln A, ln K, ti of the typical chick
-    between : (3, 3), covariance from chick to chick
-    scatter : of weighings about their chick's curve
-    crop : ln mass that a crop noted as "part" or "full" adds
-    bend : (2, ages), ages, and by how much the kind departs there from curves of this form, in ln mass
-    chicks : how many chicks this rests on
-    """
+    """One kind of bird, reared one way."""
 
     curve: Curve
-    mean: Array
-    between: Array
-    scatter: Scatter
-    crop: dict[str, float] = field(default_factory=lambda: {"part": 0.0, "full": 0.0})
-    bend: Array = field(default_factory=lambda: np.zeros((2, 1)))
-    chicks: int = 0
+    mean: Array  # (3,), ln A, ln K, ti of the typical chick
+    between: Array  # (3, 3), covariance from chick to chick
+    scatter: Scatter  # of weighings about their chick's curve
+    crop: dict[str, float] = field(default_factory=lambda: {"part": 0.0, "full": 0.0})  # ln mass that one so noted adds
+    bend: Array = field(default_factory=lambda: np.zeros((2, 1)))  # (2, ages), departure from such curves in ln mass
+    chicks: int = 0  # how many chicks this rests on
 
     @property
     def growing_d(self) -> float:
@@ -82,23 +74,11 @@ class Population:
 
 
 @dataclass(frozen=True)
-class Chicks:
-    """The curves of chicks and their weighings about them, chick after chick.
+class Chicks(Settled):
+    """The same of all chicks of a log, end to end; `fitted` is without crop and bend."""
 
-    Parameters
-    ----------
-    theta, covariance : (3, chicks), (3, 3, chicks)
-    fitted, leverage, counted, scale : (weighings,); `fitted` without crop and bend
-    off : (weighings,), ln mass less all that is known
-    """
-
-    theta: Array
-    covariance: Array
-    fitted: Array
-    leverage: Array
-    counted: Array
-    scale: Array
-    off: Array
+    scale: Array  # (weighings,), of the scatter
+    off: Array  # (weighings,), ln mass less all that is known
 
 
 def chicks_of(log: Log, population: Population) -> Chicks:
@@ -114,7 +94,7 @@ def chicks_of(log: Log, population: Population) -> Chicks:
         every = np.ones(at.shape) if real is None else real
         own = Prior(prior.mean[:, numbers], prior.precision[..., numbers])
         table = Table(rows.age_d[at], y[at], scale[at], every * says[at])
-        found: Settled = settle(population.curve, own, table, population.scatter)
+        found = settle(population.curve, own, table, population.scatter)
         theta[:, numbers], covariance[..., numbers] = found.theta, found.covariance
         for name, values in flat.items():
             values[at[every > 0]] = getattr(found, name)[every > 0]
@@ -197,26 +177,17 @@ def _bend(log: Log, chicks: Chicks, now: Population) -> Array:
     return np.stack([ages, near @ total / (near @ trust + BEND_WORTH)])
 
 
-# Weighings either side, no further away than this, that say where a chick stood (practice, ours).
-BESIDE, NEAR_D = 2, 4.0
-BOTH_SIDES = (*range(-BESIDE, 0), *range(1, BESIDE + 1))
-
-
 @dataclass(frozen=True)
 class Residuals:
-    """Each weighing against what all others say.
+    """Each weighing against what all others say, (weighings,).
 
-    Parameters
-    ----------
-    off : (weighings,), ln mass less what was expected: of the chick's curve through its other weighings, or past
-        its peak of the weighings beside it
-    sd : (weighings,), scale of that
-    z : (weighings,), scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they
-        differ in sign
+    off : ln mass less what was expected: of the chick's curve through its other weighings, or past its peak of the
+        weighings beside it
+    z : scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they differ in sign
     """
 
     off: Array
-    sd: Array
+    sd: Array  # scale of `off`
     z: Array
 
 
@@ -230,7 +201,7 @@ def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals
     unsure = chicks.leverage * chicks.scale**2 / np.maximum(chicks.counted, 1e-3)
     off[rising], about[rising] = chicks.off / left, chicks.off
     sd[rising] = np.sqrt(chicks.scale**2 + np.minimum(unsure / left, 0.25))
-    stood, beside = beside_it(log, about, rising, BOTH_SIDES)
+    stood, beside = beside_it(log, about, rising)
     local, local_sd = about - stood, scale * np.sqrt(1 + 1.5 / np.maximum(beside, 1))
     off = np.where(rising, off, np.where(beside > 0, local, 0.0))
     z, by_local = off / sd, local / local_sd
@@ -238,33 +209,18 @@ def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals
     return Residuals(off, sd, np.where(beside >= 2, nearer, np.where(rising, z, 0.0)))
 
 
-def beside_it(log: Log, values: Array, kind: np.ndarray, steps: tuple[int, ...]) -> tuple[Array, np.ndarray]:
-    """Median of the values of a chick's weighings so many before or after, and how many they are.
-
-    Parameters
-    ----------
-    values, kind : (weighings,); only weighings of the same kind are looked at
-    steps : such as -1 for the one before
-    """
-    n, of, at = len(values), log.of, np.arange(len(values))
-    beside = np.full((len(steps), n), np.nan)
-    for i, step in enumerate(steps):
-        other = np.clip(at + step, 0, n - 1)
-        near = (at + step == other) & (of[other] == of) & (kind[other] == kind)
-        near &= np.abs(log.rows.age_d[other] - log.rows.age_d) <= NEAR_D
+def beside_it(log: Log, values: Array, kind: np.ndarray) -> tuple[Array, np.ndarray]:
+    """Median of the values of a chick's few weighings before and after of the same `kind`, and how many they are."""
+    beside = np.full((len(BOTH_SIDES), len(values)), np.nan)
+    for i, step in enumerate(BOTH_SIDES):
+        other, near = log.beside(step, NEAR_D)
+        near &= kind[other] == kind
         beside[i, near] = values[other[near]]
     return median_of(beside)
 
 
 def median_of(values: Array) -> tuple[Array, np.ndarray]:
-    """Median down each column of those that are there, 0 where none is, and how many they are.
-
-    Examples
-    --------
-    >>> middle, count = median_of(np.array([[1.0, np.nan], [4.0, np.nan], [3.0, np.nan]]))
-    >>> middle.tolist(), count.tolist()
-    ([3.0, 0.0], [3, 0])
-    """
+    """Median down each column of those that are there, 0 where none is, and how many they are."""
     count = np.sum(~np.isnan(values), axis=0)
     ordered = np.sort(values, axis=0)  # NaN last
     at = np.arange(values.shape[1])

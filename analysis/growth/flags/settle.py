@@ -15,34 +15,34 @@ ROUNDS = 8
 # No scale and no crop are steadier than this share of a chick (practice).
 LEAST_SHARE = 0.004
 FARTHEST = 1e6  # further than this from what was expected all weights are nothing, and sums of nothing are no number
+SETTLE_ROUNDS = 12
+# Of ln A, of ln K, and of the days that ti is known to beforehand: a step longer than this is cut.
+LONGEST = 0.5
+NEAR = 1e-4
+# While every weighing is trusted it is taken to be off by so much less.
+TRUSTING = 0.1
+# Degrees of freedom of how chicks differ, where it is asked whether one is far from its kind.
+FAR = 4.0
+# Ln of a mass that no bird has: von Bertalanffy's curve begins at zero.
+NOTHING = -12.0
 
 
 @dataclass(frozen=True)
 class Scatter:
-    """The scatter of ln mass about a curve.
+    """The scatter of ln mass about a curve."""
 
-    Parameters
-    ----------
-    share : scale of the part that grows with the chick, as a share of its weight
-    gram : scale of the part that does not: rounding and the scale
-    tails : degrees of freedom of Student's t
-    alike : correlation of what a chick's weighings are off, from one day to the next
-    """
-
-    share: float = 0.03
-    gram: float = 0.0
-    tails: float = 8.0
-    alike: float = 0.0
+    share: float = 0.03  # scale of the part that grows with the chick, as a share of its weight
+    gram: float = 0.0  # scale of the part that does not: rounding and the scale
+    tails: float = 8.0  # degrees of freedom of Student's t
+    alike: float = 0.0  # correlation of what a chick's weighings are off, from one day to the next
 
     def scale(self, mass_g: Array) -> Array:
         """Scale of the scatter at these weights, as a share of them."""
-        scale: Array = np.sqrt(self.share**2 + (self.gram / mass_g) ** 2)
-        return scale
+        return np.asarray(np.sqrt(self.share**2 + (self.gram / mass_g) ** 2))
 
     def sd(self, mass_g: Array) -> Array:
         """Standard deviation of the scatter at these weights (what σ means elsewhere), as a share of them."""
-        sd: Array = self.scale(mass_g) * np.sqrt(self.tails / (self.tails - 2))
-        return sd
+        return np.asarray(self.scale(mass_g) * np.sqrt(self.tails / (self.tails - 2)))
 
     def log_density(self, z: Array) -> Array:
         """Log density of a weighing z scales off, up to what does not depend on z."""
@@ -54,23 +54,10 @@ class Scatter:
 
 
 def scatter_of(off: Array, mass_g: Array, known: Array) -> Scatter:
-    """The most likely scatter of weighings that are `off` their curves.
+    """The most likely scatter of weighings that are `off` (ln mass) their curves.
 
     For each of some tails and some shares of gram, the scale is found by expectation and maximisation; the likeliest
-    of them is taken.
-
-    Parameters
-    ----------
-    off : (weighings,), ln mass less the curve
-    mass_g : (weighings,)
-    known : (weighings,), what share of the scatter the curve has not followed, (1 - leverage)
-
-    Examples
-    --------
-    >>> rng = np.random.default_rng(1)
-    >>> found = scatter_of(0.03 * rng.standard_normal(4000), np.full(4000, 50.0), np.ones(4000))
-    >>> round(float(found.sd(np.array([50.0]))[0]), 3)
-    0.03
+    of them is taken. known : what share of the scatter the curve has not followed, (1 - leverage).
     """
     typical = float(np.median(mass_g))
     tails, gram = (part.reshape(-1, 1) for part in np.meshgrid(TAILS, GRAM))
@@ -104,27 +91,9 @@ def _densities(z: Array, tails: float | Array) -> tuple[Array, Array]:
     return right, MISTAKEN / (np.pi * MISTAKEN_BY * (1 + (z / MISTAKEN_BY) ** 2))
 
 
-SETTLE_ROUNDS = 12
-# Of ln A, of ln K, and of the days that ti is known to beforehand: a step longer than this is cut.
-LONGEST = 0.5
-NEAR = 1e-4
-# While every weighing is trusted it is taken to be off by so much less.
-TRUSTING = 0.1
-# Degrees of freedom of how chicks differ, where it is asked whether one is far from its kind.
-FAR = 4.0
-# Ln of a mass that no bird has: von Bertalanffy's curve begins at zero.
-NOTHING = -12.0
-
-
 @dataclass(frozen=True)
 class Prior:
-    """What is known of chicks before they are weighed: normal, on ln A, ln K and ti.
-
-    Parameters
-    ----------
-    mean : (3, chicks)
-    precision : (3, 3, chicks), inverse of the covariance
-    """
+    """What is known of chicks before they are weighed, normal on ln A, ln K and ti: (3, chicks), (3, 3, chicks)."""
 
     mean: Array
     precision: Array
@@ -132,13 +101,7 @@ class Prior:
 
 @dataclass(frozen=True)
 class Table:
-    """Weighings of many chicks side by side, a column each.
-
-    Parameters
-    ----------
-    age_d, log_mass, scale : (rows, chicks)
-    real : (rows, chicks), 0 where there is no weighing
-    """
+    """Weighings of many chicks side by side, (rows, chicks); `real` is 0 where there is no weighing."""
 
     age_d: Array
     log_mass: Array
@@ -148,21 +111,13 @@ class Table:
 
 @dataclass(frozen=True)
 class Settled:
-    """Where chicks came to rest.
+    """Where chicks came to rest: their curves, and of each weighing (rows, chicks) what is known of it."""
 
-    Parameters
-    ----------
-    theta : (3, chicks), ln A, ln K, ti
-    covariance : (3, 3, chicks)
-    fitted, leverage, counted : (rows, chicks), the curve at each weighing, how far it follows that weighing, and
-        what the weighing counted for
-    """
-
-    theta: Array
-    covariance: Array
-    fitted: Array
-    leverage: Array
-    counted: Array
+    theta: Array  # (3, chicks), ln A, ln K, ti
+    covariance: Array  # (3, 3, chicks)
+    fitted: Array  # the curve there
+    leverage: Array  # how far it follows that weighing
+    counted: Array  # what the weighing counted for
 
 
 def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settled:
@@ -172,9 +127,8 @@ def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settle
     curve is sought again from one that believes them all, and the likelier of the two is kept.
     """
     theta = _search(curve, prior, table, scatter, trusting=2)
-    lost = (_counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2) & (
-        np.count_nonzero(table.real, axis=0) > 1
-    )
+    doubted = _counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2
+    lost = doubted & (np.count_nonzero(table.real, axis=0) > 1)
     if lost.any():
         own = Prior(prior.mean[:, lost], prior.precision[..., lost])
         some = Table(*(part[:, lost] for part in (table.age_d, table.log_mass, table.scale, table.real)))
@@ -217,16 +171,14 @@ def _likely(curve: Curve, prior: Prior, table: Table, theta: Array, scatter: Sca
     z = (table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale
     away = theta - prior.mean
     far = np.einsum("in,ijn,jn->n", away, prior.precision, away)
-    likely: Array = np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR)
-    return likely
+    return np.asarray(np.sum((table.real > 0) * scatter.log_density(z), axis=0) - (FAR + 3) / 2 * np.log1p(far / FAR))
 
 
 def variance_along(J: Array, covariance: Array) -> Array:
     """Variance of a curve at ages with gradient J of (3, ...), for a covariance of (3, 3, chicks), (...)."""
     (a, b, c), (_, d, e), (_, _, f) = covariance
     A, K, ti = J
-    variance: Array = A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2
-    return variance
+    return np.asarray(A * (a * A + 2 * (b * K + c * ti)) + K * (d * K + 2 * e * ti) + f * ti**2)
 
 
 def invert(matrix: Array) -> Array:
@@ -234,8 +186,7 @@ def invert(matrix: Array) -> Array:
     (a, b, c), (_, d, e), (_, _, f) = matrix
     A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
     D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
-    inverse: Array = np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C)
-    return inverse
+    return np.asarray(np.array([[A, B, C], [B, D, E], [C, E, F]]) / (a * A + b * B + c * C))
 
 
 def _curve(curve: Curve, age_d: Array, theta: Array) -> tuple[Array, Array]:

@@ -14,32 +14,38 @@ import numpy as np
 from analysis.growth.curves import Array
 from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, matmul, objective
 from analysis.growth.mixed.model import Model
-from analysis.growth.mixed.search import Found, Objective, State, bounds, reach, search
-from analysis.growth.mixed.starts import MOST_ROUNDS
+from analysis.growth.mixed.search import MOST_ROUNDS, Found, Objective, State, bounds, reach, search
 
 HALVINGS = 24
 # Parts of the mixture that weigh less than this in all are left out.
 TOO_LIGHT = 1e-4
+# Half-normal, weak: sd of A and of K as a share, of ti as a share of the days from 10 % to 90 % (practice, ours:
+# 3 d and 1 d where growing takes 20 d).
+PRIORS = {"chick": (0.25, 0.25, 0.15), "pair": (0.15, 0.15, 0.05)}
+# Of the correlations: an LKJ prior of this shape (Lewandowski, Kurowicka & Joe 2009), which leans to none.
+LKJ = 2.0
+# Draws, and degrees of freedom of the t they come from. With many chicks fewer do: the posterior is narrow.
+MOST_DRAWS, LEAST_DRAWS, UNITS_IN_ALL = 400, 50, 200_000
+FREEDOM = 6
+# Log sigma is looked for as far as this from the most likely one.
+WIDEST = 14.0
+# Where fewer than this share of the draws count, they are drawn again from a better t, so often at most.
+ENOUGH, ADAPTED = 0.25, 3
+UNITS_AT_ONCE = 100_000
+# Least curvature of the log posterior believed in a direction, so that no draw is absurdly wide.
+LEAST_CURVED = 0.4
+SEED = 1
+ENDS = (0.025, 0.5, 0.975)
+# Powers of two, as Sobol's sequence wants.
+MANY, CHICKS, DRAWS = 4096, 128, 128
+# Ln mass below this is a weight of zero; it keeps averages over draws finite.
+LEAST = -700.0
 
 
 def quantiles(weights: Array, mean: Array, sd: Array, shares: Sequence[float]) -> list[Array]:
-    """Values below which these shares of a mixture lie, by halving.
+    """Values below which these shares of a mixture lie, (units,) each, by halving: right to a millionth of its width.
 
-    Parameters
-    ----------
-    weights : (parts,), they sum to one
-    mean, sd : (parts, units), of the normal distributions
-    shares : such as 0.025 and 0.975
-
-    Returns
-    -------
-    (units,) for each share, right to a millionth of the distribution's width.
-
-    Examples
-    --------
-    >>> low, high = quantiles(np.ones(1), np.array([[10.0]]), np.array([[2.0]]), [0.025, 0.975])
-    >>> low.round(3).tolist(), high.round(3).tolist()
-    ([6.08], [13.92])
+    weights : (parts,), they sum to one; mean, sd : (parts, units), of the normal distributions
     """
     from scipy.special import ndtr
 
@@ -56,13 +62,6 @@ def quantiles(weights: Array, mean: Array, sd: Array, shares: Sequence[float]) -
                 low, high = np.where(below, middle, low), np.where(below, high, middle)
         found.append((low + high) / 2)
     return found
-
-
-# Half-normal, weak: sd of A and of K as a share, of ti as a share of the days from 10 % to 90 % (practice, ours:
-# 3 d and 1 d where growing takes 20 d).
-PRIORS = {"chick": (0.25, 0.25, 0.15), "pair": (0.15, 0.15, 0.05)}
-# Of the correlations: an LKJ prior of this shape (Lewandowski, Kurowicka & Joe 2009), which leans to none.
-LKJ = 2.0
 
 
 def _scales(model: Model, levels: tuple[Level, ...], state: State) -> list[Array]:
@@ -87,7 +86,8 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
             slope[at_row : at_row + r] += by_sd
             slope[-1] += by_sd.sum(axis=0)
             tilt = x[at_row + r : at_row + level.size]
-            power = _lkj(r)[: len(tilt), None]
+            # Powers of 1 - z² for the partial correlations z, row after row, on the scale of their inverse tangents.
+            power = np.array([LKJ + (r - 2 - m) / 2 for j in range(r) for m in range(j)])[: len(tilt), None]
             prior = prior - 2 * np.sum(power * np.log(np.cosh(tilt)), axis=0)
             slope[at_row + r : at_row + level.size] -= 2 * power * np.tanh(tilt)
             at_row += level.size
@@ -96,12 +96,7 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
     return function
 
 
-def _lkj(effects: int) -> Array:
-    """Powers of 1 - z² for the partial correlations z, row after row, on the scale of their inverse tangents."""
-    return np.array([LKJ + (effects - 2 - m) / 2 for j in range(effects) for m in range(j)])
-
-
-def off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
+def _off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
     """The most likely x, with standard deviations of zero moved to where the prior takes them seriously."""
     x, row = found.x[:, 0].copy(), 0
     for level, scale in zip(levels, _scales(model, levels, found.state), strict=True):
@@ -110,19 +105,6 @@ def off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
         x[row + len(least) : row + level.size] = np.clip(x[row + len(least) : row + level.size], -1, 1)
         row += level.size
     return x
-
-
-# Draws, and degrees of freedom of the t they come from. With many chicks fewer do: the posterior is narrow.
-MOST_DRAWS, LEAST_DRAWS, UNITS_IN_ALL = 400, 50, 200_000
-FREEDOM = 6
-# Log sigma is looked for as far as this from the most likely one.
-WIDEST = 14.0
-# Where fewer than this share of the draws count, they are drawn again from a better t, so often at most.
-ENOUGH, ADAPTED = 0.25, 3
-UNITS_AT_ONCE = 100_000
-# Least curvature of the log posterior believed in a direction, so that no draw is absurdly wide.
-LEAST_CURVED = 0.4
-SEED = 1
 
 
 @dataclass(frozen=True)
@@ -135,25 +117,14 @@ class Mixture:
 
 @dataclass(frozen=True)
 class Posterior:
-    """What is believed of chicks, pairs and the bird not yet seen, the standard deviations integrated over.
+    """What is believed of chicks, pairs and the bird not yet seen, the standard deviations integrated over."""
 
-    Parameters
-    ----------
-    weights : (draws,), they sum to one
-    sigma : (draws,), residual standard deviation
-    population : parameters of the typical chick
-    between : (3, 3, draws), covariance of chicks about it, that of their pairs included
-    chicks, pairs : parameters of each chick, of each pair's typical chick
-    effective : how many draws of equal weight these are worth
-    """
-
-    weights: Array
-    sigma: Array
-    population: Mixture
-    between: Array
-    chicks: Mixture
-    pairs: Mixture | None
-    effective: float
+    weights: Array  # (draws,), they sum to one
+    sigma: Array  # (draws,), residual standard deviation
+    population: Mixture  # parameters of the typical chick
+    between: Array  # (3, 3, draws), covariance of chicks about it, that of their pairs included
+    chicks: Mixture  # parameters of each chick
+    pairs: Mixture | None  # of each pair's typical chick
 
     @property
     def new(self) -> Mixture:
@@ -166,7 +137,7 @@ def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterio
     function = log_posterior(model, levels, found.state)
     log_sigma = float(np.log(found.at.sigma[0]))
     limits = [*bounds(levels), (log_sigma - WIDEST, log_sigma + WIDEST)]
-    start = np.append(off_zero(model, levels, found), log_sigma)[:, None]
+    start = np.append(_off_zero(model, levels, found), log_sigma)[:, None]
     mode = search(model, found.state, start, limits, function, MOST_ROUNDS)
     draws = int(np.clip(UNITS_IN_ALL / mode.evidence.P.shape[-1], LEAST_DRAWS, MOST_DRAWS))
     rng = np.random.default_rng(SEED)
@@ -177,24 +148,21 @@ def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterio
         parts = _given(mode, levels, np.clip(x, low, high), function)
         log_weight = parts[0] - log_density
         weights = _weights(log_weight)
-        effective = 1 / np.sum(weights**2)
-        if effective >= ENOUGH * draws:
+        if 1 / np.sum(weights**2) >= ENOUGH * draws:  # draws of equal weight that these are worth
             break
         centre, root = _adapted(x, log_weight, root)
-    return Posterior(weights, np.exp(x[-1]), *parts[1:], float(effective))
+    return Posterior(weights, np.exp(x[-1]), *parts[1:])
 
 
 def _spread_at(mode: Found, function: Objective) -> Array:
     """A root of the covariance of x that the curvature at its mode stands for."""
     size, step = len(mode.x), 1e-3
     aside = np.concatenate([mode.x + step * np.eye(size), mode.x - step * np.eye(size)], axis=1)
-    slope = np.concatenate(
-        [function(mode.evidence, aside[:, [i]], mode.state.unit)[1] for i in range(2 * size)], axis=1
-    )
+    slopes = [function(mode.evidence, aside[:, [i]], mode.state.unit)[1] for i in range(2 * size)]
+    slope = np.concatenate(slopes, axis=1)
     hessian = (slope[:, :size] - slope[:, size:]) / (2 * step)
     curved, axes = np.linalg.eigh(-(hessian + hessian.T) / 2)
-    root: Array = axes / np.sqrt(np.maximum(curved, LEAST_CURVED))
-    return root
+    return np.asarray(axes / np.sqrt(np.maximum(curved, LEAST_CURVED)))
 
 
 def _draw(rng: np.random.Generator, centre: Array, root: Array, draws: int) -> tuple[Array, Array]:
@@ -260,7 +228,51 @@ def _below(stage: Stage, mean: Array, spread: Array) -> tuple[Array, Array]:
 
 def _in_units(state: State, at: Likelihood, mean: Array, spread: Array) -> Mixture:
     unit = state.unit
-    return Mixture(
-        state.mean[:, None, None] + unit[:, None, None] * mean,
-        (unit[:, None] * unit)[..., None, None] * spread * at.sigma[:, None] ** 2,
-    )
+    covariance = (unit[:, None] * unit)[..., None, None] * spread * at.sigma[:, None] ** 2
+    return Mixture(state.mean[:, None, None] + unit[:, None, None] * mean, covariance)
+
+
+def centiles_of(
+    model: Model, posterior: Posterior, age_d: Array, shares: Sequence[float]
+) -> tuple[Array, Array, Array]:
+    """Centiles on the scale of the scatter, and the ends of their 95 % intervals, (ages, shares) each.
+
+    The middle is that of very many chicks about what is most believed; the ends lie as far from it as those of the
+    draws, with fewer chicks each, lie from theirs.
+    """
+    mean, between = posterior.population.mean[..., 0], posterior.between
+    evenly = np.searchsorted(np.cumsum(posterior.weights), (np.arange(DRAWS) + 0.5) / DRAWS)
+    which = np.minimum(evenly, len(posterior.weights) - 1)  # draws taken as often as their weight says
+    unsure = _root(posterior.population.covariance[..., which, 0])
+    centre = mean[:, which] + np.einsum("ijd,jd->id", unsure, _spread_evenly(DRAWS))
+    each = _quantiles(model, centre, between[..., which], age_d, shares, CHICKS)
+    believed = (mean @ posterior.weights)[:, None], (between @ posterior.weights)[..., None]
+    middle = _quantiles(model, *believed, age_d, shares, MANY)[..., 0].T
+    low, half, high = np.quantile(each, ENDS, axis=2).transpose(0, 2, 1)
+    return middle, middle + np.minimum(low - half, 0.0), middle + np.maximum(high - half, 0.0)
+
+
+def _quantiles(
+    model: Model, centre: Array, between: Array, age_d: Array, shares: Sequence[float], chicks: int
+) -> Array:
+    """Quantiles over drawn chicks, (shares, ages, draws), for centres (3, draws) and covariances (3, 3, draws)."""
+    theta = centre[..., None] + np.einsum("ijd,jc->idc", _root(between), _spread_evenly(chicks))
+    shape = theta.shape[1:]
+    with np.errstate(over="ignore", invalid="ignore"):
+        one = [model.value(np.full(theta[0].size, age), theta.reshape(3, -1))[0].reshape(shape) for age in age_d]
+    value = np.maximum(np.nan_to_num(np.array(one), nan=LEAST, posinf=-LEAST, neginf=LEAST), LEAST)
+    return np.asarray(np.quantile(value, shares, axis=2), float)
+
+
+def _spread_evenly(count: int) -> Array:
+    """Normal deviates of three parameters spread evenly, (3, count), count a power of two: Sobol's sequence."""
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    return np.asarray(ndtri(qmc.Sobol(3, rng=1).random(count).T), float)
+
+
+def _root(matrix: Array) -> Array:
+    """A root of each covariance, (3, 3, draws)."""
+    values, vectors = np.linalg.eigh(np.moveaxis(matrix, -1, 0))
+    return np.moveaxis(vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :], 0, -1)

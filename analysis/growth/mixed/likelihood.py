@@ -29,21 +29,9 @@ class Level:
     Its parameters are x = (log standard deviation of each effect, then the inverse hyperbolic tangents of the
     partial correlations, row after row), so that every x is a covariance. A level may have several x at once,
     along the second axis: the draws of the integrated intervals.
-
-    Parameters
-    ----------
-    effects : which of A, K, ti vary, as positions 0, 1, 2
-    full : whether they may be correlated
-
-    Examples
-    --------
-    >>> level = Level((0, 2), full=True)
-    >>> root = level.root(np.array([[np.log(0.2)], [np.log(3)], [np.arctanh(0.5)]]))[..., 0]
-    >>> (root @ root.T).round(3).tolist()
-    [[0.04, 0.0, 0.3], [0.0, 0.0, 0.0], [0.3, 0.0, 9.0]]
     """
 
-    effects: tuple[int, ...]
+    effects: tuple[int, ...]  # which of A, K, ti vary, as positions 0, 1, 2
     full: bool = False
 
     @property
@@ -98,22 +86,13 @@ class Level:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What the weighings say about the parameters of each chick, less a common centre.
+    """What the weighings say about the parameters of each chick, less a common centre."""
 
-    Parameters
-    ----------
-    P : (3, 3, 1, chicks), J'J
-    q : (3, 1, chicks), J'w
-    s : w'w, summed
-    n : weighings
-    first : at which chick each pair begins (chicks stand pair by pair); None without a pair level
-    """
-
-    P: Array
-    q: Array
-    s: float
-    n: int
-    first: np.ndarray | None
+    P: Array  # (3, 3, 1, chicks), J'J
+    q: Array  # (3, 1, chicks), J'w
+    s: float  # w'w, summed
+    n: int  # weighings
+    first: np.ndarray | None  # at which chick each pair begins (chicks stand pair by pair); None without a pair level
 
     def of_pairs(self, values: Array) -> Array:
         """Sum over the chicks of each pair, along the last axis."""
@@ -128,17 +107,11 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Stage:
-    """What is said about the mean of a level once its own effects are taken up.
+    """What is said about the mean of a level once its own effects are taken up."""
 
-    Parameters
-    ----------
-    P, q : (3, 3, draws, units), (3, draws, units), seen from the mean of the level above
-    omega : (3, 3, draws, 1), covariance of the effects
-    """
-
-    P: Array
-    q: Array
-    omega: Array
+    P: Array  # (3, 3, draws, units), seen from the mean of the level above
+    q: Array  # (3, draws, units)
+    omega: Array  # (3, 3, draws, 1), covariance of the effects
 
     def pull(self, mean: Array) -> Array:
         """Score of the mean, q - P mean, (3, draws, units)."""
@@ -159,25 +132,15 @@ class Stage:
 
 @dataclass(frozen=True)
 class Likelihood:
-    """The likelihood at some standard deviations, and all that is needed for its slope and for the effects.
+    """The likelihood at some standard deviations, and all that is needed for its slope and for the effects."""
 
-    Parameters
-    ----------
-    value : (draws,), log-likelihood; with a flat prior on the means integrated out if it was `restricted`
-    sigma : (draws,), residual standard deviation
-    mean : (3, draws, 1), population, less the centre
-    variance : (3, 3, draws, 1), of that mean, in units of sigma²
-    rss : (draws,), generalised sum of squares
-    chick, pair : the stages; pair is None where there is no such level
-    """
-
-    value: Array
-    sigma: Array
-    mean: Array
-    variance: Array
-    rss: Array
+    value: Array  # (draws,), log-likelihood; with a flat prior on the means integrated out if it was `restricted`
+    sigma: Array  # (draws,), residual standard deviation
+    mean: Array  # (3, draws, 1), population, less the centre
+    variance: Array  # (3, 3, draws, 1), of that mean, in units of sigma²
+    rss: Array  # (draws,), generalised sum of squares
     chick: Stage
-    pair: Stage | None
+    pair: Stage | None  # None where there is no such level
 
 
 def likelihood(
@@ -192,11 +155,9 @@ def likelihood(
     """
     draws = chick.shape[-1]
     own, taken, log_det = _take_up(evidence.P, evidence.q, chick)
-    stages, P, q = [own], own.P, own.q
+    above, P, q = None, own.P, own.q
     if pair is not None:
-        P, q = evidence.of_pairs(P), evidence.of_pairs(q)
-        above, taken_too, log_det_too = _take_up(P, q, pair)
-        stages.append(above)
+        above, taken_too, log_det_too = _take_up(evidence.of_pairs(P), evidence.of_pairs(q), pair)
         P, q, taken, log_det = above.P, above.q, taken + taken_too, log_det + log_det_too
     P, q = P.sum(axis=-1), q.sum(axis=-1)
     variance = np.moveaxis(np.linalg.pinv(np.moveaxis(P, -1, 0), hermitian=True), 0, -1)
@@ -207,14 +168,11 @@ def likelihood(
     value = -0.5 * (evidence.n * np.log(2 * np.pi * sigma**2) + rss / sigma**2 + log_det)
     if restricted:
         value = value - 0.5 * (np.linalg.slogdet(np.moveaxis(P, -1, 0))[1] - 6 * np.log(sigma))
-    value = np.broadcast_to(value, (draws,))
-    sigma = np.broadcast_to(sigma, (draws,))
-    return Likelihood(
-        value, sigma, mean[..., None], variance[..., None], rss, stages[0], stages[1] if pair is not None else None
-    )
+    value, sigma = np.broadcast_to(value, (draws,)), np.broadcast_to(sigma, (draws,))
+    return Likelihood(value, sigma, mean[..., None], variance[..., None], rss, own, above)
 
 
-def scores(evidence: Evidence, at: Likelihood, *, restricted: bool = False) -> list[Array]:
+def _scores(evidence: Evidence, at: Likelihood, *, restricted: bool = False) -> list[Array]:
     """Derivatives of the log-likelihood by the covariances of chicks and of pairs, (3, 3, draws) each.
 
     S = ½ Σ (k k' / sigma² - M), k the pull on a unit's effects and M its variance, both seen from the population.
@@ -246,7 +204,7 @@ def objective(
     sigma = np.exp(x[-1]) if len(parts) > len(levels) else None
     pair = roots[1] if len(roots) > 1 else None
     at = likelihood(evidence, roots[0], pair, sigma=sigma, restricted=restricted)
-    by = scores(evidence, at, restricted=restricted)
+    by = _scores(evidence, at, restricted=restricted)
     slopes = [level.slope(part, score) for level, part, score in zip(levels, parts, by, strict=False)]
     if sigma is not None:
         slopes.append((at.rss / sigma**2 - evidence.n + (3 if restricted else 0))[None])
@@ -289,5 +247,4 @@ def _take_up(P: Array, q: Array, root: Array) -> tuple[Stage, Array, Array]:
 
 def _score(pull: Array, variance: Array, sigma: Array) -> Array:
     outer = np.einsum("ibn,jbn->ijb", pull, pull)
-    score: Array = 0.5 * (outer / sigma**2 - variance.sum(axis=-1))
-    return score
+    return np.asarray(0.5 * (outer / sigma**2 - variance.sum(axis=-1)))

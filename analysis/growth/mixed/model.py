@@ -5,55 +5,37 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from analysis.finding import Words, found
 from analysis.growth.curves import Array, Curve
 from analysis.growth.mixed.likelihood import Evidence
-from analysis.growth.weighings import Weighings
+from analysis.growth.weighings import Weighings, pair_of_each
 
 # Chicks worked together: few enough that their rows stay in the processor's cache.
 TOGETHER = 500
 # So many times the span of the ages away there is no curve of these weighings.
 FAR = 10.0
+# Chicks of a single weighing that a curve is looked for in at all (practice, ours).
+LEAST_ONCE = 20
 
 
 @dataclass(frozen=True)
 class Straight:
-    """The curves made straight at some parameters, as sums over the weighings of each chick.
+    """The curves made straight at some parameters, as sums over the weighings of each chick."""
 
-    Parameters
-    ----------
-    P : (3, 3, chicks), J'J
-    slope : (3, chicks), J'r
-    rss : (chicks,), r'r; infinite where a curve is not defined at a weighing
-    """
-
-    P: Array
-    slope: Array
-    rss: Array
+    P: Array  # (3, 3, chicks), J'J
+    slope: Array  # (3, chicks), J'r
+    rss: Array  # (chicks,), r'r; infinite where a curve is not defined at a weighing
 
 
 @dataclass(frozen=True)
 class Model:
-    """The weighings, and the scales on which they scatter and chicks differ.
+    """The weighings, and the scales on which they scatter and chicks differ."""
 
-    Parameters
-    ----------
-    rows : weighings, chicks pair by pair
-    first : at which chick each pair begins; None without a pair level
-    curve : logistic, Gompertz or von Bertalanffy
-    additive : whether weighings scatter on mass, else on ln mass
-    natural : whether chicks differ on A, K, ti, else on ln A, ln K, ti
-    """
-
-    rows: Weighings
-    first: np.ndarray | None
+    rows: Weighings  # chicks pair by pair
+    first: np.ndarray | None  # at which chick each pair begins; None without a pair level
     curve: Curve
-    additive: bool
-    natural: bool
-
-    @property
-    def y(self) -> Array:
-        """The weighings on the scale on which they scatter."""
-        return self.rows.mass_g if self.additive else np.log(self.rows.mass_g)
+    additive: bool  # whether weighings scatter on mass, else on ln mass
+    natural: bool  # whether chicks differ on A, K, ti, else on ln A, ln K, ti
 
     def to_fit(self, theta: Array) -> Array:
         """(ln A, ln K, ti) → the scale on which chicks differ."""
@@ -61,9 +43,8 @@ class Model:
 
     def to_units(self, theta: Array) -> Array:
         """The scale on which chicks differ → (A_g, K_per_d, ti_d)."""
-        if self.natural:
-            return np.stack([np.maximum(theta[0], 0.0), np.maximum(theta[1], 0.0), theta[2]])
-        return np.stack([np.exp(theta[0]), np.exp(theta[1]), theta[2]])
+        sizes = np.maximum(theta[:2], 0.0) if self.natural else np.exp(theta[:2])
+        return np.stack([*sizes, theta[2]])
 
     def lost(self, mean: Array) -> bool:
         """Whether a search has left the ages and weights that there are far behind."""
@@ -87,7 +68,8 @@ class Model:
         """Residuals and derivatives of each chick's weighings at theta of (3, chicks), summed by chick."""
         chicks = len(self.rows.sizes)
         P, slope, rss = np.zeros((3, 3, chicks)), np.zeros((3, chicks)), np.zeros(chicks)
-        ends, y = np.append(self.rows.first, len(self.rows.age_d)), self.y
+        ends = np.append(self.rows.first, len(self.rows.age_d))
+        y = self.rows.mass_g if self.additive else np.log(self.rows.mass_g)
         for begin in range(0, chicks, TOGETHER):
             block = slice(begin, min(begin + TOGETHER, chicks))
             rows, first = slice(ends[block.start], ends[block.stop]), ends[block] - ends[begin]
@@ -122,13 +104,9 @@ class Model:
         return np.repeat(values, np.diff(self.first, append=len(self.rows.sizes)), axis=-1)
 
     def evidence(self, straight: Straight, from_centre: Array, unit: Array) -> Evidence:
-        """What the straightened weighings say, about theta less a centre, in parameters counted in `unit`.
+        """What the straightened weighings say, about theta less a centre, in parameters counted in `unit`, (3,).
 
-        Parameters
-        ----------
-        straight : the curves made straight at theta
-        from_centre : (3, chicks), that theta less the centre
-        unit : (3,)
+        from_centre : (3, chicks), the theta at which the curves were made straight, less the centre
         """
         known = np.einsum("ijn,jn->in", straight.P, from_centre)
         rss = np.where(np.isfinite(straight.rss), straight.rss, 0.0)
@@ -141,26 +119,9 @@ class Model:
 def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.ndarray, pd.Index]:
     """Put chicks pair by pair: the weighings, at which chick each pair begins, and the pairs' names.
 
-    A chick without a pair is a pair of its own, with a missing name.
-
-    Raises
-    ------
-    ValueError : a chick has two pairs
-
-    Examples
-    --------
-    >>> from analysis.growth.weighings import weighings_of
-    >>> frame = pd.DataFrame({"chick": list("abc"), "pair": ["P2", "P1", "P2"], "age_d": 1, "mass_g": 3.0})
-    >>> rows, first, pairs = pair_by_pair(frame, weighings_of(frame))
-    >>> rows.chicks.tolist(), first.tolist(), pairs.tolist()
-    (['b', 'a', 'c'], [0, 1], ['P1', 'P2'])
+    A chick without a pair is a pair of its own, with a missing name; ValueError: a chick has two pairs.
     """
-    of = frame[["chick", "pair"]].dropna().drop_duplicates()
-    twice = of["chick"][of["chick"].duplicated()]
-    if len(twice):
-        raise ValueError(f"A chick has one pair that laid it; {twice.iloc[0]} has several.")
-    pair = of.set_index("chick")["pair"].reindex(rows.chicks)
-    code, pairs = pd.factorize(pair)
+    code, pairs = pd.factorize(pair_of_each(frame).reindex(rows.chicks))
     by_name = sorted(range(len(pairs)), key=lambda i: str(pairs[i]))
     pairs = pairs[by_name]
     code = np.where(code < 0, -1, np.argsort(by_name)[code])
@@ -168,8 +129,26 @@ def pair_by_pair(frame: pd.DataFrame, rows: Weighings) -> tuple[Weighings, np.nd
     code[alone] = len(pairs) + np.arange(np.count_nonzero(alone))
     order = np.argsort(code, kind="stable")
     row_order = np.argsort(np.repeat(code, rows.sizes), kind="stable")
-    sizes = rows.sizes[order]
-    moved = Weighings(rows.chicks[order], sizes, rows.age_d[row_order], rows.mass_g[row_order])
+    moved = Weighings(rows.chicks[order], rows.sizes[order], rows.age_d[row_order], rows.mass_g[row_order])
     first = np.flatnonzero(np.diff(code[order], prepend=-1))
     names = pd.Index([*pairs, *[None] * np.count_nonzero(alone)], name="pair", dtype=object)
     return moved, first, names
+
+
+def nothing_to_fit(rows: Weighings, curve: Curve) -> Words:
+    """Why these weighings hold no curve at all, before trying; blank where one may be found."""
+    p = len(curve.parameters)
+    n, ages = len(rows.age_d), len(np.unique(rows.age_d))
+    if n <= p:
+        return found("growth.too-few", weighings=n, needed=p + 1)
+    if ages == 1:
+        return found("growth.one-age")
+    if ages < p:
+        return found("growth.few-ages", ages=ages, needed=p)
+    if rows.sizes.max() == 1 and n < LEAST_ONCE:
+        return found("growth.weighed-once", chicks=n, needed=LEAST_ONCE)
+    if np.all(rows.mass_g == rows.mass_g[0]):
+        return found("growth.flat")
+    if np.sum((rows.age_d - rows.age_d.mean()) * np.log(rows.mass_g)) <= 0:
+        return found("growth.no-rise")
+    return ""

@@ -9,84 +9,26 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from analysis.finding import Finding, Words
+from analysis.finding import Finding, Words, found
 from analysis.growth.curves import Array
-from analysis.growth.mixed.integrate import Mixture, Posterior, integrate, quantiles
+from analysis.growth.fit import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
+from analysis.growth.mixed.integrate import Mixture, Posterior, centiles_of, integrate, quantiles
 from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, split
 from analysis.growth.mixed.model import Model
-from analysis.growth.mixed.notes import not_to_be_shown, notes_on
-from analysis.growth.mixed.search import MOST, Found, at_zero
-from analysis.growth.mixed.starts import own_log_mass
+from analysis.growth.mixed.search import MOST, Found, State, at_zero
 from analysis.say import in_words
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
-ENDS = (0.025, 0.5, 0.975)
-# Powers of two, as Sobol's sequence wants.
-MANY, CHICKS, DRAWS = 4096, 128, 128
-# Ln mass below this is a weight of zero; it keeps averages over draws finite.
-LEAST = -700.0
-
-
-def centiles_of(
-    model: Model, posterior: Posterior, age_d: Array, shares: Sequence[float]
-) -> tuple[Array, Array, Array]:
-    """Centiles on the scale of the scatter, and the ends of their 95 % intervals, (ages, shares) each.
-
-    The middle is that of very many chicks about what is most believed; the ends lie as far from it as those of the
-    draws, with fewer chicks each, lie from theirs.
-    """
-    mean, between = posterior.population.mean[..., 0], posterior.between
-    which = _resampled(posterior.weights)
-    unsure = _root(posterior.population.covariance[..., which, 0])
-    centre = mean[:, which] + np.einsum("ijd,jd->id", unsure, spread_evenly(DRAWS))
-    each = _quantiles(model, centre, between[..., which], age_d, shares, CHICKS)
-    believed = (mean @ posterior.weights)[:, None], (between @ posterior.weights)[..., None]
-    middle = _quantiles(model, *believed, age_d, shares, MANY)[..., 0].T
-    low, half, high = np.quantile(each, ENDS, axis=2).transpose(0, 2, 1)
-    return middle, middle + np.minimum(low - half, 0.0), middle + np.maximum(high - half, 0.0)
-
-
-def _quantiles(
-    model: Model, centre: Array, between: Array, age_d: Array, shares: Sequence[float], chicks: int
-) -> Array:
-    """Quantiles over drawn chicks, (shares, ages, draws), for centres (3, draws) and covariances (3, 3, draws)."""
-    theta = centre[..., None] + np.einsum("ijd,jc->idc", _root(between), spread_evenly(chicks))
-    shape = theta.shape[1:]
-    with np.errstate(over="ignore", invalid="ignore"):
-        one = [model.value(np.full(theta[0].size, age), theta.reshape(3, -1))[0].reshape(shape) for age in age_d]
-    value = np.maximum(np.nan_to_num(np.array(one), nan=LEAST, posinf=-LEAST, neginf=LEAST), LEAST)
-    return np.asarray(np.quantile(value, shares, axis=2), float)
-
-
-def spread_evenly(count: int) -> Array:
-    """Normal deviates of three parameters spread evenly, (3, count), count a power of two: Sobol's sequence.
-
-    Examples
-    --------
-    >>> z = spread_evenly(256)
-    >>> bool(np.all(np.abs(z.mean(axis=1)) < 0.01)), bool(np.all(np.abs(z.std(axis=1) - 1) < 0.03))
-    (True, True)
-    """
-    from scipy.special import ndtri
-    from scipy.stats import qmc
-
-    return np.asarray(ndtri(qmc.Sobol(3, rng=1).random(count).T), float)
-
-
-def _resampled(weights: Array) -> np.ndarray:
-    """Draws taken as often as their weight says, evenly."""
-    at = (np.arange(DRAWS) + 0.5) / DRAWS
-    return np.minimum(np.searchsorted(np.cumsum(weights), at), len(weights) - 1)
-
-
-def _root(matrix: Array) -> Array:
-    """A root of each covariance, (3, 3, draws)."""
-    values, vectors = np.linalg.eigh(np.moveaxis(matrix, -1, 0))
-    return np.moveaxis(vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :], 0, -1)
-
-
 COLUMNS = ("A_g", "K_per_d", "ti_d")
 LIKELY = (0.025, 0.975)
+EFFECTS = {"A": found("growth.effect-a"), "K": found("growth.effect-k"), "ti": found("growth.effect-ti")}
+AT_ZERO = {"chick": "growth.zero-chick", "pair": "growth.zero-pair"}
+# Weighings beyond the three numbers of a curve, without which their scatter is hardly known (practice, ours).
+LEAST_FREE = 3
+# Chicks are let differ by this share more than they seem to, or where that is by nothing they could say nothing.
+MORE_DIFFERENT = 0.02
+# Weighings that say less than this share of what is believed without them say nothing.
+NOTHING = 1e-6
 
 
 @dataclass(frozen=True, repr=False, eq=False)
@@ -167,7 +109,23 @@ class MixedFit:
     @cached_property
     def why(self) -> Words:
         """Why the numbers are not to be shown, a finding; blank where they may be."""
-        return not_to_be_shown(self.converged, *self._population, self.model.rows)
+        (units, errors), rows = self._population, self.model.rows
+        if len(rows.age_d) < len(units) + LEAST_FREE:
+            return found("growth.barely", weighings=len(rows.age_d))
+        late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
+        if not self.converged and (late or beyond):
+            return found("growth.ran-off")
+        if not self.converged:
+            return found("growth.unsettled")
+        if late:
+            return found("growth.no-bend")
+        if beyond:
+            return found("growth.far-beyond", times=MOST_BEYOND)
+        if not errors[0] <= MOST_UNSURE_A * units[0]:
+            return found("growth.unsure-weight")
+        if not errors[1] <= MOST_UNSURE_K * units[1]:
+            return found("growth.unsure-rate")
+        return ""
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -180,15 +138,28 @@ class MixedFit:
         zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(self._zero)]
         parts = split(self.levels, self.reached.x)
         largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self.levels, parts, strict=True))
-        return notes_on(self.model.rows, self.model.first, zero, largest > np.log(MOST) - 1e-6)
+        rows, first = self.model.rows, self.model.first
+        chicks, once = len(rows.sizes), int(np.count_nonzero(rows.sizes == 1))
+        pairs = 0 if first is None else len(first)
+        cases = [
+            (chicks == 1, found("growth.one-chick")),
+            (once == chicks > 1, found("growth.once-each")),
+            (0 < once < chicks, found("growth.once-some", once=once, chicks=chicks)),
+            (pairs == 1, found("growth.one-pair")),
+            (1 < pairs == chicks, found("growth.chick-a-pair")),
+            (largest > np.log(MOST) - 1e-6, found("growth.no-scatter")),
+        ]
+        notes = [note for holds, note in cases if holds]
+        if chicks > 1:
+            notes += [found(AT_ZERO[level], effect=EFFECTS[effect]) for level, effect in zero]
+        return tuple(notes)
 
     @cached_property
     def chicks(self) -> pd.DataFrame:
         """A row a chick, by name: A_g, K_per_d, ti_d, each with _low and _high, and its effects A, K, ti.
 
-        Where the search did not come to rest there are no limits (NaN).
-
-        The effects are those of the chick beside its pair's, on the scale of the fit.
+        The effects are those of the chick beside its pair's, on the scale of the fit. Where the search did not come to
+        rest there are no limits (NaN).
         """
         state = self.reached.state
         table = self._table(state.theta(self.model), state.chick, self.posterior.chicks, self.model.rows.chicks)
@@ -207,23 +178,13 @@ class MixedFit:
     def expect(self, ages: ArrayLike, chick: Any = None) -> pd.DataFrame:
         """What a new weighing is expected to show, of a chick that was weighed, or of a new pair's new chick.
 
-        Parameters
-        ----------
         ages : days
         chick : its name; None for a chick not yet seen
 
-        Returns
-        -------
-        Frame with a row for each age:
-            age_d : the age
-            median_g : as likely to be above as below, gram
-            low_g, high_g : between these lies a new weighing 95 times in 100
-
-        Raises
-        ------
-        ValueError : no chick of that name was weighed; an age that is no finite number
+        Returns a row for each age: age_d; median_g, as likely to be above as below; low_g and high_g, between which
+        lies a new weighing 95 times in 100. ValueError: no chick of that name; an age that is no finite number.
         """
-        age_d = finite(ages)
+        age_d = _finite(ages)
         mean, sd = self.forecast(age_d, self.mixture_of(chick))
         median, low, high = quantiles(self.posterior.weights, mean, sd, (0.5, *LIKELY))
         columns = {"median_g": median, "low_g": low, "high_g": high}
@@ -235,23 +196,13 @@ class MixedFit:
         They are of the chicks' own weights: the scatter of weighings is left out. With few chicks the intervals
         are wide, and wider for the outer centiles than for the middle.
 
-        Parameters
-        ----------
         ages : days
         shares : between 0 and 1, such as 0.05 for the weight that one chick in twenty stays below
 
-        Returns
-        -------
-        Frame with a row for each age and share:
-            age_d, share : the age, the share
-            mass_g : the centile, gram
-            mass_low_g, mass_high_g : its 95 % interval
-
-        Raises
-        ------
-        ValueError : a share that is not between 0 and 1; an age that is no finite number
+        Returns a row for each age and share: age_d, share; mass_g, the centile; mass_low_g and mass_high_g, its 95 %
+        interval. ValueError: a share that is not between 0 and 1; an age that is no finite number.
         """
-        age_d = finite(ages)
+        age_d = _finite(ages)
         if not all(0 < share < 1 for share in shares):
             raise ValueError(f"Shares lie between 0 and 1, not {', '.join(map(str, shares))}.")
         middle, low, high = (self._mass_g(v) for v in centiles_of(self.model, self.posterior, age_d, shares))
@@ -263,17 +214,9 @@ class MixedFit:
         """What each chick's own weighings say of its weight at an age, by itself and not drawn towards the others.
 
         Only the rest of its curve leans on them, so that a chick of few weighings says something, if little. For a
-        fit on the scale "log" and without a pair level.
+        fit on the scale "log" and without a pair level; ValueError for another.
 
-        Returns
-        -------
-        Frame with a row for each chick, by name:
-            log_mass : ln of its weight in gram
-            variance : of that
-
-        Raises
-        ------
-        ValueError : another scale, or a pair level
+        Returns a row for each chick, by name: log_mass, ln of its weight in gram; variance, of that.
         """
         if self.model.natural or self.model.first is not None:
             raise ValueError(
@@ -281,7 +224,7 @@ class MixedFit:
             )
         root = self.levels[0].root(split(self.levels, self.reached.x)[0])[..., 0]
         root = root * self.reached.state.unit[:, None] * self.sigma
-        value, variance = own_log_mass(self.model, self.reached.state, root, self.sigma, age_d)
+        value, variance = _own_log_mass(self.model, self.reached.state, root, self.sigma, age_d)
         table = pd.DataFrame({"log_mass": value, "variance": variance}, index=self.model.rows.chicks)
         return table.reindex(self._chick_names)
 
@@ -311,32 +254,22 @@ class MixedFit:
         if not self.converged:
             low, high = np.full_like(theta, np.nan), np.full_like(theta, np.nan)
         elif mixture is not None:
+            sd = np.sqrt(np.maximum(np.einsum("iibn->ibn", mixture.covariance), 0))
+            each = [quantiles(self.posterior.weights, mixture.mean[i], sd[i], LIKELY) for i in range(3)]
             with np.errstate(over="ignore"):
-                low, high = (self.model.to_units(end) for end in self._ends(mixture))
+                low, high = (self.model.to_units(np.stack(ends)) for ends in zip(*each, strict=True))
         columns: dict[str, Array] = {}
         for i, column in enumerate(COLUMNS):
             columns |= {column: points[i], f"{column}_low": low[i], f"{column}_high": high[i]}
         return pd.DataFrame(columns | dict(zip(NAMES, effects, strict=True)), index=names)
 
-    def _ends(self, mixture: Mixture) -> tuple[Array, Array]:
-        sd = np.sqrt(np.maximum(np.einsum("iibn->ibn", mixture.covariance), 0))
-        each = [quantiles(self.posterior.weights, mixture.mean[i], sd[i], LIKELY) for i in range(3)]
-        return np.stack([low for low, _ in each]), np.stack([high for _, high in each])
-
     def mixture_of(self, chick: Any) -> Mixture:
-        """Return the effects of a chick for each draw of the `posterior`; None: of one that was never weighed.
-
-        Raises
-        ------
-        ValueError : a chick that was not weighed
-        """
-        if chick is None:
-            return self.posterior.new
-        where = np.flatnonzero(self.model.rows.chicks == chick)
-        if not len(where):
+        """Return the effects of a chick for each draw; None: of one never weighed. ValueError: no such chick."""
+        at = np.flatnonzero(self.model.rows.chicks == chick)
+        if chick is not None and not len(at):
             raise ValueError(f"No chick {chick!r} was weighed.")
         chicks = self.posterior.chicks
-        return Mixture(chicks.mean[..., where], chicks.covariance[..., where])
+        return self.posterior.new if chick is None else Mixture(chicks.mean[..., at], chicks.covariance[..., at])
 
     def forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
         """Return mean and standard deviation of a new weighing by draw, (draws, ages), the curves made straight."""
@@ -350,14 +283,30 @@ class MixedFit:
         return value, np.sqrt(np.maximum(variance, 0) + self.posterior.sigma[:, None] ** 2)
 
 
-def finite(ages: ArrayLike) -> Array:
-    """Ages as an array.
-
-    Raises
-    ------
-    ValueError : an age that is no finite number
-    """
+def _finite(ages: ArrayLike) -> Array:
+    """Ages as an array; ValueError: an age that is no finite number."""
     age_d = np.atleast_1d(np.asarray(ages, float))
     if not np.isfinite(age_d).all():
         raise ValueError("Ages are finite numbers of days.")
     return age_d
+
+
+def _own_log_mass(model: Model, state: State, root: Array, sigma: float, age_d: float) -> tuple[Array, Array]:
+    """Ln mass of each chick at an age (days) and its variance, (chicks,) each, from its own weighings.
+
+    root : (3, effects), a root of the covariance between chicks, on the log scale
+    """
+    theta = state.theta(model)
+    away = theta - state.mean[:, None]
+    root = np.column_stack([root, [MORE_DIFFERENT, 0.0, 0.0]])
+    value, gradient = model.curve.log_mass_gradient(np.full(theta.shape[1], age_d), theta)
+    known = np.einsum("ijn,jn->in", state.straight.P, away)
+    evidence = root.T @ (state.straight.slope + known) / sigma**2
+    inner = np.einsum("ia,ijn,jb->nab", root, state.straight.P, root) / sigma**2 + np.eye(root.shape[1])
+    scaled = (root.T @ gradient).T
+    spread = np.linalg.solve(inner, np.stack([scaled, evidence.T], axis=-1))
+    before, after = np.sum(scaled**2, axis=1), np.sum(scaled * spread[..., 0], axis=1)
+    without = value - np.sum(gradient * away, axis=0)
+    drawn = np.sum(scaled * spread[..., 1], axis=1)
+    learnt = np.maximum(before - after, NOTHING * before)
+    return without + drawn * before / learnt, after * before / learnt
