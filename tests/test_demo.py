@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
+from analysis.chapters.advice import hens_table
+from analysis.chapters.first_page import open_questions, whereabouts
 from analysis.chapters.growth import pairs_table
-from analysis.chapters.overview import unanswered, whereabouts
-from analysis.chapters.pairs import hens_table
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import watched
 from analysis.day.attention import attention
@@ -83,7 +83,7 @@ def said():
         *as_read(attention(round_of(season), judged())),
         *as_read(advice_said(judged())),
         *as_read(watched(growth)),
-        *as_read(unanswered(season)),
+        *as_read(open_questions(season)),
     )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
     rows = [f"{p.file} {p.value} {in_words(RULES[p.code].title)}. {p.advice}" for p in season.problems.itertuples()]

@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season
+from analysis.chapters.advice import advice_table
 from analysis.chapters.pair_page import PairPages
-from analysis.chapters.pair_record import advice_items, record_table
-from analysis.chapters.pairs import advice_table
+from analysis.chapters.pair_sheet import advice_items, record_table
 from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings

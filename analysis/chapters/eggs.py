@@ -11,7 +11,7 @@ from analysis.eggs.egg_mass import HOYT_G_PER_CM3, OwnConstant, fresh_mass_g
 from analysis.eggs.hatch_days import OVERDUE
 from analysis.eggs.incubators import humidity_range, time_out
 from analysis.eggs.of_season import Eggs
-from analysis.finding import Finding, found
+from analysis.finding import found
 from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
 from analysis.pairs.of_season import heat_said
@@ -28,6 +28,28 @@ def water(eggs: Eggs) -> list[Any]:
     lines = eggs.loss.drop_duplicates("group").set_index("group")[["low_line", "high_line"]]
     guides = {str(group): (float(low), float(high)) for group, low, high in lines.itertuples()}
     return list(charts.water_loss_chart(drawn, guides=guides))
+
+
+def _drawn(eggs: Eggs) -> pd.DataFrame:
+    """A row a weighing of an egg whose loss is known, as the chart takes it."""
+    weighed = eggs.weighings[eggs.weighings["egg_row"].isin(eggs.loss.index) & (eggs.weighings["pip_d"] > 0)]
+    mine = eggs.loss.loc[weighed["egg_row"].to_numpy()].set_axis(weighed.index)
+    words = mine["high"].lt(mine["low_line"]).map({True: "little", False: ""})
+    words = words.mask(mine["low"] > mine["high_line"], "much")
+    drawn = pd.DataFrame(
+        {
+            "group": weighed["group"],
+            "egg": mine["name"],
+            "part": weighed["day"] / weighed["pip_d"],
+            "lost": 1 - weighed["mass_g"] / mine["fresh_g"],
+            "when": [day_words(day) for day in weighed["weighed_on"]],
+            "doubt": [in_words(DOUBTS.get(doubt, doubt)) for doubt in weighed["doubt"]],
+            "day": weighed["day"].round(1),
+            "mass_g": weighed["mass_g"],
+            "word": words,
+        }
+    )
+    return drawn[drawn["lost"].notna()]
 
 
 def advice(eggs: Eggs) -> list[Any]:
@@ -47,7 +69,9 @@ def weighed(eggs: Eggs) -> list[Any]:
             "pair": loss["pair"],
             "where": loss["incubated_by"],
             "weighings": loss["n"],
-            "lost-so-far": _percent(loss["lost"]),
+            "lost-so-far": [
+                "" if pd.isna(lost) else say("chapters.percent", percent=lost) for lost in 100 * loss["lost"]
+            ],
             "by-pipping": [_between(row) for row in loss.itertuples()],
             "outcome": loss["outcome"].map(outcome_said),
         }
@@ -55,6 +79,12 @@ def weighed(eggs: Eggs) -> list[Any]:
     table.columns = heads(*table)
     caption, note = found("chapters.egg-water-caption"), in_words([lines_said(eggs), found("chapters.guides")])
     return [show.table(table, caption=caption, note=note, name="egg_water")]
+
+
+def _between(row: Any) -> str:
+    if pd.isna(row.at_pip):
+        return ""
+    return say("chapters.percent-between", percent=100 * row.at_pip, low=100 * row.low, high=100 * row.high)
 
 
 def expected(eggs: Eggs) -> list[Any]:
@@ -92,14 +122,11 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [*table["finding"], *heat_said(season)]
-    said += [_humidity(row) for row in humidity_range(humid).itertuples()]
-    return [charts.readings_chart(read, **limits), show.attention(*said)]
-
-
-def _humidity(row: Any) -> Finding:
-    facts = {"middle": row.median_pct, "low": row.low_pct, "high": row.high_pct}
-    return Finding("chapters.humidity", about=str(row.place), facts=facts)
+    said = [
+        found("chapters.humidity", about=str(row.place), middle=row.median_pct, low=row.low_pct, high=row.high_pct)
+        for row in humidity_range(humid).itertuples()
+    ]
+    return [charts.readings_chart(read, **limits), show.attention(*table["finding"], *heat_said(season), *said)]
 
 
 def fresh(eggs: Eggs) -> list[Any]:
@@ -123,35 +150,3 @@ def _constant(own: OwnConstant | None) -> str:
     if own is None:
         return say("chapters.constant-general", constant=HOYT_G_PER_CM3)
     return say("chapters.constant-own", constant=own.constant, low=own.low, high=own.high, n=own.n)
-
-
-def _drawn(eggs: Eggs) -> pd.DataFrame:
-    """A row a weighing of an egg whose loss is known, as the chart takes it."""
-    weighed = eggs.weighings[eggs.weighings["egg_row"].isin(eggs.loss.index) & (eggs.weighings["pip_d"] > 0)]
-    mine = eggs.loss.loc[weighed["egg_row"].to_numpy()].set_axis(weighed.index)
-    words = mine["high"].lt(mine["low_line"]).map({True: "little", False: ""})
-    words = words.mask(mine["low"] > mine["high_line"], "much")
-    drawn = pd.DataFrame(
-        {
-            "group": weighed["group"],
-            "egg": mine["name"],
-            "part": weighed["day"] / weighed["pip_d"],
-            "lost": 1 - weighed["mass_g"] / mine["fresh_g"],
-            "when": [day_words(day) for day in weighed["weighed_on"]],
-            "doubt": [in_words(DOUBTS.get(doubt, doubt)) for doubt in weighed["doubt"]],
-            "day": weighed["day"].round(1),
-            "mass_g": weighed["mass_g"],
-            "word": words,
-        }
-    )
-    return drawn[drawn["lost"].notna()]
-
-
-def _percent(shares: pd.Series) -> list[str]:
-    return ["" if pd.isna(share) else say("chapters.percent", percent=100 * share) for share in shares]
-
-
-def _between(row: Any) -> str:
-    if pd.isna(row.at_pip):
-        return ""
-    return say("chapters.percent-between", percent=100 * row.at_pip, low=100 * row.low, high=100 * row.high)

@@ -17,13 +17,7 @@ _DEMO = Path(__file__).parents[2] / "data_demo" / "season_2026"
 
 
 def days(season: Season) -> tuple[date, date]:
-    """The first day that a season's logs know of, and the last or, where that is later, today.
-
-    Examples
-    --------
-    >>> str(days(open_season("data_demo/season_2026"))[0])
-    '2026-01-24'
-    """
+    """The first day that a season's logs know of, and the last or, where that is later, today."""
     last = max(today(), season.as_of.date() if season.as_of is not None else date.min)
     written = [season.eggs["laid_on"], season.chicks["hatched_at"], season.weights["weighed_at"]]
     known = [days.min() for days in written if days.notna().any()]
@@ -31,26 +25,10 @@ def days(season: Season) -> tuple[date, date]:
 
 
 def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str | date = "") -> Season:
-    """Make charts and tables travel, and open the season.
+    """Make charts and tables travel, and open the season, joined to earlier ones, as `open_season` gives it.
 
-    Parameters
-    ----------
-    folder
-        The season folder; blank: the one that `season lab` was given, else the demo of a checkout.
-    earlier
-        Folders of earlier seasons to join.
-    up_to
-        A day, as 2026-05-20: the season as it stood then; blank: on its last day.
-
-    Returns
-    -------
-    Season
-        As `open_season` gives it.
-
-    Raises
-    ------
-    SeasonError
-        The folder cannot be used; the sentence says why.
+    Without a folder it is the one that `season lab` was given, else the demo of a checkout; without a day it stands
+    as on its last. Raises SeasonError where the folder cannot be used; the sentence says why.
     """
     from analysis import show
 
@@ -62,18 +40,5 @@ def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str | date = "")
 
 
 def each_day(work: Callable[[Season], Any], folder: str = "", earlier: Sequence[str] = ()) -> Callable[[date], Any]:
-    """Do a piece of work on the season as it stood on a day, once for each day that is asked for.
-
-    Parameters
-    ----------
-    work
-        Takes the season as it stood on the day, which is its `as_of`.
-    folder, earlier
-        As in `begin`.
-
-    Returns
-    -------
-    Callable
-        Takes a day.
-    """
+    """A function of a day: a piece of work on the season as it stood then, done once for each day asked for."""
     return cache(lambda day: work(begin(folder, earlier, f"{day:%Y-%m-%d}")))

@@ -17,22 +17,20 @@ from analysis.season import Season
 
 
 class LookUp:
-    """Finds a chick or a pair of a season; what its weights and its record say is worked out at the first search.
+    """Finds a chick or a pair of a season, or the pair of a bird; `names` are those that can be found.
 
-    Attributes
-    ----------
-    season : Season
-    names : what can be found: pairs, chicks, and the birds of the pairs
+    What its weights and its record say is worked out at the first search.
     """
 
     def __init__(self, season: Season) -> None:
         self.season = season
         self._of_bird: dict[str, list[str]] = {}
+        birds = []
         for role in ("cock", "hen"):
             for bird, pair in zip(season.pairs[role].fillna("").astype(str), season.pairs["pair"], strict=True):
                 if bird:
                     self._of_bird.setdefault(same(bird), []).append(pair)
-        birds = [str(bird) for role in ("cock", "hen") for bird in season.pairs[role].dropna() if bird]
+                    birds.append(bird)
         names = (by_name(season.pairs["pair"]), by_name(season.chicks["chick"]), by_name(birds))
         self.names = list(dict.fromkeys(name for some in names for name in some))
 
@@ -40,11 +38,6 @@ class LookUp:
     def today(self) -> Round:
         """The round of the day: what is read first of whom."""
         return round_of(self.season)
-
-    @cached_property
-    def pages(self) -> PairPages:
-        """What the pages of pairs are made from."""
-        return PairPages.of(self.season)
 
     def page(self, typed: str) -> list[Any]:
         """Show what is known of whoever is meant; blank: how to ask."""
@@ -58,7 +51,8 @@ class LookUp:
             chick = chick_named(self.season, typed, of=say("chapters.anybody-here"))
         except SeasonError as nobody:
             return [show.prose(str(nobody))]
-        return self._of_chick(chick)
+        head = show.prose(found("chapters.more-of-chick"))
+        return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.today, chick)]
 
     def _of_pair(self, pair: str, typed: str) -> list[Any]:
         pairs = [other for other in self._of_bird.get(same(typed), ()) if other != pair]
@@ -67,9 +61,6 @@ class LookUp:
         others += [found("chapters.chick-named", chick=chick) for chick in chicks]
         also = [found("chapters.so-called-also", others=others)] if others else []
         head = show.prose(in_words([found("chapters.more-of-pair", pair=pair), *also]))
-        asks = pair_sheet.asks(self.pages, pair, self.today)
-        return [head, *pair_sheet.about(self.pages, pair), *asks, *pair_sheet.advice(self.pages, pair)]
-
-    def _of_chick(self, chick: str) -> list[Any]:
-        head = show.prose(found("chapters.more-of-chick"))
-        return [head, *one_chick.about(self.season, chick), *one_chick.stands(self.today, chick)]
+        pages = PairPages.of(self.season)
+        asks = pair_sheet.asks(pages, pair, self.today)
+        return [head, *pair_sheet.about(pages, pair), *asks, *pair_sheet.advice(pages, pair)]
