@@ -9,12 +9,12 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.finding import ACT, Finding, Words, found
+from analysis.names import by_name
 from analysis.say import say
-from analysis.theme import BLUE, INK
+from analysis.theme import BLUE, INK, MUTED
 
-AXIS_PX = 34  # room for weights of four digits
 EDGE_PX = 0.9
-WIDE: dict[str, Any] = {"stroke": "transparent", "strokeWidth": 6}  # an edge unseen, so that a dot is easily met
+USUAL = "#e2e2e2"
 REMARK = 90  # letters of a remark that pointing at its weighing shows
 ASIDES = {
     "usual": "charts.tip-usual",
@@ -51,14 +51,6 @@ def drawn(
         rows["when"] = when.dt.strftime("%Y-%m-%d %H:%M").str.removesuffix(" 00:00").fillna("")
     if "crop" in weights:
         rows["food"] = weights["crop"].isin(["part", "full"])
-    rows = _with_asides(rows, weights, usual, flags)
-    return rows.sort_values(["kind", "chick", "age_d"], kind="stable", ignore_index=True)
-
-
-def _with_asides(
-    rows: pd.DataFrame, weights: pd.DataFrame, usual: pd.DataFrame | None, flags: pd.DataFrame | None
-) -> pd.DataFrame:
-    """Columns of `ASIDES` of which there is any."""
     said = {"usual": _usual(rows, usual), "flag": _flags(rows, flags)}
     if "pair" in weights:
         said["pair"] = weights["pair"].astype(object).where(weights["pair"].notna(), "").astype(str)
@@ -69,7 +61,8 @@ def _with_asides(
         for name in ASIDES
         if name in said and (said[name] != "").any()
     }
-    return rows.assign(flagged=said["flag"] != "", **there)
+    rows = rows.assign(flagged=said["flag"] != "", **there)
+    return rows.sort_values(["kind", "chick", "age_d"], kind="stable", ignore_index=True)
 
 
 def _usual(rows: pd.DataFrame, usual: pd.DataFrame | None) -> pd.Series:
@@ -107,13 +100,7 @@ def _flags(rows: pd.DataFrame, flags: pd.DataFrame | None) -> pd.Series:
 
 
 def flag_named(flag: str) -> str:
-    """What a flag is called in a chart; one that is not ours as it stands.
-
-    Examples
-    --------
-    >>> flag_named("light for age"), flag_named("loud")
-    ('light for age', 'loud')
-    """
+    """What a flag is called in a chart; one that is not ours as it stands."""
     code = _FLAGS.get(flag.replace(" ", "-"))
     return say(code) if code else flag
 
@@ -170,8 +157,8 @@ def dots(area: int) -> dict[str, Any]:
 
     return {
         "fill": by_food("white", BLUE),
-        "stroke": by_food(BLUE, WIDE["stroke"]),
-        "strokeWidth": by_food(EDGE_PX, WIDE["strokeWidth"]),
+        "stroke": by_food(BLUE, dress.WIDE["stroke"]),
+        "strokeWidth": by_food(EDGE_PX, dress.WIDE["strokeWidth"]),
         "size": by_food(area, round((area**0.5 + EDGE_PX) ** 2)),  # as large as with its edge
     }
 
@@ -181,3 +168,22 @@ def title(text: str, width: int, **more: Any) -> Any:
     import altair as alt
 
     return alt.TitleParams(text=text, limit=width, anchor="start", fontSize=11, fontWeight=600, color=INK, **more)
+
+
+def hollow(rows: pd.DataFrame) -> list[Finding]:
+    """What hollow points are, where there are any."""
+    return [found("charts.hollow")] if rows["food"].any() else []
+
+
+def grey(rows: pd.DataFrame, usual: pd.DataFrame) -> tuple[list[Finding], list[str]]:
+    """What is grey behind the weighings, where anything is, and the kinds of which nothing usual is known."""
+    kinds = by_name(rows["kind"].unique())
+    without = [kind for kind in kinds if kind not in set(usual["kind"])]
+    return [found("charts.grey-usual")] if len(without) < len(kinds) else [], without
+
+
+def usual_layers(x: Any, y: Any, low: Any) -> list[Any]:
+    """The usual band of a kind and the middle of it."""
+    base = dress.of_part("usual").encode(x=x)
+    band = base.mark_area(color=USUAL, aria=False).encode(y=low, y2="high_g")
+    return [band, base.mark_line(color=MUTED, strokeWidth=0.8, aria=False).encode(y=y)]
