@@ -110,7 +110,7 @@ def _records(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str]) -> lis
     drawn_here = pd.concat(parts, ignore_index=True)
     place = {chick: number for number, chick in enumerate(chicks)}
     drawn_here = drawn_here[drawn_here["chick"].isin(chicks)]
-    return drawn_here.assign(place=drawn_here["chick"].map(place)).to_dict("records")
+    return [*drawn_here.assign(place=drawn_here["chick"].map(place)).to_dict("records")]
 
 
 def _layers(rows: pd.DataFrame) -> list["Chart"]:

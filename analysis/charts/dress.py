@@ -159,7 +159,7 @@ def of_part(*parts: str) -> "Chart":
     return alt.Chart().transform_filter(" || ".join(f"datum.part == '{part}'" for part in parts))
 
 
-def head(part: str, width: int, text: str = "label:N") -> "Chart":
+def head(part: str, width: int, text: str = "label:N") -> Any:
     """The name of a panel above it, flush with its axis."""
     import altair as alt
 

@@ -25,12 +25,7 @@ _DAY = timedelta(days=1)
 class Chosen:
     """What a control stands at, and the places of the notebook that follow it.
 
-    Attributes
-    ----------
-    value
-        A name or a day; None where there is nothing to choose from, or nothing is chosen.
-    line
-        The line of words beside the control; None where it has none.
+    `value` is a name or a day, None where nothing is chosen; `line` is the line of words beside the control, if any.
     """
 
     def __init__(self, value: Any, line: Any = None) -> None:
@@ -39,14 +34,9 @@ class Chosen:
         self._pages: list[tuple[Page, list[Any]]] = []
 
     def show(self, page: Page, *, room: int = 6) -> None:
-        """Show a page of what is chosen, here, and again whenever the choice changes.
+        """Show a page of what is chosen, here, and again whenever the choice changes; it has `room` displays at most.
 
-        Parameters
-        ----------
-        page
-            Takes the choice, returns displays. A SeasonError in it is shown as its sentence.
-        room
-            How many displays it has at most.
+        A SeasonError in it is shown as its sentence.
         """
         from IPython.display import display
 
@@ -81,28 +71,9 @@ class Chosen:
 
 
 def choose(label: Words, names: Iterable[str], first: str = "", *, none: Words = _NOTHING) -> Chosen:
-    """A list to choose one name from.
+    """A list to choose one name from, by name: K2 before K10; `first`, as it is typed in a cell, to begin with.
 
-    Parameters
-    ----------
-    label
-        What stands before the list.
-    names
-        They are listed by name: K2 before K10.
-    first
-        What is chosen to begin with, as it is typed in a cell; the first name where it is blank or unknown.
-    none
-        The sentence that is shown where there are no names.
-
-    Returns
-    -------
-    Chosen
-
-    Examples
-    --------
-    >>> choose("Pair", [], none="No pair is written.").value is None  # doctest: +ELLIPSIS
-    Display(...No pair is written...)
-    True
+    Where `first` is blank or unknown it begins with the first name; `none` is shown where there are no names.
     """
     ordered = by_name(dict.fromkeys(names))
     if not ordered:
@@ -160,17 +131,7 @@ def choose_day(label: Words, days: tuple[date, date], first: date | None = None)
 
 
 def search(label: Words, names: Sequence[str], page: Page) -> None:
-    """A box to type a name into; what is known of it stands below.
-
-    Parameters
-    ----------
-    label
-        What stands before the box.
-    names
-        The names that it offers while one is typed.
-    page
-        Takes what was typed ("" at first), returns displays.
-    """
+    """A box to type a name into, which offers `names`; what is known of it, blank at first, stands below."""
     import ipywidgets
 
     words = {"description": in_words(label), "placeholder": say("lab.type-a-name")}
