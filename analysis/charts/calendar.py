@@ -127,16 +127,9 @@ def _week_axis(first: pd.Timestamp, last: pd.Timestamp) -> Any:
     return alt.X("day:T", title=say("charts.week-axis"), scale=scale, axis=axis)
 
 
-def _chosen(brush: Any) -> Any:
-    """Opacity: of the weeks that are not chosen less; as long as none is chosen all are."""
-    import altair as alt
-
-    return alt.when(brush).then(alt.value(1)).otherwise(alt.value(LEFT_OUT))
-
-
 def _hatched(x: Any, y: Any, week_px: float, brush: Any) -> list["Chart"]:
     """A bar and a count a week."""
-    base = of_part("hatched").encode(x=x, y=y, opacity=_chosen(brush))
+    base = of_part("hatched").encode(x=x, y=y, opacity=dress.either(brush, 1, LEFT_OUT))
     tips = dress.tips({"week:N": "charts.week-from-monday", "chicks:Q": "charts.chicks-hatched"})
     bars = base.mark_bar(width=max(week_px - 2, 1), color=HATCHED).encode(tooltip=tips)
     words = base.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED, aria=False)
@@ -150,8 +143,8 @@ def _lost(x: Any, y: Any, square_px: float, brush: Any) -> list["Chart"]:
     squares = of_part("chick").mark_point(shape="square", size=max(square_px, 2) ** 2, **dress.LOST)
     words = of_part("lost").mark_text(baseline="top", dy=3, fontSize=10, fontWeight=600, aria=False)
     return [
-        squares.encode(x=x, y=y, opacity=_chosen(brush), tooltip=tips),
-        words.encode(x=x, y=y, opacity=_chosen(brush), text="label:N"),
+        squares.encode(x=x, y=y, opacity=dress.either(brush, 1, LEFT_OUT), tooltip=tips),
+        words.encode(x=x, y=y, opacity=dress.either(brush, 1, LEFT_OUT), text="label:N"),
     ]
 
 

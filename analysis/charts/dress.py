@@ -15,17 +15,13 @@ if TYPE_CHECKING:
 
 Told = Words | Iterable[Words]
 LOST: dict[str, Any] = {"fill": "white", "stroke": INK, "strokeWidth": 0.9, "strokeDash": [3, 2]}
-LYING: dict[str, Any] = {  # a y axis's title above it, not along it: it reads at once and costs no width
-    "titleAngle": 0,
-    "titleAlign": "left",
-    "titleBaseline": "bottom",
-    "titleY": -8,
-}
 TOLD = 20  # so many names an alt text spells out; a screen reader reads every one of them
 TALLEST_PX = 900  # what a page holds beneath a heading
 PERCENT = "format(datum.value * 100, '.0f')"
 AXIS_PX, HEAD_PX = 34, 29  # room for weights of four digits, and for the name of a panel above it
-AT_LEFT: dict[str, Any] = {"minExtent": AXIS_PX, "maxExtent": AXIS_PX, "titleX": -AXIS_PX, **LYING}
+AT_LEFT: dict[str, Any] = {"minExtent": AXIS_PX, "maxExtent": AXIS_PX, "titleX": -AXIS_PX}
+# a y axis's title above it, not along it: it reads at once and costs no width
+AT_LEFT |= {"titleAngle": 0, "titleAlign": "left", "titleBaseline": "bottom", "titleY": -8}
 BAND = "#dce4ee"  # BLUE at one seventh, as an opaque colour: prints alike everywhere
 WIDE: dict[str, Any] = {"stroke": "transparent", "strokeWidth": 6}  # an edge unseen, so that a dot is easily met
 
@@ -62,7 +58,7 @@ def called(names: pd.Series) -> pd.Series:
 def in_order(names: pd.Series) -> list[int]:
     """The place of each row where names stand by name, never by merit; rows of one name in the order they have."""
     place = {name: at for at, name in enumerate(by_name(names.unique()))}
-    return [int(at) for at in names.map(place).argsort(kind="stable")]
+    return list(names.map(place).argsort(kind="stable"))
 
 
 def names(order: list[str]) -> "Y":
@@ -122,20 +118,28 @@ def tips(titles: Mapping[str, str], **more: Any) -> list[Any]:
     return [alt.Tooltip(field, title=say(code), **more) for field, code in titles.items()]
 
 
+def either(test: Any, then: Any, otherwise: Any) -> Any:
+    """One look where a test holds, another where it does not."""
+    import altair as alt
+
+    return alt.when(test).then(alt.value(then)).otherwise(alt.value(otherwise))
+
+
 def in_parts(parts: Mapping[str, Iterable[dict[str, Any]]]) -> list[dict[str, Any]]:
     """Records, each with the part it is of."""
     return [{"part": part, **record} for part, records in parts.items() for record in records]
 
 
-def panels(panel: "LayerChart", records: list[dict[str, Any]], *, columns: int) -> "FacetChart":
-    """One panel for each place of the records; its heading is drawn in it, since a facet's own has but one look.
+def panels(panel: "LayerChart", records: list[list[dict[str, Any]]], *, columns: int) -> "FacetChart":
+    """A panel of each list of records; its heading is drawn in it, since a facet's own has but one look.
 
     One chart of panels is far quicker to build than a chart a panel, and records have no empty cells to carry.
     """
     import altair as alt
 
     facet = alt.Facet("place:O", header=alt.Header(labelExpr="''", labelFontSize=0, labelPadding=0))
-    facets = panel.facet(facet=facet, data=inline(records), columns=columns)
+    placed = [{"place": place, **record} for place, own in enumerate(records) for record in own]
+    facets = panel.facet(facet=facet, data=inline(placed), columns=columns)
     panels: FacetChart = facets.resolve_scale(x="independent", y="independent")
     return panels
 

@@ -132,9 +132,8 @@ def _page_of(
     lines = [int(marks["line"].max()) + 1 for _, marks in chicks]
     strips = [LINE_PX * max(lines[at - at % COLUMNS :][:COLUMNS]) + 2 for at in range(len(lines))]
     records = [
-        {"place": place, **record}
-        for place, (rows, marks) in enumerate(chicks)
-        for record in _records(rows, marks, frames[rows["kind"].iloc[0]], usual, strips[place])
+        _records(rows, marks, frames[rows["kind"].iloc[0]], usual, strip)
+        for (rows, marks), strip in zip(chicks, strips, strict=True)
     ]
     told = dress.first_told(_told(rows, marks) for rows, marks in chicks)
     return panels(panel, records, columns=COLUMNS).properties(
@@ -210,9 +209,6 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     """A pole from each flagged weighing up to its word, and the mark on the weighing."""
     import altair as alt
 
-    def by_level(act: Any, look: Any) -> Any:
-        return alt.when(PRESSING).then(alt.value(act)).otherwise(alt.value(look))
-
     base = of_part("flag").encode(x=x)
     poles = base.mark_rule(color=INK, strokeWidth=0.7, aria=False).encode(y=_px("at_px"), y2="top_px")
     told = base.encode(
@@ -226,9 +222,9 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
         align=alt.expr("datum.turned ? 'right' : 'left'"),
         dx=alt.expr("datum.turned ? -3 : 3"),
     ).encode(y=_px("word_px"), text="flag:N")
-    points = told.mark_point(stroke=RED, strokeWidth=1.4, opacity=1).encode(
-        y=y, shape=by_level("diamond", "circle"), fill=by_level(RED, "transparent"), size=by_level(50, 90)
-    )
+    looks = {"shape": ("diamond", "circle"), "fill": (RED, "transparent"), "size": (50, 90)}
+    by_level = {name: dress.either(PRESSING, act, look) for name, (act, look) in looks.items()}
+    points = told.mark_point(stroke=RED, strokeWidth=1.4, opacity=1).encode(y=y, **by_level)
     return [poles, words, points]
 
 

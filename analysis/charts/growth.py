@@ -62,19 +62,20 @@ def growth_by_kind(
     shown = thinned(rows, MOST)
     parts = [[frame[frame["kind"] == kind] for frame in (rows, reference, tables)] for kind in kinds]
     records = [
-        {"part": name, "place": place, **record}
-        for place, part in enumerate(parts)
-        for name, frame in _drawn_parts(shown[shown["kind"] == kinds[place]], *part[1:])
-        for record in frame.to_dict("records")
+        [
+            {"part": name, **record}
+            for name, frame in _drawn_parts(shown[shown["kind"] == kind], *part[1:])
+            for record in frame.to_dict("records")
+        ]
+        for kind, part in zip(kinds, parts, strict=True)
     ]
+    there = {record["part"] for own in records for record in own}
     told = found("charts.kinds-told", told=[_kind_told(*part) for part in parts])
-    panel = _panel({record["part"] for record in records}, width, rows).properties(width=width, height=HEIGHT_PX)
+    panel = _panel(there, width, rows).properties(width=width, height=HEIGHT_PX)
     caption = _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])
     few = [found("charts.kinds-thinned")] if len(shown) < len(rows) else []
-    return panels(panel, records, columns=columns).properties(
-        spacing=GAP_PX,
-        **dress.told(told, [*caption, *few]),
-    )
+    drawn_kinds = panels(panel, records, columns=columns)
+    return drawn_kinds.properties(spacing=GAP_PX, **dress.told(told, [*caption, *few]))
 
 
 def _drawn_parts(
@@ -149,10 +150,8 @@ def _weight_layers(x: Any, y: Any, rows: pd.DataFrame) -> list["Chart"]:
     base = of_part("weight").encode(x=x, y=y, detail="chick:N")
     pointed = alt.selection_point(name=POINTED, fields=["chick"], on="pointerover", clear="pointerout", empty=False)
     pair = _pair(rows)
-    size = alt.when(pointed).then(alt.value(2.5))  # a line's width: a theme's own would win over `strokeWidth`
-    lines = base.mark_line(color=BLUE, aria=False).encode(
-        opacity=_forward(pointed, pair, 0.3), size=size.otherwise(alt.value(1.5))
-    )
+    width = dress.either(pointed, 2.5, 1.5)  # a size: a theme's own would win over `strokeWidth`
+    lines = base.mark_line(color=BLUE, aria=False).encode(opacity=_forward(pointed, pair, 0.3), size=width)
     points = base.mark_point(filled=True, size=9, color=BLUE, aria=False, **dress.WIDE).encode(
         opacity=_forward(pointed, pair, 0.5), tooltip=tips(rows)
     )
@@ -166,9 +165,8 @@ def _pair(rows: pd.DataFrame) -> Any:
     pairs = by_name(rows.loc[rows["pair"] != say("words.not-written"), "pair"].unique()) if "pair" in rows else []
     if len(pairs) < 2:
         return None
-    bound = alt.binding_select(
-        options=[None, *pairs], labels=[say("charts.all-pairs"), *pairs], name=say("charts.choose-pair")
-    )
+    labels = [say("charts.all-pairs"), *pairs]
+    bound = alt.binding_select(options=[None, *pairs], labels=labels, name=say("charts.choose-pair"))
     return alt.selection_point(name=PAIR, fields=["pair"], bind=bound, on="click", clear="dblclick")
 
 
@@ -189,12 +187,9 @@ def _curve_layers(x: Any, y: Any) -> list["Chart"]:
 
     base = of_part("curve").encode(x=x, detail="label:N")
     band = base.mark_area(color=MUTED, opacity=0.16, aria=False)
-    middle = alt.when("datum.middle")
-    lines = base.mark_line(color=INK, aria=False).encode(
-        y=y,
-        size=middle.then(alt.value(1.8)).otherwise(alt.value(0.9)),
-        strokeDash=middle.then(alt.value([5, 3])).otherwise(alt.value([1, 0])),
-    )
+    looks = {"size": (1.8, 0.9), "strokeDash": ([5, 3], [1, 0])}
+    by_middle = {name: dress.either("datum.middle", middle, end) for name, (middle, end) in looks.items()}
+    lines = base.mark_line(color=INK, aria=False).encode(y=y, **by_middle)
     return [band.encode(y=alt.Y("mass_low_g:Q"), y2="mass_high_g"), lines]
 
 

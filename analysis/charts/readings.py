@@ -38,12 +38,9 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
     step = dress.TALLEST_PX // -(-len(places) // columns) - HEAD_PX - BELOW_PX - GAP_PX
     height = min(TALL_PX, max(LEAST_PX, step))
     every = -(-int((rows["state"] == INSIDE).sum()) // MOST)
-    records = [
-        {"place": at, **record}
-        for at, place in enumerate(places)
-        for record in _records(rows[rows["place"] == place], low_c, high_c, every=every, height=height)
-    ]
-    told = dress.first_told(_told(rows[rows["place"] == place]) for place in places)
+    parts = [rows[rows["place"] == place] for place in places]
+    records = [_records(own, low_c, high_c, every=every, height=height) for own in parts]
+    told = dress.first_told(map(_told, parts))
     return panels(_panel(rows, width=width, height=height), records, columns=columns).properties(
         bounds="flush",  # words that stick out would push their column aside
         spacing={"row": GAP_PX + HEAD_PX + BELOW_PX, "column": GAP_PX + AXIS_PX + END_PX},

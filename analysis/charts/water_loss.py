@@ -164,11 +164,7 @@ def _frame(rows: pd.DataFrame, columns: int) -> Frame:
 def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame) -> "FacetChart":
     """Panels of some groups."""
     rows = rows[rows["group"].isin(groups)]
-    records = [
-        {"place": place, **record}
-        for place, group in enumerate(groups)
-        for record in _records(rows[rows["group"] == group], frame)
-    ]
+    records = [_records(rows[rows["group"] == group], frame) for group in groups]
     return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},

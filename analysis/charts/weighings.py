@@ -150,16 +150,12 @@ def weighings_told(rows: pd.DataFrame, chicks: list[str]) -> list[Words]:
 
 def dots(area: int) -> dict[str, Any]:
     """How a chick's weighings look: filled, and hollow where it had food in the crop."""
-    import altair as alt
-
-    def by_food(hollow: Any, filled: Any) -> Any:
-        return alt.when("datum.food").then(alt.value(hollow)).otherwise(alt.value(filled))
-
+    as_large = round((area**0.5 + EDGE_PX) ** 2)  # as with its edge
     return {
-        "fill": by_food("white", BLUE),
-        "stroke": by_food(BLUE, dress.WIDE["stroke"]),
-        "strokeWidth": by_food(EDGE_PX, dress.WIDE["strokeWidth"]),
-        "size": by_food(area, round((area**0.5 + EDGE_PX) ** 2)),  # as large as with its edge
+        "fill": dress.either("datum.food", "white", BLUE),
+        "stroke": dress.either("datum.food", BLUE, dress.WIDE["stroke"]),
+        "strokeWidth": dress.either("datum.food", EDGE_PX, dress.WIDE["strokeWidth"]),
+        "size": dress.either("datum.food", area, as_large),
     }
 
 
