@@ -60,7 +60,7 @@ def _ranges(review: pd.DataFrame, name: str) -> list[str]:
 @withheld(*RATES)
 def reasons(judged: Pairs) -> list[Any]:
     """Show why, pair by pair, with the counts."""
-    return [show.attention(*advice_said(judged))] if len(judged.season.pairs) else []
+    return show.if_any(*advice_said(judged))
 
 
 @withheld(*RATES)
@@ -80,7 +80,7 @@ def places(judged: Pairs) -> list[Any]:
     groups = [fit.groups for fit in judged.record.rates.values()]
     names = {name for table in groups for name in table.loc[table["group"] == "place", "name"]}
     pictures = _pictures(judged, "place", by_name(names - {NOT_WRITTEN}), found("chapters.likely-in-care"))
-    return [*pictures, *([show.attention(*said)] if said else [])]
+    return [*pictures, *show.if_any(*said)]
 
 
 def _pictures(judged: Pairs, group: str, names: list[str], points: Finding) -> list[Any]:
@@ -157,9 +157,9 @@ def _chance(chance: float) -> str:
 @withheld(*RATES)
 def birds(judged: Pairs) -> list[Any]:
     """Show what birds did with more than one partner, and how related each pair is."""
-    table, related = _partners(judged), related_said(judged)
+    table = _partners(judged)
     shown = [show.table(table, caption=found("chapters.partners-caption"), name="partners")] if len(table) else []
-    return [*shown, *([show.attention(*related)] if related else [])]
+    return [*shown, *show.if_any(*related_said(judged))]
 
 
 def _partners(judged: Pairs) -> pd.DataFrame:

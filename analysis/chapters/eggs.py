@@ -54,8 +54,7 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
 
 def advice(eggs: Eggs) -> list[Any]:
     """Show what the eggs ask of the humidity of each place, and of whose shells the eggs speak."""
-    items = [*places_said(eggs), *past_said(eggs), *shells_said(eggs)]
-    return [show.attention(*items)] if items else []
+    return show.if_any(*places_said(eggs), *past_said(eggs), *shells_said(eggs))
 
 
 def weighed(eggs: Eggs) -> list[Any]:
@@ -63,15 +62,14 @@ def weighed(eggs: Eggs) -> list[Any]:
     loss = eggs.loss
     if loss.empty:
         return []
+    so_far = ["" if pd.isna(lost) else say("chapters.percent", percent=lost) for lost in 100 * loss["lost"]]
     table = pd.DataFrame(
         {
             "egg": loss["name"],
             "pair": loss["pair"],
             "where": loss["incubated_by"],
             "weighings": loss["n"],
-            "lost-so-far": [
-                "" if pd.isna(lost) else say("chapters.percent", percent=lost) for lost in 100 * loss["lost"]
-            ],
+            "lost-so-far": so_far,
             "by-pipping": [_between(row) for row in loss.itertuples()],
             "outcome": loss["outcome"].map(outcome_said),
         }
@@ -106,8 +104,7 @@ def expected(eggs: Eggs) -> list[Any]:
     caption, note = found("chapters.in-shell-caption"), in_words([found("chapters.expected-note"), OVERDUE])
     formats: dict[str, show.Format] = {say("heads.day"): "{:.0f}"}
     shown = show.table(table, caption=caption, note=note, formats=formats, name="eggs_expected")
-    said = unknown_said(eggs)
-    return [shown, *([show.attention(*said)] if said else [])]
+    return [shown, *show.if_any(*unknown_said(eggs))]
 
 
 def readings(eggs: Eggs) -> list[Any]:

@@ -183,8 +183,7 @@ def here_table(season: Season) -> pd.DataFrame:
 @withheld()
 def unanswered(season: Season) -> list[Any]:
     """Show what these logs cannot tell."""
-    questions = open_questions(season)
-    return [show.attention(*questions) if questions else show.prose(found("chapters.all-found"))]
+    return [*show.if_any(*open_questions(season))] or [show.prose(found("chapters.all-found"))]
 
 
 def open_questions(season: Season) -> list[Finding]:

@@ -75,8 +75,7 @@ def watched(growth: Chicks) -> list[Any]:
     """Show what the weights ask for, in sentences."""
     if growth.weights.empty:
         return [show.nothing(_NO_WEIGHTS)]
-    said = chicks_warnings.watched(growth)
-    return [show.attention(*said)] if said else [show.prose(found("chapters.weights-calm"))]
+    return show.if_any(*chicks_warnings.watched(growth)) or [show.prose(found("chapters.weights-calm"))]
 
 
 def flagged(growth: Chicks) -> list[Any]:

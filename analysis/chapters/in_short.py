@@ -92,5 +92,4 @@ def eggs(eggs: Eggs) -> list[Any]:
     asks = water_asks(eggs)
     if weighed and not asks:
         counts.append(found("chapters.humidity-calm"))
-    said = show.prose(in_words(counts))
-    return [said, show.attention(*asks)] if asks else [said]
+    return [show.prose(in_words(counts)), *show.if_any(*asks)]

@@ -60,19 +60,18 @@ def rows(season: Season) -> list[Any]:
 
 def not_used(season: Season) -> list[Any]:
     """Show what cost a row or a cell, with what was written."""
-    problems = problems_table(season, look=False)
+    problems, caption = problems_table(season, look=False), found("chapters.not-used-caption")
     if problems.empty:
         return [show.prose(found("chapters.all-used"))]
-    caption = found("chapters.not-used-caption")
     return [show.table(problems, caption=caption, name="not_used_and_why")]
 
 
 def look_at(season: Season) -> list[Any]:
     """Show what was used, but is questionable."""
-    problems = problems_table(season, look=True)
+    problems, caption = problems_table(season, look=True), found("chapters.look-caption")
     if problems.empty:
         return [show.prose(found("chapters.nothing-questionable"))]
-    return [show.table(problems, caption=found("chapters.look-caption"), name="worth_a_look")]
+    return [show.table(problems, caption=caption, name="worth_a_look")]
 
 
 def problems_table(season: Season, *, look: bool) -> pd.DataFrame:

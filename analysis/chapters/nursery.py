@@ -39,8 +39,7 @@ def day(today: Round) -> list[Any]:
 
 def chicks(today: Round) -> list[Any]:
     """Show the chicks fed by hand in the order of the round, and those that may not be here any more."""
-    asked = still_here(today)
-    asks = [show.attention(*asked)] if asked else []
+    asks = show.if_any(*still_here(today))
     if today.chicks.empty:
         return asks if asks or not today.reads else [show.nothing(NOBODY)]
     caption, note = found("chapters.round-caption"), found("chapters.round-note")
@@ -78,11 +77,7 @@ def eggs(today: Round) -> list[Any]:
     if rows.empty:
         return [show.nothing(found("chapters.none-incubating"))]
     table = rows.drop(columns="at_home").set_axis(heads("egg", "where", "day", "lost", "at-pip", "expected"), axis=1)
-    said = water_said(today.eggs)
-    return [
-        show.table(table, caption=found("chapters.in-shell-caption")),
-        *([show.attention(*said)] if said else []),
-    ]
+    return [show.table(table, caption=found("chapters.in-shell-caption")), *show.if_any(*water_said(today.eggs))]
 
 
 def looked_back(today: Round) -> list[Any]:

@@ -159,8 +159,7 @@ def _chart(growth: Chicks, own: pd.DataFrame) -> list[Any]:
 
 def fed(season: Season, chick: str) -> list[Any]:
     """Show what it was fed, how often and how, as logged, and what was seen of it."""
-    items = _fed(season, chick)
-    return [show.attention(*items)] if items else []
+    return show.if_any(*_fed(season, chick))
 
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
@@ -189,7 +188,6 @@ def not_to_leave(today: Round, chick: str) -> Finding | None:
 def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
     season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
-    top: list[Any] = [*([stays] if stays else []), *burnt_said(season, chick)]
     to_feed = not_weaned_said(season, chick)
     items: list[Any] = [
         *about_chick(season, chick),
@@ -200,8 +198,8 @@ def paper(today: Round, chick: str) -> list[Any]:
     ]
     return [
         *damaged(season),
-        *([show.attention(*top)] if top else []),
-        *([show.attention(*to_feed, *TO_WHO_FEEDS)] if to_feed else []),
+        *show.if_any(*([stays] if stays else []), *burnt_said(season, chick)),
+        *show.if_any(*to_feed, *(TO_WHO_FEEDS if to_feed else [])),
         show.prose(_line(season, chick)),
         show.attention(*items),
         *weights(growth, chick)[1:],

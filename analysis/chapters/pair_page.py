@@ -38,21 +38,13 @@ class PairPages:
     """What the pages of all pairs of a season are made from, each part worked out once, when it is asked for."""
 
     season: Season
+    judged: Pairs
+    growth: Chicks
 
     @classmethod
     def of(cls, season: Season) -> "PairPages":
         """The pages of a season's pairs, worked out once."""
-        return season.once(cls, lambda: cls(season))
-
-    @property
-    def judged(self) -> Pairs:
-        """The pairs, judged on all joined seasons."""
-        return Pairs.of(self.season)
-
-    @property
-    def growth(self) -> Chicks:
-        """The weighings of their chicks."""
-        return Chicks.of(self.season)
+        return season.once(cls, lambda: cls(season, Pairs.of(season), Chicks.of(season)))
 
     @cached_property
     def evidence(self) -> pd.DataFrame:

@@ -60,8 +60,7 @@ def head(pages: PairPages, pair: str) -> list[Any]:
 def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show what is read first of the pair, its birds and its chicks on the day; nothing where nothing is."""
     row = about_pair(pages, pair_named(pages.season, pair))
-    items = today.of(row["pair"], row["cock"], row["hen"], *chicks_of(pages, row["pair"])["chick"])
-    return [show.attention(*items)] if items else []
+    return show.if_any(*today.of(row["pair"], row["cock"], row["hen"], *chicks_of(pages, row["pair"])["chick"]))
 
 
 @in_its_place
@@ -213,8 +212,7 @@ def chicks(pages: PairPages, pair: str) -> list[Any]:
 
 def birds(pages: PairPages, pair: str) -> list[Any]:
     """Show how its birds are related, and how their eggs did with other partners."""
-    items = _birds(pages, pair_named(pages.season, pair))
-    return [show.attention(*items)] if items else []
+    return show.if_any(*_birds(pages, pair_named(pages.season, pair)))
 
 
 def _birds(pages: PairPages, pair: str) -> list[Finding]:

@@ -122,6 +122,11 @@ def attention(*items: Sequence[Words] | Finding) -> Display:
     return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
 
 
+def if_any(*items: Sequence[Words] | Finding) -> list[Display]:
+    """The list of what needs attention; nothing where nothing does."""
+    return [attention(*items)] if items else []
+
+
 def warning(*items: Sequence[Words] | Finding) -> Display:
     """What must be known before anything below is believed: each a finding, or (what, sentence), framed in red."""
     kept, title = [item_words(item) for item in items], say("report.read-first")
