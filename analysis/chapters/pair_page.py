@@ -62,7 +62,7 @@ class PairPages:
         return usual(self.growth)
 
     @cached_property
-    def weights_said(self) -> dict[str, Words]:
+    def weights_beside_typical(self) -> dict[str, Words]:
         """How heavy each pair's chicks are beside the typical pair's, where enough were weighed to say."""
         table = pairs_table(self.growth)
         return dict(zip(table["pair"], table["told"], strict=True)) if len(table) else {}
@@ -122,7 +122,7 @@ def chick_notes(chicks: pd.DataFrame, pair: str) -> dict[str, Finding]:
     return notes
 
 
-def chicks_said(pages: PairPages, pair: str) -> list[Finding]:
+def fates_and_weights(pages: PairPages, pair: str) -> list[Finding]:
     """What became of the chicks a pair laid or reared, and how heavy they are."""
     chicks = chicks_of(pages, pair)
     if chicks.empty:
@@ -135,8 +135,8 @@ def chicks_said(pages: PairPages, pair: str) -> list[Finding]:
     unweighed = by_name(set(chicks["chick"]) - set(pages.growth.weights["chick"]))
     if unweighed and len(unweighed) < len(chicks):
         told.append(found("advice.no-weights-of", about=pair, chicks=unweighed))
-    if pair in pages.weights_said:
-        told.append(found("advice.weights-of", about=pair, chicks=pages.weights_said[pair]))
+    if pair in pages.weights_beside_typical:
+        told.append(found("advice.weights-of", about=pair, chicks=pages.weights_beside_typical[pair]))
     return told
 
 

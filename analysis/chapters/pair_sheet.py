@@ -13,7 +13,7 @@ from analysis.chapters.pair_page import (
     about_pair,
     chick_notes,
     chicks_of,
-    chicks_said,
+    fates_and_weights,
     not_known,
     pair_line,
     pair_named,
@@ -196,7 +196,7 @@ def _both(first: Finding, second: Finding) -> Finding:
 def chicks(pages: PairPages, pair: str) -> list[Any]:
     """Show this season's chicks, each with its weights over what is usual for its kind."""
     pair = pair_named(pages.season, pair)
-    said, mine = chicks_said(pages, pair), chicks_of(pages, pair)
+    said, mine = fates_and_weights(pages, pair), chicks_of(pages, pair)
     if not said:
         return []
     weights = pages.growth.weights[pages.growth.weights["chick"].isin(mine["chick"])]

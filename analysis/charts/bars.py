@@ -29,7 +29,7 @@ def egg_path_chart(path: pd.DataFrame) -> "LayerChart":
     return dress.page(
         *_path_layers(_path_bars(path)),
         height=len(path) * ROW_PX,
-        description=[_stage_told(row) for row in path.to_dict("records")],
+        description=[_alt_of_stage(row) for row in path.to_dict("records")],
         caption=[found("charts.path-caption"), *notes],
     )
 
@@ -84,7 +84,7 @@ def _segment(base: "Chart", start: str, end: str, tips: list[Any]) -> "Chart":
     return base.transform_filter(f"datum.{end} > datum.{start}").encode(x=f"{start}:Q", x2=end, tooltip=tips)
 
 
-def _stage_told(row: dict[str, Any]) -> Finding:
+def _alt_of_stage(row: dict[str, Any]) -> Finding:
     """One stage as a sentence."""
     codes = {"lost_text": "charts.path-lost", "open_text": "charts.path-open"}
     asides = [found(code, what=row[name]) for name, code in codes.items() if row[name]]
@@ -123,7 +123,7 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     written = zip(losses["lost"], losses["as_written"], strict=True)
     told = [say("charts.lost-as-written", lost=lost, written=words) for lost, words in written]
     by_cause = zip(dress.called(losses["cause_group"]), losses["lost"], strict=True)
-    causes = dress.first_told(found("charts.cause-told", cause=cause, lost=lost) for cause, lost in by_cause)
+    causes = dress.first_few(found("charts.cause-told", cause=cause, lost=lost) for cause, lost in by_cause)
     return _lost_bars(
         losses.assign(name=dress.called(losses["cause_group"]), told=told),
         who="charts.cause",
@@ -133,7 +133,7 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     )
 
 
-def _lost_bars(rows: pd.DataFrame, *, who: str, title: str, **told: dress.Told) -> "LayerChart":
+def _lost_bars(rows: pd.DataFrame, *, who: str, title: str, **told: dress.Texts) -> "LayerChart":
     """Lost things: white bars with a dashed outline, the count in words beside them."""
     import altair as alt
 

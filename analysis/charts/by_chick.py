@@ -10,6 +10,7 @@ from analysis.charts import dress
 from analysis.charts.dress import AXIS_PX, inline, of_part
 from analysis.charts.weighings import (
     ASIDES,
+    alt_of_weighings,
     dots,
     drawn,
     grey,
@@ -20,7 +21,6 @@ from analysis.charts.weighings import (
     title,
     titles,
     usual_layers,
-    weighings_told,
 )
 from analysis.finding import Finding, Words, found
 from analysis.names import by_name
@@ -75,12 +75,12 @@ def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str],
     width = (PAGE_PX - AXIS_PX - gaps["column"] * (columns - 1)) // columns
     data = inline(_records(rows, fitted, chicks))  # only now: Altair copies data at every step
     panel = alt.layer(*_layers(rows)).properties(width=width, height=84)
-    told = found("charts.by-chick-told", kind=kind, told=weighings_told(rows, chicks))
+    told = found("charts.by-chick-told", kind=kind, told=alt_of_weighings(rows, chicks))
     return panel.facet(facet=_facet(width), data=data, columns=columns).properties(
         bounds="flush",  # a point at the edge would push its panel aside
         spacing=gaps,
         title=title(say("charts.kind-title", kind=kind), PAGE_PX, offset=10),
-        **dress.told(told, _caption(kind, rows, fitted)),
+        **dress.texts(told, _caption(kind, rows, fitted)),
     )
 
 
@@ -169,7 +169,7 @@ def brood_charts(
                 words.append({"part": "note", "chick": chick, "place": place, "note": in_words(notes[chick])})
         mine = rows[rows["chick"].isin(page)]
         chart = _brood_page(data + words, titles(rows), ends, columns=columns, height_px=height_px)
-        chart.description = say("charts.brood-told", told=weighings_told(mine, page))
+        chart.description = say("charts.brood-told", told=alt_of_weighings(mine, page))
         chart.usermeta = {"caption": in_words(_brood_caption(mine, known, fitted))}
         charts.append(chart)
     return charts

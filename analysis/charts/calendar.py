@@ -48,8 +48,8 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
         _by_cause(rows, brush),
         spacing=GAP_PX,
         bounds="flush",  # or the names of the causes would push the weeks aside
-        **dress.told(
-            _told(rows, weeks),
+        **dress.texts(
+            _alt_text(rows, weeks),
             [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")],
         ),
     )
@@ -219,7 +219,7 @@ def _grouped(losses: "Chart", brush: Any) -> "Chart":
     )
 
 
-def _told(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
+def _alt_text(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
     """Alt text of both."""
     lost = rows["monday"].value_counts().sort_index()
     first, last = (end([*weeks.index, *lost.index]) for end in (min, max))
@@ -231,5 +231,5 @@ def _told(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
     return [
         found("charts.weeks-told", first=first, last=last, hatched=weeks.sum(), lost=len(rows)),
         found("charts.weeks-most", weeks=most, most=lost.max()),
-        found("charts.by-cause-told", told=dress.first_told(by_cause)),
+        found("charts.by-cause-told", told=dress.first_few(by_cause)),
     ]

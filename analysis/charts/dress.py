@@ -13,7 +13,7 @@ from analysis.theme import INK, NAME_PX, PAGE_PX
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart, X, Y
 
-Told = Words | Iterable[Words]
+Texts = Words | Iterable[Words]
 LOST: dict[str, Any] = {"fill": "white", "stroke": INK, "strokeWidth": 0.9, "strokeDash": [3, 2]}
 TOLD = 20  # so many names an alt text spells out; a screen reader reads every one of them
 TALLEST_PX = 900  # what a page holds beneath a heading
@@ -32,7 +32,7 @@ def something(frame: pd.DataFrame | pd.Series, what: str) -> None:
         raise ValueError(f"nothing to draw: no {what}")
 
 
-def page(*layers: "Chart", height: int, description: Told, caption: Told) -> "LayerChart":
+def page(*layers: "Chart", height: int, description: Texts, caption: Texts) -> "LayerChart":
     """Layers as one chart, as wide as the page, with its alt text and caption."""
     import altair as alt
 
@@ -41,11 +41,11 @@ def page(*layers: "Chart", height: int, description: Told, caption: Told) -> "La
         width=PAGE_PX,
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
         height=height,
-        **told(description, caption),
+        **texts(description, caption),
     )
 
 
-def told(description: Told, caption: Told) -> dict[str, Any]:
+def texts(description: Texts, caption: Texts) -> dict[str, Any]:
     """A chart's alt text and caption, as its properties."""
     return {"description": in_words(description), "usermeta": {"caption": in_words(caption)}}
 
@@ -104,7 +104,7 @@ def rows_px(rows: int, step: int = 24) -> int:
     return rows * max(14, min(step, TALLEST_PX // max(rows, 1)))
 
 
-def first_told(parts: Iterable[Words]) -> list[Words]:
+def first_few(parts: Iterable[Words]) -> list[Words]:
     """The first parts, and how many there are besides."""
     parts = list(parts)
     more = [found("charts.and-more", n=len(parts) - TOLD)] if len(parts) > TOLD else []

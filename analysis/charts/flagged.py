@@ -135,12 +135,14 @@ def _page_of(
         _records(rows, marks, frames[rows["kind"].iloc[0]], usual, strip)
         for (rows, marks), strip in zip(chicks, strips, strict=True)
     ]
-    told = dress.first_told(_told(rows, marks) for rows, marks in chicks)
+    told = dress.first_few(_alt_text(rows, marks) for rows, marks in chicks)
     return panels(panel, records, columns=COLUMNS).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + AGES_PX + HEAD_PX + max(strips), "column": GAPS["column"] + AXIS_PX},
         title=title(say("charts.flagged-title"), PAGE_PX, offset=12, frame="bounds"),
-        **dress.told(found("charts.flagged-told", told=told), _caption(pd.concat([rows for rows, _ in chicks]), usual)),
+        **dress.texts(
+            found("charts.flagged-told", told=told), _caption(pd.concat([rows for rows, _ in chicks]), usual)
+        ),
     )
 
 
@@ -228,7 +230,7 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     return [poles, words, points]
 
 
-def _told(rows: pd.DataFrame, marks: pd.DataFrame) -> Finding:
+def _alt_text(rows: pd.DataFrame, marks: pd.DataFrame) -> Finding:
     """One chick and its flags in words."""
     levels = {ACT: "charts.flagged-act", LOOK: "charts.flagged-look"}
     flags = [found(levels[mark.level], flag=mark.flag, age_d=mark.age_d) for mark in marks.itertuples()]

@@ -70,12 +70,12 @@ def growth_by_kind(
         for kind, part in zip(kinds, parts, strict=True)
     ]
     there = {record["part"] for own in records for record in own}
-    told = found("charts.kinds-told", told=[_kind_told(*part) for part in parts])
+    told = found("charts.kinds-told", told=[_alt_of_kind(*part) for part in parts])
     panel = _panel(there, width, rows).properties(width=width, height=HEIGHT_PX)
     caption = _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])
     few = [found("charts.kinds-thinned")] if len(shown) < len(rows) else []
     drawn_kinds = panels(panel, records, columns=columns)
-    return drawn_kinds.properties(spacing=GAP_PX, **dress.told(told, [*caption, *few]))
+    return drawn_kinds.properties(spacing=GAP_PX, **dress.texts(told, [*caption, *few]))
 
 
 def _drawn_parts(
@@ -218,7 +218,7 @@ def _known(table: pd.DataFrame | None) -> pd.DataFrame:
     return rows.sort_values(["kind", "source", "age_d"], kind="stable", ignore_index=True)
 
 
-def _kind_told(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> Finding:
+def _alt_of_kind(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> Finding:
     """One kind in words."""
     ages, masses = rows["age_d"], rows["mass_g"]
     span = {"first_d": ages.min(), "last_d": ages.max(), "least_g": masses.min(), "most_g": masses.max()}

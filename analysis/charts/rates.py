@@ -52,7 +52,7 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str =
     return dress.page(
         *(*line, *points, words),
         height=dress.rows_px(len(rows)),
-        description=[found("charts.rates-told", stage=stage, told=_rates_told(rows)), *aviary],
+        description=[found("charts.rates-told", stage=stage, told=_alt_of_rates(rows)), *aviary],
         caption=[POINTS, found("charts.by-name")],
     )
 
@@ -98,9 +98,9 @@ def _dashed(x: Any, field: str, at: float | None, label: str, **look: Any) -> li
     return [base.mark_rule(color=MUTED, strokeDash=[2, 2]), words.encode(y=alt.value(0), text="label:N")]
 
 
-def _rates_told(rows: pd.DataFrame) -> list[Words]:
+def _alt_of_rates(rows: pd.DataFrame) -> list[Words]:
     facts = rows[["name", "worked", "tried", "rate", "low", "high"]].to_dict("records")
-    return dress.first_told(
+    return dress.first_few(
         Finding("charts.rate-told" if row["tried"] else "charts.rate-none", facts=row) for row in facts
     )
 
@@ -135,8 +135,8 @@ def stages_chart(
     return facets.properties(
         bounds="flush",  # a point at 0 % would push its column aside
         spacing=GAP_PX,
-        **dress.told(
-            found("charts.stages-told", told=dress.first_told(_stages_told(rows, order))),
+        **dress.texts(
+            found("charts.stages-told", told=dress.first_few(_alt_of_stages(rows, order))),
             [points, *dashed, found("charts.by-name")],
         ),
     )
@@ -166,7 +166,7 @@ def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list
     ]
 
 
-def _stages_told(rows: pd.DataFrame, order: list[str]) -> list[Finding]:
+def _alt_of_stages(rows: pd.DataFrame, order: list[str]) -> list[Finding]:
     """Alt text of each name."""
     told: dict[str, list[Finding]] = {name: [] for name in order}
     for row in rows.itertuples():
@@ -196,7 +196,7 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
         *_pair_points(rows, _beside_typical(left, right, end), y),
         words,
         height=dress.rows_px(len(rows)),
-        description=found("charts.pairs-told", told=dress.first_told(_pair_told(row) for row in rows.itertuples())),
+        description=found("charts.pairs-told", told=dress.first_few(_alt_of_pair(row) for row in rows.itertuples())),
         caption=[found("charts.pairs-point"), *few, found("charts.by-name")],
     )
 
@@ -243,7 +243,7 @@ def _pair_points(rows: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
     return layers
 
 
-def _pair_told(row: Any) -> Finding:
+def _alt_of_pair(row: Any) -> Finding:
     """One pair in words."""
     if pd.isna(row.share):
         return found("charts.pair-not-told", pair=row.name, chicks=row.told)

@@ -40,11 +40,11 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
     every = -(-int((rows["state"] == INSIDE).sum()) // MOST)
     parts = [rows[rows["place"] == place] for place in places]
     records = [_records(own, low_c, high_c, every=every, height=height) for own in parts]
-    told = dress.first_told(map(_told, parts))
+    told = dress.first_few(map(_alt_text, parts))
     return panels(_panel(rows, width=width, height=height), records, columns=columns).properties(
         bounds="flush",  # words that stick out would push their column aside
         spacing={"row": GAP_PX + HEAD_PX + BELOW_PX, "column": GAP_PX + AXIS_PX + END_PX},
-        **dress.told(found("charts.readings-told", low=low_c, high=high_c, told=told), _caption(rows, every)),
+        **dress.texts(found("charts.readings-told", low=low_c, high=high_c, told=told), _caption(rows, every)),
     )
 
 
@@ -157,7 +157,7 @@ def _reading_layers(x: Any, y: Any) -> list["Chart"]:
     return [line.encode(x=x, y=y), *marks, *words]
 
 
-def _told(rows: pd.DataFrame) -> Finding:
+def _alt_text(rows: pd.DataFrame) -> Finding:
     """One place in words."""
     place, out = rows["place"].iloc[0], int((rows["state"] != INSIDE).sum())
     if not out:

@@ -168,7 +168,7 @@ def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame) -> "FacetChart
     return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
-        **dress.told(_told(rows), _caption(rows)),
+        **dress.texts(_alt_text(rows), _caption(rows)),
     )
 
 
@@ -253,7 +253,7 @@ def _label_layers(frame: Frame) -> list["Chart"]:
     return dress.haloed(of_part("label").encode(x=x, y=y, text="label:N"), limit=frame.width_px, **look)
 
 
-def _told(rows: pd.DataFrame) -> list[Finding]:
+def _alt_text(rows: pd.DataFrame) -> list[Finding]:
     """Alt text of some panels."""
     last = rows[rows["doubt"] == ""].groupby(["group", "egg"], sort=False).tail(1)
     above, below = last["lost"] > last["way"] * last["over"], last["lost"] < last["way"] * last["under"]
@@ -279,7 +279,7 @@ def _counted(rows: pd.DataFrame) -> Finding:
 
 
 def _names(rows: pd.DataFrame) -> list[Words]:
-    return dress.first_told(by_name(rows["egg"].astype(str).unique()))
+    return dress.first_few(by_name(rows["egg"].astype(str).unique()))
 
 
 def _caption(rows: pd.DataFrame) -> list[Finding]:

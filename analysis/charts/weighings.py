@@ -140,10 +140,10 @@ def tips_of(shown: Iterable[tuple[str, str]]) -> list[Any]:
     return [alt.Tooltip(name, title=title, **kinds.get(name, {"type": "nominal"})) for name, title in shown]
 
 
-def weighings_told(rows: pd.DataFrame, chicks: list[str]) -> list[Words]:
+def alt_of_weighings(rows: pd.DataFrame, chicks: list[str]) -> list[Words]:
     """Each of these chicks, how often it was weighed, and the most it weighed."""
     weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
-    return dress.first_told(
+    return dress.first_few(
         found("charts.weighings-to", chick=row.Index, n=row.size, most_g=row.max) for row in weighed.itertuples()
     )
 
