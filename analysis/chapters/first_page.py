@@ -18,7 +18,6 @@ from analysis.say import heads, say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.words import day_words
 
-TITLE = found("chapters.season-report")
 Number = tuple[Finding, Finding, Words]  # value, what it is of, count and interval
 # Fewer weighings, eggs and ended chicks than these: a season that has only begun (ours).
 _WEIGHINGS, _EGGS, _ENDED = 20, 20, 5
@@ -32,11 +31,11 @@ _WRITE = {
 }
 
 
-def cover(season: Season, title: Words = TITLE) -> list[Any]:
+def cover(season: Season) -> list[Any]:
     """Show the head of the first page; it also dates and signs the foot of every page."""
     as_of = season.as_of
     facts = {
-        "title": say("chapters.title", title=title, season=season.name),
+        "title": say("chapters.title", title=found("chapters.season-report"), season=season.name),
         "aviary": season.aviary,
         "line": say("overview.line", parts=[season_line(season), _day_line(season)]),
         "season": say("chapters.season", season=season.name),

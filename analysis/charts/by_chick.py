@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
 
 OTHERS = "#d4d4d4"  # the other chicks: lighter than any word, still visible in print
-ROWS_A_PAGE, BROOD_ROWS = 6, 4
+COLUMNS, ROWS_A_PAGE, BROOD_ROWS = 5, 6, 4
 ROW_GAP_PX = 30  # between the plots; the name of the chick below stands in it
 BACKDROP = 1000  # points of the other chicks behind a panel: more would not be seen, and make pages heavy
 SHORTEST_D = 20  # so far at least what is usual is drawn, also behind chicks that were weighed for a day or two
@@ -41,7 +41,6 @@ EDGE_PX = 3  # a point on the last day sticks out of its panel
 def growth_by_chick(
     weights: pd.DataFrame,
     fitted: pd.DataFrame | None = None,
-    columns: int = 5,
     *,
     usual: pd.DataFrame | None = None,
     flags: pd.DataFrame | None = None,
@@ -61,22 +60,22 @@ def growth_by_chick(
     charts = []
     for kind in by_name(rows["kind"].unique()):
         own = rows[rows["kind"] == kind]
-        chicks, size = by_name(own["chick"].unique()), columns * ROWS_A_PAGE
+        chicks, size = by_name(own["chick"].unique()), COLUMNS * ROWS_A_PAGE
         pages = [chicks[first : first + size] for first in range(0, len(chicks), size)]
-        charts += [_page_of_chicks(own, fitted, page, columns) for page in pages]
+        charts += [_page_of_chicks(own, fitted, page) for page in pages]
     return charts
 
 
-def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str], columns: int) -> "FacetChart":
+def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str]) -> "FacetChart":
     """Panels of some chicks of one kind."""
     import altair as alt
 
     kind, gaps = rows["kind"].iloc[0], {"row": ROW_GAP_PX, "column": 10}
-    width = (PAGE_PX - AXIS_PX - gaps["column"] * (columns - 1)) // columns
+    width = (PAGE_PX - AXIS_PX - gaps["column"] * (COLUMNS - 1)) // COLUMNS
     data = inline(_records(rows, fitted, chicks))  # only now: Altair copies data at every step
     panel = alt.layer(*_layers(rows)).properties(width=width, height=84)
     told = found("charts.by-chick-told", kind=kind, told=alt_of_weighings(rows, chicks))
-    return panel.facet(facet=_facet(width), data=data, columns=columns).properties(
+    return panel.facet(facet=_facet(width), data=data, columns=COLUMNS).properties(
         bounds="flush",  # a point at the edge would push its panel aside
         spacing=gaps,
         title=title(say("charts.kind-title", kind=kind), PAGE_PX, offset=10),

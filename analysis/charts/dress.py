@@ -99,9 +99,9 @@ def ticks(first: float, last: float) -> list[int]:
     return [tick for tick in range(0, int(last) + 1, step) if tick >= first]
 
 
-def rows_px(rows: int, step: int = 24) -> int:
+def rows_px(rows: int) -> int:
     """Height of so many rows: rows grow narrower, down to 14 px, where they would not fit a page."""
-    return rows * max(14, min(step, TALLEST_PX // max(rows, 1)))
+    return rows * max(14, min(24, TALLEST_PX // max(rows, 1)))
 
 
 def first_few(parts: Iterable[Words]) -> list[Words]:
