@@ -19,7 +19,6 @@ _NOTHING = found("lab.nothing-to-choose")
 Page = Callable[[Any], Iterable[Any]]
 _EMPTY = {"text/plain": "", "text/html": "", MIME: {"kind": "control"}}
 _WIDE = {"width": "26em"}
-_DAY = timedelta(days=1)
 
 
 class Chosen:
@@ -84,16 +83,12 @@ def choose(label: Words, names: Iterable[str], first: str = "", *, none: Words =
     asked = {name.casefold(): name for name in ordered}
     chosen = Chosen(asked.get(str(first).strip().casefold(), ordered[0]), _line())
     listed = ipywidgets.Dropdown(options=ordered, value=chosen.value, description=in_words(label), layout=_WIDE)
-    steps = say("lab.before"), say("lab.next")
-    before, after = (ipywidgets.Button(description=word, layout={"width": "7em"}) for word in steps)
 
     def step(by: int) -> None:
         listed.value = ordered[(ordered.index(listed.value) + by) % len(ordered)]
 
-    before.on_click(lambda _: step(-1))
-    after.on_click(lambda _: step(1))
     listed.observe(lambda change: chosen.choose(change["new"]), names="value")
-    _on_screen(ipywidgets.VBox([ipywidgets.HBox([listed, before, after]), chosen.line]))
+    _with_steps(listed, chosen, step, (say("lab.before"), say("lab.next")), "7em")
     return chosen
 
 
@@ -108,11 +103,9 @@ def choose_day(label: Words, days: tuple[date, date], first: date | None = None)
     first = end if first is None else date(first.year, first.month, first.day)
     chosen = Chosen(first, _line())
     calendar = ipywidgets.DatePicker(description=in_words(label), value=first, layout=_WIDE)
-    words = say("lab.day-before"), say("lab.next-day")
-    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in words]
 
-    def step(by: timedelta) -> None:
-        calendar.value = min(max((calendar.value or end) + by, begin), end)
+    def step(by: int) -> None:
+        calendar.value = min(max((calendar.value or end) + timedelta(days=by), begin), end)
 
     def turn(change: dict[str, Any]) -> None:
         day = change["new"]
@@ -123,11 +116,19 @@ def choose_day(label: Words, days: tuple[date, date], first: date | None = None)
         else:
             chosen.choose(day)
 
-    for button, by in zip(steps, (-_DAY, _DAY), strict=True):
-        button.on_click(lambda _, by=by: step(by))
     calendar.observe(turn, names="value")
-    _on_screen(ipywidgets.VBox([ipywidgets.HBox([calendar, *steps]), chosen.line]))
+    _with_steps(calendar, chosen, step, (say("lab.day-before"), say("lab.next-day")), "8em")
     return chosen
+
+
+def _with_steps(control: Any, chosen: Chosen, step: Callable[[int], None], words: tuple[str, str], width: str) -> None:
+    """Show a control beside its two buttons, one back and one on, over the line of what is chosen."""
+    import ipywidgets
+
+    buttons = [ipywidgets.Button(description=word, layout={"width": width}) for word in words]
+    for button, by in zip(buttons, (-1, 1), strict=True):
+        button.on_click(lambda _, by=by: step(by))
+    _on_screen(ipywidgets.VBox([ipywidgets.HBox([control, *buttons]), chosen.line]))
 
 
 def search(label: Words, names: Sequence[str], page: Page) -> None:
