@@ -24,30 +24,7 @@ _RULES = {
     "no gain twice running": "chicks.rule-twice-running",
     "no gain over two days": "chicks.rule-two-days",
 }
-_FLAGS = {
-    "stall": "chicks.state-stall",
-    "light for age": "chicks.state-light-for-age",
-    "unusual shape": "chicks.state-unusual-shape",
-    "fall": "chicks.state-fall",
-}
-_CURVES = {
-    "logistic": "chicks.curve-logistic",
-    "gompertz": "chicks.curve-gompertz",
-    "von_bertalanffy": "chicks.curve-von-bertalanffy",
-}
-_PLACES = {
-    SMALL: "chicks.state-small",
-    LIGHT: "chicks.state-light",
-    GUESSED: "chicks.state-guessed",
-    NO_CURVE: "chicks.state-no-curve",
-}
-_WEIGHED = {
-    "chick": "chick",
-    "kind": "kind",
-    "n": "weighings",
-    "last_g": "last-weight-g",
-    "last_age_d": "at-age-d",
-}
+_WEIGHED = {"chick": "chick", "kind": "kind", "n": "weighings", "last_g": "last-weight-g", "last_age_d": "at-age-d"}
 _CURVE = {
     "peak_g": "peak-g",
     "fall": "fall-from-peak",
@@ -151,7 +128,7 @@ def _curve(growth: Chicks, kind: str) -> Words:
     drawn, known = growth.references[kind], growth.watch.kinds[kind]
     if not known.enough:
         return known.why or drawn.why
-    curve, weight = found(_CURVES[known.curve]), float(known.weights.max())
+    curve, weight = found(f"chicks.curve-{known.curve.replace('_', '-')}"), float(known.weights.max())
     if drawn.why:
         return found("chicks.curve-not-drawn", curve=curve)
     return found("chicks.curve-sure" if weight > 0.99 else "chicks.curve-likely", curve=curve, weight=weight)
@@ -196,13 +173,13 @@ def _states(growth: Chicks, chicks: list[str]) -> list[Finding]:
     """One or two words on each chick."""
     flags = growth.flags[growth.flags["flag"].isin((*ODD, "fall"))]
     flagged = {
-        chick: [found(_FLAGS[str(flag.flag)], age_d=flag.age_d) for flag in own.itertuples()]
+        chick: [found(f"chicks.state-{flag.flag.replace(' ', '-')}", age_d=flag.age_d) for flag in own.itertuples()]
         for chick, own in flags.groupby("chick", sort=False)
     }
     said = []
     for one in growth.places.loc[chicks].itertuples():
         states = [found("chicks.state-flags", flags=flagged[one.chick])] if one.chick in flagged else []
-        states += [found(_PLACES[one.code])] if one.code in _PLACES else []
+        states += [found(f"chicks.state-{one.code}")] if one.code in (SMALL, LIGHT, GUESSED, NO_CURVE) else []
         states += [found("chicks.state-below")] if one.below and not states else []
         states += [found("chicks.state-weighed-once")] if not states and one.n == 1 else []
         said.append(found("chicks.states", states=states or [found("chicks.state-as-others")]))

@@ -13,21 +13,12 @@ from analysis.finding import ACT, Finding, Words, found
 from analysis.logs.ledger import LOOK, RULES
 from analysis.say import heads, in_words
 from analysis.season import Doubt, Season, doubtful_logs, numbers_hold
-from analysis.season.trust import COLUMNS, EMPTY, FEW_USED, NO_HEADINGS, NOT_READ, ONLY_HATCHED
 from analysis.words import listed, row_words
 
 Shown = Callable[..., list[Any]]
 
 WITHHELD = found("overview.withheld")
 NO_HATCHING = found("overview.no-hatching")
-_DOUBTS = {
-    NOT_READ: "overview.doubt-not-read",
-    NO_HEADINGS: "overview.doubt-no-headings",
-    EMPTY: "overview.doubt-empty",
-    COLUMNS: "overview.doubt-columns",
-    FEW_USED: "overview.doubt-few-used",
-    ONLY_HATCHED: "overview.doubt-only-hatched",
-}
 _ALIKE = 3  # so many rows with the same advice stand each in a line
 
 
@@ -47,7 +38,7 @@ def _doubted(doubt: Doubt, season: Season) -> Finding:
     what: Words = doubt.file or doubt.log
     if doubt.season != season.name:
         what = found("overview.log-of-season", log=what, season=doubt.season)
-    return found(_DOUBTS[doubt.code], about=what, level=ACT, columns=doubt.columns)
+    return found(f"overview.doubt-{doubt.code.replace(' ', '-')}", about=what, level=ACT, columns=doubt.columns)
 
 
 def rows(season: Season) -> list[Any]:

@@ -33,7 +33,6 @@ NOT_TO_LEAVE = found("chapters.not-to-leave")
 _CHART_PX = 110
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 _SAID_ALONE = {"cock", "hen", "male", "female", "m", "f", "c", "h"}  # a sex, and not how it was found
-_GROUPS = {"trio": "chicks.parents-trio", "colony": "chicks.parents-colony"}
 _OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
 
 
@@ -72,7 +71,7 @@ def _parents(season: Season, row: dict[str, Any]) -> Finding:
         return found("chicks.parents-not-written", about=about)
     pair = season.pairs[season.pairs["pair"] == name].iloc[0]
     if pair["kind"] != "pair":
-        return found(_GROUPS[pair["kind"]], about=about, pair=name)
+        return found(f"chicks.parents-{pair['kind']}", about=about, pair=name)
     told = young(season).set_index("pair").loc[name]
     related = told["found"] if told["inbreeding"] > 0 else None
     return found("chicks.parents", about=about, cock=pair["cock"], hen=pair["hen"], pair=name, related=related)

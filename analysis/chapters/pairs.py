@@ -9,18 +9,11 @@ from analysis.chapters.logs import NO_HATCHING, withheld
 from analysis.finding import Finding, Rates, found
 from analysis.names import NOT_WRITTEN, name_said
 from analysis.rates import clutch_counts, stage_rates
-from analysis.rates.stages import EGG_STAGES, WEANED
+from analysis.rates.stages import WEANED
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, hatching_known
 
 NONE_ENDED = found("chapters.none-ended")
-_FERTILE, _OF_FERTILE, _OF_SET = EGG_STAGES
-_HEADS = {
-    _FERTILE: "heads.stage-showed-fertile",
-    _OF_FERTILE: "heads.stage-hatch-of-fertile",
-    _OF_SET: "heads.stage-hatch-of-set",
-    WEANED: "heads.stage-weaned",
-}
 
 
 @withheld(*RATES)
@@ -106,8 +99,8 @@ def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
     ]
     long = pd.DataFrame({who: rates["name"], "stage": rates["stage"], "cell": cells})
     wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)
-    wide = wide.rename(columns={stage: say(head) for stage, head in _HEADS.items()})
+    wide.columns = [say(f"heads.stage-{stage.replace(' ', '-')}") for stage in wide.columns]
     beside = rates.assign(beside=rates["beside"].fillna("")).groupby("name", sort=False)["beside"]
     wide["beside"] = beside.agg(lambda texts: say("overview.commas", parts=dict.fromkeys(t for t in texts if t)))
     wide.index = wide.index.map(lambda name: in_words(name_said(name)))
-    return wide.rename_axis(index=who, columns=None).reset_index()
+    return wide.rename_axis(index=who).reset_index()

@@ -232,8 +232,7 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
 
 def _alt_text(rows: pd.DataFrame, marks: pd.DataFrame) -> Finding:
     """One chick and its flags in words."""
-    levels = {ACT: "charts.flagged-act", LOOK: "charts.flagged-look"}
-    flags = [found(levels[mark.level], flag=mark.flag, age_d=mark.age_d) for mark in marks.itertuples()]
+    flags = [found(f"charts.flagged-{mark.level}", flag=mark.flag, age_d=mark.age_d) for mark in marks.itertuples()]
     return found("charts.flagged-chick", chick=rows["chick"].iloc[0], kind=rows["kind"].iloc[0], flags=flags)
 
 

@@ -15,11 +15,8 @@ if TYPE_CHECKING:
 
 GAP_PX = 12
 POINTS = found("charts.rate-point")
-WHO = {"name": "charts.who-name", "pair": "charts.who-pair", "place": "charts.who-place"}
 STAGES = {"showed-fertile": "charts.showed-fertile", "hatch-of-set": "charts.hatch-of-set"}
 STAGES |= {"hatch-of-fertile": "charts.hatch-of-fertile", "weaned": "charts.weaned"}
-LINES = {"aviary": ("charts.line-aviary", "charts.dashed-aviary")}
-LINES |= {"typical": ("charts.line-typical", "charts.dashed-typical")}
 PALE = "#8f8f8f"
 LEAST = 10.0  # percent to either side that the axis always shows: small differences must look small
 ROOM = 0.2  # of the axis, to its right, for the count
@@ -77,7 +74,7 @@ def _stage_named(stage: str) -> str:
 def _tips(who: str) -> list[Any]:
     """What pointing at a rate shows."""
     rate = dress.tips({"rate:Q": "charts.rate"}, format=".0%")
-    counts = dress.tips({"name:N": WHO[who], "stage:N": "charts.stage", "told:N": "charts.count"})
+    counts = dress.tips({"name:N": f"charts.who-{who}", "stage:N": "charts.stage", "told:N": "charts.count"})
     return [*counts, *rate, *dress.tips({"between:N": "charts.interval"})]
 
 
@@ -131,7 +128,7 @@ def stages_chart(
     facets = panel.properties(width=width, height=dress.rows_px(len(order))).facet(
         column=alt.Column("stage:N", sort=stages, header=head)
     )
-    dashed = [found(LINES[label][1])] if known else []
+    dashed = [found(f"charts.dashed-{label}")] if known else []
     return facets.properties(
         bounds="flush",  # a point at 0 % would push its column aside
         spacing=GAP_PX,
@@ -145,7 +142,7 @@ def stages_chart(
 def _with_aviary(rows: pd.DataFrame, known: dict[str, float], label: str) -> pd.DataFrame:
     """The aviary's rate on the first row of each stage: one line a column, not one a row."""
     aviary = rows["stage"].map(known).where(~rows["stage"].duplicated())
-    words = [say(LINES[label][0], rate=rate) if rate == rate else "" for rate in aviary]
+    words = [say(f"charts.line-{label}", rate=rate) if rate == rate else "" for rate in aviary]
     return rows.assign(end=1.55, aviary=aviary, label=words, stage=rows["stage"].map(_stage_named))
 
 

@@ -169,8 +169,7 @@ def _alt_text(rows: pd.DataFrame) -> Finding:
 
 def _caption(rows: pd.DataFrame, every: int) -> list[Finding]:
     """What the parts are."""
-    sides = {WARM: "charts.side-warm", COLD: "charts.side-cold"}
-    there = [found(code) for state, code in sides.items() if (rows["state"] == state).any()]
+    there = [found(f"charts.side-{state}") for state in (WARM, COLD) if (rows["state"] == state).any()]
     triangles = [found("charts.readings-triangles", sides=there)] if there else []
     thinned = [found("charts.readings-thinned", every=every)] if every > 1 else []
     return [found("charts.readings-caption"), *triangles, *thinned]

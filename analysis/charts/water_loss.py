@@ -27,7 +27,6 @@ END_PX = 30  # room for "17 %" after the end of its line
 LETTER_PX, LINE_PX, AWAY_PX = 6.0, 12, 6  # a bold letter of 11 px, a line of words, and words from their egg
 NAMED = 2  # so many names stand at eggs whose names would lie on each other
 LITTLE, MUCH = "little", "much"  # too little, too much
-COURSES = {LITTLE: "charts.course-little", MUCH: "charts.course-much"}
 LOOKS = {  # word: shape, colour, area and line width
     "": ("circle", "#8a8a8a", 9, 0.8),
     LITTLE: ("triangle-down", BLUE, 30, 1.5),
@@ -71,7 +70,7 @@ class Label:
     def text(self) -> str:
         """Names above, word below."""
         few = len(self.names) <= NAMED + 1  # no "and 1 more"
-        names, course = by_name(self.names), say(COURSES[self.word])
+        names, course = by_name(self.names), say(f"charts.course-{self.word}")
         return say("charts.water-label" if few else "charts.water-label-many", eggs=names, course=course)
 
     @property
@@ -176,7 +175,7 @@ def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
     """What a panel draws, each with the part it is of."""
     doubtful, guides = rows["doubt"] != "", (float(rows["under"].iloc[0]), float(rows["over"].iloc[0]))
     columns = ["egg", "way", "lost", "when", "mass_g", "word", "course", *rows.columns.intersection(["day"])]
-    courses = {word: say(code) for word, code in COURSES.items()}
+    courses = {word: say(f"charts.course-{word}") for word in (LITTLE, MUCH)}
     rows = rows.round({"way": 4, "lost": 4}).assign(course=rows["word"].map(courses).fillna(""))
     parts = {
         "group": [{"label": rows["group"].iloc[0]}],
@@ -287,7 +286,6 @@ def _caption(rows: pd.DataFrame) -> list[Finding]:
     low, high = rows["under"].iloc[0], rows["over"].iloc[0]
     alike = len(rows[["under", "over"]].drop_duplicates()) == 1
     parts = [found("charts.water-ways", low=low, high=high) if alike else found("charts.water-guides")]
-    sides = {MUCH: "charts.side-much", LITTLE: "charts.side-little"}
-    there = [found(code) for word, code in sides.items() if (rows["word"] == word).any()]
+    there = [found(f"charts.side-{word}") for word in (MUCH, LITTLE) if (rows["word"] == word).any()]
     parts += [found("charts.water-triangles", sides=there)] if there else []
     return [*parts, *([found("charts.water-open")] if (rows["doubt"] != "").any() else [])]
