@@ -102,13 +102,6 @@ def _places(poles: list[float], widths: list[float]) -> list[tuple[int, bool]]:
     A word stands beside the top of its pole like a flag, to the right of it, or turned to the left where it would
     leave the panel. Those to the right go lower from pole to pole, the turned ones higher, so that no pole crosses
     a word; where both sorts meet, a word is turned too if there is room, and else lies over the pole.
-
-    Examples
-    --------
-    >>> _places([10, 20, 90], [40, 40, 30])
-    [(1, False), (0, False), (0, False)]
-    >>> _places([120, 140, 150], [40, 40, 40])
-    [(0, True), (1, True), (2, True)]
     """
     turned: dict[int, bool] = {}
     for i in reversed(range(len(poles))):
@@ -136,13 +129,12 @@ def _page_of(
         for (rows, marks), strip in zip(chicks, strips, strict=True)
     ]
     told = dress.first_few(_alt_text(rows, marks) for rows, marks in chicks)
+    caption = _caption(pd.concat([rows for rows, _ in chicks]), usual)
     return panels(panel, records, columns=COLUMNS).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + AGES_PX + HEAD_PX + max(strips), "column": GAPS["column"] + AXIS_PX},
         title=title(say("charts.flagged-title"), PAGE_PX, offset=12, frame="bounds"),
-        **dress.texts(
-            found("charts.flagged-told", told=told), _caption(pd.concat([rows for rows, _ in chicks]), usual)
-        ),
+        **dress.texts(found("charts.flagged-told", told=told), caption),
     )
 
 

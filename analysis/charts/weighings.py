@@ -16,21 +16,10 @@ from analysis.theme import BLUE, INK, MUTED
 EDGE_PX = 0.9
 USUAL = "#e2e2e2"
 REMARK = 90  # letters of a remark that pointing at its weighing shows
-ASIDES = {
-    "usual": "charts.tip-usual",
-    "pair": "charts.tip-pair",
-    "flag": "charts.tip-flag",
-    "notes": "charts.tip-notes",
-}
+ASIDES = ("usual", "pair", "flag", "notes")  # what pointing shows besides
 _FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
 _FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
 _FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
-_BLANK = {
-    "pair": "words.not-written",
-    "usual": "charts.no-usual",
-    "flag": "charts.no-flag",
-    "notes": "charts.no-notes",
-}  # where there is none
 
 
 def drawn(
@@ -57,7 +46,7 @@ def drawn(
     if "notes" in weights:
         said["notes"] = weights["notes"].fillna("").map(lambda text: textwrap.shorten(str(text), REMARK))
     there = {
-        name: said[name].where(said[name] != "", say(_BLANK[name]))
+        name: said[name].where(said[name] != "", say("words.not-written" if name == "pair" else f"charts.no-{name}"))
         for name in ASIDES
         if name in said and (said[name] != "").any()
     }
@@ -118,7 +107,7 @@ def thinned(rows: pd.DataFrame, most: int) -> pd.DataFrame:
 
 def titles(columns: Iterable[str]) -> tuple[tuple[str, str], ...]:
     """What pointing at a weighing shows with these columns, each field with its title."""
-    there = [(name, ASIDES[name]) for name in ASIDES if name in set(columns)]
+    there = [(name, f"charts.tip-{name}") for name in ASIDES if name in set(columns)]
     always = [("chick", "charts.chick"), ("when", "charts.weighed")]
     numbers = [("age_d", "charts.age-days"), ("mass_g", "charts.weight-g")]
     return tuple((name, say(title)) for name, title in [*always, *numbers, *there])
