@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis import charts, show
 from analysis.eggs.asks import hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
-from analysis.eggs.egg_mass import HOYT_G_PER_CM3, OwnConstant, fresh_mass_g
+from analysis.eggs.egg_mass import HOYT_G_PER_CM3, fresh_mass_g
 from analysis.eggs.hatch_days import OVERDUE
 from analysis.eggs.incubators import humidity_range, time_out
 from analysis.eggs.of_season import Eggs
@@ -134,16 +134,13 @@ def fresh(eggs: Eggs) -> list[Any]:
         return [show.nothing(found("chapters.none-measured"))]
     rows = []
     for species, own in measured.groupby("species", sort=True):
-        constant = eggs.constants.get(str(species))
-        used = HOYT_G_PER_CM3 if constant is None else constant.constant
+        if (known := eggs.constants.get(str(species))) is None:
+            used, told = HOYT_G_PER_CM3, say("chapters.constant-general", constant=HOYT_G_PER_CM3)
+        else:
+            used, sure = known.constant, {"low": known.low, "high": known.high, "n": known.n}
+            told = say("chapters.constant-own", constant=known.constant, **sure)
         mass_g = fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=used)
-        rows.append((name_said(species or NOT_WRITTEN), len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
+        rows.append((name_said(species or NOT_WRITTEN), len(own), f"{np.nanmedian(mass_g):.2f}", told))
     table = pd.DataFrame(rows, columns=heads("species", "measured", "fresh-g-middle", "constant"))
     caption, note = found("chapters.fresh-caption"), found("chapters.fresh-note")
     return [show.table(table, caption=caption, note=note, name="fresh_eggs")]
-
-
-def _constant(own: OwnConstant | None) -> str:
-    if own is None:
-        return say("chapters.constant-general", constant=HOYT_G_PER_CM3)
-    return say("chapters.constant-own", constant=own.constant, low=own.low, high=own.high, n=own.n)

@@ -44,22 +44,19 @@ def survival_table(season: Season) -> pd.DataFrame:
     spans = spans[spans["wean_d"] > 0]
     if spans.empty:
         return pd.DataFrame()
-    by_both = (("reared_by", say("overview.by-rearer")), ("room", say("overview.by-room")))
-    return pd.concat([_survival(spans, by, words) for by, words in by_both], ignore_index=True)
-
-
-def _survival(spans: pd.DataFrame, by: str, words: str) -> pd.DataFrame:
-    table = survival_to(spans, "wean_d", by=by)
-    days = exposure(spans, by=by).set_index("name").loc[table["name"]]
-    alive = [
-        say("overview.alive", rate=row.survival, sure=Rates(row.low, row.high), in_part=not row.sound)
-        for row in table.itertuples()
-    ]
-    rates = daily_survival(days["losses"], days["exposure_d"])["daily"]
-    daily = [say("overview.alive-a-day", percent=100 * rate) for rate in rates]
-    told = table.assign(by=words, alive=alive, daily=daily)
-    names = heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside")
-    return told[["by", "name", "chicks", "lost", "alive", "daily", "beside"]].set_axis(names, axis=1)
+    names, parts = heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside"), []
+    for by, words in (("reared_by", say("overview.by-rearer")), ("room", say("overview.by-room"))):
+        table = survival_to(spans, "wean_d", by=by)
+        days = exposure(spans, by=by).set_index("name").loc[table["name"]]
+        alive = [
+            say("overview.alive", rate=row.survival, sure=Rates(row.low, row.high), in_part=not row.sound)
+            for row in table.itertuples()
+        ]
+        rates = daily_survival(days["losses"], days["exposure_d"])["daily"]
+        daily = [say("overview.alive-a-day", percent=100 * rate) for rate in rates]
+        told = table.assign(by=words, alive=alive, daily=daily)
+        parts.append(told[["by", "name", "chicks", "lost", "alive", "daily", "beside"]].set_axis(names, axis=1))
+    return pd.concat(parts, ignore_index=True)
 
 
 def ages_and_causes(season: Season) -> list[Any]:
