@@ -2,13 +2,16 @@
 
 import ast
 import re
+from graphlib import TopologicalSorter
 from pathlib import Path
+
+import pytest
 
 from support import ROOT
 
 HOUSE = ROOT / "analysis"
 # may be imported by all
-LEAVES = {"disk", "ending", "errors", "finding", "guard", "names", "needed", "say", "theme", "words"}
+LEAVES = {"disk", "ending", "errors", "finding", "guard", "names", "needed", "say", "theme", "trouble", "words"}
 # who → whom it may import; of the three subjects only eggs is asked by the others
 ALLOWED = {
     "logs": set(),
@@ -27,7 +30,7 @@ ALLOWED = {
     "report": {"logs", "season", "eggs", "chicks", "pairs", "day", "show", "chapters"},
     "lab": {"season", "report", "chapters"},
     "cli": {"logs", "season", "check", "pairs", "report", "lab"},
-    "command": {"cli"},
+    "__main__": {"cli"},
     "": {"season", "growth", "rates", "pairs", "simulate"},  # analysis itself
 }
 
@@ -63,6 +66,23 @@ def test_imports_point_one_way():
             if other not in {here, *LEAVES}:
                 assert other in ALLOWED.get(here, set()), f"{path.relative_to(ROOT)} imports {other}"
     assert seen == set(ALLOWED) | LEAVES
+
+
+def modules_in(path, modules):
+    """Yield the modules that one imports, wherever in it and be it for types alone."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            whole = {f"{node.module}.{alias.name}" for alias in node.names}
+            yield from whole & set(modules) or {node.module}
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    paths = [path.relative_to(ROOT) for path in HOUSE.rglob("*.py")]
+    modules = {".".join(path.with_suffix("").parts).removesuffix(".__init__"): ROOT / path for path in paths}
+    edges = {name: set(modules_in(path, modules)) & set(modules) for name, path in modules.items()}
+    TopologicalSorter(edges).prepare()  # a CycleError names the circle
 
 
 def test_heavy_libraries_are_imported_where_they_are_used():
@@ -120,6 +140,44 @@ def test_nothing_is_read_back_out_of_a_sentence():
             seen |= {(path.name, function.name)} if calls else set()
             found += [f"{path.name}: {function.name}: {', '.join(sorted(calls))}"] if calls else []
     assert seen == READ, found
+
+
+def private(tree):
+    """The private names that a program uses of others: imported, or as attributes, or set by name."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom | ast.Import):
+            found = [part for alias in node.names for part in alias.name.split(".")]
+            found += (getattr(node, "module", None) or "").split(".")
+        elif isinstance(node, ast.Attribute) and not (isinstance(node.value, ast.Name) and node.value.id == "self"):
+            found = [node.attr]
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith(
+            (".setattr", ".object", "patch", "getattr")
+        ):
+            texts = [one.value for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+            found = [part for text in texts for part in text.split(".")]
+        else:
+            continue
+        yield from ((node.lineno, name) for name in found if name.startswith("_") and not name.endswith("_"))
+
+
+def test_tests_use_no_private_names():
+    files = sorted((ROOT / "tests").glob("*.py"))
+    trees = [(path.name, ast.parse(path.read_text(encoding="utf-8"))) for path in files]
+    assert [f"{name}:{line}: {used}" for name, tree in trees for line, used in private(tree)] == []
+
+
+@pytest.mark.parametrize(
+    "program",
+    [
+        "from analysis.lab.server import _end",
+        "import analysis._old",
+        "server._end(1)",
+        "patch.setattr(server, '_end', 1)",
+        "patch('analysis.lab.server._end')",
+    ],
+)
+def test_a_private_name_is_seen(program):
+    assert [name for _, name in private(ast.parse(program))] in (["_end"], ["_old"])
 
 
 def is_method(node):

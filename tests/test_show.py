@@ -1,13 +1,17 @@
 """What a cell shows: which bundle, and that text stays text in it."""
 
+import io
 import json
+from contextlib import redirect_stdout
 from html.parser import HTMLParser
 
 import altair as alt
 import pandas as pd
 import pytest
+from widths import table, widths_of_the_typeface
 
 from analysis import show
+from analysis.show.fonts import WIDTHS, advances
 from analysis.show.still import LIVE, MIME, chart_bundle, still
 
 HARD = "#let x = 1 $x$ <script>alert(1)</script> *b* [l](u) @ref \\ ' \" =1+1 🐣"
@@ -165,14 +169,13 @@ def raised(source):
     from analysis import show
 
     shell = InteractiveShell.instance()
-    said = []
     try:
         show.ready()
-        shell._showtraceback = lambda kind, value, lines: said.extend(lines)
-        shell.run_cell(source)
+        with redirect_stdout(io.StringIO()) as said:
+            shell.run_cell(source)
     finally:
         InteractiveShell.clear_instance()
-    return "\n".join(said)
+    return said.getvalue().rstrip("\n")
 
 
 def test_what_goes_wrong_in_our_rooms_is_a_sentence_and_no_traceback():
@@ -190,3 +193,8 @@ def test_a_cell_run_before_the_first_says_where_to_begin():
 def test_a_keepers_own_code_shows_its_own_traceback():
     assert "ZeroDivisionError" in raised("1 / 0")
     assert "NameError" in raised("my_own_name")
+
+
+def test_the_widths_are_those_of_the_typeface():
+    assert advances() == widths_of_the_typeface()
+    assert WIDTHS.read_text(encoding="utf-8") == table(), "written by tests/widths.py"

@@ -20,7 +20,9 @@ from analysis.say import in_words, say
 from analysis.season import Season, open_season
 from analysis.season.dates import today
 
-_DEMO = Path(__file__).parents[2] / "data_demo" / "season_2026"
+_HOUSE = Path(__file__).parents[1]
+_DEMOS = [folder / "data_demo" / "season_2026" for folder in (_HOUSE, _HOUSE.parent)]  # installed; in a checkout
+_DEMO = next(filter(Path.is_dir, _DEMOS), _DEMOS[0])
 
 
 def days(season: Season) -> tuple[date, date]:
@@ -34,7 +36,7 @@ def days(season: Season) -> tuple[date, date]:
 def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str | date = "") -> Season:
     """Make charts and tables travel, and open the season, joined to earlier ones, as `open_season` gives it.
 
-    Without a folder it is the one that `season lab` was given, else the demo of a checkout; without a day it stands
+    Without a folder it is the one that `season lab` was given, else the demo; without a day it stands
     as on its last. Raises SeasonError where the folder cannot be used; the sentence says why.
     """
     show.ready()

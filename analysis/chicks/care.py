@@ -127,7 +127,7 @@ def with_care(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.Dat
 def _read(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> Care:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
-    others = others[_still(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
+    others = others[still_says(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
     seen_on = dict(chick.signs)
     signs = signs_of(seen_on, "chick")
     left = "" if CROP in seen_on else _food_left(chick, on)
@@ -199,8 +199,8 @@ def _left_said(chick: Any, left: str) -> list[Finding]:
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
 
-def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
-    """Which flags still say something: a doubtful weight until the next one, a stall that is over for two days."""
+def still_says(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
+    """Tell which flags still say something: a doubtful weight until the next one, a stall that is over for two days."""
     last = chick.last_on if pd.isna(chick.today_g) and not pd.isna(chick.last_on) else on
     age_d = (on - flags["day"]).dt.days
     over = (flags["flag"] == "weigh again") & (flags["day"] < last)

@@ -99,8 +99,8 @@ def attention(today: Round, judged: Pairs) -> list[Finding]:
     Examples
     --------
     >>> from analysis import open_season
-    >>> from analysis.findings import judging
-    >>> from analysis.nursery import round_of
+    >>> from analysis.day import round_of
+    >>> from analysis.pairs import Pairs
     >>> season = open_season("data_demo/season_2026", up_to="2026-05-20")
     >>> [read.about for read in attention(round_of(season), Pairs.of(season))[:2]]
     ['K23', 'K22']

@@ -108,7 +108,7 @@ def pooled(
         ess=draws.ess,
         exact=draws.exact,
         seed=seed,
-        _even=even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
+        even=even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
     )
@@ -203,4 +203,4 @@ def _nothing(
     empty = {"groups": prior.groups.iloc[:0], "failed": prior.failed.iloc[:0], "found": nothing}
     fields = {name: getattr(prior, name) for name in ("sd", "typical", "share_failing", "share_never", "ess", "exact")}
     none: dict[str, list[str]] = {group: [] for group in groups}
-    return Pooled(**empty, **fields, seed=seed, _even=prior._even, _first=prior._first, _names=none)
+    return Pooled(**empty, **fields, seed=seed, even=prior.even, _first=prior._first, _names=none)

@@ -119,7 +119,7 @@ class Pooled:
     ess: float
     exact: bool
     seed: int
-    _even: Even = field(repr=False)
+    even: Even = field(repr=False)
     _first: str = field(repr=False)
     _names: dict[str, list[str]] = field(repr=False)
 
@@ -162,7 +162,7 @@ class Pooled:
         at = {group: self._number(group, str(name)) for group, name in names.items()}
         unseen = sorted(f"{group} {names[group]}" for group, number in at.items() if number is None)
         seed = [self.seed, 2, *(ord(letter) for letter in " ".join(unseen))]
-        return self._even.rates(at, self._first, np.random.default_rng(seed))
+        return self.even.rates(at, self._first, np.random.default_rng(seed))
 
     def under(self, scale: float) -> pd.Series:
         """Mean rate of every level of the first group, had its spread been thought otherwise beforehand.
@@ -185,7 +185,7 @@ class Pooled:
         >>> bool(fit.under(0.5)["P3"] > fit.under(1.0)["P3"] > fit.under(2.0)["P3"])
         True
         """
-        sds = np.column_stack(list(self._even.sd.values()))
+        sds = np.column_stack(list(self.even.sd.values()))
         weight = np.exp(-0.5 * np.sum(sds**2, axis=1) * (scale**-2 - 1))
         rates = {name: self.rates(**{self._first: name}) for name in self._names[self._first]}
         return pd.Series({name: float(draws @ weight / weight.sum()) for name, draws in rates.items()})
@@ -193,7 +193,7 @@ class Pooled:
     @property
     def failing(self) -> Array | None:
         """Draws of the share of clutches that fail whole, (draws,), to go with `rates`; None where failures is off."""
-        return self._even.failing
+        return self.even.failing
 
     def _number(self, group: str, name: str) -> int | None:
         names = self._names[group]
