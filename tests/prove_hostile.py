@@ -38,7 +38,7 @@ from terminal import COMMANDS_A_SCREEN
 
 from analysis import open_season
 from analysis.check.summary import check_text
-from analysis.show.spreadsheet import csv_text
+from analysis.show.displays import csv_text
 
 CONTROLS = [chr(n) for n in (*range(9), 11, 12, *range(14, 32), *range(127, 160))]
 COMMANDS = [sign for n in range(0x3000) if COMMANDS_A_SCREEN.match(sign := chr(n))]

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from analysis import chapters
-from analysis.chapters.look_up import LookUp
+from analysis.chapters.first_cells import LookUp
 from analysis.chapters.pair_page import PairPages
 from analysis.day.attention import attention
 from analysis.day.before import before_feeding, no_amounts, still_here

@@ -12,8 +12,8 @@ import pytest
 
 from analysis import chapters
 from analysis.chapters import first_cells
+from analysis.chapters.first_page import here_table, whereabouts
 from analysis.chapters.in_short import growth_in_short
-from analysis.chapters.overview import here_table, whereabouts
 from analysis.chicks import Chicks
 from analysis.chicks.stands import flagged_said
 from analysis.chicks.warnings import watched

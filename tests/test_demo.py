@@ -9,9 +9,9 @@ from functools import cache
 import pandas as pd
 import pytest
 
+from analysis.chapters.advice import hens_table
+from analysis.chapters.first_page import open_questions, whereabouts
 from analysis.chapters.growth import pairs_table
-from analysis.chapters.overview import unanswered, whereabouts
-from analysis.chapters.pairs import hens_table
 from analysis.chicks import Chicks
 from analysis.chicks.warnings import watched
 from analysis.day.attention import attention
@@ -71,7 +71,7 @@ def said():
         *as_read(attention(demo_round(), demo_judged())),
         *as_read(advice_with_reasons(demo_judged())),
         *as_read(watched(growth)),
-        *as_read(unanswered(season)),
+        *as_read(open_questions(season)),
     )
     items = [*(f"{what}: {sentence}" for what, sentence in found), *pairs]
     rows = [f"{p.file} {p.value} {in_words(RULES[p.code].title)}. {p.advice}" for p in season.problems.itertuples()]

@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 
 from analysis import charts
+from analysis.charts.dress import AXIS_PX
 from analysis.charts.readings import MOST
 from analysis.charts.water_loss import LINE_PX, Frame, Label, names_at_ends
-from analysis.charts.weighings import AXIS_PX
 from analysis.theme import PAGE_PX, altair_theme
 
 # The lines to 13 and 17 % at pip: Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, p. 65.

@@ -4,9 +4,10 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season, show
-from analysis.chapters.overview import headline, reading_lines, season_line, unanswered, whereabouts
-from analysis.chapters.pairs import survival_table
-from analysis.chapters.tables import losses_table, problems_table, rates_table
+from analysis.chapters.first_page import headline, open_questions, season_line, whereabouts
+from analysis.chapters.logs import problems_table, reading_lines
+from analysis.chapters.losses import losses_table, survival_table
+from analysis.chapters.pairs import rates_table
 from analysis.chicks.of_season import Chicks
 from analysis.day.attention import attention
 from analysis.day.round import round_of
@@ -111,7 +112,7 @@ def test_nothing_is_said_where_nothing_is_wrong(open_logs):
     ],
 )
 def test_what_cannot_be_told(open_logs, logs, missing):
-    assert [what for what, _ in as_read(unanswered(open_logs(**logs)))] == missing
+    assert [what for what, _ in as_read(open_questions(open_logs(**logs)))] == missing
 
 
 def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
@@ -119,7 +120,7 @@ def test_two_pairs_in_one_cage_in_turn_can_be_told_apart_from_it(open_logs):
         pairs="pair,species,cage,put_up_on,parted_on\nP1,a,C1,2026-01-01,2026-03-01\nP2,a,C1,2026-04-01,\n",
         hatches="pair,clutch,egg,laid_on,outcome\nP1,1,1,2026-02-01,clear\nP2,1,1,2026-04-20,clear\n",
     )
-    assert "Pair or cage" not in dict(as_read(unanswered(season)))
+    assert "Pair or cage" not in dict(as_read(open_questions(season)))
 
 
 def test_tables_of_rates_show_counts_and_intervals(open_logs):

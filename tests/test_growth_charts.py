@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 
 from analysis import charts
+from analysis.charts.dress import AXIS_PX
 from analysis.charts.flagged import AGES_PX, GAPS, HEAD_PX, HEIGHT_PX, LINE_PX, WIDTH_PX, beside_poles
-from analysis.charts.weighings import AXIS_PX
 from analysis.say import say
 from analysis.theme import INK, NAME_PX, PAGE_PX, RED, altair_theme
 

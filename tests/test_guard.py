@@ -11,7 +11,7 @@ from openpyxl import Workbook, load_workbook
 
 from analysis.guard import LONGEST_CELL, cell_text, guarded, write_text_cell
 from analysis.say import say
-from analysis.show.spreadsheet import csv_text
+from analysis.show.displays import csv_text
 
 # the seven first characters in OWASP's list, each with something behind it
 FORMULAS = [
@@ -106,7 +106,7 @@ def test_every_writer_of_csv_guards_its_cells():
     package = Path(__file__).parent.parent / "analysis"
     code = {path.name: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
     writers = {name for name, text in code.items() if re.search(r"\.to_csv\(|csv\.writer\(", text)}
-    assert writers == {"spreadsheet.py", "blank.py", "write.py"}
+    assert writers == {"displays.py", "blank.py", "write.py"}
     assert [name for name in writers if "guarded(" not in code[name]] == []
 
 

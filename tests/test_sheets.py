@@ -14,8 +14,8 @@ from click.testing import CliRunner
 from analysis import open_season
 from analysis.chapters import one_chick, pair_sheet
 from analysis.chapters.pair_page import PairPages, chick_notes, chicks_of
-from analysis.chapters.pair_record import advice_items, record_table
-from analysis.charts.brood import brood_charts
+from analysis.chapters.pair_sheet import advice_items, record_table
+from analysis.charts.by_chick import brood_charts
 from analysis.chicks.fed import fed_said, not_weaned_said
 from analysis.chicks.of_season import Chicks
 from analysis.cli import main

@@ -12,8 +12,8 @@ from analysis import show
 from analysis.report.columns import printed_table
 from analysis.report.pictures import TEXT_WIDTH_PT
 from analysis.report.typeset import typeset
+from analysis.show.displays import csv_text
 from analysis.show.letters import ALSO_DRAWN, printable
-from analysis.show.spreadsheet import csv_text
 from analysis.show.still import MIME
 
 HARD = r"""#let x = 1 $x$ <script>alert(1)</script> =1+1 *b* [l](u) @ref \ ' " K03"""

@@ -10,10 +10,9 @@ from rule_cases import CLEAN
 
 from analysis import SeasonError, chapters, open_season, show
 from analysis.chapters import logs as trust
+from analysis.chapters.first_page import earlier_table, headline, open_questions, season_line
 from analysis.chapters.logs import NO_HATCHING, WITHHELD
-from analysis.chapters.overview import headline, season_line, unanswered
 from analysis.chapters.pair_page import PairPages
-from analysis.chapters.tables import earlier_table
 from analysis.chicks.of_season import Chicks
 from analysis.cli import main
 from analysis.day.attention import attention
@@ -191,7 +190,7 @@ def test_who_logs_chicks_alone_is_told_so_and_not_warned(open_logs):
     assert doubtful_logs(season) == []
     assert kinds(chapters.first_page.numbers(season)) == ["numbers"]
     assert show.numbers(*headline(season)).data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
-    assert "No eggs are logged, only chicks" in dict(as_read(unanswered(season)))["Hatching"]
+    assert "No eggs are logged, only chicks" in dict(as_read(open_questions(season)))["Hatching"]
 
 
 def test_a_day_that_is_asked_for_is_no_damage(open_logs):

@@ -11,18 +11,18 @@ from analysis.chapters import (
     growth,
     in_short,
     logs,
-    look_up,
     losses,
     nursery,
     one_chick,
     pair_sheet,
     pairs,
 )
-from analysis.chapters.first_cells import begin, days, each_day
+from analysis.chapters.first_cells import LookUp, begin, days, each_day
 from analysis.chapters.pair_page import PairPages
 from analysis.season.dates import today
 
 __all__ = [
+    "LookUp",
     "PairPages",
     "advice",
     "begin",
@@ -33,7 +33,6 @@ __all__ = [
     "growth",
     "in_short",
     "logs",
-    "look_up",
     "losses",
     "nursery",
     "one_chick",

@@ -2,22 +2,16 @@
 
 from typing import Any
 
+import pandas as pd
+
 from analysis import charts, show
 from analysis.chapters.logs import withheld
-from analysis.chapters.pairs import (
-    NONE_ENDED,
-    advice_table,
-    ahead_table,
-    both_ways_table,
-    events_table,
-    hens_table,
-    likely_of_pairs,
-    likely_of_places,
-    partners_table,
-    typical_rates,
-)
+from analysis.chapters.pairs import NONE_ENDED
 from analysis.finding import Finding, found
-from analysis.pairs.next_season import CAUTION, most_in_hand
+from analysis.logs.headings import same
+from analysis.names import NOT_WRITTEN, by_name
+from analysis.pairs.fitness import IN_SHORT
+from analysis.pairs.next_season import CAUTION, Outlook, most_in_hand
 from analysis.pairs.of_season import (
     Pairs,
     advice_with_reasons,
@@ -26,10 +20,13 @@ from analysis.pairs.of_season import (
     weight_of_prior,
     worse_places,
 )
+from analysis.pairs.verdict import ADVICE
+from analysis.rates import without_events
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
+_LIKELY = ["name", "stage", "worked", "tried", "rate", "low", "high"]
 
 
 @withheld(*RATES)
@@ -37,15 +34,39 @@ def advice(judged: Pairs) -> list[Any]:
     """Show the advice for each pair in one table."""
     if judged.season.pairs.empty:
         return [show.nothing(found("chapters.no-pairs-to-advise"))]
-    table = advice_table(judged)
     caption, note = found("chapters.advice-caption"), found("chapters.you-decide")
-    return [show.table(table, caption=caption, note=note, name="advice")]
+    return [show.table(advice_table(judged), caption=caption, note=note, name="advice")]
+
+
+def advice_table(judged: Pairs) -> pd.DataFrame:
+    """A row a pair: pair, fit to breed, advice, weaned a clutch, hatched."""
+    review = judged.review
+    columns = {
+        "pair": review["pair"],
+        "fit-to-breed": [in_words(IN_SHORT[fit]) for fit in review["fit_to_breed"]],
+        "advice": [in_words(ADVICE[advice]) for advice in review["advice"]],
+        "weaned-a-clutch": _ranges(review, "weaned_per_clutch"),
+        "hatched": _ranges(review, "hatched_per_clutch"),
+    }
+    return _headed(columns)
+
+
+def _headed(columns: dict[str, Any]) -> pd.DataFrame:
+    """Columns under the heads that their codes have."""
+    return pd.DataFrame(dict(zip(heads(*columns), columns.values(), strict=True)))
+
+
+def _ranges(review: pd.DataFrame, name: str) -> list[str]:
+    return [
+        "" if pd.isna(mean) else say("advice.per-clutch", mean=mean, low=low, high=high)
+        for mean, low, high in zip(review[name], review[f"{name}_low"], review[f"{name}_high"], strict=True)
+    ]
 
 
 @withheld(*RATES)
 def reasons(judged: Pairs) -> list[Any]:
     """Show why, pair by pair, with the counts."""
-    return [show.attention(*advice_with_reasons(judged))] if len(judged.season.pairs) else []
+    return show.if_any(*advice_with_reasons(judged))
 
 
 @withheld(*RATES)
@@ -53,25 +74,33 @@ def stages(judged: Pairs) -> list[Any]:
     """Show what is likely of every pair at every stage, as one picture."""
     if not judged.has_ended:
         return [show.nothing(NONE_ENDED)]
-    return _pictures(likely_of_pairs(judged), judged, found("chapters.likely-in-cage"), who="pair")
+    return _pictures(judged, "pair", by_name(judged.season.pairs["pair"]), found("chapters.likely-in-cage"))
 
 
 @withheld(*RATES)
 def places(judged: Pairs) -> list[Any]:
-    """Show what is likely of every cage and incubator, and what stands out."""
+    """Show what is likely of every cage and incubator of all joined seasons, and what stands out."""
     said = worse_places(judged)
     if not judged.has_ended and not said:
         return [show.nothing(NONE_ENDED)]
-    pictures = _pictures(likely_of_places(judged), judged, found("chapters.likely-in-care"), who="place")
-    return [*pictures, *([show.attention(*said)] if said else [])]
+    groups = [fit.groups for fit in judged.record.rates.values()]
+    names = {name for table in groups for name in table.loc[table["group"] == "place", "name"]}
+    pictures = _pictures(judged, "place", by_name(names - {NOT_WRITTEN}), found("chapters.likely-in-care"))
+    return [*pictures, *show.if_any(*said)]
 
 
-def _pictures(likely: Any, judged: Pairs, points: Finding, *, who: str) -> list[Any]:
-    names = list(dict.fromkeys(likely["name"]))
+def _pictures(judged: Pairs, group: str, names: list[str], points: Finding) -> list[Any]:
+    """What is likely at each stage, over what is typical of it."""
+    rates, parts = judged.record.rates, []
+    for stage, fit in rates.items() if names else ():
+        mine = fit.groups[fit.groups["group"] == group].set_index("name").reindex(names)
+        likely = mine.rename(columns={"mean": "rate"}).assign(stage=stage).reset_index()
+        parts.append(likely.fillna({"worked": 0, "tried": 0}).astype({"worked": int, "tried": int})[_LIKELY])
+    typical = pd.DataFrame({"stage": list(rates), "rate": [fit.typical["mean"] for fit in rates.values()]})
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
-    typical = typical_rates(judged)
+    table = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=_LIKELY)
     return [
-        charts.stages_chart(likely[likely["name"].isin(page)], typical, points=points, label="typical", who=who)
+        charts.stages_chart(table[table["name"].isin(page)], typical, points=points, label="typical", who=group)
         for page in pages
     ]
 
@@ -87,16 +116,44 @@ def cannot_tell(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def together(judged: Pairs) -> list[Any]:
     """Show losses that came together beside what chance would give, and weaning with and without them."""
-    events = events_table(judged)
+    events = _events(judged)
     if events.empty:
         return [show.prose(found("chapters.none-together"))]
     formats: dict[str, Any] = dict(zip(heads("chance", "expected"), (_chance, "{:.1f}"), strict=True))
     caption, note = found("chapters.together-caption"), found("chapters.together-note")
     shown = [show.table(events, caption=caption, note=note, formats=formats, name="events")]
-    both = both_ways_table(judged)
+    both = _both_ways(judged)
     if len(both):
         shown.append(show.table(both, caption=found("chapters.both-ways-caption"), name="both_ways"))
     return shown
+
+
+def _events(judged: Pairs) -> pd.DataFrame:
+    """A row a time that losses came together."""
+    parts = [aside.events.assign(season=name) for name, aside in judged.record.excluded.items() if len(aside.events)]
+    if not parts:
+        return pd.DataFrame()
+    table = pd.concat(parts, ignore_index=True)
+    chicks = [say("overview.commas", parts=[one] if isinstance(one, str) else one) for one in table["chicks"]]
+    table = table.assign(chicks=chicks, set_aside=table["set_aside"].astype(bool)).rename(
+        columns={"set_aside": "set-aside"}
+    )
+    return _headed({name: table[name] for name in ("season", "event", "chicks", "expected", "chance", "set-aside")})
+
+
+def _both_ways(judged: Pairs) -> pd.DataFrame:
+    """Chicks weaned by who reared them, with and without those set aside; only who lost any to an event."""
+    events = judged.record.excluded[judged.record.this_season].events
+    both = without_events(judged.season.chicks, events, by="reared_by")
+    both = both[both["tried"] > both["tried_without"]]
+    with_them, without = (
+        [
+            say("advice.count-and-rate", worked=k, tried=n, rate=k / n) if n else say("advice.none-left")
+            for k, n in zip(both[f"worked{end}"], both[f"tried{end}"], strict=True)
+        ]
+        for end in ("", "_without")
+    )
+    return _headed({"reared-by": list(both["name"]), "with-them": with_them, "without": without})
 
 
 def _chance(chance: float) -> str:
@@ -106,12 +163,29 @@ def _chance(chance: float) -> str:
 @withheld(*RATES)
 def birds(judged: Pairs) -> list[Any]:
     """Show what birds did with more than one partner, and how related each pair is."""
-    table = partners_table(judged)
-    shown: list[Any] = []
-    if len(table):
-        shown.append(show.table(table, caption=found("chapters.partners-caption"), name="partners"))
-    related = related_pairs(judged)
-    return [*shown, *([show.attention(*related)] if related else [])]
+    table = _partners(judged)
+    shown = [show.table(table, caption=found("chapters.partners-caption"), name="partners")] if len(table) else []
+    return [*shown, *show.if_any(*related_pairs(judged))]
+
+
+def _partners(judged: Pairs) -> pd.DataFrame:
+    """Birds of this season that had more than one partner over the joined seasons, a row a partner and season."""
+    table = judged.partners
+    now = {same(str(bird)) for bird in [*judged.season.pairs["cock"], *judged.season.pairs["hen"]] if bird}
+    several = table.groupby(table["bird"].map(same))["partner"].nunique()
+    mine = table[table["bird"].map(same).isin(now & set(several.index[several > 1]))].reset_index(drop=True)
+    counts = {
+        "stage-showed-fertile": ("fertile", "fertile_known"),
+        "hatched-of-these": ("hatched", "fertile_ended"),
+        "weaned": ("weaned", "reared"),
+    }
+    told = {
+        head: [
+            say("advice.count", worked=k, tried=n) if n else "" for k, n in zip(mine[worked], mine[tried], strict=True)
+        ]
+        for head, (worked, tried) in counts.items()
+    }
+    return _headed({name: mine[name] for name in ("bird", "partner", "season", "clutches")} | told)
 
 
 @withheld(*RATES)
@@ -124,6 +198,23 @@ def hens(judged: Pairs) -> list[Any]:
     return [show.table(table, caption=caption, note=note, name="hens")]
 
 
+def hens_table(judged: Pairs) -> pd.DataFrame:
+    """A row a hen with two seasons or more: hen, pair, hatched of the eggs with a known outcome, change, falling."""
+    table = judged.hens
+    change = [
+        say("advice.change", **{name: 100 * getattr(row, name) for name in ("change", "low", "high")}).replace("-", "−")
+        for row in table.itertuples()
+    ]
+    columns = {
+        "hen": table["hen"],
+        "pair": table["pair"],
+        "hatched": [in_words(seasons) for seasons in table["seasons"]],
+        "change": change,
+        "trend": [say("advice.falling") if falling else "" for falling in table["falling"]],
+    }
+    return _headed(columns)
+
+
 @withheld()
 def ahead(judged: Pairs) -> list[Any]:
     """Show next season with the pairs that may breed, and what one pair more or less changes."""
@@ -134,7 +225,23 @@ def ahead(judged: Pairs) -> list[Any]:
     if most_in_hand(ahead):
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
     caption = found("chapters.one-pair-caption")
-    return [*shown, show.table(ahead_table(ahead), caption=caption, note=CAUTION, name="outlook")]
+    return [*shown, show.table(_one_pair_more(ahead), caption=caption, note=CAUTION, name="outlook")]
+
+
+def _one_pair_more(ahead: Outlook) -> pd.DataFrame:
+    """A row a pair: pair, kept, of its own, all with it, all without it."""
+    pairs = ahead.pairs
+    columns = {
+        "pair": pairs["pair"],
+        "advice": [in_words(ADVICE[advice]) for advice in pairs["advice"]],
+        "kept-here": pairs["kept"],
+        "of-its-own": [
+            say("advice.weaned-of-it", mean=row.weaned, low=row.low, high=row.high) for row in pairs.itertuples()
+        ],
+        "all-with-it": [say("advice.weaned-in-all", number=value) for value in pairs["total_with"]],
+        "all-without-it": [say("advice.weaned-in-all", number=value) for value in pairs["total_without"]],
+    }
+    return _headed(columns)
 
 
 @withheld(*RATES)

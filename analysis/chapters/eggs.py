@@ -7,11 +7,11 @@ import pandas as pd
 
 from analysis import charts, show
 from analysis.eggs.asks import hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
-from analysis.eggs.egg_mass import HOYT_G_PER_CM3, OwnConstant, fresh_mass_g
+from analysis.eggs.egg_mass import HOYT_G_PER_CM3, fresh_mass_g
 from analysis.eggs.hatch_days import OVERDUE
 from analysis.eggs.incubators import humidity_range, time_out
 from analysis.eggs.of_season import Eggs
-from analysis.finding import Finding, found
+from analysis.finding import found
 from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
 from analysis.pairs.of_season import incubators_out_of_range
@@ -28,101 +28,6 @@ def water(eggs: Eggs) -> list[Any]:
     lines = eggs.loss.drop_duplicates("group").set_index("group")[["low_line", "high_line"]]
     guides = {str(group): (float(low), float(high)) for group, low, high in lines.itertuples()}
     return list(charts.water_loss_chart(drawn, guides=guides))
-
-
-def advice(eggs: Eggs) -> list[Any]:
-    """Show what the eggs ask of the humidity of each place, and of whose shells the eggs speak."""
-    items = [*places_said(eggs), *past_said(eggs), *shells_said(eggs)]
-    return [show.attention(*items)] if items else []
-
-
-def weighed(eggs: Eggs) -> list[Any]:
-    """Show every egg that was weighed: what it lost and will have lost."""
-    loss = eggs.loss
-    if loss.empty:
-        return []
-    table = pd.DataFrame(
-        {
-            "egg": loss["name"],
-            "pair": loss["pair"],
-            "where": loss["incubated_by"],
-            "weighings": loss["n"],
-            "lost-so-far": _percent(loss["lost"]),
-            "by-pipping": [_between(row) for row in loss.itertuples()],
-            "outcome": loss["outcome"].map(outcome_said),
-        }
-    )
-    table.columns = heads(*table)
-    caption, note = found("chapters.egg-water-caption"), in_words([lines_said(eggs), found("chapters.guides")])
-    return [show.table(table, caption=caption, note=note, name="egg_water")]
-
-
-def expected(eggs: Eggs) -> list[Any]:
-    """Show when the eggs still in the shell are expected."""
-    sitting = eggs.incubating
-    if sitting.empty:
-        return [show.nothing(found("chapters.none-incubating-then"))]
-    table = pd.DataFrame(
-        {
-            "egg": sitting["name"],
-            "species": sitting["species"],
-            "where": sitting["incubated_by"],
-            "day": sitting["day"],
-            "expected": [hatch_said(egg) for egg in sitting.itertuples()],
-            "own-eggs": sitting["own"],
-        }
-    )
-    table.columns = heads(*table)
-    caption, note = found("chapters.in-shell-caption"), in_words([found("chapters.expected-note"), OVERDUE])
-    formats: dict[str, show.Format] = {say("heads.day"): "{:.0f}"}
-    shown = show.table(table, caption=caption, note=note, formats=formats, name="eggs_expected")
-    said = unknown_said(eggs)
-    return [shown, *([show.attention(*said)] if said else [])]
-
-
-def readings(eggs: Eggs) -> list[Any]:
-    """Show what was read in the places where eggs were, and how long they were out of range."""
-    season = eggs.season
-    read = season.logs["readings"]
-    sat = {same(place): place for place in reversed(season.eggs["incubated_by"].tolist())}
-    named = read["place"].map(lambda place: sat.get(same(place), ""))
-    read = read.assign(place=named)[named != ""]
-    humid, read = read, read[read["temperature"].notna()]
-    if read.empty:
-        return [show.nothing(found("chapters.no-temperature"))]
-    limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
-    table = time_out(read, **limits)
-    said = [*table["finding"], *incubators_out_of_range(season)]
-    said += [_humidity(row) for row in humidity_range(humid).itertuples()]
-    return [charts.readings_chart(read, **limits), show.attention(*said)]
-
-
-def _humidity(row: Any) -> Finding:
-    facts = {"middle": row.median_pct, "low": row.low_pct, "high": row.high_pct}
-    return Finding("chapters.humidity", about=str(row.place), facts=facts)
-
-
-def fresh(eggs: Eggs) -> list[Any]:
-    """Show what eggs of each species weighed fresh, by length and breadth, with the aviary's own constant."""
-    laid = eggs.season.eggs
-    measured = laid[(laid["length_mm"] > 0) & (laid["breadth_mm"] > 0)]
-    if measured.empty:
-        return [show.nothing(found("chapters.none-measured"))]
-    rows = []
-    for species, own in measured.groupby("species", sort=True):
-        constant = eggs.constants.get(str(species))
-        used = HOYT_G_PER_CM3 if constant is None else constant.constant
-        mass_g = fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=used)
-        rows.append((name_said(species or NOT_WRITTEN), len(own), f"{np.nanmedian(mass_g):.2f}", _constant(constant)))
-    table = pd.DataFrame(rows, columns=heads("species", "measured", "fresh-g-middle", "constant"))
-    caption, note = found("chapters.fresh-caption"), found("chapters.fresh-note")
-    return [show.table(table, caption=caption, note=note, name="fresh_eggs")]
-
-
-def _constant(own: OwnConstant | None) -> str:
-    if own is None:
-        return say("chapters.constant-general", constant=HOYT_G_PER_CM3)
-    return say("chapters.constant-own", constant=own.constant, low=own.low, high=own.high, n=own.n)
 
 
 def _drawn(eggs: Eggs) -> pd.DataFrame:
@@ -147,11 +52,98 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
     return drawn[drawn["lost"].notna()]
 
 
-def _percent(shares: pd.Series) -> list[str]:
-    return ["" if pd.isna(share) else say("chapters.percent", percent=100 * share) for share in shares]
+def advice(eggs: Eggs) -> list[Any]:
+    """Show what the eggs ask of the humidity of each place, and of whose shells the eggs speak."""
+    return show.if_any(*places_said(eggs), *past_said(eggs), *shells_said(eggs))
+
+
+def weighed(eggs: Eggs) -> list[Any]:
+    """Show every egg that was weighed: what it lost and will have lost."""
+    loss = eggs.loss
+    if loss.empty:
+        return []
+    so_far = ["" if pd.isna(lost) else say("chapters.percent", percent=lost) for lost in 100 * loss["lost"]]
+    table = pd.DataFrame(
+        {
+            "egg": loss["name"],
+            "pair": loss["pair"],
+            "where": loss["incubated_by"],
+            "weighings": loss["n"],
+            "lost-so-far": so_far,
+            "by-pipping": [_between(row) for row in loss.itertuples()],
+            "outcome": loss["outcome"].map(outcome_said),
+        }
+    )
+    table.columns = heads(*table)
+    caption, note = found("chapters.egg-water-caption"), in_words([lines_said(eggs), found("chapters.guides")])
+    return [show.table(table, caption=caption, note=note, name="egg_water")]
 
 
 def _between(row: Any) -> str:
     if pd.isna(row.at_pip):
         return ""
     return say("chapters.percent-between", percent=100 * row.at_pip, low=100 * row.low, high=100 * row.high)
+
+
+def expected(eggs: Eggs) -> list[Any]:
+    """Show when the eggs still in the shell are expected."""
+    sitting = eggs.incubating
+    if sitting.empty:
+        return [show.nothing(found("chapters.none-incubating-then"))]
+    table = pd.DataFrame(
+        {
+            "egg": sitting["name"],
+            "species": sitting["species"],
+            "where": sitting["incubated_by"],
+            "day": sitting["day"],
+            "expected": [hatch_said(egg) for egg in sitting.itertuples()],
+            "own-eggs": sitting["own"],
+        }
+    )
+    table.columns = heads(*table)
+    caption, note = found("chapters.in-shell-caption"), in_words([found("chapters.expected-note"), OVERDUE])
+    formats: dict[str, show.Format] = {say("heads.day"): "{:.0f}"}
+    shown = show.table(table, caption=caption, note=note, formats=formats, name="eggs_expected")
+    return [shown, *show.if_any(*unknown_said(eggs))]
+
+
+def readings(eggs: Eggs) -> list[Any]:
+    """Show what was read in the places where eggs were, and how long they were out of range."""
+    season = eggs.season
+    read = season.logs["readings"]
+    sat = {same(place): place for place in reversed(season.eggs["incubated_by"].tolist())}
+    named = read["place"].map(lambda place: sat.get(same(place), ""))
+    read = read.assign(place=named)[named != ""]
+    humid, read = read, read[read["temperature"].notna()]
+    if read.empty:
+        return [show.nothing(found("chapters.no-temperature"))]
+    limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
+    table = time_out(read, **limits)
+    said = [
+        found("chapters.humidity", about=str(row.place), middle=row.median_pct, low=row.low_pct, high=row.high_pct)
+        for row in humidity_range(humid).itertuples()
+    ]
+    return [
+        charts.readings_chart(read, **limits),
+        show.attention(*table["finding"], *incubators_out_of_range(season), *said),
+    ]
+
+
+def fresh(eggs: Eggs) -> list[Any]:
+    """Show what eggs of each species weighed fresh, by length and breadth, with the aviary's own constant."""
+    laid = eggs.season.eggs
+    measured = laid[(laid["length_mm"] > 0) & (laid["breadth_mm"] > 0)]
+    if measured.empty:
+        return [show.nothing(found("chapters.none-measured"))]
+    rows = []
+    for species, own in measured.groupby("species", sort=True):
+        if (known := eggs.constants.get(str(species))) is None:
+            used, told = HOYT_G_PER_CM3, say("chapters.constant-general", constant=HOYT_G_PER_CM3)
+        else:
+            used, sure = known.constant, {"low": known.low, "high": known.high, "n": known.n}
+            told = say("chapters.constant-own", constant=known.constant, **sure)
+        mass_g = fresh_mass_g(own["length_mm"], own["breadth_mm"], constant=used)
+        rows.append((name_said(species or NOT_WRITTEN), len(own), f"{np.nanmedian(mass_g):.2f}", told))
+    table = pd.DataFrame(rows, columns=heads("species", "measured", "fresh-g-middle", "constant"))
+    caption, note = found("chapters.fresh-caption"), found("chapters.fresh-note")
+    return [show.table(table, caption=caption, note=note, name="fresh_eggs")]

@@ -5,7 +5,6 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, show
-from analysis.chapters.tables import curves_table, no_curve_table
 from analysis.chicks import warnings as chicks_warnings
 from analysis.chicks.losses import lost_chicks
 from analysis.chicks.of_season import GUESSED, LIGHT, NO_CURVE, SMALL, Chicks
@@ -17,173 +16,23 @@ from analysis.say import heads, in_words, say
 from analysis.season import is_hand
 from analysis.words import grams
 
+_A_PICTURE = 4  # kinds in one picture
+_NO_WEIGHTS = found("chapters.no-weights")
+_MARKED = ("slip", "swapped", "fall", *ODD)
 _RULES = {
     "any drop": "chicks.rule-any-drop",
     "no gain twice running": "chicks.rule-twice-running",
     "no gain over two days": "chicks.rule-two-days",
 }
-
-
-def states_table(growth: Chicks) -> pd.DataFrame:
-    """Return a row a chick: its kind, its weights so far, what the next should be while it is here, and its state."""
-    last = growth.weights.sort_values("age_d", kind="stable").groupby("chick").last()
-    fates = growth.season.chicks.set_index("chick")["fate"]
-    chicks = by_name(last.index)
-    last = last.loc[chicks]
-    here = fates.reindex(chicks).eq("being reared").to_numpy()
-    expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
-    between = [
-        found("chicks.next-between", low=row.low_g, high=row.high_g) if still and on_course and row.low_g > 0 else ""
-        for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
-    ]
-    columns = [
-        *(
-            chicks,
-            growth.with_kinds(last)["kind"].to_numpy(),
-            growth.weights.groupby("chick").size().loc[chicks].to_numpy(),
-        ),
-        *(last["mass_g"].to_numpy(), last["age_d"].to_numpy(), between, _states(growth, chicks)),
-    ]
-    names = heads("chick", "kind", "weighings", "last-weight-g", "at-age-d", "next-a-day-on", "state")
-    return pd.DataFrame(dict(zip(names, columns, strict=True)))
-
-
-def kinds_table(growth: Chicks) -> pd.DataFrame:
-    """Return a row a kind that was weighed this season: what its curve stands on, or why there is none."""
-    here = set(growth.weights["kind"])
-    rows = [
-        (
-            in_words(growth.kinds[kind]),
-            *((None, None) if known.why else (known.chicks, known.weighings)),
-            _curve(growth, kind),
-        )
-        for kind, known in growth.references.items()
-        if kind in here
-    ]
-    return pd.DataFrame(rows, columns=heads("kind", "chicks", "weighings", "curve"))
-
-
-def pairs_table(growth: Chicks) -> pd.DataFrame:
-    """Return a row a pair: species, pair, chicks, and the columns of `PairGrowth.table`."""
-    parts = [known.table.assign(species=species) for species, known in growth.pairs.items() if len(known.table)]
-    table = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["pair", "species"])
-    return table[table["pair"].isin(growth.season.pairs["pair"])].reset_index(drop=True)
-
-
-def place_words(growth: Chicks) -> Finding | None:
-    """Say what a place later in the brood does to a chick's weight, by species; None where no places differ."""
-    said = [
-        found(
-            "chicks.place-of-species",
-            species=species,
-            change=known.place["mass_share"] - 1,
-            low=known.place["low"] - 1,
-            high=known.place["high"] - 1,
-        )
-        for species, known in growth.pairs.items()
-        if pd.notna(known.place["mass_share"])
-    ]
-    return found("chicks.place-in-brood", species=said) if said else None
-
-
-def rule_table(growth: Chicks) -> pd.DataFrame:
-    """Return the trade's rule in its three readings beside the flags: calls, chicks, and lost chicks called in time."""
-    lost = lost_chicks(growth).set_index("chick")["lost_d"]
-    rows = []
-    for reading, code in _RULES.items():
-        calls = growth.rule[growth.rule["reading"] == reading].set_index("chick")
-        called = calls[calls["alarms"] > 0]
-        in_time = (called["age_d"].reindex(lost.index) <= lost - 1).sum()
-        rows.append((found(code), int(called["alarms"].sum()), len(called), int(in_time)))
-    stalls = growth.raised[growth.raised["flag"] == "stall"]
-    first = stalls.groupby("chick")["age_d"].min()
-    in_time = int((first.reindex(lost.index) <= lost - 1).sum())
-    rows.append((found("chicks.rule-stalls"), len(stalls), stalls["chick"].nunique(), in_time))
-    head = say("heads.of-lost-in-time", lost=len(lost))
-    return pd.DataFrame(rows, columns=[*heads("rule", "calls", "chicks-called"), head])
-
-
-def usual(reference: pd.DataFrame) -> pd.DataFrame:
-    """Return the usual weights of each kind to draw behind a chick: kind, age_d, mass_g, low_g, high_g.
-
-    From the centiles of a reference: the middle, and the 5th to the 95th.
-    """
-    index = ["kind", "age_d"]
-    wide = [reference[reference["share"] == share].set_index(index)["mass_g"] for share in (0.5, 0.05, 0.95)]
-    return pd.concat(wide, axis=1, keys=["mass_g", "low_g", "high_g"]).reset_index()
-
-
-def outside_tables(growth: Chicks) -> pd.DataFrame:
-    """Return the weight tables that the keeper brought, by kind: kind, age_d, median_g, low_g, high_g, source."""
-    columns = {"median": "median_g", "low": "low_g", "high": "high_g"}
-    tables = growth.season.logs["reference"].rename(columns=columns)
-    about = growth.weights.drop_duplicates("kind")[["kind", "species", "chick"]]
-    chicks = growth.season.chicks.set_index("chick")
-    by_hand = about["chick"].map(chicks["by_hand"]).where(about["chick"].map(chicks["rearer_asked"]) == "")
-    rows = about.assign(name=about["species"].map(same), by_hand=by_hand).merge(
-        tables.assign(name=tables["species"].map(same)).drop(columns="species"), on="name"
-    )
-    written = (said if isinstance(said, str) else "" for said in rows["rearing"])
-    fits = [not said or is_hand(said) == by for said, by in zip(written, rows["by_hand"], strict=True)]
-    return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
-
-
-def _states(growth: Chicks, chicks: list[str]) -> list[Finding]:
-    """One or two words on each chick."""
-    flags = growth.flags[growth.flags["flag"].isin((*ODD, "fall"))]
-    flagged = {
-        chick: [found(_FLAGS[str(flag.flag)], age_d=flag.age_d) for flag in own.itertuples()]
-        for chick, own in flags.groupby("chick", sort=False)
-    }
-    said = []
-    for one in growth.places.loc[chicks].itertuples():
-        states = [found("chicks.state-flags", flags=flagged[one.chick])] if one.chick in flagged else []
-        states += [found(_PLACES[one.code])] if one.code in _PLACES else []
-        states += [found("chicks.state-below")] if one.below and not states else []
-        states += [found("chicks.state-weighed-once")] if not states and one.n == 1 else []
-        said.append(found("chicks.states", states=states or [found("chicks.state-as-others")]))
-    return said
-
-
-_FLAGS = {
-    "stall": "chicks.state-stall",
-    "light for age": "chicks.state-light-for-age",
-    "unusual shape": "chicks.state-unusual-shape",
-    "fall": "chicks.state-fall",
+_WEIGHED = {"chick": "chick", "kind": "kind", "n": "weighings", "last_g": "last-weight-g", "last_age_d": "at-age-d"}
+_CURVE = {
+    "peak_g": "peak-g",
+    "fall": "fall-from-peak",
+    "A_g": "levels-off-at-g",
+    "t10_90_d": "10-to-90-d",
+    "max_gain_g_per_d": "largest-gain",
 }
-_CURVES = {
-    "logistic": "chicks.curve-logistic",
-    "gompertz": "chicks.curve-gompertz",
-    "von_bertalanffy": "chicks.curve-von-bertalanffy",
-}
-_PLACES = {
-    SMALL: "chicks.state-small",
-    LIGHT: "chicks.state-light",
-    GUESSED: "chicks.state-guessed",
-    NO_CURVE: "chicks.state-no-curve",
-}
-
-
-def _curve(growth: Chicks, kind: str) -> Words:
-    """What the curve is of a kind that has one, or why it has none; one may be judged by and be too thin to draw."""
-    drawn, known = growth.references[kind], growth.watch.kinds[kind]
-    if not known.enough:
-        return known.why or drawn.why
-    curve, weight = found(_CURVES[known.curve]), float(known.weights.max())
-    if drawn.why:
-        return found("chicks.curve-not-drawn", curve=curve)
-    return found("chicks.curve-sure" if weight > 0.99 else "chicks.curve-likely", curve=curve, weight=weight)
-
-
-_A_PICTURE = 4  # kinds in one picture
-_NO_WEIGHTS = found("chapters.no-weights")
-_MARKED = ("slip", "swapped", "fall", *ODD)
-
-
-_HEADS = (
-    *("chick", "kind", "n", "last-g", "at-age-d", "peak-g", "fall"),
-    *("level-g", "10-90-d", "gain-g-d"),
-)
+_SHORT_HEADS = ("chick", "kind", "n", "last-g", "at-age-d", "peak-g", "fall", "level-g", "10-90-d", "gain-g-d")
 _FORMATS: dict[str, show.Format] = {
     "last-weight-g": grams,
     "at-age-d": "{:.0f}",
@@ -203,8 +52,7 @@ def watched(growth: Chicks) -> list[Any]:
     """Show what the weights ask for, in sentences."""
     if growth.weights.empty:
         return [show.nothing(_NO_WEIGHTS)]
-    said = chicks_warnings.watched(growth)
-    return [show.attention(*said)] if said else [show.prose(found("chapters.weights-calm"))]
+    return show.if_any(*chicks_warnings.watched(growth)) or [show.prose(found("chapters.weights-calm"))]
 
 
 def flagged(growth: Chicks) -> list[Any]:
@@ -213,15 +61,23 @@ def flagged(growth: Chicks) -> list[Any]:
     if flags.empty:
         none = found("chapters.none-flagged")
         return [show.nothing(none) if growth.weights.empty else show.prose(none)]
-    weights, typical = growth.with_kinds(growth.weights), growth.with_kinds(usual(growth.reference))
-    return list(charts.flagged_chicks(weights, flags, typical))
+    return list(charts.flagged_chicks(growth.with_kinds(growth.weights), flags, usual(growth)))
 
 
 def _marked(growth: Chicks) -> pd.DataFrame:
     """The flags to mark, with what was seen; what that calls for stands in the sentences, while it can be done."""
-    return (
-        growth.flags[growth.flags["flag"].isin(_MARKED)].drop(columns="sentence").rename(columns={"told": "sentence"})
-    )
+    marked = growth.flags[growth.flags["flag"].isin(_MARKED)]
+    return marked.drop(columns="sentence").rename(columns={"told": "sentence"})
+
+
+def usual(growth: Chicks) -> pd.DataFrame:
+    """The usual weights of each kind to draw behind a chick: kind, age_d, mass_g, low_g, high_g.
+
+    From the centiles of the reference: the middle, and the 5th to the 95th.
+    """
+    centiles = growth.reference.set_index(["kind", "age_d"])
+    wide = [centiles.loc[centiles["share"] == share, "mass_g"] for share in (0.5, 0.05, 0.95)]
+    return growth.with_kinds(pd.concat(wide, axis=1, keys=["mass_g", "low_g", "high_g"]).reset_index())
 
 
 def kinds(growth: Chicks) -> list[Any]:
@@ -235,12 +91,47 @@ def kinds(growth: Chicks) -> list[Any]:
     return [*drawn] or [show.nothing(_NO_WEIGHTS)]
 
 
+def outside_tables(growth: Chicks) -> pd.DataFrame:
+    """The weight tables that the keeper brought, by kind: kind, age_d, median_g, low_g, high_g, source."""
+    columns = {"median": "median_g", "low": "low_g", "high": "high_g"}
+    tables = growth.season.logs["reference"].rename(columns=columns)
+    about = growth.weights.drop_duplicates("kind")[["kind", "species", "chick"]]
+    chicks = growth.season.chicks.set_index("chick")
+    by_hand = about["chick"].map(chicks["by_hand"]).where(about["chick"].map(chicks["rearer_asked"]) == "")
+    rows = about.assign(name=about["species"].map(same), by_hand=by_hand).merge(
+        tables.assign(name=tables["species"].map(same)).drop(columns="species"), on="name"
+    )
+    written = (said if isinstance(said, str) else "" for said in rows["rearing"])
+    fits = [not said or is_hand(said) == by for said, by in zip(written, rows["by_hand"], strict=True)]
+    return rows.loc[fits, ["kind", "age_d", "median_g", "low_g", "high_g", "source"]].reset_index(drop=True)
+
+
 def curves(growth: Chicks) -> list[Any]:
     """Show what the curve of each kind stands on, or why it has none."""
     known = kinds_table(growth)
-    if known.empty:
-        return []
-    return [show.table(known, caption=found("chapters.kinds-caption"), name="growth_kinds")]
+    return [show.table(known, caption=found("chapters.kinds-caption"), name="growth_kinds")] if len(known) else []
+
+
+def kinds_table(growth: Chicks) -> pd.DataFrame:
+    """A row a kind that was weighed this season: what its curve stands on, or why there is none."""
+    here = set(growth.weights["kind"])
+    rows = []
+    for kind, known in growth.references.items():
+        if kind in here:
+            counts = (None, None) if known.why else (known.chicks, known.weighings)
+            rows.append((in_words(growth.kinds[kind]), *counts, _curve(growth, kind)))
+    return pd.DataFrame(rows, columns=heads("kind", "chicks", "weighings", "curve"))
+
+
+def _curve(growth: Chicks, kind: str) -> Words:
+    """What the curve is of a kind that has one, or why it has none; one may be judged by and be too thin to draw."""
+    drawn, known = growth.references[kind], growth.watch.kinds[kind]
+    if not known.enough:
+        return known.why or drawn.why
+    curve, weight = found(f"chicks.curve-{known.curve.replace('_', '-')}"), float(known.weights.max())
+    if drawn.why:
+        return found("chicks.curve-not-drawn", curve=curve)
+    return found("chicks.curve-sure" if weight > 0.99 else "chicks.curve-likely", curve=curve, weight=weight)
 
 
 def chicks(growth: Chicks) -> list[Any]:
@@ -255,14 +146,71 @@ def chicks(growth: Chicks) -> list[Any]:
     return [show.table(states, caption=caption, note=note, formats=_formats(), name="growth_chicks")]
 
 
+def states_table(growth: Chicks) -> pd.DataFrame:
+    """A row a chick: its kind, its weights so far, what the next should be while it is here, and its state."""
+    weighed = growth.weights.sort_values("age_d", kind="stable").groupby("chick")
+    chicks = by_name(weighed.groups)
+    last = weighed.last().loc[chicks]
+    here = growth.season.chicks.set_index("chick")["fate"].reindex(chicks).eq("being reared")
+    expected = growth.expected.reindex(index=chicks, columns=["low_g", "high_g", "on_course"])
+    between = [
+        found("chicks.next-between", low=row.low_g, high=row.high_g) if still and on_course and row.low_g > 0 else ""
+        for row, still, on_course in zip(expected.itertuples(), here, expected["on_course"].eq(True), strict=True)
+    ]
+    columns = {
+        "chick": chicks,
+        "kind": growth.with_kinds(last)["kind"].to_numpy(),
+        "weighings": weighed.size().loc[chicks].to_numpy(),
+        "last-weight-g": last["mass_g"].to_numpy(),
+        "at-age-d": last["age_d"].to_numpy(),
+        "next-a-day-on": between,
+        "state": _states(growth, chicks),
+    }
+    return pd.DataFrame(dict(zip(heads(*columns), columns.values(), strict=True)))
+
+
+def _states(growth: Chicks, chicks: list[str]) -> list[Finding]:
+    """One or two words on each chick."""
+    flags = growth.flags[growth.flags["flag"].isin((*ODD, "fall"))]
+    flagged = {
+        chick: [found(f"chicks.state-{flag.flag.replace(' ', '-')}", age_d=flag.age_d) for flag in own.itertuples()]
+        for chick, own in flags.groupby("chick", sort=False)
+    }
+    said = []
+    for one in growth.places.loc[chicks].itertuples():
+        states = [found("chicks.state-flags", flags=flagged[one.chick])] if one.chick in flagged else []
+        states += [found(f"chicks.state-{one.code}")] if one.code in (SMALL, LIGHT, GUESSED, NO_CURVE) else []
+        states += [found("chicks.state-below")] if one.below and not states else []
+        states += [found("chicks.state-weighed-once")] if not states and one.n == 1 else []
+        said.append(found("chicks.states", states=states or [found("chicks.state-as-others")]))
+    return said
+
+
 def pairs(growth: Chicks) -> list[Any]:
-    """Show how heavy each pair's chicks are beside the typical pair's."""
+    """Show how heavy each pair's chicks are beside the typical pair's, and what a place later in the brood does."""
     table = pairs_table(growth)
     if table.empty:
         return [show.nothing(found("chapters.few-curves-of-pairs"))]
-    place = place_words(growth)
     chart = charts.pair_growth_chart(table.rename(columns={"mass_share": "share"}))
-    return [chart, *([show.prose(place)] if place else [])]
+    places = {species: known.place for species, known in growth.pairs.items() if pd.notna(known.place["mass_share"])}
+    said = [
+        found(
+            "chicks.place-of-species",
+            species=species,
+            change=place["mass_share"] - 1,
+            low=place["low"] - 1,
+            high=place["high"] - 1,
+        )
+        for species, place in places.items()
+    ]
+    return [chart, *([show.prose(found("chicks.place-in-brood", species=said))] if said else [])]
+
+
+def pairs_table(growth: Chicks) -> pd.DataFrame:
+    """A row a pair: species, pair, chicks, and the columns of `PairGrowth.table`."""
+    parts = [known.table.assign(species=species) for species, known in growth.pairs.items() if len(known.table)]
+    table = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["pair", "species"])
+    return table[table["pair"].isin(growth.season.pairs["pair"])].reset_index(drop=True)
 
 
 def rule(growth: Chicks) -> list[Any]:
@@ -273,32 +221,54 @@ def rule(growth: Chicks) -> list[Any]:
     return [show.table(rule_table(growth), caption=caption, note=note, name="growth_rule")]
 
 
+def rule_table(growth: Chicks) -> pd.DataFrame:
+    """The trade's rule in its three readings beside the flags: calls, chicks, and lost chicks called in time."""
+    lost = lost_chicks(growth).set_index("chick")["lost_d"]
+    rows = []
+    for reading, code in _RULES.items():
+        calls = growth.rule[growth.rule["reading"] == reading].set_index("chick")
+        called = calls[calls["alarms"] > 0]
+        in_time = (called["age_d"].reindex(lost.index) <= lost - 1).sum()
+        rows.append((found(code), int(called["alarms"].sum()), len(called), int(in_time)))
+    stalls = growth.raised[growth.raised["flag"] == "stall"]
+    first = stalls.groupby("chick")["age_d"].min()
+    in_time = int((first.reindex(lost.index) <= lost - 1).sum())
+    rows.append((found("chicks.rule-stalls"), len(stalls), stalls["chick"].nunique(), in_time))
+    head = say("heads.of-lost-in-time", lost=len(lost))
+    return pd.DataFrame(rows, columns=[*heads("rule", "calls", "chicks-called"), head])
+
+
 def panels(growth: Chicks) -> list[Any]:
     """Show each chick in a panel of its own."""
     if growth.weights.empty:
         return [show.nothing(_NO_WEIGHTS)]
-    beside = {"usual": growth.with_kinds(usual(growth.reference)), "flags": _marked(growth)}
+    beside = {"usual": usual(growth), "flags": _marked(growth)}
     return list(charts.growth_by_chick(growth.with_kinds(growth.weights), growth.curves, **beside))
 
 
 def table(growth: Chicks) -> list[Any]:
     """Show what is known of each weighed chick; those whose weights tell no curve stand apart, with the reason."""
-    shown, without = curves_table(growth), no_curve_table(growth)
-    displays = []
-    if len(shown):
-        displays.append(_curves(shown))
+    with_curve, without = curves_table(growth), no_curve_table(growth)
+    shown = []
+    if len(with_curve):
+        caption, note, short = found("chapters.curves-caption"), found("chapters.curves-note"), heads(*_SHORT_HEADS)
+        shown.append(show.table(with_curve, caption=caption, note=note, heads=short, formats=_formats(), name="growth"))
     if len(without):
         caption = found("chapters.no-curve-caption")
-        displays.append(show.table(without, caption=caption, formats=_formats(), name="growth_not_told"))
-    return displays
+        shown.append(show.table(without, caption=caption, formats=_formats(), name="growth_not_told"))
+    return shown
 
 
-def _curves(shown: pd.DataFrame) -> Any:
-    return show.table(
-        shown,
-        caption=found("chapters.curves-caption"),
-        note=found("chapters.curves-note"),
-        heads=heads(*_HEADS),
-        formats=_formats(),
-        name="growth",
-    )
+def curves_table(growth: Chicks) -> pd.DataFrame:
+    """A row a chick whose curve can be shown."""
+    chicks = growth.with_kinds(growth.chicks[growth.chicks["why"] == ""])
+    told = chicks.assign(fall=[say("overview.rate", rate=fall) if fall else "" for fall in chicks["fall"]])
+    columns = _WEIGHED | _CURVE
+    return told[list(columns)].set_axis(heads(*columns.values()), axis=1)
+
+
+def no_curve_table(growth: Chicks) -> pd.DataFrame:
+    """A row a chick whose weights cannot tell a curve, and why."""
+    chicks = growth.with_kinds(growth.chicks[growth.chicks["why"] != ""])
+    columns = _WEIGHED | {"why": "why-no-curve"}
+    return chicks[list(columns)].set_axis(heads(*columns.values()), axis=1)

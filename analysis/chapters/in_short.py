@@ -20,22 +20,25 @@ from analysis.season import Season
 _IN_ORDER = (KEEP, WATCH, REST, CHECK, RE_PAIR, STOP, NOT_ENOUGH)
 
 
-def logs_in_short(season: Season) -> Finding:
-    """Say how many rows were read and used, and how many are worth a look.
+def logs(season: Season) -> list[Any]:
+    """Say how many rows were used."""
+    return [show.prose(logs_in_short(season))]
 
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> logs_in_short(open_season("data_demo/season_2026")).facts["read"]
-    2376
-    """
+
+def logs_in_short(season: Season) -> Finding:
+    """How many rows were read and used, and how many are worth a look."""
     read, used, not_used = (int(season.accounting[column].sum()) for column in ("read", "used", "not_used"))
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     calm = not look and not not_used and not season.unread
     worth = found("overview.worth-a-look", n=look) if look else found("overview.nothing-questionable") if calm else None
-    return found(
-        "overview.logs-in-short", read=read, used=used, not_used=not_used, unread=list(season.unread), worth=worth
-    )
+    rows: dict[str, Any] = {"read": read, "used": used, "not_used": not_used, "unread": list(season.unread)}
+    return found("overview.logs-in-short", **rows, worth=worth)
+
+
+@in_its_place
+def pairs(judged: Pairs) -> list[Any]:
+    """Say which advice stands for which pairs."""
+    return [show.prose(pairs_in_short(judged))]
 
 
 def pairs_in_short(judged: Pairs) -> Finding:
@@ -46,6 +49,12 @@ def pairs_in_short(judged: Pairs) -> Finding:
     named = [(word, by_name(review.loc[review["advice"] == word, "pair"])) for word in _IN_ORDER]
     told = [found("advice.of-many-pairs", advice=ADVICE[word], pairs=pairs) for word, pairs in named if pairs]
     return found("advice.in-short", n=len(review), advice=found("advice.by-advice", parts=told))
+
+
+@in_its_place
+def growth(growth: Chicks) -> list[Any]:
+    """Say how many chicks were weighed, and who was flagged in the last days."""
+    return [show.prose(growth_in_short(growth))]
 
 
 def growth_in_short(growth: Chicks) -> Finding:
@@ -72,23 +81,6 @@ def asks_most(growth: Chicks) -> str:
     return next((str(names.iloc[-1]) for names in (flagged, here, weights["chick"]) if len(names)), "")
 
 
-def logs(season: Season) -> list[Any]:
-    """Say how many rows were used."""
-    return [show.prose(logs_in_short(season))]
-
-
-@in_its_place
-def pairs(judged: Pairs) -> list[Any]:
-    """Say which advice stands for which pairs."""
-    return [show.prose(pairs_in_short(judged))]
-
-
-@in_its_place
-def growth(growth: Chicks) -> list[Any]:
-    """Say how many chicks were weighed, and who was flagged in the last days."""
-    return [show.prose(growth_in_short(growth))]
-
-
 @in_its_place
 def eggs(eggs: Eggs) -> list[Any]:
     """Say how many eggs are in the shell, how many were weighed, and what they ask for."""
@@ -100,5 +92,4 @@ def eggs(eggs: Eggs) -> list[Any]:
     asks = water_asks(eggs)
     if weighed and not asks:
         counts.append(found("chapters.humidity-calm"))
-    said = show.prose(in_words(counts))
-    return [said, show.attention(*asks)] if asks else [said]
+    return [show.prose(in_words(counts)), *show.if_any(*asks)]

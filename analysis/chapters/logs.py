@@ -4,42 +4,26 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+import pandas as pd
+
 from analysis import show
-from analysis.chapters.overview import reading_lines
-from analysis.chapters.pair_page import PairPages
-from analysis.chapters.tables import problems_table, settings_table
+from analysis.chicks.of_season import Chicks
+from analysis.eggs.of_season import Eggs
 from analysis.finding import ACT, Finding, Words, found
-from analysis.pairs.of_season import Pairs
+from analysis.logs.ledger import LOOK, RULES
 from analysis.say import heads, in_words
 from analysis.season import Doubt, Season, doubtful_logs, numbers_hold
-from analysis.season.trust import COLUMNS, EMPTY, FEW_USED, NO_HEADINGS, NOT_READ, ONLY_HATCHED
+from analysis.words import listed, row_words
+
+Shown = Callable[..., list[Any]]
 
 WITHHELD = found("overview.withheld")
 NO_HATCHING = found("overview.no-hatching")
-_DOUBTS = {
-    NOT_READ: "overview.doubt-not-read",
-    NO_HEADINGS: "overview.doubt-no-headings",
-    EMPTY: "overview.doubt-empty",
-    COLUMNS: "overview.doubt-columns",
-    FEW_USED: "overview.doubt-few-used",
-    ONLY_HATCHED: "overview.doubt-only-hatched",
-}
+_ALIKE = 3  # so many rows with the same advice stand each in a line
 
 
 def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
-    """Return each log that no number should be made from, then where to look; else nothing.
-
-    Parameters
-    ----------
-    season : Season
-    joined : also of the seasons that are joined to it, for what rests on those too
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> untrusted(open_season("data_demo/season_2026"))
-    []
-    """
+    """Each log that no number should be made from, of the joined seasons too where asked; then where to look."""
     doubts = doubtful_logs(season, joined=joined)
     if not doubts:
         return []
@@ -54,7 +38,7 @@ def _doubted(doubt: Doubt, season: Season) -> Finding:
     what: Words = doubt.file or doubt.log
     if doubt.season != season.name:
         what = found("overview.log-of-season", log=what, season=doubt.season)
-    return found(_DOUBTS[doubt.code], about=what, level=ACT, columns=doubt.columns)
+    return found(f"overview.doubt-{doubt.code.replace(' ', '-')}", about=what, level=ACT, columns=doubt.columns)
 
 
 def rows(season: Season) -> list[Any]:
@@ -67,29 +51,36 @@ def rows(season: Season) -> list[Any]:
 
 def not_used(season: Season) -> list[Any]:
     """Show what cost a row or a cell, with what was written."""
-    problems = problems_table(season, look=False)
+    problems, caption = problems_table(season, look=False), found("chapters.not-used-caption")
     if problems.empty:
         return [show.prose(found("chapters.all-used"))]
-    caption = found("chapters.not-used-caption")
     return [show.table(problems, caption=caption, name="not_used_and_why")]
 
 
 def look_at(season: Season) -> list[Any]:
     """Show what was used, but is questionable."""
-    problems = problems_table(season, look=True)
+    problems, caption = problems_table(season, look=True), found("chapters.look-caption")
     if problems.empty:
         return [show.prose(found("chapters.nothing-questionable"))]
-    return [show.table(problems, caption=found("chapters.look-caption"), name="worth_a_look")]
+    return [show.table(problems, caption=caption, name="worth_a_look")]
 
 
-def as_written(season: Season) -> list[Any]:
-    """Show the rows and cells that were not used, as they were written."""
-    if season.not_used.empty:
-        return []
-    shown = heads("file", "sheet", "row", "column", "as-written")
-    kept = season.not_used.assign(row=season.not_used["row"].astype("string").fillna(""))
-    caption = found("chapters.as-written-caption")
-    return [show.table(kept, caption=caption, heads=shown, name="not_used_as_written")]
+def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
+    """The problems to look at, or those that cost a row or a cell: where, as written, what to do.
+
+    Where one advice holds for more than three rows of a file, they stand in one line.
+    """
+    chosen = season.problems[(season.problems["severity"] == LOOK) == look]
+    same = pd.Series([id(season.to_do[at]) for at in chosen.index], chosen.index, dtype="int64")  # one object says it
+    lines = []
+    for (file, code, _), alike in chosen.groupby(["file", "code", same], sort=False):
+        many = len(alike) > _ALIKE
+        for group in [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]:
+            first = group.iloc[0]
+            written = listed(filter(None, group["value"]), most=_ALIKE) if many else first["value"]
+            where = (file, row_words(group["row"]), first["column"])
+            lines.append((*where, written, RULES[str(code)].title, in_words(season.to_do[group.index[0]])))
+    return pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
 
 
 def assumed(season: Season) -> list[Any]:
@@ -97,13 +88,18 @@ def assumed(season: Season) -> list[Any]:
     return [show.prose("\n\n".join(map(in_words, reading_lines(season))))]
 
 
+def reading_lines(season: Season) -> list[Finding]:
+    """What was assumed while reading, files that were read alike in one line."""
+    alike: dict[Finding, list[str]] = {}
+    for file, how in season.read_as:
+        alike.setdefault(how, []).append(file)
+    return [found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items()]
+
+
 def settings(season: Season) -> list[Any]:
     """Show the settings that hold, and the reason of each."""
-    caption, shown = found("chapters.settings-caption"), heads("setting", "value", "from", "what-for")
-    return [show.table(settings_table(season), caption=caption, heads=shown, name="settings")]
-
-
-Shown = Callable[..., list[Any]]
+    table, shown = pd.DataFrame(season.settings.table()), heads("setting", "value", "from", "what-for")
+    return [show.table(table, caption=found("chapters.settings-caption"), heads=shown, name="settings")]
 
 
 def warned(season: Season, *, joined: bool = False) -> list[Any]:
@@ -145,5 +141,5 @@ def withheld(*logs: str) -> Callable[[Shown], Shown]:
 
 
 def _season(of: Any) -> tuple[Season, bool]:
-    """The season that something is of, and whether it rests on the joined seasons too."""
-    return (of, False) if isinstance(of, Season) else (of.season, isinstance(of, Pairs | PairPages))
+    """The season that something is of, and whether it rests on the joined seasons too, as all on pairs does."""
+    return (of, False) if isinstance(of, Season) else (of.season, not isinstance(of, Chicks | Eggs))

@@ -2,15 +2,16 @@
 
 from typing import Any
 
+import pandas as pd
+
 from analysis import charts, show
 from analysis.chapters.logs import withheld
-from analysis.chapters.pairs import survival_table
-from analysis.chapters.tables import losses_table
-from analysis.finding import found
-from analysis.rates import kaplan_meier, losses_by_cause
+from analysis.finding import Rates, found
+from analysis.rates import daily_survival, exposure, kaplan_meier, losses_by_cause, survival_to
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, cause_said, chick_spans
 from analysis.season.spans import lost_by_age
+from analysis.words import day_words
 
 
 @withheld(*RATES)
@@ -32,6 +33,30 @@ def by_group(season: Season) -> list[Any]:
         return [show.nothing(found("chapters.no-weaning-age"))]
     caption, note = found("chapters.alive-caption"), found("chapters.alive-note")
     return [show.table(table, caption=caption, note=note, name="survival_to_weaning")]
+
+
+def survival_table(season: Season) -> pd.DataFrame:
+    """Chicks alive at weaning age, by who reared them and by room: late comers and those still being reared are heeded.
+
+    A row a group and name: by, name, chicks, lost, alive at weaning age, a day, beside.
+    """
+    spans = chick_spans(season)
+    spans = spans[spans["wean_d"] > 0]
+    if spans.empty:
+        return pd.DataFrame()
+    names, parts = heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside"), []
+    for by, words in (("reared_by", say("overview.by-rearer")), ("room", say("overview.by-room"))):
+        table = survival_to(spans, "wean_d", by=by)
+        days = exposure(spans, by=by).set_index("name").loc[table["name"]]
+        alive = [
+            say("overview.alive", rate=row.survival, sure=Rates(row.low, row.high), in_part=not row.sound)
+            for row in table.itertuples()
+        ]
+        rates = daily_survival(days["losses"], days["exposure_d"])["daily"]
+        daily = [say("overview.alive-a-day", percent=100 * rate) for rate in rates]
+        told = table.assign(by=words, alive=alive, daily=daily)
+        parts.append(told[["by", "name", "chicks", "lost", "alive", "daily", "beside"]].set_axis(names, axis=1))
+    return pd.concat(parts, ignore_index=True)
 
 
 def ages_and_causes(season: Season) -> list[Any]:
@@ -62,3 +87,13 @@ def table(season: Season) -> list[Any]:
     formats: dict[str, show.Format] = {say("heads.age-d"): "{:.0f}"}
     caption = found("chapters.losses-caption")
     return [show.table(losses, caption=caption, formats=formats, name="losses_listed")]
+
+
+def losses_table(season: Season) -> pd.DataFrame:
+    """A row a loss, by day."""
+    losses = season.losses
+    names = zip(losses["chick"], losses["egg"], strict=True)
+    who = [chick or say("overview.egg-named", egg=egg) for chick, egg in names]
+    told = losses.assign(who=who, found=losses["found_on"].map(day_words))
+    columns = ["who", "found", "age_d", "cause", "examined", "event"]
+    return told[columns].set_axis(heads("who", "found", "age-d", "cause-as-written", "examined", "together"), axis=1)

@@ -2,8 +2,6 @@
 
 from typing import Any
 
-import pandas as pd
-
 from analysis import show
 from analysis.chapters.logs import damaged
 from analysis.chicks import losses as chicks_losses
@@ -41,26 +39,19 @@ def day(today: Round) -> list[Any]:
 
 def chicks(today: Round) -> list[Any]:
     """Show the chicks fed by hand in the order of the round, and those that may not be here any more."""
-    asked = still_here(today)
-    asks = [show.attention(*asked)] if asked else []
+    asks = show.if_any(*still_here(today))
     if today.chicks.empty:
         return asks if asks or not today.reads else [show.nothing(NOBODY)]
     caption, note = found("chapters.round-caption"), found("chapters.round-note")
-    return [show.table(_laid_out(today), caption=caption, note=note, name="nursery"), *asks]
-
-
-def _laid_out(today: Round) -> pd.DataFrame:
-    """The round as a table, with its heads."""
     rows = round_rows(today)
     marks = [say("chapters.marks", marks=marks) for marks in rows["marks"]]
     table = rows[["chick", "about", "last", "expected", "between", "weight", "give"]].assign(mind=marks)
-    unit = today.season.settings["weight_unit"]
     table.columns = [
         *heads("chick", "age-and-kind", "last-two", "expected", "weigh-again-outside"),
-        say("heads.this-morning", unit=unit),
+        say("heads.this-morning", unit=today.season.settings["weight_unit"]),
         *heads("most-per-feed", "mind"),
     ]
-    return table
+    return [show.table(table, caption=caption, note=note, name="nursery"), *asks]
 
 
 def before(today: Round) -> list[Any]:
@@ -86,11 +77,7 @@ def eggs(today: Round) -> list[Any]:
     if rows.empty:
         return [show.nothing(found("chapters.none-incubating"))]
     table = rows.drop(columns="at_home").set_axis(heads("egg", "where", "day", "lost", "at-pip", "expected"), axis=1)
-    said = water_said(today.eggs)
-    return [
-        show.table(table, caption=found("chapters.in-shell-caption")),
-        *([show.attention(*said)] if said else []),
-    ]
+    return [show.table(table, caption=found("chapters.in-shell-caption")), *show.if_any(*water_said(today.eggs))]
 
 
 def looked_back(today: Round) -> list[Any]:
@@ -99,15 +86,14 @@ def looked_back(today: Round) -> list[Any]:
     if table.empty:
         return [show.prose(found("chapters.none-lost"))]
     together = table["event"].ne("")
-    codes = ["chick", "lost-at-d", "weighings", "together"]
-    said = dict(zip(codes, heads(*codes), strict=True))
-    shown = table[["chick", "lost_d", "weighings", *RULES]]
+    chick, lost_d, weighings, came_together = heads("chick", "lost-at-d", "weighings", "together")
     rules = dict(zip(RULES, heads("by-weight", "seen", "food-left", "trades-rule"), strict=True))
-    shown = shown.rename(columns=said | rules | {"lost_d": said["lost-at-d"]})
+    named = {"chick": chick, "lost_d": lost_d, "weighings": weighings} | rules
+    shown = table[list(named)].rename(columns=named)
     if together.any():
-        shown[said["together"]] = together.map({True: say("chapters.yes"), False: ""})
+        shown[came_together] = together.map({True: say("chapters.yes"), False: ""})
     caption, note = found("chapters.week-before-caption"), found("chapters.week-before-note")
-    formats: dict[str, show.Format] = {said["lost-at-d"]: "{:.0f}"}
+    formats: dict[str, show.Format] = {lost_d: "{:.0f}"}
     return [
         show.attention(*looked_back_said(table)),
         show.table(shown, caption=caption, note=note, formats=formats, name="looked_back"),

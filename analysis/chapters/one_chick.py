@@ -19,7 +19,7 @@ from analysis.pairs.inbreeding import young
 from analysis.say import heads, in_words, say
 from analysis.season import Season
 
-CAUTIONS = (
+_CAUTIONS = (
     found("overview.caution-veterinarian", about=found("overview.veterinarian")),  # practice
     found("overview.caution-apart", about=found("overview.apart")),  # practice
     found("overview.caution-food", about=found("overview.food")),  # practice
@@ -29,20 +29,21 @@ CAUTIONS = (
     found("overview.caution-hygiene", about=found("overview.hygiene")),  # practice; what can be caught: (memory)
     found("overview.caution-law", about=found("overview.law")),  # practice
 )
-PROMISE = found("overview.promise")
-
-
+NOT_TO_LEAVE = found("chapters.not-to-leave")
+_CHART_PX = 110
+_ROOM = "\u00a0"  # lines to write on are as wide as their heads
 _SAID_ALONE = {"cock", "hen", "male", "female", "m", "f", "c", "h"}  # a sex, and not how it was found
+_OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
 
 
-def chick_line(season: Season, chick: str) -> Finding:
-    """Return what a chick is and where it is from, in a line."""
+def _line(season: Season, chick: str) -> Finding:
+    """What a chick is and where it is from, in a line."""
     row = chick_row(season, chick)
     return found("chicks.line", species=row["species"], ring=row["ring"], aviary=season.aviary)
 
 
 def about_chick(season: Season, chick: str) -> list[Finding]:
-    """Return who a chick is, as written: hatch, parents, sex, rearing and weaning, leaving."""
+    """Who a chick is, as written: hatch, parents, sex, rearing and weaning, leaving."""
     row = chick_row(season, chick)
     said = [_hatched(row), _parents(season, row), sex_words(row["sex"], about=found("chicks.about-sex"))]
     said.append(_reared(season, row))
@@ -63,9 +64,6 @@ def _hatched(row: dict[str, Any]) -> Finding:
     return found(code, about=about, day=day, sure=sure, arrived=came)
 
 
-_GROUPS = {"trio": "chicks.parents-trio", "colony": "chicks.parents-colony"}
-
-
 def _parents(season: Season, row: dict[str, Any]) -> Finding:
     """Cock and hen of the pair that laid, as written, and whether they are known to be related."""
     about, name = found("chicks.about-parents"), row["pair"]
@@ -73,7 +71,7 @@ def _parents(season: Season, row: dict[str, Any]) -> Finding:
         return found("chicks.parents-not-written", about=about)
     pair = season.pairs[season.pairs["pair"] == name].iloc[0]
     if pair["kind"] != "pair":
-        return found(_GROUPS[pair["kind"]], about=about, pair=name)
+        return found(f"chicks.parents-{pair['kind']}", about=about, pair=name)
     told = young(season).set_index("pair").loc[name]
     related = told["found"] if told["inbreeding"] > 0 else None
     return found("chicks.parents", about=about, cock=pair["cock"], hen=pair["hen"], pair=name, related=related)
@@ -85,13 +83,7 @@ def _has_parents(season: Season, row: dict[str, Any]) -> bool:
 
 
 def sex_words(sex: str, *, about: Words = "") -> Finding:
-    """Say a sex as it is known: one without how it was found is taken for not known.
-
-    Examples
-    --------
-    >>> [sex_words(sex).code for sex in ("hen", "hen, feather test", "")]
-    ['chicks.sex-in-doubt', 'chicks.sex-written', 'chicks.sex-not-known']
-    """
+    """A sex as it is known: one without how it was found is taken for not known."""
     written = " ".join(sex.split())
     if _sex_known(sex):
         return found("chicks.sex-written", about=about, sex=written)
@@ -103,9 +95,6 @@ def _sex_known(sex: str) -> bool:
     """Whether a keeper wrote a sex and how it was found."""
     written = same(" ".join(sex.split()))
     return bool(written) and written not in _SAID_ALONE and not written.startswith(("unknown", "not known", "?"))
-
-
-_OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
 
 
 def _reared(season: Season, row: dict[str, Any]) -> Finding:
@@ -122,7 +111,7 @@ def _reared(season: Season, row: dict[str, Any]) -> Finding:
 
 
 def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
-    """Return what is not known of a chick; its health is always among it."""
+    """What is not known of a chick; its health is always among it."""
     row = chick_row(season, chick)
     day, sure = row["hatched_at"], row["sure_to_days"]
     tests = (
@@ -140,11 +129,6 @@ def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
     return [found(code) for holds, code in tests if holds]
 
 
-_CHART_PX = 110
-NOT_TO_LEAVE = found("chapters.not-to-leave")
-_ROOM = "\u00a0"  # lines to write on are as wide as their heads
-
-
 def stands(today: Round, chick: str) -> list[Any]:
     """Show how a chick stands: what is read of it first, its weights, what is expected, flagged and seen."""
     name = chick_named(today.season, chick)
@@ -154,7 +138,7 @@ def stands(today: Round, chick: str) -> list[Any]:
 def about(season: Season, chick: str) -> list[Any]:
     """Show who it is, as written."""
     name = chick_named(season, chick)
-    line = show.prose(found("chapters.named", who=name, line=chick_line(season, name)))
+    line = show.prose(found("chapters.named", who=name, line=_line(season, name)))
     return [*damaged(season), line, show.attention(*about_chick(season, name))]
 
 
@@ -167,14 +151,14 @@ def weights(growth: Chicks, chick: str) -> list[Any]:
 
 
 def _chart(growth: Chicks, own: pd.DataFrame) -> list[Any]:
-    own, usual = growth.with_kinds(own), growth.with_kinds(chapters_growth.usual(growth.reference))
-    return charts.brood_charts(own, usual, growth.curves, columns=1, height_px=_CHART_PX)
+    return charts.brood_charts(
+        growth.with_kinds(own), chapters_growth.usual(growth), growth.curves, columns=1, height_px=_CHART_PX
+    )
 
 
 def fed(season: Season, chick: str) -> list[Any]:
     """Show what it was fed, how often and how, as logged, and what was seen of it."""
-    items = _fed(season, chick)
-    return [show.attention(*items)] if items else []
+    return show.if_any(*_fed(season, chick))
 
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
@@ -192,28 +176,6 @@ def _unknown(season: Season, chick: str) -> tuple[Words, str]:
     return found("chapters.not-known"), in_words(not_known_of_chick(season, chick))
 
 
-def cautions() -> list[Any]:
-    """Show what its new keeper should mind."""
-    return [show.attention((found("chapters.fumes"), FUMES), *CAUTIONS)]
-
-
-def feed_it(season: Season, chick: str) -> list[Any]:
-    """Show what whoever feeds a chick next must know, where it is not weaned; nothing of one that is."""
-    items = not_weaned_said(season, chick)
-    return [show.attention(*items, *TO_WHO_FEEDS)] if items else []
-
-
-def signed() -> list[Any]:
-    """Show that nothing is promised, and the lines to sign on."""
-    who = [say("chapters.handed-over"), say("chapters.taken-home")]
-    shown = zip(heads("name", "signature", "day"), (44, 40, 18), strict=True)
-    blank = pd.DataFrame({"who": who, "name": "", "signature": "", "day": ""})
-    return [
-        show.prose(PROMISE),
-        show.table(blank, caption="", heads=["", *(head + _ROOM * room for head, room in shown)]),
-    ]
-
-
 def not_to_leave(today: Round, chick: str) -> Finding | None:
     """What the round of the day reads of a chick that no other home should get before it was seen; None of others."""
     name = chick_named(today.season, chick)
@@ -225,6 +187,7 @@ def not_to_leave(today: Round, chick: str) -> Finding | None:
 def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
     season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
+    to_feed = not_weaned_said(season, chick)
     items: list[Any] = [
         *about_chick(season, chick),
         *_fed(season, chick),
@@ -232,12 +195,22 @@ def paper(today: Round, chick: str) -> list[Any]:
         (found("chapters.weights"), in_words(weights_said(season, chick))),
         _unknown(season, chick),
     ]
-    top: list[Any] = [*([stays] if stays else []), *burnt_said(season, chick)]
-    first = [
+    return [
         *damaged(season),
-        *([show.attention(*top)] if top else []),
-        *feed_it(season, chick),
-        show.prose(chick_line(season, chick)),
+        *show.if_any(*([stays] if stays else []), *burnt_said(season, chick)),
+        *show.if_any(*to_feed, *(TO_WHO_FEEDS if to_feed else [])),
+        show.prose(_line(season, chick)),
         show.attention(*items),
+        *weights(growth, chick)[1:],
+        show.attention((found("chapters.fumes"), FUMES), *_CAUTIONS),
+        show.prose(found("overview.promise")),
+        _to_sign(),
     ]
-    return [*first, *weights(growth, chick)[1:], *cautions(), *signed()]
+
+
+def _to_sign() -> Any:
+    """The lines to sign on."""
+    who = [say("chapters.handed-over"), say("chapters.taken-home")]
+    shown = zip(heads("name", "signature", "day"), (44, 40, 18), strict=True)
+    blank = pd.DataFrame({"who": who, "name": "", "signature": "", "day": ""})
+    return show.table(blank, caption="", heads=["", *(head + _ROOM * room for head, room in shown)])

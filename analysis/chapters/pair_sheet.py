@@ -1,6 +1,10 @@
 """One page for a pair: the advice, its record, its chicks, its birds, and what is not known."""
 
+from dataclasses import replace
+from functools import reduce
 from typing import Any
+
+import pandas as pd
 
 from analysis import charts, show
 from analysis.chapters.logs import in_its_place, withheld
@@ -9,23 +13,36 @@ from analysis.chapters.pair_page import (
     about_pair,
     chick_notes,
     chicks_of,
-    chicks_said,
+    fates_and_weights,
     not_known,
     pair_line,
     pair_named,
 )
-from analysis.chapters.pair_record import advice_items, birds_items, record_note, record_table
 from analysis.day.round import Round
-from analysis.finding import Words, found
-from analysis.say import in_words
+from analysis.finding import Finding, Rates, Words, found
+from analysis.pairs.of_season import STAGE_NAMES
+from analysis.pairs.partners import OTHER_PARTNERS, other_partners
+from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN
+from analysis.pairs.verdict import ADVICE, Limits, exclusions, not_joined
+from analysis.rates import interval
+from analysis.say import heads, in_words, say
 from analysis.season import RATES
+
+_HEADS = {FERTILE: "stage-showed-fertile", HATCH: "hatched-of-fertile", WEAN: "weaned-of-reared"}
+_ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
+_ALIGN = ["left", "right", "right", "left", "left", "left"]
+# reasons that stand in a part of their own on the page of a pair, or among what is not known of it
+_IN_OTHER_PARTS = {"pairs.set-aside", "pairs.season-by-season", *OTHER_PARTNERS}
+# Panels in a row and their height, by the number of chicks: large for a few, and as many as fit one page for more.
+_PANELS = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3, 90), 7: (4, 90), 8: (4, 90)}
 
 
 def sheet(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show the whole page of a pair."""
     first = [*about(pages, pair), *asks(pages, pair, today)]
     shown = [*first, *(display for part in (advice, record, chicks) for display in part(pages, pair))]
-    return [*shown, show.attention(*birds_items(pages, pair), _unknown(pages, pair))]
+    pair = pair_named(pages.season, pair)
+    return [*shown, show.attention(*_birds(pages, pair), _unknown(pages, pair))]
 
 
 def about(pages: PairPages, pair: str) -> list[Any]:
@@ -42,63 +59,175 @@ def head(pages: PairPages, pair: str) -> list[Any]:
 def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show what is read first of the pair, its birds and its chicks on the day; nothing where nothing is."""
     row = about_pair(pages, pair_named(pages.season, pair))
-    items = today.of(row["pair"], row["cock"], row["hen"], *chicks_of(pages, row["pair"])["chick"])
-    return [show.attention(*items)] if items else []
+    return show.if_any(*today.of(row["pair"], row["cock"], row["hen"], *chicks_of(pages, row["pair"])["chick"]))
 
 
 @in_its_place
 def advice(pages: PairPages, pair: str) -> list[Any]:
     """Show the advice with its reasons, and what is set aside."""
-    return [show.attention(*advice_items(pages, pair))]
+    return [show.attention(*advice_items(pages, pair_named(pages.season, pair)))]
+
+
+def advice_items(pages: PairPages, pair: str) -> list[Finding]:
+    """The advice for a pair: the word with its reasons, what is set aside, what one more clutch gives."""
+    row, record = pages.judged.review.set_index("pair").loc[pair], pages.judged.record
+    joined = not_joined(record, pair)
+    reasons = [one for one in row["findings"] if one.code not in _IN_OTHER_PARTS and one not in joined]
+    said = found("overview.sentences", parts=reasons) if reasons else None
+    begun = found("advice.begun", what=ADVICE[row["advice"]])
+    items = [found("advice.fit", about=begun, fit=row["fit_said"], reasons=said)]
+    aside = [
+        found("pairs.aside-in-season" if one.facts["season"] else "pairs.aside-now", **one.facts)
+        for one in exclusions(record, pair)
+    ]
+    if aside:
+        items.append(found("overview.sentences", about=found("advice.set-aside"), parts=aside))
+    weaning = record.rows[WEAN]["tried"].sum()  # where nobody's is known, only what was thought beforehand would speak
+    if weaning and _enough(pages, pair) and pd.notna(row["weaned_per_clutch"]):
+        names = {"mean": "weaned_per_clutch", "low": "weaned_per_clutch_low", "high": "weaned_per_clutch_high"}
+        weaned: dict[str, Any] = {fact: float(row[name]) for fact, name in names.items()}
+        items.append(found("advice.one-clutch-gives", about=found("advice.one-more"), **weaned))
+    return items
+
+
+def _enough(pages: PairPages, pair: str) -> bool:
+    """Whether a pair has the clutches and eggs that a verdict takes; of a colony or trio no number says enough."""
+    laid = pages.judged.record.clutches
+    ended = laid.loc[laid["pair"] == pair, "ended"].fillna(0).astype(int)
+    limits = Limits.of(pages.season.settings)
+    whole = (ended > 0).sum() >= limits.clutches and ended.sum() >= limits.eggs
+    return bool(whole) and about_pair(pages, pair)["kind"] == "pair"
 
 
 @withheld(*RATES)
 def record(pages: PairPages, pair: str) -> list[Any]:
-    """Show the record over the joined seasons, stage by stage."""
+    """Show the record over the joined seasons, stage by stage, beside what is typical of its kind."""
     pair = pair_named(pages.season, pair)
     table = record_table(pages, pair)
     if table.empty:
         nothing = chicks_of(pages, pair).empty
         return [show.prose(found("chapters.nothing-of-pair" if nothing else "chapters.only-chicks"))]
-    align = ["left", "right", "right", "left", "left", "left"]
-    caption = found("chapters.record-caption")
-    return [show.table(table, caption=caption, align=align, note=record_note(pages, pair))]
+    caption, note = found("chapters.record-caption"), _record_note(pages, pair)
+    return [show.table(table, caption=caption, align=_ALIGN, note=note)]
+
+
+def record_table(pages: PairPages, pair: str) -> pd.DataFrame:
+    """The record of a pair: a row a season, all seasons, what is likely of the pair, what is typical.
+
+    Columns: season, clutches, eggs laid, and of each stage the count, in the row of all seasons with rate and 95 %
+    interval (Wilson). No rows where nothing is written of the pair.
+    """
+    record = pages.judged.record
+    laid = record.clutches[record.clutches["pair"] == pair]
+    stages = [record.rows[stage].loc[lambda rows: rows["pair"] == pair] for stage in STAGES]
+    there = {*laid["season"], *(name for rows in stages for name in rows["season"])}
+    seasons = [name for name in reversed(record.excluded) if name in there]
+    if not seasons:
+        return pd.DataFrame()
+    table = [_row(name, *(rows[rows["season"] == name] for rows in (laid, *stages))) for name in seasons]
+    if len(table) > 1:
+        table.append(_row(say("advice.all-seasons"), laid, *stages))
+    table.append([say("advice.rate"), "", "", *map(_rate, stages)])
+    names = heads("season", "clutches", "eggs-laid", *_HEADS.values())
+    return pd.DataFrame([*table, *_beside(pages, pair)], columns=names)
+
+
+def _row(name: str, laid: pd.DataFrame, *stages: pd.DataFrame) -> list[str]:
+    eggs = laid["eggs"].sum(min_count=1)
+    laid_eggs = _none() if pd.isna(eggs) else say("overview.number", n=int(eggs))
+    counts = [(int(rows["worked"].sum()), int(rows["tried"].sum())) for rows in stages]
+    said = [say("advice.count", worked=worked, tried=tried) if tried else _none() for worked, tried in counts]
+    return [name, str(len(laid) or _none()), laid_eggs, *said]
+
+
+def _none() -> str:
+    return say("overview.none")
+
+
+def _rate(rows: pd.DataFrame) -> str:
+    worked, tried = (int(rows[name].sum()) for name in ("worked", "tried"))
+    if not tried:
+        return _none()
+    low, high = interval(worked, tried)
+    return _with_interval(worked / tried, float(low), float(high))
+
+
+def _with_interval(rate: float, low: float, high: float) -> str:
+    return say("advice.rate-and-interval", rate=rate, sure=Rates(low, high))
+
+
+def _beside(pages: PairPages, pair: str) -> list[list[str]]:
+    """What is likely of the pair, where there is enough to judge it, and what is typical of its kind."""
+    evidence = pages.evidence[pages.evidence["pair"] == pair].set_index("stage").loc[list(STAGES)]
+    likely, typical = [], []
+    for stage, row in evidence.iterrows():
+        likely.append(_with_interval(row["mean"], row["low"], row["high"]) if row["tried"] else _none())
+        rows = pages.judged.record.rows[str(stage)]
+        others = ((rows["pair"] != pair) & (rows["tried"] > 0)).any()  # without them nothing tells what is typical
+        typical.append(say("overview.rate", rate=row["typical"]) if others else _none())
+    told = [[say("advice.likely"), "", "", *likely]] if _enough(pages, pair) else []
+    return [*told, [say("advice.typical"), "", "", *typical]]
+
+
+def _record_note(pages: PairPages, pair: str) -> Finding:
+    """What the lines of the record are."""
+    evidence = pages.evidence[pages.evidence["pair"] == pair]
+    alone = evidence[evidence["alone_in"] != ""].groupby("alone_in", sort=False)["stage"].agg(list)
+    aside = evidence.set_index("stage")["excluded"]
+    out = [found(code, n=int(aside[stage])) for stage, code in _ASIDE.items() if aside[stage]]
+    parts = [found("advice.note-weaned")]
+    if _enough(pages, pair):
+        parts.append(found("advice.note-likely"))
+        parts += [
+            found("advice.note-alone", stages=reduce(_both, (STAGE_NAMES[stage] for stage in stages)), place=place)
+            for place, stages in alone.items()
+        ]
+    if out:
+        parts.append(found("advice.note-without", what=out))
+    return found("overview.sentences", about=pair, parts=parts)
+
+
+def _both(first: Finding, second: Finding) -> Finding:
+    return found("advice.both", first=first, second=second)
 
 
 @withheld(*RATES)
 def chicks(pages: PairPages, pair: str) -> list[Any]:
     """Show this season's chicks, each with its weights over what is usual for its kind."""
     pair = pair_named(pages.season, pair)
-    said = chicks_said(pages, pair)
+    said, mine = fates_and_weights(pages, pair), chicks_of(pages, pair)
     if not said:
         return []
-    mine = chicks_of(pages, pair)
     weights = pages.growth.weights[pages.growth.weights["chick"].isin(mine["chick"])]
     if weights.empty:
         return [show.prose(in_words([*said, found("chapters.no-weights-of-its-chicks")]))]
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
     notes = {chick: in_words(note) for chick, note in chick_notes(mine, pair).items()}
-    columns, height_px = _panels(weights["chick"].nunique())
-    weights, usual = pages.growth.with_kinds(weights), pages.growth.with_kinds(pages.usual)
-    drawn = charts.brood_charts(weights, usual, curves, notes=notes, columns=columns, height_px=height_px)
+    columns, height_px = _PANELS.get(weights["chick"].nunique(), (5, 74))
+    weights = pages.growth.with_kinds(weights)
+    drawn = charts.brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
     return [show.prose(in_words(said)), *drawn]
 
 
-def _panels(chicks: int) -> tuple[int, int]:
-    """Panels in a row and their height: large for a few chicks, and as many as fit one page for more."""
-    few = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3, 90), 7: (4, 90), 8: (4, 90)}
-    return few.get(chicks, (5, 74))
-
-
 def birds(pages: PairPages, pair: str) -> list[Any]:
-    """Show how its birds are related, and how they did with other partners."""
-    items = birds_items(pages, pair)
-    return [show.attention(*items)] if items else []
+    """Show how its birds are related, and how their eggs did with other partners."""
+    return show.if_any(*_birds(pages, pair_named(pages.season, pair)))
+
+
+def _birds(pages: PairPages, pair: str) -> list[Finding]:
+    about = about_pair(pages, pair)
+    items = []
+    if pair in pages.related.index:
+        items.append(replace(pages.related.loc[pair, "found"], about=found("advice.related")))
+    if about["kind"] == "pair" and (about["cock"] or about["hen"]):
+        others = other_partners(pages.season, pair, pages.judged.partners) or [found("advice.no-other-partner")]
+        items.append(found("overview.sentences", about=found("advice.other-partners"), parts=others))
+    return items
 
 
 def unknown(pages: PairPages, pair: str) -> list[Any]:
     """Show what is not known of it."""
-    return [show.attention(_unknown(pages, pair))]
+    return [show.attention(_unknown(pages, pair_named(pages.season, pair)))]
 
 
 def _unknown(pages: PairPages, pair: str) -> tuple[Words, str]:

@@ -6,16 +6,14 @@ weeks; with nothing chosen, and so on paper, all is shown. A function that is gi
 raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed is only ever data.
 """
 
-from analysis.charts.brood import brood_charts
+from analysis.charts.bars import egg_path_chart, losses_by_age_chart, losses_by_cause_chart
+from analysis.charts.by_chick import brood_charts, growth_by_chick
 from analysis.charts.calendar import losses_calendar
-from analysis.charts.chicks import egg_path_chart, growth_by_chick
 from analysis.charts.flagged import flagged_chicks
-from analysis.charts.forward import outlook_chart
 from analysis.charts.growth import growth_by_kind
-from analysis.charts.pair_growth import pair_growth_chart
-from analysis.charts.rates import rates_chart, stages_chart
+from analysis.charts.rates import pair_growth_chart, rates_chart, stages_chart
 from analysis.charts.readings import readings_chart
-from analysis.charts.survival import losses_by_age_chart, losses_by_cause_chart, survival_chart
+from analysis.charts.survival import outlook_chart, survival_chart
 from analysis.charts.water_loss import water_loss_chart
 
 __all__ = [

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.dress import inline, of_part
+from analysis.charts.dress import in_parts, inline, of_part
 from analysis.finding import Finding, found
 from analysis.names import by_name
 from analysis.say import say
@@ -29,31 +29,10 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
 
     A week begins on Monday (ISO 8601). A loss without a day stands under its cause, and in no week.
 
-    Parameters
-    ----------
-    losses : frame
-        A row a chick lost: chick, found_on, age_d (missing where it is not known), cause (the keeper's words),
-        cause_group.
-    hatched : series
-        The days on which chicks hatched, a row a chick; those a year and more before the first loss are not drawn.
-
-    Returns
-    -------
-    altair.VConcatChart, as wide as the page; causes by how many were lost, "not written" last
-
-    Raises
-    ------
-    ValueError
-        Where no loss has a day.
-
-    Examples
-    --------
-    >>> losses = pd.DataFrame({"chick": ["K1", "K2"], "found_on": pd.to_datetime(["2026-04-15", "2026-04-19"]),
-    ...     "age_d": [3, None], "cause": ["cold night", ""], "cause_group": ["cold", ""]})
-    >>> print(losses_calendar(losses, pd.Series(pd.to_datetime(["2026-04-06"]))).description.replace(". ", ".\\n"))
-    Chicks by week, from the week of 6 April 2026 to that of 13 April 2026: 1 hatched, 2 lost.
-    Most lost in the week of 13 April 2026: 2.
-    Losses by cause as the keeper saw it: cold, 1 (K1); not written, 1 (K2).
+    `losses` has a row a chick lost: chick, found_on, age_d (missing where it is not known), cause (the keeper's
+    words), cause_group; causes stand by how many were lost, "not written" last. `hatched` are the days on which chicks
+    hatched, a row a chick; those a year and more before the first loss are not drawn. As wide as the page; raises
+    ValueError where no loss has a day.
     """
     import altair as alt
 
@@ -61,13 +40,18 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
     dress.something(rows.dropna(subset=["monday"]), "dated losses")
     weeks = _mondays(hatched).value_counts().sort_index()
     weeks = weeks[weeks.index >= rows["monday"].min() - YEAR]  # a bird bought old would squeeze the others
+    undated = int(rows["monday"].isna().sum())
+    no_day = [found("charts.calendar-undated", n=undated)] if undated else []
     brush = alt.selection_interval(name=WEEKS, encodings=["x"])
     return alt.vconcat(
         _calendar(rows, weeks, brush),
         _by_cause(rows, brush),
         spacing=GAP_PX,
         bounds="flush",  # or the names of the causes would push the weeks aside
-        **dress.told(_told(rows, weeks), _caption(rows)),
+        **dress.texts(
+            _alt_text(rows, weeks),
+            [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")],
+        ),
     )
 
 
@@ -128,7 +112,7 @@ def _week_records(rows: pd.DataFrame, weeks: pd.Series) -> list[dict[str, Any]]:
         "up": [{"chicks": 0, "label": say("charts.chicks-hatched")}],
         "down": [{"chicks": 0, "label": say("charts.chicks-lost")}],
     }
-    return [{"part": part, **record} for part, own in parts.items() for record in own]
+    return in_parts(parts)
 
 
 def _week_axis(first: pd.Timestamp, last: pd.Timestamp) -> Any:
@@ -143,20 +127,10 @@ def _week_axis(first: pd.Timestamp, last: pd.Timestamp) -> Any:
     return alt.X("day:T", title=say("charts.week-axis"), scale=scale, axis=axis)
 
 
-def _chosen(brush: Any) -> Any:
-    """Opacity: of the weeks that are not chosen less; as long as none is chosen all are."""
-    import altair as alt
-
-    return alt.when(brush).then(alt.value(1)).otherwise(alt.value(LEFT_OUT))
-
-
 def _hatched(x: Any, y: Any, week_px: float, brush: Any) -> list["Chart"]:
     """A bar and a count a week."""
-    import altair as alt
-
-    base = of_part("hatched").encode(x=x, y=y, opacity=_chosen(brush))
-    titles = {"week:N": "charts.week-from-monday", "chicks:Q": "charts.chicks-hatched"}
-    tips = [alt.Tooltip(field, title=say(title)) for field, title in titles.items()]
+    base = of_part("hatched").encode(x=x, y=y, opacity=dress.either(brush, 1, LEFT_OUT))
+    tips = dress.tips({"week:N": "charts.week-from-monday", "chicks:Q": "charts.chicks-hatched"})
     bars = base.mark_bar(width=max(week_px - 2, 1), color=HATCHED).encode(tooltip=tips)
     words = base.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED, aria=False)
     return [bars.add_params(brush), words.encode(text="chicks:Q")]
@@ -164,16 +138,13 @@ def _hatched(x: Any, y: Any, week_px: float, brush: Any) -> list["Chart"]:
 
 def _lost(x: Any, y: Any, square_px: float, brush: Any) -> list["Chart"]:
     """A square a chick, hung from the line, their number below them."""
-    import altair as alt
-
-    titles = {"chick": "charts.chick", "when": "charts.found"}
-    titles |= {"age": "charts.age-days", "cause": "charts.cause-as-written"}
-    tips = [alt.Tooltip(f"{name}:N", title=say(title)) for name, title in titles.items()]
+    titles = {"chick:N": "charts.chick", "when:N": "charts.found"}
+    tips = dress.tips(titles | {"age:N": "charts.age-days", "cause:N": "charts.cause-as-written"})
     squares = of_part("chick").mark_point(shape="square", size=max(square_px, 2) ** 2, **dress.LOST)
     words = of_part("lost").mark_text(baseline="top", dy=3, fontSize=10, fontWeight=600, aria=False)
     return [
-        squares.encode(x=x, y=y, opacity=_chosen(brush), tooltip=tips),
-        words.encode(x=x, y=y, opacity=_chosen(brush), text="label:N"),
+        squares.encode(x=x, y=y, opacity=dress.either(brush, 1, LEFT_OUT), tooltip=tips),
+        words.encode(x=x, y=y, opacity=dress.either(brush, 1, LEFT_OUT), text="label:N"),
     ]
 
 
@@ -199,9 +170,8 @@ def _by_cause(rows: pd.DataFrame, brush: Any) -> "LayerChart":
     two_lines = row_px >= 2 * LINE_PX
     base = _grouped(alt.Chart(inline(_loss_records(rows), dates=("day",))), brush).encode(y=dress.names(causes))
     x = dress.counts(say("charts.chicks-lost-axis"), int(rows["group"].value_counts().max()), room=ROOM)
-    titles = {"name": "charts.cause", "lost": "charts.chicks-lost"}
-    titles |= {"which": "charts.which", "written": "charts.as-written"}
-    tips = [alt.Tooltip(f"{name}:N", title=say(title)) for name, title in titles.items()]
+    titles = {"name:N": "charts.cause", "lost:N": "charts.chicks-lost"}
+    tips = dress.tips(titles | {"which:N": "charts.which", "written:N": "charts.as-written"})
     bars = base.mark_bar(height=min(15, row_px - 3), **dress.LOST).encode(x=x, x2="lost", tooltip=tips)
     look: dict[str, Any] = {"align": "left", "dx": 6, "limit": WIDTH_PX * (1 - 1 / ROOM) - 8}
     words = base.mark_text(color=INK, dy=-LINE_PX / 2 if two_lines else 0, **look).encode(x="lost:Q", text="told:N")
@@ -234,21 +204,13 @@ def _grouped(losses: "Chart", brush: Any) -> "Chart":
     """Losses of the weeks that are chosen, counted by cause on the screen: name, lost, told, which, written, start."""
     import altair as alt
 
-    def values(field: str, name: str) -> Any:
-        return alt.AggregatedFieldDef(op="values", field=field, **{"as": name})
-
-    def sum_of(field: str, name: str) -> Any:
-        return alt.AggregatedFieldDef(op="sum", field=field, **{"as": name})
-
     one = alt.AggregatedFieldDef(op="count", **{"as": "lost"})
+    total = alt.AggregatedFieldDef(op="sum", field="lost", **{"as": "lost"})
+    those = alt.AggregatedFieldDef(op="values", field="chick", **{"as": "those"})
     joined = {name: f"join(pluck(datum.those, '{name}'), '{{}}')" for name in ("chick", "which")}
-    by_words = losses.transform_filter(brush).transform_aggregate(
-        aggregate=[one, values("chick", "those")], groupby=["name", "cause"]
-    )
+    by_words = losses.transform_filter(brush).transform_aggregate(aggregate=[one, those], groupby=["name", "cause"])
     by_words = by_words.transform_calculate(chick=joined["chick"].format(", "), which=joined["which"].format(", "))
-    by_cause = by_words.transform_aggregate(
-        aggregate=[sum_of("lost", "lost"), values("chick", "those")], groupby=["name"]
-    )
+    by_cause = by_words.transform_aggregate(aggregate=[total, those], groupby=["name"])
     return by_cause.transform_calculate(
         told="datum.lost + ': ' + " + joined["chick"].format(", "),
         which=joined["which"].format("; "),
@@ -257,7 +219,7 @@ def _grouped(losses: "Chart", brush: Any) -> "Chart":
     )
 
 
-def _told(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
+def _alt_text(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
     """Alt text of both."""
     lost = rows["monday"].value_counts().sort_index()
     first, last = (end([*weeks.index, *lost.index]) for end in (min, max))
@@ -269,14 +231,5 @@ def _told(rows: pd.DataFrame, weeks: pd.Series) -> list[Finding]:
     return [
         found("charts.weeks-told", first=first, last=last, hatched=weeks.sum(), lost=len(rows)),
         found("charts.weeks-most", weeks=most, most=lost.max()),
-        found("charts.by-cause-told", told=dress.first_told(by_cause)),
+        found("charts.by-cause-told", told=dress.first_few(by_cause)),
     ]
-
-
-def _caption(rows: pd.DataFrame) -> list[Finding]:
-    """What the parts are, and what a screen can do."""
-    undated = int(rows["monday"].isna().sum())
-    parts = [found("charts.calendar-caption"), found("charts.a-guess")]
-    if undated:
-        parts.append(found("charts.calendar-undated", n=undated))
-    return [*parts, found("charts.calendar-screen")]

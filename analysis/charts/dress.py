@@ -1,29 +1,29 @@
-"""What the charts share: the page's width, the column of names, how lost things look, words for alt texts."""
+"""What the charts share: axes, panels, tips, how lost things look, words for alt texts and captions."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
 
 from analysis.finding import Words, found
-from analysis.names import name_said, named
-from analysis.say import in_words
+from analysis.names import by_name, name_said, named
+from analysis.say import in_words, say
 from analysis.theme import INK, NAME_PX, PAGE_PX
 
 if TYPE_CHECKING:
-    from altair import Chart, LayerChart, X, Y
+    from altair import Chart, FacetChart, LayerChart, X, Y
 
-Told = Words | Iterable[Words]
+Texts = Words | Iterable[Words]
 LOST: dict[str, Any] = {"fill": "white", "stroke": INK, "strokeWidth": 0.9, "strokeDash": [3, 2]}
-LYING: dict[str, Any] = {  # a y axis's title above it, not along it: it reads at once and costs no width
-    "titleAngle": 0,
-    "titleAlign": "left",
-    "titleBaseline": "bottom",
-    "titleY": -8,
-}
 TOLD = 20  # so many names an alt text spells out; a screen reader reads every one of them
 TALLEST_PX = 900  # what a page holds beneath a heading
 PERCENT = "format(datum.value * 100, '.0f')"
+AXIS_PX, HEAD_PX = 34, 29  # room for weights of four digits, and for the name of a panel above it
+AT_LEFT: dict[str, Any] = {"minExtent": AXIS_PX, "maxExtent": AXIS_PX, "titleX": -AXIS_PX}
+# a y axis's title above it, not along it: it reads at once and costs no width
+AT_LEFT |= {"titleAngle": 0, "titleAlign": "left", "titleBaseline": "bottom", "titleY": -8}
+BAND = "#dce4ee"  # BLUE at one seventh, as an opaque colour: prints alike everywhere
+WIDE: dict[str, Any] = {"stroke": "transparent", "strokeWidth": 6}  # an edge unseen, so that a dot is easily met
 
 
 def something(frame: pd.DataFrame | pd.Series, what: str) -> None:
@@ -32,7 +32,7 @@ def something(frame: pd.DataFrame | pd.Series, what: str) -> None:
         raise ValueError(f"nothing to draw: no {what}")
 
 
-def page(*layers: "Chart", height: int, description: Told, caption: Told) -> "LayerChart":
+def page(*layers: "Chart", height: int, description: Texts, caption: Texts) -> "LayerChart":
     """Layers as one chart, as wide as the page, with its alt text and caption."""
     import altair as alt
 
@@ -41,30 +41,24 @@ def page(*layers: "Chart", height: int, description: Told, caption: Told) -> "La
         width=PAGE_PX,
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
         height=height,
-        **told(description, caption),
+        **texts(description, caption),
     )
 
 
-def told(description: Told, caption: Told) -> dict[str, Any]:
-    """A chart's alt text and caption, as its properties.
-
-    Examples
-    --------
-    >>> told("Laid: 9.", ["Solid: went on.", "Grey: open."])
-    {'description': 'Laid: 9.', 'usermeta': {'caption': 'Solid: went on. Grey: open.'}}
-    """
+def texts(description: Texts, caption: Texts) -> dict[str, Any]:
+    """A chart's alt text and caption, as its properties."""
     return {"description": in_words(description), "usermeta": {"caption": in_words(caption)}}
 
 
 def called(names: pd.Series) -> pd.Series:
-    """Names as they are drawn, one that the keeper left blank said to be so.
-
-    Examples
-    --------
-    >>> called(pd.Series(["P01", "", "not written"])).tolist()
-    ['P01', 'not written', 'not written']
-    """
+    """Names as they are drawn, one that the keeper left blank said to be so."""
     return named(names).map(lambda name: in_words(name_said(str(name))))
+
+
+def in_order(names: pd.Series) -> list[int]:
+    """The place of each row where names stand by name, never by merit; rows of one name in the order they have."""
+    place = {name: at for at, name in enumerate(by_name(names.unique()))}
+    return list(names.map(place).argsort(kind="stable"))
 
 
 def names(order: list[str]) -> "Y":
@@ -105,37 +99,47 @@ def ticks(first: float, last: float) -> list[int]:
     return [tick for tick in range(0, int(last) + 1, step) if tick >= first]
 
 
-def rows_px(rows: int, step: int = 24) -> int:
+def rows_px(rows: int) -> int:
     """Height of so many rows: rows grow narrower, down to 14 px, where they would not fit a page."""
-    return rows * max(14, min(step, TALLEST_PX // max(rows, 1)))
+    return rows * max(14, min(24, TALLEST_PX // max(rows, 1)))
 
 
-def first_told(parts: Iterable[Words]) -> list[Words]:
-    """The first parts, and how many there are besides.
-
-    Examples
-    --------
-    >>> in_words(first_told(f"P{i}" for i in range(22)))[-18:]
-    'P18 P19 and 2 more'
-    """
+def first_few(parts: Iterable[Words]) -> list[Words]:
+    """The first parts, and how many there are besides."""
     parts = list(parts)
     more = [found("charts.and-more", n=len(parts) - TOLD)] if len(parts) > TOLD else []
     return [*parts[:TOLD], *more]
 
 
-if TYPE_CHECKING:
-    from altair import Chart, FacetChart, LayerChart
+def tips(titles: Mapping[str, str], **more: Any) -> list[Any]:
+    """What pointing shows: fields, each under the sentence of its code."""
+    import altair as alt
+
+    return [alt.Tooltip(field, title=say(code), **more) for field, code in titles.items()]
 
 
-def panels(panel: "LayerChart", records: list[dict[str, Any]], *, columns: int) -> "FacetChart":
-    """One panel for each place of the records; its heading is drawn in it, since a facet's own has but one look.
+def either(test: Any, then: Any, otherwise: Any) -> Any:
+    """One look where a test holds, another where it does not."""
+    import altair as alt
+
+    return alt.when(test).then(alt.value(then)).otherwise(alt.value(otherwise))
+
+
+def in_parts(parts: Mapping[str, Iterable[dict[str, Any]]]) -> list[dict[str, Any]]:
+    """Records, each with the part it is of."""
+    return [{"part": part, **record} for part, records in parts.items() for record in records]
+
+
+def panels(panel: "LayerChart", records: list[list[dict[str, Any]]], *, columns: int) -> "FacetChart":
+    """A panel of each list of records; its heading is drawn in it, since a facet's own has but one look.
 
     One chart of panels is far quicker to build than a chart a panel, and records have no empty cells to carry.
     """
     import altair as alt
 
     facet = alt.Facet("place:O", header=alt.Header(labelExpr="''", labelFontSize=0, labelPadding=0))
-    facets = panel.facet(facet=facet, data=inline(records), columns=columns)
+    placed = [{"place": place, **record} for place, own in enumerate(records) for record in own]
+    facets = panel.facet(facet=facet, data=inline(placed), columns=columns)
     panels: FacetChart = facets.resolve_scale(x="independent", y="independent")
     return panels
 
@@ -153,13 +157,20 @@ def inline(records: list[dict[str, Any]], *, dates: tuple[str, ...] = ()) -> Any
 
 
 def of_part(*parts: str) -> "Chart":
-    """Only the records of some parts.
-
-    Examples
-    --------
-    >>> of_part("name", "kind").transform[0].filter
-    "datum.part == 'name' || datum.part == 'kind'"
-    """
+    """Only the records of some parts."""
     import altair as alt
 
     return alt.Chart().transform_filter(" || ".join(f"datum.part == '{part}'" for part in parts))
+
+
+def head(part: str, width: int, text: str = "label:N") -> Any:
+    """The name of a panel above it, flush with its axis."""
+    import altair as alt
+
+    words = of_part(part).mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
+    return words.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text=text)
+
+
+def haloed(words: "Chart", **look: Any) -> list["Chart"]:
+    """Words with a white edge, for where lines cross them."""
+    return [words.mark_text(stroke="white", strokeWidth=4, aria=False, **look), words.mark_text(**look)]

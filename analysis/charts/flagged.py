@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.dress import of_part, panels
-from analysis.charts.weighings import AXIS_PX, dots, drawn, flag_named, tips, title
+from analysis.charts.dress import AXIS_PX, of_part, panels
+from analysis.charts.weighings import dots, drawn, flag_named, grey, hollow, tips, title, usual_layers
 from analysis.finding import ACT, LOOK, Finding, found
 from analysis.names import by_name
 from analysis.say import in_words, say
@@ -22,7 +22,6 @@ WIDTH_PX = (PAGE_PX - GAPS["column"] * (COLUMNS - 1)) // COLUMNS - AXIS_PX - 1  
 HEIGHT_PX, LINE_PX = 84, 12  # of the weights, and of each line of words above them
 HEAD_PX, AGES_PX = 27, 16  # of the chick and its kind above the words, and of the ages below the weights
 LETTER_PX = 5.8  # a bold letter of 10 px, with something over
-USUAL = "#e2e2e2"
 PRESSING = f"datum.level == '{ACT}'"
 
 
@@ -48,44 +47,21 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
 
     Panels of a kind share their scales. Pointing at a mark shows the sentence of its flag, at a weight its numbers.
 
-    Parameters
-    ----------
-    weights : frame
-        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop, pair, notes.
-    flags : frame
-        A row a flag: chick, age_d, flag (its name), level ("look" or "act"), sentence. A mark stands at the
-        weighing nearest to age_d; a flag without an age, or of a chick without weighings, cannot be drawn.
-    usual : frame
-        The usual weights of the kinds that have a curve: kind, age_d, mass_g (the middle), low_g, high_g (the 5th
-        and the 95th centile).
-
-    Returns
-    -------
-    list of altair.FacetChart
-        Kinds by name, chicks by name; three panels in a row, four rows a chart, so that each fits an A4 page.
-
-    Raises
-    ------
-    ValueError
-        Where no flag can be drawn.
-
-    Examples
-    --------
-    >>> weights = pd.DataFrame({"chick": "K1", "kind": "cockatiel", "age_d": [8, 9], "mass_g": [20.0, 19.0]})
-    >>> flags = pd.DataFrame({"chick": ["K1"], "age_d": [9], "flag": ["stall"], "level": ["act"], "sentence": [""]})
-    >>> usual = pd.DataFrame(columns=["kind", "age_d", "mass_g", "low_g", "high_g"])
-    >>> [chart.description for chart in flagged_chicks(weights, flags, usual)]
-    ['Weight by age of flagged chicks: K1 (cockatiel), stall on day 9, act.']
+    `weights` has a row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop, pair, notes. `flags` has
+    a row a flag: chick, age_d, flag (its name), level ("look" or "act"), sentence; a mark stands at the weighing
+    nearest to age_d, and a flag without an age, or of a chick without weighings, cannot be drawn. `usual` are the
+    usual weights of the kinds that have a curve: kind, age_d, mass_g (the middle), low_g, high_g (the 5th and the 95th
+    centile). Kinds and chicks by name; three panels in a row, four rows a chart, so that each fits an A4 page. Raises
+    ValueError where no flag can be drawn.
     """
     rows = drawn(weights, usual=usual)
     flags = flags.dropna(subset=["chick", "age_d"])
     rows = rows[rows["chick"].isin(flags["chick"])]
     dress.something(rows, "flagged chicks")
-    kinds = by_name(rows["kind"].unique())
-    frames = {kind: _frame(rows[rows["kind"] == kind], usual[usual["kind"] == kind]) for kind in kinds}
-    chicks = []
-    for kind in kinds:
+    chicks, frames = [], {}
+    for kind in by_name(rows["kind"].unique()):
         own = rows[rows["kind"] == kind]
+        frames[kind] = _frame(own, usual[usual["kind"] == kind])
         for name in by_name(own["chick"].unique()):
             weighed = own[own["chick"] == name]
             chicks.append((weighed, _marks(weighed, flags[flags["chick"] == name], frames[kind])))
@@ -128,13 +104,6 @@ def beside_poles(poles: list[float], widths: list[float]) -> list[tuple[int, boo
     A word stands beside the top of its pole like a flag, to the right of it, or turned to the left where it would
     leave the panel. Those to the right go lower from pole to pole, the turned ones higher, so that no pole crosses
     a word; where both sorts meet, a word is turned too if there is room, and else lies over the pole.
-
-    Examples
-    --------
-    >>> beside_poles([10, 20, 90], [40, 40, 30])
-    [(1, False), (0, False), (0, False)]
-    >>> beside_poles([120, 140, 150], [40, 40, 40])
-    [(0, True), (1, True), (2, True)]
     """
     turned: dict[int, bool] = {}
     for i in reversed(range(len(poles))):
@@ -158,16 +127,16 @@ def _page_of(
     lines = [int(marks["line"].max()) + 1 for _, marks in chicks]
     strips = [LINE_PX * max(lines[at - at % COLUMNS :][:COLUMNS]) + 2 for at in range(len(lines))]
     records = [
-        {"place": place, **record}
-        for place, (rows, marks) in enumerate(chicks)
-        for record in _records(rows, marks, frames[rows["kind"].iloc[0]], usual, strips[place])
+        _records(rows, marks, frames[rows["kind"].iloc[0]], usual, strip)
+        for (rows, marks), strip in zip(chicks, strips, strict=True)
     ]
-    told = dress.first_told(_told(rows, marks) for rows, marks in chicks)
+    told = dress.first_few(_alt_text(rows, marks) for rows, marks in chicks)
+    caption = _caption(pd.concat([rows for rows, _ in chicks]), usual)
     return panels(panel, records, columns=COLUMNS).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + AGES_PX + HEAD_PX + max(strips), "column": GAPS["column"] + AXIS_PX},
         title=title(say("charts.flagged-title"), PAGE_PX, offset=12, frame="bounds"),
-        **dress.told(found("charts.flagged-told", told=told), _caption(pd.concat([rows for rows, _ in chicks]), usual)),
+        **dress.texts(found("charts.flagged-told", told=told), caption),
     )
 
 
@@ -184,7 +153,7 @@ def _records(
         "name": [{"age_d": frame.first_d, "mass_g": 0, "label": rows["chick"].iloc[0], **head}],
         "kind": [{"age_d": frame.last_d, "mass_g": frame.most_g, "label": kind, **head}],
     }
-    return [{"part": part, **record} for part, own in parts.items() for record in own]
+    return dress.in_parts(parts)
 
 
 def _px(field: str) -> Any:
@@ -204,9 +173,16 @@ def _panel(tips: list[Any]) -> "LayerChart":
     x = alt.X("age_d:Q", title=None, scale=scale, axis=ages)
     y = alt.Y("mass_g:Q", title=None, scale=scale, axis=masses)
     corners = of_part("name", "kind").mark_point(opacity=0, aria=False).encode(x=x, y=y)
-    own = [*_usual_layers(x, y), *_weight_layers(x, y, tips), *_flag_layers(x, y, tips)]
-    chart = cast("LayerChart", alt.layer(corners, *own, *_head_layers()))
-    return chart.properties(width=WIDTH_PX, height=HEIGHT_PX)
+    weighed = of_part("weight").encode(x=x, y=y)
+    points = weighed.mark_point(opacity=1, aria=False).encode(tooltip=tips, **dots(11))
+    layers = [
+        corners,
+        *usual_layers(x, y, alt.Y("low_g:Q", title=None)),
+        *(weighed.mark_line(color=BLUE, strokeWidth=1, aria=False), points),
+        *_flag_layers(x, y, tips),
+        *_head_layers(),
+    ]
+    return cast("LayerChart", alt.layer(*layers)).properties(width=WIDTH_PX, height=HEIGHT_PX)
 
 
 def _head_layers() -> list["Chart"]:
@@ -225,38 +201,14 @@ def _head_layers() -> list["Chart"]:
     ]
 
 
-def _usual_layers(x: Any, y: Any) -> list["Chart"]:
-    """The usual band of a kind and the middle of it."""
-    import altair as alt
-
-    base = of_part("usual").encode(x=x)
-    band = base.mark_area(color=USUAL, aria=False).encode(y=alt.Y("low_g:Q", title=None), y2="high_g")
-    return [band, base.mark_line(color=MUTED, strokeWidth=0.8, aria=False).encode(y=y)]
-
-
-def _weight_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
-    """The chick's weights; hollow points where it was weighed with food in the crop."""
-
-    base = of_part("weight").encode(x=x, y=y)
-    points = base.mark_point(opacity=1, aria=False).encode(tooltip=tips, **dots(11))
-    return [base.mark_line(color=BLUE, strokeWidth=1, aria=False), points]
-
-
 def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
     """A pole from each flagged weighing up to its word, and the mark on the weighing."""
     import altair as alt
 
-    def by_level(act: Any, look: Any) -> Any:
-        return alt.when(PRESSING).then(alt.value(act)).otherwise(alt.value(look))
-
     base = of_part("flag").encode(x=x)
     poles = base.mark_rule(color=INK, strokeWidth=0.7, aria=False).encode(y=_px("at_px"), y2="top_px")
     told = base.encode(
-        tooltip=[
-            alt.Tooltip("flag:N", title=say("charts.tip-flag")),
-            alt.Tooltip("sentence:N", title=say("charts.what-was-seen")),
-            *tips,
-        ]
+        tooltip=[*dress.tips({"flag:N": "charts.tip-flag", "sentence:N": "charts.what-was-seen"}), *tips]
     )
     words = told.mark_text(
         aria=False,
@@ -266,28 +218,21 @@ def _flag_layers(x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
         align=alt.expr("datum.turned ? 'right' : 'left'"),
         dx=alt.expr("datum.turned ? -3 : 3"),
     ).encode(y=_px("word_px"), text="flag:N")
-    points = told.mark_point(stroke=RED, strokeWidth=1.4, opacity=1).encode(
-        y=y, shape=by_level("diamond", "circle"), fill=by_level(RED, "transparent"), size=by_level(50, 90)
-    )
+    looks = {"shape": ("diamond", "circle"), "fill": (RED, "transparent"), "size": (50, 90)}
+    by_level = {name: dress.either(PRESSING, act, look) for name, (act, look) in looks.items()}
+    points = told.mark_point(stroke=RED, strokeWidth=1.4, opacity=1).encode(y=y, **by_level)
     return [poles, words, points]
 
 
-def _told(rows: pd.DataFrame, marks: pd.DataFrame) -> Finding:
+def _alt_text(rows: pd.DataFrame, marks: pd.DataFrame) -> Finding:
     """One chick and its flags in words."""
-    levels = {ACT: "charts.flagged-act", LOOK: "charts.flagged-look"}
-    flags = [found(levels[mark.level], flag=mark.flag, age_d=mark.age_d) for mark in marks.itertuples()]
+    flags = [found(f"charts.flagged-{mark.level}", flag=mark.flag, age_d=mark.age_d) for mark in marks.itertuples()]
     return found("charts.flagged-chick", chick=rows["chick"].iloc[0], kind=rows["kind"].iloc[0], flags=flags)
 
 
 def _caption(rows: pd.DataFrame, usual: pd.DataFrame) -> list[Finding]:
     """What the parts are."""
-    kinds = by_name(rows["kind"].unique())
-    without = [kind for kind in kinds if kind not in set(usual["kind"])]
-    parts = [found("charts.flagged-points")]
-    if rows["food"].any():
-        parts.append(found("charts.hollow"))
-    if len(without) < len(kinds):
-        parts.append(found("charts.grey-usual"))
-    if without:
-        parts.append(found("charts.flagged-no-grey", kinds=without))
-    return [*parts, found("charts.flagged-marks"), found("charts.flagged-scales")]
+    behind, without = grey(rows, usual)
+    bare = [found("charts.flagged-no-grey", kinds=without)] if without else []
+    marks = [found("charts.flagged-marks"), found("charts.flagged-scales")]
+    return [found("charts.flagged-points"), *hollow(rows), *behind, *bare, *marks]

@@ -7,23 +7,24 @@ import numpy as np
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.dress import of_part, panels
-from analysis.charts.forward import weight_layers
-from analysis.charts.weighings import ASIDES, AXIS_PX, drawn, thinned, tips
+from analysis.charts.dress import AXIS_PX, of_part, panels
+from analysis.charts.weighings import ASIDES, drawn, thinned, tips
 from analysis.finding import Finding, found
 from analysis.names import by_name
 from analysis.say import say
-from analysis.theme import INK, MUTED, PAGE_PX, YELLOW
+from analysis.theme import BLUE, INK, MUTED, PAGE_PX, YELLOW
 
 if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
 
-GAP_PX, HEIGHT_PX, HEAD_PX = 24, 190, 29
+GAP_PX, HEIGHT_PX = 24, 190
 MOST = 2000  # weighings that are drawn: more would not be seen, and make pages heavy
 EDGE_PX = 6  # a mark on the last day sticks out of its panel
 CENTILE_COLUMNS = ["kind", "age_d", "share", "mass_g", "mass_low_g", "mass_high_g"]
 CENTILES = {0.05: "charts.line-5", 0.95: "charts.line-95", 0.5: "charts.line-50"}
 ENDS = {0.05: "charts.end-5", 0.5: "charts.end-50", 0.95: "charts.end-95"}
+POINTED, PAIR = "hover", "shown_pair"  # names of what is chosen
+FADED = 0.1  # opacity beside a pair that is chosen
 BOLD: dict[str, Any] = {"align": "right", "fontWeight": 600}
 LABELS: dict[str, dict[str, Any]] = {  # the parts that are words
     "over": {"baseline": "bottom", "dy": -4, **BOLD},
@@ -40,40 +41,18 @@ def growth_by_kind(
     *,
     flags: pd.DataFrame | None = None,
 ) -> "FacetChart":
-    """Weights of all chicks against age, a thin line a chick, a panel a kind.
+    """Weights of all chicks against age, a thin line a chick, a panel a kind with scales of its own, kinds by name.
 
-    Each kind has its own scales. Pointing at a weighing shows its numbers, what is usual there, its flag and its
-    remark, and brings its chick forward; a list below the chart brings forward the chicks of a pair.
+    Pointing at a weighing shows its numbers, what is usual there, its flag and its remark, and brings its chick
+    forward; a list below brings forward the chicks of a pair. On paper, and until something is chosen, all of them
+    look alike.
 
-    Parameters
-    ----------
-    weights : frame
-        A row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop, pair, notes. Of very many
-        weighings only every second, third ... of a chick is drawn.
-    reference : frame
-        What chicks are compared with, for the kinds that have it: kind, age_d, share (the share of chicks that
-        are lighter), mass_g, and the 95 % interval of that weight mass_low_g, mass_high_g. The shares 0.05, 0.5
-        and 0.95 are drawn.
-    table : frame
-        Weight tables from outside: kind, age_d, median_g, low_g, high_g (missing where the table has none),
-        source (missing or blank where it is not known).
-    flags : frame
-        A row a flag: chick, age_d, flag (its name), level ("look" or "act"), for what pointing shows.
-
-    Returns
-    -------
-    altair.FacetChart, 170 mm wide: one panel, or two in a row; kinds by name
-
-    Raises
-    ------
-    ValueError
-        Where there are no weighings.
-
-    Examples
-    --------
-    >>> weights = pd.DataFrame({"chick": "K01", "kind": "cockatiel", "age_d": [1, 9], "mass_g": [5.0, 40.0]})
-    >>> growth_by_kind(weights).description
-    'Weight against age: cockatiel, 1 chick, 2 weighings from day 1 to day 9, 5 g to 40 g.'
+    `weights` has a row a weighing: chick, kind, age_d, mass_g; where known weighed_at, crop, pair, notes; of very many
+    only every second, third ... of a chick is drawn. `reference` is what chicks are compared with, for the kinds that
+    have it: kind, age_d, share (of lighter chicks: 0.05, 0.5 and 0.95 are drawn), mass_g, and its 95 % interval
+    mass_low_g, mass_high_g. `table` are weight tables from outside: kind, age_d, median_g, low_g, high_g (missing where
+    the table has none), source (missing or blank where it is not known). `flags` has a row a flag: chick, age_d, flag
+    (its name), level ("look" or "act"). As wide as the page; raises ValueError where there are no weighings.
     """
     reference = pd.DataFrame(columns=CENTILE_COLUMNS) if reference is None else reference[CENTILE_COLUMNS]
     rows, tables = drawn(weights, usual=_usual(reference), flags=flags), _known(table)
@@ -83,19 +62,20 @@ def growth_by_kind(
     shown = thinned(rows, MOST)
     parts = [[frame[frame["kind"] == kind] for frame in (rows, reference, tables)] for kind in kinds]
     records = [
-        {"part": name, "place": place, **record}
-        for place, part in enumerate(parts)
-        for name, frame in _drawn_parts(shown[shown["kind"] == kinds[place]], *part[1:])
-        for record in frame.to_dict("records")
+        [
+            {"part": name, **record}
+            for name, frame in _drawn_parts(shown[shown["kind"] == kind], *part[1:])
+            for record in frame.to_dict("records")
+        ]
+        for kind, part in zip(kinds, parts, strict=True)
     ]
-    told = found("charts.kinds-told", told=[_kind_told(*part) for part in parts])
-    panel = _panel({record["part"] for record in records}, width, rows).properties(width=width, height=HEIGHT_PX)
+    there = {record["part"] for own in records for record in own}
+    told = found("charts.kinds-told", told=[_alt_of_kind(*part) for part in parts])
+    panel = _panel(there, width, rows).properties(width=width, height=HEIGHT_PX)
     caption = _caption(reference[reference["kind"].isin(kinds)], tables[tables["kind"].isin(kinds)])
     few = [found("charts.kinds-thinned")] if len(shown) < len(rows) else []
-    return panels(panel, records, columns=columns).properties(
-        spacing=GAP_PX,
-        **dress.told(told, [*caption, *few]),
-    )
+    drawn_kinds = panels(panel, records, columns=columns)
+    return drawn_kinds.properties(spacing=GAP_PX, **dress.texts(told, [*caption, *few]))
 
 
 def _drawn_parts(
@@ -148,20 +128,57 @@ def _panel(there: set[str], width: int, rows: pd.DataFrame) -> "LayerChart":
     """One kind: its weights, and of its weight tables and its reference what is there in any kind."""
     import altair as alt
 
-    axis = alt.Axis(minExtent=AXIS_PX, maxExtent=AXIS_PX, tickCount=4, titleX=-AXIS_PX, **dress.LYING)
+    axis = alt.Axis(tickCount=4, **dress.AT_LEFT)
     below = alt.Axis(grid=False, tickMinStep=1)
     x = alt.X("age_d:Q", title=say("charts.age-days"), axis=below, scale=alt.Scale(nice=False, zero=True))
     y = alt.Y("mass_g:Q", title=say("charts.weight-g"), axis=axis)
-    head = of_part("kind").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
-    layers = [head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="kind:N"), *weight_layers(x, y, rows)]
+    layers = [dress.head("kind", width, "kind:N"), *_weight_layers(x, y, rows)]
     if "table" in there:
         layers += _table_layers(x, y)
     if "curve" in there:
         layers += _curve_layers(x, y)
     for part in LABELS:
         if part in there:
-            layers += _haloed(of_part(part).encode(x=x, y=y, text="label:N"), **LABELS[part])
+            layers += dress.haloed(of_part(part).encode(x=x, y=y, text="label:N"), **LABELS[part])
     return cast("LayerChart", alt.layer(*layers))
+
+
+def _weight_layers(x: Any, y: Any, rows: pd.DataFrame) -> list["Chart"]:
+    """Lines and points of the chicks; those of the pair that is chosen, and the chick pointed at, come forward."""
+    import altair as alt
+
+    base = of_part("weight").encode(x=x, y=y, detail="chick:N")
+    pointed = alt.selection_point(name=POINTED, fields=["chick"], on="pointerover", clear="pointerout", empty=False)
+    pair = _pair(rows)
+    width = dress.either(pointed, 2.5, 1.5)  # a size: a theme's own would win over `strokeWidth`
+    lines = base.mark_line(color=BLUE, aria=False).encode(opacity=_forward(pointed, pair, 0.3), size=width)
+    points = base.mark_point(filled=True, size=9, color=BLUE, aria=False, **dress.WIDE).encode(
+        opacity=_forward(pointed, pair, 0.5), tooltip=tips(rows)
+    )
+    return [lines, points.add_params(pointed, *([] if pair is None else [pair]))]
+
+
+def _pair(rows: pd.DataFrame) -> Any:
+    """A pair, chosen from a list below the chart or by a click on one of its weighings; none where there is but one."""
+    import altair as alt
+
+    pairs = by_name(rows.loc[rows["pair"] != say("words.not-written"), "pair"].unique()) if "pair" in rows else []
+    if len(pairs) < 2:
+        return None
+    labels = [say("charts.all-pairs"), *pairs]
+    bound = alt.binding_select(options=[None, *pairs], labels=labels, name=say("charts.choose-pair"))
+    return alt.selection_point(name=PAIR, fields=["pair"], bind=bound, on="click", clear="dblclick")
+
+
+def _forward(pointed: Any, pair: Any, usual: float) -> Any:
+    """Opacity: full where pointed at or of the pair that is chosen, faded beside it, else as usual."""
+    import altair as alt
+
+    look = alt.when(pointed).then(alt.value(1))
+    if pair is None:
+        return look.otherwise(alt.value(usual))
+    chosen = look.when(pair, empty=False).then(alt.value(1))
+    return chosen.when(pair).then(alt.value(usual)).otherwise(alt.value(FADED))
 
 
 def _curve_layers(x: Any, y: Any) -> list["Chart"]:
@@ -170,21 +187,16 @@ def _curve_layers(x: Any, y: Any) -> list["Chart"]:
 
     base = of_part("curve").encode(x=x, detail="label:N")
     band = base.mark_area(color=MUTED, opacity=0.16, aria=False)
-    middle = alt.when("datum.middle")
-    lines = base.mark_line(color=INK, aria=False).encode(
-        y=y,
-        size=middle.then(alt.value(1.8)).otherwise(alt.value(0.9)),
-        strokeDash=middle.then(alt.value([5, 3])).otherwise(alt.value([1, 0])),
-    )
+    looks = {"size": (1.8, 0.9), "strokeDash": ([5, 3], [1, 0])}
+    by_middle = {name: dress.either("datum.middle", middle, end) for name, (middle, end) in looks.items()}
+    lines = base.mark_line(color=INK, aria=False).encode(y=y, **by_middle)
     return [band.encode(y=alt.Y("mass_low_g:Q"), y2="mass_high_g"), lines]
 
 
 def _table_layers(x: Any, y: Any) -> list["Chart"]:
     """The lines of weight tables from outside, thinner where the range is that they give."""
-    import altair as alt
-
     dotted: Any = {"color": YELLOW, "strokeDash": [1, 3], "strokeCap": "round"}
-    tooltip = [alt.Tooltip("source:N", title=say("charts.table-from")), *tips(pd.DataFrame())[2:]]
+    tooltip = [*dress.tips({"source:N": "charts.table-from"}), *tips(pd.DataFrame())[2:]]
     diamonds: Any = {"shape": "diamond", "size": 34, "fill": "white", "stroke": YELLOW, "strokeWidth": 1.1}
     ends = of_part("range").encode(x=x, y=y, detail=["source:N", "end:N"])
     base = of_part("table").encode(x=x, y=y, detail="source:N")
@@ -193,11 +205,6 @@ def _table_layers(x: Any, y: Any) -> list["Chart"]:
         base.mark_line(strokeWidth=1.8, **dotted),
         base.mark_point(opacity=1, **diamonds).encode(tooltip=tooltip),
     ]
-
-
-def _haloed(words: "Chart", **look: Any) -> list["Chart"]:
-    """Words with a white edge, for where lines cross them."""
-    return [words.mark_text(stroke="white", strokeWidth=4, aria=False, **look), words.mark_text(**look)]
 
 
 def _known(table: pd.DataFrame | None) -> pd.DataFrame:
@@ -211,7 +218,7 @@ def _known(table: pd.DataFrame | None) -> pd.DataFrame:
     return rows.sort_values(["kind", "source", "age_d"], kind="stable", ignore_index=True)
 
 
-def _kind_told(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> Finding:
+def _alt_of_kind(rows: pd.DataFrame, reference: pd.DataFrame, table: pd.DataFrame) -> Finding:
     """One kind in words."""
     ages, masses = rows["age_d"], rows["mass_g"]
     span = {"first_d": ages.min(), "last_d": ages.max(), "least_g": masses.min(), "most_g": masses.max()}

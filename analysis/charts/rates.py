@@ -1,4 +1,4 @@
-"""Charts of rates: one stage by name, and all stages by name on one page."""
+"""Points with intervals, a row a name: one stage, all stages, and how heavy each pair's chicks are."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -6,7 +6,7 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.finding import Finding, Words, found
-from analysis.names import by_name
+from analysis.names import named
 from analysis.say import say
 from analysis.theme import BLUE, MUTED, NAME_PX, PAGE_PX
 
@@ -15,41 +15,19 @@ if TYPE_CHECKING:
 
 GAP_PX = 12
 POINTS = found("charts.rate-point")
-WHO = {"name": "charts.who-name", "pair": "charts.who-pair", "place": "charts.who-place"}
 STAGES = {"showed-fertile": "charts.showed-fertile", "hatch-of-set": "charts.hatch-of-set"}
 STAGES |= {"hatch-of-fertile": "charts.hatch-of-fertile", "weaned": "charts.weaned"}
-LINES = {"aviary": ("charts.line-aviary", "charts.dashed-aviary")}
-LINES |= {"typical": ("charts.line-typical", "charts.dashed-typical")}
+PALE = "#8f8f8f"
+LEAST = 10.0  # percent to either side that the axis always shows: small differences must look small
+ROOM = 0.2  # of the axis, to its right, for the count
 
 
 def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str = "name") -> "LayerChart":
-    """One stage's rate by name: point, 95 % interval, and the count beside it.
+    """One stage's rate by name: point, 95 % interval, and the count beside it, as wide as the page.
 
-    Parameters
-    ----------
-    rates : frame
-        From `stage_rates`, one stage of it: name, stage, rate, low, high, worked, tried.
-        Where nothing was tried the row says so.
-    overall : float
-        The aviary's rate (0 to 1), drawn dashed and labelled.
-    who : str
-        What the names are, for what pointing shows: "name", "pair" or "place".
-
-    Returns
-    -------
-    altair.LayerChart, as wide as the page, a row a name, by name
-
-    Raises
-    ------
-    ValueError
-        Where there are no rows, or more than one stage.
-
-    Examples
-    --------
-    >>> rates = pd.DataFrame({"name": ["P02", "P01"], "stage": "weaned", "rate": [0.75, None],
-    ...     "low": [0.30, 0.0], "high": [0.95, 1.0], "worked": [3, 0], "tried": [4, 0]})
-    >>> rates_chart(rates).description
-    'Weaned, by name, with 95 % intervals: P01 none yet; P02 3 of 4, 75 % (30 % to 95 %).'
+    `rates` is one stage of `stage_rates`: name, stage, rate, low, high, worked, tried; where nothing was tried the row
+    says so. `overall`, the aviary's rate (0 to 1), is drawn dashed. `who` says what the names are: "name", "pair" or
+    "place". Raises ValueError where there are no rows, or more than one stage.
     """
     import altair as alt
 
@@ -57,100 +35,71 @@ def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str =
     stages = rates["stage"].unique()
     if len(stages) > 1:
         raise ValueError(f"one stage at a time, got {', '.join(stages)}")
-    rows = _named(_dressed(rates))
-    order = rows["name"].tolist()
+    stage = _stage_named(stages[0])
+    rows = _drawn(rates).assign(stage=stage)
     axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, domain=False)
     scale = alt.Scale(domain=[0, 1.18], nice=False)
-    stage = _stage_named(stages[0])
     x = alt.X("rate:Q", title=say("charts.stage-axis", stage=stage), scale=scale, axis=axis)
-    y = dress.names(order)
+    y = dress.names(rows["name"].tolist())
     words = alt.Chart(rows).mark_text(align="right").encode(y=y, x=alt.XDatum(1.17), text="told:N")
-    layers = [*_aviary(overall, x), *_points(rows[rows["tried"] > 0], x, y, _tips(who)), words]
+    tried, known = rows[rows["tried"] > 0], overall is not None and not pd.isna(overall)
+    line = _dashed(x, "rate", overall, say("charts.line-aviary", rate=overall), align="center") if known else []
+    points = _points(alt.Chart(tried).encode(y=y, tooltip=_tips(who)), x, 1.8, 60) if len(tried) else []
+    aviary = [found("charts.aviary-told", rate=overall)] if known else []
     return dress.page(
-        *layers,
-        height=dress.rows_px(len(order)),
-        description=_rates_told(stage, rows, overall),
+        *(*line, *points, words),
+        height=dress.rows_px(len(rows)),
+        description=[found("charts.rates-told", stage=stage, told=_alt_of_rates(rows)), *aviary],
         caption=[POINTS, found("charts.by-name")],
     )
 
 
-def _dressed(rates: pd.DataFrame) -> pd.DataFrame:
+def _drawn(rates: pd.DataFrame) -> pd.DataFrame:
     """The columns that are drawn, by name, with the count in words."""
-    columns = ["name", "stage", "rate", "low", "high", "worked", "tried"]
-    place = {name: i for i, name in enumerate(by_name(rates["name"].unique()))}
-    rows = rates[columns].assign(place=rates["name"].map(place)).sort_values("place", kind="stable")
+    rows = rates[["name", "stage", "rate", "low", "high", "worked", "tried"]].iloc[dress.in_order(rates["name"])]
     counts, ends = (zip(rows[one], rows[other], strict=True) for one, other in (("worked", "tried"), ("low", "high")))
     told = [
         say("charts.worked-of" if tried else "charts.none-yet", worked=worked, tried=tried) for worked, tried in counts
     ]
     between = [say("charts.between", low=low, high=high) for low, high in ends]
-    return rows.drop(columns="place").assign(name=dress.called(rows["name"]), told=told, between=between)
-
-
-def _named(rows: pd.DataFrame) -> pd.DataFrame:
-    return rows.assign(stage=rows["stage"].map(_stage_named))
+    return rows.assign(name=dress.called(rows["name"]), told=told, between=between)
 
 
 def _stage_named(stage: str) -> str:
-    """What a stage is called; one that is not ours as it stands.
-
-    Examples
-    --------
-    >>> _stage_named("hatch of set"), _stage_named("ringed")
-    ('hatch of set', 'ringed')
-    """
+    """What a stage is called; one that is not ours as it stands."""
     code = STAGES.get(stage.replace(" ", "-"))
     return say(code) if code else stage
 
 
 def _tips(who: str) -> list[Any]:
     """What pointing at a rate shows."""
-    import altair as alt
-
-    return [
-        alt.Tooltip("name:N", title=say(WHO[who])),
-        alt.Tooltip("stage:N", title=say("charts.stage")),
-        alt.Tooltip("told:N", title=say("charts.count")),
-        alt.Tooltip("rate:Q", title=say("charts.rate"), format=".0%"),
-        alt.Tooltip("between:N", title=say("charts.interval")),
-    ]
+    rate = dress.tips({"rate:Q": "charts.rate"}, format=".0%")
+    counts = dress.tips({"name:N": f"charts.who-{who}", "stage:N": "charts.stage", "told:N": "charts.count"})
+    return [*counts, *rate, *dress.tips({"between:N": "charts.interval"})]
 
 
-def _points(rows: pd.DataFrame, x: Any, y: Any, tips: list[Any]) -> list["Chart"]:
+def _points(base: "Chart", x: Any, width: float, size: int) -> list["Chart"]:
     """Interval and point of every row."""
-    import altair as alt
-
-    if rows.empty:
-        return []
-    base = alt.Chart(rows).encode(y=y, tooltip=tips)
     return [
-        base.mark_rule(strokeWidth=1.8, color=BLUE).encode(x="low:Q", x2="high:Q"),
-        base.mark_point(filled=True, size=60, color=BLUE, opacity=1).encode(x=x),
+        base.mark_rule(strokeWidth=width, color=BLUE).encode(x="low:Q", x2="high:Q"),
+        base.mark_point(filled=True, size=size, color=BLUE, opacity=1).encode(x=x),
     ]
 
 
-def _aviary(overall: float | None, x: Any) -> list["Chart"]:
-    """The aviary's rate, dashed, its label above the rows."""
+def _dashed(x: Any, field: str, at: float | None, label: str, **look: Any) -> list["Chart"]:
+    """A dashed line across all rows, its label above them."""
     import altair as alt
 
-    if overall is None or pd.isna(overall):
-        return []
-    base = alt.Chart(pd.DataFrame({"rate": [overall], "label": [say("charts.line-aviary", rate=overall)]})).encode(x=x)
-    label = base.mark_text(align="center", baseline="bottom", dy=-4, color=MUTED)
-    return [
-        base.mark_rule(color=MUTED, strokeDash=[2, 2]),
-        label.encode(y=alt.value(0), text="label:N"),
-    ]
+    base = alt.Chart(pd.DataFrame({field: [at], "label": [label]})).encode(x=x)
+    words = base.mark_text(baseline="bottom", dy=-4, color=MUTED, **look)
+    return [base.mark_rule(color=MUTED, strokeDash=[2, 2]), words.encode(y=alt.value(0), text="label:N")]
 
 
-def _rates_told(stage: str, rows: pd.DataFrame, overall: float | None) -> list[Finding]:
-    """Alt text of rates by name."""
+def _alt_of_rates(rows: pd.DataFrame) -> list[Words]:
     facts = rows[["name", "worked", "tried", "rate", "low", "high"]].to_dict("records")
-    told = dress.first_told(
+    return dress.first_few(
         Finding("charts.rate-told" if row["tried"] else "charts.rate-none", facts=row) for row in facts
     )
-    end = [] if overall is None or pd.isna(overall) else [found("charts.aviary-told", rate=overall)]
-    return [found("charts.rates-told", stage=stage, told=told), *end]
 
 
 def stages_chart(
@@ -161,42 +110,17 @@ def stages_chart(
     label: str = "aviary",
     who: str = "name",
 ) -> "FacetChart":
-    """Every stage of every name on one page: names down, stages across.
+    """Every stage of every name on one page, 170 mm wide: names down, stages across.
 
-    Parameters
-    ----------
-    rates : frame
-        From `stage_rates`, all stages: name, stage, rate, low, high, worked, tried.
-    overall : frame
-        The same of the whole aviary (``by=None``): drawn dashed and labelled.
-    points : str
-        What point and bar are, for the caption.
-    label : str
-        What the dashed lines are: "aviary" or "typical".
-    who : str
-        What the names are, for what pointing shows: "name", "pair" or "place".
-
-    Returns
-    -------
-    altair.FacetChart, 170 mm wide, a row a name, by name
-
-    Raises
-    ------
-    ValueError
-        Where there are no rows.
-
-    Examples
-    --------
-    >>> rates = pd.DataFrame({"name": "P01", "stage": ["showed fertile", "weaned"], "rate": [0.5, 1.0],
-    ...     "low": 0.2, "high": 1.0, "worked": [4, 3], "tried": [8, 3]})
-    >>> stages_chart(rates).description
-    'Stages by name: P01 showed fertile 4 of 8, weaned 3 of 3.'
+    `rates` is from `stage_rates`: name, stage, rate, low, high, worked, tried. `overall`, the same of the whole aviary
+    (``by=None``), is drawn dashed, as what `label` says: "aviary" or "typical". `points` says what point and bar are,
+    `who` what the names are: "name", "pair" or "place". Raises ValueError where there are no rows.
     """
     import altair as alt
 
     dress.something(rates, "rates")
     known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
-    rows = _named(_with_aviary(_dressed(rates), known, label))
+    rows = _with_aviary(_drawn(rates), known, label)
     order, stages = list(dict.fromkeys(rows["name"])), [_stage_named(stage) for stage in dict.fromkeys(rates["stage"])]
     width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
     panel = alt.layer(*_stage_layers(rows, order, _tips(who)), data=rows)
@@ -204,12 +128,12 @@ def stages_chart(
     facets = panel.properties(width=width, height=dress.rows_px(len(order))).facet(
         column=alt.Column("stage:N", sort=stages, header=head)
     )
-    dashed = [found(LINES[label][1])] if known else []
+    dashed = [found(f"charts.dashed-{label}")] if known else []
     return facets.properties(
         bounds="flush",  # a point at 0 % would push its column aside
         spacing=GAP_PX,
-        **dress.told(
-            found("charts.stages-told", told=dress.first_told(_stages_told(rows, order))),
+        **dress.texts(
+            found("charts.stages-told", told=dress.first_few(_alt_of_stages(rows, order))),
             [points, *dashed, found("charts.by-name")],
         ),
     )
@@ -217,9 +141,9 @@ def stages_chart(
 
 def _with_aviary(rows: pd.DataFrame, known: dict[str, float], label: str) -> pd.DataFrame:
     """The aviary's rate on the first row of each stage: one line a column, not one a row."""
-    rows = rows.assign(end=1.55, aviary=rows["stage"].map(known).where(~rows["stage"].duplicated()))
-    words = LINES[label][0]
-    return rows.assign(label=[say(words, rate=rate) if rate == rate else "" for rate in rows["aviary"]])
+    aviary = rows["stage"].map(known).where(~rows["stage"].duplicated())
+    words = [say(f"charts.line-{label}", rate=rate) if rate == rate else "" for rate in aviary]
+    return rows.assign(end=1.55, aviary=aviary, label=words, stage=rows["stage"].map(_stage_named))
 
 
 def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list["Chart"]:
@@ -229,22 +153,105 @@ def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list
     axis = alt.Axis(values=[0, 0.5, 1], labelExpr=dress.PERCENT, domain=False)
     x = alt.X("rate:Q", title=say("charts.rate-axis"), scale=alt.Scale(domain=[0, 1.56], nice=False), axis=axis)
     base = alt.Chart(rows).encode(y=dress.names(order))
-    shown = base.transform_filter("datum.tried > 0").encode(tooltip=tips)
     aviary = alt.Chart(rows).transform_filter("isValid(datum.aviary)").encode(x="aviary:Q")
     label = aviary.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED)
     return [
         aviary.mark_rule(color=MUTED, strokeDash=[2, 2]),
         label.encode(y=alt.value(0), text="label:N"),
-        shown.mark_rule(strokeWidth=1.6, color=BLUE).encode(x="low:Q", x2="high:Q"),
-        shown.mark_point(filled=True, size=42, color=BLUE, opacity=1).encode(x=x),
+        *_points(base.transform_filter("datum.tried > 0").encode(tooltip=tips), x, 1.6, 42),
         base.mark_text(align="right", fontSize=10).encode(x="end:Q", text="told:N"),
     ]
 
 
-def _stages_told(rows: pd.DataFrame, order: list[str]) -> list[Finding]:
+def _alt_of_stages(rows: pd.DataFrame, order: list[str]) -> list[Finding]:
     """Alt text of each name."""
     told: dict[str, list[Finding]] = {name: [] for name in order}
     for row in rows.itertuples():
         code = "charts.stage-of" if row.tried else "charts.stage-none"
         told[row.name].append(found(code, stage=row.stage, worked=row.worked, tried=row.tried))
     return [found("charts.stages-of", name=name, stages=told[name]) for name in order]
+
+
+def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
+    """How much lighter or heavier than the typical chick the chicks of each pair are, a row a pair, by name.
+
+    `table` has a row a pair: pair, chicks (how many were weighed), share (their weight as a share of the typical
+    chick's; 0.93 is 7 % lighter) and its 95 % interval low, high; enough (False: with so few chicks the row is drawn
+    open and paler and says so). As wide as the page; raises ValueError where there are no rows.
+    """
+    import altair as alt
+
+    dress.something(table, "pairs")
+    rows = _pairs_drawn(table)
+    left, right = 1.05 * min(-LEAST, rows["low"].min()), 1.05 * max(LEAST, rows["high"].max())
+    end = right + ROOM * (right - left)
+    y = dress.names(rows["name"].tolist())
+    words = alt.Chart(rows[["name", "told"]]).mark_text(align="right").encode(y=y, x=alt.XDatum(end), text="told:N")
+    few = [] if rows["enough"].all() else [found("charts.pairs-few")]
+    return dress.page(
+        *_dashed("share:Q", "share", 0.0, say("charts.typical-chick")),
+        *_pair_points(rows, _beside_typical(left, right, end), y),
+        words,
+        height=dress.rows_px(len(rows)),
+        description=found("charts.pairs-told", told=dress.first_few(_alt_of_pair(row) for row in rows.itertuples())),
+        caption=[found("charts.pairs-point"), *few, found("charts.by-name")],
+    )
+
+
+def _pairs_drawn(table: pd.DataFrame) -> pd.DataFrame:
+    """What is drawn, by name: percent away from the typical chick, the count in words."""
+    names = named(table["pair"]).astype(str)
+    order = dress.in_order(names)
+    rows, names = table.iloc[order], names.iloc[order]
+    counts = zip(rows["chicks"], rows["enough"], strict=True)
+    told = [say("charts.chicks" if enough else "charts.few-chicks", n=chicks) for chicks, enough in counts]
+    away = {column: 100 * (rows[column] - 1) for column in ("share", "low", "high")}
+    return rows[["enough"]].assign(name=dress.called(names), **away, told=told).reset_index(drop=True)
+
+
+def _beside_typical(left: float, right: float, end: float) -> Any:
+    """Percent lighter to the left, heavier to the right; no ticks where only words stand."""
+    import altair as alt
+
+    steps = dress.ticks(0, max(-left, right))
+    values = [value for value in (*(-step for step in reversed(steps[1:])), *steps) if left <= value <= right]
+    signed = "datum.value == 0 ? '0' : format(datum.value, '+d')"
+    scale = alt.Scale(domain=[left, end], nice=False)
+    axis = alt.Axis(values=values, labelExpr=signed, domain=False)
+    return alt.X("share:Q", title=say("charts.beside-typical-axis"), scale=scale, axis=axis)
+
+
+def _pair_points(rows: pd.DataFrame, x: Any, y: Any) -> list["Chart"]:
+    """Interval and point of every pair: solid where there are chicks enough, open and paler where not."""
+    import altair as alt
+
+    titles = {"share:Q": "charts.beside-typical-tip", "low:Q": "charts.from-percent", "high:Q": "charts.to-percent"}
+    tips = dress.tips({"name:N": "charts.pair", "told:N": "charts.weighed"}) + dress.tips(titles, format="+.0f")
+    layers = []
+    for enough, colour, fill, width in ((False, PALE, "white", 1.2), (True, BLUE, BLUE, 1.8)):
+        own = rows[rows["enough"] == enough]
+        if len(own):
+            base = alt.Chart(own).encode(y=y, tooltip=tips)
+            points = base.mark_point(size=60, stroke=colour, fill=fill, strokeWidth=1.2, opacity=1)
+            layers += [
+                base.mark_rule(strokeWidth=width, color=colour).encode(x="low:Q", x2="high:Q"),
+                points.encode(x=x),
+            ]
+    return layers
+
+
+def _alt_of_pair(row: Any) -> Finding:
+    """One pair in words."""
+    if pd.isna(row.share):
+        return found("charts.pair-not-told", pair=row.name, chicks=row.told)
+    away = {name: _away(getattr(row, name)) for name in ("share", "low", "high")}
+    return found(
+        "charts.pair-told", pair=row.name, chicks=row.told, away=away["share"], low=away["low"], high=away["high"]
+    )
+
+
+def _away(percent: float) -> Finding:
+    """How far from the typical chick."""
+    if round(abs(percent)) == 0:
+        return found("charts.as-heavy")
+    return found("charts.lighter" if percent < 0 else "charts.heavier", away=abs(percent))

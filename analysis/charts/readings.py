@@ -5,9 +5,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.dress import of_part, panels
-from analysis.charts.survival import BAND
-from analysis.charts.weighings import AXIS_PX, WIDE
+from analysis.charts.dress import AXIS_PX, BAND, HEAD_PX, WIDE, of_part, panels
 from analysis.finding import Finding, found
 from analysis.names import by_name, named
 from analysis.say import say
@@ -17,7 +15,7 @@ if TYPE_CHECKING:
     from altair import Chart, FacetChart, LayerChart
 
 GAP_PX, END_PX = 22, 39  # between panels; the ends of the range stand to the right of each
-HEAD_PX, BELOW_PX, TALL_PX, LEAST_PX = 29, 18, 120, 44
+BELOW_PX, TALL_PX, LEAST_PX = 18, 120, 44
 MOST = 800  # readings in range that are drawn: more would not be seen, and make pages heavy
 INSIDE, WARM, COLD = "inside", "warm", "cold"
 _DAY = pd.Timedelta(days=1)
@@ -29,28 +27,9 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
     Readings out of range are triangles, the worst of each place with its value. Of very many readings in range only
     every second, third ... is drawn, beside those next to one out of range.
 
-    Parameters
-    ----------
-    readings : frame
-        A row a reading: place, read_at, temperature (°C; missing where it was not read).
-    low_c, high_c : °C
-        The range; a reading on either end is in it.
-
-    Returns
-    -------
-    altair.FacetChart, as wide as the page, places by name; more than five in two columns
-
-    Raises
-    ------
-    ValueError
-        Where there are no temperatures.
-
-    Examples
-    --------
-    >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11"])
-    >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4]})
-    >>> readings_chart(seen, 36.9, 37.8).description
-    'Temperature by day, range 36.9 to 37.8 °C: drawer, 3 readings, 2 out of range, the worst 38.4 °C on 11 June 2026.'
+    `readings` has a row a reading: place, read_at, temperature (°C; missing where it was not read); one on either end
+    of the range is in it. As wide as the page, places by name, more than five in two columns. Raises ValueError where
+    there are no temperatures.
     """
     rows = _drawn(readings, low_c, high_c)
     places = by_name(rows["place"].unique())
@@ -59,16 +38,13 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
     step = dress.TALLEST_PX // -(-len(places) // columns) - HEAD_PX - BELOW_PX - GAP_PX
     height = min(TALL_PX, max(LEAST_PX, step))
     every = -(-int((rows["state"] == INSIDE).sum()) // MOST)
-    records = [
-        {"place": at, **record}
-        for at, place in enumerate(places)
-        for record in _records(rows[rows["place"] == place], low_c, high_c, every=every, height=height)
-    ]
-    told = dress.first_told(_told(rows[rows["place"] == place]) for place in places)
+    parts = [rows[rows["place"] == place] for place in places]
+    records = [_records(own, low_c, high_c, every=every, height=height) for own in parts]
+    told = dress.first_few(map(_alt_text, parts))
     return panels(_panel(rows, width=width, height=height), records, columns=columns).properties(
         bounds="flush",  # words that stick out would push their column aside
         spacing={"row": GAP_PX + HEAD_PX + BELOW_PX, "column": GAP_PX + AXIS_PX + END_PX},
-        **dress.told(found("charts.readings-told", low=low_c, high=high_c, told=told), _caption(rows, every)),
+        **dress.texts(found("charts.readings-told", low=low_c, high=high_c, told=told), _caption(rows, every)),
     )
 
 
@@ -95,7 +71,7 @@ def _records(rows: pd.DataFrame, low_c: float, high_c: float, *, every: int, hei
         "high": [{"temperature": high_c, "label": say("charts.degrees", celsius=high_c)}],
         "low": [{"temperature": low_c, "label": say("charts.degrees", celsius=low_c)}],
     }
-    records = [{"part": part, **record} for part, own in parts.items() for record in own]
+    records = dress.in_parts(parts)
     records += [{"part": row.state, **_reading(row)} for row in _thinned(rows, every).itertuples()]
     return records + [
         {"part": f"worst-{row.state}", **_reading(row), "label": say("charts.degrees", celsius=row.temperature)}
@@ -105,12 +81,8 @@ def _records(rows: pd.DataFrame, low_c: float, high_c: float, *, every: int, hei
 
 def _reading(row: Any) -> dict[str, Any]:
     """A reading; its time as text without a zone, which is drawn as the hour that was written everywhere."""
-    when = f"{row.read_at:%Y-%m-%d %H:%M}"
-    return {
-        "day": f"{row.read_at:%Y-%m-%dT%H:%M:%S}",
-        "when": when.removesuffix(" 00:00"),
-        "temperature": row.temperature,
-    }
+    when = f"{row.read_at:%Y-%m-%d %H:%M}".removesuffix(" 00:00")
+    return {"day": f"{row.read_at:%Y-%m-%dT%H:%M:%S}", "when": when, "temperature": row.temperature}
 
 
 def _thinned(rows: pd.DataFrame, every: int) -> pd.DataFrame:
@@ -126,20 +98,14 @@ def _panel(rows: pd.DataFrame, *, width: int, height: int) -> "LayerChart":
     import altair as alt
 
     days = alt.Axis(format="%-d %b", grid=False, tickCount=8 if width > PAGE_PX / 2 else 4, labelFlush=False)
-    axis = alt.Axis(minExtent=AXIS_PX, maxExtent=AXIS_PX, titleX=-AXIS_PX, tickCount=4, **dress.LYING)
+    axis = alt.Axis(tickCount=4, **dress.AT_LEFT)
     x = alt.X("day:T", title=None, axis=days, scale=alt.Scale(domain=_span(rows["read_at"]), nice=False))
-    y = alt.Y("temperature:Q", title=say("charts.temperature-axis"), axis=axis, scale=alt.Scale(zero=False, nice=False))
-    head = of_part("name").mark_text(align="left", fontWeight=600, limit=width + AXIS_PX)
+    celsius: Any = {"title": say("charts.temperature-axis"), "axis": axis}
+    y = alt.Y("temperature:Q", scale=alt.Scale(zero=False, nice=False), **celsius)
+    band = of_part("range").mark_rect(color=BAND, aria=False)
     layers = [
-        of_part("range")
-        .mark_rect(color=BAND, aria=False)
-        .encode(
-            x=alt.value(0),
-            x2=alt.value(width),
-            y=alt.Y("low:Q", title=say("charts.temperature-axis"), axis=axis),
-            y2="high",
-        ),
-        head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
+        band.encode(x=alt.value(0), x2=alt.value(width), y=alt.Y("low:Q", **celsius), y2="high"),
+        dress.head("name", width),
         of_part("corner").mark_point(opacity=0, aria=False).encode(x=alt.value(0), y=y),
         *_end_layers(y, width),
         *_reading_layers(x, y),
@@ -171,12 +137,7 @@ def _end_layers(y: Any, width: int) -> list["Chart"]:
 
 def _reading_layers(x: Any, y: Any) -> list["Chart"]:
     """A thin line through the readings, their marks, and the value of the worst."""
-    import altair as alt
-
-    tips = [
-        alt.Tooltip("when:N", title=say("charts.read")),
-        alt.Tooltip("temperature:Q", title=say("charts.temperature-axis")),
-    ]
+    tips = dress.tips({"when:N": "charts.read", "temperature:Q": "charts.temperature-axis"})
     line = of_part(INSIDE, WARM, COLD).mark_line(color=BLUE, strokeWidth=0.8, opacity=0.6, aria=False)
     looks: dict[str, Any] = {
         INSIDE: {"shape": "circle", "size": 9, "color": BLUE},
@@ -188,16 +149,15 @@ def _reading_layers(x: Any, y: Any) -> list["Chart"]:
         for state, look in looks.items()
     ]
     places: dict[str, dict[str, Any]] = {WARM: {"baseline": "bottom", "dy": -6}, COLD: {"baseline": "top", "dy": 7}}
-    edges: list[dict[str, Any]] = [{"stroke": "white", "strokeWidth": 4, "aria": False}, {}]
     words = [
-        of_part(f"worst-{state}").mark_text(fontWeight=600, **look, **edge).encode(x=x, y=y, text="label:N")
+        layer
         for state, look in places.items()
-        for edge in edges
+        for layer in dress.haloed(of_part(f"worst-{state}").encode(x=x, y=y, text="label:N"), fontWeight=600, **look)
     ]
     return [line.encode(x=x, y=y), *marks, *words]
 
 
-def _told(rows: pd.DataFrame) -> Finding:
+def _alt_text(rows: pd.DataFrame) -> Finding:
     """One place in words."""
     place, out = rows["place"].iloc[0], int((rows["state"] != INSIDE).sum())
     if not out:
@@ -209,11 +169,7 @@ def _told(rows: pd.DataFrame) -> Finding:
 
 def _caption(rows: pd.DataFrame, every: int) -> list[Finding]:
     """What the parts are."""
-    sides = {WARM: "charts.side-warm", COLD: "charts.side-cold"}
-    there = [found(code) for state, code in sides.items() if (rows["state"] == state).any()]
-    parts = [found("charts.readings-caption")]
-    if there:
-        parts.append(found("charts.readings-triangles", sides=there))
-    if every > 1:
-        parts.append(found("charts.readings-thinned", every=every))
-    return parts
+    there = [found(f"charts.side-{state}") for state in (WARM, COLD) if (rows["state"] == state).any()]
+    triangles = [found("charts.readings-triangles", sides=there)] if there else []
+    thinned = [found("charts.readings-thinned", every=every)] if every > 1 else []
+    return [found("charts.readings-caption"), *triangles, *thinned]

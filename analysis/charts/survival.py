@@ -1,170 +1,51 @@
-"""Chart of survival: the share of chicks alive at each age."""
+"""Curves over time: the share of chicks alive at each age, and chicks in hand by week of the next season."""
 
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.finding import Finding, found
+from analysis.finding import found
 from analysis.say import say
-from analysis.theme import BLUE, INK, MUTED
+from analysis.theme import BLUE, MUTED, PAGE_PX
 from analysis.words import percent
-
-if TYPE_CHECKING:
-    from altair import LayerChart
-
-
-def losses_by_age_chart(losses: pd.DataFrame) -> "LayerChart":
-    """Chicks lost in each band of age, of those who came into it.
-
-    Parameters
-    ----------
-    losses : frame
-        From `losses_by_age`: band, lost, entered.
-
-    Returns
-    -------
-    altair.LayerChart, as wide as the page
-
-    Raises
-    ------
-    ValueError
-        Where no chick was lost.
-
-    Examples
-    --------
-    >>> losses = pd.DataFrame({"band": ["0–2", "3–7"], "lost": [1, 0], "entered": [4, 3]})
-    >>> losses_by_age_chart(losses).description
-    'Chicks lost by age in days: 0–2, 1 of 4; 3–7, 0 of 3.'
-    """
-    dress.something(losses[losses["lost"] > 0], "losses")
-    records = losses[["band", "lost", "entered"]].to_dict("records")
-    rows = losses.assign(
-        name=[say("charts.days-band", band=band) for band in losses["band"]],
-        told=[say("charts.lost-of", lost=row["lost"], entered=row["entered"]) for row in records],
-    )
-    told = [found("charts.band-told", **{str(name): fact for name, fact in row.items()}) for row in records]
-    return _bars(
-        rows,
-        who=say("charts.who-age"),
-        title=say("charts.chicks-lost-axis"),
-        description=found("charts.by-age-told", told=told),
-        caption=found("charts.by-age-caption"),
-    )
-
-
-def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
-    """Losses by what the keeper thought was the cause, the keeper's own words beside them.
-
-    Parameters
-    ----------
-    losses : frame
-        From `losses_by_cause`: cause_group, lost, as_written. Drawn in the order of the frame.
-
-    Returns
-    -------
-    altair.LayerChart, as wide as the page
-
-    Raises
-    ------
-    ValueError
-        Where nothing was lost.
-
-    Examples
-    --------
-    >>> losses = pd.DataFrame({"cause_group": ["cold"], "lost": [2], "as_written": ["chilled; cold night"]})
-    >>> losses_by_cause_chart(losses).description
-    'Losses by cause as the keeper saw it: cold, 2.'
-    """
-    dress.something(losses[losses["lost"] > 0], "losses")
-    written = zip(losses["lost"], losses["as_written"], strict=True)
-    told = [say("charts.lost-as-written", lost=lost, written=words) for lost, words in written]
-    by_cause = zip(dress.called(losses["cause_group"]), losses["lost"], strict=True)
-    causes = dress.first_told(found("charts.cause-told", cause=cause, lost=lost) for cause, lost in by_cause)
-    return _bars(
-        losses.assign(name=dress.called(losses["cause_group"]), told=told),
-        who=say("charts.cause"),
-        title=say("charts.losses-axis"),
-        description=found("charts.by-cause-told", told=causes),
-        caption=[found("charts.by-cause-caption"), found("charts.a-guess")],
-    )
-
-
-def _bars(rows: pd.DataFrame, *, who: str, title: str, description: dress.Told, caption: dress.Told) -> "LayerChart":
-    """Lost things: white bars with a dashed outline, the count in words beside them."""
-    import altair as alt
-
-    rows = rows[["name", "lost", "told"]].assign(start=0)
-    x = dress.counts(title, int(rows["lost"].max()))
-    base = alt.Chart(rows).encode(y=dress.names(rows["name"].tolist()))
-    tips = [alt.Tooltip("name:N", title=who), alt.Tooltip("told:N", title=say("charts.lost"))]
-    bars = base.transform_filter("datum.lost > 0").mark_bar(height=15, **dress.LOST)
-    words = base.mark_text(align="left", dx=6, color=INK, limit=200)
-    return dress.page(
-        bars.encode(x=x, x2="lost", tooltip=tips),
-        words.encode(x="lost:Q", text="told:N"),
-        height=dress.rows_px(len(rows)),
-        description=description,
-        caption=caption,
-    )
-
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, X
 
-BAND = "#dce4ee"  # BLUE at one seventh, as an opaque colour: prints alike everywhere
-HEIGHT_PX = 190
-AT_LEFT: dict[str, Any] = {"minExtent": 34, "maxExtent": 34, "titleX": -34}
+HEIGHT_PX, WEEKS_PX = 190, 170
 
 
 def survival_chart(km: pd.DataFrame) -> "LayerChart":
-    """Share of chicks alive after each age, with its 95 % interval and the chicks under watch.
+    """Share of chicks alive after each age, with its 95 % interval and the chicks under watch, as wide as the page.
 
-    Parameters
-    ----------
-    km : frame
-        From `kaplan_meier`: age_d, at_risk, lost, survival, low, high, sound. Only the sound part is drawn.
-
-    Returns
-    -------
-    altair.LayerChart, as wide as the page
-
-    Raises
-    ------
-    ValueError
-        Where there are no chicks, or no age at which the curve is sound.
-
-    Examples
-    --------
-    >>> km = pd.DataFrame({
-    ...     "age_d": [0, 5, 30], "at_risk": [4, 4, 3], "lost": [0, 1, 0], "sound": True,
-    ...     "survival": [1, 0.75, 0.75], "low": [0.51, 0.13, 0.13], "high": [1, 0.96, 0.96],
-    ... })
-    >>> survival_chart(km).description
-    'Under watch from day 0: 75 % were alive after day 30 (95 % interval 13 % to 96 %); 1 chick lost.'
+    `km` is from `kaplan_meier`: age_d, at_risk, lost, survival, low, high, sound. Only the sound part is drawn. Raises
+    ValueError where there are no chicks, or no age at which the curve is sound.
     """
+    import altair as alt
+
     dress.something(km, "chicks")
     curve = km.loc[km["sound"], ["age_d", "at_risk", "lost", "survival", "low", "high"]]
     dress.something(curve, "sound ages")
-    start_d, end_d = float(curve["age_d"].iloc[0]), float(curve["age_d"].iloc[-1])
+    first, last = curve.iloc[0], curve.iloc[-1]
+    start_d, end_d = float(first["age_d"]), float(last["age_d"])
     reach = max(end_d - start_d, 1.0)
-    x = _ages(start_d, end_d, start_d + 1.08 * reach)  # the last value stands in the room at the end
+    scale = alt.Scale(
+        domain=[start_d, start_d + 1.08 * reach], nice=False
+    )  # the last value stands in the room at the end
+    axis = alt.Axis(grid=False, values=dress.ticks(start_d, end_d))
+    x = alt.X("age_d:Q", title=say("charts.age-days"), scale=scale, axis=axis)
+    ends = {"first": start_d, "last": end_d, "low": last["low"], "high": last["high"]}
+    beyond = km.loc[~km["sound"], "age_d"].tolist()
     return dress.page(
         *_curve_layers(curve, x),
         *_watched_layers(_spread(curve, 0.05 * reach), x),
         height=HEIGHT_PX,
-        description=_told(curve.iloc[0], curve.iloc[-1], int(curve["lost"].sum())),
-        caption=_caption(km),
-    )
-
-
-def _ages(start_d: float, end_d: float, edge_d: float) -> "X":
-    """Axis of ages."""
-    import altair as alt
-
-    axis = alt.Axis(grid=False, values=dress.ticks(start_d, end_d))
-    return alt.X(
-        "age_d:Q", title=say("charts.age-days"), scale=alt.Scale(domain=[start_d, edge_d], nice=False), axis=axis
+        description=found("charts.survival-told", rate=last["survival"], lost=int(curve["lost"].sum()), **ends),
+        caption=[
+            found("charts.survival-caption"),
+            *([found("charts.survival-ends", day=beyond[0])] if beyond else []),
+        ],
     )
 
 
@@ -175,16 +56,15 @@ def _curve_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
     start = curve.head(1).assign(lost=0, survival=1.0, low=1.0, high=1.0)
     steps = pd.concat([start, curve], ignore_index=True)  # all were alive when the watch began
     end = steps.tail(1).assign(label=percent(steps["survival"].iloc[-1]))
-    axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, **AT_LEFT, **dress.LYING)
+    axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, **dress.AT_LEFT)
     y = alt.Y("survival:Q", title=say("charts.chicks-alive-axis"), scale=alt.Scale(domain=[0, 1]), axis=axis)
-    counts = {"age_d": "charts.age-days", "at_risk": "charts.under-watch", "lost": "charts.lost"}
-    rates = {"survival": "charts.alive-after", "low": "charts.from", "high": "charts.to"}
-    tips = [alt.Tooltip(f"{name}:Q", title=say(title)) for name, title in counts.items()]
-    tips += [alt.Tooltip(f"{name}:Q", title=say(title), format=".0%") for name, title in rates.items()]
+    tips = dress.tips({"age_d:Q": "charts.age-days", "at_risk:Q": "charts.under-watch", "lost:Q": "charts.lost"})
+    rates = {"survival:Q": "charts.alive-after", "low:Q": "charts.from", "high:Q": "charts.to"}
+    tips += dress.tips(rates, format=".0%")
     base = alt.Chart(steps).encode(x=x)
     losses = alt.Chart(curve[curve["lost"] > 0]).mark_point(filled=True, color=BLUE, size=26)
     return [
-        base.mark_area(interpolate="step-after", color=BAND).encode(y="low:Q", y2="high"),
+        base.mark_area(interpolate="step-after", color=dress.BAND).encode(y="low:Q", y2="high"),
         base.mark_line(interpolate="step-after", color=BLUE, strokeWidth=1.8).encode(y=y),
         losses.encode(x=x, y=y, tooltip=tips),
         alt.Chart(end).mark_text(align="left", dx=6, fontWeight=600).encode(x=x, y=y, text="label:N"),
@@ -212,15 +92,31 @@ def _spread(curve: pd.DataFrame, apart_d: float) -> pd.DataFrame:
     return curve.loc[kept]
 
 
-def _told(first: "pd.Series[Any]", last: "pd.Series[Any]", lost: int) -> Finding:
-    """Alt text of the curve."""
-    ends = {"first": first["age_d"], "last": last["age_d"], "low": last["low"], "high": last["high"]}
-    return found("charts.survival-told", rate=last["survival"], lost=lost, **ends)
+def outlook_chart(weeks: pd.DataFrame, year: str = "") -> "LayerChart":
+    """Chicks in hand by week, as a range and its middle, as wide as the page.
 
+    `weeks` has a row a week: week (1 is the first of the year), low, middle, high; `year` is the season that is looked
+    ahead to, for the alt text. Raises ValueError where there are no weeks.
+    """
+    import altair as alt
 
-def _caption(km: pd.DataFrame) -> list[Finding]:
-    """What the parts are, and where the curve had to end."""
-    parts = [found("charts.survival-caption")]
-    if not km["sound"].all():
-        parts.append(found("charts.survival-ends", day=km.loc[~km["sound"], "age_d"].iloc[0]))
-    return parts
+    dress.something(weeks, "weeks")
+    days = pd.Timestamp(2001, 1, 1) + pd.to_timedelta(7 * (weeks["week"].astype(int) - 1), unit="D")  # no leap day
+    rows = weeks.assign(day=days, when=[say("charts.day", day=day) for day in days])
+    x = alt.X("day:T", title=say("charts.week-of-year"), axis=alt.Axis(format="%-d %b", grid=False, tickCount=8))
+    axis = alt.Axis(format="d", tickMinStep=1, **dress.AT_LEFT)
+    y = alt.Y("middle:Q", title=say("charts.chicks-in-hand"), axis=axis, scale=alt.Scale(domainMin=0))
+    low = alt.Y("low:Q", axis=axis, title=say("charts.chicks-in-hand"))
+    base = alt.Chart(rows).encode(x=x)
+    titles = {"middle:Q": "charts.chicks-in-hand", "low:Q": "charts.four-in-five-from", "high:Q": "charts.to"}
+    tips = dress.tips({"when:N": "charts.week-from"}) + dress.tips(titles, format=".0f")
+    pointed = base.mark_rule(opacity=0, strokeWidth=PAGE_PX / len(rows), aria=False)  # a line has one tip
+    most = rows.loc[rows["middle"].idxmax(), ["day", "middle", "low", "high"]].to_dict()
+    return dress.page(
+        base.mark_area(interpolate="step", color=dress.BAND).encode(y=low, y2="high"),
+        base.mark_line(interpolate="step", color=BLUE, strokeWidth=1.8).encode(y=y),
+        pointed.encode(tooltip=tips),
+        height=WEEKS_PX,
+        description=found("charts.outlook-told", year=year, **most),
+        caption=found("charts.outlook-caption"),
+    )

@@ -7,19 +7,31 @@ from typing import TYPE_CHECKING, Any, cast
 import pandas as pd
 
 from analysis.charts import dress
-from analysis.charts.dress import of_part, panels
-from analysis.charts.weighings import AXIS_PX, WIDE
+from analysis.charts.dress import AXIS_PX, HEAD_PX, WIDE, of_part, panels
 from analysis.finding import Finding, Words, found
 from analysis.names import by_name, named
 from analysis.say import say
 from analysis.theme import BLUE, INK, PAGE_PX, RED
 from analysis.words import percent
 
+if TYPE_CHECKING:
+    from altair import Chart, FacetChart, LayerChart
+
+Guides = tuple[float, float]
+COLUMNS, ROWS_A_PAGE = 3, 3
+GAPS = {"row": 22, "column": 16}
+HEIGHTS_PX = {1: 190, 2: 170, 3: 140}  # of a panel, by the panels in a row
+BELOW_PX = 32  # of the axis below a panel
+FARTHEST = 1.5  # share of the way that is drawn at most: an egg may lie on for weeks
 END_PX = 30  # room for "17 %" after the end of its line
 LETTER_PX, LINE_PX, AWAY_PX = 6.0, 12, 6  # a bold letter of 11 px, a line of words, and words from their egg
 NAMED = 2  # so many names stand at eggs whose names would lie on each other
 LITTLE, MUCH = "little", "much"  # too little, too much
-COURSES = {LITTLE: "charts.course-little", MUCH: "charts.course-much"}
+LOOKS = {  # word: shape, colour, area and line width
+    "": ("circle", "#8a8a8a", 9, 0.8),
+    LITTLE: ("triangle-down", BLUE, 30, 1.5),
+    MUCH: ("triangle-up", RED, 30, 1.5),
+}
 
 
 @dataclass(frozen=True)
@@ -58,7 +70,7 @@ class Label:
     def text(self) -> str:
         """Names above, word below."""
         few = len(self.names) <= NAMED + 1  # no "and 1 more"
-        names, course = by_name(self.names), say(COURSES[self.word])
+        names, course = by_name(self.names), say(f"charts.course-{self.word}")
         return say("charts.water-label" if few else "charts.water-label-many", eggs=names, course=course)
 
     @property
@@ -79,6 +91,12 @@ class Label:
             top = y - slope * (left + self.width_px - x) - AWAY_PX - 2 * LINE_PX
         return left, min(max(top, 0), self.frame.height_px - 2 * LINE_PX)
 
+    @property
+    def record(self) -> dict[str, Any]:
+        """Its text, its middle and its top edge."""
+        left, top = self.corner_px
+        return {"label": self.text, "at_px": left + self.width_px / 2, "top_px": top}
+
     def meets(self, other: "Label") -> bool:
         """Whether the words would lie on each other."""
         (left, top), (its_left, its_top) = self.corner_px, other.corner_px
@@ -92,24 +110,6 @@ class Label:
         return replace(outer, names=self.names + other.names)
 
 
-if TYPE_CHECKING:
-    from altair import Chart, FacetChart, LayerChart
-
-COLUMNS, ROWS_A_PAGE = 3, 3
-GAPS = {"row": 22, "column": 16}
-HEIGHTS_PX = {1: 190, 2: 170, 3: 140}  # of a panel, by the panels in a row
-HEAD_PX, BELOW_PX = 29, 32  # of the group's name above a panel, and of the axis below it
-FARTHEST = 1.5  # share of the way that is drawn at most: an egg may lie on for weeks
-LOOKS = {  # word: shape, colour, area and line width
-    "": ("circle", "#8a8a8a", 9, 0.8),
-    LITTLE: ("triangle-down", BLUE, 30, 1.5),
-    MUCH: ("triangle-up", RED, 30, 1.5),
-}
-
-
-Guides = tuple[float, float]
-
-
 def water_loss_chart(
     weighings: pd.DataFrame, *, guides: Guides | Mapping[str, Guides] = (0.13, 0.17)
 ) -> list["FacetChart"]:
@@ -117,34 +117,13 @@ def water_loss_chart(
 
     Pointing at a weighing shows egg, day, days since setting, weight, loss and where its course leads.
 
-    Parameters
-    ----------
-    weighings : frame
-        A row a weighing: group (text), egg (name), part (share of the way from setting to pipping), lost (share of
-        the fresh mass), when (text), doubt ("": none), mass_g, word ("little" or "much" where it is on course to lose
-        too little or too much, else any text; the same on all rows of an egg); where known day (days since the egg
-        was set). A weighing in doubt is drawn open and joined to none; one beyond the panel stands at its edge.
-    guides : shares of the fresh mass lost at pipping between which is well, for all groups or by group
-        13 and 17 %: one amazon's chart, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65.
-
-    Returns
-    -------
-    list of altair.FacetChart
-        Groups by name; at most three panels in a row and nine a chart, so that each fits an A4 page.
-
-    Raises
-    ------
-    ValueError
-        Where there are no weighings.
-
-    Examples
-    --------
-    >>> rows = pd.DataFrame({"group": "drawer", "egg": "K1", "part": [0, 0.5], "lost": [0, 0.1], "when": "",
-    ...     "doubt": "", "mass_g": [7.0, 6.3], "word": "much"})
-    >>> print(water_loss_chart(rows)[0].description.replace(". ", ".\\n"))
-    Weight lost on the way to pipping: 1 egg in 1 group.
-    Last weighed above the line of 17 %: 1 (K1); below the line of 13 %: none.
-    On course to lose too much: K1; too little: none.
+    `weighings` has a row a weighing: group (text), egg (name), part (share of the way from setting to pipping), lost
+    (share of the fresh mass), when (text), doubt ("": none), mass_g, word ("little" or "much" where it is on course to
+    lose too little or too much, else any text; the same on all rows of an egg); where known day (days since the egg
+    was set). A weighing in doubt is drawn open and joined to none; one beyond the panel stands at its edge. `guides`
+    are the shares lost at pipping between which is well, for all groups or by group: 13 and 17 % are one amazon's
+    chart, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65. Groups by name, at most three panels in a row and
+    nine a chart, so that each fits an A4 page. Raises ValueError where there are no weighings.
     """
     rows = _drawn(weighings, guides)
     groups, size = by_name(rows["group"].unique()), COLUMNS * ROWS_A_PAGE
@@ -184,15 +163,11 @@ def _frame(rows: pd.DataFrame, columns: int) -> Frame:
 def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame) -> "FacetChart":
     """Panels of some groups."""
     rows = rows[rows["group"].isin(groups)]
-    records = [
-        {"place": place, **record}
-        for place, group in enumerate(groups)
-        for record in _records(rows[rows["group"] == group], frame)
-    ]
+    records = [_records(rows[rows["group"] == group], frame) for group in groups]
     return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
-        **dress.told(_told(rows), _caption(rows)),
+        **dress.texts(_alt_text(rows), _caption(rows)),
     )
 
 
@@ -200,7 +175,7 @@ def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
     """What a panel draws, each with the part it is of."""
     doubtful, guides = rows["doubt"] != "", (float(rows["under"].iloc[0]), float(rows["over"].iloc[0]))
     columns = ["egg", "way", "lost", "when", "mass_g", "word", "course", *rows.columns.intersection(["day"])]
-    courses = {word: say(code) for word, code in COURSES.items()}
+    courses = {word: say(f"charts.course-{word}") for word in (LITTLE, MUCH)}
     rows = rows.round({"way": 4, "lost": 4}).assign(course=rows["word"].map(courses).fillna(""))
     parts = {
         "group": [{"label": rows["group"].iloc[0]}],
@@ -208,9 +183,9 @@ def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
         "end": [{"way": frame.reach, "lost": guide, "label": percent(guide)} for guide in guides],
         "weight": rows.loc[~doubtful, columns].to_dict("records"),
         "doubt": rows.loc[doubtful, [*columns, "doubt"]].to_dict("records"),
-        "label": [_label_record(label) for label in names_at_ends(rows[~doubtful], frame)],
+        "label": [label.record for label in names_at_ends(rows[~doubtful], frame)],
     }
-    return [{"part": part, **record} for part, own in parts.items() for record in own]
+    return dress.in_parts(parts)
 
 
 def names_at_ends(rows: pd.DataFrame, frame: Frame) -> list[Label]:
@@ -226,74 +201,46 @@ def names_at_ends(rows: pd.DataFrame, frame: Frame) -> list[Label]:
     return labels
 
 
-def _label_record(label: Label) -> dict[str, Any]:
-    left, top = label.corner_px
-    return {"label": label.text, "at_px": left + label.width_px / 2, "top_px": top}
-
-
 def _panel(frame: Frame, tips: list[Any]) -> "LayerChart":
     """One group: its name, the lines between which is well, its eggs, and the names of those that are not."""
     import altair as alt
 
-    masses = alt.Axis(
-        values=[tick / 100 for tick in dress.ticks(0, 100 * frame.most)],
-        labelExpr=dress.PERCENT,
-        minExtent=AXIS_PX,
-        maxExtent=AXIS_PX,
-        titleX=-AXIS_PX,
-        **dress.LYING,
-    )
+    shares = [tick / 100 for tick in dress.ticks(0, 100 * frame.most)]
+    masses = alt.Axis(values=shares, labelExpr=dress.PERCENT, **dress.AT_LEFT)
     ways = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, labelFlush=False, grid=False)
     along = alt.Scale(domain=[0, frame.end], nice=False, clamp=True)
     x = alt.X("way:Q", title=say("charts.way-axis"), axis=ways, scale=along)
     scale = alt.Scale(domain=[frame.least, frame.most], nice=False, clamp=True)
     y = alt.Y("lost:Q", title=say("charts.weight-lost-axis"), axis=masses, scale=scale)
-    head = of_part("group").mark_text(align="left", fontWeight=600, limit=frame.width_px + AXIS_PX)
+    guides = of_part("guide").mark_line(color=INK, strokeWidth=1, strokeDash=[4, 3], aria=False)
     layers = [
-        head.encode(x=alt.value(-AXIS_PX), y=alt.value(-HEAD_PX), text="label:N"),
+        dress.head("group", frame.width_px),
         *_egg_layers(x, y, tips),
-        *_guide_layers(x, y),  # on top: many eggs would hide them
+        guides.encode(x=x, y=y, detail="egg:N"),  # on top: many eggs would hide them
+        of_part("end").mark_text(align="left", dx=4, color=INK).encode(x=x, y=y, text="label:N"),
         *_label_layers(frame),
     ]
     return cast("LayerChart", alt.layer(*layers)).properties(width=frame.width_px, height=frame.height_px)
 
 
-def _guide_layers(x: Any, y: Any) -> list["Chart"]:
-    """The two dashed lines, each with its share at its end."""
-    line = of_part("guide").mark_line(color=INK, strokeWidth=1, strokeDash=[4, 3], aria=False)
-    words = of_part("end").mark_text(align="left", dx=4, color=INK)
-    return [line.encode(x=x, y=y, detail="egg:N"), words.encode(x=x, y=y, text="label:N")]
-
-
 def _tips(rows: pd.DataFrame) -> list[Any]:
     """What pointing at a weighing shows."""
-    import altair as alt
-
-    return [
-        alt.Tooltip("egg:N", title=say("charts.egg")),
-        alt.Tooltip("when:N", title=say("charts.weighed")),
-        *([alt.Tooltip("day:Q", title=say("charts.days-since-set"))] if "day" in rows else []),
-        alt.Tooltip("mass_g:Q", title=say("charts.weight-g")),
-        alt.Tooltip("lost:Q", title=say("charts.lost"), format=".1%"),
-    ]
+    titles = {"egg:N": "charts.egg", "when:N": "charts.weighed"}
+    titles |= {"day:Q": "charts.days-since-set"} if "day" in rows else {}
+    return dress.tips(titles | {"mass_g:Q": "charts.weight-g"}) + dress.tips({"lost:Q": "charts.lost"}, format=".1%")
 
 
 def _egg_layers(x: Any, y: Any, weighed: list[Any]) -> list["Chart"]:
     """Lines and marks of the eggs, those in doubt open; those that lose too little or too much on top."""
-    import altair as alt
-
     layers = []
     for word, (shape, colour, area, width) in LOOKS.items():
         base = of_part("weight").transform_filter(f"datum.word == '{word}'").encode(x=x, y=y, detail="egg:N")
         marks = base.mark_point(shape=shape, size=area, filled=True, color=colour, opacity=1, aria=False, **WIDE)
-        course = [alt.Tooltip("course:N", title=say("charts.on-course"))] if word else []
+        course = dress.tips({"course:N": "charts.on-course"}) if word else []
         layers += [base.mark_line(color=colour, strokeWidth=width, aria=False), marks.encode(tooltip=weighed + course)]
     looks: Any = {"size": 30, "fill": "white", "stroke": INK, "strokeWidth": 0.9, "opacity": 1}
     doubtful = of_part("doubt").mark_point(shape="circle", aria=False, **looks)
-    return [
-        *layers,
-        doubtful.encode(x=x, y=y, tooltip=[*weighed, alt.Tooltip("doubt:N", title=say("charts.in-doubt"))]),
-    ]
+    return [*layers, doubtful.encode(x=x, y=y, tooltip=weighed + dress.tips({"doubt:N": "charts.in-doubt"}))]
 
 
 def _label_layers(frame: Frame) -> list["Chart"]:
@@ -301,14 +248,11 @@ def _label_layers(frame: Frame) -> list["Chart"]:
     import altair as alt
 
     look: Any = {"baseline": "top", "fontWeight": 600, "lineBreak": "\n", "lineHeight": LINE_PX}
-    words = of_part("label").encode(
-        x=alt.X("at_px:Q", scale=None, title=None), y=alt.Y("top_px:Q", scale=None, title=None), text="label:N"
-    )
-    edges: list[dict[str, Any]] = [{"stroke": "white", "strokeWidth": 4, "aria": False}, {}]
-    return [words.mark_text(limit=frame.width_px, **look, **edge) for edge in edges]
+    x, y = alt.X("at_px:Q", scale=None, title=None), alt.Y("top_px:Q", scale=None, title=None)
+    return dress.haloed(of_part("label").encode(x=x, y=y, text="label:N"), limit=frame.width_px, **look)
 
 
-def _told(rows: pd.DataFrame) -> list[Finding]:
+def _alt_text(rows: pd.DataFrame) -> list[Finding]:
     """Alt text of some panels."""
     last = rows[rows["doubt"] == ""].groupby(["group", "egg"], sort=False).tail(1)
     above, below = last["lost"] > last["way"] * last["over"], last["lost"] < last["way"] * last["under"]
@@ -334,7 +278,7 @@ def _counted(rows: pd.DataFrame) -> Finding:
 
 
 def _names(rows: pd.DataFrame) -> list[Words]:
-    return dress.first_told(by_name(rows["egg"].astype(str).unique()))
+    return dress.first_few(by_name(rows["egg"].astype(str).unique()))
 
 
 def _caption(rows: pd.DataFrame) -> list[Finding]:
@@ -342,10 +286,6 @@ def _caption(rows: pd.DataFrame) -> list[Finding]:
     low, high = rows["under"].iloc[0], rows["over"].iloc[0]
     alike = len(rows[["under", "over"]].drop_duplicates()) == 1
     parts = [found("charts.water-ways", low=low, high=high) if alike else found("charts.water-guides")]
-    sides = {MUCH: "charts.side-much", LITTLE: "charts.side-little"}
-    there = [found(code) for word, code in sides.items() if (rows["word"] == word).any()]
-    if there:
-        parts.append(found("charts.water-triangles", sides=there))
-    if (rows["doubt"] != "").any():
-        parts.append(found("charts.water-open"))
-    return parts
+    there = [found(f"charts.side-{word}") for word in (MUCH, LITTLE) if (rows["word"] == word).any()]
+    parts += [found("charts.water-triangles", sides=there)] if there else []
+    return [*parts, *([found("charts.water-open")] if (rows["doubt"] != "").any() else [])]

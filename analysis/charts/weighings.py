@@ -9,28 +9,17 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.finding import ACT, Finding, Words, found
+from analysis.names import by_name
 from analysis.say import say
-from analysis.theme import BLUE, INK
+from analysis.theme import BLUE, INK, MUTED
 
-AXIS_PX = 34  # room for weights of four digits
 EDGE_PX = 0.9
-WIDE: dict[str, Any] = {"stroke": "transparent", "strokeWidth": 6}  # an edge unseen, so that a dot is easily met
+USUAL = "#e2e2e2"
 REMARK = 90  # letters of a remark that pointing at its weighing shows
-ASIDES = {
-    "usual": "charts.tip-usual",
-    "pair": "charts.tip-pair",
-    "flag": "charts.tip-flag",
-    "notes": "charts.tip-notes",
-}
+ASIDES = ("usual", "pair", "flag", "notes")  # what pointing shows besides
 _FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
 _FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
 _FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
-_BLANK = {
-    "pair": "words.not-written",
-    "usual": "charts.no-usual",
-    "flag": "charts.no-flag",
-    "notes": "charts.no-notes",
-}  # where there is none
 
 
 def drawn(
@@ -51,25 +40,18 @@ def drawn(
         rows["when"] = when.dt.strftime("%Y-%m-%d %H:%M").str.removesuffix(" 00:00").fillna("")
     if "crop" in weights:
         rows["food"] = weights["crop"].isin(["part", "full"])
-    rows = _with_asides(rows, weights, usual, flags)
-    return rows.sort_values(["kind", "chick", "age_d"], kind="stable", ignore_index=True)
-
-
-def _with_asides(
-    rows: pd.DataFrame, weights: pd.DataFrame, usual: pd.DataFrame | None, flags: pd.DataFrame | None
-) -> pd.DataFrame:
-    """Columns of `ASIDES` of which there is any."""
     said = {"usual": _usual(rows, usual), "flag": _flags(rows, flags)}
     if "pair" in weights:
         said["pair"] = weights["pair"].astype(object).where(weights["pair"].notna(), "").astype(str)
     if "notes" in weights:
         said["notes"] = weights["notes"].fillna("").map(lambda text: textwrap.shorten(str(text), REMARK))
     there = {
-        name: said[name].where(said[name] != "", say(_BLANK[name]))
+        name: said[name].where(said[name] != "", say("words.not-written" if name == "pair" else f"charts.no-{name}"))
         for name in ASIDES
         if name in said and (said[name] != "").any()
     }
-    return rows.assign(flagged=said["flag"] != "", **there)
+    rows = rows.assign(flagged=said["flag"] != "", **there)
+    return rows.sort_values(["kind", "chick", "age_d"], kind="stable", ignore_index=True)
 
 
 def _usual(rows: pd.DataFrame, usual: pd.DataFrame | None) -> pd.Series:
@@ -107,13 +89,7 @@ def _flags(rows: pd.DataFrame, flags: pd.DataFrame | None) -> pd.Series:
 
 
 def flag_named(flag: str) -> str:
-    """What a flag is called in a chart; one that is not ours as it stands.
-
-    Examples
-    --------
-    >>> flag_named("light for age"), flag_named("loud")
-    ('light for age', 'loud')
-    """
+    """What a flag is called in a chart; one that is not ours as it stands."""
     code = _FLAGS.get(flag.replace(" ", "-"))
     return say(code) if code else flag
 
@@ -131,7 +107,7 @@ def thinned(rows: pd.DataFrame, most: int) -> pd.DataFrame:
 
 def titles(columns: Iterable[str]) -> tuple[tuple[str, str], ...]:
     """What pointing at a weighing shows with these columns, each field with its title."""
-    there = [(name, ASIDES[name]) for name in ASIDES if name in set(columns)]
+    there = [(name, f"charts.tip-{name}") for name in ASIDES if name in set(columns)]
     always = [("chick", "charts.chick"), ("when", "charts.weighed")]
     numbers = [("age_d", "charts.age-days"), ("mass_g", "charts.weight-g")]
     return tuple((name, say(title)) for name, title in [*always, *numbers, *there])
@@ -153,26 +129,22 @@ def tips_of(shown: Iterable[tuple[str, str]]) -> list[Any]:
     return [alt.Tooltip(name, title=title, **kinds.get(name, {"type": "nominal"})) for name, title in shown]
 
 
-def weighings_told(rows: pd.DataFrame, chicks: list[str]) -> list[Words]:
+def alt_of_weighings(rows: pd.DataFrame, chicks: list[str]) -> list[Words]:
     """Each of these chicks, how often it was weighed, and the most it weighed."""
     weighed = rows.groupby("chick")["mass_g"].agg(["size", "max"]).loc[chicks]
-    return dress.first_told(
+    return dress.first_few(
         found("charts.weighings-to", chick=row.Index, n=row.size, most_g=row.max) for row in weighed.itertuples()
     )
 
 
 def dots(area: int) -> dict[str, Any]:
     """How a chick's weighings look: filled, and hollow where it had food in the crop."""
-    import altair as alt
-
-    def by_food(hollow: Any, filled: Any) -> Any:
-        return alt.when("datum.food").then(alt.value(hollow)).otherwise(alt.value(filled))
-
+    as_large = round((area**0.5 + EDGE_PX) ** 2)  # as with its edge
     return {
-        "fill": by_food("white", BLUE),
-        "stroke": by_food(BLUE, WIDE["stroke"]),
-        "strokeWidth": by_food(EDGE_PX, WIDE["strokeWidth"]),
-        "size": by_food(area, round((area**0.5 + EDGE_PX) ** 2)),  # as large as with its edge
+        "fill": dress.either("datum.food", "white", BLUE),
+        "stroke": dress.either("datum.food", BLUE, dress.WIDE["stroke"]),
+        "strokeWidth": dress.either("datum.food", EDGE_PX, dress.WIDE["strokeWidth"]),
+        "size": dress.either("datum.food", area, as_large),
     }
 
 
@@ -181,3 +153,22 @@ def title(text: str, width: int, **more: Any) -> Any:
     import altair as alt
 
     return alt.TitleParams(text=text, limit=width, anchor="start", fontSize=11, fontWeight=600, color=INK, **more)
+
+
+def hollow(rows: pd.DataFrame) -> list[Finding]:
+    """What hollow points are, where there are any."""
+    return [found("charts.hollow")] if rows["food"].any() else []
+
+
+def grey(rows: pd.DataFrame, usual: pd.DataFrame) -> tuple[list[Finding], list[str]]:
+    """What is grey behind the weighings, where anything is, and the kinds of which nothing usual is known."""
+    kinds = by_name(rows["kind"].unique())
+    without = [kind for kind in kinds if kind not in set(usual["kind"])]
+    return [found("charts.grey-usual")] if len(without) < len(kinds) else [], without
+
+
+def usual_layers(x: Any, y: Any, low: Any) -> list[Any]:
+    """The usual band of a kind and the middle of it."""
+    base = dress.of_part("usual").encode(x=x)
+    band = base.mark_area(color=USUAL, aria=False).encode(y=low, y2="high_g")
+    return [band, base.mark_line(color=MUTED, strokeWidth=0.8, aria=False).encode(y=y)]

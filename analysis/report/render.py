@@ -153,7 +153,7 @@ def _tables(executed: Any, extra: "Mapping[str, pd.DataFrame]") -> dict[str, str
 
     named = [(b["name"], b["csv"]) for b in season_displays(executed) if b.get("name")]
     if extra:
-        from analysis.show.spreadsheet import csv_text
+        from analysis.show.displays import csv_text
 
         named += [(name, csv_text(frame)) for name, frame in extra.items()]
     texts: dict[str, str] = {}

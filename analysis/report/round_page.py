@@ -81,7 +81,7 @@ def morning_round(
     """
     from analysis.day.round import round_of
     from analysis.day.round_rows import weights_form
-    from analysis.show.spreadsheet import csv_text
+    from analysis.show.displays import csv_text
 
     of_day = round_of(open_season(folder, earlier, on or today()))
     day = of_day.on  # the name, the date and the rows are of this one object

@@ -20,18 +20,12 @@ _NOTHING = found("lab.nothing-to-choose")
 Page = Callable[[Any], Iterable[Any]]
 _EMPTY = {"text/plain": "", "text/html": "", MIME: {"kind": "control"}}
 _WIDE = {"width": "26em"}
-_DAY = timedelta(days=1)
 
 
 class Chosen:
     """What a control stands at, and the places of the notebook that follow it.
 
-    Attributes
-    ----------
-    value
-        A name or a day; None where there is nothing to choose from, or nothing is chosen.
-    line
-        The line of words beside the control; None where it has none.
+    `value` is a name or a day, None where nothing is chosen; `line` is the line of words beside the control, if any.
     """
 
     def __init__(self, value: Any, line: Any = None) -> None:
@@ -40,14 +34,9 @@ class Chosen:
         self._pages: list[tuple[Page, list[Any]]] = []
 
     def show(self, page: Page, *, room: int = 6) -> None:
-        """Show a page of what is chosen, here, and again whenever the choice changes.
+        """Show a page of what is chosen, here, and again whenever the choice changes; it has `room` displays at most.
 
-        Parameters
-        ----------
-        page
-            Takes the choice, returns displays. A SeasonError in it is shown as its sentence.
-        room
-            How many displays it has at most.
+        A SeasonError in it is shown as its sentence.
         """
         from IPython.display import display
 
@@ -82,28 +71,9 @@ class Chosen:
 
 
 def choose(label: Words, names: Iterable[str], first: str = "", *, none: Words = _NOTHING) -> Chosen:
-    """A list to choose one name from.
+    """A list to choose one name from, by name: K2 before K10; `first`, as it is typed in a cell, to begin with.
 
-    Parameters
-    ----------
-    label
-        What stands before the list.
-    names
-        They are listed by name: K2 before K10.
-    first
-        What is chosen to begin with, as it is typed in a cell; the first name where it is blank or unknown.
-    none
-        The sentence that is shown where there are no names.
-
-    Returns
-    -------
-    Chosen
-
-    Examples
-    --------
-    >>> choose("Pair", [], none="No pair is written.").value is None  # doctest: +ELLIPSIS
-    Display(...No pair is written...)
-    True
+    Where `first` is blank or unknown it begins with the first name; `none` is shown where there are no names.
     """
     ordered = by_name(dict.fromkeys(names))
     if not ordered:
@@ -114,16 +84,12 @@ def choose(label: Words, names: Iterable[str], first: str = "", *, none: Words =
     asked = {name.casefold(): name for name in ordered}
     chosen = Chosen(asked.get(str(first).strip().casefold(), ordered[0]), _line())
     listed = ipywidgets.Dropdown(options=ordered, value=chosen.value, description=in_words(label), layout=_WIDE)
-    steps = say("lab.before"), say("lab.next")
-    before, after = (ipywidgets.Button(description=word, layout={"width": "7em"}) for word in steps)
 
     def step(by: int) -> None:
         listed.value = ordered[(ordered.index(listed.value) + by) % len(ordered)]
 
-    before.on_click(lambda _: step(-1))
-    after.on_click(lambda _: step(1))
     listed.observe(lambda change: chosen.choose(change["new"]), names="value")
-    _on_screen(ipywidgets.VBox([ipywidgets.HBox([listed, before, after]), chosen.line]))
+    _with_steps(listed, chosen, step, (say("lab.before"), say("lab.next")), "7em")
     return chosen
 
 
@@ -138,11 +104,9 @@ def choose_day(label: Words, days: tuple[date, date], first: date | None = None)
     first = end if first is None else date(first.year, first.month, first.day)
     chosen = Chosen(first, _line())
     calendar = ipywidgets.DatePicker(description=in_words(label), value=first, layout=_WIDE)
-    words = say("lab.day-before"), say("lab.next-day")
-    steps = [ipywidgets.Button(description=word, layout={"width": "8em"}) for word in words]
 
-    def step(by: timedelta) -> None:
-        calendar.value = min(max((calendar.value or end) + by, begin), end)
+    def step(by: int) -> None:
+        calendar.value = min(max((calendar.value or end) + timedelta(days=by), begin), end)
 
     def turn(change: dict[str, Any]) -> None:
         day = change["new"]
@@ -153,25 +117,23 @@ def choose_day(label: Words, days: tuple[date, date], first: date | None = None)
         else:
             chosen.choose(day)
 
-    for button, by in zip(steps, (-_DAY, _DAY), strict=True):
-        button.on_click(lambda _, by=by: step(by))
     calendar.observe(turn, names="value")
-    _on_screen(ipywidgets.VBox([ipywidgets.HBox([calendar, *steps]), chosen.line]))
+    _with_steps(calendar, chosen, step, (say("lab.day-before"), say("lab.next-day")), "8em")
     return chosen
 
 
-def search(label: Words, names: Sequence[str], page: Page) -> None:
-    """A box to type a name into; what is known of it stands below.
+def _with_steps(control: Any, chosen: Chosen, step: Callable[[int], None], words: tuple[str, str], width: str) -> None:
+    """Show a control beside its two buttons, one back and one on, over the line of what is chosen."""
+    import ipywidgets
 
-    Parameters
-    ----------
-    label
-        What stands before the box.
-    names
-        The names that it offers while one is typed.
-    page
-        Takes what was typed ("" at first), returns displays.
-    """
+    buttons = [ipywidgets.Button(description=word, layout={"width": width}) for word in words]
+    for button, by in zip(buttons, (-1, 1), strict=True):
+        button.on_click(lambda _, by=by: step(by))
+    _on_screen(ipywidgets.VBox([ipywidgets.HBox([control, *buttons]), chosen.line]))
+
+
+def search(label: Words, names: Sequence[str], page: Page) -> None:
+    """A box to type a name into, which offers `names`; what is known of it, blank at first, stands below."""
     import ipywidgets
 
     words = {"description": in_words(label), "placeholder": say("lab.type-a-name")}

@@ -1,4 +1,4 @@
-"""What a cell of a notebook shows: tables, numbers, sentences, charts.
+"""What a cell of a notebook shows: tables (and their CSV), numbers, sentences, charts.
 
 Each display carries one bundle that every reader can use: HTML for JupyterLab and for the HTML export, plain text
 for everyone else, and `application/vnd.season+json` for the season's pages. Text is text everywhere.
@@ -13,10 +13,10 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, Words
+from analysis.guard import guarded
 from analysis.say import in_words, say
 from analysis.show import markup
 from analysis.show.letters import every_text, whole
-from analysis.show.spreadsheet import csv_text, with_named_index
 from analysis.show.still import LATER, MIME, chart_bundle, warm_charts
 from analysis.theme import altair_theme
 from analysis.trouble import plain_errors
@@ -72,94 +72,63 @@ def table(
     note: Words = "",
     name: str = "",
 ) -> Display:
-    """A table with a caption above it.
+    """A table with a caption above it and a note below.
 
-    Parameters
-    ----------
-    frame
-        A row a row; an index that has a name is the first column, other indexes are not shown.
-    caption
-        One sentence: what the rows are.
-    heads
-        Headings as the keeper reads them; the column names if left out.
-    align
-        "left" or "right" for each column; numbers stand right if left out.
-    formats
-        Column to a format ("{:.0f} g") or a function of the value. Otherwise numbers have three decimals at most.
-    note
-        A line below the table.
-    name
-        Name of the file in the report's tables folder, without ".csv"; "" writes none. The file has the full
-        precision and the column names of the frame.
+    An index that has a name is the first column; other indexes are not shown. `heads` are the headings as the keeper
+    reads them, else the column names; `align` is "left" or "right" for each column, else numbers stand right;
+    `formats` gives a column's name "{:.0f} g" or a function of the value, else numbers have three decimals at most.
+    `name` is the file in the report's tables folder, without ".csv" ("": none); it has the full precision and the
+    column names of the frame.
 
-    Returns
-    -------
-    Display
-        `data`: kind, caption, heads, align, rows (text), note, name, csv.
-
-    Examples
-    --------
     >>> frame = pd.DataFrame({"pair": ["P01"], "mass_g": [91.25]})
     >>> shown = table(frame, caption="Pairs", formats={"mass_g": "{:.0f} g"})
     >>> shown.data["rows"], shown.data["align"]
     ([['P01', '91 g']], ['left', 'right'])
     """
     frame, caption, note = _said(frame), in_words(caption), in_words(note)
-    plain = with_named_index(frame)
-    names = [_head(column) for column in plain.columns]
+    plain = _with_named_index(frame)
+    names = [" ".join(map(str, one)) if isinstance(one, tuple) else str(one) for one in plain.columns]
     heads = list(heads) if heads is not None else names
     align = list(align) if align is not None else [_side(kind) for kind in plain.dtypes]
-    _one_each("heads", heads, names)
-    _one_each("align", align, names)
+    for what, given in (("heads", heads), ("align", align)):
+        if len(given) != len(names):
+            raise ValueError(f"{what} has {len(given)} entries for {len(names)} columns: {', '.join(names)}")
     columns = [
         [_shown(value, (formats or {}).get(head)) for value in plain.iloc[:, at]] for at, head in enumerate(names)
     ]
     rows = [list(row) for row in zip(*columns, strict=True)]
     data = {"kind": "table", "caption": caption, "heads": heads, "align": align, "rows": rows, "note": note}
     data |= {"name": name, "csv": csv_text(plain) if name else ""}
-    return Display(data, markup.table_html(caption, heads, align, rows, note), _lines([heads, *rows]))
+    text = "\n".join("\t".join(row) for row in (heads, *rows))
+    return Display(data, markup.table_html(caption, heads, align, rows, note), text)
 
 
 def numbers(*items: Sequence[Words]) -> Display:
-    """The few numbers that matter, side by side.
-
-    Parameters
-    ----------
-    items
-        Each (value, words, count and interval): `("65 %", "hatched, of eggs laid", "56 of 86 · 95 %: 55–74")`.
-
-    Examples
-    --------
-    >>> numbers(("86", "eggs laid", "14 clutches")).text
-    'eggs laid: 86 (14 clutches)'
-    """
+    """The few numbers that matter, side by side: each (value, words, count and interval)."""
     kept = [[in_words(part) for part in item] for item in items]
     text = "\n".join(f"{words}: {value} ({count})" for value, words, count in kept)
     return Display({"kind": "numbers", "items": kept}, markup.numbers_html(kept), text)
 
 
-def attention(*items: Sequence[Words] | Finding) -> Display:
-    """What needs attention: each a finding, or (what, sentence).
+def item_words(item: Sequence[Words] | Finding) -> list[str]:
+    """Write out what an item of a list is about, and what is said of it."""
+    return [in_words(part) for part in ((item.about, item) if isinstance(item, Finding) else item)]
 
-    Examples
-    --------
-    >>> attention(("Cage C7", "Two pairs did badly here.")).text
-    'Cage C7: Two pairs did badly here.'
-    """
+
+def attention(*items: Sequence[Words] | Finding) -> Display:
+    """What needs attention: each a finding, or (what, sentence)."""
     kept = [item_words(item) for item in items]
     text = "\n".join(f"{what}: {sentence}" for what, sentence in kept)
     return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
 
 
-def warning(*items: Sequence[Words] | Finding) -> Display:
-    """What must be known before anything below is believed: each a finding, or (what, sentence), framed in red.
+def if_any(*items: Sequence[Words] | Finding) -> list[Display]:
+    """The list of what needs attention; nothing where nothing does."""
+    return [attention(*items)] if items else []
 
-    Examples
-    --------
-    >>> print(warning(("hatches.csv", "It could not be read.")).text)
-    Read this first
-    hatches.csv: It could not be read.
-    """
+
+def warning(*items: Sequence[Words] | Finding) -> Display:
+    """What must be known before anything below is believed: each a finding, or (what, sentence), framed in red."""
     kept, title = [item_words(item) for item in items], say("report.read-first")
     text = "\n".join([title, *(f"{what}: {sentence}" for what, sentence in kept)])
     data = {"kind": "warning", "title": title, "items": kept}
@@ -167,38 +136,20 @@ def warning(*items: Sequence[Words] | Finding) -> Display:
 
 
 def prose(text: Words) -> Display:
-    """A computed paragraph of plain text (a blank line begins the next); no Markdown is read in it.
-
-    Examples
-    --------
-    >>> prose("One *star*.").data["paragraphs"]
-    ['One *star*.']
-    """
+    """A computed paragraph of plain text (a blank line begins the next); no Markdown is read in it."""
     text = in_words(text)
     paragraphs = [part.strip() for part in text.split("\n\n") if part.strip()]
     return Display({"kind": "prose", "paragraphs": paragraphs}, markup.prose_html(paragraphs), text)
 
 
 def heading(text: Words) -> dict[str, str]:
-    """A heading of the second level, for a section that is not in every season.
-
-    Examples
-    --------
-    >>> heading("What comes next")["text/markdown"]
-    '## What comes next'
-    """
+    """A heading of the second level, for a section that is not in every season."""
     text = in_words(text)
     return {"text/markdown": f"## {text}", "text/plain": text}
 
 
 def nothing(text: Words) -> Display:
-    """One sentence where the logs hold nothing for a section yet; the page leaves such a section out, and lists it.
-
-    Examples
-    --------
-    >>> nothing("No weights are written.").data
-    {'kind': 'nothing', 'text': 'No weights are written.'}
-    """
+    """One sentence where the logs hold nothing for a section yet; the page leaves such a section out, and lists it."""
     text = in_words(text)
     return Display({"kind": "nothing", "text": text}, markup.prose_html([text]), text)
 
@@ -206,16 +157,8 @@ def nothing(text: Words) -> Display:
 def cover(**facts: Any) -> Display:
     """The head of the first page and the foot of each.
 
-    Parameters
-    ----------
-    facts
-        title, aviary, line (beside the title), season, as_of (as the foot says it), last_day (ISO date: the PDF's
-        own date), fingerprint and version (on the last page), paper ("A4" or "Letter"), language ("en").
-
-    Examples
-    --------
-    >>> cover(title="Season report 2031", aviary="Alder Lane Aviary").text
-    'Alder Lane Aviary: Season report 2031'
+    `facts` are title, aviary, line (beside the title), season, as_of (as the foot says it), last_day (ISO date: the
+    PDF's own date), fingerprint and version (on the last page), paper ("A4" or "Letter"), language ("en").
     """
     kept = {name: str(value) for name, value in facts.items() if value is not None}
     aviary, title = kept.get("aviary", ""), kept.get("title", "")
@@ -225,17 +168,7 @@ def cover(**facts: Any) -> Display:
 
 
 def each(displays: Iterable[Any]) -> None:
-    """Show displays one below the other.
-
-    Parameters
-    ----------
-    displays
-        Charts, tables and whatever else this module makes.
-
-    Examples
-    --------
-    >>> each([])
-    """
+    """Show displays one below the other: charts, tables and whatever else this module makes."""
     from IPython.display import display
 
     for one in displays:
@@ -246,17 +179,6 @@ def _bare(frame: pd.DataFrame, include: Any = None, exclude: Any = None) -> dict
     left = len(frame) - _BARE_ROWS
     note = say("report.first-rows", shown=_BARE_ROWS, rows=len(frame)) if left > 0 else ""
     return table(frame.head(_BARE_ROWS), caption="", note=note)._repr_mimebundle_()
-
-
-def item_words(item: Sequence[Words] | Finding) -> list[str]:
-    """Write out what an item of a list is about, and what is said of it.
-
-    Examples
-    --------
-    >>> item_words(("Cage C7", "Two pairs did badly here."))
-    ['Cage C7', 'Two pairs did badly here.']
-    """
-    return [in_words(part) for part in ((item.about, item) if isinstance(item, Finding) else item)]
 
 
 def _said(frame: pd.DataFrame) -> pd.DataFrame:
@@ -271,15 +193,6 @@ def _side(kind: Any) -> str:
     return "right" if pd.api.types.is_numeric_dtype(kind) and not pd.api.types.is_bool_dtype(kind) else "left"
 
 
-def _head(column: Any) -> str:
-    return " ".join(str(part) for part in column) if isinstance(column, tuple) else str(column)
-
-
-def _one_each(what: str, given: Sequence[str], names: Sequence[str]) -> None:
-    if len(given) != len(names):
-        raise ValueError(f"{what} has {len(given)} entries for {len(names)} columns: {', '.join(names)}")
-
-
 def _shown(value: Any, form: Format | None) -> str:
     if value is None or value is pd.NA or value is pd.NaT or (isinstance(value, float) and value != value):
         return ""
@@ -289,14 +202,37 @@ def _shown(value: Any, form: Format | None) -> str:
         return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
     if isinstance(value, bool):
         return say("report.yes" if value else "report.no")
-    return _decimal(value) if isinstance(value, float) else str(value)
+    if not isinstance(value, float):
+        return str(value)
+    return f"{value:.2g}" if 0 < abs(value) < 0.001 else f"{value + 0.0:.3f}".rstrip("0").rstrip(".")
 
 
-def _decimal(value: float) -> str:
-    if 0 < abs(value) < 0.001:
-        return f"{value:.2g}"
-    return f"{value + 0.0:.3f}".rstrip("0").rstrip(".")
+def csv_text(frame: pd.DataFrame) -> str:
+    """The frame as CSV text at full precision, a line feed after each row; the index only where it has a name.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe, as `guarded` says, heads too; numbers stay
+    numbers. Which first characters: OWASP, "CSV Injection" (from memory).
+    """
+    plain = _with_named_index(frame)
+    safe = pd.DataFrame({at: plain.iloc[:, at] for at in range(plain.shape[1])})
+    for at in safe:
+        if not pd.api.types.is_numeric_dtype(safe[at]):
+            safe[at] = safe[at].astype(object).map(_cell, na_action="ignore")
+    heads = [_cell(str(head)) for head in plain.columns]
+    return str(safe.to_csv(index=False, header=heads, lineterminator="\n"))
 
 
-def _lines(rows: Sequence[Sequence[str]]) -> str:
-    return "\n".join("\t".join(row) for row in rows)
+def _with_named_index(frame: pd.DataFrame) -> pd.DataFrame:
+    """The frame with an index that has a name turned into columns; other indexes are only row numbers."""
+    if all(name is None for name in frame.index.names):
+        return frame
+    index = frame.index.to_frame(index=False)
+    return pd.concat([index, frame.reset_index(drop=True)], axis=1)
+
+
+def _cell(value: Any) -> Any:
+    value = in_words(value) if isinstance(value, Finding) else value
+    if not isinstance(value, str):
+        return value
+    text = whole(value).replace("\r\n", "\n").replace("\r", "\n")  # a lone \r would end the row for some readers
+    return guarded(text)

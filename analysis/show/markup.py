@@ -19,23 +19,12 @@ def escaped(text: str) -> str:
     """Text as HTML text, also safe inside an attribute and inside Markdown.
 
     Marks that turn the direction of writing are left out: one would turn everything after it on the screen.
-
-    Examples
-    --------
-    >>> escaped('<b> "$x$"')
-    '&lt;b&gt; &quot;&#36;x&#36;&quot;'
     """
     return html.escape(_BIDI.sub("", text), quote=True).replace("$", "&#36;")
 
 
 def element(tag: str, inside: str, style: str = "", **attributes: str) -> str:
-    """One HTML element; `inside` is HTML already, attribute values are escaped here.
-
-    Examples
-    --------
-    >>> element("b", escaped("1 < 2"), "color:red")
-    '<b style="color:red">1 &lt; 2</b>'
-    """
+    """One HTML element; `inside` is HTML already, attribute values are escaped here."""
     pairs = ({"style": style} if style else {}) | attributes
     written = "".join(f' {name.rstrip("_")}="{html.escape(value, quote=True)}"' for name, value in pairs.items())
     return f"<{tag}{written}>{inside}</{tag}>"

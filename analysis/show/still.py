@@ -28,19 +28,10 @@ _CAPTION_PX = 5.3  # mean width of a letter of an 11 px caption
 
 
 def chart_bundle(spec: dict[str, Any], **_: Any) -> dict[str, Any]:
-    """What a chart's cell carries, as an Altair renderer.
+    """What a chart's cell carries, as an Altair renderer: its live form, its still, its words and its caption.
 
-    Parameters
-    ----------
-    spec
-        A Vega-Lite specification. `description` is the alternative text, `usermeta["caption"]` the caption.
-
-    Returns
-    -------
-    dict
-        `application/vnd.vegalite.v5+json` (alive), `image/svg+xml` (still), `text/markdown` (an `<img>` with the
-        alternative text and the caption), `text/plain` (the alternative text), `application/vnd.season+json`
-        (kind, alt, caption: what the season's page needs).
+    The `description` of a specification is the alternative text, `usermeta["caption"]` the caption. The still is left
+    out where `LATER` is set, and its specification stands in for it.
     """
     spec = every_text(spec, whole)
     bare = {key: value for key, value in spec.items() if key != "usermeta"}
