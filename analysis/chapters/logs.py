@@ -11,8 +11,8 @@ from analysis.chapters.tables import problems_table, settings_table
 from analysis.finding import ACT, Finding, Words, found
 from analysis.pairs.of_season import Pairs
 from analysis.say import heads, in_words
-from analysis.season import Doubt, Season, doubtful_logs, numbers_hold
-from analysis.season.trust import COLUMNS, EMPTY, FEW_USED, NO_HEADINGS, NOT_READ, ONLY_HATCHED
+from analysis.season import Season, UnreliableLog, numbers_hold, unreliable_logs
+from analysis.season.data_quality import COLUMNS, EMPTY, FEW_USED, NO_HEADINGS, NOT_READ, ONLY_HATCHED
 
 WITHHELD = found("overview.withheld")
 NO_HATCHING = found("overview.no-hatching")
@@ -40,7 +40,7 @@ def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
     >>> untrusted(open_season("data_demo/season_2026"))
     []
     """
-    doubts = doubtful_logs(season, joined=joined)
+    doubts = unreliable_logs(season, joined=joined)
     if not doubts:
         return []
     told = list(dict.fromkeys(_doubted(doubt, season) for doubt in doubts))
@@ -50,7 +50,7 @@ def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
     return [*told, found("overview.doubt-told-where", about=found("overview.where-to-look"), level=ACT, name=name)]
 
 
-def _doubted(doubt: Doubt, season: Season) -> Finding:
+def _doubted(doubt: UnreliableLog, season: Season) -> Finding:
     what: Words = doubt.file or doubt.log
     if doubt.season != season.name:
         what = found("overview.log-of-season", log=what, season=doubt.season)

@@ -39,7 +39,7 @@ def day_line(season: Season) -> Words:
 def headline(season: Season) -> list[Number]:
     """Return up to four numbers for the first page: value, words, count and interval.
 
-    None where logs are damaged, and none of eggs where only those that hatched are written (`doubtful_logs`).
+    None where logs are damaged, and none of eggs where only those that hatched are written (`unreliable_logs`).
     """
     if not numbers_hold(season):
         return []

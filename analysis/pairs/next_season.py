@@ -16,7 +16,7 @@ from analysis.pairs.record import Array, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE
 from analysis.say import in_words, say
-from analysis.season import Season, doubtful_logs, numbers_hold
+from analysis.season import Season, numbers_hold, unreliable_logs
 from analysis.season.species import incubation_range, written_for
 
 _SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's
@@ -211,7 +211,7 @@ def outlook(
     Raises
     ------
     SeasonError
-        A name that is no pair of this season, nothing was laid to tell from, or logs are damaged (`doubtful_logs`).
+        A name that is no pair of this season, nothing was laid to tell from, or logs are damaged (`unreliable_logs`).
 
     Examples
     --------
@@ -248,7 +248,7 @@ def nothing_laid(record: Record) -> Finding:
 
 
 def _doubtful(season: Season) -> list[str]:
-    return list(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
+    return list(dict.fromkeys(doubt.file or doubt.log for doubt in unreliable_logs(season, joined=True)))
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:

@@ -6,7 +6,7 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
 from analysis.rates import clutch_counts
-from analysis.season import Joined, Season, joined
+from analysis.season import JoinedSeasons, Season, join_seasons
 from analysis.season.frames import typed_frame
 
 _OF_EGGS = ["clutches", "eggs", "fertile_known", "fertile", "fertile_ended", "hatched"]
@@ -49,7 +49,7 @@ def partners(season: Season) -> pd.DataFrame:
     >>> table.loc[table["bird"] == "Sorrel", ["partner", "season", "fertile", "fertile_known"]].values.tolist()
     [['Teasel', '2026', 0, 9], ['Moss', '2025', 9, 9]]
     """
-    birds = joined(season)
+    birds = join_seasons(season)
     told = birds.pairs.set_index("pair")
     told = told[(told["kind"] == "pair") & (told["cock"] != "") & (told["hen"] != "")]
     done = _counts(birds)
@@ -114,7 +114,7 @@ def _showed(rows: pd.DataFrame, sex: str) -> Finding:
     return found(FERTILE if fertile == known else SOME_FERTILE, **who, fertile=fertile, known=known)
 
 
-def _counts(birds: Joined) -> dict[tuple[str, str], dict[str, int]]:
+def _counts(birds: JoinedSeasons) -> dict[tuple[str, str], dict[str, int]]:
     """Counts of every season and pair that laid, by both names; where one of two numbers is blank neither counts."""
     counted = {}
     for name in birds.names["season"].unique():

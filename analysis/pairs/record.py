@@ -14,8 +14,8 @@ from analysis.pairs.partners import partners
 from analysis.pairs.set_aside import Aside, set_aside
 from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
 from analysis.season import NOT_WRITTEN, Season
-from analysis.season.clutches import counted_chicks
-from analysis.season.joined import Joined, joined, seasons_by_name
+from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
+from analysis.season.pairs import counted_chicks
 
 Array = NDArray[np.float64]
 FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
@@ -39,7 +39,7 @@ class Record:
     """
 
     season: Season
-    birds: Joined
+    birds: JoinedSeasons
     aside: dict[str, Aside]
     rows: dict[str, pd.DataFrame]
     clutches: pd.DataFrame
@@ -107,7 +107,7 @@ def read_record(season: Season) -> Record:
     """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
     aside = {name: set_aside(one) for name, one in seasons.items()}
-    birds, left = joined(season), joined(_without(seasons, aside))
+    birds, left = join_seasons(season), join_seasons(_without(seasons, aside))
     counts = _counts(birds)
     rows = {
         FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
@@ -131,7 +131,7 @@ def _without(seasons: dict[str, Season], aside: dict[str, Aside]) -> Season:
     return replace(first, earlier=tuple(others))
 
 
-def _counts(birds: Joined, *, parts: bool = False) -> pd.DataFrame:
+def _counts(birds: JoinedSeasons, *, parts: bool = False) -> pd.DataFrame:
     """Clutch counts of all seasons, with the season's name."""
     tables = []
     for name in _names(birds):
@@ -151,7 +151,7 @@ def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     return rows.assign(by=known["incubated_by"])
 
 
-def _reared(birds: Joined) -> pd.DataFrame:
+def _reared(birds: JoinedSeasons) -> pd.DataFrame:
     """Weaned of those weaned or lost, credited to who reared; also of young that were counted and not named."""
     counted = [
         counted_chicks(*(frame[frame["season"] == name] for frame in (birds.clutches, birds.chicks)))
@@ -173,7 +173,7 @@ def _with_aside(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
     return rows[by].assign(**counts, aside=rows["tried_all"] - counts["tried"])
 
 
-def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
+def _placed(rows: pd.DataFrame, birds: JoinedSeasons) -> pd.DataFrame:
     """Where each was (the cage of a pair that sat or reared, else the incubator or place), and of what kind."""
     pairs = set(birds.pairs["pair"])
     place = rows["cage"].where(rows["by"].isin(pairs) | (rows["by"] == ""), rows["by"])
@@ -183,5 +183,5 @@ def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
     return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)
 
 
-def _names(birds: Joined) -> list[str]:
+def _names(birds: JoinedSeasons) -> list[str]:
     return list(dict.fromkeys(birds.names["season"]))
