@@ -2,12 +2,9 @@
 
 from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
 from analysis.season.chicks import (
-    BY_HAND,
-    BY_PARENTS,
     NOT_WRITTEN,
     WEAN_PAST_D,
     chick_called,
-    kind_of,
     kinds_said,
     reared_at,
     unaccounted_chicks,
@@ -25,8 +22,6 @@ from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_
 from analysis.season.weighings import crop_said
 
 __all__ = [
-    "BY_HAND",
-    "BY_PARENTS",
     "DOUBTS",
     "GROUPS",
     "LOOKS",
@@ -52,7 +47,6 @@ __all__ = [
     "is_hand",
     "is_kept_warm",
     "join_seasons",
-    "kind_of",
     "kinds_said",
     "numbers_hold",
     "open_season",

@@ -64,16 +64,7 @@ class JoinedSeasons:
     losses: pd.DataFrame
 
     def rename(self, frame: pd.DataFrame, season: str) -> pd.DataFrame:
-        """A frame of one season under the joined names: its pair, incubated_by, reared_by and chick, where it has them.
-
-        Examples
-        --------
-        >>> from analysis import open_season
-        >>> seasons = join_seasons(open_season("data_demo/season_2026"))
-        >>> rows = pd.DataFrame({"chick": ["K05", "K06"], "pair": ["P01", "P03"]})
-        >>> seasons.rename(rows, "2025").values.tolist()
-        [['K05 (2025)', 'P01'], ['K06 (2025)', 'P03 (2025)']]
-        """
+        """A frame of one season under the joined names: its pair, incubated_by, reared_by and chick."""
         return _renamed(frame, self.names, season, is_opened=season == self.season)
 
 
@@ -91,7 +82,10 @@ def join_seasons(season: Season) -> JoinedSeasons:
     rows = [{**pair, "season": name} for name, one in seasons.items() for pair in one.pairs.to_dict("records")]
     pairs = _labelled(_with_birds(rows, birds), this=this)
     noted = [
-        {"season": row["season"], "written": row["pair"], "pair": row["label"], "notes": _notes(row, pairs[:at])}
+        {
+            **{"season": row["season"], "written": row["pair"], "pair": row["label"]},
+            "notes": (*_other_birds(row, pairs[:at]), *row["rings"]),
+        }
         for at, row in enumerate(pairs)
     ]
     names = typed_frame(noted, NAMES)
@@ -165,29 +159,24 @@ def _two_birds(pair: dict[str, Any]) -> tuple[str, str, str] | None:
     return (pair["kind"], cock, hen) if cock and hen else None
 
 
-def _notes(row: dict[str, Any], later: list[dict[str, Any]]) -> tuple[Finding, ...]:
-    """Where a later season uses this name for other birds, or nobody can say; and what the rings say."""
-    other = _other_birds(row, later)
-    return (*([other] if other else []), *row["rings"])
-
-
-def _other_birds(row: dict[str, Any], later: list[dict[str, Any]]) -> Finding | None:
+def _other_birds(row: dict[str, Any], later: list[dict[str, Any]]) -> list[Finding]:
+    """Where a later season uses this name for other birds, or nobody can say."""
     others = [one for one in later if same(one["pair"]) == same(row["pair"]) and one["label"] != row["label"]]
     others = [one for one in others if one["season"] != row["season"]]
     if not others:
-        return None
+        return []
     was = {name: row[name] for name in ("pair", "season")}
     if _two_birds(row) is None:
-        return found("season.pair-not-written" if row["kind"] == "pair" else "season.group-not-written", **was)
+        return [found("season.pair-not-written" if row["kind"] == "pair" else "season.group-not-written", **was)]
     was, now = was | {"cock": row["cock"], "hen": row["hen"]}, others[0]
     if _two_birds(now) is None:
-        return found("season.later-pair-not-written", **was, later=now["pair"], later_season=now["season"])
+        return [found("season.later-pair-not-written", **was, later=now["pair"], later_season=now["season"])]
     names = ({same(one["cock"]), same(one["hen"])} for one in (row, now))
     alike = set.intersection(*names) or set(row["birds"].values()) & set(now["birds"].values())
     birds = found("season.not-the-same-two" if alike else "season.other-birds")
     if any(one["label"] == row["label"] for one in later):
-        return found("season.joined-to", **was, birds=birds, joined_to=row["label"])
-    return found("season.not-joined", **was, birds=birds)
+        return [found("season.joined-to", **was, birds=birds, joined_to=row["label"])]
+    return [found("season.not-joined", **was, birds=birds)]
 
 
 def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
@@ -195,19 +184,22 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
     of_pair: dict[str, list[dict[str, Any]]] = {}
     for row in rows:
         of_pair.setdefault(row["label"], []).append(row)
-    pairs = [
-        {
-            **{column: mine[0][column] for column in ("season", "kind", "species", "cage")},
-            **{sex: _shown(mine[0][sex], mine[0]["birds"][sex]) for sex in ("cock", "hen")},
-            "pair": label,
-            "name": mine[0]["pair"],
-            "seasons": len({row["season"] for row in mine}),
-            "put_up_on": pd.Series([row["put_up_on"] for row in mine], dtype="datetime64[us]").min(),
-            "parted_on": _parted([row["parted_on"] for row in mine if row["season"] == mine[0]["season"]]),
-            "this_season": mine[0]["season"] == this,
-        }
-        for label, mine in of_pair.items()
-    ]
+    pairs = []
+    for label, mine in of_pair.items():
+        last = mine[0]
+        parted_on = _days([row for row in mine if row["season"] == last["season"]], "parted_on")
+        pairs.append(
+            {
+                **{column: last[column] for column in ("season", "kind", "species", "cage")},
+                **{sex: _shown(last[sex], last["birds"][sex]) for sex in ("cock", "hen")},
+                "pair": label,
+                "name": last["pair"],
+                "seasons": len({row["season"] for row in mine}),
+                "put_up_on": _days(mine, "put_up_on").min(),
+                "parted_on": parted_on.max(skipna=False),  # missing where one is: the pair is together
+                "this_season": last["season"] == this,
+            }
+        )
     return sorted_by_name(typed_frame(pairs, PAIRS), ["pair"])
 
 
@@ -216,9 +208,8 @@ def _shown(written: str, bird: str) -> str:
     return written if same(written) == same(bird) else bird
 
 
-def _parted(days: list[Any]) -> Any:
-    """The last of these days, none where one is blank: the pair is together."""
-    return pd.NaT if any(pd.isna(day) for day in days) else max(days)
+def _days(pairs: list[dict[str, Any]], column: str) -> pd.Series:
+    return pd.Series([row[column] for row in pairs], dtype="datetime64[us]")
 
 
 def _renamed(frame: pd.DataFrame, names: pd.DataFrame, season: str, *, is_opened: bool) -> pd.DataFrame:

@@ -19,28 +19,11 @@ from analysis.season.spelling import near_miss
 from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
 
 CHICKS = {
-    "chick": "str",
-    "ring": "str",
-    "sex": "str",
-    "egg": "str",
-    "pair": "str",
-    "clutch": "str",
-    "cage": "str",
-    "species": "str",
-    "hatched_at": "datetime64[us]",
-    "hatched_at_timed": "bool",
-    "sure_to_days": "float64",
-    "reared_by": "str",
-    "by_hand": "bool",
-    "rearer_asked": "str",
-    "brooder": "str",
-    "arrived_on": "datetime64[us]",
-    "weaned_on": "datetime64[us]",
-    "left_on": "datetime64[us]",
-    "lost_on": "datetime64[us]",
-    "fate": "str",
-    "file": "str",
-    "row": "Int64",
+    **dict.fromkeys(("chick", "ring", "sex", "egg", "pair", "clutch", "cage", "species"), "str"),
+    **{"hatched_at": "datetime64[us]", "hatched_at_timed": "bool", "sure_to_days": "float64"},
+    **{"reared_by": "str", "by_hand": "bool", "rearer_asked": "str", "brooder": "str"},
+    **dict.fromkeys(("arrived_on", "weaned_on", "left_on", "lost_on"), "datetime64[us]"),
+    **{"fate": "str", "file": "str", "row": "Int64"},
 }
 NOT_WRITTEN = "species not written"
 BY_HAND, BY_PARENTS = "by hand", "by parents"

@@ -24,8 +24,15 @@ RATES = ("hatches", "clutches", "losses", "pairs", "moves", "cages", "settings")
 # Columns on which a number rests, beside those that a log cannot do without.
 _NEEDED = {
     "hatches": {
-        *("pair", "clutch", "outcome", "hatched_at", "weaned_on"),
-        *("left_on", "arrived_on", "laid_on", "reared_by"),
+        "pair",
+        "clutch",
+        "outcome",
+        "reared_by",
+        "laid_on",
+        "hatched_at",
+        "arrived_on",
+        "weaned_on",
+        "left_on",
     },
     "clutches": {"hatched", "weaned", "clear", "died_in_egg", "broken_or_gone"},
     "pairs": {"kind", "cock", "hen"},
@@ -47,16 +54,11 @@ _Record = tuple[Any, ...]
 
 @dataclass(frozen=True)
 class UnreliableLog:
-    """A log that no number should be made from.
+    """A log that no number should be made from: its name (blank where nobody can tell), file, headings and season.
 
-    Attributes
-    ----------
-    code : `NOT_READ` (the file), `NO_HEADINGS` (a needed column is not known by its heading), `EMPTY` (a file),
-        `COLUMNS` (a column on which numbers rest is not known by its heading), `FEW_USED` (of most rows nothing could
-        be used), `ONLY_HATCHED` (no egg that did not hatch is written: only of hatching nothing is known)
-    log, file : blank where nobody can tell which it is; the file is blank where the log says it
-    columns : the headings as written
-    season : its name
+    Codes: `NOT_READ` (the file), `NO_HEADINGS` (a needed column is not known by its heading), `EMPTY` (a file),
+    `COLUMNS` (a column on which numbers rest is not known by its heading), `FEW_USED` (of most rows nothing could
+    be used), `ONLY_HATCHED` (no egg that did not hatch is written: only of hatching nothing is known).
     """
 
     code: str
@@ -194,7 +196,8 @@ def distinct_seasons(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], lis
         if {first, second} & left_out:
             continue
         one, other, both = hatches[first], hatches[second], dict[str, Any](one=names[first], other=names[second])
-        if one == other and _is_enough(seasons[first], one):
+        counted = int(seasons[first].clutches["hatched"].notna().sum())
+        if one == other and (len(_dated(one)) >= _FEW or counted >= _COUNTED):
             left_out.add(second)
             weights = [set(_records(seasons[at], "weights", _WEIGHTS)) for at in (first, second)]
             code = "same-hatches" if weights[0] == weights[1] else "same-hatches-other-weights"
@@ -211,11 +214,6 @@ def _called(season: Season, among: Sequence[Season]) -> str:
     folder = season.folder.resolve()
     others = {other for other in (one.folder.resolve() for one in among) if other.name == folder.name}
     return folder.name if len(others) == 1 else f"{folder.parent.name}/{folder.name}"
-
-
-def _is_enough(season: Season, hatches: set[_Record]) -> bool:
-    """Whether so much is written that two seasons cannot agree by chance."""
-    return len(_dated(hatches)) >= _FEW or int(season.clutches["hatched"].notna().sum()) >= _COUNTED
 
 
 def _dated(records: set[_Record]) -> set[_Record]:

@@ -32,18 +32,6 @@ def today() -> date:
     return now().date()
 
 
-def age_d(moment: pd.Timestamp, timed: bool, hatched_at: pd.Timestamp | None, hatched_timed: bool) -> float:
-    """Age in days; the day of hatch is 0.
-
-    Where a time of day is missing on either side, the difference of the dates; otherwise a fraction.
-    """
-    if hatched_at is None:
-        return float("nan")
-    if timed and hatched_timed:
-        return float((moment - hatched_at) / pd.Timedelta(days=1))
-    return float((moment.normalize() - hatched_at.normalize()).days)
-
-
 def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | None:
     """The first and last day of the season: as set (a year, where one of the two is), else the year of its name."""
     days = bounds(settings)

@@ -19,23 +19,11 @@ from analysis.season.pairs import Aviary, begun
 from analysis.season.species import days_known, incubation_d, keepers_species
 
 EGGS = {
-    "egg": "str",
-    "pair": "str",
-    "clutch": "str",
-    "cage": "str",
-    "species": "str",
-    "laid_on": "datetime64[us]",
-    "set_on": "datetime64[us]",
-    "candled_on": "datetime64[us]",
-    "fertile": "str",
-    "outcome": "str",
-    "incubated_by": "str",
-    "hatched_at": "datetime64[us]",
-    "chick": "str",
-    "length_mm": "float64",
-    "breadth_mm": "float64",
-    "file": "str",
-    "row": "Int64",
+    **dict.fromkeys(("egg", "pair", "clutch", "cage", "species"), "str"),
+    **dict.fromkeys(("laid_on", "set_on", "candled_on"), "datetime64[us]"),
+    **dict.fromkeys(("fertile", "outcome", "incubated_by"), "str"),
+    **{"hatched_at": "datetime64[us]", "chick": "str", "length_mm": "float64", "breadth_mm": "float64"},
+    **{"file": "str", "row": "Int64"},
 }
 _AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
 _CAUSES = {  # words in the cause of an egg's loss, by the outcome that they name

@@ -1,5 +1,6 @@
 """Losses: their causes in a short list of groups, which came together, and how long each chick was at risk."""
 
+import math
 from typing import Any
 
 import pandas as pd
@@ -10,24 +11,15 @@ from analysis.logs.headings import same
 from analysis.rates import losses_by_age
 from analysis.say import in_words
 from analysis.season.chicks import reared_at
-from analysis.season.dates import Rows, age_d
+from analysis.season.dates import Rows
 from analysis.season.frames import typed_frame
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.model import Season
 
 LOSSES = {
-    "chick": "str",
-    "egg": "str",
-    "found_on": "datetime64[us]",
-    "last_seen_well_on": "datetime64[us]",
-    "age_d": "float64",
-    "cause": "str",
-    "cause_group": "str",
-    "examined": "str",
-    "event": "str",
-    "event_found": "object",
-    "file": "str",
-    "row": "Int64",
+    **{"chick": "str", "egg": "str", "found_on": "datetime64[us]", "last_seen_well_on": "datetime64[us]"},
+    **{"age_d": "float64", "cause": "str", "cause_group": "str", "examined": "str"},
+    **{"event": "str", "event_found": "object", "file": "str", "row": "Int64"},
 }
 # Words that lead to a group; the first group that fits is taken. The groups are practice, no diagnosis.
 _GROUPS = {
@@ -53,13 +45,7 @@ _DAY = pd.Timedelta(days=1)
 
 
 def cause_group(cause: str) -> str:
-    """Return the group of a cause as written.
-
-    Examples
-    --------
-    >>> cause_group("Power cut in the night"), cause_group("found dead"), cause_group("flew off")
-    ('cold, heat or power', 'not known', 'other, as written')
-    """
+    """Return the group of a cause as written."""
     words = cause.casefold().strip(" .")
     if not words.strip("?- "):
         return NOT_KNOWN
@@ -85,20 +71,21 @@ def read_losses(rows: Rows, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd
             index.drop_unknown(row, column, ledger, f"unknown-{column}")
             continue
         who = (h.chick, "" if h.chick else h.label)
-        age = age_d(row["found_on"], False, h.row["hatched_at"], False)
+        hatched = h.row["hatched_at"]
+        age_d = math.nan if hatched is None else float((row["found_on"].normalize() - hatched.normalize()).days)
         if (earlier := first.get(who)) is not None:
             code = "repeated-row" if earlier.place.cells == row.place.cells else "second-loss"
             ledger.drop(code, row.place, "chick", row["chick"] or row["egg"], first=earlier.place.row)
-        elif age < -(h.row["sure_to_days"] or 0):
+        elif age_d < -(h.row["sure_to_days"] or 0):
             ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
         else:
             first[who] = row
-            losses.append(_loss(row, h, age, ledger))
+            losses.append(_loss(row, h, age_d, ledger))
     frame = typed_frame(losses, LOSSES).sort_values(["found_on", "row"], ignore_index=True)
     return rows.used(ledger, "losses"), frame
 
 
-def _loss(row: Row, h: Hatch, age: float, ledger: Ledger) -> dict[str, Any]:
+def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
     seen = row["last_seen_well_on"]
     if seen is not None and seen > row["found_on"]:
         ledger.say("seen-well-after-found", row.place, "last_seen_well_on", f"{seen:%Y-%m-%d}")
@@ -108,7 +95,7 @@ def _loss(row: Row, h: Hatch, age: float, ledger: Ledger) -> dict[str, Any]:
         "egg": "" if h.chick else h.row["egg"],
         "found_on": row["found_on"],
         "last_seen_well_on": seen,
-        "age_d": age,
+        "age_d": age_d,
         "cause": row["cause"] or "",
         "cause_group": cause_group(row["cause"] or ""),
         "examined": row["examined"] or "",
@@ -159,21 +146,18 @@ def chick_spans(season: Season) -> pd.DataFrame:
     of_chick = losses.reindex(chicks["chick"]).set_axis(chicks.index)
     lost = chicks["fate"].eq("lost")
     ends = chicks["weaned_on"].fillna(chicks["left_on"]).fillna(season.last_day)
-    out = _died(chicks["lost_on"], of_chick["last_seen_well_on"], hatched).where(lost, ends)
+    seen = of_chick["last_seen_well_on"].where(of_chick["last_seen_well_on"] >= hatched, chicks["lost_on"])
+    out = (seen + (chicks["lost_on"] - seen) / 2).where(lost, ends)
     spans = pd.DataFrame(
         {
-            "chick": chicks["chick"],
-            "species": chicks["species"],
-            "reared_by": chicks["reared_by"],
+            **{name: chicks[name] for name in ("chick", "species", "reared_by")},
             "event": of_chick["event_found"].fillna(""),
             "entry_d": ((chicks["arrived_on"] - hatched) / _DAY).clip(lower=0).fillna(0.0),
             "exit_d": ((out - hatched) / _DAY).clip(lower=0),
             "lost": lost,
-            "pair": chicks["pair"],
-            "clutch": chicks["clutch"],
+            **{name: chicks[name] for name in ("pair", "clutch")},
             **_where(season, chicks),
-            "cage": chicks["cage"],
-            "hatched_at": chicks["hatched_at"],
+            **{name: chicks[name] for name in ("cage", "hatched_at")},
             "came_on": chicks["arrived_on"].where(chicks["arrived_on"] > hatched, hatched),
             "out_on": chicks["lost_on"].where(lost, ends),
             "fate": chicks["fate"],
@@ -206,12 +190,6 @@ def lost_by_age(season: Season) -> tuple[pd.DataFrame, int]:
     age_d = spans["chick"].map(ages).fillna(spans["exit_d"])
     known = spans.assign(exit_d=age_d.where(age_d > spans["entry_d"], spans["entry_d"]))
     return losses_by_age(known), int(ages.isna().sum())
-
-
-def _died(found: pd.Series, seen: pd.Series, hatched: pd.Series) -> pd.Series:
-    """Half-way between the last good look and the finding."""
-    seen = seen.where(seen >= hatched, found)
-    return seen + (found - seen) / 2
 
 
 def _where(season: Season, chicks: pd.DataFrame) -> dict[str, pd.Series]:

@@ -208,15 +208,11 @@ def _fingerprint(folder: Path) -> str:
     with suppress(OSError):  # what cannot be read is told where it is read
         for path in sorted(folder.iterdir()):
             if path.suffix.casefold() in TEXT_FILES + WORKBOOKS and not path.name.startswith(("~$", ".")):
-                digest.update(path.name.encode(errors="surrogateescape") + b"\x00" + _content(path) + b"\x00")
+                content = b""
+                with suppress(OSError):
+                    content = path.read_bytes() if path.is_file() else b""
+                digest.update(path.name.encode(errors="surrogateescape") + b"\x00" + content + b"\x00")
     return digest.hexdigest()[:12]
-
-
-def _content(path: Path) -> bytes:
-    try:
-        return path.read_bytes() if path.is_file() else b""
-    except OSError:
-        return b""
 
 
 def changed_since(season: Season) -> bool:

@@ -17,31 +17,14 @@ from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.vocabulary import is_parents
 
 PAIRS = {
-    "pair": "str",
-    "kind": "str",
-    "species": "str",
-    "cock": "str",
-    "hen": "str",
-    "cage": "str",
-    "put_up_on": "datetime64[us]",
-    "parted_on": "datetime64[us]",
-    "notes": "str",
+    **dict.fromkeys(("pair", "kind", "species", "cock", "hen", "cage"), "str"),
+    **{"put_up_on": "datetime64[us]", "parted_on": "datetime64[us]", "notes": "str"},
 }
 CLUTCHES = {
-    "pair": "str",
-    "clutch": "str",
-    "cage": "str",
-    "species": "str",
-    "incubated_by": "str",
+    **dict.fromkeys(("pair", "clutch", "cage", "species", "incubated_by"), "str"),
     "first_egg_on": "datetime64[us]",
-    "eggs": "Int64",
-    "clear": "Int64",
-    "died_in_egg": "Int64",
-    "broken_or_gone": "Int64",
-    "hatched": "Int64",
-    "weaned": "Int64",
+    **dict.fromkeys(("eggs", "clear", "died_in_egg", "broken_or_gone", "hatched", "weaned"), "Int64"),
 }
-
 _LONGEST_LAYING_D = 15  # practice: from the first egg to the last, and a slow hatch
 _AGAIN_D = 7  # practice: a repeated row has its first one's day
 GROUPS = {"trio": found("season.trio"), "colony": found("season.colony")}  # kinds of which no bird is told apart

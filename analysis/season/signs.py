@@ -129,11 +129,6 @@ def signs_of(words: Iterable[str], of: str) -> list[Sign]:
 
     `words` are as they are written in signs, several in one cell too; `of` is "chick" or "bird" (a pair is its birds).
     A word that nobody knows stands as it was written, for the stricter reading.
-
-    Examples
-    --------
-    >>> [one.name for one in signs_of(["droppings", "panting, red"], "chick")]
-    ['panting', 'red skin', 'droppings']
     """
     named = dict.fromkeys(part for word in words for part in _signs_named(word))
     signs = [_sign(name, of) for name in named if name not in GOOD_SIGNS]

@@ -53,13 +53,6 @@ def species_facts(species: str) -> SpeciesFacts | None:
     the keeper calls them.
 
     Source: each range has its own, see `species.toml`.
-
-    Examples
-    --------
-    >>> species_facts("African greys").name, species_facts("budgie").days("incubation")[:2]
-    ('grey parrot', (17, 20))
-    >>> species_facts("parakeet") is None  # it may be several
-    True
     """
     return next((_by_name()[key] for key in _keys(species) if key in _by_name()), None)
 

@@ -39,8 +39,16 @@ def check_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     hardly begun says nothing. Who sat, fathers, mothers, places of readings and pairs are noted only where
     a listed name is close.
     """
-    alone = (_birds(rows), _species(rows), _pairs(rows))
-    for kind in (*alone, _cages(rows, aviary), _who_did(rows, aviary), _places(rows, aviary)):
+    pairs, laid = _names(rows, "pairs.pair"), list(_written(rows, "hatches.pair", "clutches.pair"))
+    of_pairs = _Kind("pairs", pairs, NameBook(pairs), [], laid)  # one like none of these is said to have no species
+    for kind in (
+        _birds(rows),
+        _species(rows),
+        of_pairs,
+        _cages(rows, aviary),
+        _who_did(rows, aviary),
+        _places(rows, aviary),
+    ):
         _check(kind, ledger)
 
 
@@ -50,13 +58,6 @@ def near_miss(name: str, known: Iterable[str]) -> str:
     Accents, blanks, hyphens and zeros before a number do not count: "P1" is "P01", "Zoe" is "Zoë". Otherwise the names
     have as many words, each begins with the same letter and more than three quarters of its letters agree; words of up
     to three letters, single letters and numbers agree wholly: C10 is no slip of C11, incubator A none of incubator B.
-
-    Examples
-    --------
-    >>> near_miss("Zoe", ["Juniper", "Zoë"]), near_miss("Sorel", ["Moss", "Sorrel"])
-    ('Zoë', 'Sorrel')
-    >>> near_miss("C100", ["C101"]), near_miss("Ember", ["Amber"]), near_miss("K1", ["K01"])
-    ('', '', 'K01')
     """
     words = _words(name)
     close = [(_agree(words, _words(other)), other) for other in known]
@@ -101,7 +102,8 @@ def _check(kind: _Kind, ledger: Ledger) -> None:
     told = set()
     for at, (row, column) in enumerate([*kind.used, *kind.loose]):
         key = row.place.log, column, same(row[column])
-        if key in told or row[column] in kind.known or all(part in kind.known for part in _parts(row[column])):
+        parts = re.split(r"\s*[,;+/&]\s*|\s+and\s+", row[column].strip())
+        if key in told or row[column] in kind.known or all(part in kind.known for part in parts):
             continue
         not_meant = kind.not_meant(row, column)
         meant = near_miss(row[column], (name for name in kind.listed if same(name) not in not_meant))
@@ -109,11 +111,6 @@ def _check(kind: _Kind, ledger: Ledger) -> None:
             told.add(key)
             log = kind.listed.get(meant, kind.log)
             ledger.say("unknown-name", row.place, column, row[column], log=log, near=meant)
-
-
-def _parts(cell: str) -> list[str]:
-    """The names in a cell that may hold several."""
-    return re.split(r"\s*[,;+/&]\s*|\s+and\s+", cell.strip())
 
 
 def _written(rows: Rows, *columns: str) -> Iterator[Cell]:
@@ -176,14 +173,8 @@ def _species(rows: Rows) -> _Kind:
     return _Kind("species", listed, NameBook(listed), used, loose)
 
 
-def _pairs(rows: Rows) -> _Kind:
-    """Pairs that laid; one that is like none of the pairs log is said there to have no species."""
-    listed = _names(rows, "pairs.pair")
-    return _Kind("pairs", listed, NameBook(listed), [], list(_written(rows, "hatches.pair", "clutches.pair")))
-
-
 def _who_did(rows: Rows, aviary: Aviary) -> _Kind:
-    """Who sat, and where eggs were moved to: a pair, a cage, a room, an incubator. Who rears is asked in `rearing`."""
+    """Who sat, and where eggs were moved to: a pair, a cage, a room, an incubator. Who rears is asked in `chicks`."""
     listed = _names(rows, "readings.place") | _names(rows, "cages.room", "cages.cage", "pairs.pair")
     listed = dict.fromkeys(_HAND, "cages") | listed
     chicks = NameBook(_names(rows, "hatches.chick", "hatches.ring"))

@@ -99,13 +99,6 @@ def is_hand(text: str) -> bool:
     """Tell whether a cell says that a chick is reared by hand.
 
     A word for it anywhere in the cell counts, so that "parents, then hand" is by hand, unless a "not" stands before it.
-
-    Examples
-    --------
-    >>> [is_hand(word) for word in ("hand-fed", "Élevé à la main", "by me", "Brutkasten 2")]
-    [True, True, True, True]
-    >>> [is_hand(word) for word in ("Shand", "not by hand", "us budgies", "parents", "")]
-    [False, False, False, False, False]
     """
     words = words_of(text)
     at = _first(words, (*HAND_WORDS, *BROODERS, *INCUBATORS))

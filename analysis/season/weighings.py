@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.finding import Finding, Words
 from analysis.logs import Ledger, Place, Row, Settings
@@ -28,18 +27,13 @@ _GAIN = 0.2  # early gain a day, about 20 % (Wragg, a hand-rearing account)
 _DAY = np.timedelta64(86_400_000_000, "us")
 
 WEIGHTS = {
-    "chick": "str",
-    "weighed_at": "datetime64[us]",
-    "age_d": "float64",
-    "mass_g": "float64",
-    "crop": "str",
-    "together": "int64",
-    "notes": "str",
-    "file": "str",
-    "row": "Int64",
+    **{"chick": "str", "weighed_at": "datetime64[us]", "age_d": "float64", "mass_g": "float64"},
+    **{"crop": "str", "together": "int64", "notes": "str", "file": "str", "row": "Int64"},
 }
 _OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
+_WRITTEN: dict[str, Any] = {"who": object, "weighed_at": "datetime64[us]", "timed": bool, "weight": float}
+_WRITTEN |= {"crop": object, "notes": object, "file": object, "row": np.int64}
 _CROPS_CALLED = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
 
 
@@ -80,25 +74,21 @@ def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFra
 
 
 def _with_the_chick(table: pd.DataFrame, chicks: pd.DataFrame, number: Any) -> pd.DataFrame:
-    """Put beside each weighing what is known of its chick: `number` says which of `chicks` it is."""
+    """Put beside each weighing, before file and row, what is known of its chick: `number` says which it is."""
     known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
     beside = known[list(_OF_THE_CHICK)].take(number).reset_index(drop=True)
-    written = [name for name in WEIGHTS if name not in ("file", "row")]
-    return pd.concat([table[written], beside, table[["file", "row"]]], axis=1)
+    return pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
 
 
 class _Written:
-    """All weighings as they were written, those read row by row before those read by column.
-
-    `frame` has who, weighed_at, timed, weight, crop, notes, file, row.
-    """
+    """All weighings as they were written, those read row by row before those read by column: a frame as `_WRITTEN`."""
 
     def __init__(self, rows: Rows):
-        self._rows, self._plain = list(rows["weights"]), rows.plain
+        self._rows, self._plain = rows["weights"], rows.plain
         self._starts = np.cumsum([len(self._rows), *(len(plain) for plain in self._plain)])
         parts = [_by_row(self._rows), *(_by_column(plain) for plain in self._plain)]
-        names = ("who", "weighed_at", "timed", "weight", "crop", "notes", "file", "row")
-        self.frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
+        columns = zip(_WRITTEN, zip(*parts, strict=True), strict=True)
+        self.frame = pd.DataFrame({name: np.concatenate(part) for name, part in columns}, copy=False)
 
     def place(self, at: int) -> Place:
         """Where a weighing was written."""
@@ -106,30 +96,16 @@ class _Written:
         return self._rows[at].place if part == 0 else self._plain[part - 1].row(at - self._starts[part - 1]).place
 
 
-def _by_row(rows: list[Row]) -> dict[str, Any]:
-    return {
-        "who": np.array([row["chick"] for row in rows], dtype=object),
-        "weighed_at": np.array([row["weighed_at"] for row in rows], dtype="datetime64[us]"),
-        "timed": np.array([row["weighed_at_timed"] for row in rows], dtype=bool),
-        "weight": np.array([row["weight"] for row in rows], dtype=float),
-        "crop": np.array([row["crop"] or "" for row in rows], dtype=object),
-        "notes": np.array([row["notes"] or "" for row in rows], dtype=object),
-        "file": np.array([row.place.file for row in rows], dtype=object),
-        "row": np.array([row.place.row for row in rows], dtype=np.int64),
-    }
+def _by_row(rows: list[Row]) -> list[Any]:
+    cells = [[row[name] for row in rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
+    cells += [[row[name] or "" for row in rows] for name in ("crop", "notes")]
+    cells += [[row.place.file for row in rows], [row.place.row for row in rows]]
+    return [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
 
 
-def _by_column(plain: Plain) -> dict[str, Any]:
-    return {
-        "who": plain.chick.texts[plain.chick.codes],
-        "weighed_at": plain.weighed_at,
-        "timed": plain.timed,
-        "weight": plain.weight,
-        "crop": plain.crop,
-        "notes": plain.notes(),
-        "file": np.full(len(plain), plain.table.file, dtype=object),
-        "row": plain.numbers(),
-    }
+def _by_column(plain: Plain) -> list[Any]:
+    who, file = plain.chick.texts[plain.chick.codes], np.full(len(plain), plain.table.file, dtype=object)
+    return [who, plain.weighed_at, plain.timed, plain.weight, plain.crop, plain.notes(), file, plain.numbers()]
 
 
 def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, ledger: Ledger) -> pd.DataFrame:
@@ -147,13 +123,13 @@ def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, le
     for at in np.flatnonzero((size > 0) & ~(weight > 0)).tolist():
         ledger.drop("weight-not-positive", written.place(at), "weight", f"{weight[at]:g}")
     entry = np.repeat(np.arange(len(frame)), np.where(weight > 0, size, 0))
-    first = np.array([one[0] if one else -1 for one in who], dtype=np.int64)
-    numbers = first[codes[entry]]
     together = size[entry]
-    for at in np.flatnonzero(together > 1).tolist():
-        nth = at - np.searchsorted(entry, entry[at])
-        numbers[at] = who[codes[entry[at]]][nth]
-    return frame.iloc[entry].assign(entry=entry, number=numbers, together=together).reset_index(drop=True)
+    nth = np.arange(len(entry)) - np.searchsorted(entry, entry)
+    on_scale = np.full((len(who), max(map(len, who), default=1)), -1)
+    for at, mine in enumerate(who):
+        on_scale[at, : len(mine)] = mine
+    number_of = on_scale[codes[entry], nth]
+    return frame.iloc[entry].assign(entry=entry, number=number_of, together=together).reset_index(drop=True)
 
 
 def _who(written: str, book: NameBook) -> list[str]:
@@ -181,7 +157,10 @@ def _in_their_lives(found: pd.DataFrame, chicks: pd.DataFrame, written: _Written
 
 
 def _ages_d(found: pd.DataFrame, chicks: pd.DataFrame) -> Any:
-    """The age of each weighing in days, as `age_d` does for one."""
+    """The age of each weighing in days; the day of hatch is 0.
+
+    Where a time of day is missing on either side, the difference of the dates; otherwise a fraction.
+    """
     hatched = chicks["hatched_at"].to_numpy().astype("datetime64[us]")[found["number"]]
     both = found["timed"].to_numpy() & chicks["hatched_at_timed"].to_numpy(dtype=bool)[found["number"]]
     moment = found["weighed_at"].to_numpy().astype("datetime64[us]")
@@ -204,8 +183,7 @@ def _one_at_a_time(found: pd.DataFrame, written: _Written, ledger: Ledger) -> pd
             ledger.drop("repeated-row", place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
             gone.append(weighing.Index)
         else:
-            facts = {"first": earlier.mass_g, "second": weighing.mass_g}
-            both = Finding("problems.two-weights", facts=facts)
+            both = Finding("problems.two-weights", facts={"first": earlier.mass_g, "second": weighing.mass_g})
             ledger.say("weighed-twice", written.place(weighing.entry), "weight", both)
     return found.drop(index=gone)
 
@@ -267,40 +245,22 @@ def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
     A single weighing 28 times off is called another unit only where at least half of the chicks of that morning are:
     one person read one scale.
     """
-    alone = weights[weights["together"] == 1]
-    days = (alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / _DAY
-    chicks: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
-    names, labels, masses = alone["chick"].to_numpy(), alone.index.to_numpy(), alone["mass_g"].to_numpy()
-    for at in _that_leap(alone, days):
-        chicks[names[at]].append((labels[at], days[at], masses[at]))
+    alone = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    alone = alone.assign(day=(alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / _DAY)
+    leap = np.log(alone["mass_g"]).groupby(alone["chick"]).diff().abs() >= TEN - _SLIP_WIDTH
     found: dict[int, str] = {}
     ounces: dict[int, list[int]] = defaultdict(list)
-    for weighings in chicks.values():
-        labels, when, mass_g = zip(*weighings, strict=True)
-        for label, day, off in zip(labels, when, slip_factors(when, mass_g), strict=True):
+    for _, mine in alone[alone["chick"].isin(alone.loc[leap, "chick"])].groupby("chick"):
+        days = mine["day"].tolist()
+        for label, day, off in zip(mine.index, days, slip_factors(days, mine["mass_g"].tolist()), strict=True):
             if abs(abs(off) - TEN) < 1e-3:
                 found[label] = "ten-fold"
             elif abs(abs(off) - OUNCE) < 1e-3:
                 ounces[int(day)].append(label)
-    for morning, off_labels in ounces.items():
-        weighed = int((np.floor(days) == morning).sum())
-        if 2 * len(off_labels) >= weighed:
-            found |= dict.fromkeys(off_labels, "another-unit")
+    for morning, labels in ounces.items():
+        if 2 * len(labels) >= int((np.floor(alone["day"]) == morning).sum()):
+            found |= dict.fromkeys(labels, "another-unit")
     return found
-
-
-def _that_leap(alone: pd.DataFrame, days: NDArray[np.float64]) -> NDArray[np.intp]:
-    """Where the weighings of chicks stand that leap at all, in the order of time."""
-    codes, _ = pd.factorize(alone["chick"])
-    order = np.lexsort((days, codes))
-    log = np.log(alone["mass_g"].to_numpy(dtype=float)[order])
-    same_chick = codes[order][1:] == codes[order][:-1]
-    leap = same_chick & (np.abs(np.diff(log)) >= TEN - _SLIP_WIDTH)
-    leapers = np.zeros(codes.max(initial=-1) + 1, dtype=bool)
-    leapers[codes[order][1:][leap]] = True
-    by_time = np.argsort(days, kind="stable")
-    leaping: NDArray[np.intp] = by_time[leapers[codes[by_time]]]
-    return leaping
 
 
 def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: _Written, ledger: Ledger) -> None:
@@ -308,9 +268,7 @@ def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: _
     most = {name: row["heaviest"] for name, row in own.items() if row["heaviest"]}
     if not most:
         return
-    limits = np.array([most.get(same(species), np.nan) for species in chicks["species"]], dtype=float)
-    limit = limits[found["number"]]
+    limit = chicks["species"].map(same).map(most).to_numpy(dtype=float)[found["number"]]
     for at in np.flatnonzero(found["mass_g"].to_numpy() > limit):
-        weighing = found.iloc[at]
-        place = written.place(weighing["entry"])
-        ledger.say("too-heavy", place, "weight", f"{weighing['mass_g']:g}", most=limit[at])
+        entry, mass_g = found["entry"].iloc[at], found["mass_g"].iloc[at]
+        ledger.say("too-heavy", written.place(entry), "weight", f"{mass_g:g}", most=limit[at])
