@@ -80,7 +80,7 @@ def join_seasons(season: Season) -> JoinedSeasons:
     this = next(iter(seasons))
     birds = _birds(seasons)
     rows = [{**pair, "season": name} for name, one in seasons.items() for pair in one.pairs.to_dict("records")]
-    pairs = _labelled(_with_birds(rows, birds), this=this)
+    pairs = _labelled(rows, birds, this=this)
     noted = [
         {
             **{"season": row["season"], "written": row["pair"], "pair": row["label"]},
@@ -126,31 +126,26 @@ def _free_name(name: str, taken: Iterable[str]) -> str:
     return free
 
 
-def _with_birds(pairs: list[dict[str, Any]], birds: pd.DataFrame) -> list[dict[str, Any]]:
-    """Each pair with its birds by their names here, blank where none is written, and what their rings say of them."""
+def _labelled(pairs: list[dict[str, Any]], birds: pd.DataFrame, *, this: str) -> list[dict[str, Any]]:
+    """Every pair of every season, the latest first, with the name it has here (label).
+
+    With it `birds`, by their names here, blank where none is written, and `rings`, what their rings say of them.
+    """
     of = {(bird.season, same(bird.written)): bird for bird in birds.itertuples()}
-    told = []
+    labels: dict[Any, str] = {}
+    taken = [row["pair"] for row in pairs if row["season"] == this]
+    labelled = []
     for row in pairs:
         mine = {sex: of[row["season"], same(row[sex])] for sex in ("cock", "hen") if row[sex]}
         names = {sex: str(mine[sex].bird) if sex in mine else "" for sex in ("cock", "hen")}
-        told.append(row | {"birds": names, "rings": [bird.note for bird in mine.values() if bird.note]})
-    return told
-
-
-def _labelled(pairs: list[dict[str, Any]], *, this: str) -> list[dict[str, Any]]:
-    """Every pair of every season, the latest first, with the name it has here."""
-    labels: dict[Any, str] = {}
-    taken = [row["pair"] for row in pairs if row["season"] == this]
-    told = []
-    for row in pairs:
-        key = _two_birds(row | row["birds"]) or (row["season"], same(row["pair"]))
+        key = _two_birds(row | names) or (row["season"], same(row["pair"]))
         if key not in labels:
-            labels[key] = (
-                row["pair"] if row["season"] == this else _free_name(f"{row['pair']} ({row['season']})", taken)
-            )
+            of_then = f"{row['pair']} ({row['season']})"
+            labels[key] = row["pair"] if row["season"] == this else _free_name(of_then, taken)
             taken.append(labels[key])
-        told.append(row | {"label": labels[key]})
-    return told
+        rings = [bird.note for bird in mine.values() if bird.note]
+        labelled.append(row | {"birds": names, "rings": rings, "label": labels[key]})
+    return labelled
 
 
 def _two_birds(pair: dict[str, Any]) -> tuple[str, str, str] | None:
@@ -191,7 +186,7 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
         pairs.append(
             {
                 **{column: last[column] for column in ("season", "kind", "species", "cage")},
-                **{sex: _shown(last[sex], last["birds"][sex]) for sex in ("cock", "hen")},
+                **{sex: last[sex] if same(last[sex]) == same(bird) else bird for sex, bird in last["birds"].items()},
                 "pair": label,
                 "name": last["pair"],
                 "seasons": len({row["season"] for row in mine}),
@@ -201,11 +196,6 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
             }
         )
     return sorted_by_name(typed_frame(pairs, PAIRS), ["pair"])
-
-
-def _shown(written: str, bird: str) -> str:
-    """A bird as its pair writes it, unless it has another name here."""
-    return written if same(written) == same(bird) else bird
 
 
 def _days(pairs: list[dict[str, Any]], column: str) -> pd.Series:

@@ -13,7 +13,7 @@ from analysis.season.dates import WHO_WHEN, Rows
 from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.hatches import Hatch, Moves
 from analysis.season.model import Season
-from analysis.season.pairs import Aviary, begun
+from analysis.season.pairs import Aviary
 from analysis.season.species import species_facts, written_for
 from analysis.season.spelling import near_miss
 from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
@@ -77,20 +77,9 @@ def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, A
 
 
 def _chick(h: Hatch, aviary: Aviary) -> dict[str, Any]:
-    row = h.row
-    return {name: row[name] for name in ("hatched_at", "sure_to_days", "arrived_on")} | {
-        "chick": h.chick,
-        "ring": row["ring"] or "",
-        "sex": row["sex"] or "",
-        "egg": row["egg"] or "",
-        "pair": h.pair,
-        "clutch": h.clutch,
-        "cage": aviary.cage(h.pair, begun(row)) or row["cage"] or "",
-        "species": row["species"] or aviary.species(h.pair),
-        "hatched_at_timed": bool(row["hatched_at_timed"]),
-        "file": row.place.file,
-        "row": row.place.row,
-    }
+    as_written = {name: h.row[name] for name in ("hatched_at", "sure_to_days", "arrived_on")}
+    names = {name: h.row[name] or "" for name in ("ring", "sex", "egg")}
+    return h.cells(aviary) | as_written | names | {"hatched_at_timed": bool(h.row["hatched_at_timed"])}
 
 
 def _reared(h: Hatch, move: Row | None, fostered_to: str, rearers: "_Rearers", ledger: Ledger) -> dict[str, str | bool]:
@@ -197,11 +186,7 @@ def reared_at(chicks: pd.DataFrame) -> pd.Series:
 def kind_of(chicks: pd.DataFrame) -> pd.Series:
     """Return the kind of each chick, a species and a way of rearing: chicks are held against others of their kind.
 
-    Examples
-    --------
-    >>> chicks = {"species": ["cockatiel", "cockatiel", ""], "by_hand": [True, False, False]}
-    >>> kind_of(pd.DataFrame(chicks | {"rearer_asked": ["", "", "granny"]})).tolist()
-    ['cockatiel, by hand', 'cockatiel, by parents', 'species not written, by whom is asked']
+    As "cockatiel, by hand", or "species not written, by whom is asked".
     """
     rearing = chicks["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(chicks["rearer_asked"] == "", _ASKED)
     return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing

@@ -21,19 +21,10 @@ from analysis.season.model import Season
 NOT_READ, NO_HEADINGS, EMPTY, COLUMNS = "not read", "no headings", "empty", "columns"
 FEW_USED, ONLY_HATCHED = "few used", "only hatched"
 RATES = ("hatches", "clutches", "losses", "pairs", "moves", "cages", "settings")  # logs that the rates rest on
+_DAYS = ("laid_on", "hatched_at", "arrived_on", "weaned_on", "left_on")
 # Columns on which a number rests, beside those that a log cannot do without.
 _NEEDED = {
-    "hatches": {
-        "pair",
-        "clutch",
-        "outcome",
-        "reared_by",
-        "laid_on",
-        "hatched_at",
-        "arrived_on",
-        "weaned_on",
-        "left_on",
-    },
+    "hatches": {"pair", "clutch", "outcome", "reared_by", *_DAYS},
     "clutches": {"hatched", "weaned", "clear", "died_in_egg", "broken_or_gone"},
     "pairs": {"kind", "cock", "hen"},
 }

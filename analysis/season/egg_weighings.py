@@ -71,19 +71,10 @@ def _can_be(row: Row, h: Hatch, before: list[dict[str, Any]], ledger: Ledger) ->
 
 def _weighing(row: Row, h: Hatch, label: int) -> dict[str, Any]:
     on, begun = row["weighed_on"].normalize(), h.row["set_on"] or h.row["laid_on"]
-    return {
-        "egg": h.row["egg"],
-        "pair": h.pair,
-        "clutch": h.clutch,
-        "egg_row": label,
-        "weighed_on": on,
-        "day": np.nan if begun is None else float((on - begun.normalize()).days),
-        "mass_g": row["weight"],
-        "doubt": "",
-        "file": row.place.file,
-        "row": row.place.row,
-        "place": row.place,
-    }
+    day = np.nan if begun is None else float((on - begun.normalize()).days)
+    egg = {"egg": h.row["egg"], "pair": h.pair, "clutch": h.clutch, "egg_row": label}
+    where = {"file": row.place.file, "row": row.place.row, "place": row.place}
+    return egg | {"weighed_on": on, "day": day, "mass_g": row["weight"]} | where
 
 
 def _out_of_its_life(on: pd.Timestamp, h: Hatch) -> str:

@@ -10,13 +10,7 @@ from analysis.names import name_key
 
 
 def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) -> pd.DataFrame:
-    """Return records as a frame with just the columns of `kinds`, in that order, also when there are none.
-
-    Examples
-    --------
-    >>> typed_frame([{"pair": None, "eggs": 3}], {"pair": "str", "eggs": "Int64"}).to_dict("records")
-    [{'pair': '', 'eggs': 3}]
-    """
+    """Return records as a frame with just the columns of `kinds`, in that order, also when there are none."""
     every = ([record.get(name) for record in records] for name in kinds)
     columns = {
         name: pd.Series(["" if cell is None and kind == "str" else cell for cell in cells], dtype=kind)

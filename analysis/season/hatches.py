@@ -48,6 +48,15 @@ class Hatch:
         """The egg's own name, which no other egg has: pair/clutch/egg."""
         return "/".join((self.pair, self.clutch, self.row["egg"] or self.chick))
 
+    def cells(self, aviary: Aviary) -> dict[str, Any]:
+        """What an egg and its chick have in common in their frames."""
+        return {
+            **{"pair": self.pair, "clutch": self.clutch, "chick": self.chick},
+            "cage": aviary.cage(self.pair, begun(self.row)) or self.row["cage"] or "",
+            "species": self.row["species"] or aviary.species(self.pair),
+            **{"file": self.row.place.file, "row": self.row.place.row},
+        }
+
 
 def outcome_said(outcome: str) -> Words:
     """What is said of an egg's outcome; one that is not ours as it stands."""
@@ -206,19 +215,12 @@ def eggs_frame(hatches: list[Hatch], aviary: Aviary, moves: Moves) -> pd.DataFra
 
 
 def _egg(h: Hatch, aviary: Aviary, moves: Moves) -> dict[str, Any]:
-    row = h.row
-    candled = {"fertile": "yes", "clear": "no"}.get(row["candled"], "unknown")
+    candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
     showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
-    return {name: row[name] for name in _AS_WRITTEN} | {
-        "egg": row["egg"] or h.chick,
-        "pair": h.pair,
-        "clutch": h.clutch,
-        "cage": aviary.cage(h.pair, begun(row)) or row["cage"] or "",
-        "species": row["species"] or aviary.species(h.pair),
+    found = {
+        "egg": h.row["egg"] or h.chick,
         "fertile": "yes" if showed_life else "no" if h.outcome == "clear" else candled,
         "outcome": h.outcome,
-        "incubated_by": moves.incubator(h) or aviary.sitter(row["incubated_by"], h.pair),
-        "chick": h.chick,
-        "file": row.place.file,
-        "row": row.place.row,
+        "incubated_by": moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair),
     }
+    return h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | found

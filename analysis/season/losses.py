@@ -90,20 +90,11 @@ def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
     if seen is not None and seen > row["found_on"]:
         ledger.say("seen-well-after-found", row.place, "last_seen_well_on", f"{seen:%Y-%m-%d}")
         seen = None
-    return {
-        "chick": h.chick,
-        "egg": "" if h.chick else h.row["egg"],
-        "found_on": row["found_on"],
-        "last_seen_well_on": seen,
-        "age_d": age_d,
-        "cause": row["cause"] or "",
-        "cause_group": cause_group(row["cause"] or ""),
-        "examined": row["examined"] or "",
-        "event": "",
-        "event_found": "",
-        "file": row.place.file,
-        "row": row.place.row,
-    }
+    about = {"chick": h.chick, "egg": "" if h.chick else h.row["egg"], "age_d": age_d, "event": "", "event_found": ""}
+    days = {"found_on": row["found_on"], "last_seen_well_on": seen}
+    texts = {name: row[name] or "" for name in ("cause", "examined")}
+    where = {"file": row.place.file, "row": row.place.row}
+    return about | days | texts | {"cause_group": cause_group(texts["cause"])} | where
 
 
 def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:

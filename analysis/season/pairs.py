@@ -2,7 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
+from graphlib import CycleError, TopologicalSorter
 from itertools import count
 from typing import Any
 
@@ -241,7 +243,14 @@ def loops(parents: Parents) -> set[tuple[str, str]]:
     >>> sorted(loops({"Ash": ["Oak", "Elm"], "Oak": ["Fir"], "Fir": ["Ash"], "Bay": ["Ash"]}))
     [('Ash', 'Oak'), ('Fir', 'Ash'), ('Oak', 'Fir')]
     """
-    left = _without_founders(parents)
+    sorter = TopologicalSorter(parents)
+    with suppress(CycleError):
+        sorter.prepare()
+    founded: set[str] = set()  # birds that no loop leads to
+    while ready := sorter.get_ready():
+        sorter.done(*ready)
+        founded.update(ready)
+    left = {bird: set(known) - founded for bird, known in parents.items() if bird not in founded}
     reached = {bird: ancestors([bird], left) for bird in left}
     return {(bird, parent) for bird in left for parent in left[bird] if bird == parent or bird in reached[parent]}
 
@@ -258,22 +267,3 @@ def ancestors(birds: Collection[str], parents: Parents, *, without: str = "") ->
         met.update(new)
         waiting += new
     return met
-
-
-def _without_founders(parents: Parents) -> dict[str, set[str]]:
-    """What is left once birds without parents are taken away, over and over: nothing, where there is no loop."""
-    left = {bird: set(known) for bird, known in parents.items()}
-    young: dict[str, list[str]] = {}
-    for bird, known in left.items():
-        for parent in known:
-            young.setdefault(parent, []).append(bird)
-    waiting = [parent for parent in young if not left.get(parent)]
-    waiting += [bird for bird, known in left.items() if not known and bird not in young]
-    while waiting:
-        founder = waiting.pop()
-        left.pop(founder, None)
-        for bird in young.get(founder, []):
-            left[bird].discard(founder)
-            if not left[bird]:
-                waiting.append(bird)
-    return left

@@ -41,14 +41,8 @@ def check_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     """
     pairs, laid = _names(rows, "pairs.pair"), list(_written(rows, "hatches.pair", "clutches.pair"))
     of_pairs = _Kind("pairs", pairs, NameBook(pairs), [], laid)  # one like none of these is said to have no species
-    for kind in (
-        _birds(rows),
-        _species(rows),
-        of_pairs,
-        _cages(rows, aviary),
-        _who_did(rows, aviary),
-        _places(rows, aviary),
-    ):
+    places = (_cages(rows, aviary), _who_did(rows, aviary), _places(rows, aviary))
+    for kind in (_birds(rows), _species(rows), of_pairs, *places):
         _check(kind, ledger)
 
 
