@@ -84,7 +84,6 @@ def cross_check(
         if row["chick"] and row["chick"] in aviary.book:
             ledger.say("one-name-two-things", row.place, "chick", row["chick"])
     _cages(rows, aviary, ledger)
-    _parents_too_young(rows, ledger)
     _check_parents(rows, ledger)
     _eggs_of_a_clutch(rows, aviary, eggs, ledger)
     _counts(rows, eggs, frames["clutches"], chicks, ledger)
@@ -93,8 +92,7 @@ def cross_check(
     limit = settings.number("formula_burn_c")
     for row in rows["feeds"]:
         if row["temperature"] is not None and row["temperature"] >= limit:
-            value = f"{row['temperature']:.1f} °C"
-            ledger.say("burning-hot", row.place, "temperature", value, limit=limit)
+            ledger.say("burning-hot", row.place, "temperature", f"{row['temperature']:.1f} °C", limit=limit)
 
 
 def _dates_in_order(rows: Rows, ledger: Ledger) -> None:
@@ -124,16 +122,6 @@ def _cages(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
         if cage == other_cage and pair != other and since < until and not colony:
             both = found("problems.named", names=[pair, other])
             ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", both)
-
-
-def _parents_too_young(rows: Rows, ledger: Ledger) -> None:
-    hatched = {same(row["bird"]): row["hatched_on"] for row in rows["birds"] if row["hatched_on"] is not None}
-    for row in rows["birds"]:
-        for parent in ("father", "mother"):
-            born = hatched.get(same(row[parent] or ""))
-            if born is not None and row["hatched_on"] is not None and born >= row["hatched_on"]:
-                facts = {"parent": row[parent], "young": row["bird"]}
-                ledger.say("parent-too-young", row.place, parent, row[parent], **facts)
 
 
 def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Ledger) -> None:
@@ -187,7 +175,13 @@ def _what_nobody_wrote(rows: Rows, eggs: pd.DataFrame, chicks: pd.DataFrame, led
 
 
 def _check_parents(rows: Rows, ledger: Ledger) -> None:
-    """Note parents in the birds log that cannot be right."""
+    """Note parents in the birds log that cannot be right, or are too young."""
+    hatched = {same(row["bird"]): row["hatched_on"] for row in rows["birds"] if row["hatched_on"] is not None}
+    for row, parent in ((row, parent) for row in rows["birds"] for parent in _OTHER):
+        born = hatched.get(same(row[parent] or ""))
+        if born is not None and row["hatched_on"] is not None and born >= row["hatched_on"]:
+            facts = {"parent": row[parent], "young": row["bird"]}
+            ledger.say("parent-too-young", row.place, parent, row[parent], **facts)
     book = NameBook(row["bird"] for row in rows["birds"])
     for row in rows["birds"]:
         if row["ring"]:

@@ -166,12 +166,9 @@ class Moves:
 
     def last(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Row | None:
         """The last move of an egg or chick between two days, both counted; None where there is none."""
-        found = None
-        for row in self.of.get(h.row.place, []):
-            after = since is None or row["on"] >= since.normalize()
-            if after and (until is None or row["on"] <= until.normalize()):
-                found = row
-        return found
+        first = since.normalize() if since is not None else pd.Timestamp.min
+        last = until.normalize() if until is not None else pd.Timestamp.max
+        return next((row for row in reversed(self.of.get(h.row.place, [])) if first <= row["on"] <= last), None)
 
     def incubator(self, h: Hatch) -> str:
         """Who or what an egg was moved to last before the day it hatched; blank where it was not."""

@@ -231,12 +231,8 @@ def slip_factors(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
 
 
 def _leap(step: float, gap: float) -> float:
-    for factor in (TEN, OUNCE):
-        if factor - _SLIP_WIDTH <= step <= factor + _SLIP_WIDTH + _GAIN * gap:
-            return factor
-        if -factor - _SLIP_WIDTH <= step <= -factor + _SLIP_WIDTH + _GAIN * gap:
-            return -factor
-    return 0.0
+    factors = (TEN, -TEN, OUNCE, -OUNCE)
+    return next((one for one in factors if one - _SLIP_WIDTH <= step <= one + _SLIP_WIDTH + _GAIN * gap), 0.0)
 
 
 def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
