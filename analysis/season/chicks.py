@@ -1,6 +1,5 @@
 """Chicks with their fate and who rears them, as they stood on the last day, and those of whom nothing is written."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -123,7 +122,8 @@ class _Rearers:
         laid_in = (row["cage"] for row in rows["hatches"] if row["pair"] and row["cage"] and not is_hand(row["cage"]))
         self._aviary, self._nests = aviary, NameBook([*kept, *laid_in])
         with_birds = {same(row["room"]) for row in rows["cages"] if row["room"] and row["cage"] in self._nests}
-        named = _written(rows, "cages.cage", "readings.place", "hatches.brooder", "hatches.cage", "cages.room")
+        columns = ("cages.cage", "readings.place", "hatches.brooder", "hatches.cage", "cages.room")
+        named = (row[column] for log, column in (one.split(".") for one in columns) for row in rows[log] if row[column])
         self._places = NameBook(name for name in named if same(name) not in with_birds)
         self._asked: dict[str, tuple[str, Place, str, list[str]]] = {}
 
@@ -171,11 +171,6 @@ class _Rearers:
         known = [*self._aviary.book, *self._nests, *self._places, HAND]
         for word, place, column, chicks in self._asked.values():
             ledger.say("who-rears", place, column, word, chicks=chicks, near=near_miss(word, known))
-
-
-def _written(rows: Rows, *columns: str) -> Iterable[str]:
-    for log, column in (one.split(".") for one in columns):
-        yield from (row[column] for row in rows[log] if row[column])
 
 
 def reared_at(chicks: pd.DataFrame) -> pd.Series:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterator
 from datetime import date, datetime
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -40,7 +41,7 @@ def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | Non
 
 def last_day(rows: Rows) -> pd.Timestamp | None:
     """The latest date used: the day these logs stand at."""
-    days = [moment for row in _all(rows) for _, moment in _dates(row)]
+    days = [moment for row in chain.from_iterable(rows.values()) for _, moment in _dates(row)]
     days += [pd.Timestamp(plain.weighed_at.max()) for plain in rows.plain if len(plain)]
     return max(days).normalize() if days else None
 
@@ -99,7 +100,7 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
 
 
 def _around_the_middle(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:
-    days = [moment.to_datetime64() for row in _all(rows) for _, moment in _dates(row)]
+    days = [moment.to_datetime64() for row in chain.from_iterable(rows.values()) for _, moment in _dates(row)]
     every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(plain.weighed_at for plain in rows.plain)])
     middle = pd.Timestamp(np.partition(every, len(every) // 2)[len(every) // 2]) if len(every) else None
     return (middle - 10 * _YEAR, middle + 10 * _YEAR) if middle is not None else None
@@ -133,7 +134,7 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> Rows:
         return rows
     seen = _seen_before(rows, end)
     rows = _by_row(rows, lambda moments: moments >= end)
-    later = [row.place for row in _all(rows) if _is_later(row, end)]
+    later = [row.place for row in chain.from_iterable(rows.values()) if _is_later(row, end)]
     for place in later:
         ledger.set_aside(place)
     for place, count in Counter(Place(place.log, place.file, place.sheet, None) for place in later).items():
@@ -190,8 +191,3 @@ def _dates(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
     for column in LOGS[row.place.log].columns:
         if column.kind in ("date", "moment") and column.in_season and row[column.name] is not None:
             yield column.name, row[column.name]
-
-
-def _all(rows: Rows) -> Iterator[Row]:
-    for log in rows.values():
-        yield from log

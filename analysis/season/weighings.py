@@ -60,7 +60,9 @@ def weights_frame(
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
     names = chicks["chick"].to_numpy()[found["number"]]
     table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
-    table = _with_the_chick(table, chicks, found["number"].to_numpy())
+    known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
+    beside = known[list(_OF_THE_CHICK)].take(found["number"].to_numpy()).reset_index(drop=True)
+    table = pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
     return rows.used(ledger, "weights"), table, _crops(unused, rows.crops, book)
 
@@ -71,13 +73,6 @@ def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFra
     rows += [tuple(row[name] for name in ("chick", "weighed_at", "crop", "odd_crop")) for row in crops]
     records = [dict(zip(CROPS, (book.find(who), *rest), strict=True)) for who, *rest in rows]
     return typed_frame([record for record in records if record["chick"]], CROPS)
-
-
-def _with_the_chick(table: pd.DataFrame, chicks: pd.DataFrame, number: Any) -> pd.DataFrame:
-    """Put beside each weighing, before file and row, what is known of its chick: `number` says which it is."""
-    known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
-    beside = known[list(_OF_THE_CHICK)].take(number).reset_index(drop=True)
-    return pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
 
 
 class _Written:
