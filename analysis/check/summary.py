@@ -16,9 +16,7 @@ _PARTS = {NOT_USED: "check.rows-and-files-not-used", CELL_NOT_USED: "check.cells
 
 def exit_code(season: Season) -> int:
     """Return 0; 1 where a row or cell was not used; 2 where no log could be used."""
-    if not _is_usable(season):
-        return 2
-    return int(bool((season.problems["severity"] != LOOK).any()))
+    return int(bool((season.problems["severity"] != LOOK).any())) if _is_usable(season) else 2
 
 
 def _is_usable(season: Season) -> bool:
@@ -31,15 +29,12 @@ def check_text(season: Season) -> str:
     of = say("check.of", aviary=season.aviary, season=season.name, folder=str(season.folder))
     read = [on_screen(f"  {in_words(line)}") for line in season.assumed]
     parts = [on_screen(of), "\n".join([say("check.read-as"), *read])]
-    if season.problems.empty:
-        parts.append(say("check.no-problems"))
+    parts += [say("check.no-problems")] if season.problems.empty else []
     for severity, code in _PARTS.items():
         alike = season.problems[season.problems["severity"] == severity]
         if len(alike):
             parts.append("\n".join([say(code, problems=len(alike)), *_problems(alike)]))
-    parts.append("\n".join([say("check.rows"), *_account(season)]))
-    parts.append(_verdict(season))
-    return "\n\n".join(parts)
+    return "\n\n".join([*parts, "\n".join([say("check.rows"), *_account(season)]), _verdict(season)])
 
 
 def _problems(alike: pd.DataFrame) -> Iterator[str]:

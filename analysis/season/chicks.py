@@ -35,17 +35,11 @@ _DAY = pd.Timedelta(days=1)
 
 
 def chicks_frame(
-    rows: Rows,
-    hatches: list[Hatch],
-    losses: pd.DataFrame,
-    aviary: Aviary,
-    moves: Moves,
-    today: pd.Timestamp | None,
-    ledger: Ledger,
+    rows: Rows, hatches: list[Hatch], losses: pd.DataFrame, moves: Moves, today: pd.Timestamp | None, ledger: Ledger
 ) -> pd.DataFrame:
     """Return one row a chick, by name; a word in `reared_by` that no log knows is asked about."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
-    rearers = _Rearers(rows, aviary)
+    rearers = _Rearers(rows, moves.aviary)
     chicks = []
     for h in hatches:
         if h.chick:
@@ -53,7 +47,7 @@ def chicks_frame(
             days = (ends["weaned_on"], ends["lost_on"], ends["left_on"], today)
             until = min((day for day in days if day is not None), default=None)
             move = moves.last(h, h.row["hatched_at"], until)
-            chicks.append(_chick(h, aviary) | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
+            chicks.append(_chick(h, moves.aviary) | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
     rearers.ask(ledger)
     return sorted_by_name(typed_frame(chicks, CHICKS), ["chick"])
 

@@ -120,8 +120,9 @@ def _cages(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     for (cage, _, pair, until), (other_cage, since, other, _) in pairwise(spans):
         colony = "colony" in (aviary.pairs[pair].get("kind"), aviary.pairs[other].get("kind"))
         if cage == other_cage and pair != other and since < until and not colony:
-            both = found("problems.named", names=[pair, other])
-            ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", both)
+            ledger.say(
+                "two-pairs-one-cage", places.get(other, whole), "cage", found("problems.named", names=[pair, other])
+            )
 
 
 def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Ledger) -> None:
@@ -135,10 +136,9 @@ def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Le
             ledger.say("large-clutch", place, "clutch", written, most=most)
         days = laid["laid_on"].dropna()
         span = (days.max() - days.min()).days + 1 if len(days) else 0
-        kind = aviary.pairs.get(pair, {}).get("kind")
-        if len(days) > span > 0 and kind == "pair":
-            value = f"{pair} {clutch}"
-            ledger.say("eggs-too-fast", place, "laid_on", value, about=pair, eggs=len(days), days=span)
+        if len(days) > span > 0 and aviary.pairs.get(pair, {}).get("kind") == "pair":
+            facts = {"about": pair, "eggs": len(days), "days": span}
+            ledger.say("eggs-too-fast", place, "laid_on", f"{pair} {clutch}", **facts)
 
 
 def _counts(rows: Rows, eggs: pd.DataFrame, clutches: pd.DataFrame, chicks: pd.DataFrame, ledger: Ledger) -> None:
@@ -170,8 +170,7 @@ def _what_nobody_wrote(rows: Rows, eggs: pd.DataFrame, chicks: pd.DataFrame, led
         ledger.say("only-hatched-written", place, "outcome", hatched=hatched, unknown=unknown)
     weaned = int((chicks["fate"] == "weaned").sum())
     if weaned and not rows["losses"] and not ledger.read["losses"]:
-        place = Place("losses", chicks["file"].iloc[0], "", None)
-        ledger.say("no-losses-written", place, weaned=weaned)
+        ledger.say("no-losses-written", Place("losses", chicks["file"].iloc[0], "", None), weaned=weaned)
 
 
 def _check_parents(rows: Rows, ledger: Ledger) -> None:

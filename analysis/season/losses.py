@@ -39,8 +39,7 @@ _CALLED = {
     group: Finding(f"season.cause-{code}") for group, code in zip((*_GROUPS, NOT_KNOWN, _OTHER), _CODES, strict=True)
 }
 _UNSURE = ("unknown", "not known", "no idea", "found dead", "dead")
-_TOGETHER = 3  # chicks, of
-_PAIRS = 2
+_TOGETHER, _PAIRS = 3, 2  # so many chicks, of so many pairs
 _DAY = pd.Timedelta(days=1)
 
 

@@ -142,7 +142,7 @@ def _linked(
     frames = {"losses": with_events(losses, hatches)}
     frames["eggs"] = eggs_frame(hatches, aviary, moves)
     frames["clutches"] = counted_clutches(rows, aviary, ledger)
-    frames["chicks"] = chicks_frame(rows, hatches, frames["losses"], aviary, moves, today, ledger)
+    frames["chicks"] = chicks_frame(rows, hatches, frames["losses"], moves, today, ledger)
     rows, frames["weights"], frames["crops"] = weights_frame(rows, frames["chicks"], index.chicks, settings, ledger)
     rows, frames["egg_weights"] = egg_weights_frame(rows, frames["eggs"], index, ledger)
     rows = drop_other_unit_temperatures(rows, settings, ledger)

@@ -30,11 +30,8 @@ _SOON = {
 }
 _MARKS = {"read": None, "practice": found("season.practice"), "memory": found("season.from-memory")}
 _PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
-_NOT = {
-    *("not", "no", "never", "without"),
-    *("nicht", "kein", "keine", "ohne"),
-    *("pas", "sans", "sin", "niet", "geen", "zonder"),
-}
+_NOT = {"not", "no", "never", "without", "nicht", "kein", "keine", "ohne"}
+_NOT |= {"pas", "sans", "sin", "niet", "geen", "zonder"}
 _ODD = "unknown"  # what any other word asks for
 
 

@@ -188,11 +188,10 @@ def _without_slips(found: pd.DataFrame, settings: Settings, written: _Written, l
     if not slips:
         return found
     unit = "oz" if settings["weight_unit"] == "g" else "g"
-    off = found.loc[sorted(slips), ["entry", "mass_g"]]
     mornings = found.loc[found["together"] == 1, "weighed_at"].dt.normalize()
     weighed = mornings.value_counts()
     in_unit = mornings[[at for at, code in slips.items() if code == "another-unit"]].value_counts()
-    for weighing in off.itertuples():
+    for weighing in found.loc[sorted(slips)].itertuples():
         facts: dict[str, Any] = {}
         if slips[weighing.Index] == "another-unit":
             morning = mornings[weighing.Index]
