@@ -182,7 +182,10 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
     pairs = []
     for label, mine in of_pair.items():
         last = mine[0]
-        parted_on = _days([row for row in mine if row["season"] == last["season"]], "parted_on")
+        put_up_on = pd.Series([row["put_up_on"] for row in mine], dtype="datetime64[us]")
+        parted_on = pd.Series(
+            [row["parted_on"] for row in mine if row["season"] == last["season"]], dtype=put_up_on.dtype
+        )
         pairs.append(
             {
                 **{column: last[column] for column in ("season", "kind", "species", "cage")},
@@ -190,16 +193,12 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
                 "pair": label,
                 "name": last["pair"],
                 "seasons": len({row["season"] for row in mine}),
-                "put_up_on": _days(mine, "put_up_on").min(),
+                "put_up_on": put_up_on.min(),
                 "parted_on": parted_on.max(skipna=False),  # missing where one is: the pair is together
                 "this_season": last["season"] == this,
             }
         )
     return sorted_by_name(typed_frame(pairs, PAIRS), ["pair"])
-
-
-def _days(pairs: list[dict[str, Any]], column: str) -> pd.Series:
-    return pd.Series([row[column] for row in pairs], dtype="datetime64[us]")
 
 
 def _renamed(frame: pd.DataFrame, names: pd.DataFrame, season: str, *, is_opened: bool) -> pd.DataFrame:

@@ -120,9 +120,8 @@ def _cages(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     for (cage, _, pair, until), (other_cage, since, other, _) in pairwise(spans):
         colony = "colony" in (aviary.pairs[pair].get("kind"), aviary.pairs[other].get("kind"))
         if cage == other_cage and pair != other and since < until and not colony:
-            ledger.say(
-                "two-pairs-one-cage", places.get(other, whole), "cage", found("problems.named", names=[pair, other])
-            )
+            both = found("problems.named", names=[pair, other])
+            ledger.say("two-pairs-one-cage", places.get(other, whole), "cage", both)
 
 
 def _eggs_of_a_clutch(rows: Rows, aviary: Aviary, eggs: pd.DataFrame, ledger: Ledger) -> None:

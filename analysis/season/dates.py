@@ -14,6 +14,7 @@ from analysis.logs.headings import NameBook, same
 from analysis.logs.values import bounds
 
 Rows = TypedRows
+_FirstDays = tuple[NameBook, dict[str, pd.Timestamp]]  # names that are known, and the first day of each
 read_clock = datetime.now
 
 _LEEWAY = pd.Timedelta(days=60)
@@ -56,9 +57,6 @@ def date_by_age(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
     weights = [_dated_by_age(row, "chick", "weighed_at", hatched, first_day, ledger) for row in rows["weights"]]
     eggs = [_dated_by_age(row, "egg", "weighed_on", set_on, 0, ledger) for row in rows["egg_weights"]]
     return rows.but({"weights": weights, "egg_weights": eggs}).used(ledger, "weights", "egg_weights")
-
-
-_FirstDays = tuple[NameBook, dict[str, pd.Timestamp]]
 
 
 def _first_days(rows: list[Row], names: tuple[str, ...], days: tuple[str, ...]) -> _FirstDays:

@@ -188,10 +188,8 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
             continue
         _add_up(row, ledger)
         found = {"clear": _clear(row), "pair": pair, "species": aviary.species(pair)}
-        found |= {
-            "cage": aviary.cage(pair, row["first_egg_on"]),
-            "incubated_by": aviary.sitter(row["incubated_by"], pair),
-        }
+        sitter = aviary.sitter(row["incubated_by"], pair)
+        found |= {"cage": aviary.cage(pair, row["first_egg_on"]), "incubated_by": sitter}
         counted.append({name: row[name] for name in CLUTCHES} | found)
     return typed_frame(counted, CLUTCHES)
 
