@@ -183,9 +183,8 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
     for label, mine in of_pair.items():
         last = mine[0]
         put_up_on = pd.Series([row["put_up_on"] for row in mine], dtype="datetime64[us]")
-        parted_on = pd.Series(
-            [row["parted_on"] for row in mine if row["season"] == last["season"]], dtype=put_up_on.dtype
-        )
+        latest = [row["parted_on"] for row in mine if row["season"] == last["season"]]
+        parted_on = pd.Series(latest, dtype="datetime64[us]")
         pairs.append(
             {
                 **{column: last[column] for column in ("season", "kind", "species", "cage")},
