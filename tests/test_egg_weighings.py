@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.season.egg_weighings import doubts, scale_step_g
+from analysis.season.egg_weighings import contradicted, scale_step_g
 from support import codes, demo
 
 PAIRS = "pair,species\nP1,cockatiel\nP2,cockatiel\n"
@@ -139,17 +139,17 @@ DAYS = list(pd.date_range("2026-04-05", periods=6, freq="3D"))
     ],
 )
 def test_the_weighing_that_the_others_contradict_is_the_odd_one(masses_g, found):
-    assert doubts(DAYS, masses_g) == found
+    assert contradicted(DAYS, masses_g) == found
 
 
 def test_of_two_weighings_alone_nobody_can_tell_which(open_logs):
-    assert doubts(DAYS[:2], [6.0, 6.9]) == {0: "gained", 1: "gained"}
+    assert contradicted(DAYS[:2], [6.0, 6.9]) == {0: "gained", 1: "gained"}
     two = weighed(open_logs, "A2,2026-04-05,5.60\nA2,2026-04-08,5.90\n").problems["advice"]
     assert two.str.contains("nobody can tell").tolist() == [True, True]
 
 
 def test_the_step_is_that_of_the_whole_log_in_its_own_unit(open_logs):
-    assert doubts(DAYS[:2], [7.0, 9.0]) == {}  # whole grams, as far as these two say
+    assert contradicted(DAYS[:2], [7.0, 9.0]) == {}  # whole grams, as far as these two say
     fine = weighed(open_logs, "A2,2026-04-05,7\nA2,2026-04-08,9\nA1,2026-04-05,7.02\n")
     assert codes(fine) == ["egg-gained", "egg-gained"]
     assert scale_step_g([6.8, 7.05]) == 0.01
@@ -158,8 +158,8 @@ def test_the_step_is_that_of_the_whole_log_in_its_own_unit(open_logs):
 
 
 def test_three_percent_in_a_day_is_told_from_three_days_of_one_and_a_half():
-    assert doubts(DAYS[:2], [7.0, 7.0 * (1 - 0.055)]) == {}
-    assert set(doubts(DAYS[:2], [7.0, 7.0 * (1 - 0.065)]).values()) == {"lost too fast"}
+    assert contradicted(DAYS[:2], [7.0, 7.0 * (1 - 0.055)]) == {}
+    assert set(contradicted(DAYS[:2], [7.0, 7.0 * (1 - 0.065)]).values()) == {"lost too fast"}
 
 
 def test_a_doubt_is_said_once_and_the_weighing_kept(open_logs):
@@ -219,7 +219,7 @@ def test_the_demo_links_every_weighing():
     ],
 )
 def test_how_little_is_a_gain(masses_g, found):
-    assert doubts(DAYS, masses_g) == found
+    assert contradicted(DAYS, masses_g) == found
 
 
 def test_a_day_of_hatch_that_is_not_sure_may_be_later(open_logs):

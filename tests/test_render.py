@@ -93,7 +93,7 @@ def test_text_is_text_in_the_html_export(hard):
 
 
 def test_jupyterlab_exports_the_same_bytes(hard):
-    from analysis.report.render import SeasonPDF
+    from analysis.report.exporter import SeasonPDF
 
     notebook = nbformat.read(hard.notebook, as_version=4)
     assert SeasonPDF().from_notebook_node(notebook)[0] == hard.pdf.read_bytes()

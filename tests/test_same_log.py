@@ -5,9 +5,9 @@ from textwrap import dedent
 import pytest
 
 from analysis import open_season
-from analysis.logs import Ledger, Place, Row
+from analysis.logs import Ledger, Place, Row, TypedRows
 from analysis.say import in_words
-from analysis.season.repeats import distinct, set_aside_copies
+from analysis.season.data_quality import distinct_seasons, without_copied_rows
 from support import demo
 
 HATCHES = """
@@ -46,7 +46,7 @@ def names(seasons):
 
 def test_a_copy_of_an_earlier_season_is_left_out(season):
     every = [season("now", **of(2026)), season("before", **of(2025)), season("before_copy", **of(2025))]
-    kept, said = distinct(every)
+    kept, said = distinct_seasons(every)
     assert names(kept) == ["now", "before"]
     assert [*map(in_words, said)] == ["before and before_copy hold the same hatches; the second is left out."]
 
@@ -54,27 +54,29 @@ def test_a_copy_of_an_earlier_season_is_left_out(season):
 def test_a_copy_of_the_season_itself_is_left_out_and_every_further_one(season):
     spelt = HATCHES.replace("P1", "p1").replace("hatched,", "Hatched,")
     every = [season("now", **of(2026)), season("a", **of(2026, hatches=spelt)), season("b", **of(2026))]
-    kept, said = distinct(every)
+    kept, said = distinct_seasons(every)
     assert names(kept) == ["now"]
     assert [in_words(one).split(" hold")[0] for one in said] == ["now and a", "now and b"]
 
 
 def test_other_weights_are_said(season):
     every = [season("now", **of(2026)), season("copy", **of(2026, weights=WEIGHTS.replace("8.5", "8.6")))]
-    assert [*map(in_words, distinct(every)[1])] == [
+    assert [*map(in_words, distinct_seasons(every)[1])] == [
         "now and copy hold the same hatches and not the same weights; the second is left out."
     ]
 
 
 def test_folders_of_one_name_are_told_apart(season):
     every = [season("now", **of(2026)), season("a/2025", **of(2025)), season("b/2025", **of(2025))]
-    assert [*map(in_words, distinct(every)[1])] == ["a/2025 and b/2025 hold the same hatches; the second is left out."]
+    assert [*map(in_words, distinct_seasons(every)[1])] == [
+        "a/2025 and b/2025 hold the same hatches; the second is left out."
+    ]
 
 
 def test_an_older_copy_is_asked_about_and_used(season):
     older = "\n".join(HATCHES.split("\n")[:-2])  # without the last egg
     every = [season("now", **of(2026)), season("backup", **of(2026, hatches=older))]
-    kept, said = distinct(every)
+    kept, said = distinct_seasons(every)
     assert names(kept) == ["now", "backup"]
     # three eggs and two chicks
     assert [*map(in_words, said)] == [
@@ -98,7 +100,7 @@ COUNTS = "pair,clutch,eggs,clear,hatched\n" + "".join(f"P{at},1,5,1,4\n" for at 
     ],
 )
 def test_what_is_the_same_and_what_is_not(season, one, other, said):
-    assert bool(distinct([season("one", **one), season("other", **other)])[1]) == said
+    assert bool(distinct_seasons([season("one", **one), season("other", **other)])[1]) == said
 
 
 @pytest.mark.parametrize(("shared", "said"), [(1, False), (2, False), (3, True), (4, True)])
@@ -112,12 +114,12 @@ def test_a_few_eggs_in_two_seasons_are_no_copy(season, shared, said):
         )
         for name, of_ in months.items()
     ]
-    assert bool(distinct(every)[1]) == said
+    assert bool(distinct_seasons(every)[1]) == said
 
 
 def test_the_demo_has_no_copy():
     season = demo()
-    kept, said = distinct((season, *season.earlier))
+    kept, said = distinct_seasons((season, *season.earlier))
     assert (len(kept), said) == (3, [])
 
 
@@ -137,9 +139,9 @@ MORNINGS = [("K1", "2026-04-01", 9.5), ("K2", "2026-04-01", 8.5), ("K1", "2026-0
 
 
 def set_aside(**files):
-    ledger, rows = Ledger(), {"weights": rows_of("weights", **files)}
+    ledger, rows = Ledger(), TypedRows().but({"weights": rows_of("weights", **files)})
     ledger.read["weights"] = before = len(rows["weights"])
-    set_aside_copies(rows, ledger)
+    rows = without_copied_rows(rows, ledger)
     (account,) = ledger.accounting().to_dict("records")
     assert (account["read"], account["used"]) == (before, len(rows["weights"]))
     assert account["not_used"] == len(ledger.not_used())

@@ -80,7 +80,7 @@ def numbers(season: Season) -> list[Any]:
 def headline(season: Season) -> list[Number]:
     """Up to four numbers for the first page.
 
-    None where logs are damaged, and none of eggs where only those that hatched are written (`doubtful_logs`).
+    None where logs are damaged, and none of eggs where only those that hatched are written (`unreliable_logs`).
     """
     if not numbers_hold(season):
         return []

@@ -12,7 +12,7 @@ from analysis.eggs.of_season import Eggs
 from analysis.finding import ACT, Finding, Words, found
 from analysis.logs.ledger import LOOK, RULES
 from analysis.say import heads, in_words
-from analysis.season import Doubt, Season, doubtful_logs, numbers_hold
+from analysis.season import Season, UnreliableLog, numbers_hold, unreliable_logs
 from analysis.words import listed, row_words
 
 Shown = Callable[..., list[Any]]
@@ -24,7 +24,7 @@ _ALIKE = 3  # so many rows with the same advice stand each in a line
 
 def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
     """Each log that no number should be made from, of the joined seasons too where asked; then where to look."""
-    doubts = doubtful_logs(season, joined=joined)
+    doubts = unreliable_logs(season, joined=joined)
     if not doubts:
         return []
     told = list(dict.fromkeys(_doubted(doubt, season) for doubt in doubts))
@@ -34,7 +34,7 @@ def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
     return [*told, found("overview.doubt-told-where", about=found("overview.where-to-look"), level=ACT, name=name)]
 
 
-def _doubted(doubt: Doubt, season: Season) -> Finding:
+def _doubted(doubt: UnreliableLog, season: Season) -> Finding:
     what: Words = doubt.file or doubt.log
     if doubt.season != season.name:
         what = found("overview.log-of-season", log=what, season=doubt.season)

@@ -10,7 +10,7 @@ from analysis.finding import Rates, found
 from analysis.rates import daily_survival, exposure, kaplan_meier, losses_by_cause, survival_to
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, cause_said, chick_spans
-from analysis.season.spans import lost_by_age
+from analysis.season.losses import lost_by_age
 from analysis.words import day_words
 
 

@@ -11,18 +11,12 @@ from analysis.say import in_words, say
 from analysis.season import Season
 
 _LONGEST = 60
-_PARTS = {
-    NOT_USED: "check.rows-and-files-not-used",
-    CELL_NOT_USED: "check.cells-not-used",
-    LOOK: "check.worth-a-look",
-}
+_PARTS = {NOT_USED: "check.rows-and-files-not-used", CELL_NOT_USED: "check.cells-not-used", LOOK: "check.worth-a-look"}
 
 
 def exit_code(season: Season) -> int:
     """Return 0; 1 where a row or cell was not used; 2 where no log could be used."""
-    if not _is_usable(season):
-        return 2
-    return int(bool((season.problems["severity"] != LOOK).any()))
+    return int(bool((season.problems["severity"] != LOOK).any())) if _is_usable(season) else 2
 
 
 def _is_usable(season: Season) -> bool:
@@ -35,15 +29,12 @@ def check_text(season: Season) -> str:
     of = say("check.of", aviary=season.aviary, season=season.name, folder=str(season.folder))
     read = [on_screen(f"  {in_words(line)}") for line in season.assumed]
     parts = [on_screen(of), "\n".join([say("check.read-as"), *read])]
-    if season.problems.empty:
-        parts.append(say("check.no-problems"))
+    parts += [say("check.no-problems")] if season.problems.empty else []
     for severity, code in _PARTS.items():
         alike = season.problems[season.problems["severity"] == severity]
         if len(alike):
             parts.append("\n".join([say(code, problems=len(alike)), *_problems(alike)]))
-    parts.append("\n".join([say("check.rows"), *_account(season)]))
-    parts.append(_verdict(season))
-    return "\n\n".join(parts)
+    return "\n\n".join([*parts, "\n".join([say("check.rows"), *_account(season)]), _verdict(season)])
 
 
 def _problems(alike: pd.DataFrame) -> Iterator[str]:
@@ -70,11 +61,10 @@ def _account(season: Season) -> Iterator[str]:
 def _verdict(season: Season) -> str:
     if not _is_usable(season):
         return say("check.nothing-used")
-    not_used = int(season.accounting["not_used"].sum())
-    look = int((season.problems["severity"] == LOOK).sum())
     if season.is_blank:
         return say("check.nothing-to-report")
-    return on_screen(say("check.verdict", rows=not_used, look=look, unread=season.unread))
+    rows, look = season.accounting["not_used"].sum(), (season.problems["severity"] == LOOK).sum()
+    return on_screen(say("check.verdict", rows=int(rows), look=int(look), unread=season.unread))
 
 
 def check_json(season: Season) -> str:
@@ -82,6 +72,6 @@ def check_json(season: Season) -> str:
     frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
     tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
     assumed = [in_words(one) for one in season.assumed]
-    told = json.dumps({"season": season.name, "assumed": assumed, **tables}, ensure_ascii=False, indent=1)
-    lines = (UNSEEN_ON_SCREEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in told.split("\n"))
+    whole = json.dumps({"season": season.name, "assumed": assumed, **tables}, ensure_ascii=False, indent=1)
+    lines = (UNSEEN_ON_SCREEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in whole.split("\n"))
     return "\n".join(lines)

@@ -10,7 +10,7 @@ from analysis.logs import STAGES
 from analysis.logs.headings import same
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.names import name_key
-from analysis.season import OPEN_D, Season, chick_called, signs_seen, unheard
+from analysis.season import OPEN_D, Season, chick_called, signs_seen, unaccounted_chicks
 from analysis.season.signs import of_chicks
 
 EATS, _NOT_YET = "eating alone", ("begging again", "not eating")  # the latest of them counts
@@ -40,7 +40,9 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
         Weighings of several chicks together count for none of them.
     """
-    here = season.chicks["fate"].eq("being reared") & ~season.chicks["chick"].isin(unheard(season, on)["chick"])
+    here = season.chicks["fate"].eq("being reared") & ~season.chicks["chick"].isin(
+        unaccounted_chicks(season, on)["chick"]
+    )
     chicks = season.chicks[here & season.chicks["by_hand"]].reset_index(drop=True)
     order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
     chicks = chicks.iloc[order].reset_index(drop=True)
@@ -60,7 +62,7 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 def nobody_knows_who_feeds(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Ask who feeds the chicks that are here, for each word in `reared_by` that no log knows."""
     asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
-    asked = asked[~asked["chick"].isin(unheard(season, on)["chick"])]
+    asked = asked[~asked["chick"].isin(unaccounted_chicks(season, on)["chick"])]
     for _, own in asked.groupby(asked["rearer_asked"].map(same), sort=False):
         word = short(str(own["rearer_asked"].iloc[0]))
         yield found("day.rearer-not-known", about=of_chicks(own["chick"].tolist()), word=word)

@@ -27,7 +27,7 @@ from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.kinds import beside
 from analysis.growth.flags.log import SURE_D
 from analysis.say import in_words
-from analysis.season import NOT_WRITTEN, Season, joined, kinds_said, seasons_by_name, unheard
+from analysis.season import NOT_WRITTEN, Season, join_seasons, kinds_said, seasons_by_name, unaccounted_chicks
 from analysis.words import grams
 
 GUESSED, NO_CURVE, TOO_LITTLE = "guessed", "no-curve", "too-little"
@@ -162,7 +162,7 @@ class Chicks:
     @cached_property
     def joined(self) -> pd.DataFrame:
         """The same with those of the earlier seasons."""
-        birds = joined(self.season)
+        birds = join_seasons(self.season)
         earlier = [
             birds.rename(rows, name).assign(season=name)
             for name, one in reversed(seasons_by_name(self.season).items())
@@ -211,7 +211,7 @@ class Chicks:
     def here(self) -> set[str]:
         """Chicks that are still being reared, as far as anything was written of them lately."""
         season, chicks = self.season, self.season.chicks
-        gone = unheard(season, season.as_of)["chick"] if season.as_of is not None else ()
+        gone = unaccounted_chicks(season, season.as_of)["chick"] if season.as_of is not None else ()
         return set(chicks.loc[chicks["fate"] == "being reared", "chick"]) - set(gone)
 
     @cached_property

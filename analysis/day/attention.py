@@ -10,8 +10,7 @@ from analysis.finding import LOOK, Finding, found
 from analysis.logs import ledger as rules
 from analysis.pairs.of_season import Pairs, asked_of_pairs, worse_places
 from analysis.season import RATES, Season, cause_said, numbers_hold
-from analysis.season.losses import NOT_KNOWN
-from analysis.season.spans import lost_by_age
+from analysis.season.losses import NOT_KNOWN, lost_by_age
 
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 

@@ -13,7 +13,7 @@ from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
-from analysis.season import is_brooder, is_formula, is_kept_warm, unheard
+from analysis.season import is_brooder, is_formula, is_kept_warm, unaccounted_chicks
 
 _ROOM_C = (10, 35)
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
@@ -44,11 +44,11 @@ def _all_of(names: pd.Series) -> Words:
 
 def still_here(today: Round) -> list[Finding]:
     """Ask about the chicks that may be weaned, gone or lost, and are not fed by a page."""
-    asked = unheard(today.season, today.on).merge(today.season.chicks, on=["chick", "by_hand"])
+    asked = unaccounted_chicks(today.season, today.on).merge(today.season.chicks, on=["chick", "by_hand"])
     asked = asked.assign(age_d=(today.on - asked["hatched_at"].dt.normalize()).dt.days.astype(float))
     hand, others = asked[asked["by_hand"]], asked[~asked["by_hand"]]
     named = [
-        found("day.chick-heard", chick=chick.chick, age=age_of(chick), heard=_heard(chick.heard_on))
+        found("day.chick-heard", chick=chick.chick, age=age_of(chick), heard=_heard(chick.last_record_on))
         for chick in hand.itertuples()
     ]
     said = [found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=named)] if named else []

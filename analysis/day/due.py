@@ -11,7 +11,7 @@ from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
 from analysis.eggs.species_days import YOURS, usual_days
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
-from analysis.season import WEAN_PAST_D, Season, reared_at, unheard
+from analysis.season import WEAN_PAST_D, Season, reared_at, unaccounted_chicks
 from analysis.season.species import window_written, written_for
 
 SHOWN_D = 14  # practice: how long a rest that began is told
@@ -129,7 +129,7 @@ DAILY = found("due.weighed-daily-by")
 def chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
     """Yield what is due of every chick that is here and still being reared; who may be gone is asked about instead."""
     chicks = _here(season, day)
-    chicks = chicks[~chicks["chick"].isin(unheard(season, day)["chick"])]
+    chicks = chicks[~chicks["chick"].isin(unaccounted_chicks(season, day)["chick"])]
     unringed = _never_ringed(season, day)
     for chick in chicks.to_dict("records"):
         if chick["pair"] not in unringed:

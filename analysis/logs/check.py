@@ -38,6 +38,17 @@ class TypedRows(dict[str, list[Row]]):
         self.plain: list[Plain] = []
         self.crops: list[Row] = []
 
+    def but(self, logs: Mapping[str, list[Row]], plain: list[Plain] | None = None) -> "TypedRows":
+        """Return the same rows with others in the place of those of some logs."""
+        new = TypedRows()
+        new.update({**self, **logs})
+        new.plain, new.crops = self.plain if plain is None else plain, self.crops
+        return new
+
+    def used(self, ledger: Ledger, *logs: str) -> "TypedRows":
+        """Return the rows without those of some logs, or of all, that were dropped since."""
+        return self.but({log: [row for row in self[log] if ledger.is_used(row)] for log in logs or self})
+
 
 def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger) -> TypedRows:
     """Type every cell of every log.
@@ -103,9 +114,9 @@ def _crop_alone(place: Place, cells: Mapping[str, str], aside: Reader) -> Iterab
     if row is None:
         return
     try:
-        yield Row(place, row.values | {"crop": read_choice(row["crop"], _CROP), "odd_crop": ""})
+        yield row.but(crop=read_choice(row["crop"], _CROP), odd_crop="")
     except BadCell:
-        yield Row(place, row.values | {"crop": "", "odd_crop": row["crop"]})
+        yield row.but(crop="", odd_crop=row["crop"])
 
 
 def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:

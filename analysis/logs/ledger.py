@@ -62,13 +62,18 @@ class Place:
 
 @dataclass(frozen=True)
 class Row:
-    """One typed row of a log, and where it was written. A blank cell is None."""
+    """One typed row of a log, and where it was written. A blank cell is None. Nobody changes a row: see `but`."""
 
     place: Place
-    values: dict[str, Any]
+    values: Mapping[str, Any]
 
     def __getitem__(self, column: str) -> Any:
         return self.values.get(column)
+
+    def but(self, *blank: str, **cells: Any) -> "Row":
+        """Return the row with other cells, and without those of the columns in `blank`."""
+        kept = {column: cell for column, cell in self.values.items() if column not in blank}
+        return Row(self.place, kept | cells)
 
 
 class Problem(NamedTuple):

@@ -16,7 +16,8 @@ from analysis.pairs.record import Array, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE
 from analysis.say import in_words, say
-from analysis.season import Season, doubtful_logs, numbers_hold
+from analysis.season import Season, numbers_hold
+from analysis.season.data_quality import unreliable_logs
 from analysis.season.species import incubation_range, written_for
 
 _SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's
@@ -177,7 +178,7 @@ def outlook(
     Raises
     ------
     SeasonError
-        A name that is no pair of this season, nothing was laid to tell from, or logs are damaged (`doubtful_logs`).
+        A name that is no pair of this season, nothing was laid to tell from, or logs are damaged (`unreliable_logs`).
 
     Examples
     --------
@@ -187,7 +188,7 @@ def outlook(
     (('P01', 'P07'), True)
     """
     if not numbers_hold(season, joined=True):
-        logs = list(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
+        logs = list(dict.fromkeys(doubt.file or doubt.log for doubt in unreliable_logs(season, joined=True)))
         raise SeasonError(in_words(found("pairs.ahead-damaged", logs=logs, folder=str(season.folder))))
     record = read_record(season) if record is None else record
     if record.clutches.empty:

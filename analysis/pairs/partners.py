@@ -6,7 +6,8 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
 from analysis.rates import clutch_counts
-from analysis.season import Joined, Season, joined
+from analysis.season import JoinedSeasons, Season
+from analysis.season.across_seasons import join_seasons
 from analysis.season.frames import typed_frame
 
 _OF_EGGS = ["clutches", "eggs", "fertile_known", "fertile", "fertile_ended", "hatched"]
@@ -33,7 +34,7 @@ def partners(season: Season) -> pd.DataFrame:
     known), fertile (of these, showed fertile); fertile_ended (fertile eggs whose outcome is known), hatched (of these);
     weaned, reared (weaned or lost): chicks of their eggs, whoever reared them; 0 where no chicks are written.
     """
-    birds = joined(season)
+    birds = join_seasons(season)
     pairs = birds.pairs.set_index("pair")
     pairs = pairs[(pairs["kind"] == "pair") & (pairs["cock"] != "") & (pairs["hen"] != "")]
     done = _counts(birds)
@@ -80,7 +81,7 @@ def _showed(rows: pd.DataFrame, sex: str) -> Finding:
     return found(_FERTILE if fertile == known else _SOME_FERTILE, **who, fertile=fertile, known=known)
 
 
-def _counts(birds: Joined) -> dict[tuple[str, str], dict[str, int]]:
+def _counts(birds: JoinedSeasons) -> dict[tuple[str, str], dict[str, int]]:
     """Counts of every season and pair that laid, by both names; where one of two numbers is blank neither counts."""
     counted = {}
     for name in birds.names["season"].unique():

@@ -1,4 +1,4 @@
-"""What the joined seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows.
+"""What the join_seasons seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows.
 
 What is no pair's doing is set aside first: eggs that an incubator spoilt, chicks lost in one event.
 """
@@ -18,8 +18,8 @@ from analysis.logs.headings import same
 from analysis.pairs.partners import partners
 from analysis.rates import Pooled, chance_of_as_few, clutch_counts, interval, losses_together, not_told_apart, pooled
 from analysis.season import NOT_WRITTEN, Season, chick_spans
-from analysis.season.clutches import counted_chicks
-from analysis.season.joined import Joined, joined, seasons_by_name
+from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
+from analysis.season.pairs import counted_chicks
 from analysis.season.species import incubation_range, written_for
 
 Array = NDArray[np.float64]
@@ -70,7 +70,7 @@ class Excluded:
 class Record:
     """The record of an aviary over its joined seasons.
 
-    `season` is the one that was opened, `birds` the seasons joined by cock and hen (see `joined`), `excluded` what each
+    `season` is the one that was opened, `birds` the seasons joined by cock and hen (see `join_seasons`), `excluded` what each
     season sets aside, by its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who
     reared, a pair, a place or hand), place, kind (species, and season where there are several), species, season,
     laid_by, clutch, worked, tried, and excluded (tried, but set aside). `clutches` has a row a clutch of all seasons,
@@ -78,7 +78,7 @@ class Record:
     """
 
     season: Season
-    birds: Joined
+    birds: JoinedSeasons
     excluded: dict[str, Excluded]
     rows: dict[str, pd.DataFrame]
     clutches: pd.DataFrame
@@ -114,7 +114,7 @@ class Record:
 
     @property
     def this_season(self) -> str:
-        """The name of the season that was opened, among those joined."""
+        """The name of the season that was opened, among those join_seasons."""
         return next(iter(self.excluded))
 
     @property
@@ -131,7 +131,7 @@ class Record:
 
 
 def read_record(season: Season) -> Record:
-    """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
+    """Gather the record of a season and of those join_seasons to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
     excluded = {name: Excluded.of(one) for name, one in seasons.items()}
     first, *others = (
@@ -142,7 +142,7 @@ def read_record(season: Season) -> Record:
         )
         for name, one in seasons.items()
     )
-    birds, left = joined(season), joined(replace(first, earlier=tuple(others)))
+    birds, left = join_seasons(season), join_seasons(replace(first, earlier=tuple(others)))
     counts = _counts(birds)
     rows = {
         FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
@@ -153,7 +153,7 @@ def read_record(season: Season) -> Record:
     return Record(season, birds, excluded, known, counts)
 
 
-def _counts(birds: Joined, *, parts: bool = False) -> pd.DataFrame:
+def _counts(birds: JoinedSeasons, *, parts: bool = False) -> pd.DataFrame:
     """Clutch counts of all seasons, with the season's name."""
     tables = []
     for name in _names(birds):
@@ -173,7 +173,7 @@ def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     return rows.assign(by=known["incubated_by"])
 
 
-def _reared(birds: Joined) -> pd.DataFrame:
+def _reared(birds: JoinedSeasons) -> pd.DataFrame:
     """Weaned of those weaned or lost, credited to who reared; also of young that were counted and not named."""
     counted = [
         counted_chicks(*(frame[frame["season"] == name] for frame in (birds.clutches, birds.chicks)))
@@ -195,7 +195,7 @@ def _with_excluded(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
     return rows[by].assign(**counts, excluded=rows["tried_all"] - counts["tried"])
 
 
-def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
+def _placed(rows: pd.DataFrame, birds: JoinedSeasons) -> pd.DataFrame:
     """Where each was (the cage of a pair that sat or reared, else the incubator or place), and of what kind."""
     pairs = set(birds.pairs["pair"])
     place = rows["cage"].where(rows["by"].isin(pairs) | (rows["by"] == ""), rows["by"])
@@ -205,7 +205,7 @@ def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
     return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)
 
 
-def _names(birds: Joined) -> list[str]:
+def _names(birds: JoinedSeasons) -> list[str]:
     return list(dict.fromkeys(birds.names["season"]))
 
 

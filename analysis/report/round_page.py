@@ -17,7 +17,7 @@ from analysis.report.press import page_of, press
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
-from analysis.season import Season, numbers_hold, open_season, unheard
+from analysis.season import Season, numbers_hold, open_season, unaccounted_chicks
 from analysis.season.dates import today
 from analysis.show import item_words
 from analysis.show.letters import every_text, printable
@@ -180,7 +180,7 @@ def _text(cell: Any) -> Any:
 
 def _nobody(today: Round) -> list[Words]:
     """Why the table is empty, and what would fill it."""
-    asked = set(unheard(today.season, today.on)["chick"])
+    asked = set(unaccounted_chicks(today.season, today.on)["chick"])
     reared = set(today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"])
     first = found("report.round-not-known") if asked else NOBODY
     return [first, found("report.round-nobody-says")] if reared - asked else [first]
@@ -192,7 +192,7 @@ def _line(today: Round) -> str:
     parts = [say("report.round-fed", chicks=len(today.chicks))]
     if read := len({one.about for one in today.reads}):
         parts.append(say("report.round-first", chicks=read))
-    if asked := len(unheard(today.season, today.on)):
+    if asked := len(unaccounted_chicks(today.season, today.on)):
         parts.append(say("report.round-asked", chicks=asked))
     if eggs := len(today.eggs.incubating):
         parts.append(say("report.round-eggs", eggs=eggs))

@@ -1,35 +1,27 @@
 """Clean rows → one season of linked tables."""
 
+from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
+from analysis.season.chicks import (
+    NOT_WRITTEN,
+    WEAN_PAST_D,
+    chick_called,
+    kinds_said,
+    reared_at,
+    unaccounted_chicks,
+)
+from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, numbers_hold, unreliable_logs
 from analysis.season.egg_weighings import DOUBTS
-from analysis.season.eggs import outcome_said
-from analysis.season.joined import Joined, joined, seasons_by_name
-from analysis.season.losses import cause_said
+from analysis.season.hatches import outcome_said
+from analysis.season.losses import ages_lost, cause_said, chick_spans
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
-from analysis.season.rearing import BY_HAND, BY_PARENTS, NOT_WRITTEN, kind_of, kinds_said, reared_at
-from analysis.season.signs import (
-    LOOKS,
-    OPEN_D,
-    SOON,
-    WEAN_PAST_D,
-    Sign,
-    asked_by,
-    chick_called,
-    sign_said,
-    signs_of,
-    signs_seen,
-    unheard,
-)
-from analysis.season.spans import ages_lost, chick_spans
+from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_said, signs_of, signs_seen
 from analysis.season.species import species_facts
-from analysis.season.trust import RATES, Doubt, doubtful_logs, hatching_known, numbers_hold
 from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 from analysis.season.weighings import crop_said
 
 __all__ = [
-    "BY_HAND",
-    "BY_PARENTS",
     "DOUBTS",
     "GROUPS",
     "LOOKS",
@@ -38,10 +30,10 @@ __all__ = [
     "RATES",
     "SOON",
     "WEAN_PAST_D",
-    "Doubt",
-    "Joined",
+    "JoinedSeasons",
     "Season",
     "Sign",
+    "UnreliableLog",
     "ages_lost",
     "asked_by",
     "cause_said",
@@ -49,14 +41,12 @@ __all__ = [
     "chick_called",
     "chick_spans",
     "crop_said",
-    "doubtful_logs",
     "hatching_known",
     "is_brooder",
     "is_formula",
     "is_hand",
     "is_kept_warm",
-    "joined",
-    "kind_of",
+    "join_seasons",
     "kinds_said",
     "numbers_hold",
     "open_season",
@@ -67,5 +57,6 @@ __all__ = [
     "signs_of",
     "signs_seen",
     "species_facts",
-    "unheard",
+    "unaccounted_chicks",
+    "unreliable_logs",
 ]

@@ -1,167 +1,84 @@
-"""Chicks with their fate and who reared them, and the losses, as they stood on the last day."""
+"""Chicks with their fate and who rears them, as they stood on the last day, and those of whom nothing is written."""
 
-from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from analysis.logs import Ledger, Row
-from analysis.season.clutches import begun
-from analysis.season.dates import Rows, age_d
-from analysis.season.eggs import Hatch
+from analysis.finding import Finding, found
+from analysis.logs import Ledger, Place, Row
+from analysis.logs.headings import NameBook, same
+from analysis.season.dates import WHO_WHEN, Rows
 from analysis.season.frames import sorted_by_name, typed_frame
-from analysis.season.losses import cause_group
-from analysis.season.nest import Nest
+from analysis.season.hatches import Hatch, Moves
+from analysis.season.model import Season
 from analysis.season.pairs import Aviary
-from analysis.season.rearing import Rearers
+from analysis.season.species import species_facts, written_for
+from analysis.season.spelling import near_miss
+from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
 
 CHICKS = {
-    "chick": "str",
-    "ring": "str",
-    "sex": "str",
-    "egg": "str",
-    "pair": "str",
-    "clutch": "str",
-    "cage": "str",
-    "species": "str",
-    "hatched_at": "datetime64[us]",
-    "hatched_at_timed": "bool",
-    "sure_to_days": "float64",
-    "reared_by": "str",
-    "by_hand": "bool",
-    "rearer_asked": "str",
-    "brooder": "str",
-    "arrived_on": "datetime64[us]",
-    "weaned_on": "datetime64[us]",
-    "left_on": "datetime64[us]",
-    "lost_on": "datetime64[us]",
-    "fate": "str",
-    "file": "str",
-    "row": "Int64",
+    **dict.fromkeys(("chick", "ring", "sex", "egg", "pair", "clutch", "cage", "species"), "str"),
+    **{"hatched_at": "datetime64[us]", "hatched_at_timed": "bool", "sure_to_days": "float64"},
+    **{"reared_by": "str", "by_hand": "bool", "rearer_asked": "str", "brooder": "str"},
+    **dict.fromkeys(("arrived_on", "weaned_on", "left_on", "lost_on"), "datetime64[us]"),
+    **{"fate": "str", "file": "str", "row": "Int64"},
 }
-LOSSES = {
-    "chick": "str",
-    "egg": "str",
-    "found_on": "datetime64[us]",
-    "last_seen_well_on": "datetime64[us]",
-    "age_d": "float64",
-    "cause": "str",
-    "cause_group": "str",
-    "examined": "str",
-    "event": "str",
-    "event_found": "object",
-    "file": "str",
-    "row": "Int64",
-}
+NOT_WRITTEN = "species not written"
+BY_HAND, BY_PARENTS = "by hand", "by parents"
+_ASKED = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows
 
-
-def read_losses(rows: Rows, nest: Nest, ledger: Ledger) -> pd.DataFrame:
-    """Return one row a loss of a chick or an egg that the hatches know."""
-    first: dict[tuple[str, str], Row] = {}
-    found = []
-    for row in rows["losses"]:
-        column = "chick" if row["chick"] else "egg"
-        h = (nest.chick(row["chick"]) if row["chick"] else None) or nest.egg(row[column])
-        if h is None:
-            nest.not_found(row, column, ledger, f"unknown-{column}")
-            continue
-        who = (h.chick, "" if h.chick else h.row["egg"])
-        if _seen_before(row, (h.chick, "" if h.chick else h.label), first, ledger):
-            continue
-        age = age_d(row["found_on"], False, h.row["hatched_at"], False)
-        if age < -(h.row["sure_to_days"] or 0):
-            ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
-            continue
-        first[h.chick, "" if h.chick else h.label] = row
-        found.append(_loss(row, who, age, ledger))
-    rows["losses"][:] = [row for row in rows["losses"] if ledger.is_used(row)]
-    return typed_frame(found, LOSSES).sort_values(["found_on", "row"], ignore_index=True)
-
-
-def _seen_before(row: Row, who: tuple[str, str], first: Mapping[tuple[str, str], Row], ledger: Ledger) -> bool:
-    if who not in first:
-        return False
-    earlier = first[who].place
-    code = "repeated-row" if earlier.cells == row.place.cells else "second-loss"
-    ledger.drop(code, row.place, "chick", row["chick"] or row["egg"], first=earlier.row)
-    return True
-
-
-def _loss(row: Row, who: tuple[str, str], age: float, ledger: Ledger) -> dict[str, Any]:
-    seen = row["last_seen_well_on"]
-    if seen is not None and seen > row["found_on"]:
-        ledger.say("seen-well-after-found", row.place, "last_seen_well_on", f"{seen:%Y-%m-%d}")
-        seen = None
-    return {
-        "chick": who[0],
-        "egg": who[1],
-        "found_on": row["found_on"],
-        "last_seen_well_on": seen,
-        "age_d": age,
-        "cause": row["cause"] or "",
-        "cause_group": cause_group(row["cause"] or ""),
-        "examined": row["examined"] or "",
-        "event": "",
-        "event_found": "",
-        "file": row.place.file,
-        "row": row.place.row,
-    }
+_SILENT_D = 14  # practice: who is reared by hand is weighed every morning; after two weeks without a word it is asked
+WEAN_PAST_D = 14  # practice: so long past its species' days a chick may still be fed
+_UNKNOWN_D = 120  # practice: weaned by then, where nobody gives a species' days; large macaws and cockatoos are later
+_DAY = pd.Timedelta(days=1)
 
 
 def chicks_frame(
-    hatches: list[Hatch],
-    losses: pd.DataFrame,
-    aviary: Aviary,
-    nest: Nest,
-    rearers: Rearers,
-    today: pd.Timestamp | None,
-    ledger: Ledger,
+    rows: Rows, hatches: list[Hatch], losses: pd.DataFrame, moves: Moves, today: pd.Timestamp | None, ledger: Ledger
 ) -> pd.DataFrame:
     """Return one row a chick, by name; a word in `reared_by` that no log knows is asked about."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
-    found = []
+    rearers = _Rearers(rows, moves.aviary)
+    chicks = []
     for h in hatches:
         if h.chick:
             ends = _ends(h.row, lost.get(h.chick), ledger)
-            until = min((day for day in (*ends.values(), today) if day is not None), default=None)
-            found.append(_chick(h, aviary) | ends | _reared(h, nest, until, rearers, ledger) | {"fate": _fate(**ends)})
+            days = (ends["weaned_on"], ends["lost_on"], ends["left_on"], today)
+            until = min((day for day in days if day is not None), default=None)
+            move = moves.last(h, h.row["hatched_at"], until)
+            chicks.append(_chick(h, moves.aviary) | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
     rearers.ask(ledger)
-    return sorted_by_name(typed_frame(found, CHICKS), ["chick"])
+    return sorted_by_name(typed_frame(chicks, CHICKS), ["chick"])
 
 
-def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, pd.Timestamp | None]:
-    """The days on which a chick was weaned, lost or left."""
-    weaned_on = row["weaned_on"]
+def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, Any]:
+    """The days on which a chick was weaned, lost or left, and its fate.
+
+    A death after weaning is weaned; of leaving and loss the earlier one counts.
+    """
+    weaned_on, left_on = row["weaned_on"], row["left_on"]
     if weaned_on is not None and lost_on is not None and weaned_on > lost_on:
         ledger.say("weaned-after-loss", row.place, "weaned_on", f"{weaned_on:%Y-%m-%d}")
         weaned_on = None
-    return {"weaned_on": weaned_on, "lost_on": lost_on, "left_on": row["left_on"]}
+    fate = "left" if left_on is not None else "being reared"
+    if weaned_on is not None:
+        fate = "weaned"
+    elif lost_on is not None and (left_on is None or lost_on <= left_on):
+        fate = "lost"
+    return {"weaned_on": weaned_on, "lost_on": lost_on, "left_on": left_on, "fate": fate}
 
 
 def _chick(h: Hatch, aviary: Aviary) -> dict[str, Any]:
-    row = h.row
-    return {name: row[name] for name in ("hatched_at", "sure_to_days", "arrived_on")} | {
-        "chick": h.chick,
-        "ring": row["ring"] or "",
-        "sex": row["sex"] or "",
-        "egg": row["egg"] or "",
-        "pair": h.pair,
-        "clutch": h.clutch,
-        "cage": aviary.cage(h.pair, begun(row)) or row["cage"] or "",
-        "species": row["species"] or aviary.species(h.pair),
-        "hatched_at_timed": bool(row["hatched_at_timed"]),
-        "file": row.place.file,
-        "row": row.place.row,
-    }
+    as_written = {name: h.row[name] for name in ("hatched_at", "sure_to_days", "arrived_on")}
+    names = {name: h.row[name] or "" for name in ("ring", "sex", "egg")}
+    return h.cells(aviary) | as_written | names | {"hatched_at_timed": bool(h.row["hatched_at_timed"])}
 
 
-def _reared(
-    h: Hatch, nest: Nest, until: pd.Timestamp | None, rearers: Rearers, ledger: Ledger
-) -> dict[str, str | bool]:
+def _reared(h: Hatch, move: Row | None, fostered_to: str, rearers: "_Rearers", ledger: Ledger) -> dict[str, str | bool]:
     """Who rears a chick: where it was moved to last, else who is written, else the nest that the egg was moved to."""
-    row, move = h.row, nest.last_move(h, h.row["hatched_at"], until)
-    written = row["reared_by"] or ""
-    meant = rearers.meant(written or nest.fostered_to(h), h.pair)
+    row, written = h.row, h.row["reared_by"] or ""
+    meant = rearers.meant(written or fostered_to, h.pair)
     rearers.note(meant, h.chick, row.place, "reared_by")
     if move is not None:
         moved = rearers.meant(move["to"], h.pair)
@@ -177,10 +94,149 @@ def _reared(
     }
 
 
-def _fate(*, weaned_on: pd.Timestamp | None, lost_on: pd.Timestamp | None, left_on: pd.Timestamp | None) -> str:
-    """A death after weaning is weaned; of leaving and loss the earlier one counts."""
-    if weaned_on is not None:
-        return "weaned"
-    if lost_on is not None and (left_on is None or lost_on <= left_on):
-        return "lost"
-    return "left" if left_on is not None else "being reared"
+@dataclass(frozen=True)
+class _Rearer:
+    """Who rears: the name that counts, whether that is by hand, and the word that is asked about."""
+
+    name: str
+    by_hand: bool = False
+    asked: str = ""
+
+
+class _Rearers:
+    """Says who is meant by what stands in `reared_by`, or where a chick was moved to.
+
+    A pair's name is that pair, and the cage of a pair is that cage. Any word for rearing by hand, and a place without
+    a pair that cages, readings or brooder name, is by hand. Words such as parents are the pair that laid. Any other
+    word is asked about, once: it is no rearer of its own and no "no" either.
+    """
+
+    def __init__(self, rows: Rows, aviary: Aviary):
+        kept = (cage for own in aviary.stays.values() for _, cage in own)
+        laid_in = (row["cage"] for row in rows["hatches"] if row["pair"] and row["cage"] and not is_hand(row["cage"]))
+        self._aviary, self._nests = aviary, NameBook([*kept, *laid_in])
+        with_birds = {same(row["room"]) for row in rows["cages"] if row["room"] and row["cage"] in self._nests}
+        columns = ("cages.cage", "readings.place", "hatches.brooder", "hatches.cage", "cages.room")
+        named = (row[column] for log, column in (one.split(".") for one in columns) for row in rows[log] if row[column])
+        self._places = NameBook(name for name in named if same(name) not in with_birds)
+        self._asked: dict[str, tuple[str, Place, str, list[str]]] = {}
+
+    def meant(self, written: str, laid_by: str) -> _Rearer:
+        """Who is meant by a cell.
+
+        Where nothing is written it is the pair that laid, and by hand where that is not known either, so that the
+        chick is on the day's round.
+        """
+        if not written:
+            return _Rearer(laid_by, by_hand=not laid_by)
+        if written in self._aviary.book:
+            return _Rearer(self._aviary.pair(written))
+        if written in self._nests:
+            return _Rearer(written)
+        if is_hand(written) or written in self._places:
+            return _Rearer(HAND, by_hand=True)
+        return _Rearer(laid_by) if is_parents(written) else _Rearer("", asked=written)
+
+    def brooder(self, own: str, moved: str, written: str) -> str:
+        """Which brooder, or other place of its own, a chick is in; blank where nobody says.
+
+        The one it was moved to last, else the one in its own column, else the place that stands in `reared_by`. A move
+        to birds ends it; one to "hand" or "brooder" names none, and what was written holds.
+        """
+        if not moved:
+            return own or (written if self._is_place(written) and not says_only_brooder(written) else "")
+        if self._is_place(moved):
+            return own or moved if says_only_brooder(moved) else moved
+        return own if is_hand(moved) else ""
+
+    def _is_place(self, name: str) -> bool:
+        """Whether a name is that of a place for chicks without birds."""
+        birds = name in self._aviary.book or name in self._nests
+        return not birds and (is_brooder(name) or name in self._places)
+
+    def note(self, rearer: _Rearer, chick: str, place: Place, column: str) -> None:
+        """Keep a word that is asked about, with the chicks that it stands for, until `ask`."""
+        if rearer.asked:
+            key = same(rearer.asked)
+            self._asked.setdefault(key, (rearer.asked, place, column, []))[3].append(chick)
+
+    def ask(self, ledger: Ledger) -> None:
+        """Note each word that no log knows, once, with the chicks that wait for an answer."""
+        known = [*self._aviary.book, *self._nests, *self._places, HAND]
+        for word, place, column, chicks in self._asked.values():
+            ledger.say("who-rears", place, column, word, chicks=chicks, near=near_miss(word, known))
+
+
+def reared_at(chicks: pd.DataFrame) -> pd.Series:
+    """Return the brooder of each chick that is reared by hand in a named one, else who rears it."""
+    return chicks["brooder"].where(chicks["by_hand"] & (chicks["brooder"] != ""), chicks["reared_by"])
+
+
+def kind_of(chicks: pd.DataFrame) -> pd.Series:
+    """Return the kind of each chick, a species and a way of rearing: chicks are held against others of their kind.
+
+    As "cockatiel, by hand", or "species not written, by whom is asked".
+    """
+    rearing = chicks["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(chicks["rearer_asked"] == "", _ASKED)
+    return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing
+
+
+def kinds_said(chicks: pd.DataFrame) -> dict[str, Finding]:
+    """Return what each kind is called, by its name in `kind_of`."""
+    kinds = {}
+    about = zip(kind_of(chicks), chicks["species"], chicks["by_hand"], chicks["rearer_asked"], strict=True)
+    for kind, species, by_hand, asked in about:
+        rearing = "asked" if asked else "by-hand" if by_hand else "by-parents"
+        kinds[kind] = found(f"season.kind-{rearing}", species=species or found("season.species-not-written"))
+    return kinds
+
+
+def chick_called(season: Season) -> dict[str, str]:
+    """Return the chick that each name or ring leads to, by the name as `same` has it."""
+    rings = zip(season.chicks["ring"], season.chicks["chick"], strict=True)
+    chicks = {same(chick): chick for chick in season.chicks["chick"]}
+    return {same(ring): chick for ring, chick in rings if ring} | chicks
+
+
+def unaccounted_chicks(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """Return the chicks that are written as being reared, and may not be here any more on a day, at midnight.
+
+    Nothing was written of them for two weeks, and they are reared by hand and were written of before, or are two weeks
+    past the days at which their species feeds itself. A chick that was never weighed is no such chick before that.
+    The season is to be opened up to the end of that day.
+
+    A row a chick: chick, by_hand, last_record_on (the last day on which it was weighed, seen, fed or moved; NaT: none).
+
+    Source: practice, see the numbers above; days of weaning as `species_facts` has them, the keeper's own first.
+    """
+    chicks = season.chicks[season.chicks["fate"] == "being reared"]
+    here_d = (on - chicks["hatched_at"].fillna(chicks["arrived_on"]).dt.normalize()).dt.days
+    weaned_d = {species: _weaned_by_d(season, species) for species in chicks["species"].unique()}
+    by_d = chicks["species"].map(weaned_d).astype(float).where(chicks["hatched_at"].notna()).fillna(_UNKNOWN_D)
+    grown = here_d > by_d + WEAN_PAST_D
+    last_record_on = pd.to_datetime(chicks["chick"].map(_last_records(season, on)))
+    silent = ~(last_record_on > on - _SILENT_D * _DAY)
+    asked = silent & (grown | (chicks["by_hand"] & last_record_on.notna()))
+    return chicks[["chick", "by_hand"]].assign(last_record_on=last_record_on)[asked].reset_index(drop=True)
+
+
+def _weaned_by_d(season: Season, species: str) -> float | None:
+    """The age in days by which a species feeds itself: the keeper's own, else what was read; None where nobody says."""
+    own = [written_for(season.logs["species"], species, f"wean_{end}_d") for end in ("to", "from")]
+    facts = species_facts(species)
+    read = facts.days("wean") if facts else None
+    return next((day for day in (*own, read.high if read else None) if day is not None), None)
+
+
+def _last_records(season: Season, on: pd.Timestamp) -> dict[str, pd.Timestamp]:
+    """The last day, up to this one, on which each chick was weighed, seen, fed or moved."""
+    logs = {"weights": season.weights, **season.logs}
+    parts = [
+        pd.DataFrame({"who": logs[log][who], "day": pd.to_datetime(logs[log][when]).dt.normalize()})
+        for log, (who, when) in WHO_WHEN.items()
+        if log in logs
+    ]
+    records = pd.concat(parts).dropna()
+    last = records[records["day"] <= on].groupby("who")["day"].max()  # of each name first: there are few
+    days: dict[str, pd.Timestamp] = last.groupby(last.index.map(same).map(chick_called(season))).max().to_dict()
+    return days

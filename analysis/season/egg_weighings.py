@@ -10,36 +10,27 @@ from analysis.finding import Finding, found
 from analysis.logs import Ledger, Row
 from analysis.logs.cells import GRAMS
 from analysis.season.dates import Rows
-from analysis.season.eggs import Hatch
 from analysis.season.frames import typed_frame
-from analysis.season.nest import Nest
+from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.weighings import TEN
 
 EGG_WEIGHTS = {
-    "egg": "str",
-    "pair": "str",
-    "clutch": "str",
-    "egg_row": "int64",
-    "weighed_on": "datetime64[us]",
-    "day": "float64",
-    "mass_g": "float64",
-    "doubt": "str",
-    "file": "str",
-    "row": "Int64",
+    **{"egg": "str", "pair": "str", "clutch": "str", "egg_row": "int64", "weighed_on": "datetime64[us]"},
+    **{"day": "float64", "mass_g": "float64", "doubt": "str", "file": "str", "row": "Int64"},
 }
 # An egg loses about half a percent a day, a small one one (13-17 % by pip: Duerr & Gage, Hand-Rearing Birds, 2020,
 # p. 65). 3 % in a day, over what it may lose in the days around it, is the scale or a crack; it never gains. Two of
 # the scale's own steps say neither (practice).
-FAST, USUAL_A_DAY, GAIN = 0.03, 0.015, 0.005
-TEN_WIDE = 0.25  # how far from ten times the egg's middle weight, in ln, a moved decimal point may be (practice)
+_FAST, _USUAL_A_DAY, _GAIN = 0.03, 0.015, 0.005
+_TEN_WIDE = 0.25  # how far from ten times the egg's middle weight, in ln, a moved decimal point may be (practice)
 GAINED, LOST = "gained", "lost too fast"
 _SAME_G = 1e-6  # masses nearer than this are one; no scale is so fine
 DOUBTS = {GAINED: found("season.doubt-gained"), LOST: found("season.doubt-lost-fast")}  # what each is called
 _CODES = {GAINED: "egg-gained", LOST: "egg-lost-fast"}
 
 
-def egg_weights_frame(rows: Rows, eggs: pd.DataFrame, nest: Nest, ledger: Ledger) -> pd.DataFrame:
-    """Return one row an egg weighing that is used, by egg and day.
+def egg_weights_frame(rows: Rows, eggs: pd.DataFrame, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd.DataFrame]:
+    """Return the rows that are used, and one row an egg weighing, by egg and day.
 
     egg, pair, clutch and egg_row (the label of the egg in `eggs`); day: since it was set, since it was laid where that
     is not known; doubt: "", "gained" or "lost too fast", which no model takes.
@@ -48,17 +39,16 @@ def egg_weights_frame(rows: Rows, eggs: pd.DataFrame, nest: Nest, ledger: Ledger
     labels = dict(zip(known, eggs.index, strict=True))  # by name too: two sheets of a book both have a row 2
     of_egg: dict[int, list[dict[str, Any]]] = {}
     for row in rows["egg_weights"]:
-        h = nest.egg(row["egg"])
+        h = index.egg(row["egg"])
         if h is None:
-            nest.not_found(row, "egg", ledger, "unknown-egg")
+            index.drop_unknown(row, "egg", ledger, "unknown-egg")
             continue
         label = labels[h.pair, h.clutch, h.row["egg"], h.row.place.file, h.row.place.row]
         if _can_be(row, h, of_egg.get(label, []), ledger):
             of_egg.setdefault(label, []).append(_weighing(row, h, label))
     step_g = scale_step_g([one["mass_g"] for weighings in of_egg.values() for one in weighings])
     used = [one for label in sorted(of_egg) for one in _looked_through(of_egg[label], step_g, ledger)]
-    rows["egg_weights"][:] = [row for row in rows["egg_weights"] if ledger.is_used(row)]
-    return typed_frame(used, EGG_WEIGHTS)
+    return rows.used(ledger, "egg_weights"), typed_frame(used, EGG_WEIGHTS)
 
 
 def _can_be(row: Row, h: Hatch, before: list[dict[str, Any]], ledger: Ledger) -> bool:
@@ -81,19 +71,10 @@ def _can_be(row: Row, h: Hatch, before: list[dict[str, Any]], ledger: Ledger) ->
 
 def _weighing(row: Row, h: Hatch, label: int) -> dict[str, Any]:
     on, begun = row["weighed_on"].normalize(), h.row["set_on"] or h.row["laid_on"]
-    return {
-        "egg": h.row["egg"],
-        "pair": h.pair,
-        "clutch": h.clutch,
-        "egg_row": label,
-        "weighed_on": on,
-        "day": np.nan if begun is None else float((on - begun.normalize()).days),
-        "mass_g": row["weight"],
-        "doubt": "",
-        "file": row.place.file,
-        "row": row.place.row,
-        "place": row.place,
-    }
+    day = np.nan if begun is None else float((on - begun.normalize()).days)
+    egg = {"egg": h.row["egg"], "pair": h.pair, "clutch": h.clutch, "egg_row": label}
+    where = {"file": row.place.file, "row": row.place.row, "place": row.place}
+    return egg | {"weighed_on": on, "day": day, "mass_g": row["weight"]} | where
 
 
 def _out_of_its_life(on: pd.Timestamp, h: Hatch) -> str:
@@ -111,34 +92,23 @@ def _looked_through(weighings: list[dict[str, Any]], step_g: float, ledger: Ledg
     weighings = sorted(weighings, key=lambda one: (one["weighed_on"], -one["mass_g"]))
     masses = np.array([one["mass_g"] for one in weighings])
     off = np.abs(np.log(masses / np.median(masses)))
-    ten = np.abs(off - TEN) < TEN_WIDE if len(masses) > 2 else np.zeros(len(masses), bool)
+    ten = np.abs(off - TEN) < _TEN_WIDE if len(masses) > 2 else np.zeros(len(masses), bool)
     for one in (weighings[at] for at in np.flatnonzero(ten)):
         ledger.drop("ten-fold", one["place"], "weight", f"{one['mass_g']:g}")
     kept = [one for one, moved in zip(weighings, ten, strict=True) if not moved]
-    doubted = doubts([one["weighed_on"] for one in kept], [one["mass_g"] for one in kept], step_g=step_g)
-    contradict = len(doubted) == len(kept)
-    for at, doubt in doubted.items():
-        kept[at]["doubt"] = doubt
-        ledger.say(_CODES[doubt], kept[at]["place"], "weight", f"{kept[at]['mass_g']:g}", contradict=contradict)
-    return kept
+    doubts = contradicted([one["weighed_on"] for one in kept], [one["mass_g"] for one in kept], step_g=step_g)
+    for at, doubt in doubts.items():
+        place, mass = kept[at]["place"], f"{kept[at]['mass_g']:g}"
+        ledger.say(_CODES[doubt], place, "weight", mass, contradict=len(doubts) == len(kept))
+    return [one | {"doubt": doubts.get(at, "")} for at, one in enumerate(kept)]
 
 
-def doubts(days: list[pd.Timestamp], masses_g: list[float], *, step_g: float | None = None) -> dict[int, str]:
-    """Which weighings of an egg its others contradict: place in the list, and "gained" or "lost too fast".
+def contradicted(days: list[pd.Timestamp], masses_g: list[float], *, step_g: float | None = None) -> dict[int, str]:
+    """Which weighings of an egg, in order of time, its others contradict: place in the list → `GAINED` or `LOST`.
 
     A step up, or down by 3 % a day, has two ends. The odd one is that without which the others agree; where none is,
-    as after a crack, it is the side with fewer weighings; of two weighings alone, both.
-
-    Parameters
-    ----------
-    days, masses_g : (n,) an egg's weighings in order of time
-    step_g : the scale's step; told from these masses where it is not given, see `scale_step_g`
-
-    Examples
-    --------
-    >>> days = list(pd.date_range("2026-05-01", periods=4, freq="3D"))
-    >>> doubts(days, [7.0, 6.9, 7.8, 6.7]), doubts(days, [7.0, 6.9, 6.8, 6.7])
-    ({2: 'gained'}, {})
+    as after a crack, it is the side with fewer weighings; of two weighings alone, both. `step_g` is the scale's step,
+    told from these masses where it is not given.
     """
     kept, found = list(range(len(days))), dict[int, str]()
     step_g = scale_step_g(masses_g) if step_g is None else step_g
@@ -167,21 +137,15 @@ def _bad_steps(
         apart = max((days[after] - days[before]).days, 1)
         if abs(masses_g[after] - masses_g[before]) <= 2 * step_g + _SAME_G:
             continue
-        if lost < -GAIN:
+        if lost < -_GAIN:
             found.append((before, after, GAINED))
-        elif lost > FAST + USUAL_A_DAY * (apart - 1):
+        elif lost > _FAST + _USUAL_A_DAY * (apart - 1):
             found.append((before, after, LOST))
     return found
 
 
 def scale_step_g(masses_g: list[float]) -> float:
-    """The step in which masses are written, in grams: 1, 0.1, 0.01 or 0.001 g, else of an ounce.
-
-    Examples
-    --------
-    >>> scale_step_g([7.0, 6.9]), scale_step_g([7.0, 6.95]), round(scale_step_g([0.25 * GRAMS["oz"]]), 4)
-    (0.1, 0.01, 0.2835)
-    """
+    """The step in which masses are written, in grams: 1, 0.1, 0.01 or 0.001 g, else of an ounce."""
     for unit_g in (GRAMS["g"], GRAMS["oz"]):
         written = np.asarray(masses_g, dtype=float) / unit_g
         for digits in range(4):

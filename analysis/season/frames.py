@@ -10,43 +10,22 @@ from analysis.names import name_key
 
 
 def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) -> pd.DataFrame:
-    """Return records as a frame with just the columns of `kinds`, in that order, also when there are none.
-
-    Examples
-    --------
-    >>> typed_frame([{"pair": None, "eggs": 3}], {"pair": "str", "eggs": "Int64"}).to_dict("records")
-    [{'pair': '', 'eggs': 3}]
-    """
+    """Return records as a frame with just the columns of `kinds`, in that order, also when there are none."""
+    every = ([record.get(name) for record in records] for name in kinds)
     columns = {
-        name: pd.Series([_plain(record.get(name), kind) for record in records], dtype=kind)
-        for name, kind in kinds.items()
+        name: pd.Series(["" if cell is None and kind == "str" else cell for cell in cells], dtype=kind)
+        for (name, kind), cells in zip(kinds.items(), every, strict=True)
     }
     return pd.DataFrame(columns)
 
 
 def typed_columns(columns: Mapping[str, Any], kinds: Mapping[str, str]) -> pd.DataFrame:
-    """Return columns as a frame with just the columns of `kinds`, in that order, numbered from 0.
-
-    Examples
-    --------
-    >>> typed_columns({"eggs": [3], "pair": ["P1"]}, {"pair": "str", "eggs": "Int64"}).to_dict("records")
-    [{'pair': 'P1', 'eggs': 3}]
-    """
+    """Return columns as a frame with just the columns of `kinds`, in that order, numbered from 0."""
     frame = {name: pd.Series(np.asarray(columns[name]), dtype=kind) for name, kind in kinds.items()}
     return pd.DataFrame(frame, copy=False)
 
 
 def sorted_by_name(frame: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:
-    """Sort rows by columns of names in the order a keeper looks for them, keeping the order of equals.
-
-    Examples
-    --------
-    >>> sorted_by_name(pd.DataFrame({"pair": ["P10", "P2"]}), ["pair"])["pair"].tolist()
-    ['P2', 'P10']
-    """
+    """Sort rows by columns of names in the order a keeper looks for them, P2 before P10; equals keep their order."""
     keys = list(zip(*(frame[column].map(name_key) for column in columns), strict=True))
     return frame.iloc[sorted(range(len(frame)), key=keys.__getitem__)].reset_index(drop=True)
-
-
-def _plain(value: Any, kind: str) -> Any:
-    return "" if value is None and kind == "str" else value

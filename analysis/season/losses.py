@@ -1,11 +1,26 @@
-"""Causes of loss as keepers write them, in a short list of groups."""
+"""Losses: their causes in a short list of groups, which came together, and how long each chick was at risk."""
+
+import math
+from typing import Any
 
 import pandas as pd
 
-from analysis.finding import Words, found
+from analysis.finding import Finding, Words, found
+from analysis.logs import Ledger, Row
+from analysis.logs.headings import same
+from analysis.rates import losses_by_age
 from analysis.say import in_words
-from analysis.season.eggs import Hatch
+from analysis.season.chicks import reared_at
+from analysis.season.dates import Rows
+from analysis.season.frames import typed_frame
+from analysis.season.hatches import Hatch, HatchIndex
+from analysis.season.model import Season
 
+LOSSES = {
+    **{"chick": "str", "egg": "str", "found_on": "datetime64[us]", "last_seen_well_on": "datetime64[us]"},
+    **{"age_d": "float64", "cause": "str", "cause_group": "str", "examined": "str"},
+    **{"event": "str", "event_found": "object", "file": "str", "row": "Int64"},
+}
 # Words that lead to a group; the first group that fits is taken. The groups are practice, no diagnosis.
 _GROUPS = {
     "cold, heat or power": ("power", "cold", "chill", "heat", "overheat", "draught", "draft", "lamp"),
@@ -18,56 +33,67 @@ _GROUPS = {
     "disturbed or abandoned": ("abandon", "desert", "fright", "disturb", "left the nest"),
 }
 NOT_KNOWN = "not known"
-OTHER = "other, as written"
-_SAID = {
-    "cold, heat or power": found("season.cause-cold"),
-    "attacked or injured": found("season.cause-attacked"),
-    "crop or feeding": found("season.cause-crop"),
-    "breathing": found("season.cause-breathing"),
-    "weak or small": found("season.cause-weak"),
-    "illness": found("season.cause-illness"),
-    "deformed": found("season.cause-deformed"),
-    "disturbed or abandoned": found("season.cause-disturbed"),
-    NOT_KNOWN: found("season.cause-not-known"),
-    OTHER: found("season.cause-other"),
+_OTHER = "other, as written"
+_CODES = ("cold", "attacked", "crop", "breathing", "weak", "illness", "deformed", "disturbed", "not-known", "other")
+_CALLED = {
+    group: Finding(f"season.cause-{code}") for group, code in zip((*_GROUPS, NOT_KNOWN, _OTHER), _CODES, strict=True)
 }
 _UNSURE = ("unknown", "not known", "no idea", "found dead", "dead")
+_TOGETHER, _PAIRS = 3, 2  # so many chicks, of so many pairs
+_DAY = pd.Timedelta(days=1)
 
 
 def cause_group(cause: str) -> str:
-    """Return the group of a cause as written.
-
-    Examples
-    --------
-    >>> cause_group("Power cut in the night"), cause_group("found dead"), cause_group("flew off")
-    ('cold, heat or power', 'not known', 'other, as written')
-    """
+    """Return the group of a cause as written."""
     words = cause.casefold().strip(" .")
     if not words.strip("?- "):
         return NOT_KNOWN
     for group, stems in _GROUPS.items():
-        if any(_begins_a_word(stem, words) for stem in stems):
+        if any(f" {stem}" in f" {words}" for stem in stems):
             return group
-    return NOT_KNOWN if words.startswith(_UNSURE) else OTHER
+    return NOT_KNOWN if words.startswith(_UNSURE) else _OTHER
 
 
 def cause_said(group: str) -> Words:
-    """Say a group; one that is not ours as it stands.
-
-    Examples
-    --------
-    >>> cause_said("weak or small")
-    Finding(code='season.cause-weak', about='', level='note', facts={})
-    """
-    return _SAID.get(group, group)
+    """What a group of causes is called; one that is not ours as it stands."""
+    return _CALLED.get(group, group)
 
 
-def _begins_a_word(stem: str, words: str) -> bool:
-    return f" {stem}" in f" {words}"
+def read_losses(rows: Rows, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd.DataFrame]:
+    """Return the rows that are used, and one row a loss of a chick or an egg that the hatches know."""
+    first: dict[tuple[str, str], Row] = {}
+    losses = []
+    for row in rows["losses"]:
+        column = "chick" if row["chick"] else "egg"
+        h = (index.chick(row["chick"]) if row["chick"] else None) or index.egg(row[column])
+        if h is None:
+            index.drop_unknown(row, column, ledger, f"unknown-{column}")
+            continue
+        who = (h.chick, "" if h.chick else h.label)
+        hatched = h.row["hatched_at"]
+        age_d = math.nan if hatched is None else float((row["found_on"].normalize() - hatched.normalize()).days)
+        if (earlier := first.get(who)) is not None:
+            code = "repeated-row" if earlier.place.cells == row.place.cells else "second-loss"
+            ledger.drop(code, row.place, "chick", row["chick"] or row["egg"], first=earlier.place.row)
+        elif age_d < -(h.row["sure_to_days"] or 0):
+            ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
+        else:
+            first[who] = row
+            losses.append(_loss(row, h, age_d, ledger))
+    frame = typed_frame(losses, LOSSES).sort_values(["found_on", "row"], ignore_index=True)
+    return rows.used(ledger, "losses"), frame
 
 
-_CHICKS = 3
-_PAIRS = 2
+def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
+    seen = row["last_seen_well_on"]
+    if seen is not None and seen > row["found_on"]:
+        ledger.say("seen-well-after-found", row.place, "last_seen_well_on", f"{seen:%Y-%m-%d}")
+        seen = None
+    about = {"chick": h.chick, "egg": "" if h.chick else h.row["egg"], "age_d": age_d, "event": "", "event_found": ""}
+    days = {"found_on": row["found_on"], "last_seen_well_on": seen}
+    texts = {name: row[name] or "" for name in ("cause", "examined")}
+    where = {"file": row.place.file, "row": row.place.row}
+    return about | days | texts | {"cause_group": cause_group(texts["cause"])} | where
 
 
 def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
@@ -81,8 +107,101 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
     losses = losses.copy()
     for day, group in chicks.groupby("found_on"):
         pairs = group["pair"].nunique()
-        if len(group) >= _CHICKS and pairs >= _PAIRS:
+        if len(group) >= _TOGETHER and pairs >= _PAIRS:
             event = found("season.lost-together", chicks=len(group), pairs=pairs, day=pd.Timestamp(str(day)))
             losses.loc[group.index, "event_found"] = event
             losses.loc[group.index, "event"] = in_words(event)
     return losses
+
+
+def chick_spans(season: Season) -> pd.DataFrame:
+    """Return one row a chick of known age: from when to when it was watched, and where.
+
+    A chick hatched here enters at age 0, one that arrived enters at the age it had then. It is watched until
+    it was weaned, lost, left or, failing these, the last day. A loss is put half-way between the last good
+    look and the finding (Green, Bird Ecology and Conservation, §3.3.6) where a last good look is written,
+    otherwise on the day it was found. A chick that was moved is counted, for all its days, where it was last.
+
+    Columns: chick, species, reared_by, event, entry_d and exit_d (age in days), lost; pair and clutch (that laid), nest
+    (the pair that reared it, or the pair that laid it where no pair did: chicks of one nest share a fate), place (the
+    cage of the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that laid, as in
+    `season.chicks`), room (of the place; the place itself where it is no cage), hatched_at, came_on and out_on (days; a
+    loss has the day it was found), fate, and wean_d, the age in days by which its species is weaned: the keeper's
+    `wean_to_d`, or the latest age at which one of it was weaned this season, or the keeper's `wean_from_d`; missing
+    where none is known.
+    """
+    chicks = season.chicks[season.chicks["hatched_at"].notna()]
+    losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
+    hatched = chicks["hatched_at"].dt.normalize()
+    of_chick = losses.reindex(chicks["chick"]).set_axis(chicks.index)
+    lost = chicks["fate"].eq("lost")
+    ends = chicks["weaned_on"].fillna(chicks["left_on"]).fillna(season.last_day)
+    seen = of_chick["last_seen_well_on"].where(of_chick["last_seen_well_on"] >= hatched, chicks["lost_on"])
+    out = (seen + (chicks["lost_on"] - seen) / 2).where(lost, ends)
+    spans = pd.DataFrame(
+        {
+            **{name: chicks[name] for name in ("chick", "species", "reared_by")},
+            "event": of_chick["event_found"].fillna(""),
+            "entry_d": ((chicks["arrived_on"] - hatched) / _DAY).clip(lower=0).fillna(0.0),
+            "exit_d": ((out - hatched) / _DAY).clip(lower=0),
+            "lost": lost,
+            **{name: chicks[name] for name in ("pair", "clutch")},
+            **_where(season, chicks),
+            **{name: chicks[name] for name in ("cage", "hatched_at")},
+            "came_on": chicks["arrived_on"].where(chicks["arrived_on"] > hatched, hatched),
+            "out_on": chicks["lost_on"].where(lost, ends),
+            "fate": chicks["fate"],
+            "wean_d": _wean_d(season, chicks, hatched),
+        }
+    )
+    # Where the logs contradict themselves no chick goes before it came.
+    out_on = spans["out_on"].where(spans["out_on"] > spans["came_on"], spans["came_on"])
+    exit_d = spans[["entry_d", "exit_d"]].max(axis=1, skipna=False)
+    return spans.assign(out_on=out_on, exit_d=exit_d).reset_index(drop=True)
+
+
+def ages_lost(season: Season) -> pd.DataFrame:
+    """Return how old each chick was that was lost before weaning: the one count of losses by age.
+
+    A row a chick, in the order of `season.chicks`: chick, lost_on, age_d (days from the day of hatch to the day it was
+    found; NaN where either is not known).
+    """
+    lost = season.chicks[season.chicks["fate"] == "lost"]
+    age = lost["lost_on"].dt.normalize() - lost["hatched_at"].dt.normalize()
+    return lost[["chick", "lost_on"]].assign(age_d=age.dt.days.astype(float)).reset_index(drop=True)
+
+
+def lost_by_age(season: Season) -> tuple[pd.DataFrame, int]:
+    """Count the chicks lost before weaning by age when they were found, as the list of losses has it.
+
+    Returns the bands of `rates.losses_by_age`, and how many chicks were lost at an age that nobody knows.
+    """
+    ages, spans = ages_lost(season).set_index("chick")["age_d"], chick_spans(season)
+    age_d = spans["chick"].map(ages).fillna(spans["exit_d"])
+    known = spans.assign(exit_d=age_d.where(age_d > spans["entry_d"], spans["entry_d"]))
+    return losses_by_age(known), int(ages.isna().sum())
+
+
+def _where(season: Season, chicks: pd.DataFrame) -> dict[str, pd.Series]:
+    """Return nest, place and room of each chick."""
+    pairs = dict(zip(season.pairs["pair"].map(same), season.pairs["cage"], strict=True))
+    rooms = dict(zip(season.cages["cage"].map(same), season.cages["room"], strict=True))
+    by = chicks["reared_by"].map(same)
+    own = by == chicks["pair"].map(same)
+    with_pair = own | by.isin(list(pairs))
+    cage = [pairs.get(name, "") for name in by]
+    place = chicks["cage"].where(own, pd.Series(cage, index=chicks.index, dtype="str"))
+    place = place.where(with_pair, reared_at(chicks))
+    room = [rooms.get(same(name), name) for name in place]
+    nest = chicks["reared_by"].where(with_pair, chicks["pair"])
+    return {"nest": nest, "place": place, "room": pd.Series(room, index=chicks.index, dtype="str")}
+
+
+def _wean_d(season: Season, chicks: pd.DataFrame, hatched: pd.Series) -> pd.Series:
+    """Age by which a chick's species is weaned."""
+    species = chicks["species"].map(same)
+    latest = ((chicks["weaned_on"] - hatched) / _DAY).groupby(species).max()
+    log = season.logs.get("species", pd.DataFrame(columns=["species", "wean_from_d", "wean_to_d"]))
+    own = log.assign(species=log["species"].map(same)).drop_duplicates("species").set_index("species")
+    first, last = (pd.to_numeric(species.map(own[column])) for column in ("wean_from_d", "wean_to_d"))
+    return last.fillna(species.map(latest)).fillna(first).astype(float)

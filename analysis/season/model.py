@@ -12,7 +12,7 @@ from analysis.finding import Finding, found
 from analysis.guard import on_screen
 from analysis.logs import Settings
 from analysis.say import say
-from analysis.season.clutches import counted_chicks
+from analysis.season.pairs import counted_chicks
 
 T = TypeVar("T")
 
@@ -56,7 +56,7 @@ class Season:
         cage, room, notes.
     logs
         The other logs as written and typed, by name; a temperature that was left out for its unit stands beside it,
-        see `question_temperatures`; beside a sign, whether any log knows who was seen (known).
+        see `drop_other_unit_temperatures`; beside a sign, whether any log knows who was seen (known).
     problems
         file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
     to_do

@@ -28,21 +28,25 @@ from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
 from analysis.logs.read import TEXT_FILES, WORKBOOKS
 from analysis.say import say
-from analysis.season.chicks import chicks_frame, read_losses
-from analysis.season.clutches import counted_clutches, drop_repeats, number_clutches
+from analysis.season.chicks import chicks_frame
+from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_temperatures, mark_known_birds
+from analysis.season.data_quality import distinct_seasons, without_copied_rows
 from analysis.season.dates import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
-from analysis.season.doubts import LEFT_OUT, question, question_temperatures
 from analysis.season.egg_weighings import egg_weights_frame
-from analysis.season.eggs import eggs_frame, read_hatches
-from analysis.season.losses import with_events
+from analysis.season.hatches import HatchIndex, eggs_frame, read_hatches, read_moves
+from analysis.season.losses import read_losses, with_events
 from analysis.season.model import Season
-from analysis.season.nest import Nest
-from analysis.season.pairs import build_aviary, cages_frame, pairs_frame
-from analysis.season.rearing import Rearers
-from analysis.season.repeats import distinct, set_aside_copies
+from analysis.season.pairs import (
+    build_aviary,
+    cages_frame,
+    counted_clutches,
+    drop_repeated_hatches,
+    number_clutches,
+    pairs_frame,
+)
 from analysis.season.weighings import weights_frame
 
-_LINKED = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
+_IN_FRAMES = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
 
 
 def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: str | date | None = None) -> Season:
@@ -78,23 +82,24 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
 
 
 def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None, *, join: bool) -> Season:
-    fingerprint = fingerprint_of(folder)  # before they are read: what is saved meanwhile makes a difference later
+    fingerprint = _fingerprint(folder)  # before they are read: what is saved meanwhile makes a difference later
     ledger = Ledger()
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
-    settings, rows = _typed(sheets, asked_on, ledger)
-    linked, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
+    settings, typed = _typed(sheets, ledger)
+    rows = _dated(typed, settings, asked_on, ledger)
+    rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
     season = Season(
         folder=folder,
         name=settings["season"] or folder.resolve().name,
         last_day=last_day(rows),
         settings=settings,
-        **linked,
-        logs=_others(rows),
+        **frames,
+        logs=_other_logs(rows),
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", said) for said in _assumed(settings, numbered))),
+        read_as=(*ledger.read_as(), *(("", how) for how in _assumed(settings, numbered))),
         unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
@@ -106,70 +111,69 @@ def _problems(ledger: Ledger) -> dict[str, Any]:
     return dict(zip(("problems", "to_do"), ledger.told(), strict=True))
 
 
-def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
-    """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said."""
-    named = [season.folder / name.strip() for name in season.settings["earlier"].split(";") if name.strip()]
-    others = _open_earlier([*named, *map(Path, earlier)], but_not=season.folder)
-    if not others:
-        return season
-    seasons, alike = distinct((season, *others))
-    for what in alike:
-        ledger.say("same-season-twice", Place("settings", "", "", None), what=what)
-    return replace(season, earlier=seasons[1:], **_problems(ledger))
-
-
-def _typed(sheets: list[Sheet], asked_on: pd.Timestamp | None, ledger: Ledger) -> tuple[Settings, Rows]:
-    """Type every row; leave out what is far from the season or later than the day that was asked for."""
+def _typed(sheets: list[Sheet], ledger: Ledger) -> tuple[Settings, Rows]:
+    """The settings, and every row with its cells typed by them."""
     own = settings_sheets(sheets)
     settings_rows = check_tables(understand(own, sheets, {}, ledger), Settings(), ledger)["settings"]
     settings = read_settings(settings_rows, ledger)
     others = [sheet for sheet in sheets if sheet not in own]
-    rows = check_tables(understand(others, sheets, settings.columns, ledger), settings, ledger)
-    set_aside_copies(rows, ledger)
-    date_by_age(rows, settings, ledger)
-    keep_in_bounds(rows, settings, ledger)
-    if asked_on is not None:
-        forget_after(rows, asked_on, ledger)
-    return settings, rows
+    return settings, check_tables(understand(others, sheets, settings.columns, ledger), settings, ledger)
+
+
+def _dated(rows: Rows, settings: Settings, asked_on: pd.Timestamp | None, ledger: Ledger) -> Rows:
+    """The rows written once, with dates in the season, as they were known on the day that was asked for."""
+    rows = without_copied_rows(rows, ledger)
+    rows = date_by_age(rows, settings, ledger)
+    rows = keep_in_bounds(rows, settings, ledger)
+    return rows if asked_on is None else forget_after(rows, asked_on, ledger)
 
 
 def _linked(
     rows: Rows, settings: Settings, today: pd.Timestamp | None, ledger: Ledger
-) -> tuple[dict[str, pd.DataFrame], list[str]]:
+) -> tuple[Rows, dict[str, pd.DataFrame], list[str]]:
     """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
     aviary = build_aviary(rows, ledger)
-    numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
-    drop_repeats(rows, aviary, ledger)
+    rows, numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
+    rows = drop_repeated_hatches(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)
-    nest = Nest(hatches, aviary)
-    nest.read_moves(rows, ledger)
-    losses = with_events(read_losses(rows, nest, ledger), hatches)
-    eggs = eggs_frame(hatches, aviary, nest.sat_on_by)
-    clutches = counted_clutches(rows, aviary, ledger)
-    chicks = chicks_frame(hatches, losses, aviary, nest, Rearers(rows, aviary), today, ledger)
-    weights, crops = weights_frame(rows, chicks, nest.chicks, settings, ledger)
-    egg_weights = egg_weights_frame(rows, eggs, nest, ledger)
-    question_temperatures(rows, settings, ledger)
-    question(rows, aviary, eggs, clutches, chicks, settings, ledger)
-    frames = {"eggs": eggs, "clutches": clutches, "chicks": chicks, "weights": weights, "losses": losses}
-    frames |= {"egg_weights": egg_weights, "crops": crops}
+    index = HatchIndex(hatches)
+    rows, moves = read_moves(rows, index, aviary, ledger)
+    rows, losses = read_losses(rows, index, ledger)
+    frames = {"losses": with_events(losses, hatches)}
+    frames["eggs"] = eggs_frame(hatches, aviary, moves)
+    frames["clutches"] = counted_clutches(rows, aviary, ledger)
+    frames["chicks"] = chicks_frame(rows, hatches, frames["losses"], moves, today, ledger)
+    rows, frames["weights"], frames["crops"] = weights_frame(rows, frames["chicks"], index.chicks, settings, ledger)
+    rows, frames["egg_weights"] = egg_weights_frame(rows, frames["eggs"], index, ledger)
+    rows = drop_other_unit_temperatures(rows, settings, ledger)
+    rows = mark_known_birds(rows, aviary, frames["chicks"], ledger)
+    cross_check(rows, aviary, frames, settings, ledger)
     frames["pairs"] = pairs_frame(aviary)
-    frames["cages"] = cages_frame(rows, aviary, eggs["cage"], chicks["cage"])
-    return frames, numbered
+    frames["cages"] = cages_frame(rows, aviary, frames["eggs"]["cage"], frames["chicks"]["cage"])
+    return rows, frames, numbered
 
 
 def _assumed(settings: Settings, numbered: list[str]) -> Iterator[Finding]:
     if numbered:
         yield found("logs.clutches-by-dates", pairs=numbered)
     bounds = season_bounds(settings)
-    if bounds:
-        yield found("logs.bounds", first=bounds[0], last=bounds[1])
-    else:
-        yield found("logs.no-bounds")
+    yield found("logs.bounds", first=bounds[0], last=bounds[1]) if bounds else found("logs.no-bounds")
+
+
+def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
+    """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said."""
+    named = [season.folder / name.strip() for name in season.settings["earlier"].split(";") if name.strip()]
+    others = _open_earlier([*named, *map(Path, earlier)], but_not=season.folder)
+    if not others:
+        return season
+    seasons, alike = distinct_seasons((season, *others))
+    for what in alike:
+        ledger.say("same-season-twice", Place("settings", "", "", None), what=what)
+    return replace(season, earlier=seasons[1:], **_problems(ledger))
 
 
 def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
-    """Open each earlier season once; what they in turn call earlier is not followed."""
+    """Open each earlier season once; what they in turn call earlier is not opened."""
     try:
         known = {folder.resolve(): folder for folder in folders}
         known.pop(but_not.resolve(), None)
@@ -185,43 +189,32 @@ def _day(up_to: str | date) -> pd.Timestamp:
         raise SeasonError(say("season.no-day", day=str(up_to))) from None
 
 
-def _others(rows: Rows) -> dict[str, pd.DataFrame]:
-    """Return the logs that no frame holds yet, typed, with the place of each row."""
+def _other_logs(rows: Rows) -> dict[str, pd.DataFrame]:
+    """The logs that no frame holds yet, typed, with the place of each row."""
     frames = {}
     for log in LOGS.values():
-        if log.name not in _LINKED:
+        if log.name not in _IN_FRAMES:
             left_out = LEFT_OUT if log.column("temperature") else ()
             known = ("known",) if log.name == "signs" else ()
             columns = [*(c.name for c in log.columns), *left_out, *known, "file", "row"]
-            records = [{**r.values, "file": r.place.file, "row": r.place.row} for r in rows[log.name]]
+            records = [{**row.values, "file": row.place.file, "row": row.place.row} for row in rows[log.name]]
             frames[log.name] = pd.DataFrame(records, columns=columns).astype(dict.fromkeys(left_out, float))
     return frames
 
 
-def fingerprint_of(folder: Path) -> str:
-    """Return what tells whether two reports were made from the same logs, as these are on the disk now.
-
-    Examples
-    --------
-    >>> demo = Path("data_demo/season_2026")
-    >>> fingerprint_of(demo) == open_season(demo).fingerprint
-    True
-    """
+def _fingerprint(folder: Path) -> str:
+    """What tells whether two reports were made from the same logs, as these are on the disk now."""
     digest = hashlib.sha256()
     with suppress(OSError):  # what cannot be read is told where it is read
         for path in sorted(folder.iterdir()):
             if path.suffix.casefold() in TEXT_FILES + WORKBOOKS and not path.name.startswith(("~$", ".")):
-                digest.update(path.name.encode(errors="surrogateescape") + b"\x00" + _content(path) + b"\x00")
+                content = b""
+                with suppress(OSError):
+                    content = path.read_bytes() if path.is_file() else b""
+                digest.update(path.name.encode(errors="surrogateescape") + b"\x00" + content + b"\x00")
     return digest.hexdigest()[:12]
-
-
-def _content(path: Path) -> bytes:
-    try:
-        return path.read_bytes() if path.is_file() else b""
-    except OSError:
-        return b""
 
 
 def changed_since(season: Season) -> bool:
     """Tell whether logs of a season, or of those joined to it, were saved since they were read."""
-    return any(fingerprint_of(one.folder) != one.fingerprint for one in (season, *season.earlier))
+    return any(_fingerprint(one.folder) != one.fingerprint for one in (season, *season.earlier))

@@ -1,12 +1,17 @@
-"""Pairs, and their stays in cages."""
+"""Pairs, their stays in cages and their clutches: which egg is of which, and those that were only counted."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
+from graphlib import CycleError, TopologicalSorter
+from itertools import count
+from typing import Any
 
 import pandas as pd
 
 from analysis.finding import found
-from analysis.logs import Ledger, Row
+from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
 from analysis.names import name_key
 from analysis.season.dates import Rows
@@ -14,17 +19,19 @@ from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.vocabulary import is_parents
 
 PAIRS = {
-    "pair": "str",
-    "kind": "str",
-    "species": "str",
-    "cock": "str",
-    "hen": "str",
-    "cage": "str",
-    "put_up_on": "datetime64[us]",
-    "parted_on": "datetime64[us]",
-    "notes": "str",
+    **dict.fromkeys(("pair", "kind", "species", "cock", "hen", "cage"), "str"),
+    **{"put_up_on": "datetime64[us]", "parted_on": "datetime64[us]", "notes": "str"},
 }
+CLUTCHES = {
+    **dict.fromkeys(("pair", "clutch", "cage", "species", "incubated_by"), "str"),
+    "first_egg_on": "datetime64[us]",
+    **dict.fromkeys(("eggs", "clear", "died_in_egg", "broken_or_gone", "hatched", "weaned"), "Int64"),
+}
+_LONGEST_LAYING_D = 15  # practice: from the first egg to the last, and a slow hatch
+_AGAIN_D = 7  # practice: a repeated row has its first one's day
 GROUPS = {"trio": found("season.trio"), "colony": found("season.colony")}  # kinds of which no bird is told apart
+
+Parents = Mapping[str, Collection[str]]  # bird: those of its parents that are written
 
 
 @dataclass
@@ -36,20 +43,20 @@ class Aviary:
     stays: dict[str, list[tuple[pd.Timestamp, str]]] = field(default_factory=dict)
 
     def pair(self, name: str | None) -> str:
-        """Return the pair that is meant, as first written; blank where none is."""
+        """The pair that is meant, as first written; blank where none is."""
         return (self.book.find(name) or name or "") if name else ""
 
     def sitter(self, name: str | None, laid_by: str) -> str:
-        """Return who or what sits: the pair that laid where nothing, or a word such as parents, is written."""
+        """Who or what sits: the pair that laid where nothing, or a word such as parents, is written."""
         known = self.book.find(name) or name or ""
         return laid_by if not known or (known not in self.pairs and is_parents(known)) else known
 
     def species(self, pair: str) -> str:
-        """Return a pair's species; blank where it is not known."""
+        """A pair's species; blank where it is not known."""
         return str(self.pairs.get(pair, {}).get("species") or "")
 
     def cage(self, pair: str, day: pd.Timestamp | None) -> str:
-        """Return the cage a pair was in on a day; with no day, its last one."""
+        """The cage a pair was in on a day; with no day, its last one."""
         stays = self.stays.get(pair, [])
         so_far = [cage for since, cage in stays if day is None or since <= day]
         return so_far[-1] if so_far else ""
@@ -59,7 +66,12 @@ def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
     """Collect the pairs from pairs, hatches and clutches, and their stays from moves."""
     aviary = Aviary()
     for row in rows["pairs"]:
-        _add_pair(aviary, row)
+        name = row["pair"]
+        aviary.book.add(name)
+        known = {column: row[column] for column in PAIRS if column not in ("pair", "kind")}
+        aviary.pairs[name] = {"pair": name, "kind": row["kind"] or "pair", **known}
+        if row["cage"]:
+            aviary.stays[name] = [(row["put_up_on"] or pd.Timestamp.min, row["cage"])]
     for row in sorted(rows["moves"], key=lambda r: r["on"]):
         pair = aviary.book.find(row["what"])
         if pair:
@@ -71,16 +83,6 @@ def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:
             if not row["species"]:
                 ledger.say("species-unknown", row.place, "pair", row["pair"], pair=name)
     return aviary
-
-
-def _add_pair(aviary: Aviary, row: Row) -> None:
-    name = row["pair"]
-    aviary.book.add(name)
-    columns = ("species", "cock", "hen", "cage", "put_up_on", "parted_on", "notes")
-    known = {column: row[column] for column in columns}
-    aviary.pairs[name] = {"pair": name, "kind": row["kind"] or "pair", **known}
-    if row["cage"]:
-        aviary.stays[name] = [(row["put_up_on"] or pd.Timestamp.min, row["cage"])]
 
 
 def pairs_frame(aviary: Aviary) -> pd.DataFrame:
@@ -96,43 +98,154 @@ def cages_frame(rows: Rows, aviary: Aviary, *more: pd.Series) -> pd.DataFrame:
     named = [cage for stays in aviary.stays.values() for _, cage in stays]
     for cage in [*named, *(c for series in more for c in series if c)]:
         book.add(cage)
-    return pd.DataFrame(
-        [
-            {
-                "cage": c,
-                "room": (c in listed and listed[c]["room"]) or "",
-                "notes": (c in listed and listed[c]["notes"]) or "",
-            }
-            for c in sorted(book, key=name_key)
-        ],
-        columns=["cage", "room", "notes"],
-    )
+    records = [
+        {"cage": cage, **{name: (cage in listed and listed[cage][name]) or "" for name in ("room", "notes")}}
+        for cage in sorted(book, key=name_key)
+    ]
+    return pd.DataFrame(records, columns=["cage", "room", "notes"])
 
 
-Parents = Mapping[str, Collection[str]]  # bird: those of its parents that are written
-_OTHER = {"father": "hen", "mother": "cock"}
-_WORDS = {"cock": ("cock", "male", "m"), "hen": ("hen", "female", "f")}
+def begun(row: Row) -> pd.Timestamp | None:
+    """The first day known of an egg or chick."""
+    return row["laid_on"] or row["set_on"] or row["hatched_at"]
+
+
+def number_clutches(rows: Rows, aviary: Aviary, gap_d: float) -> tuple[Rows, list[str]]:
+    """Give each egg without a clutch a number, told from the dates; also return the pairs where this was done.
+
+    A gap longer than `gap_d` days begins the next clutch. An egg without any date goes with the one before.
+    """
+    by_pair: dict[str, list[Row]] = defaultdict(list)
+    for row in rows["hatches"]:
+        if row["pair"] and row["arrived_on"] is None:
+            by_pair[aviary.pair(row["pair"])].append(row)
+    counted = [row for row in rows["clutches"] if row["first_egg_on"] is not None]
+    clutch_of, done = dict[Place, str | None](), []
+    for pair, eggs in by_pair.items():
+        written = [(begun(row), row["clutch"]) for row in eggs if row["clutch"] and begun(row) is not None]
+        written += [(row["first_egg_on"], row["clutch"]) for row in counted if aviary.pair(row["pair"]) == pair]
+        blank = [row for row in eggs if not row["clutch"]]
+        nearest = {row.place: _nearest(row, written, gap_d) for row in blank}
+        taken = {row["clutch"] for row in [*eggs, *rows["clutches"]]} | set(nearest.values())
+        free = (str(number) for number in count(1) if str(number) not in taken)
+        clutch_of |= nearest | _numbered([row for row in blank if not nearest[row.place]], gap_d, free)
+        done += [pair] if blank else []
+    hatches = [row.but(clutch=clutch_of[row.place]) if row.place in clutch_of else row for row in rows["hatches"]]
+    return rows.but({"hatches": hatches}), sorted(done)
+
+
+def _nearest(row: Row, written: list[tuple[Any, str]], gap_d: float) -> str | None:
+    """The clutch with a number whose days are nearest, if one is within the gap; hatching comes later."""
+    day, reach = begun(row), gap_d + (0 if row["laid_on"] or row["set_on"] else _LONGEST_LAYING_D)
+    near = [(abs((day - other).days), clutch) for other, clutch in written if day is not None]
+    return min(near)[1] if near and min(near)[0] <= reach else None
+
+
+def _numbered(eggs: list[Row], gap_d: float, free: Iterator[str]) -> dict[Place, str]:
+    """Number clutches by their gaps; an egg's number that comes again a week later begins the next one too."""
+    clutches: dict[Place, str] = {}
+    number, last, seen = next(free) if eggs else "", None, dict[str, pd.Timestamp]()
+    for row in sorted(eggs, key=lambda r: (begun(r) is None, begun(r) or pd.Timestamp.max)):
+        day, egg = begun(row), same(row["egg"] or "")
+        if day is not None and last is not None:
+            again = bool(egg) and egg in seen and (day - seen[egg]).days >= _AGAIN_D
+            if again or (day - last).days > gap_d:
+                number, seen = next(free), {}
+        clutches[row.place] = number
+        last = day or last
+        if egg and day is not None:
+            seen.setdefault(egg, day)
+    return clutches
+
+
+def drop_repeated_hatches(rows: Rows, aviary: Aviary, ledger: Ledger) -> Rows:
+    """Use the first of two rows with one name: an egg within its clutch, a chick anywhere."""
+    first: dict[tuple[str, ...], Row] = {}
+    for row in rows["hatches"]:
+        names: list[tuple[str, ...]] = []
+        if row["egg"]:
+            clutch = (aviary.pair(row["pair"]), same(row["clutch"] or ""))
+            names.append(("egg", *clutch, same(row["egg"])))
+        if row["chick"] or row["ring"]:
+            names.append(("chick", same(row["chick"] or row["ring"])))
+        earlier = next((first[name] for name in names if name in first), None)
+        if earlier is None:
+            first |= dict.fromkeys(names, row)
+        else:
+            ledger.drop_repeat(row, earlier, "chick", row["chick"] or row["egg"])
+    return rows.used(ledger, "hatches")
+
+
+def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame:
+    """Return one row a counted clutch, each pair and clutch once."""
+    first: dict[tuple[str, str], Row] = {}
+    counted = []
+    for row in rows["clutches"]:
+        pair = aviary.pair(row["pair"])
+        earlier = first.setdefault((same(pair), same(row["clutch"])), row)
+        if earlier is not row:
+            ledger.drop_repeat(row, earlier, "clutch", row["clutch"])
+            continue
+        _add_up(row, ledger)
+        found = {"clear": _clear(row), "pair": pair, "species": aviary.species(pair)}
+        sitter = aviary.sitter(row["incubated_by"], pair)
+        found |= {"cage": aviary.cage(pair, row["first_egg_on"]), "incubated_by": sitter}
+        counted.append({name: row[name] for name in CLUTCHES} | found)
+    return typed_frame(counted, CLUTCHES)
+
+
+def _clear(row: Row) -> int | None:
+    """The eggs that showed nothing: as written, else all that did not show fertile or break."""
+    if row["clear"] is not None or row["fertile"] is None:
+        written: int | None = row["clear"]
+        return written
+    left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
+    return left if left >= 0 else None
+
+
+def _add_up(row: Row, ledger: Ledger) -> None:
+    parts = [row[name] for name in ("clear", "died_in_egg", "broken_or_gone", "hatched")]
+    known = sum(part for part in parts if part is not None)
+    hatched, weaned = row["hatched"], row["weaned"]
+    if hatched is not None and weaned is not None and weaned > hatched:
+        ledger.say("more-weaned-than-hatched", row.place, "weaned", weaned, weaned=weaned, hatched=hatched)
+    if known > row["eggs"] or (None not in parts and known < row["eggs"]):
+        ledger.say("counts-do-not-add-up", row.place, "eggs", row["eggs"], eggs=row["eggs"], parts=known)
+
+
+def counted_chicks(clutches: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
+    """Return a row for each young that was counted and not named, where a clutch says how many were weaned.
+
+    What hatched and was not weaned counts as lost; a clutch that has chicks by name is told by those. Columns: pair,
+    clutch, cage, species, reared_by, fate, and season where the clutches have it.
+    """
+    counted = clutches[clutches["weaned"].notna() & clutches["hatched"].notna()]
+    counted = counted[(counted["weaned"] <= counted["hatched"]).astype(bool)]
+    named = set(zip(chicks["pair"].map(same), chicks["clutch"].map(same), strict=True))
+    keys = zip(counted["pair"].map(same), counted["clutch"].map(same), strict=True)
+    counted = counted[pd.Series([key not in named for key in keys], index=counted.index, dtype=bool)]
+    columns = [name for name in ("pair", "clutch", "cage", "species", "season") if name in counted]
+    young = counted.loc[counted.index.repeat(counted["hatched"].astype(int))]
+    weaned = young.groupby(level=0).cumcount() < young["weaned"].astype(int)
+    fate = weaned.map({True: "weaned", False: "lost"}).astype("str")
+    return young[columns].assign(reared_by=young["pair"], fate=fate).reset_index(drop=True)
 
 
 def loops(parents: Parents) -> set[tuple[str, str]]:
     """The links by which a bird becomes its own ancestor.
 
-    Parameters
-    ----------
-    parents : the parents of each bird by its name; a parent may have none written, and then need not be a key
-
-    Returns
-    -------
-    set of (bird, parent)
-        Every link on some loop, so that without them no bird is its own ancestor. Links that only lead to a loop or
-        away from it are none of them.
-
-    Examples
-    --------
-    >>> sorted(loops({"Ash": ["Oak", "Elm"], "Oak": ["Fir"], "Fir": ["Ash"], "Bay": ["Ash"]}))
-    [('Ash', 'Oak'), ('Fir', 'Ash'), ('Oak', 'Fir')]
+    `parents` are those of each bird by its name; a parent may have none written, and then need not be a key. Every
+    link (bird, parent) on some loop is one: without them no bird is its own ancestor. Links that only lead to a loop or
+    away from it are none.
     """
-    left = _without_founders(parents)
+    sorter = TopologicalSorter(parents)
+    with suppress(CycleError):
+        sorter.prepare()
+    founded: set[str] = set()  # birds that no loop leads to
+    while ready := sorter.get_ready():
+        sorter.done(*ready)
+        founded.update(ready)
+    left = {bird: set(known) - founded for bird, known in parents.items() if bird not in founded}
     reached = {bird: ancestors([bird], left) for bird in left}
     return {(bird, parent) for bird in left for parent in left[bird] if bird == parent or bird in reached[parent]}
 
@@ -140,16 +253,7 @@ def loops(parents: Parents) -> set[tuple[str, str]]:
 def ancestors(birds: Collection[str], parents: Parents, *, without: str = "") -> set[str]:
     """All ancestors of some birds; not the birds themselves, unless one descends from another.
 
-    Parameters
-    ----------
-    birds : names
-    parents : the parents of each bird by its name; loops do no harm
-    without : a bird past which nothing is followed, and which is left out
-
-    Examples
-    --------
-    >>> sorted(ancestors(["Ash"], {"Ash": ["Oak", "Elm"], "Oak": ["Fir"]}))
-    ['Elm', 'Fir', 'Oak']
+    Loops in `parents` do no harm; past the bird `without` nothing is followed, and it is left out.
     """
     met: set[str] = set()
     waiting = [bird for bird in birds if bird != without]
@@ -158,102 +262,3 @@ def ancestors(birds: Collection[str], parents: Parents, *, without: str = "") ->
         met.update(new)
         waiting += new
     return met
-
-
-def _without_founders(parents: Parents) -> dict[str, set[str]]:
-    """What is left once birds without parents are taken away, over and over: nothing, where there is no loop."""
-    left = {bird: set(known) for bird, known in parents.items()}
-    young: dict[str, list[str]] = {}
-    for bird, known in left.items():
-        for parent in known:
-            young.setdefault(parent, []).append(bird)
-    waiting = [parent for parent in young if not left.get(parent)]
-    waiting += [bird for bird, known in left.items() if not known and bird not in young]
-    while waiting:
-        founder = waiting.pop()
-        left.pop(founder, None)
-        for bird in young.get(founder, []):
-            left[bird].discard(founder)
-            if not left[bird]:
-                waiting.append(bird)
-    return left
-
-
-def question_parents(rows: Rows, ledger: Ledger) -> None:
-    """Note parents in the birds log that cannot be right."""
-    book = NameBook(row["bird"] for row in rows["birds"])
-    for row in rows["birds"]:
-        if row["ring"]:
-            book.add(row["ring"], leads_to=row["bird"])
-    named = {row["bird"]: _parents(row, book) for row in rows["birds"]}
-    _impossible(rows, named, ledger)
-    _own_ancestors(rows, named, ledger)
-
-
-def _parents(row: Row, book: NameBook) -> dict[str, str]:
-    """The parents of a bird, as they are first written."""
-    return {parent: book.find(row[parent]) or row[parent] for parent in _OTHER if row[parent]}
-
-
-def _impossible(rows: Rows, named: Mapping[str, Mapping[str, str]], ledger: Ledger) -> None:
-    known = {sex: set(_written_as(sex, rows, named)) for sex in _WORDS}
-    for row in rows["birds"]:
-        mine = named[row["bird"]]
-        for parent, bird in mine.items():
-            other = _OTHER[parent]
-            if same(bird) == same(row["bird"]):
-                ledger.say("impossible-parents", row.place, parent, row[parent], why=found("problems.own-parent"))
-            elif parent == "mother" and same(bird) == same(mine.get("father", "")):
-                why = found("problems.father-is-mother")
-                ledger.say("impossible-parents", row.place, parent, row[parent], why=why)
-            elif same(bird) in known[other] and same(mine.get("father", "")) != same(mine.get("mother", "")):
-                why = found(f"problems.{parent}-and-{other}", bird=bird)
-                ledger.say("impossible-parents", row.place, parent, row[parent], why=why)
-
-
-def _written_as(sex: str, rows: Rows, named: Mapping[str, Mapping[str, str]]) -> Iterator[str]:
-    """The birds that are written as a cock, or as a hen: by sex, in a pair, or as a parent."""
-    for row in rows["birds"]:
-        if row["sex"] and same(row["sex"]).replace(",", " ").split(" ")[0] in _WORDS[sex]:
-            yield same(row["bird"])
-    yield from (same(row[sex]) for row in rows["pairs"] if row[sex])
-    role = {"cock": "father", "hen": "mother"}[sex]
-    for mine in named.values():
-        if role in mine and same(mine.get("father", "")) != same(mine.get("mother", "")):
-            yield same(mine[role])
-
-
-def _own_ancestors(rows: Rows, named: Mapping[str, Mapping[str, str]], ledger: Ledger) -> None:
-    """Say each loop once, where its first bird is written; a bird that is its own parent is said already."""
-    links = {same(bird): {same(one): role for role, one in mine.items()} for bird, mine in named.items()}
-    on_loop: dict[str, list[str]] = {}
-    for bird, parent in sorted(loops(links)):
-        if bird != parent:
-            on_loop.setdefault(bird, []).append(parent)
-    written = {same(bird): bird for bird in named}
-    told: set[str] = set()
-    for row in rows["birds"]:
-        first = same(row["bird"])
-        if first in on_loop and first not in told:
-            chain = _chain(first, on_loop)
-            told.update(chain)
-            steps = [
-                found(f"problems.{links[bird][parent]}-of", bird=written[bird], parent=written[parent])
-                for bird, parent in zip(chain, [*chain[1:], first], strict=True)
-            ]
-            role = links[first][chain[1]]
-            ledger.say("own-ancestor", row.place, role, row[role], chain=steps)
-
-
-def _chain(first: str, parents: Parents) -> list[str]:
-    """The shortest way from a bird on a loop back to itself."""
-    ways = [[first]]
-    seen = {first}
-    for way in ways:  # grows while it is read: the shortest come first
-        for parent in parents[way[-1]]:
-            if parent == first:
-                return way
-            if parent not in seen:
-                seen.add(parent)
-                ways.append([*way, parent])
-    raise ValueError(f"{first} is on no loop")

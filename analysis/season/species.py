@@ -28,15 +28,7 @@ class Days(NamedTuple):
 
 @dataclass(frozen=True)
 class SpeciesFacts:
-    """What is known of a species.
-
-    Parameters
-    ----------
-    name : as `species.toml` has it
-    kind : parrot, finch or dove
-    names : what else it is called
-    known : ranges by what they are of; what nobody gives is absent
-    """
+    """What is known of a species: its kind (parrot, finch or dove), its other names, and the ranges somebody gives."""
 
     name: str
     kind: str
@@ -61,13 +53,6 @@ def species_facts(species: str) -> SpeciesFacts | None:
     the keeper calls them.
 
     Source: each range has its own, see `species.toml`.
-
-    Examples
-    --------
-    >>> species_facts("African greys").name, species_facts("budgie").days("incubation")[:2]
-    ('grey parrot', (17, 20))
-    >>> species_facts("parakeet") is None  # it may be several
-    True
     """
     return next((_by_name()[key] for key in _keys(species) if key in _by_name()), None)
 
@@ -106,25 +91,12 @@ def _keys(name: str) -> Iterator[str]:
 
 
 def keepers_species(rows: list[Row]) -> dict[str, Row]:
-    """Return the rows of the species log by name."""
+    """The rows of the species log by name."""
     return {same(row["species"]): row for row in rows}
 
 
 def written_for(log: pd.DataFrame, species: str, column: str) -> float | None:
-    """Return a number that the species log gives for a species, or None where it gives none.
-
-    Parameters
-    ----------
-    log : the species log of a season
-    species : its name, in any case
-    column : such as incubation_d
-
-    Examples
-    --------
-    >>> log = pd.DataFrame({"species": ["Cockatiel"], "incubation_d": [20.0], "hen_oldest_y": [None]})
-    >>> written_for(log, "cockatiel", "incubation_d"), written_for(log, "cockatiel", "hen_oldest_y")
-    (20.0, None)
-    """
+    """A number that the species log gives for a species, of a column such as incubation_d; None where it gives none."""
     mine = log.loc[log["species"].map(same) == same(species), column].dropna()
     return float(mine.iloc[0]) if len(mine) else None
 
@@ -136,20 +108,14 @@ def days_known(species: str, own: dict[str, Row]) -> bool:
 
 
 def window_written(log: pd.DataFrame, species: str, what: str) -> tuple[float, float] | None:
-    """Return the days that the species log gives for "ring" or "wean"; where only one is written it is both."""
+    """The days that the species log gives for "ring" or "wean"; where only one is written it is both."""
     ends = [written_for(log, species, f"{what}_{end}_d") for end in ("from", "to")]
     written = [day for day in ends if day is not None]
     return (min(written), max(written)) if written else None
 
 
 def incubation_d(species: str, own: dict[str, Row]) -> float:
-    """Return the days after which an egg of this species is no longer taken to be incubating.
-
-    Examples
-    --------
-    >>> incubation_d("Cockatiel", {})
-    26.0
-    """
+    """The days after which an egg of this species is no longer taken to be incubating."""
     row, read = own.get(same(species)), incubation_range(species)
     days = (row["incubation_d"] if row else None) or (read.high if read else _LONGEST_D)
     return float(days) + _LATE_D

@@ -81,24 +81,12 @@ _NOT = (
 
 
 def is_brooder(name: str) -> bool:
-    """Tell whether a place is called a brooder.
-
-    Examples
-    --------
-    >>> is_brooder("Brooder 2"), is_brooder("Wärmebox"), is_brooder("incubator")
-    (True, True, False)
-    """
+    """Tell whether a place is called a brooder."""
     return _has(words_of(name), BROODERS)
 
 
 def is_kept_warm(name: str) -> bool:
-    """Tell whether a place is called a brooder or an incubator.
-
-    Examples
-    --------
-    >>> is_kept_warm("Brutschrank 1"), is_kept_warm("couveuse"), is_kept_warm("kitchen")
-    (True, True, False)
-    """
+    """Tell whether a place is called a brooder or an incubator."""
     return _has(words_of(name), (*BROODERS, *INCUBATORS))
 
 
@@ -111,13 +99,6 @@ def is_hand(text: str) -> bool:
     """Tell whether a cell says that a chick is reared by hand.
 
     A word for it anywhere in the cell counts, so that "parents, then hand" is by hand, unless a "not" stands before it.
-
-    Examples
-    --------
-    >>> [is_hand(word) for word in ("hand-fed", "Élevé à la main", "by me", "Brutkasten 2")]
-    [True, True, True, True]
-    >>> [is_hand(word) for word in ("Shand", "not by hand", "us budgies", "parents", "")]
-    [False, False, False, False, False]
     """
     words = words_of(text)
     at = _first(words, (*HAND_WORDS, *BROODERS, *INCUBATORS))
@@ -127,15 +108,7 @@ def is_hand(text: str) -> bool:
 
 
 def is_parents(text: str) -> bool:
-    """Tell whether a cell says that the pair that laid does it itself.
-
-    Examples
-    --------
-    >>> [is_parents(word) for word in ("Parents", "by their own parents", "Eltern", "selbst", "los padres", "ouders")]
-    [True, True, True, True, True, True]
-    >>> [is_parents(word) for word in ("foster parents", "pair 3", "hand", "")]
-    [False, False, False, False]
-    """
+    """Tell whether a cell says that the pair that laid does it itself."""
     words = words_of(text)
     return _has(words, PARENTS) and _made_of(words, PARENTS)
 
@@ -144,13 +117,6 @@ def is_formula(food: str) -> bool:
     """Tell whether a food whose temperature was taken is formula: all but seed, greens and the like.
 
     A food of another name is taken for formula, as it may be one by its maker's name, and a crop burns all the same.
-
-    Examples
-    --------
-    >>> [is_formula(food) for food in ("Aufzuchtbrei", "pâtée", "a brand", "", "formula with greens")]
-    [True, True, True, True, True]
-    >>> [is_formula(food) for food in ("seed mix", "Grünfutter", "fruta")]
-    [False, False, False]
     """
     words = words_of(food)
     return _has(words, FORMULA) or not _has(words, DRY_FOODS)

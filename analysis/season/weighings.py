@@ -8,168 +8,63 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.finding import Finding, Words
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
 from analysis.logs.plain import Plain
+from analysis.season.chicks import kind_of
 from analysis.season.dates import Rows
 from analysis.season.frames import typed_columns, typed_frame
-from analysis.season.rearing import kind_of
 from analysis.season.species import keepers_species
 
 TEN = math.log(10)
 OUNCE = math.log(GRAMS["oz"])
 _LONGEST_GAP_D = 3.0
-_WIDE = 0.25  # how far from the exact factor, in ln; the two factors lie 1.04 apart
+_SLIP_WIDTH = 0.25  # how far from the exact factor, in ln; the two factors lie 1.04 apart
 _GAIN = 0.2  # early gain a day, about 20 % (Wragg, a hand-rearing account)
-
-
-def leaps(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
-    """Return for each weighing of one chick the factor (as ln) by which it is off; 0 where it is not.
-
-    Weighings more than three days apart say nothing about each other. Where half stand on either side of a
-    leap, nobody can tell which half is wrong, and none is called off.
-
-    Examples
-    --------
-    >>> [round(x, 1) for x in leaps([1, 2, 3, 4], [10, 11, 125, 14])]
-    [0.0, 0.0, 2.3, 0.0]
-    """
-    level, levels, runs = 0.0, [0.0], [0]
-    for i in range(1, len(days)):
-        gap = days[i] - days[i - 1]
-        if gap > _LONGEST_GAP_D:
-            level = 0.0
-            runs.append(i)
-        else:
-            level = round(level + _leap(math.log(mass_g[i] / mass_g[i - 1]), gap), 6) + 0.0
-        levels.append(level)
-    off: list[float] = []
-    for start, end in zip(runs, [*runs[1:], len(days)], strict=True):
-        off += _off(levels[start:end])
-    return off
-
-
-def _leap(step: float, gap: float) -> float:
-    for factor in (TEN, OUNCE):
-        if factor - _WIDE <= step <= factor + _WIDE + _GAIN * gap:
-            return factor
-        if -factor - _WIDE <= step <= -factor + _WIDE + _GAIN * gap:
-            return -factor
-    return 0.0
-
-
-def _off(levels: list[float]) -> list[float]:
-    ranked = Counter(levels).most_common(2)
-    if len(ranked) > 1 and ranked[0][1] == ranked[1][1]:
-        return [0.0] * len(levels)
-    return [level - ranked[0][0] for level in levels]
-
-
-def find_leaps(weights: pd.DataFrame) -> dict[int, str]:
-    """Return the weighings that are off: index label → "ten-fold" or "another-unit".
-
-    Parameters
-    ----------
-    weights
-        One row a weighing: chick, weighed_at, mass_g, together; positive weights.
-
-    Returns
-    -------
-    dict
-        A single weighing 28 times off is called another unit only where at least half of the chicks of
-        that morning are: one person read one scale.
-    """
-    alone = weights[weights["together"] == 1]
-    days = (alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / np.timedelta64(86_400_000_000, "us")
-    chicks: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
-    names, labels, masses = alone["chick"].to_numpy(), alone.index.to_numpy(), alone["mass_g"].to_numpy()
-    for at in _that_leap(alone, days):
-        chicks[names[at]].append((labels[at], days[at], masses[at]))
-    found: dict[int, str] = {}
-    ounces: dict[int, list[int]] = defaultdict(list)
-    for weighings in chicks.values():
-        labels, when, mass_g = zip(*weighings, strict=True)
-        for label, day, off in zip(labels, when, leaps(when, mass_g), strict=True):
-            if abs(abs(off) - TEN) < 1e-3:
-                found[label] = "ten-fold"
-            elif abs(abs(off) - OUNCE) < 1e-3:
-                ounces[int(day)].append(label)
-    for morning, off_labels in ounces.items():
-        weighed = int((np.floor(days) == morning).sum())
-        if 2 * len(off_labels) >= weighed:
-            found |= dict.fromkeys(off_labels, "another-unit")
-    return found
-
-
-def _that_leap(alone: pd.DataFrame, days: NDArray[np.float64]) -> NDArray[np.intp]:
-    """Return where the weighings of chicks stand that leap at all, in the order of time."""
-    codes, _ = pd.factorize(alone["chick"])
-    order = np.lexsort((days, codes))
-    log = np.log(alone["mass_g"].to_numpy(dtype=float)[order])
-    same_chick = codes[order][1:] == codes[order][:-1]
-    leap = same_chick & (np.abs(np.diff(log)) >= TEN - _WIDE)
-    leapers = np.zeros(codes.max(initial=-1) + 1, dtype=bool)
-    leapers[codes[order][1:][leap]] = True
-    by_time = np.argsort(days, kind="stable")
-    leaping: NDArray[np.intp] = by_time[leapers[codes[by_time]]]
-    return leaping
-
+_DAY = np.timedelta64(86_400_000_000, "us")
 
 WEIGHTS = {
-    "chick": "str",
-    "weighed_at": "datetime64[us]",
-    "age_d": "float64",
-    "mass_g": "float64",
-    "crop": "str",
-    "together": "int64",
-    "notes": "str",
-    "file": "str",
-    "row": "Int64",
+    **{"chick": "str", "weighed_at": "datetime64[us]", "age_d": "float64", "mass_g": "float64"},
+    **{"crop": "str", "together": "int64", "notes": "str", "file": "str", "row": "Int64"},
 }
-OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
-
-
+_OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
-_CROPS_SAID = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
+_WRITTEN: dict[str, Any] = {"who": object, "weighed_at": "datetime64[us]", "timed": bool, "weight": float}
+_WRITTEN |= {"crop": object, "notes": object, "file": object, "row": np.int64}
+_CROPS_CALLED = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
 
 
 def crop_said(crop: str) -> Words:
-    """Say how full a crop was; another word as it was written.
-
-    Examples
-    --------
-    >>> crop_said("part").code, crop_said("bulging")
-    ('season.crop-part', 'bulging')
-    """
-    return _CROPS_SAID.get(crop, crop)
+    """What is said of how full a crop was; another word as it was written."""
+    return _CROPS_CALLED.get(crop, crop)
 
 
 def weights_frame(
     rows: Rows, chicks: pd.DataFrame, book: NameBook, settings: Settings, ledger: Ledger
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return one row a chick and weighing, by chick and time; and the crops of the weighings that are not used.
+) -> tuple[Rows, pd.DataFrame, pd.DataFrame]:
+    """Return the rows that are used; one row a chick and weighing, by chick and time; and the crops of all others.
 
-    The columns of the first are `WEIGHTS`, and before file and row what is known of the chick, `OF_THE_CHICK`; those
+    The columns of the first frame are `WEIGHTS`, and before file and row what is known of the chick, `_OF_THE_CHICK`;
     of the second `CROPS`: a crop that was written stands, whatever is wrong with the weight beside it.
     """
-    written = Written(rows)
+    written = _Written(rows)
     found = _of_known_chicks(written, chicks, book, ledger)
     found = _in_their_lives(found, chicks, written, ledger)
-    found["age_d"] = ages_d(found, chicks)
-    found["mass_g"] = found["weight"] / found["together"]
+    found = found.assign(age_d=_ages_d(found, chicks), mass_g=found["weight"] / found["together"])
     found = _one_at_a_time(found, written, ledger)
-    found = _without_leaps(found, settings, written, ledger)
+    found = _without_slips(found, settings, written, ledger)
     _too_heavy(found, chicks, rows, written, ledger)
-    rows["weights"][:] = [row for row in rows["weights"] if ledger.is_used(row)]
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
     names = chicks["chick"].to_numpy()[found["number"]]
     table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
+    known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
+    beside = known[list(_OF_THE_CHICK)].take(found["number"].to_numpy()).reset_index(drop=True)
+    table = pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
-    return _with_the_chick(table, chicks, found["number"].to_numpy()), _crops(unused, rows.crops, book)
+    return rows.used(ledger, "weights"), table, _crops(unused, rows.crops, book)
 
 
 def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFrame:
@@ -180,62 +75,35 @@ def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFra
     return typed_frame([record for record in records if record["chick"]], CROPS)
 
 
-def _with_the_chick(table: pd.DataFrame, chicks: pd.DataFrame, number: Any) -> pd.DataFrame:
-    """Put beside each weighing what is known of its chick: `number` says which of `chicks` it is."""
-    known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
-    beside = known[list(OF_THE_CHICK)].take(number).reset_index(drop=True)
-    written = [name for name in WEIGHTS if name not in ("file", "row")]
-    return pd.concat([table[written], beside, table[["file", "row"]]], axis=1)
-
-
-class Written:
-    """All weighings as they were written, those read row by row before those read by column.
-
-    Attributes
-    ----------
-    frame : who, weighed_at, timed, weight, crop, notes, file, row
-    """
+class _Written:
+    """All weighings as they were written, those read row by row before those read by column: a frame as `_WRITTEN`."""
 
     def __init__(self, rows: Rows):
-        self._rows, self._plain = list(rows["weights"]), rows.plain
+        self._rows, self._plain = rows["weights"], rows.plain
         self._starts = np.cumsum([len(self._rows), *(len(plain) for plain in self._plain)])
         parts = [_by_row(self._rows), *(_by_column(plain) for plain in self._plain)]
-        names = ("who", "weighed_at", "timed", "weight", "crop", "notes", "file", "row")
-        self.frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
+        columns = zip(_WRITTEN, zip(*parts, strict=True), strict=True)
+        self.frame = pd.DataFrame({name: np.concatenate(part) for name, part in columns}, copy=False)
 
     def place(self, at: int) -> Place:
-        """Return where a weighing was written."""
+        """Where a weighing was written."""
         part = int(np.searchsorted(self._starts, at, side="right"))
         return self._rows[at].place if part == 0 else self._plain[part - 1].row(at - self._starts[part - 1]).place
 
 
-def _by_row(rows: list[Row]) -> dict[str, Any]:
-    return {
-        "who": np.array([row["chick"] for row in rows], dtype=object),
-        "weighed_at": np.array([row["weighed_at"] for row in rows], dtype="datetime64[us]"),
-        "timed": np.array([row["weighed_at_timed"] for row in rows], dtype=bool),
-        "weight": np.array([row["weight"] for row in rows], dtype=float),
-        "crop": np.array([row["crop"] or "" for row in rows], dtype=object),
-        "notes": np.array([row["notes"] or "" for row in rows], dtype=object),
-        "file": np.array([row.place.file for row in rows], dtype=object),
-        "row": np.array([row.place.row for row in rows], dtype=np.int64),
-    }
+def _by_row(rows: list[Row]) -> list[Any]:
+    cells = [[row[name] for row in rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
+    cells += [[row[name] or "" for row in rows] for name in ("crop", "notes")]
+    cells += [[row.place.file for row in rows], [row.place.row for row in rows]]
+    return [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
 
 
-def _by_column(plain: Plain) -> dict[str, Any]:
-    return {
-        "who": plain.chick.texts[plain.chick.codes],
-        "weighed_at": plain.weighed_at,
-        "timed": plain.timed,
-        "weight": plain.weight,
-        "crop": plain.crop,
-        "notes": plain.notes(),
-        "file": np.full(len(plain), plain.table.file, dtype=object),
-        "row": plain.numbers(),
-    }
+def _by_column(plain: Plain) -> list[Any]:
+    who, file = plain.chick.texts[plain.chick.codes], np.full(len(plain), plain.table.file, dtype=object)
+    return [who, plain.weighed_at, plain.timed, plain.weight, plain.crop, plain.notes(), file, plain.numbers()]
 
 
-def _of_known_chicks(written: Written, chicks: pd.DataFrame, book: NameBook, ledger: Ledger) -> pd.DataFrame:
+def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, ledger: Ledger) -> pd.DataFrame:
     """Return a row a chick on the scale: number (which of `chicks`), together, entry (which weighing), and the rest."""
     frame = written.frame
     codes, names = pd.factorize(frame["who"].to_numpy(dtype=object))
@@ -250,17 +118,17 @@ def _of_known_chicks(written: Written, chicks: pd.DataFrame, book: NameBook, led
     for at in np.flatnonzero((size > 0) & ~(weight > 0)).tolist():
         ledger.drop("weight-not-positive", written.place(at), "weight", f"{weight[at]:g}")
     entry = np.repeat(np.arange(len(frame)), np.where(weight > 0, size, 0))
-    first = np.array([one[0] if one else -1 for one in who], dtype=np.int64)
-    numbers = first[codes[entry]]
     together = size[entry]
-    for at in np.flatnonzero(together > 1).tolist():
-        nth = at - np.searchsorted(entry, entry[at])
-        numbers[at] = who[codes[entry[at]]][nth]
-    return frame.iloc[entry].assign(entry=entry, number=numbers, together=together).reset_index(drop=True)
+    nth = np.arange(len(entry)) - np.searchsorted(entry, entry)
+    on_scale = np.full((len(who), max(map(len, who), default=1)), -1)
+    for at, mine in enumerate(who):
+        on_scale[at, : len(mine)] = mine
+    number_of = on_scale[codes[entry], nth]
+    return frame.iloc[entry].assign(entry=entry, number=number_of, together=together).reset_index(drop=True)
 
 
 def _who(written: str, book: NameBook) -> list[str]:
-    """Return the chicks on the scale; K3+K4 are two, unless a chick bears that name."""
+    """The chicks on the scale; K3+K4 are two, unless a chick bears that name."""
     chick = book.find(written)
     if chick:
         return [chick]
@@ -268,34 +136,34 @@ def _who(written: str, book: NameBook) -> list[str]:
     return [part for part in parts if part] if len(parts) > 1 and None not in parts else []
 
 
-def _in_their_lives(found: pd.DataFrame, chicks: pd.DataFrame, written: Written, ledger: Ledger) -> pd.DataFrame:
+def _in_their_lives(found: pd.DataFrame, chicks: pd.DataFrame, written: _Written, ledger: Ledger) -> pd.DataFrame:
     """Drop what was weighed before its chick hatched, by more than the day is sure to, or after it was lost."""
     unsure = pd.to_timedelta(chicks["sure_to_days"].fillna(0).astype(int), unit="D")
     begins = (chicks["hatched_at"].dt.normalize() - unsure).to_numpy()[found["number"]]
     ends = (chicks["lost_on"] + pd.Timedelta(days=1)).to_numpy()[found["number"]]
     moment = found["weighed_at"].to_numpy()
     early, late = moment < begins, moment >= ends  # a day that is not known bounds nothing
-    gone = set()
-    for at in np.flatnonzero(early | late):
-        entry = int(found["entry"].iloc[at])
-        if entry not in gone:
-            code = "weight-before-hatch" if early[at] else "weight-after-loss"
-            ledger.drop(code, written.place(entry), "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}")
-            gone.add(entry)
+    entries = found["entry"].to_numpy()
+    gone = {int(entries[at]): at for at in np.flatnonzero(early | late)[::-1]}  # chicks weighed together: the first
+    for entry, at in sorted(gone.items()):
+        code = "weight-before-hatch" if early[at] else "weight-after-loss"
+        ledger.drop(code, written.place(entry), "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}")
     return found[~found["entry"].isin(gone)] if gone else found
 
 
-def ages_d(found: pd.DataFrame, chicks: pd.DataFrame) -> Any:
-    """Return the age of each weighing in days, as `age_d` does for one."""
+def _ages_d(found: pd.DataFrame, chicks: pd.DataFrame) -> Any:
+    """The age of each weighing in days; the day of hatch is 0.
+
+    Where a time of day is missing on either side, the difference of the dates; otherwise a fraction.
+    """
     hatched = chicks["hatched_at"].to_numpy().astype("datetime64[us]")[found["number"]]
     both = found["timed"].to_numpy() & chicks["hatched_at_timed"].to_numpy(dtype=bool)[found["number"]]
     moment = found["weighed_at"].to_numpy().astype("datetime64[us]")
-    day = np.timedelta64(1, "D")
     whole = moment.astype("datetime64[D]") - hatched.astype("datetime64[D]")
-    return np.where(both, (moment - hatched) / np.timedelta64(86_400_000_000, "us"), whole / day)
+    return np.where(both, (moment - hatched) / _DAY, whole / np.timedelta64(1, "D"))
 
 
-def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.DataFrame:
+def _one_at_a_time(found: pd.DataFrame, written: _Written, ledger: Ledger) -> pd.DataFrame:
     """Drop the same weighing written twice; two that differ are both used, and said."""
     key = ["number", "weighed_at", "together"]
     twice = found[found.duplicated(key, keep=False)] if len(found) else found
@@ -310,38 +178,87 @@ def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.
             ledger.drop("repeated-row", place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
             gone.append(weighing.Index)
         else:
-            facts = {"first": earlier.mass_g, "second": weighing.mass_g}
-            both = Finding("problems.two-weights", facts=facts)
+            both = Finding("problems.two-weights", facts={"first": earlier.mass_g, "second": weighing.mass_g})
             ledger.say("weighed-twice", written.place(weighing.entry), "weight", both)
     return found.drop(index=gone)
 
 
-def _without_leaps(found: pd.DataFrame, settings: Settings, written: Written, ledger: Ledger) -> pd.DataFrame:
-    leaps = find_leaps(found.rename(columns={"number": "chick"}))
-    if not leaps:
+def _without_slips(found: pd.DataFrame, settings: Settings, written: _Written, ledger: Ledger) -> pd.DataFrame:
+    slips = _find_slips(found.rename(columns={"number": "chick"}))
+    if not slips:
         return found
     unit = "oz" if settings["weight_unit"] == "g" else "g"
-    off = found.loc[sorted(leaps), ["entry", "mass_g"]]
     mornings = found.loc[found["together"] == 1, "weighed_at"].dt.normalize()
     weighed = mornings.value_counts()
-    in_unit = mornings[[at for at, code in leaps.items() if code == "another-unit"]].value_counts()
-    for weighing in off.itertuples():
+    in_unit = mornings[[at for at, code in slips.items() if code == "another-unit"]].value_counts()
+    for weighing in found.loc[sorted(slips)].itertuples():
         facts: dict[str, Any] = {}
-        if leaps[weighing.Index] == "another-unit":
+        if slips[weighing.Index] == "another-unit":
             morning = mornings[weighing.Index]
             facts = {"off": in_unit[morning], "weighed": weighed[morning], "unit": unit}
-        ledger.drop(leaps[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", **facts)
-    return found.drop(index=list(leaps))
+        ledger.drop(slips[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", **facts)
+    return found.drop(index=list(slips))
 
 
-def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: Written, ledger: Ledger) -> None:
+def slip_factors(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
+    """The factor, as ln, by which each weighing of one chick is off: a decimal point or an ounce; 0 where it is not.
+
+    Weighings more than three days apart say nothing about each other. Where half stand on either side of a leap, nobody
+    can tell which half is wrong, and none is called off.
+    """
+    level, levels, runs = 0.0, [0.0], [0]
+    for i in range(1, len(days)):
+        gap = days[i] - days[i - 1]
+        if gap > _LONGEST_GAP_D:
+            level = 0.0
+            runs.append(i)
+        else:
+            level = round(level + _leap(math.log(mass_g[i] / mass_g[i - 1]), gap), 6) + 0.0
+        levels.append(level)
+    off: list[float] = []
+    for start, end in zip(runs, [*runs[1:], len(days)], strict=True):
+        ranked = Counter(levels[start:end]).most_common(2)
+        usual = ranked[0][0]
+        tied = len(ranked) > 1 and ranked[0][1] == ranked[1][1]
+        off += [0.0 if tied else level - usual for level in levels[start:end]]
+    return off
+
+
+def _leap(step: float, gap: float) -> float:
+    factors = (TEN, -TEN, OUNCE, -OUNCE)
+    return next((one for one in factors if one - _SLIP_WIDTH <= step <= one + _SLIP_WIDTH + _GAIN * gap), 0.0)
+
+
+def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
+    """The weighings that are off: index label → "ten-fold" or "another-unit".
+
+    A single weighing 28 times off is called another unit only where at least half of the chicks of that morning are:
+    one person read one scale.
+    """
+    alone = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    alone = alone.assign(day=(alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / _DAY)
+    leap = np.log(alone["mass_g"]).groupby(alone["chick"]).diff().abs() >= TEN - _SLIP_WIDTH
+    found: dict[int, str] = {}
+    ounces: dict[int, list[int]] = defaultdict(list)
+    for _, mine in alone[alone["chick"].isin(alone.loc[leap, "chick"])].groupby("chick"):
+        days = mine["day"].tolist()
+        for label, day, off in zip(mine.index, days, slip_factors(days, mine["mass_g"].tolist()), strict=True):
+            if abs(abs(off) - TEN) < 1e-3:
+                found[label] = "ten-fold"
+            elif abs(abs(off) - OUNCE) < 1e-3:
+                ounces[int(day)].append(label)
+    for morning, labels in ounces.items():
+        if 2 * len(labels) >= int((np.floor(alone["day"]) == morning).sum()):
+            found |= dict.fromkeys(labels, "another-unit")
+    return found
+
+
+def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: _Written, ledger: Ledger) -> None:
     own = keepers_species(rows["species"])
     most = {name: row["heaviest"] for name, row in own.items() if row["heaviest"]}
     if not most:
         return
-    limits = np.array([most.get(same(species), np.nan) for species in chicks["species"]], dtype=float)
-    limit = limits[found["number"]]
+    limit = chicks["species"].map(same).map(most).to_numpy(dtype=float)[found["number"]]
     for at in np.flatnonzero(found["mass_g"].to_numpy() > limit):
-        weighing = found.iloc[at]
-        place = written.place(weighing["entry"])
-        ledger.say("too-heavy", place, "weight", f"{weighing['mass_g']:g}", most=limit[at])
+        entry, mass_g = found["entry"].iloc[at], found["mass_g"].iloc[at]
+        ledger.say("too-heavy", written.place(entry), "weight", f"{mass_g:g}", most=limit[at])

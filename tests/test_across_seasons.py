@@ -1,4 +1,4 @@
-"""Seasons joined by their birds: names, what is said of them, and the frames of all seasons under these names."""
+"""Seasons join_seasons by their birds: names, what is said of them, and the frames of all seasons under these names."""
 
 from textwrap import dedent
 
@@ -8,7 +8,7 @@ import pytest
 from analysis import open_season
 from analysis.pairs.partners import partners
 from analysis.say import in_words
-from analysis.season import joined, seasons_by_name
+from analysis.season import join_seasons, seasons_by_name
 from support import demo
 
 HEADINGS = "pair,species,kind,cock,hen,cage,put_up_on,parted_on\n"
@@ -16,7 +16,7 @@ HEADINGS = "pair,species,kind,cock,hen,cage,put_up_on,parted_on\n"
 
 @pytest.fixture
 def open_seasons(tmp_path):
-    """Open seasons of one aviary, the last with the others joined to it: year=pairs, or year={log: text}."""
+    """Open seasons of one aviary, the last with the others join_seasons to it: year=pairs, or year={log: text}."""
 
     def open_(**years):
         for year, logs in years.items():
@@ -42,7 +42,7 @@ def notes(birds):
 
 
 def test_two_birds_are_one_pair_whatever_they_are_called(open_seasons):
-    birds = joined(
+    birds = join_seasons(
         open_seasons(
             y2024="A1,cockatiel,,moss , SORREL,C1,2024-02-01,2024-07-01\n",
             y2025="B1,cockatiel,,Moss,Sorrel,C2,2025-02-01,2025-08-01\n",
@@ -58,7 +58,7 @@ def test_two_birds_are_one_pair_whatever_they_are_called(open_seasons):
 
 
 def test_a_name_that_is_used_again_joins_nothing(open_seasons):
-    birds = joined(
+    birds = join_seasons(
         open_seasons(
             y2025="P1,cockatiel,,Moss,Sorrel,,,\nP2,cockatiel,,Ash,Elm,,,\nP3,cockatiel,,Oak,Fir,,,\n",
             y2026="p1,cockatiel,,Teasel,Sorrel,,,\nP2,cockatiel,,Oak,Fir,,,\n",
@@ -72,8 +72,8 @@ def test_a_name_that_is_used_again_joins_nothing(open_seasons):
         ("2025", "P3"): "P2",
     }
     assert notes(birds) == {
-        ("2025", "P1"): "P1 of 2025 was Moss and Sorrel, not the same two birds, and is not joined.",
-        ("2025", "P2"): "P2 of 2025 was Ash and Elm, other birds, and is not joined.",
+        ("2025", "P1"): "P1 of 2025 was Moss and Sorrel, not the same two birds, and is not join_seasons.",
+        ("2025", "P2"): "P2 of 2025 was Ash and Elm, other birds, and is not join_seasons.",
     }
     assert birds.pairs.set_index("pair")["this_season"].to_dict() == {
         "p1": True,
@@ -84,18 +84,18 @@ def test_a_name_that_is_used_again_joins_nothing(open_seasons):
 
 
 def test_names_that_change_places(open_seasons):
-    birds = joined(
+    birds = join_seasons(
         open_seasons(
             y2025="P1,cockatiel,,Ash,Elm,,,\nP2,cockatiel,,Oak,Fir,,,\n",
             y2026="P1,cockatiel,,Oak,Fir,,,\nP2,cockatiel,,Ash,Elm,,,\n",
         )
     )
     assert names(birds)["2025", "P1"] == "P2"
-    assert notes(birds)["2025", "P1"] == "P1 of 2025 was Ash and Elm, other birds, and is joined to P2."
+    assert notes(birds)["2025", "P1"] == "P1 of 2025 was Ash and Elm, other birds, and is join_seasons to P2."
 
 
 def test_a_pair_of_earlier_seasons_bears_the_latest_it_is_in(open_seasons):
-    birds = joined(
+    birds = join_seasons(
         open_seasons(
             y2024="P7,cockatiel,,Ash,Elm,,,\n",
             y2025="P8,cockatiel,,Ash,Elm,,,\n",
@@ -109,19 +109,19 @@ def test_a_pair_of_earlier_seasons_bears_the_latest_it_is_in(open_seasons):
 @pytest.mark.parametrize(
     ("before", "now", "note"),
     [
-        (",,Elm", ",Ash,Elm", "It is not written which birds P1 of 2025 was, so it is not joined."),
-        (",,", ",,", "It is not written which birds P1 of 2025 was, so it is not joined."),
-        ("colony,,", "colony,,", "It is not written which birds were in P1 of 2025, so it is not joined."),
+        (",,Elm", ",Ash,Elm", "It is not written which birds P1 of 2025 was, so it is not join_seasons."),
+        (",,", ",,", "It is not written which birds P1 of 2025 was, so it is not join_seasons."),
+        ("colony,,", "colony,,", "It is not written which birds were in P1 of 2025, so it is not join_seasons."),
         (
             ",Ash,Elm",
             ",Ash,",
-            "P1 of 2025 was Ash and Elm; it is not written which birds P1 of 2026 is, so it is not joined.",
+            "P1 of 2025 was Ash and Elm; it is not written which birds P1 of 2026 is, so it is not join_seasons.",
         ),
-        ("trio,Ash,Elm", ",Ash,Elm", "P1 of 2025 was Ash and Elm, not the same two birds, and is not joined."),
+        ("trio,Ash,Elm", ",Ash,Elm", "P1 of 2025 was Ash and Elm, not the same two birds, and is not join_seasons."),
     ],
 )
 def test_birds_that_are_not_written_are_not_joined(open_seasons, before, now, note):
-    birds = joined(open_seasons(y2025=f"P1,cockatiel,{before},,,\n", y2026=f"P1,cockatiel,{now},,,\n"))
+    birds = join_seasons(open_seasons(y2025=f"P1,cockatiel,{before},,,\n", y2026=f"P1,cockatiel,{now},,,\n"))
     assert names(birds) == {("2026", "P1"): "P1", ("2025", "P1"): "P1 (2025)"}
     assert notes(birds) == {("2025", "P1"): note}
 
@@ -134,7 +134,7 @@ def test_two_birds_written_as_two_pairs_of_one_season(open_seasons):
             "clutches": "pair,clutch,eggs\nP4,1,4\nP5,1,5\n",
         },
     )
-    birds = joined(season)
+    birds = join_seasons(season)
     assert set(names(birds).values()) == {"P4"}
     assert birds.clutches[["pair", "clutch", "eggs"]].values.tolist() == [["P4", "1", 4], ["P4", "1 (P5)", 5]]
     (pair,) = birds.pairs.to_dict("records")
@@ -151,13 +151,13 @@ def test_seasons_of_one_name_are_told_apart(open_seasons):
         summer={"season": "2026", "pairs": "P1,cockatiel,,Oak,Fir,,,\n", "hatches": "pair,chick\nP1,K1\n"},
     )
     assert list(seasons_by_name(season)) == ["2026", "2026, spring"]
-    birds = joined(season)
+    birds = join_seasons(season)
     assert set(birds.pairs["pair"]) == {"P1", "P1 (2026, spring)"}
     assert birds.chicks["chick"].tolist() == ["K1", "K1 (2026, spring)"]
 
 
 def test_a_label_that_the_keeper_already_uses(open_seasons):
-    birds = joined(
+    birds = join_seasons(
         open_seasons(
             y2025="P1,cockatiel,,Ash,Elm,,,\n", y2026="P1 (2025),cockatiel,,Oak,Fir,,,\nP1,cockatiel,,Bay,Yew,,,\n"
         )
@@ -183,7 +183,7 @@ def test_the_frames_of_all_seasons(open_seasons):
         for year, cock in (("2025", "Oak"), ("2026", "Bay"))
     }
     season = open_seasons(**years)
-    birds = joined(season)
+    birds = join_seasons(season)
     before = {what: frame[frame["season"] == "2025"] for what, frame in vars(birds).items() if what in FRAMES}
     assert before["eggs"][["pair", "incubated_by", "chick"]].values.tolist() == [
         ["", "", "K2 (2025)"],
@@ -206,15 +206,15 @@ FRAMES = ("eggs", "clutches", "chicks", "losses")
 
 def test_a_season_alone_and_an_empty_one(open_logs):
     alone = open_logs(settings="setting,value\nseason,2026\n", readings="place,read_at,temperature\nA,2026-07-01,37\n")
-    birds = joined(alone)
+    birds = join_seasons(alone)
     assert (len(birds.pairs), len(birds.names), birds.season) == (0, 0, "2026")
-    full = joined(demo())
+    full = join_seasons(demo())
     for what in (*FRAMES, "pairs", "names"):
         pd.testing.assert_series_equal(getattr(birds, what).dtypes, getattr(full, what).dtypes)
 
 
 def test_the_demo():
-    birds = joined(demo())
+    birds = join_seasons(demo())
     of = birds.pairs.set_index("pair")
     assert of.loc["P01", ["seasons", "season"]].tolist() == [3, "2026"]
     assert set(of.index[~of["this_season"]]) == {"P02 (2025)", "P03 (2025)", "P14 (2024)", "P14 (2025)"}
@@ -222,7 +222,7 @@ def test_the_demo():
 
 
 def test_two_birds_are_together_while_one_of_their_two_rows_says_so(open_seasons):
-    birds = joined(open_seasons(y2026="P4,cockatiel,,Ash,Elm,,,2026-03-01\nP5,cockatiel,,Ash,Elm,,2026-04-01,\n"))
+    birds = join_seasons(open_seasons(y2026="P4,cockatiel,,Ash,Elm,,,2026-03-01\nP5,cockatiel,,Ash,Elm,,2026-04-01,\n"))
     assert birds.pairs["parted_on"].isna().tolist() == [True]
 
 
@@ -243,7 +243,7 @@ def test_a_bird_with_another_name_and_its_ring_is_the_same(open_seasons):
         y2025=aviary("A2,cockatiel,,al21-001,Elm,,,\n"),
         y2026=aviary("P1,cockatiel,,Max,Elm,,,\nP2,cockatiel,,Moss,Fir,,,\n", "Max,AL21-001,2021-05-02", "Moss,,"),
     )
-    birds = joined(season)
+    birds = join_seasons(season)
     assert names(birds) == {("2026", "P1"): "P1", ("2026", "P2"): "P2", ("2025", "A2"): "P1", ("2024", "A1"): "P1"}
     assert bird_of(birds)["2024", "Moss"] == bird_of(birds)["2025", "al21-001"] == "Max"
     assert bird_of(birds)["2026", "Moss"] == "Moss"
@@ -259,10 +259,10 @@ def test_one_name_with_two_rings_is_two_birds(open_seasons):
         y2025=aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,AL21-001,", "Elm,AL21-002,"),
         y2026=aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,AL25-007,", "Elm,al21 002,"),
     )
-    birds = joined(season)
+    birds = join_seasons(season)
     assert names(birds) == {("2026", "P1"): "P1", ("2025", "P1"): "P1 (2025)"}
     assert notes(birds) == {
-        ("2025", "P1"): "P1 of 2025 was Moss and Elm, not the same two birds, and is not joined. "
+        ("2025", "P1"): "P1 of 2025 was Moss and Elm, not the same two birds, and is not join_seasons. "
         "Moss of 2025 (ring AL21-001) and of 2026 (ring AL25-007) are two birds."
     }
     assert birds.pairs.set_index("pair")["cock"].to_dict() == {"P1": "Moss", "P1 (2025)": "Moss (2025)"}
@@ -294,7 +294,7 @@ def test_a_renamed_bird_is_followed_to_other_partners(open_seasons):
 )
 def test_the_same_name_again(open_seasons, before, now, same_pair):
     pair = "P1,cockatiel,,Moss,Elm,,,\n"
-    birds = joined(open_seasons(y2025=aviary(pair, *before), y2026=aviary(pair, *now)))
+    birds = join_seasons(open_seasons(y2025=aviary(pair, *before), y2026=aviary(pair, *now)))
     assert (names(birds)["2025", "P1"] == "P1") == same_pair
     assert bool(notes(birds)) != same_pair
 
@@ -304,13 +304,15 @@ def test_the_same_name_again(open_seasons, before, now, same_pair):
 )
 def test_a_ring_that_cannot_be_the_same_birds(open_seasons, pairs, hatched_on):
     before = aviary("P1,cockatiel,,Moss,Elm,,,\n", "Moss,blue 17,2021-05-01")
-    birds = joined(open_seasons(y2025=before, y2026=aviary(pairs, f"Max,blue 17,{hatched_on}")))
+    birds = join_seasons(open_seasons(y2025=before, y2026=aviary(pairs, f"Max,blue 17,{hatched_on}")))
     assert bird_of(birds)["2025", "Moss"] == "Moss"
     assert names(birds)["2025", "P1"] == "P1 (2025)"
 
 
 def test_a_name_between_two_rings_is_nobodys(open_seasons):
     pair = "P1,cockatiel,,Moss,Elm,,,\n"
-    birds = joined(open_seasons(y2024=aviary(pair, "Moss,AL21-001,"), y2025=pair, y2026=aviary(pair, "Moss,AL25-007,")))
+    birds = join_seasons(
+        open_seasons(y2024=aviary(pair, "Moss,AL21-001,"), y2025=pair, y2026=aviary(pair, "Moss,AL25-007,"))
+    )
     assert len(set(names(birds).values())) == 3
-    assert notes(birds)["2025", "P1"].endswith("No ring says which bird Moss of 2025 is, so it is not joined.")
+    assert notes(birds)["2025", "P1"].endswith("No ring says which bird Moss of 2025 is, so it is not join_seasons.")

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from analysis.season.weighings import OUNCE, TEN, leaps
+from analysis.season.weighings import OUNCE, TEN, slip_factors
 from support import codes
 
 
@@ -22,11 +22,11 @@ from support import codes
     ],
 )
 def test_leaps(mass, off):
-    assert leaps(range(len(mass)), mass) == pytest.approx(off, abs=1e-3)
+    assert slip_factors(range(len(mass)), mass) == pytest.approx(off, abs=1e-3)
 
 
 def test_far_apart_weights_say_nothing():
-    assert leaps([0, 12], [4, 45]) == [0, 0]
+    assert slip_factors([0, 12], [4, 45]) == [0, 0]
 
 
 def test_ten_fold_is_not_used_and_shown(open_logs):

@@ -23,7 +23,7 @@ from analysis.report.render import Report
 from analysis.report.round_page import round_document
 from analysis.report.season_report import SeasonReport
 from analysis.say import in_words
-from analysis.season import doubtful_logs, hatching_known, numbers_hold
+from analysis.season import hatching_known, numbers_hold, unreliable_logs
 from analysis.show import Display
 from support import DEMO, as_read
 
@@ -108,7 +108,7 @@ def test_damaged_logs_give_a_warning_and_no_headline(write_logs, damage):
 
 def test_whole_logs_have_their_headlines(write_logs):
     season = open_season(write_logs(**CLEAN))
-    assert doubtful_logs(season) == []
+    assert unreliable_logs(season) == []
     assert [heading for heading, shown in headlines(season).items() if "warning" in kinds(shown)] == []
     assert [words.code for _, words, _ in headline(season)][:1] == ["overview.eggs-laid"]
     assert outlook(season).keep == ("P1", "P2")
@@ -125,7 +125,7 @@ def test_whole_logs_have_their_headlines(write_logs):
     ],
 )  # fmt: skip
 def test_what_is_no_damage(write_logs, own, why):
-    assert doubtful_logs(open_season(write_logs(**(CLEAN | own)))) == [], why
+    assert unreliable_logs(open_season(write_logs(**(CLEAN | own)))) == [], why
 
 
 def test_the_rates_stand_where_their_own_log_is_whole(write_logs):
@@ -187,14 +187,14 @@ def test_who_logs_chicks_alone_is_told_so_and_not_warned(open_logs):
     season = open_logs(
         hatches="chick,hatched_at\nK1,2026-03-21\n", weights="chick,weighed_at,weight\nK1,2026-03-22,5\n"
     )
-    assert doubtful_logs(season) == []
+    assert unreliable_logs(season) == []
     assert kinds(chapters.first_page.numbers(season)) == ["numbers"]
     assert show.numbers(*headline(season)).data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
     assert "No eggs are logged, only chicks" in dict(as_read(open_questions(season)))["Hatching"]
 
 
 def test_a_day_that_is_asked_for_is_no_damage(open_logs):
-    assert doubtful_logs(open_logs(up_to="2026-03-22", **CLEAN)) == []
+    assert unreliable_logs(open_logs(up_to="2026-03-22", **CLEAN)) == []
 
 
 def test_damage_of_an_earlier_season_holds_back_what_rests_on_it(tmp_path, write_logs):

@@ -1,4 +1,4 @@
-"""Names that another log should know: a misspelt bird, cage, species, pair or place, and what may be meant."""
+"""Misspelt names: a bird, cage, species, pair or place that no log lists, and which one may be meant."""
 
 import re
 import unicodedata
@@ -31,37 +31,19 @@ class _Kind:
     not_meant: Callable[[Row, str], set[str]] = lambda row, column: set()
 
 
-def question_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
-    """Note each name that the log of its kind does not list.
+def check_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
+    """Note each name that the log of its kind does not list, once a log and column, with the code "unknown-name".
 
     A name that is close to a listed one is noted with it ("Did you mean Zoe?"). One that is like none is noted only
     where the log lists at least two thirds of the names of its kind that the other logs use, so that a log that is
     hardly begun says nothing. Who sat, fathers, mothers, places of readings and pairs are noted only where
-    a listed name is close. Each name is noted once a log and column.
-
-    Parameters
-    ----------
-    rows : the typed rows of every log
-    aviary : the pairs by name
-    ledger : told of each name, with the code "unknown-name"
-
-    Examples
-    --------
-    >>> from collections import defaultdict
-    >>> from analysis.logs import Place
-    >>> from analysis.season.pairs import build_aviary
-    >>> def row(log, **cells):
-    ...     return Row(Place(log, f"{log}.csv", "", 2), cells)
-    >>> rows, ledger = defaultdict(list), Ledger()
-    >>> rows["species"] = [row("species", species="cockatiel")]
-    >>> rows["pairs"] = [row("pairs", pair="P1", species="cocktiel")]
-    >>> question_names(rows, build_aviary(rows, ledger), ledger)
-    >>> ledger.problems()["advice"].item()
-    'Check the spelling, or add it to species. Did you mean cockatiel?'
+    a listed name is close.
     """
-    alone = (_birds(rows), _species(rows), _pairs(rows))
-    for kind in (*alone, _cages(rows, aviary), _who_did(rows, aviary), _places(rows, aviary)):
-        _question(kind, ledger)
+    pairs, laid = _names(rows, "pairs.pair"), list(_written(rows, "hatches.pair", "clutches.pair"))
+    of_pairs = _Kind("pairs", pairs, NameBook(pairs), [], laid)  # one like none of these is said to have no species
+    places = (_cages(rows, aviary), _who_did(rows, aviary), _places(rows, aviary))
+    for kind in (_birds(rows), _species(rows), of_pairs, *places):
+        _check(kind, ledger)
 
 
 def near_miss(name: str, known: Iterable[str]) -> str:
@@ -70,13 +52,6 @@ def near_miss(name: str, known: Iterable[str]) -> str:
     Accents, blanks, hyphens and zeros before a number do not count: "P1" is "P01", "Zoe" is "Zoë". Otherwise the names
     have as many words, each begins with the same letter and more than three quarters of its letters agree; words of up
     to three letters, single letters and numbers agree wholly: C10 is no slip of C11, incubator A none of incubator B.
-
-    Examples
-    --------
-    >>> near_miss("Zoe", ["Juniper", "Zoë"]), near_miss("Sorel", ["Moss", "Sorrel"])
-    ('Zoë', 'Sorrel')
-    >>> near_miss("C100", ["C101"]), near_miss("Ember", ["Amber"]), near_miss("K1", ["K01"])
-    ('', '', 'K01')
     """
     words = _words(name)
     close = [(_agree(words, _words(other)), other) for other in known]
@@ -94,15 +69,12 @@ def _agree(words: list[str], others: list[str]) -> float:
     """How well two names agree, from 0 (not close) to 1."""
     if not words or not others:
         return 0.0
-    if "".join(words) == "".join(others) and _numbers(words) == _numbers(others):
+    numbers, other_numbers = ([word for word in one if word.isdecimal()] for one in (words, others))
+    if "".join(words) == "".join(others) and numbers == other_numbers:
         return 1.0
     if len(words) != len(others):
         return 0.0
     return min(_alike(one, other) for one, other in zip(words, others, strict=True))
-
-
-def _numbers(words: list[str]) -> list[str]:
-    return [one for one in words if one.isdecimal()]
 
 
 def _alike(one: str, other: str) -> float:
@@ -110,17 +82,13 @@ def _alike(one: str, other: str) -> float:
         return 1.0
     if min(len(one), len(other)) <= 3 or one[0] != other[0]:
         return 0.0
-    share = SequenceMatcher(None, one, other, autojunk=False).ratio()
-    return share if share > _CLOSE or _two_changed_places(one, other) else 0.0
-
-
-def _two_changed_places(one: str, other: str) -> bool:
-    """Whether two letters that stand side by side have changed places, and nothing else."""
     differ = [at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b]
-    return sorted(one) == sorted(other) and len(differ) == 2 and differ[1] == differ[0] + 1
+    two_changed_places = sorted(one) == sorted(other) and len(differ) == 2 and differ[1] == differ[0] + 1
+    share = SequenceMatcher(None, one, other, autojunk=False).ratio()
+    return share if share > _CLOSE or two_changed_places else 0.0
 
 
-def _question(kind: _Kind, ledger: Ledger) -> None:
+def _check(kind: _Kind, ledger: Ledger) -> None:
     if not kind.listed:
         return
     names = {same(row[column]) for row, column in kind.used}
@@ -128,7 +96,8 @@ def _question(kind: _Kind, ledger: Ledger) -> None:
     told = set()
     for at, (row, column) in enumerate([*kind.used, *kind.loose]):
         key = row.place.log, column, same(row[column])
-        if key in told or _is_known(row[column], kind.known):
+        parts = re.split(r"\s*[,;+/&]\s*|\s+and\s+", row[column].strip())
+        if key in told or row[column] in kind.known or all(part in kind.known for part in parts):
             continue
         not_meant = kind.not_meant(row, column)
         meant = near_miss(row[column], (name for name in kind.listed if same(name) not in not_meant))
@@ -136,11 +105,6 @@ def _question(kind: _Kind, ledger: Ledger) -> None:
             told.add(key)
             log = kind.listed.get(meant, kind.log)
             ledger.say("unknown-name", row.place, column, row[column], log=log, near=meant)
-
-
-def _is_known(name: str, known: NameBook) -> bool:
-    """Whether a name, or each of several in one cell, is known."""
-    return name in known or all(part in known for part in re.split(r"\s*[,;+/&]\s*|\s+and\s+", name.strip()))
 
 
 def _written(rows: Rows, *columns: str) -> Iterator[Cell]:
@@ -203,14 +167,8 @@ def _species(rows: Rows) -> _Kind:
     return _Kind("species", listed, NameBook(listed), used, loose)
 
 
-def _pairs(rows: Rows) -> _Kind:
-    """Pairs that laid; one that is like none of the pairs log is said there to have no species."""
-    listed = _names(rows, "pairs.pair")
-    return _Kind("pairs", listed, NameBook(listed), [], list(_written(rows, "hatches.pair", "clutches.pair")))
-
-
 def _who_did(rows: Rows, aviary: Aviary) -> _Kind:
-    """Who sat, and where eggs were moved to: a pair, a cage, a room, an incubator. Who rears is asked in `rearing`."""
+    """Who sat, and where eggs were moved to: a pair, a cage, a room, an incubator. Who rears is asked in `chicks`."""
     listed = _names(rows, "readings.place") | _names(rows, "cages.room", "cages.cage", "pairs.pair")
     listed = dict.fromkeys(_HAND, "cages") | listed
     chicks = NameBook(_names(rows, "hatches.chick", "hatches.ring"))

@@ -3,7 +3,7 @@
 import pytest
 
 from analysis import open_season
-from analysis.season.unknown import near_miss
+from analysis.season.spelling import near_miss
 from support import DEMO, ROOT
 
 FULL = {

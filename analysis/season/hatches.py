@@ -1,0 +1,223 @@
+"""The hatches log → each egg's outcome and chick, found by every name it goes by, and where it was moved to."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from analysis.finding import Words, found
+from analysis.logs import Ledger, Place, Row
+from analysis.logs.cells import near
+from analysis.logs.headings import NameBook, choice_meant, same
+from analysis.logs.tables import OUTCOMES
+from analysis.names import DIED_IN_EGG
+from analysis.season.dates import Rows
+from analysis.season.frames import sorted_by_name, typed_frame
+from analysis.season.pairs import Aviary, begun
+from analysis.season.species import days_known, incubation_d, keepers_species
+
+EGGS = {
+    **dict.fromkeys(("egg", "pair", "clutch", "cage", "species"), "str"),
+    **dict.fromkeys(("laid_on", "set_on", "candled_on"), "datetime64[us]"),
+    **dict.fromkeys(("fertile", "outcome", "incubated_by"), "str"),
+    **{"hatched_at": "datetime64[us]", "chick": "str", "length_mm": "float64", "breadth_mm": "float64"},
+    **{"file": "str", "row": "Int64"},
+}
+_AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
+_CAUSES = {  # words in the cause of an egg's loss, by the outcome that they name
+    "broken": ("broke", "crack", "crush", "trod"),
+    "missing": ("missing", "gone", "stolen"),
+    "abandoned": ("abandon", "desert"),
+}
+
+
+@dataclass(frozen=True)
+class Hatch:
+    """One row of hatches, read: the egg's outcome and the chick's name, blank where there is none."""
+
+    row: Row
+    pair: str
+    clutch: str
+    outcome: str
+    chick: str
+
+    @property
+    def label(self) -> str:
+        """The egg's own name, which no other egg has: pair/clutch/egg."""
+        return "/".join((self.pair, self.clutch, self.row["egg"] or self.chick))
+
+    def cells(self, aviary: Aviary) -> dict[str, Any]:
+        """What an egg and its chick have in common in their frames."""
+        return {
+            **{"pair": self.pair, "clutch": self.clutch, "chick": self.chick},
+            "cage": aviary.cage(self.pair, begun(self.row)) or self.row["cage"] or "",
+            "species": self.row["species"] or aviary.species(self.pair),
+            **{"file": self.row.place.file, "row": self.row.place.row},
+        }
+
+
+def outcome_said(outcome: str) -> Words:
+    """What is said of an egg's outcome; one that is not ours as it stands."""
+    ours = outcome in (*OUTCOMES, "unknown")
+    return found(f"season.outcome-{outcome.replace(' ', '-')}") if ours else outcome
+
+
+def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger) -> list[Hatch]:
+    """Settle the outcome and the chick's name of every row of hatches."""
+    own = keepers_species(rows["species"])
+    taken = Counter(same(row[name]) for row in rows["hatches"] for name in ("egg", "chick", "ring") if row[name])
+    lost = {same(row["egg"]): row["cause"] or "" for row in rows["losses"] if row["egg"]}
+    hatches, told = [], set[str]()
+    for row in rows["hatches"]:
+        pair = aviary.pair(row["pair"])
+        species = row["species"] or aviary.species(pair)
+        outcome = _outcome(row, incubation_d(species, own), today, lost, ledger)
+        if outcome == "still incubating" and species and not days_known(species, own) and same(species) not in told:
+            told.add(same(species))
+            ledger.say("no-days-known", row.place, "", species, species=species)
+        chick = row["chick"] or row["ring"] or ""
+        if outcome != "hatched" and chick:
+            ledger.say("named-but-not-hatched", row.place, "chick", chick)
+            chick = ""
+        elif outcome == "hatched" and not chick:
+            once = taken[same(row["egg"])] == 1
+            chick = row["egg"] if once else "/".join((pair, row["clutch"] or "", row["egg"]))
+            ledger.say("hatched-without-name", row.place, "chick")
+        if not row["pair"] and row["arrived_on"] is None and row["egg"]:
+            ledger.say("egg-without-pair", row.place, "pair")
+        if outcome == "hatched" and row["hatched_at"] is None:
+            ledger.say("no-hatch-date", row.place, "hatched_at", chick)
+        hatches.append(Hatch(row, pair, row["clutch"] or "", outcome, chick))
+    return hatches
+
+
+def _outcome(row: Row, days: float, today: pd.Timestamp | None, lost: Mapping[str, str], ledger: Ledger) -> str:
+    written = row["outcome"]
+    named = (row["chick"] or row["ring"]) and written in (None, "hatched")
+    if row["hatched_at"] is not None or row["weaned_on"] is not None or named:
+        if "clear" in (written, row["candled"]):
+            ledger.say("hatched-but-clear", row.place, "outcome", written or row["candled"])
+        elif written not in (None, "hatched"):
+            ledger.say("hatched-but-other", row.place, "outcome", written)
+        return "hatched"
+    if written:
+        return str(written)
+    if same(row["egg"] or "") in lost:
+        cause = lost[same(row["egg"])]
+        named = next((one for one, stems in _CAUSES.items() if any(stem in cause.casefold() for stem in stems)), None)
+        return named or choice_meant(cause, tuple(_CAUSES)) or "unknown"
+    since = row["set_on"] or row["laid_on"]
+    if since is not None and today is not None and (today - since).days <= days:
+        return "still incubating"
+    ledger.say("outcome-unknown", row.place, "outcome")
+    return "unknown"
+
+
+class HatchIndex:
+    """Finds the egg or chick that is meant.
+
+    A chick goes by its name or its ring; an egg by its number where no other egg has it, by pair/clutch/egg always,
+    and by the chick's name that stands beside an egg that did not hatch.
+    """
+
+    def __init__(self, hatches: list[Hatch]):
+        self.chicks = NameBook(h.chick for h in hatches if h.chick)
+        self.eggs = NameBook()
+        self._by_chick = {h.chick: h for h in hatches if h.chick}
+        self._by_label = {h.label: h for h in hatches if h.row["egg"]}
+        numbers = Counter(same(h.row["egg"]) for h in hatches if h.row["egg"])
+        self._twice = {number for number, count in numbers.items() if count > 1}
+        for label, h in self._by_label.items():
+            self.eggs.add(label)
+            if same(h.row["egg"]) not in self._twice:
+                self.eggs.add(h.row["egg"], leads_to=label)
+        for h in hatches:
+            if h.chick and h.row["ring"]:
+                self.chicks.add(h.row["ring"], leads_to=h.chick)
+            if not h.chick and h.row["chick"] and h.row["egg"]:
+                self.eggs.add(h.row["chick"], leads_to=h.label)
+
+    def chick(self, name: str | None) -> Hatch | None:
+        """The chick that is meant, or None."""
+        return self._by_chick.get(self.chicks.find(name) or "")
+
+    def egg(self, name: str | None) -> Hatch | None:
+        """The egg that is meant, or None."""
+        return self._by_label.get(self.eggs.find(name) or "")
+
+    def drop_unknown(self, row: Row, column: str, ledger: Ledger, code: str) -> None:
+        """Drop a row whose egg or chick is not known, or not which."""
+        if same(row[column] or "") in self._twice:
+            example = next(label for label, h in self._by_label.items() if same(h.row["egg"]) == same(row[column]))
+            ledger.drop("egg-in-two-clutches", row.place, column, row[column], example=example)
+        else:
+            names: Iterable[str] = [*self.chicks, *self.eggs] if column != "egg" else self.eggs
+            ledger.drop(code, row.place, column, row[column], near=near(row[column], names))
+
+
+@dataclass(frozen=True)
+class Moves:
+    """Where eggs and chicks were moved to: the moves of each, in order of time, by the place of its hatch."""
+
+    of: Mapping[Place, list[Row]]
+    aviary: Aviary
+
+    def last(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Row | None:
+        """The last move of an egg or chick between two days, both counted; None where there is none."""
+        first = since.normalize() if since is not None else pd.Timestamp.min
+        last = until.normalize() if until is not None else pd.Timestamp.max
+        return next((row for row in reversed(self.of.get(h.row.place, [])) if first <= row["on"] <= last), None)
+
+    def incubator(self, h: Hatch) -> str:
+        """Who or what an egg was moved to last before the day it hatched; blank where it was not."""
+        hatched = h.row["hatched_at"]
+        move = self.last(h, None, hatched - pd.Timedelta(days=1) if hatched is not None else None)
+        return self.aviary.sitter(move["to"], h.pair) if move else ""
+
+    def foster_pair(self, h: Hatch) -> str:
+        """The pair whose nest an egg was moved into, and where its chick is reared; blank where it was not."""
+        moved_to = self.incubator(h)
+        return moved_to if moved_to in self.aviary.book else ""
+
+
+def read_moves(rows: Rows, index: HatchIndex, aviary: Aviary, ledger: Ledger) -> tuple[Rows, Moves]:
+    """Find whose each move is; those of pairs are their stays in cages, and no part of these."""
+    moves: dict[Place, list[Row]] = {}
+    for row in sorted(rows["moves"], key=lambda r: r["on"]):
+        if row["what"] in aviary.book:
+            continue
+        h = index.chick(row["what"]) or index.egg(row["what"])
+        if h is None:
+            index.drop_unknown(row, "what", ledger, "unknown-who")
+        else:
+            moves.setdefault(h.row.place, []).append(row)
+    return rows.used(ledger, "moves"), Moves(moves, aviary)
+
+
+def eggs_frame(hatches: list[Hatch], aviary: Aviary, moves: Moves) -> pd.DataFrame:
+    """Return one row an egg.
+
+    A chick without an egg's name counts as an egg where its clutch has numbered eggs; where a whole clutch
+    is chicks only, nobody knows how many eggs there were, and none is made up.
+    """
+    numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}
+    found = [
+        _egg(h, aviary, moves)
+        for h in hatches
+        if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None)
+    ]
+    return sorted_by_name(typed_frame(found, EGGS).sort_values(["laid_on", "row"]), ["pair", "clutch"])
+
+
+def _egg(h: Hatch, aviary: Aviary, moves: Moves) -> dict[str, Any]:
+    candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
+    showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
+    found = {
+        "egg": h.row["egg"] or h.chick,
+        "fertile": "yes" if showed_life else "no" if h.outcome == "clear" else candled,
+        "outcome": h.outcome,
+        "incubated_by": moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair),
+    }
+    return h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | found
