@@ -1,4 +1,4 @@
-"""Seasons join_seasons by their birds: names, what is said of them, and the frames of all seasons under these names."""
+"""Seasons joined by their birds: names, what is said of them, and the frames of all seasons under these names."""
 
 from textwrap import dedent
 
@@ -16,7 +16,7 @@ HEADINGS = "pair,species,kind,cock,hen,cage,put_up_on,parted_on\n"
 
 @pytest.fixture
 def open_seasons(tmp_path):
-    """Open seasons of one aviary, the last with the others join_seasons to it: year=pairs, or year={log: text}."""
+    """Open seasons of one aviary, the last with the others joined to it: year=pairs, or year={log: text}."""
 
     def open_(**years):
         for year, logs in years.items():
@@ -72,8 +72,8 @@ def test_a_name_that_is_used_again_joins_nothing(open_seasons):
         ("2025", "P3"): "P2",
     }
     assert notes(birds) == {
-        ("2025", "P1"): "P1 of 2025 was Moss and Sorrel, not the same two birds, and is not join_seasons.",
-        ("2025", "P2"): "P2 of 2025 was Ash and Elm, other birds, and is not join_seasons.",
+        ("2025", "P1"): "P1 of 2025 was Moss and Sorrel, not the same two birds, and is not joined.",
+        ("2025", "P2"): "P2 of 2025 was Ash and Elm, other birds, and is not joined.",
     }
     assert birds.pairs.set_index("pair")["this_season"].to_dict() == {
         "p1": True,
@@ -91,7 +91,7 @@ def test_names_that_change_places(open_seasons):
         )
     )
     assert names(birds)["2025", "P1"] == "P2"
-    assert notes(birds)["2025", "P1"] == "P1 of 2025 was Ash and Elm, other birds, and is join_seasons to P2."
+    assert notes(birds)["2025", "P1"] == "P1 of 2025 was Ash and Elm, other birds, and is joined to P2."
 
 
 def test_a_pair_of_earlier_seasons_bears_the_latest_it_is_in(open_seasons):
@@ -109,15 +109,15 @@ def test_a_pair_of_earlier_seasons_bears_the_latest_it_is_in(open_seasons):
 @pytest.mark.parametrize(
     ("before", "now", "note"),
     [
-        (",,Elm", ",Ash,Elm", "It is not written which birds P1 of 2025 was, so it is not join_seasons."),
-        (",,", ",,", "It is not written which birds P1 of 2025 was, so it is not join_seasons."),
-        ("colony,,", "colony,,", "It is not written which birds were in P1 of 2025, so it is not join_seasons."),
+        (",,Elm", ",Ash,Elm", "It is not written which birds P1 of 2025 was, so it is not joined."),
+        (",,", ",,", "It is not written which birds P1 of 2025 was, so it is not joined."),
+        ("colony,,", "colony,,", "It is not written which birds were in P1 of 2025, so it is not joined."),
         (
             ",Ash,Elm",
             ",Ash,",
-            "P1 of 2025 was Ash and Elm; it is not written which birds P1 of 2026 is, so it is not join_seasons.",
+            "P1 of 2025 was Ash and Elm; it is not written which birds P1 of 2026 is, so it is not joined.",
         ),
-        ("trio,Ash,Elm", ",Ash,Elm", "P1 of 2025 was Ash and Elm, not the same two birds, and is not join_seasons."),
+        ("trio,Ash,Elm", ",Ash,Elm", "P1 of 2025 was Ash and Elm, not the same two birds, and is not joined."),
     ],
 )
 def test_birds_that_are_not_written_are_not_joined(open_seasons, before, now, note):
@@ -262,7 +262,7 @@ def test_one_name_with_two_rings_is_two_birds(open_seasons):
     birds = join_seasons(season)
     assert names(birds) == {("2026", "P1"): "P1", ("2025", "P1"): "P1 (2025)"}
     assert notes(birds) == {
-        ("2025", "P1"): "P1 of 2025 was Moss and Elm, not the same two birds, and is not join_seasons. "
+        ("2025", "P1"): "P1 of 2025 was Moss and Elm, not the same two birds, and is not joined. "
         "Moss of 2025 (ring AL21-001) and of 2026 (ring AL25-007) are two birds."
     }
     assert birds.pairs.set_index("pair")["cock"].to_dict() == {"P1": "Moss", "P1 (2025)": "Moss (2025)"}
@@ -315,4 +315,4 @@ def test_a_name_between_two_rings_is_nobodys(open_seasons):
         open_seasons(y2024=aviary(pair, "Moss,AL21-001,"), y2025=pair, y2026=aviary(pair, "Moss,AL25-007,"))
     )
     assert len(set(names(birds).values())) == 3
-    assert notes(birds)["2025", "P1"].endswith("No ring says which bird Moss of 2025 is, so it is not join_seasons.")
+    assert notes(birds)["2025", "P1"].endswith("No ring says which bird Moss of 2025 is, so it is not joined.")

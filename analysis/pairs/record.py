@@ -1,4 +1,4 @@
-"""What the join_seasons seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows.
+"""What the joined seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows.
 
 What is no pair's doing is set aside first: eggs that an incubator spoilt, chicks lost in one event.
 """
@@ -70,11 +70,11 @@ class Excluded:
 class Record:
     """The record of an aviary over its joined seasons.
 
-    `season` is the one that was opened, `birds` the seasons joined by cock and hen (see `join_seasons`), `excluded` what each
-    season sets aside, by its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who
-    reared, a pair, a place or hand), place, kind (species, and season where there are several), species, season,
-    laid_by, clutch, worked, tried, and excluded (tried, but set aside). `clutches` has a row a clutch of all seasons,
-    as `clutch_counts` gives it, with season.
+    `season` is the one that was opened, `birds` the seasons joined by cock and hen (see `join_seasons`), `excluded`
+    what each season sets aside, by its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of
+    weaning: who reared, a pair, a place or hand), place, kind (species, and season where there are several), species,
+    season, laid_by, clutch, worked, tried, and excluded (tried, but set aside). `clutches` has a row a clutch of all
+    seasons, as `clutch_counts` gives it, with season.
     """
 
     season: Season
@@ -114,7 +114,7 @@ class Record:
 
     @property
     def this_season(self) -> str:
-        """The name of the season that was opened, among those join_seasons."""
+        """The name of the season that was opened, among those joined."""
         return next(iter(self.excluded))
 
     @property
@@ -131,7 +131,7 @@ class Record:
 
 
 def read_record(season: Season) -> Record:
-    """Gather the record of a season and of those join_seasons to it; rates are worked out when they are asked for."""
+    """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
     excluded = {name: Excluded.of(one) for name, one in seasons.items()}
     first, *others = (
