@@ -11,7 +11,7 @@ from analysis.chapters.look_up import LookUp
 from analysis.chapters.pair_page import PairPages
 from analysis.day.attention import attention
 from analysis.day.before import before_feeding, no_amounts, still_here
-from analysis.eggs.asks import water_said
+from analysis.eggs.findings import water_findings
 from analysis.finding import ACT, Finding
 from analysis.pairs.of_season import Pairs
 from analysis.report.round_page import MorningRound, round_document
@@ -82,7 +82,7 @@ def test_the_box_to_search_says_it_too():
 @pytest.mark.parametrize("day", DAYS[::9])
 def test_what_is_read_first_and_before_the_round_is_found_and_not_written(day):
     today = demo_round(day)
-    asks = [before_feeding, no_amounts, still_here, water_said]
+    asks = [before_feeding, no_amounts, still_here, water_findings]
     found = [*today.reads, *(one for ask in asks for one in ask(today))]
     assert all(isinstance(one, Finding) for one in found)
     acts = [one.level == ACT for one in today.reads]

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.eggs.water_advice import LEAVE, LOWER, NOT_ENOUGH, RAISE, TOO_LATE, advice, advice_for, group_losses
-from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Eggs, _given, _leaning, _wandered
+from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Weighings, _given, _leaning, _wandered
 from analysis.eggs.water_loss import COLUMNS, loss_of_two, pair_shells, water_loss
 from analysis.say import in_words
 
@@ -163,7 +163,7 @@ def eggs_of(groups):
     y = np.where(there, 1.01 - 0.16 * u + 0.003 * rng.standard_normal(u.shape), 0)
     three = np.ones(3)
     pip_d = np.array([20.0, 20.0, 14.0])
-    return Eggs(pip_d, np.array(groups), there, u, y, 7 * three, 0.16 * three, 6 * three, 0.001 * three)
+    return Weighings(pip_d, np.array(groups), there, u, y, 7 * three, 0.16 * three, 6 * three, 0.001 * three)
 
 
 def worked_whole(eggs, scatter, wander, spread, flat=30.0):
@@ -212,7 +212,7 @@ def test_the_sums_are_those_of_the_whole_model(groups):
     whole, sums = ([work(eggs, *cell) for cell in CELLS] for work in (worked_whole, by_sums))
     for (_, mean, variance), (_, mine, my_variance) in zip(whole, sums, strict=True):
         assert mine == pytest.approx(mean, abs=2e-5)
-        # Eggs that share their air are taken to be surer of nothing for it; one alone is as the model has it.
+        # Weighings that share their air are taken to be surer of nothing for it; one alone is as the model has it.
         alone = np.bincount(groups)[groups] == 1
         assert my_variance[alone] == pytest.approx(variance[alone], rel=2e-3)
         assert (my_variance[~alone] > 1.001 * variance[~alone]).all()

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import in_time
 from analysis.day.round import Round
-from analysis.eggs.asks import water_asks
+from analysis.eggs.findings import pressing_findings
 from analysis.finding import LOOK, Finding, found
 from analysis.logs import ledger as rules
 from analysis.pairs.of_season import Pairs, asked_of_pairs, places_said
@@ -105,4 +105,4 @@ def attention(today: Round, judged: Pairs) -> list[Finding]:
     >>> [read.about for read in attention(round_of(season), Pairs.of(season))[:2]]
     ['K23', 'K22']
     """
-    return needs_attention(today.growth, judged, today.reads, water_asks(today.eggs))
+    return needs_attention(today.growth, judged, today.reads, pressing_findings(today.eggs))

@@ -8,7 +8,7 @@ import pandas as pd
 
 from analysis.day.eggs_due import eggs_due
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
-from analysis.eggs.species_days import YOURS, usual_days
+from analysis.eggs.hatch_days import YOURS, usual_days
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import WEAN_PAST_D, Season, reared_at, unheard

@@ -6,8 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place
-from analysis.eggs.hatch_days import how_far
-from analysis.eggs.species_days import expected_eggs, usual_source
+from analysis.eggs.hatch_days import expected_eggs, how_far, usual_source
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import Season

@@ -8,7 +8,7 @@ from analysis.chicks.amounts import FIRST_ASK_H
 from analysis.chicks.care import PAST_PEAK
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
-from analysis.eggs.asks import hatch_said
+from analysis.eggs.findings import expected_on
 from analysis.finding import Words, found
 from analysis.logs.cells import GRAMS
 from analysis.names import by_name
@@ -173,4 +173,4 @@ def _egg(egg: Any) -> tuple[Any, ...]:
     of = f"{egg.pair}/{egg.clutch}" if told else ""
     day = "" if pd.isna(egg.day) else f"{egg.day:.0f}"
     where = str(egg.incubated_by or egg.cage)
-    return str(egg.egg), of, where, day, lost, at_pip, hatch_said(egg), told and where == egg.pair
+    return str(egg.egg), of, where, day, lost, at_pip, expected_on(egg), told and where == egg.pair
