@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from analysis.chicks.formula import (
+from analysis.chicks.feeding import (
     FEED_FROM_C,
     FEED_TO_C,
     REFUSE_FROM_C,

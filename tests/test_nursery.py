@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.chicks.care import _still, expected_today
+from analysis.chicks.concerns import _still, expected_today
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.losses import looked_back, looked_back_said
 from analysis.chicks.of_season import Chicks

@@ -212,7 +212,7 @@ def test_the_sums_are_those_of_the_whole_model(groups):
     whole, sums = ([work(eggs, *cell) for cell in CELLS] for work in (worked_whole, by_sums))
     for (_, mean, variance), (_, mine, my_variance) in zip(whole, sums, strict=True):
         assert mine == pytest.approx(mean, abs=2e-5)
-        # Weighings that share their air are taken to be surer of nothing for it; one alone is as the model has it.
+        # Eggs that share their air are taken to be surer of nothing for it; one alone is as the model has it.
         alone = np.bincount(groups)[groups] == 1
         assert my_variance[alone] == pytest.approx(variance[alone], rel=2e-3)
         assert (my_variance[~alone] > 1.001 * variance[~alone]).all()

@@ -7,7 +7,7 @@ import pandas as pd
 from analysis import show
 from analysis.chapters.logs import damaged
 from analysis.chicks import losses as chicks_losses
-from analysis.chicks.formula import THERMOMETER
+from analysis.chicks.feeding import THERMOMETER
 from analysis.chicks.losses import RULES, looked_back_said
 from analysis.day.before import before_feeding, no_amounts, still_here
 from analysis.day.round import Round

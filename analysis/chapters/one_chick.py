@@ -9,7 +9,7 @@ from analysis.chapters import growth as chapters_growth
 from analysis.chapters.logs import damaged
 from analysis.chicks import stands as chicks_stands
 from analysis.chicks.fed import burnt_said, chick_named, chick_row, fed_said, not_weaned_said, taken_on
-from analysis.chicks.formula import FUMES, TO_WHO_FEEDS
+from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.stands import flagged_said, signs_said, weights_said
 from analysis.day.round import Round

@@ -6,9 +6,21 @@ from dataclasses import replace
 
 import pandas as pd
 
-from analysis.chicks.amounts import CROP_DECIDES, HATCHLING_D, HATCHLINGS, Amount, total_to_mix
 from analysis.chicks.brooders import HUMIDITY, brooders_said, needs_of
-from analysis.chicks.formula import ORDER_WHY, USABLE, WAIT, WINDOW, cooling_rate, judge_formula, lots_said
+from analysis.chicks.feeding import (
+    CROP_DECIDES,
+    HATCHLING_D,
+    HATCHLINGS,
+    ORDER_WHY,
+    USABLE,
+    WAIT,
+    WINDOW,
+    Amount,
+    cooling_rate,
+    judge_formula,
+    lots_said,
+    total_to_mix,
+)
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
@@ -28,7 +40,7 @@ def before_feeding(today: Round) -> list[Finding]:
     said = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
     said += [_to_mix(today), *_cup(today), CROP_DECIDES]
     said += [HATCHLINGS] if (today.chicks["age_d"] < HATCHLING_D).any() else []
-    warm = [brooders_said(needs_of(today.chicks)), _brooder_read(today), HUMIDITY]
+    warm = [brooders_said(list(needs_of(today.chicks).values())), _brooder_read(today), HUMIDITY]
     return [*said, found("day.all-of", about=found("day.brooder"), parts=warm), ORDER_WHY]
 
 

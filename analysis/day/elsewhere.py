@@ -6,10 +6,9 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.chicks.amounts import CAP, OVER_CAP, VET
 from analysis.chicks.brooders import brooders_read
-from analysis.chicks.care import FELL_FAR
-from analysis.chicks.formula import REFUSE_FROM_C
+from analysis.chicks.concerns import FELL_FAR
+from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings

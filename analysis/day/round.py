@@ -7,10 +7,9 @@ from functools import cached_property
 
 import pandas as pd
 
-from analysis.chicks.amounts import with_amounts
 from analysis.chicks.brooders import in_the_heat
-from analysis.chicks.care import expected_today, with_care
-from analysis.chicks.formula import feeding_order
+from analysis.chicks.concerns import expected_today, with_concerns
+from analysis.chicks.feeding import feeding_order, with_amounts
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import may_wean, near_fledging, warnings
@@ -56,7 +55,7 @@ class Round:
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
-        The columns of `in_the_nursery`, `expected_today` and `with_care`; fledging; place_in_order and own_tools;
+        The columns of `in_the_nursery`, `expected_today` and `with_concerns`; fledging; place_in_order and own_tools;
         low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
         this morning's weight; why: why there is none; times: hours between feeds.
         """
@@ -66,7 +65,7 @@ class Round:
         here = here.assign(fledging=near_fledging(self.season, here, self.on), eats=eats)
         here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
         here = expected_today(here, self.growth, self.on)
-        here = with_care(here, self.growth, self.on)
+        here = with_concerns(here, self.growth, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
         unwell = [seen or (_BURNING,) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
         here = here.assign(unwell=pd.Series(unwell, index=here.index, dtype=object))

@@ -4,8 +4,8 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.chicks.amounts import FIRST_ASK_H
-from analysis.chicks.care import PAST_PEAK
+from analysis.chicks.concerns import PAST_PEAK
+from analysis.chicks.feeding import FIRST_ASK_H
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.eggs.findings import expected_on

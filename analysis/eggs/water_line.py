@@ -2,7 +2,7 @@
 
 y is mass over a first guess of the fresh mass, u the share of the time to pip, beta the loss at pip. Given the sizes of
 scatter, wander and spread all is normal and in closed form; these three are integrated over a grid. The sums take the
-wander of each egg for its own. Weighings in the same air wander alike, and may have been set on different days, so that is
+wander of each egg for its own. Eggs in the same air wander alike, and may have been set on different days, so that is
 put right by a wider interval where an egg leans on others (`_leaning`). Without the wander, intervals of 95 % held 83
 to 88 % in air that varies by a tenth from day to day (tests/calibrate_water.py, 60 seasons).
 """

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.chapters.logs import untrusted
-from analysis.chicks.formula import CAUTIONS, ORDER_WHY, USABLE
+from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
 from analysis.day.before import before_feeding, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
