@@ -9,8 +9,8 @@ import pytest
 from analysis import chapters
 from analysis.chapters.look_up import LookUp
 from analysis.chapters.pair_page import PairPages
-from analysis.day.attention import attention
-from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.day.preparation import before_feeding, no_amounts, still_here
+from analysis.day.round import attention
 from analysis.eggs.findings import water_findings
 from analysis.finding import ACT, Finding
 from analysis.pairs.of_season import Pairs

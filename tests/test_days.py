@@ -17,9 +17,8 @@ from analysis.chapters.overview import here_table, whereabouts
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.stands import flagged_said
 from analysis.chicks.warnings import watched
-from analysis.day.attention import attention
-from analysis.day.before import still_here
-from analysis.day.round import round_of
+from analysis.day.preparation import still_here
+from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows, weights_form
 from analysis.names import FOLDER_VARIABLE
 from analysis.pairs.of_season import Pairs

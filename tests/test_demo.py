@@ -15,9 +15,8 @@ from analysis.chapters.overview import unanswered, whereabouts
 from analysis.chapters.pairs import hens_table
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import watched
-from analysis.day.attention import attention
-from analysis.day.before import before_feeding
-from analysis.day.round import round_of
+from analysis.day.preparation import before_feeding
+from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows
 from analysis.growth import find_flags, up_to_peak
 from analysis.logs.ledger import RULES

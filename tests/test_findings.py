@@ -8,8 +8,7 @@ from analysis.chapters.overview import headline, reading_lines, season_line, una
 from analysis.chapters.pairs import survival_table
 from analysis.chapters.tables import losses_table, problems_table, rates_table
 from analysis.chicks.of_season import Chicks
-from analysis.day.attention import attention
-from analysis.day.round import round_of
+from analysis.day.round import attention, round_of
 from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.say import in_words

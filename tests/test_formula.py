@@ -17,7 +17,6 @@ from analysis.chicks.feeding import (
     judge_formula,
     lots_said,
     minutes_until,
-    temperature_after,
 )
 from analysis.say import in_words
 

@@ -12,8 +12,7 @@ from analysis.chicks.fed import chick_named
 from analysis.chicks.losses import looked_back
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import in_time, warnings, watched
-from analysis.day.attention import attention
-from analysis.day.round import round_of
+from analysis.day.round import attention, round_of
 from analysis.growth import CURVES
 from analysis.pairs.of_season import Pairs
 from analysis.say import in_words

@@ -7,9 +7,8 @@ import pandas as pd
 import pytest
 
 from analysis.chicks.stands import stands
-from analysis.day.attention import attention
-from analysis.day.before import before_feeding, no_amounts
-from analysis.day.round import round_of
+from analysis.day.preparation import before_feeding, no_amounts
+from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows
 from analysis.logs.headings import choice_meant
 from analysis.logs.tables import GOOD_SIGNS, SIGNS

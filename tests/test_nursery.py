@@ -12,7 +12,7 @@ from analysis.chicks.concerns import _still, expected_today
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.losses import looked_back, looked_back_said
 from analysis.chicks.of_season import Chicks
-from analysis.day.before import before_feeding, no_amounts
+from analysis.day.preparation import before_feeding, no_amounts
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
 from analysis.growth import expected_next, watch

@@ -8,7 +8,7 @@ from analysis.chapters import overview as chapters_overview
 from analysis.chapters.logs import NO_HATCHING, in_its_place, withheld
 from analysis.chapters.overview import day_line, has_only_begun, headline, here_table, season_line, whereabouts
 from analysis.chapters.tables import earlier_table
-from analysis.day import attention as day_attention
+from analysis.day import round as day_round
 from analysis.day.round import Round
 from analysis.finding import Words, found
 from analysis.pairs.of_season import Pairs
@@ -58,7 +58,7 @@ def eggs_to_weaned(season: Season) -> list[Any]:
 
 def attention(today: Round, judged: Pairs) -> list[Any]:
     """Show what needs attention, in sentences."""
-    return [show.attention(*day_attention.attention(today, judged))]
+    return [show.attention(*day_round.attention(today, judged))]
 
 
 def next_steps(season: Season) -> list[Any]:

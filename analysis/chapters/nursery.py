@@ -9,7 +9,7 @@ from analysis.chapters.logs import damaged
 from analysis.chicks import losses as chicks_losses
 from analysis.chicks.feeding import THERMOMETER
 from analysis.chicks.losses import RULES, looked_back_said
-from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.day.preparation import before_feeding, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
 from analysis.eggs.findings import water_findings

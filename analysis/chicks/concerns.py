@@ -1,6 +1,6 @@
 """What each chick should weigh today, and between which weights nothing more need be asked."""
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -72,20 +72,6 @@ def _by_last_gain(nursery: pd.DataFrame, on: pd.Timestamp) -> np.ndarray:
     return np.where(usable[:, None], table, np.nan)
 
 
-class _Concerns(NamedTuple):
-    """What one chick asks for: findings for `vet` and `look`, and what of it decides whether and what it is fed."""
-
-    vet: tuple[Words, ...]
-    look: tuple[Words, ...]
-    rank: int
-    flagged: bool
-    food_left: bool
-    cold: bool
-    unwell: tuple[Words, ...]
-    less: bool
-    doubtful: bool
-
-
 def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """Add what must be read of each chick before the round to `expected_today`, with fledging (see `near_fledging`).
 
@@ -99,12 +85,13 @@ def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd
     rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()
     by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
     rows = [_concerns(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
-    table = pd.DataFrame(rows, columns=list(_Concerns._fields), index=nursery.index)
+    columns = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
+    table = pd.DataFrame(rows, columns=columns, index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
     return nursery.join(table).assign(weigh_again=off | table["doubtful"].astype(bool)).drop(columns="doubtful")
 
 
-def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> _Concerns:
+def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> dict[str, Any]:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
     others = others[_still(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
@@ -125,17 +112,17 @@ def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timesta
     look += [*crop, LOOK_AGAIN] if left in _LOOKS else []
     look += _falling(chick, on) if not vet and others.empty else []
     unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask")]
-    return _Concerns(
-        vet=tuple(vet),
-        look=tuple(look),
-        rank=min([sign.rank for sign in pressing] + [SOON.index("today") - (left in _CALLS)]),
-        flagged=bool(by_weight),
-        food_left=bool(left) or NOT_EMPTYING in seen_on,
-        cold=COLD in seen_on,
-        unwell=tuple(sign_said(name) for name in unwell if name not in (NOT_EMPTYING, COLD)),
-        less=any(sign.feeds == "less" for sign in signs),
-        doubtful=bool((others["flag"] == "weigh again").any()),
-    )
+    return {
+        "vet": tuple(vet),
+        "look": tuple(look),
+        "rank": min([sign.rank for sign in pressing] + [SOON.index("today") - (left in _CALLS)]),
+        "flagged": bool(by_weight),
+        "food_left": bool(left) or NOT_EMPTYING in seen_on,
+        "cold": COLD in seen_on,
+        "unwell": tuple(sign_said(name) for name in unwell if name not in (NOT_EMPTYING, COLD)),
+        "less": any(sign.feeds == "less" for sign in signs),
+        "doubtful": bool((others["flag"] == "weigh again").any()),
+    }
 
 
 def _pressing_flag(chick: Any, flag: Any) -> Finding:

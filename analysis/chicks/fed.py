@@ -179,13 +179,15 @@ def not_weaned_said(season: Season, chick: str) -> list[Finding]:
     return [first, _hours(pd.to_datetime(feeds["fed_at"]), mixes=bool(rows["mix"].any())), _last_feed(feeds)]
 
 
-def _hours(at: pd.Series, *, mixes: bool) -> Finding:
+def _hours(fed_at: pd.Series, *, mixes: bool) -> Finding:
     """The hours at which it was fed on the last day on which any is written; those of a mix are none."""
-    about, timed = found("chicks.about-hours"), at[at != at.dt.normalize()]
+    about, timed = found("chicks.about-hours"), fed_at[fed_at != fed_at.dt.normalize()]
     if timed.empty:
         return found("chicks.hours-not-written", about=about, mixes=mixes)
     last = timed[timed.dt.normalize() == timed.max().normalize()]
-    return found("chicks.hours", about=about, hours=[_hour(one) for one in _one_an_hour(last)], day=last.max())
+    return found(
+        "chicks.hours", about=about, hours=[found("chicks.hour", at=at) for at in _one_an_hour(last)], day=last.max()
+    )
 
 
 def _last_feed(feeds: pd.DataFrame) -> Finding:
@@ -200,7 +202,7 @@ def _last_feed(feeds: pd.DataFrame) -> Finding:
         "chicks.last-feed",
         about=about,
         day=at,
-        hour=found("chicks.hour-not-written") if at == at.normalize() else _hour(at),
+        hour=found("chicks.hour-not-written") if at == at.normalize() else found("chicks.hour", at=at),
         amount=_amount(last) if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds),
         food=last["food"] if isinstance(last["food"], str) else None,
         warm=warm[0] if len(celsius) else None,
@@ -219,10 +221,6 @@ def _amount_before(feeds: pd.DataFrame) -> Finding:
         return found("chicks.amount-not-written")
     last = written.iloc[-1]
     return found("chicks.amount-before", day=last["fed_at"], amount=_amount(last))
-
-
-def _hour(at: pd.Timestamp) -> Finding:
-    return found("chicks.hour", at=at)
 
 
 def burnt_said(season: Season, chick: str) -> list[Finding]:

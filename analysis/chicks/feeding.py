@@ -122,11 +122,6 @@ def cooling_rate(minutes: float, first: float, second: float, room: float) -> fl
     return math.log((first - room) / (second - room)) / minutes
 
 
-def temperature_after(rate: float, first: float, room: float, minutes: float) -> float:
-    """Temperature after so many minutes."""
-    return room + (first - room) * math.exp(-rate * minutes)
-
-
 def minutes_until(rate: float, first: float, room: float, wanted: float) -> float:
     """Minutes until it has cooled to `wanted`: 0 where it is as cool already, infinite where the room is as warm."""
     if first <= wanted:
@@ -207,8 +202,7 @@ def feed_amount(
     it was seen so.
     """
     youngest_d = age_d - abs(sure_to_days)
-    why = _unwell(flagged=flagged, cold=cold, food_left=food_left, unwell=unwell)
-    why = why or _unknown(empty_g, age_d, youngest_d)
+    why = _why_none(empty_g, age_d, youngest_d, flagged=flagged, cold=cold, food_left=food_left, unwell=unwell)
     if why:
         return Amount(math.nan, math.nan, why)
     low, high = (LOW_EATING, CAP_EATING) if eating_alone else (_at(_LOW, youngest_d)[1], CAP)
@@ -216,17 +210,15 @@ def feed_amount(
     return Amount(_down(low * empty_g), _down(high * empty_g), "")
 
 
-def _unwell(*, flagged: bool, cold: bool, food_left: bool, unwell: Sequence[Words]) -> Words:
-    if cold:
+def _why_none(empty_g: float, age_d: float, youngest_d: float, **of_it: Any) -> Words:
+    if of_it["cold"]:
         return found("feeding.was-cold", vet=VET, ask=ASK)
-    if food_left:
+    if of_it["food_left"]:
         return found("feeding.food-left", ask=ASK)
-    if unwell:
-        return found("feeding.unwell", signs=unwell, ask=ASK)
-    return found("feeding.flagged", feed_on=FEED_ON) if flagged else ""
-
-
-def _unknown(empty_g: float, age_d: float, youngest_d: float) -> Words:
+    if of_it["unwell"]:
+        return found("feeding.unwell", signs=of_it["unwell"], ask=ASK)
+    if of_it["flagged"]:
+        return found("feeding.flagged", feed_on=FEED_ON)
     if age_d < HATCHLING_D:
         return found("feeding.under-three-days", beside=BESIDE)
     if math.isnan(youngest_d):

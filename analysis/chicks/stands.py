@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.chicks.fed import chick_named, chick_row, names_of
 from analysis.chicks.of_season import LIGHT, Chicks, beside_said
-from analysis.finding import Finding, Words, found
+from analysis.finding import NOTE, Finding, Level, Words, found
 from analysis.growth.flags.judge import FROM_D, POORLY
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.logs.headings import same
@@ -99,19 +99,20 @@ def stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]
     code, on = _NOW[row["fate"]]
     day = row[on] if on and pd.notna(row[on]) else None
     items = [*read, found(code, about=found("chicks.about-now"), day=day)]
-    items.append(_about(found("chicks.about-weights"), weights_said(growth.season, name)))
-    items += [_about(found("chicks.about-next"), one) for one in _expected(growth, name)] if here and not read else []
+    items.append(all_of(found("chicks.about-weights"), weights_said(growth.season, name)))
+    items += [all_of(found("chicks.about-next"), one) for one in _expected(growth, name)] if here and not read else []
     if name in growth.places.index:
         place = growth.places.loc[name]
         looks = [light_said(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
-        items.append(_about(found("chicks.about-beside"), beside_said(place), *looks))
-    items += [_about(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
+        items.append(all_of(found("chicks.about-beside"), beside_said(place), *looks))
+    items += [all_of(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
     seen = signs_said(growth.season, name)
-    return [*items, _about(found("chicks.about-seen"), *seen)] if seen else items
+    return [*items, all_of(found("chicks.about-seen"), *seen)] if seen else items
 
 
-def _about(about: Finding, *parts: Words) -> Finding:
-    return found("chicks.all", about=about, parts=parts)
+def all_of(about: Words, *parts: Words, level: Level = NOTE) -> Finding:
+    """What is found of one matter, one after the other."""
+    return found("chicks.all", about=about, level=level, parts=parts)
 
 
 def _expected(growth: Chicks, chick: str) -> list[Finding]:

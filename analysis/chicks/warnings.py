@@ -7,8 +7,8 @@ import pandas as pd
 
 from analysis.chicks.losses import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_said, beside_said, first_of_day
-from analysis.chicks.stands import course, light_said, no_longer
-from analysis.finding import ACT, LOOK, NOTE, Finding, Level, Words, found
+from analysis.chicks.stands import all_of, course, light_said, no_longer
+from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.growth import rule_today
 from analysis.growth.flags.log import SURE_D
 from analysis.growth.trade_rule import FROM_D
@@ -102,15 +102,11 @@ def in_time(growth: Chicks) -> list[Finding]:
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
     words = "sentence" if growth.here else "told"
-    findings = [_asks(found("chicks.about-scale"), one) for one in scale[words][_recent(growth, days).to_numpy()]]
+    findings = [all_of(found("chicks.about-scale"), one) for one in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost) and numbers_hold(growth.season, logs=RATES):
-        findings.append(_asks(found("chicks.about-seen-in-time"), in_all(lost)))
+        findings.append(all_of(found("chicks.about-seen-in-time"), in_all(lost)))
     return findings
-
-
-def _asks(about: Words, *parts: Words, level: Level = NOTE) -> Finding:
-    return found("chicks.all", about=about, level=level, parts=parts)
 
 
 def warnings(growth: Chicks, on: pd.Timestamp | None = None) -> pd.DataFrame:
@@ -166,7 +162,7 @@ def _flagged(growth: Chicks, level: Level) -> list[Finding]:
     for chick in map(str, by_name(flags["chick"].unique())):
         pairs = moved.loc[moved["chick"] == chick, ["pair", "reared_by"]].to_dict("records")
         fostered = [found("chicks.fostered", **one) for one in pairs]
-        findings.append(_asks(chick, *_parts(growth, flags[flags["chick"] == chick]), *fostered, level=level))
+        findings.append(all_of(chick, *_parts(growth, flags[flags["chick"] == chick]), *fostered, level=level))
     return findings
 
 
@@ -181,14 +177,14 @@ def _small(growth: Chicks) -> list[Finding]:
     for one in places[places["code"] == LIGHT].itertuples():
         name = str(one.chick)
         asks = light_said(growth, name, float(str(one.share))) if name in here else course(growth, name)
-        findings.append(_asks(name, beside_said(one), *([asks] if asks else []), level=LOOK))
+        findings.append(all_of(name, beside_said(one), *([asks] if asks else []), level=LOOK))
     return findings
 
 
 def _scale(growth: Chicks) -> list[Finding]:
     days = set(growth.weights["weighed_at"].dt.normalize())
     here = [pd.Timestamp(one.day, unit="D") in days for one in growth.watch.mornings if one.sure]
-    return [_asks(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
+    return [all_of(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
 
 
 def _crops(growth: Chicks) -> list[Finding]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from analysis.chapters.logs import untrusted
 from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
-from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.day.preparation import before_feeding, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
 from analysis.eggs.findings import water_findings
