@@ -12,17 +12,18 @@ from typing import Any
 
 import click
 
+from analysis import __version__
 from analysis.ending import leave_signals
-from analysis.errors import SeasonError, unforeseen
+from analysis.errors import SeasonError
 from analysis.guard import on_screen
 from analysis.say import say
+from analysis.trouble import unforeseen
 
 # Matrices here are small: threads of the linear algebra library would only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EXIT_NOT_USED, EXIT_FAILED, EXIT_STOPPED, EXIT_NO_READER = 1, 2, 130, 141
 _FOLDER = click.Path(path_type=Path, readable=False)  # whoever opens it says why it cannot be read
-_HELP = getattr(click.exceptions, "NoArgsIsHelpError", ())  # from click 8.2 on; it says nothing that was typed
 
 
 class _Command(click.Command):
@@ -94,7 +95,7 @@ def _wrong_words_shown() -> Iterator[None]:
     """Let what was typed on the command line come back in a refusal as `on_screen` shows it."""
     try:
         yield
-    except _HELP:
+    except click.exceptions.NoArgsIsHelpError:  # it says nothing that was typed
         raise
     except click.UsageError as wrong:
         said = on_screen(wrong.format_message())
@@ -120,7 +121,7 @@ def _with_earlier(command: Any) -> Any:
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="breeding-season-workbook", message="%(version)s")
+@click.version_option(__version__, message="%(version)s")
 def main() -> None:
     """Breeding-season logs in; what they say about pairs, chicks and growth out."""
 

@@ -1,10 +1,11 @@
-"""Files that come whole or not at all, and scratch folders that a later run clears away.
+"""Files that come whole or not at all, or plain words why not; scratch folders that a later run clears away.
 
 A scratch folder is locked by its process for as long as that lives, whatever becomes of it; so a folder whose lock is
 free is certainly of a process that is gone.
 """
 
 import errno
+import json
 import os
 import secrets
 import shutil
@@ -13,19 +14,21 @@ import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
+from functools import partial
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from analysis.ending import not_now, undone
+from analysis.errors import FULL, SeasonError
 from analysis.say import say
+from analysis.say.voice import sentences
 
 try:
     import fcntl
 except ImportError:  # Windows
     fcntl = None  # type: ignore[assignment]
 
-FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
 SCRATCH, _MAKING = ".season_scratch_", ".season_making_"
 _NO_LINKS = frozenset({errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
 _NO_DOUBT_S, _MADE_S = 86_400, 60  # where no lock can tell: no run takes a day, none takes a minute to lock a folder
@@ -78,12 +81,40 @@ def scratch_in(parent: Path) -> Iterator[Path]:
                 os.close(lock)
 
 
-def stage(content: bytes, path: Path) -> None:
+def stage(content: bytes, path: Path, *, mode: int = 0o666) -> None:
     """Write a file in a scratch folder, down to the disk."""
-    with open(path, "wb") as stream:
+    with open(path, "wb", opener=partial(os.open, mode=mode)) as stream:
         stream.write(content)
         stream.flush()
         os.fsync(stream.fileno())
+
+
+def write_whole(path: Path, content: bytes, *, mode: int = 0o666) -> None:
+    """Write a file whole or not at all in the place of what is there, a link too; its folder is made if missing.
+
+    Examples
+    --------
+    >>> with scratch_in(Path(tempfile.gettempdir())) as folder:
+    ...     write_whole(folder / "note.txt", b"new")
+    ...     (folder / "note.txt").read_bytes()
+    b'new'
+    """
+    with scratch_in(path.parent) as scratch:
+        stage(content, scratch / path.name, mode=mode)
+        os.replace(scratch / path.name, path)
+
+
+def write_json(path: Path, content: Any, *, mode: int = 0o666) -> None:
+    """Write a small file that a program reads, as `write_whole` does."""
+    write_whole(path, json.dumps(content, indent=1).encode(), mode=mode)
+
+
+def read_json(path: Path) -> dict[str, Any]:
+    """What `write_json` wrote; empty where there is nothing, or nothing that can be read."""
+    with suppress(OSError, ValueError):
+        if isinstance(content := json.loads(path.read_bytes()), dict):
+            return content
+    return {}
 
 
 def put_new(files: Mapping[Path, bytes]) -> None:
@@ -162,19 +193,40 @@ def book_bytes(book: Any, folder: Path) -> bytes:
     return content.getvalue()
 
 
-def unwritable(what: str, folder: Path, wrong: OSError) -> str:
-    """Say that a "blank-workbook", "blank-logs" or "marked-copy" could not be written to a folder, and what to do.
+@contextmanager
+def plain_words(what: str, place: Path) -> Iterator[None]:
+    """Turn what the disk refuses into one sentence and what to do.
+
+    Parameters
+    ----------
+    what
+        What is written: "report", "chapters", "blank-logs", "blank-workbook" or "marked-copy".
+    place
+        Where to, a folder.
+
+    Raises
+    ------
+    SeasonError
+        In the place of any OSError.
 
     Examples
     --------
-    >>> unwritable("blank-workbook", Path("mine"), OSError(errno.ENOSPC, "No space left on device"))
-    'There is no room left on the disk of mine, so nothing was written. Make room and run again.'
-    >>> unwritable("blank-logs", Path("mine"), PermissionError(errno.EACCES, "Permission denied"))
-    'Blank logs cannot be written to mine (Permission denied). Choose a folder of your own.'
+    >>> with plain_words("blank-logs", Path("mine")):
+    ...     raise PermissionError(errno.EACCES, "Permission denied")
+    Traceback (most recent call last):
+    ...
+    analysis.errors.SeasonError: Blank logs cannot be written to mine (Permission denied). Choose a folder of your own.
     """
-    if wrong.errno in FULL:
-        return say("command.no-room-nothing-written", folder=folder)
-    return say(f"command.unwritable-{what}", folder=folder, why=wrong.strerror)
+    try:
+        yield
+    except OSError as wrong:
+        kind = "may-not-write" if isinstance(wrong, PermissionError) else "not-written"
+        if file := next((one for one in (place, *place.parents) if os.path.isfile(one)), None):
+            place, kind = file, "is-a-file"
+        kind = "no-room" if wrong.errno in FULL else kind
+        code = next(one for one in (f"{what}-{kind}", kind, f"{what}-not-written") if one in sentences("disk"))
+        why = wrong.strerror or ""
+        raise SeasonError(say(f"disk.{code}", place=place, why=why, why_within=why.lower())) from wrong
 
 
 def _locked(folder: Path, *, wait: bool = False) -> int | None:

@@ -1,16 +1,9 @@
-"""The one exception a keeper can meet, and what stands in the place of any other."""
+"""The one exception a keeper can meet, and how a machine says that it has no room or no memory left."""
 
 import errno
-import os
 import re
-import tempfile
-import traceback
-from collections.abc import Iterator
-from contextlib import suppress
-from pathlib import Path
 
-from analysis.say import say
-
+FULL = frozenset({errno.ENOSPC, errno.EDQUOT})  # how a disk says that it has no room left
 # how loaders of libraries, and threads that cannot start, say that there is no memory left
 _NO_MEMORY = re.compile(
     r"cannot allocate|failed to map|cannot map|can't start new thread|out of memory|unable to allocate|\bMemoryError\b",
@@ -52,59 +45,3 @@ def is_no_memory(kind: str, said: str) -> bool:
     False
     """
     return kind in {"MemoryError", "_ArrayMemoryError"} or bool(_NO_MEMORY.search(said))
-
-
-def unforeseen(trouble: BaseException) -> str:
-    """What a keeper reads where the program itself is wrong; where it went wrong is kept in a file.
-
-    Memory that ran out, and a disk that is full, are told by name: they are no fault of the program.
-
-    Examples
-    --------
-    >>> unforeseen(KeyError("mass_g")).split(". ")[0]
-    "Something went wrong in the program (KeyError: 'mass_g')"
-    >>> unforeseen(MemoryError()).split(". ")[0]
-    'The memory of this machine ran out'
-    """
-    if any(is_no_memory(type(one).__name__, str(one)) for one in _behind(trouble)):
-        return say("command.no-memory")
-    if isinstance(trouble, OSError) and trouble.errno in {errno.ENOSPC, errno.EDQUOT}:
-        return say("command.no-room")
-    if isinstance(trouble, OSError) and not _is_somewhere():
-        return say("command.started-nowhere")
-    said = f"{type(trouble).__name__}: {trouble}".split("\n")[0]
-    try:
-        return say("command.trouble", said=said, kept=_keep(trouble))
-    except OSError:
-        return say("command.trouble-not-kept", said=said)
-
-
-def _is_somewhere() -> bool:
-    try:
-        return bool(os.getcwd())
-    except OSError:
-        return False
-
-
-def _behind(trouble: BaseException) -> Iterator[BaseException]:
-    """An error, and those that it came from."""
-    one: BaseException | None = trouble
-    for _ in range(20):
-        if one is None:
-            return
-        yield one
-        one = one.__cause__ or one.__context__
-
-
-def _keep(trouble: BaseException) -> Path:
-    """Write it down in the folder that all accounts share: in a new file of this account, which takes the place of the
-    last one. So a link of that name is never followed, and where the last one is another account's, it stays.
-    """
-    handle, new = tempfile.mkstemp(prefix="season_trouble_", suffix=".txt")
-    with open(handle, "w", encoding="utf-8", errors="backslashreplace") as stream:
-        stream.write("".join(traceback.format_exception(trouble)))
-    last = Path(tempfile.gettempdir()) / "season_trouble.txt"
-    with suppress(OSError):
-        os.replace(new, last)
-        return last
-    return Path(new)

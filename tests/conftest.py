@@ -1,6 +1,7 @@
 """Season folders to test on, written from text."""
 
 import os
+import tempfile
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -18,8 +19,9 @@ OpenLogs = Callable[..., Season]
 
 
 def pytest_configure() -> None:
-    """Let the kernels that nbval and papermill start treat warnings as pytest does."""
+    """Let the kernels that nbval and papermill start treat warnings as pytest does; write no troubles down at home."""
     os.environ["PYTHONWARNINGS"] = "error"
+    os.environ["XDG_STATE_HOME"] = tempfile.gettempdir()
 
 
 @pytest.fixture

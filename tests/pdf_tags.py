@@ -124,7 +124,7 @@ def _order(document):
 def _fonts(document):
     """7.21.4: every face travels in the file, and its letters can be read back (7.21.7)."""
     for page in document.pages:
-        for font in page.resources.get("/Font", {}).values():
+        for _, font in page.resources.get("/Font", {}).items():
             held = font.DescendantFonts[0].FontDescriptor
             if not {"/FontFile", "/FontFile2", "/FontFile3"} & set(held.keys()):
                 yield f"{font.BaseFont} is not in the file"

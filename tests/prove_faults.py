@@ -45,7 +45,7 @@ from support import DEMO, LISTENING, ROOT
 
 ON = "2026-05-20"
 TYPED = "23.5,empty,begs well"
-SEASON = f"{LISTENING}from analysis.command import main; main()"
+SEASON = f"{LISTENING}from analysis.__main__ import main; main()"
 # the same with the disk refusing, or the process dying, at operation number N of those that change files
 FAULTY = """
 import errno, os, sys
@@ -79,7 +79,7 @@ import builtins, io
 builtins.open = io.open = opened
 import atexit
 atexit.register(lambda: real_open(os.environ["COUNTED"], "w").write(str(seen)) if "COUNTED" in os.environ else None)
-from analysis.command import main; main()
+from analysis.__main__ import main; main()
 """
 COMMANDS = {
     "report": ["report", "{season}", "--out", "{out}"],
@@ -128,7 +128,7 @@ class Place:
         """Start a command here."""
         words = [one.format(season=self.season, out=self.out) for one in COMMANDS[command]]
         surroundings = {**os.environ, "TMPDIR": str(self.tmp), "PYTHONPATH": os.environ.get("PYTHONPATH", str(ROOT))}
-        surroundings["COUNTED"] = str(self.home / "counted")
+        surroundings |= {"COUNTED": str(self.home / "counted"), "XDG_STATE_HOME": str(self.tmp)}
         return subprocess.Popen(
             [sys.executable, "-c", program, *first, *words],
             cwd=self.home,

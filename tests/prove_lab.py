@@ -37,7 +37,7 @@ from pathlib import Path
 
 from started_lab import GONE_S, SLOW_S, listening, started, until
 
-from analysis.lab.disk import read_json
+from analysis.disk import read_json
 
 _ANYONE = {
     "allow_origin": "*",

@@ -12,7 +12,7 @@ from http.client import HTTPConnection
 
 import psutil
 
-from analysis.lab.disk import read_json
+from analysis.disk import read_json
 from support import LISTENING, ROOT
 
 SLOW_S = 120  # for what only a busy machine delays

@@ -5,9 +5,11 @@ import json
 import pytest
 from click.testing import CliRunner
 
+import analysis
 from analysis.cli import main
-from support import DEMO
+from support import DEMO, ROOT
 
+NO_FOLDER = "is a file, not a folder, so it cannot be written into. Choose a folder of your own."
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
 
 
@@ -23,6 +25,10 @@ def test_every_command_says_what_it_does(command):
     result = run(*command.split(), "--help")
     assert result.exit_code == 0
     assert result.output.startswith("Usage:")
+
+
+def test_it_says_which_version_it_is():
+    assert run("--version").output == f"{analysis.__version__}\n"
 
 
 def test_new_then_check_says_that_nothing_is_filled_in(tmp_path):
@@ -95,6 +101,37 @@ def test_the_lab_opens_on_the_recipes_where_they_are_asked_for(monkeypatch, aske
     monkeypatch.setattr("analysis.lab.opening.open_lab", lambda folder, **options: opened.append(options["recipes"]))
     assert run("lab", DEMO, *asked).exit_code == 0
     assert opened == [recipes]
+
+
+def test_the_tab_key_finishes_commands_and_options():
+    def finished(typed):
+        asked = {"_SEASON_COMPLETE": "bash_complete", "COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" "))}
+        return CliRunner().invoke(main, prog_name="season", env=asked).output.split()
+
+    assert finished("season sh") == ["plain,sheets"]
+    assert finished("season report --up") == ["plain,--up-to"]
+    assert 'eval "$(_SEASON_COMPLETE=bash_source season)"' in (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([command, "{file}"], "is a file. Name the folder that your logs are in.")
+        for command in ("check", "report", "round", "sheets", "outlook", "lab")
+    ]
+    + [
+        (["new", "{file}"], NO_FOLDER),
+        (["new", "{file}", "--workbook"], NO_FOLDER),
+        (["check", DEMO, "--with", "{file}"], "is a file. Name the folder that your logs are in."),
+        (["sheets", DEMO, "--out", "{file}"], "is a file, not a folder. Choose another folder for the report."),
+    ],
+)
+def test_a_file_in_the_place_of_a_folder_is_one_sentence(tmp_path, arguments, words):
+    (tmp_path / "notes.csv").write_text("chick\n")
+    result = run(*(str(word).format(file=tmp_path / "notes.csv") for word in arguments))
+    assert result.exit_code == 2
+    assert result.stderr.endswith(f"{tmp_path / 'notes.csv'} {words}\n")
+    assert [path.name for path in tmp_path.iterdir()] == ["notes.csv"]
 
 
 def test_a_day_that_cannot_be_read(tmp_path):

@@ -14,12 +14,12 @@ from click.testing import CliRunner
 from analysis import disk, errors
 from analysis.cli import main
 from analysis.disk import SCRATCH, alone_in, scratch_in
-from analysis.errors import unforeseen
 from analysis.report.execute import execute
 from analysis.say import say
+from analysis.trouble import unforeseen
 from support import DEMO, LISTENING, ROOT
 
-SEASON = [sys.executable, "-c", f"{LISTENING}from analysis.command import main; main()"]
+SEASON = [sys.executable, "-c", f"{LISTENING}import runpy; runpy.run_module('analysis', run_name='__main__')"]
 posix = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
 
 
@@ -200,31 +200,60 @@ def test_a_request_that_the_kernel_fails_on_ends_the_run(tmp_path):
         execute(tmp_path / "one.ipynb", {}, tmp_path, keep_stopped=lambda _: tmp_path)
 
 
-def test_what_went_wrong_is_kept_where_no_link_leads_elsewhere(tmp_path, monkeypatch):
-    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+@pytest.mark.parametrize(
+    ("what", "refused", "said"),
+    [
+        ("report", NotADirectoryError(20, "Not a directory"), "could not be written to out (not a directory)."),
+        ("report", PermissionError(13, "Permission denied"), "The report may not be written to out. Close it"),
+        ("report", OSError(28, "No space left"), "There is no room left on the disk of out. Make room and run"),
+        ("report", OSError(5, "Input/output error"), "could not be written to out (input/output error)."),
+        ("report", OSError(), "could not be written to out (the disk refused)."),
+        ("chapters", OSError(28, "No space left"), "There is no room left on the disk of out. Make room and try"),
+        ("chapters", FileExistsError(17, "File exists"), "Nothing may be written in out, where the chapters belong."),
+        ("marked-copy", OSError(28, "No space left"), "on the disk of out, so nothing was written."),
+        ("marked-copy", PermissionError(13, "Permission denied"), "cannot be written to out (Permission denied)."),
+    ],
+)
+def test_what_a_disk_refuses_is_one_sentence_of_what_is_written_there(what, refused, said):
+    with pytest.raises(errors.SeasonError) as told, disk.plain_words(what, Path("out")):
+        raise refused
+    assert said in str(told.value)
+
+
+@posix
+def test_what_is_written_whole_takes_the_place_of_a_link(tmp_path):
     (tmp_path / "precious").write_text("hers")
-    (tmp_path / "season_trouble.txt").symlink_to(tmp_path / "precious")
+    (tmp_path / "new").mkdir()
+    (tmp_path / "new" / "note.json").symlink_to(tmp_path / "precious")
+    disk.write_json(tmp_path / "new" / "note.json", {"url": 1}, mode=0o600)
+    assert (tmp_path / "precious").read_text() == "hers"
+    assert disk.read_json(tmp_path / "new" / "note.json") == {"url": 1}
+    assert [(one.name, one.stat().st_mode & 0o777) for one in (tmp_path / "new").iterdir()] == [("note.json", 0o600)]
+
+
+@posix
+def test_what_went_wrong_is_kept_in_this_account_where_no_link_leads_elsewhere(tmp_path, monkeypatch):
+    own = tmp_path / "own"
+    monkeypatch.setenv("TMPDIR", str(tmp_path / "shared"))
+    monkeypatch.setattr("platformdirs.user_state_path", lambda name, **_: own / name)
+    (own / "season").mkdir(parents=True)
+    (tmp_path / "precious").write_text("hers")
+    kept = own / "season" / "season_trouble.txt"
+    kept.symlink_to(tmp_path / "precious")
     unforeseen(KeyError("one"))
     said = unforeseen(KeyError("two"))
     assert (tmp_path / "precious").read_text() == "hers"
-    kept = tmp_path / "season_trouble.txt"
     assert str(kept) in said
     assert "two" in kept.read_text()
-    assert not kept.is_symlink()
-    assert kept.stat().st_mode & 0o077 == 0 or os.name != "posix"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["precious", "season_trouble.txt"]
+    assert (kept.is_symlink(), kept.stat().st_mode & 0o077) == (False, 0)
+    assert [path for path in tmp_path.rglob("*") if path.is_file()] == [tmp_path / "precious", kept]
 
 
-def test_where_the_last_one_is_anothers_it_stays(tmp_path, monkeypatch):
-    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-
-    def refused(*paths):
-        raise PermissionError(1, "Operation not permitted")
-
-    monkeypatch.setattr(os, "replace", refused)
-    said = unforeseen(KeyError("mine"))
-    (kept,) = tmp_path.iterdir()
-    assert str(kept) in said
+def test_where_nothing_can_be_kept_that_is_said(tmp_path, monkeypatch):
+    (tmp_path / "own").write_text("a file")
+    monkeypatch.setattr("platformdirs.user_state_path", lambda name, **_: tmp_path / "own" / name)
+    assert unforeseen(KeyError("mine")) == say("command.trouble-not-kept", said="KeyError: 'mine'")
+    assert [path.name for path in tmp_path.iterdir()] == ["own"]
 
 
 @posix
@@ -248,7 +277,7 @@ def test_a_folder_that_may_not_be_read_is_one_sentence(tmp_path, monkeypatch, co
 @posix
 def test_a_folder_that_is_gone_under_ones_feet_is_one_sentence(tmp_path):
     (tmp_path / "gone").mkdir()
-    program = "import os, sys; os.rmdir(os.getcwd()); from analysis.command import main; main()"
+    program = "import os, sys; os.rmdir(os.getcwd()); from analysis.__main__ import main; main()"
     surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
     ended = subprocess.run(
         [sys.executable, "-c", program, "check", DEMO, "--mark"],

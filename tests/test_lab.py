@@ -12,10 +12,10 @@ from contextlib import contextmanager
 import pytest
 from started_lab import LISTENING, SLOW_S, until
 
+from analysis.disk import read_json, write_json
 from analysis.errors import SeasonError
 from analysis.lab import open_lab
 from analysis.lab.chapters import copy_chapters, fingerprint, set_damaged_aside
-from analysis.lab.disk import read_json, write_json
 from analysis.lab.opening import _in_browser
 from analysis.lab.server import noting_stops
 from analysis.lab.settings import environment, write_look, write_run

@@ -161,7 +161,7 @@ def _turned(document):
 
 
 def _no_face(document):
-    for font in document.pages[0].resources.Font.values():
+    for _, font in document.pages[0].resources.Font.items():
         del font.DescendantFonts[0].FontDescriptor[
             "/FontFile3" if "/FontFile3" in font.DescendantFonts[0].FontDescriptor else "/FontFile2"
         ]

@@ -90,7 +90,7 @@ def test_ten_recipes_each_with_a_heading_two_sentences_at_most_and_a_short_cell(
 
 def test_they_use_pandas_altair_and_the_names_for_users_alone():
     begun = ast.parse(BOOK.cells[2].source).body
-    assert [ast.unparse(one) for one in begun[:2]] == ["import pandas as pd", "from analysis import workbook"]
+    assert [ast.unparse(one) for one in begun[:2]] == ["import pandas as pd", "from analysis import chapters"]
     for head, _, cell in recipes():
         for one in ast.walk(ast.parse(cell.source)):
             if isinstance(one, ast.ImportFrom):

@@ -6,8 +6,10 @@ from html.parser import HTMLParser
 import altair as alt
 import pandas as pd
 import pytest
+from widths import table, widths_of_the_typeface
 
 from analysis import show
+from analysis.show.fonts import WIDTHS, advances
 from analysis.show.still import LIVE, MIME, chart_bundle, still
 
 HARD = "#let x = 1 $x$ <script>alert(1)</script> *b* [l](u) @ref \\ ' \" =1+1 🐣"
@@ -190,3 +192,8 @@ def test_a_cell_run_before_the_first_says_where_to_begin():
 def test_a_keepers_own_code_shows_its_own_traceback():
     assert "ZeroDivisionError" in raised("1 / 0")
     assert "NameError" in raised("my_own_name")
+
+
+def test_the_widths_are_those_of_the_typeface():
+    assert advances() == widths_of_the_typeface()
+    assert WIDTHS.read_text(encoding="utf-8") == table(), "written by tests/widths.py"

@@ -11,7 +11,11 @@ from pathlib import Path
 import numpy
 import pytest
 
+import analysis
+from analysis import open_season
 from support import DEMO, ROOT
+
+KINDS = ("py", "typed", "toml", "typ", "json")
 
 
 @pytest.fixture(scope="module")
@@ -23,8 +27,8 @@ def wheel(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def season(wheel, tmp_path_factory):
-    """The command of an environment that has the wheel, and sees this one's libraries but not the checkout."""
+def run(wheel, tmp_path_factory):
+    """The Python of an environment that has the wheel, and sees this one's libraries but not the checkout."""
     home = tmp_path_factory.mktemp("env")
     venv.create(home, with_pip=False)
     (site,) = home.glob("lib/python*/site-packages") if os.name != "nt" else [home / "Lib" / "site-packages"]
@@ -35,8 +39,7 @@ def season(wheel, tmp_path_factory):
     python = home / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 
     def run(*arguments, cwd):
-        code = "from analysis.cli import main; main()"
-        command = [str(python), "-P", "-c", code, *map(str, arguments)]
+        command = [str(python), "-P", *map(str, arguments)]
         return subprocess.run(command, cwd=cwd, capture_output=True, text=True, env=_environment())
 
     return run
@@ -48,21 +51,29 @@ def _environment():
 
 def test_what_is_in_the_wheel(wheel):
     names = zipfile.ZipFile(wheel).namelist()
-    assert "analysis/notebooks/07_season_report.ipynb" in names
-    assert {"analysis/report/season.typ", "analysis/logs/rules.toml", "analysis/py.typed"} <= set(names)
-    assert not [name for name in names if name.split("/")[0] not in {"analysis"} and ".dist-info" not in name]
-    scripts = zipfile.ZipFile(wheel).read(next(n for n in names if n.endswith("entry_points.txt"))).decode()
-    assert "season = analysis.command:main" in scripts
+    rooms = [path.relative_to(ROOT) for kind in KINDS for path in (ROOT / "analysis").rglob(f"*.{kind}")]
+    beside = [path.relative_to(ROOT) for path in (*ROOT.glob("notebooks/*.ipynb"), *DEMO.parent.glob("season_*/*.csv"))]
+    wanted = {path.as_posix() for path in [*rooms, *(Path("analysis") / path for path in beside)]}
+    assert {name for name in names if ".dist-info/" not in name} == wanted
+    about = {Path(name).name: zipfile.ZipFile(wheel).read(name).decode() for name in names if ".dist-info/" in name}
+    assert "season = analysis.__main__:main" in about["entry_points.txt"]
+    assert f"\nVersion: {analysis.__version__}\n" in about["METADATA"]
 
 
-def test_a_keepers_own_folder(season, tmp_path):
+def test_a_chapter_that_is_given_no_season_shows_the_demo(run, tmp_path):
+    begun = "from analysis.chapters import begin; print(len(begin().pairs))"
+    made = run("-c", begun, cwd=tmp_path)
+    assert (made.stdout, made.stderr) == (f"{len(open_season(DEMO).pairs)}\n", "")
+
+
+def test_a_keepers_own_folder(run, tmp_path):
     mine = tmp_path / "My birds"
     mine.mkdir()
     for log in ("hatches", "weights"):
         shutil.copy(DEMO / f"{log}.csv", mine)
-    made = season("report", "My birds", cwd=tmp_path)
+    made = run("-m", "analysis", "report", "My birds", cwd=tmp_path)
     assert made.returncode == 0, made.stderr
     assert (tmp_path / "reports" / "My birds" / "season_report.pdf").read_bytes().startswith(b"%PDF")
     assert sorted(path.name for path in mine.iterdir()) == ["hatches.csv", "weights.csv"]
-    where = season("check", "nowhere", cwd=tmp_path)
+    where = run("-m", "analysis", "check", "nowhere", cwd=tmp_path)
     assert (where.returncode, where.stderr.startswith("season: There is no folder nowhere.")) == (2, True)

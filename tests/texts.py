@@ -19,7 +19,6 @@ from click.testing import CliRunner
 
 from analysis import SeasonError, chapters, open_season
 from analysis.check.summary import check_json, check_text
-from analysis.chicks.of_season import Chicks
 from analysis.cli import main
 from analysis.day.round import Round, round_of
 from analysis.finding import Finding
@@ -76,7 +75,7 @@ def opened(season: str, day: str | None = None) -> Round:
     """The round of a day (the last day, where none is given), with the season and its growth; worked out once."""
     on = pd.Timestamp(day) if day else None
     known = open_season(folder_of(season), up_to=day)
-    return round_of(known, on, growth=Chicks.of(known))
+    return round_of(known, on)
 
 
 @cache
@@ -144,12 +143,10 @@ def _no_kernel(season: str, keep: Callable[[Iterable[Any]], None]) -> Iterator[N
     """Let the cells of a chapter show into a list, and work nothing out a second time."""
     today = opened(season)
     stand_in = {
-        "analysis.chapters.first_cells.begin": lambda *_: today.season,
-        "analysis.chapters.first_cells.each_day": lambda *_: lambda _: today,
+        "analysis.chapters.begin": lambda *_: today.season,
+        "analysis.chapters.each_day": lambda *_: lambda _: today,
         "analysis.show.each": keep,
-        "analysis.chicks.of_season": lambda _: today.growth,
-        "analysis.pairs.of_season": lambda _: judged(season),
-        "analysis.nursery.round_of": lambda *_, **__: today,
+        "analysis.day.round_of": lambda *_, **__: today,
         "analysis.show.controls.choose_day": lambda _, days, first=None: Chosen(first, keep),
         "analysis.show.controls.search": lambda _, names, page: [keep(page(name)) for name in names],
     }
@@ -189,8 +186,7 @@ def _pages(pages: Iterable[tuple[str, Callable[[], Any]]]) -> str:
 def sheets(season: str) -> str:
     """A sheet for each pair, and the leaving paper of every second chick."""
     today = opened(season)
-    with patch("analysis.pairs.of_season", lambda _: judged(season)):
-        pairs = _pages(_pair_pages(today))
+    pairs = _pages(_pair_pages(today))
     leaving, said = _leaving(today.season, list(today.season.chicks["chick"])[::2])
     return "\n".join([pairs, *map(in_words, said), _pages(_papers(today, leaving))])
 

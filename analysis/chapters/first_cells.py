@@ -13,7 +13,9 @@ from analysis.say import say
 from analysis.season import Season, open_season
 from analysis.season.dates import today
 
-_DEMO = Path(__file__).parents[2] / "data_demo" / "season_2026"
+_HOUSE = Path(__file__).parents[1]
+_DEMOS = [folder / "data_demo" / "season_2026" for folder in (_HOUSE, _HOUSE.parent)]  # installed; in a checkout
+_DEMO = next(filter(Path.is_dir, _DEMOS), _DEMOS[0])
 
 
 def days(season: Season) -> tuple[date, date]:
@@ -36,7 +38,7 @@ def begin(folder: str = "", earlier: Sequence[str] = (), up_to: str | date = "")
     Parameters
     ----------
     folder
-        The season folder; blank: the one that `season lab` was given, else the demo of a checkout.
+        The season folder; blank: the one that `season lab` was given, else the demo.
     earlier
         Folders of earlier seasons to join.
     up_to

@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.disk import book_bytes, put_new, unwritable
+from analysis.disk import book_bytes, plain_words, put_new
 from analysis.errors import SeasonError
 from analysis.guard import cell_text, first_units, write_text_cell
 from analysis.logs.ledger import CELL_NOT_USED, LOOK, NOT_USED, RULES
@@ -321,7 +321,5 @@ def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
 
 def _save(book: Any, out: Path) -> None:
     """Write whole or not at all, and never over a file that came to be there meanwhile."""
-    try:
+    with plain_words("marked-copy", out.parent):
         put_new({out: book_bytes(book, out.parent)})
-    except OSError as wrong:
-        raise SeasonError(unwritable("marked-copy", out.parent, wrong)) from None

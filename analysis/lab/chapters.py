@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from analysis.lab.disk import plain_words, read_json, write_json, write_whole
+from analysis.disk import plain_words, read_json, write_json, write_whole
 
 WORKBOOK = "workbook"
 SETTINGS = ".settings"
@@ -39,7 +39,7 @@ def copy_chapters(source: Path, folder: Path) -> list[str]:
     memory = workbook / SETTINGS / COPIED
     copied = read_json(memory)
     before = dict(copied)
-    with plain_words(folder):
+    with plain_words("chapters", folder):
         laid = [_bring(chapter, workbook, copied) for chapter in sorted(source.glob("*.ipynb"))]
         if copied != before:
             write_json(memory, copied)
@@ -64,7 +64,7 @@ def set_damaged_aside(source: Path, folder: Path) -> list[str]:
     SeasonError
         The folder cannot be written to.
     """
-    with plain_words(folder):
+    with plain_words("chapters", folder):
         renamed = [_set_aside(folder / WORKBOOK / chapter.name) for chapter in sorted(source.glob("*.ipynb"))]
     return [name for name in renamed if name]
 

@@ -8,8 +8,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from analysis.disk import plain_words, read_json, write_json
 from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters, set_damaged_aside
-from analysis.lab.disk import plain_words, read_json, write_json
 from analysis.lab.server import Asked, Lab, noting_stops, running_lab
 from analysis.lab.settings import FIRST, RECIPES, write_look
 from analysis.report.render import notebooks_folder
@@ -65,7 +65,7 @@ def open_lab(
     open_season(chosen)
     with noting_stops() as asked:
         _bring_chapters(chosen, workbook, tell)
-        with plain_words(chosen):
+        with plain_words("chapters", chosen):
             log = note.with_name(LOG).open("wb")
         with log, running_lab(chosen, workbook, log, port=port, asked=asked) as (lab, process):
             _say_where(lab, chosen, workbook, port, tell)

@@ -15,9 +15,8 @@ from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import IO, Any
 
-from analysis.disk import is_ours
+from analysis.disk import is_ours, read_json
 from analysis.errors import SeasonError
-from analysis.lab.disk import read_json
 from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
 from analysis.lab.settings import environment, write_run
 from analysis.report.kernel import this_python

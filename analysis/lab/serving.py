@@ -11,7 +11,7 @@ from pathlib import Path
 from threading import Thread
 from typing import Any
 
-from analysis.lab.disk import read_json
+from analysis.disk import read_json
 from analysis.lab.locks import open_locks
 
 PROGRAM = "from analysis.lab.serving import serve; serve()"

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from analysis.disk import plain_words, write_json, write_whole
 from analysis.lab.chapters import SETTINGS
-from analysis.lab.disk import plain_words, write_json, write_whole
 from analysis.lab.locks import locks
 from analysis.names import FOLDER_VARIABLE
 from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, this_python
@@ -51,7 +51,7 @@ _PLAIN = "--IPKernelApp.exec_lines=from analysis.show import plain_errors; plain
 
 def write_look(folder: Path, workbook: Path) -> None:
     """Write the settings that she has not got yet; what she chose herself in JupyterLab stays."""
-    with plain_words(folder):
+    with plain_words("chapters", folder):
         for name, content in _LOOK.items():
             path = workbook / SETTINGS / f"{name}.jupyterlab-settings"
             if not path.exists():

@@ -5,8 +5,7 @@ import os
 from io import StringIO
 from pathlib import Path
 
-from analysis.disk import put_new, unwritable
-from analysis.errors import SeasonError
+from analysis.disk import plain_words, put_new
 from analysis.finding import Words, found
 from analysis.guard import guarded
 from analysis.logs.settings import SETTINGS
@@ -40,13 +39,11 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
     """
     logs = [_form(LOGS[name], every) for name in (LOGS if every else SMALL_FORM)]
     files = {folder / f"{log.name}.csv": _blank(log, columns) for log, columns in logs}
-    try:
+    with plain_words("blank-logs", folder):
         missing = {path: text for path, text in files.items() if not any(folder.glob(f"{path.stem}.*"))}
         if not os.path.lexists(folder / GUIDE):
             missing[folder / GUIDE] = _guide(logs).encode()
         put_new(missing)
-    except OSError as wrong:
-        raise SeasonError(unwritable("blank-logs", folder, wrong)) from None
     return list(missing)
 
 

@@ -3,8 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from analysis.disk import book_bytes, put_new, unwritable
-from analysis.errors import SeasonError
+from analysis.disk import book_bytes, plain_words, put_new
 from analysis.logs.blank_sheets import (
     DAY,
     DEFAULT,
@@ -154,12 +153,10 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
     (['season.xlsx'], [])
     """
     path = folder / BOOK
-    try:
+    with plain_words("blank-workbook", folder):
         if any(found.suffix.casefold() in _KINDS for found in folder.glob("season.*")):
             return []
         put_new({path: book_bytes(blank_book(every=every), folder)})
-    except OSError as wrong:
-        raise SeasonError(unwritable("blank-workbook", folder, wrong)) from None
     return [path]
 
 

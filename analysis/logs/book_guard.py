@@ -4,8 +4,9 @@ import re
 import struct
 import zlib
 from collections.abc import Iterator
+from copy import copy
 from io import BytesIO
-from zipfile import BadZipFile, ZipFile, ZipInfo
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 MOST_BYTES = 600_000_000
 """The most that all parts of a workbook may hold once unpacked."""
@@ -77,58 +78,49 @@ def opened(raw: bytes) -> ZipFile:
     """
     try:
         archive = ZipFile(BytesIO(raw))
-        _check_parts(raw, archive.infolist())
+        _check_parts(archive)
         _refuse_locked(archive)
     except (BadZipFile, zlib.error, struct.error, EOFError, OSError, NotImplementedError, UnicodeDecodeError) as error:
         raise BookError("workbook-broken") from error
     return archive
 
 
-def _check_parts(raw: bytes, parts: list[ZipInfo]) -> None:
+def _check_parts(archive: ZipFile) -> None:
+    parts = archive.infolist()
     if len(parts) > MOST_PARTS:
         raise BookError("workbook-too-big")
     if any(part.flag_bits & 1 for part in parts):
         raise BookError("workbook-locked")
     left = MOST_BYTES
     for part in parts:
-        left -= _check_part(raw, part, left)
+        left -= _check_part(archive, part, left)
 
 
-def _check_part(raw: bytes, part: ZipInfo, left: int) -> int:
+def _check_part(archive: ZipFile, part: ZipInfo, left: int) -> int:
     """The unpacked size of a part, in bytes."""
-    size = crc = 0
-    tail, is_xml = b"", None
-    for piece in _unpacked(raw, part):
+    size, tail, is_xml = 0, b"", None
+    for piece in _unpacked(archive, part):
         size += len(piece)
-        crc = zlib.crc32(piece, crc)
         if size > left or (size > RATIO_FROM_BYTES and size > RATIO * part.compress_size):
             raise BookError("workbook-too-big")
         is_xml = _is_xml(part.filename, piece) if is_xml is None else is_xml
         if is_xml and _declares(tail + piece[:_TAIL], piece):
             raise BookError("workbook-unsafe")
         tail = piece[-_TAIL:]
-    if size != part.file_size or crc != part.CRC:
+    if size != part.file_size:
         raise BookError("workbook-broken")
     return size
 
 
-def _unpacked(raw: bytes, part: ZipInfo) -> Iterator[bytes]:
-    """A part in pieces, straight from the packed bytes: zipfile itself would stop at the size the file claims."""
-    name_length, extra_length = struct.unpack_from("<HH", raw, part.header_offset + 26)
-    start = part.header_offset + 30 + name_length + extra_length
-    packed = raw[start : start + part.compress_size]
-    if part.compress_type == 0:
-        yield from (packed[at : at + _CHUNK] for at in range(0, len(packed), _CHUNK))
-        return
-    if part.compress_type != 8:
+def _unpacked(archive: ZipFile, part: ZipInfo) -> Iterator[bytes]:
+    """A part in pieces, whatever size it claims: zipfile itself would stop there."""
+    if part.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
         raise BookError("workbook-broken")
-    unpack = zlib.decompressobj(-zlib.MAX_WBITS)
-    while not unpack.eof:
-        piece = unpack.decompress(packed, _CHUNK)
-        packed = unpack.unconsumed_tail
-        if not piece and not unpack.eof:
-            raise BookError("workbook-broken")
-        yield piece
+    unlimited = copy(part)
+    unlimited.file_size = MOST_BYTES + _CHUNK
+    with archive.open(unlimited) as stream:
+        while piece := stream.read(_CHUNK):
+            yield piece
 
 
 def _is_xml(name: str, start: bytes) -> bool:

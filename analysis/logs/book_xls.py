@@ -1,5 +1,8 @@
 """The error cells of an old Excel workbook (.xls), which calamine leaves out.
 
+xlrd finds them in a third of the lines, but refuses some whole files, and lets cells through on which calamine ends the
+whole process.
+
 Source: Microsoft, [MS-CFB] for the file around it, [MS-XLS] 2.4.24 BoolErr and 2.4.127 Formula for the cells.
 """
 

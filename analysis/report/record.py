@@ -7,9 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
-from typing import Any
 
-from analysis.disk import stage
+from analysis.disk import read_json, stage
 
 RECORD = ".season_files.json"
 # nobody types into these: where no record knows one, it is an older one of ours
@@ -34,10 +33,10 @@ class Record:
     def of(cls, folder: Path) -> "Record":
         """Read the record of a folder; an empty one where there is none, or it cannot be read."""
         try:
-            found: Any = json.loads((folder / RECORD).read_bytes())
+            found = read_json(folder / RECORD)
             files = {str(name): [str(mark) for mark in marks] for name, marks in found["files"].items()}
             return cls(folder, files, [str(name) for name in found["moving"]], str(found["season"]))
-        except (OSError, ValueError, TypeError, KeyError, AttributeError):
+        except (TypeError, KeyError, AttributeError):
             return cls(folder)
 
     @classmethod

@@ -11,7 +11,6 @@ from analysis.report.blocks import Block, Pictures, page_blocks, season_displays
 from analysis.report.markdown import words
 from analysis.report.press import page_of, press
 from analysis.say import say
-from analysis.show.fonts import advances
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 
@@ -58,8 +57,6 @@ def warm_page() -> None:
     """Load what the pages need; called in the background while the chapters run."""
     import mistune  # noqa: F401
     import typst  # noqa: F401
-
-    advances()
 
 
 def _document(cover: Block, blocks: list[Block]) -> Block:

@@ -1,4 +1,4 @@
-"""Files of a run that arrive together, over ours and never over a keeper's; plain words for what a disk may answer."""
+"""Files of a run that arrive together, over ours and never over a keeper's."""
 
 import errno
 import os
@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from analysis.disk import FULL, alone_in, scratch_in, stage
+from analysis.disk import alone_in, plain_words, scratch_in, stage
 from analysis.ending import not_now
 from analysis.errors import SeasonError
 from analysis.report.record import RECORD, Record
@@ -17,31 +17,6 @@ from analysis.say import say
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 _BESIDE = re.compile(r"(.+) \(\d+\)(\.\w+)")
-
-
-@contextmanager
-def plain_disk_words(place: Path) -> Iterator[None]:
-    """Turn what the disk refuses into one sentence and what to do.
-
-    Examples
-    --------
-    >>> with plain_disk_words(Path("out")):
-    ...     raise NotADirectoryError
-    Traceback (most recent call last):
-    ...
-    analysis.errors.SeasonError: out is a file, not a folder. Choose another folder for the report.
-    """
-    try:
-        yield
-    except (FileExistsError, NotADirectoryError) as trouble:
-        raise SeasonError(say("report.is-a-file", place=place)) from trouble
-    except PermissionError as trouble:
-        raise SeasonError(say("report.may-not-write", place=place)) from trouble
-    except OSError as trouble:
-        if trouble.errno in FULL:
-            raise SeasonError(say("report.no-room", place=place)) from trouble
-        why = (trouble.strerror or "").lower()
-        raise SeasonError(say("report.not-written", place=place, why=why)) from trouble
 
 
 def reports_folder(season: Path, out: Path | None) -> Path:
@@ -82,7 +57,7 @@ def claim(target: Path, season: Path) -> None:
 def scratch_folder(target: Path) -> Iterator[Path]:
     """A temporary folder inside `target`, as `analysis.disk.scratch_in` makes it, with plain words where it cannot."""
     with ExitStack() as held:
-        with plain_disk_words(target):
+        with plain_words("report", target):
             scratch = held.enter_context(scratch_in(target))
         yield scratch
 
@@ -127,7 +102,7 @@ def put_all(files: Mapping[Path, bytes], folder: Path, scratch: Path, *, replace
         Where they are, in order: beside a file that is a keeper's, or that another program holds open, the first free
         name: `report (2).pdf`.
     """
-    with plain_disk_words(folder):
+    with plain_words("report", folder):
         staged = [(path, content, scratch / f"new_{at}") for at, (path, content) in enumerate(files.items())]
         for _, content, waiting in staged:
             stage(content, waiting)

@@ -17,7 +17,7 @@ from analysis.show.displays import (
     warning,
 )
 from analysis.show.still import MIME
-from analysis.show.trouble import plain_errors
+from analysis.trouble import plain_errors
 
 __all__ = [
     "MIME",

@@ -8,12 +8,13 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from analysis.errors import SeasonError, unforeseen
+from analysis.errors import SeasonError
 from analysis.finding import Words, found
 from analysis.names import by_name
 from analysis.say import in_words, say
 from analysis.show.displays import prose
 from analysis.show.still import MIME
+from analysis.trouble import unforeseen
 
 _NOTHING = found("lab.nothing-to-choose")
 Page = Callable[[Any], Iterable[Any]]

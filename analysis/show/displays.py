@@ -18,8 +18,8 @@ from analysis.show import markup
 from analysis.show.letters import every_text, whole
 from analysis.show.spreadsheet import csv_text, with_named_index
 from analysis.show.still import LATER, MIME, chart_bundle, warm_charts
-from analysis.show.trouble import plain_errors
 from analysis.theme import altair_theme
+from analysis.trouble import plain_errors
 
 Format = str | Callable[[Any], str]
 _BARE_ROWS = 60

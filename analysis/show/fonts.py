@@ -1,10 +1,13 @@
 """The one typeface: where its files lie, what it draws, how wide it runs."""
 
+import json
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 
 from analysis.say import say
+
+WIDTHS = Path(__file__).with_name("widths.json")  # thousandths of an em to characters; written by tests/widths.py
 
 
 def font_folder() -> str:
@@ -47,12 +50,8 @@ def advances() -> dict[str, float]:
     >>> advances()["i"] < advances()["m"]
     True
     """
-    from fontTools.ttLib import TTFont
-
-    with TTFont(Path(font_folder()) / "FiraSans-Regular.ttf", lazy=True) as font:
-        units, widths = font["head"].unitsPerEm, font["hmtx"].metrics
-        drawn = {chr(code): widths[glyph][0] / units for code, glyph in font.getBestCmap().items()}
-        return drawn | dict.fromkeys("0123456789", widths["one.tf"][0] / units)
+    kept = json.loads(WIDTHS.read_text(encoding="utf-8"))
+    return {sign: int(width) / 1000 for width, signs in kept.items() for sign in signs}
 
 
 def width_em(text: str) -> float:

@@ -1,4 +1,4 @@
-"""What `season` starts: the signals first, so that Ctrl-C is answered while the rest still loads."""
+"""What `season` and `python -m analysis` start: the signals first, so that Ctrl-C is answered while the rest loads."""
 
 from analysis.ending import catch_signals
 
@@ -9,3 +9,7 @@ def main() -> None:
     from analysis.cli import main as season
 
     season()
+
+
+if __name__ == "__main__":
+    main()
