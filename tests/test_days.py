@@ -15,7 +15,7 @@ from analysis.chapters import first_cells as workbook
 from analysis.chapters.in_short import growth_in_short
 from analysis.chapters.overview import here_table, whereabouts
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.stands import flagged_said
+from analysis.chicks.one_chick import flagged_said
 from analysis.chicks.warnings import watched
 from analysis.day.preparation import still_here
 from analysis.day.round import attention, round_of

@@ -25,6 +25,10 @@ def celsius(fahrenheit):
     return (fahrenheit - 32) / 1.8
 
 
+def temperature_after(rate, first, room, minutes):
+    return room + (first - room) * math.exp(-rate * minutes)
+
+
 # 38 to 41 °C feeds, above 41 waits, from 43 on refused, below 38 too cool: the default window of the design notes,
 # from Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616 (100-105 °F) and a veterinary weekly (39-41 °C).
 @pytest.mark.parametrize(

@@ -135,14 +135,10 @@ def _how_many(feeds: pd.DataFrame) -> list[Finding]:
 def _how_often(feeds: pd.DataFrame) -> Finding:
     began = pd.Series(_one_an_hour(feeds["fed_at"]))
     amounts = feeds.loc[~feeds["too_much"], "amount"].dropna().astype(float)
-    over = int(feeds["too_much"].sum())
-    return found(
-        "chicks.feeds-of-it",
-        feeds=len(began),
-        a_day=_between(began.dt.normalize().value_counts()),
-        ml=_between(amounts) if len(amounts) else None,
-        over=found("chicks.feeds-over-cap", rows=over) if over else None,
-    )
+    over, ml = int(feeds["too_much"].sum()), _between(amounts) if len(amounts) else None
+    over_cap = found("chicks.feeds-over-cap", rows=over) if over else None
+    a_day = _between(began.dt.normalize().value_counts())
+    return found("chicks.feeds-of-it", feeds=len(began), a_day=a_day, ml=ml, over=over_cap)
 
 
 def _as_fed(celsius: pd.Series) -> pd.Series:
@@ -185,9 +181,8 @@ def _hours(fed_at: pd.Series, *, mixes: bool) -> Finding:
     if timed.empty:
         return found("chicks.hours-not-written", about=about, mixes=mixes)
     last = timed[timed.dt.normalize() == timed.max().normalize()]
-    return found(
-        "chicks.hours", about=about, hours=[found("chicks.hour", at=at) for at in _one_an_hour(last)], day=last.max()
-    )
+    hours = [found("chicks.hour", at=at) for at in _one_an_hour(last)]
+    return found("chicks.hours", about=about, hours=hours, day=last.max())
 
 
 def _last_feed(feeds: pd.DataFrame) -> Finding:

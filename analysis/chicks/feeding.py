@@ -292,15 +292,8 @@ def _amount(chick: Any, on: pd.Timestamp) -> Amount:
     doubtful = bool(chick.weigh_again) and not chick.flagged
     recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= _RECENT_D
     empty_g = chick.today_g if not pd.isna(chick.today_g) else chick.last_g if recent else math.nan
-    amount = feed_amount(
-        math.nan if doubtful else float(empty_g),
-        chick.age_d,
-        sure_to_days=0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days),
-        flagged=chick.flagged,
-        cold=chick.cold,
-        food_left=chick.food_left,
-        unwell=chick.unwell,
-        less=chick.less,
-        eating_alone=chick.eats,
-    )
+    seen = {name: getattr(chick, name) for name in ("flagged", "cold", "food_left", "unwell", "less")}
+    sure_to_days = 0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days)
+    given = {"sure_to_days": sure_to_days, "eating_alone": chick.eats, **seen}
+    amount = feed_amount(math.nan if doubtful else float(empty_g), chick.age_d, **given)
     return amount._replace(why=found("day.weigh-again-first")) if doubtful and amount.why == WEIGH_FIRST else amount

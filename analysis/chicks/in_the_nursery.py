@@ -44,7 +44,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame["age"] = pd.Series([age_of(chick) for chick in frame.itertuples()], index=frame.index, dtype=object)
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
     weights = weights.assign(odd_crop=_odd_crops(season, weights))
-    frame = frame.join(_weighed(weights, on), on="chick").join(_crops(weights, season.crops, on), on="chick")
+    seen = first_of_day(weights)
+    frame = frame.join(_weighed(seen, on), on="chick").join(_crops(seen, season.crops, on), on="chick")
     crops = ["crop", "crop_before", "odd_crop"]
     frame[crops] = frame[crops].astype(object).fillna("")
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
@@ -76,9 +77,8 @@ def _short(note: str) -> str:
     return note if len(note) <= LONGEST_NOTE else f"{note[:LONGEST_NOTE]}…"
 
 
-def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+def _weighed(seen: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     """The weighing of the day and the two before it, one row a chick; of several on a day the first counts."""
-    seen = first_of_day(weights)
     earlier = seen[seen["day"] < on]
     back = earlier.groupby("chick").cumcount(ascending=False)
     columns = {"today_g": seen[seen["day"] == on].set_index("chick")["mass_g"]}
@@ -92,9 +92,9 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     return pd.DataFrame(columns | {"peak_g": heaviest(upto), "falls": falls})
 
 
-def _crops(weights: pd.DataFrame, alone: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+def _crops(seen: pd.DataFrame, alone: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     """The crop of the last morning and of the one before it, a row a chick; beside a weight that is not used too."""
-    seen = pd.concat([first_of_day(weights)[list(alone)], alone]).sort_values("weighed_at", kind="stable")
+    seen = pd.concat([seen[list(alone)], alone]).sort_values("weighed_at", kind="stable")
     seen = seen.assign(day=seen["weighed_at"].dt.normalize(), blank=(seen["crop"] + seen["odd_crop"]).eq(""))
     seen = seen[seen["day"] <= on].sort_values(["day", "blank"], kind="stable").drop_duplicates(["chick", "day"])
     back = seen.groupby("chick").cumcount(ascending=False)

@@ -192,11 +192,15 @@ def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
 
 
 def _by_weight(growth: Chicks) -> list[pd.DataFrame]:
-    """Warnings by weighings: our flags, food left, the trade's rule."""
+    """Warnings by weighings: our flags, or lighter by a fifth than its nest mates; food left; the trade's rule."""
     weights = first_of_day(growth.season.weights[growth.season.weights["together"] == 1])
     left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
     lost = lost_chicks(growth)
-    flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
+    flagged, unseen = lost.dropna(subset="age_d"), lost[lost["age_d"].isna()]
+    unjudged = unseen[unseen["chick"].map(growth.places["code"]) == NO_CURVE]
+    parts = [_beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
+    light = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
+    light = light.loc[light["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
     full = [found("day.crop-was", crop=crop_said(str(crop))) for crop in left["crop"]]
     beside = [found("day.light-beside-mates")] * len(light)
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
@@ -208,14 +212,6 @@ def _by_weight(growth: Chicks) -> list[pd.DataFrame]:
         _warned(left, left["weighed_at"], "food left", full),
         _warned(called, _on(growth, called), "trade's rule", called["reading"].map(_READINGS)),
     ]
-
-
-def _light(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
-    """When chicks that no curve could judge were lighter by a fifth than their nest mates: chick, age_d."""
-    unjudged = lost[lost["chick"].map(growth.places["code"]) == NO_CURVE]
-    parts = [_beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
-    table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
-    return table.loc[table["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
 
 
 def _on(growth: Chicks, rows: pd.DataFrame) -> pd.Series:

@@ -7,21 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis import growth
 from analysis.finding import Finding, found
-from analysis.growth import (
-    PairGrowth,
-    Reference,
-    Watch,
-    expected_next,
-    fit_each,
-    pairs_of,
-    predict,
-    presentable,
-    reference_curve,
-    trade_rule,
-    up_to_peak,
-    watch,
-)
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.kinds import beside
@@ -74,9 +61,9 @@ class Chicks:
         return pd.concat([self.weights, *earlier], ignore_index=True)
 
     @cached_property
-    def watch(self) -> Watch:
+    def watch(self) -> growth.Watch:
         """All kinds looked at together."""
-        return watch({str(kind): rows for kind, rows in self.joined.groupby("kind", sort=True)})
+        return growth.watch({str(kind): rows for kind, rows in self.joined.groupby("kind", sort=True)})
 
     @cached_property
     def kinds(self) -> dict[str, Finding]:
@@ -143,13 +130,13 @@ class Chicks:
         return table.assign(below=below).reset_index().set_index("chick", drop=False)
 
     @cached_property
-    def references(self) -> dict[str, Reference]:
+    def references(self) -> dict[str, growth.Reference]:
         """The reference curve of each kind."""
         curves = {}
         for kind, known in self.watch.kinds.items():
             back = self.watch.back[kind]
             odd = back["chick"][back["flag"].isin(ODD)].unique()
-            curves[kind] = reference_curve(self._clean(kind), left_out=odd, curve=known.curve)
+            curves[kind] = growth.reference_curve(self._clean(kind), left_out=odd, curve=known.curve)
         return curves
 
     @cached_property
@@ -165,19 +152,19 @@ class Chicks:
         return pd.concat(parts)[columns] if parts else pd.DataFrame(columns=columns)
 
     @cached_property
-    def pairs(self) -> dict[str, PairGrowth]:
+    def pairs(self) -> dict[str, growth.PairGrowth]:
         """Growth of pairs, by species: by hand and by parents apart, whichever has more chicks."""
         by_species = {}
         for species, rows in self.joined.groupby("species", sort=True):
             kind = str(rows.groupby("kind")["chick"].nunique().idxmax())
             if self.watch.kinds[kind].enough:
-                by_species[str(species)] = pairs_of(self._clean(kind), *self.watch.own(kind))
+                by_species[str(species)] = growth.pairs_of(self._clean(kind), *self.watch.own(kind))
         return by_species
 
     @cached_property
     def expected(self) -> pd.DataFrame:
         """What each chick of this season should weigh a day after its last weighing: see `expected_next`."""
-        parts = [expected_next(known) for known in self.watch.kinds.values()]
+        parts = [growth.expected_next(known) for known in self.watch.kinds.values()]
         table = pd.concat([part for part in parts if len(part)] or parts[:1] or [pd.DataFrame(columns=["chick"])])
         return table[table["chick"].isin(self.weights["chick"])].set_index("chick")
 
@@ -192,7 +179,7 @@ class Chicks:
         One weighing a chick and day, and none with food in the crop, as the rule has it.
         """
         empty = self.weights[~self.weights["crop"].isin(("part", "full"))]
-        return trade_rule(first_of_day(empty), until=self.watch.peaks)
+        return growth.trade_rule(first_of_day(empty), until=self.watch.peaks)
 
     @cached_property
     def chicks(self) -> pd.DataFrame:
@@ -215,16 +202,16 @@ class Chicks:
         fits, _ = self._fits
         shown = fits[fits["why"] == ""]
         ages = range(int(self.weights["age_d"].max()) + 1) if len(self.weights) else range(0)
-        curves = predict(shown, ages, curve=CURVE)
-        ends = up_to_peak(self.weights)[0].groupby("chick")["age_d"].agg(["min", "max"])
+        curves = growth.predict(shown, ages, curve=CURVE)
+        ends = growth.up_to_peak(self.weights)[0].groupby("chick")["age_d"].agg(["min", "max"])
         inside = curves["age_d"].between(curves["chick"].map(ends["min"]), curves["chick"].map(ends["max"]))
         return curves[inside].reset_index(drop=True)
 
     @cached_property
     def _fits(self) -> tuple[pd.DataFrame, pd.DataFrame]:
         clean = [rows[rows["chick"].isin(self.weights["chick"])] for rows in self.watch.clean.values()]
-        rising, peaks = up_to_peak(pd.concat(clean, ignore_index=True) if clean else self.weights)
-        return presentable(fit_each(rising, curve=CURVE)), peaks
+        rising, peaks = growth.up_to_peak(pd.concat(clean, ignore_index=True) if clean else self.weights)
+        return growth.presentable(growth.fit_each(rising, curve=CURVE)), peaks
 
     def _clean(self, kind: str) -> pd.DataFrame:
         """Weighings of a kind that were looked through: mistakes left out, crop taken off."""
@@ -267,20 +254,20 @@ def weighings(season: Season) -> pd.DataFrame:
     ).reset_index(drop=True)
 
 
-def _lower_line(growth: Chicks, table: pd.DataFrame) -> pd.Series:
+def _lower_line(of: Chicks, table: pd.DataFrame) -> pd.Series:
     """The lower line of each chick's kind at its age."""
     line = pd.Series(np.nan, index=table.index)
     for kind, own in table.dropna(subset="age_d").groupby("kind"):
-        if growth.watch.kinds[str(kind)].enough:
-            drawn = growth.references[str(kind)].centiles(sorted(own["age_d"].unique()))
+        if of.watch.kinds[str(kind)].enough:
+            drawn = of.references[str(kind)].centiles(sorted(own["age_d"].unique()))
             low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
             line[own.index] = own["age_d"].map(low).astype(float)
     return line
 
 
-def _codes(growth: Chicks, table: pd.DataFrame) -> np.ndarray:
-    enough = table["kind"].map({kind: known.enough for kind, known in growth.watch.kinds.items()}).astype(bool)
-    flagged = table.index.isin(growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"])
+def _codes(of: Chicks, table: pd.DataFrame) -> np.ndarray:
+    enough = table["kind"].map({kind: known.enough for kind, known in of.watch.kinds.items()}).astype(bool)
+    flagged = table.index.isin(of.flags.loc[of.flags["flag"].isin(ODD), "chick"])
     share, as_they_do = table["share"], (table["n"] >= ENOUGH) & (table["shape_p"] > LIKE_THEM)
     cases = {
         GUESSED: table["sure"] > SURE_D,

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.chicks.losses import WARNINGS, in_all, lost_chicks, lost_said
 from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_said, beside_said, first_of_day
-from analysis.chicks.stands import all_of, course, light_said, no_longer
+from analysis.chicks.one_chick import all_of, course, light_said, no_longer
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.growth import rule_today
 from analysis.growth.flags.log import SURE_D
@@ -60,9 +60,8 @@ def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
     """Whether chicks are near fledging on a day, by the species log's weaning days; where it has none they are not."""
     begins = {name: window_written(season.logs["species"], name, "wean") for name in chicks["species"].unique()}
-    from_d = chicks["species"].map({name: ends[0] if ends else float("inf") for name, ends in begins.items()})
-    age_d = (on - chicks["hatched_at"].dt.normalize()).dt.days
-    return (age_d >= FLEDGING * from_d.astype(float)).astype(bool)
+    from_d = chicks["species"].map({name: ends[0] for name, ends in begins.items() if ends}).astype(float)
+    return (on - chicks["hatched_at"].dt.normalize()).dt.days >= FLEDGING * from_d
 
 
 def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
@@ -94,7 +93,7 @@ def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 def watched(growth: Chicks) -> list[Finding]:
     """Return all that the weights ask for or tell, the pressing first."""
     asked = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK), *_small(growth)]
-    return [*asked, *_scale(growth), *_crops(growth), *_guessed(growth), *_no_curve(growth), *_by_chance(growth)]
+    return [*asked, *_scale(growth), *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
 
 
 def in_time(growth: Chicks) -> list[Finding]:
@@ -202,21 +201,17 @@ def _crops(growth: Chicks) -> list[Finding]:
     return findings
 
 
-def _guessed(growth: Chicks) -> list[Finding]:
+def _not_judged(growth: Chicks) -> list[Finding]:
+    """Chicks whose age is a guess, and kinds that have no curve yet."""
     guessed = growth.weights[growth.weights["sure_to_days"] > SURE_D].drop_duplicates("chick")
-    return [
-        found("chicks.age-guessed", about=found("chicks.about-several", chicks=list(own["chick"])), days=days)
-        for days, own in guessed.groupby("sure_to_days")
+    by_days = guessed.groupby("sure_to_days")["chick"].agg(list).items()
+    ages = [
+        found("chicks.age-guessed", about=found("chicks.about-several", chicks=chicks), days=days)
+        for days, chicks in by_days
     ]
-
-
-def _no_curve(growth: Chicks) -> list[Finding]:
-    here = growth.weights["kind"].unique()
-    return [
-        found("chicks.no-curve-yet", about=growth.kinds[kind], why=known.why)
-        for kind, known in growth.watch.kinds.items()
-        if known.why and kind in here
-    ]
+    here = set(growth.weights["kind"])
+    why = {kind: known.why for kind, known in growth.watch.kinds.items() if known.why and kind in here}
+    return [*ages, *(found("chicks.no-curve-yet", about=growth.kinds[kind], why=why[kind]) for kind in why)]
 
 
 def _by_chance(growth: Chicks) -> list[Finding]:
@@ -230,19 +225,12 @@ def _by_chance(growth: Chicks) -> list[Finding]:
     raised, chicks = growth.flags["flag"].value_counts(), len(growth.standing)
     off = sum(int(raised.get(name, 0)) for name in ("light for age", "unusual shape"))
     chance = _about(chicks * OFF_THE_CURVE)
-    return [
-        found(
-            "chicks.by-chance",
-            about=found("chicks.about-chance"),
-            weeks=weeks,
-            stalls_by_chance=_about(weeks / WEEKS_A_STALL),
-            stalls=int(raised.get("stall", 0)),
-            weighings=len(weights),
-            slips_by_chance=_about(len(weights) * SLIPS),
-            slips=int(raised.get("slip", 0) + raised.get("swapped", 0)),
-            off_curve=found("chicks.by-chance-off-curve", chicks=chicks, by_chance=chance, off=off) if chicks else None,
-        )
-    ]
+    off_curve = found("chicks.by-chance-off-curve", chicks=chicks, by_chance=chance, off=off) if chicks else None
+    facts: dict[str, Any] = {"weeks": weeks, "weighings": len(weights), "off_curve": off_curve}
+    facts |= {"stalls": int(raised.get("stall", 0)), "stalls_by_chance": _about(weeks / WEEKS_A_STALL)}
+    facts |= {"slips": int(raised.get("slip", 0) + raised.get("swapped", 0))}
+    facts |= {"slips_by_chance": _about(len(weights) * SLIPS)}
+    return [found("chicks.by-chance", about=found("chicks.about-chance"), **facts)]
 
 
 def _about(number: float) -> float:

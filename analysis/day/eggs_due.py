@@ -48,21 +48,19 @@ def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
         facts = {"last": age_d == CANDLE_TO_D, "late": late and not egg["done"], "done": egg["done"]}
         days, counted = day_range(CANDLE_FROM_D, CANDLE_TO_D), egg["from_laying"]
         why = found("due.candling", days=days, **facts, from_laying=counted)
-        yield Thing(
-            "candle",
-            why=why,
-            source=PRACTICE if late else HARI,
-            since_on=egg["begun"] + CANDLE_FROM_D * DAY,
-            until_on=egg["begun"] + (CANDLE_LATE_D if late else CANDLE_TO_D) * DAY,
-            age_d=age_d,
-            **_named(egg),
-        )
+        source, to_d = (PRACTICE, CANDLE_LATE_D) if late else (HARI, CANDLE_TO_D)
+        span = {"since_on": egg["begun"] + CANDLE_FROM_D * DAY, "until_on": egg["begun"] + to_d * DAY}
+        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **_named(egg))
 
 
 def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
     """Eggs that may pip or hatch, or should have; with `state` and the columns of `expected_hatch`."""
     for egg in eggs[eggs["state"].isin(("may pip", "may hatch", "overdue"))].to_dict("records"):
-        since_on, until_on = _span(egg)
+        since_on, until_on = egg["hatch_high_on"] + DAY, pd.NaT
+        if egg["state"] == "may hatch":
+            since_on, until_on = egg["hatch_low_on"], egg["hatch_high_on"]
+        elif egg["state"] == "may pip":
+            since_on, until_on = min(egg["internal_low_on"], egg["external_low_on"]), egg["hatch_low_on"] - DAY
         if egg["state"] == "overdue" and (day - since_on).days >= OVERDUE_FOR_D:
             continue
         source = usual_source(season, egg["species"])
@@ -76,20 +74,9 @@ def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator
             why=found("due.hatch", **counted, likely=egg["likely_d"], rests_on=rests_on),
             brief=found("due.hatch-brief", **counted),
             source=YOUR_EGGS if egg["own"] else source,
-            since_on=since_on,
-            until_on=until_on,
-            age_d=(day - egg["begun"]).days,
+            **{"since_on": since_on, "until_on": until_on, "age_d": (day - egg["begun"]).days},
             **_named(egg),
         )
-
-
-def _span(egg: dict[str, pd.Timestamp]) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """From when to when an egg is in its state."""
-    if egg["state"] == "overdue":
-        return egg["hatch_high_on"] + DAY, pd.NaT
-    if egg["state"] == "may hatch":
-        return egg["hatch_low_on"], egg["hatch_high_on"]
-    return min(egg["internal_low_on"], egg["external_low_on"]), egg["hatch_low_on"] - DAY
 
 
 def _named(egg: dict[str, Any]) -> dict[str, Any]:

@@ -30,7 +30,7 @@ def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> 
     read = [read_first(NEXT_FEED, one, of=asked) for one in nobody_knows_who_feeds(season, on)]
     read += [*_flagged(growth, names, on), *_weaned_and_light(season, on)]
     read += [*_seen(season, names, on), *_lost(season, on)]
-    read += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
+    read += [*_burning(season, on), *_too_much(season, on)]
     return [*read, *brooders_read(nursery, last_read(season, on))]
 
 
@@ -117,31 +117,28 @@ def _named(who: object, called: dict[str, str]) -> list[object]:
     return [who]
 
 
-def _hot(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe."""
-    fed = _fed(season, on)
+def _burning(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe.
+
+    Then temperatures that read like the other unit, and were left out for it: asked about where they burn so.
+    """
+    fed, (own, other) = _fed(season, on), _units(season)
     limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
     for row in fed[fed["temperature"] >= limit].itertuples():
         hot = {"celsius": float(row.temperature), "when": row.when, "burnt": BURNT}
         yield read_first(AT_ONCE, found("day.hot-food", about=row.whose or WHOEVER, **hot))
+    for row in fed[fed["temperature_if_other"] >= REFUSE_FROM_C].itertuples():
+        read: dict[str, Any] = {"written": row.temperature_written, "celsius": row.temperature_if_other}
+        read |= {"own": own, "other": other, "hot": own == "C", "when": row.when, "burnt": BURNT}
+        yield read_first(AT_ONCE, found("day.food-in-other-unit", about=row.whose or WHOEVER, **read))
 
 
 def burnt_chicks(season: Season, on: pd.Timestamp) -> set[str]:
     """The chicks named beside food that was hot enough to burn."""
     called = chick_called(season)
-    whose = [one.about for one in (*_hot(season, on), *_in_the_other_unit(season, on))]
+    whose = [one.about for one in _burning(season, on)]
     named = {called.get(same(who)) for who in whose if isinstance(who, str)}
     return {str(chick) for chick in named if chick}
-
-
-def _in_the_other_unit(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Temperatures of food that read like the other unit, and were left out for it: asked about where they burn so."""
-    own, other = _units(season)
-    fed = _fed(season, on)
-    for row in fed[fed["temperature_if_other"] >= REFUSE_FROM_C].itertuples():
-        read: dict[str, Any] = {"written": row.temperature_written, "celsius": row.temperature_if_other}
-        read |= {"own": own, "other": other, "hot": own == "C", "when": row.when, "burnt": BURNT}
-        yield read_first(AT_ONCE, found("day.food-in-other-unit", about=row.whose or WHOEVER, **read))
 
 
 def _units(season: Season) -> tuple[str, str]:

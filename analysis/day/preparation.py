@@ -1,4 +1,4 @@
-"""What stands before the first feed: how warm, how much to mix, which brooder, in which order; who is asked about."""
+"""What is made ready before the first feed: how warm, how much to mix, which brooder, who first; who is asked about."""
 
 import math
 from collections.abc import Iterator

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
+from typing import Any
 
 import pandas as pd
 
@@ -138,17 +139,11 @@ def attention(today: Round, judged: Pairs) -> list[Finding]:
 
 def _together(season: Season) -> list[Finding]:
     events = season.losses[season.losses["event_found"] != ""]
-    return [
-        found(
-            "overview.lost-in-event",
-            about=found("overview.lost-together"),
-            level=LOOK,
-            event=event,
-            chicks=list(losses["chick"]),
-            causes=[cause for cause in losses["cause"].unique() if cause],
-        )
-        for event, losses in events.groupby("event_found", sort=False)
-    ]
+    findings, about = [], found("overview.lost-together")
+    for event, losses in events.groupby("event_found", sort=False):
+        who = {"chicks": list(losses["chick"]), "causes": [cause for cause in losses["cause"].unique() if cause]}
+        findings.append(found("overview.lost-in-event", about=about, level=LOOK, event=event, **who))
+    return findings
 
 
 def _losses(season: Season) -> list[Finding]:
@@ -161,17 +156,10 @@ def _losses(season: Season) -> list[Finding]:
     last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
     known = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0
     grouped = [found("overview.cause", cause=cause_said(str(cause)), n=n) for cause, n in last.items()] if known else []
-    return [
-        found(
-            "overview.lost-before-weaning",
-            about=found("overview.losses"),
-            n=len(lost),
-            young=found("overview.lost-young", n=young, band=band) if young else None,
-            unknown=unknown,
-            who=list(lost["chick"]) if len(lost) <= _NAMED else [],
-            causes=grouped,
-        )
-    ]
+    facts: dict[str, Any] = {"n": len(lost), "unknown": unknown, "causes": grouped}
+    facts["young"] = found("overview.lost-young", n=young, band=band) if young else None
+    facts["who"] = list(lost["chick"]) if len(lost) <= _NAMED else []
+    return [found("overview.lost-before-weaning", about=found("overview.losses"), **facts)]
 
 
 def _not_used(season: Season) -> list[Finding]:

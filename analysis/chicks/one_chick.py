@@ -1,4 +1,4 @@
-"""A chick that is light for its age: on what course, what to look at, and that nobody need be alarmed by that alone."""
+"""One chick: how it stands; if it is light for its age, on what course, and that this alone need alarm nobody."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -61,12 +61,11 @@ def course(growth: Chicks, chick: str) -> Finding | None:
     young = own[own["age_d"] <= FROM_D]
     first = young if len(young) else own.head(ENDS)
     before, now = (float(part["share"].median()) for part in (first, own.tail(ENDS)))
-    around = found("chicks.then-around", age_d=first["age_d"].median())
-    chicks = growth.season.chicks
-    # Of one that is no longer reared nothing is said as of now.
-    here = bool((chicks.loc[chicks["chick"] == chick, "fate"] == "being reared").all())
-    facts: dict[str, Any] = {"here": here, "before": _lighter(before), "now": _lighter(now)}
+    around, chicks = found("chicks.then-around", age_d=first["age_d"].median()), growth.season.chicks
+    facts: dict[str, Any] = {"before": _lighter(before), "now": _lighter(now)}
     facts["then"] = found("chicks.then-first-days") if len(young) else around
+    # Of one that is no longer reared nothing is said as of now.
+    facts["here"] = bool((chicks.loc[chicks["chick"] == chick, "fate"] == "being reared").all())
     if now < before - CHANGED:
         return found("chicks.course-falls", **facts)
     if now > before + CHANGED:
@@ -89,7 +88,7 @@ def _last_of_its_brood(growth: Chicks, chick: str) -> Finding | None:
     return found("chicks.last-of-brood", chicks=len(days))
 
 
-def stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]:
+def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]:
     """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
 
     `read` is what the round of the day reads first of it.
@@ -122,20 +121,16 @@ def _expected(growth: Chicks, chick: str) -> list[Finding]:
     kind = growth.watch.kinds[str(own["kind"].iloc[0])]
     if not kind.expects:
         return [found("chicks.next-without-curve", why=kind.why or found("chicks.too-few-of-its-kind"))]
-    if not growth.on_course(chick):
-        return [_off_course(growth, own)]
-    one = growth.expected.loc[chick]
-    return [found("chicks.next", mass=one["median_g"], low=one["low_g"], high=one["high_g"])]
-
-
-def _off_course(growth: Chicks, own: pd.DataFrame) -> Finding:
-    """Why a chick's last weight says nothing of the next: mistaken, of a morning of the scale, or not as expected."""
+    if growth.on_course(chick):
+        one = growth.expected.loc[chick]
+        return [found("chicks.next", mass=one["median_g"], low=one["low_g"], high=one["high_g"])]
+    # Why its last weight says nothing of the next: mistaken, of a morning of the scale, or not as expected.
     last = own.sort_values("weighed_at", kind="stable").iloc[-1]
     flags = growth.flags[(growth.flags["chick"] == last["chick"]) & (growth.flags["age_d"] == last["age_d"])]
     mornings = {pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings if one.sure}
     code = "chicks.next-scale-off" if last["weighed_at"].normalize() in mornings else "chicks.next-off-course"
     code = "chicks.next-mistaken" if flags["flag"].isin(("slip", "swapped")).any() else code
-    return found(code, mass=last["mass_g"], age_d=last["age_d"])
+    return [found(code, mass=last["mass_g"], age_d=last["age_d"])]
 
 
 def _flags(growth: Chicks, chick: str) -> list[tuple[float, Words]]:
@@ -152,19 +147,11 @@ def weights_said(season: Season, chick: str) -> Finding:
     first, last, few = own.iloc[0], own.iloc[-1], own.tail(LAST_WEIGHINGS)
     if len(own) == 1:
         return found("chicks.weights-one", mass=_written(last["mass_g"]), when=_when(last))
-    return found(
-        "chicks.weights",
-        times=len(own),
-        first=_when(first),
-        first_mass=_written(first["mass_g"]),
-        last=_when(last),
-        last_mass=_written(last["mass_g"]),
-        heaviest=_heaviest(own),
-        few=len(few),
-        since=few["weighed_at"].iloc[0],
-        until=few["weighed_at"].iloc[-1],
-        masses=[_written(mass_g) for mass_g in few["mass_g"]],
-    )
+    ends: dict[str, Any] = {"first": _when(first), "first_mass": _written(first["mass_g"])}
+    ends |= {"last": _when(last), "last_mass": _written(last["mass_g"])}
+    lately: dict[str, Any] = {"since": few["weighed_at"].iloc[0], "until": few["weighed_at"].iloc[-1], "few": len(few)}
+    lately["masses"] = [_written(mass_g) for mass_g in few["mass_g"]]
+    return found("chicks.weights", times=len(own), heaviest=_heaviest(own), **ends, **lately)
 
 
 def _heaviest(own: pd.DataFrame) -> Finding | None:
