@@ -3,6 +3,7 @@
 from functools import reduce
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analysis.chicks.feeding import CAP, COLDEST_C, FEED_TO_C, OVER_CAP, REFUSE_FROM_C
@@ -102,16 +103,12 @@ def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
     mine = who.isin(names_of(row))
     feeds = feeds.assign(mine=mine, mix=~mine & feeds["amount"].isna())[mine | shared]
-    return feeds.assign(too_much=_too_much(season, row["chick"], feeds))
-
-
-def _too_much(season: Season, chick: str, feeds: pd.DataFrame) -> list[bool]:
-    own = season.weights[(season.weights["chick"] == chick) & (season.weights["together"] == 1)]
+    own = season.weights[(season.weights["chick"] == row["chick"]) & (season.weights["together"] == 1)]
     own = own.sort_values("weighed_at", kind="stable")
-    days = own["weighed_at"].dt.normalize()
-    before = [own.loc[days <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]]
-    rows = zip(feeds["amount"].astype(float), before, feeds["mine"], strict=True)
-    return [bool(mine and mass_g > 0 and ml > OVER_CAP * CAP * mass_g) for ml, mass_g, mine in rows]
+    weighed_on = own["weighed_at"].dt.normalize()
+    before_g = np.array([own.loc[weighed_on <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]], dtype=float)
+    over = feeds["amount"].astype(float) > OVER_CAP * CAP * before_g
+    return feeds.assign(too_much=feeds["mine"] & (before_g > 0) & over)
 
 
 def _one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:

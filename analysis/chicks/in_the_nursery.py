@@ -43,7 +43,11 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
     frame["age"] = pd.Series([age_of(chick) for chick in frame.itertuples()], index=frame.index, dtype=object)
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
-    weights = weights.assign(odd_crop=_odd_crops(season, weights))
+    # What stands in the place of empty, part or full beside a weighing, where it is another word.
+    odd = season.problems[(season.problems["column"] == "crop") & season.problems["row"].notna()]
+    words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
+    at = zip(weights["file"], weights["row"].astype(int), strict=True)
+    weights = weights.assign(odd_crop=[words.get(cell, "") for cell in at])
     seen = first_of_day(weights)
     frame = frame.join(_weighed(seen, on), on="chick").join(_crops(seen, season.crops, on), on="chick")
     crops = ["crop", "crop_before", "odd_crop"]
@@ -110,13 +114,6 @@ def heaviest(weights: pd.DataFrame) -> pd.Series:
     inner = weights.groupby("chick").cumcount().gt(0) & weights.groupby("chick").cumcount(ascending=False).gt(0)
     inner |= weights.groupby("chick")["mass_g"].transform("size") < 3
     return middle[inner].groupby(weights["chick"]).max()
-
-
-def _odd_crops(season: Season, weights: pd.DataFrame) -> list[str]:
-    """What stands in the place of empty, part or full beside each weighing, where it is another word."""
-    odd = season.problems[(season.problems["column"] == "crop") & season.problems["row"].notna()]
-    words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
-    return [words.get((file, int(row)), "") for file, row in zip(weights["file"], weights["row"], strict=True)]
 
 
 def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
