@@ -2,7 +2,7 @@
 
 from pages import weighings
 
-from analysis.simulate.rows import Logs
+from analysis.simulate.write import Logs
 
 
 def p07_before(logs: Logs) -> None:

@@ -4,7 +4,7 @@ from datetime import date, datetime, timedelta
 
 from pages import as_shown, eggs_of, hatch_of, lose, on_age, on_day, weigh, weighings
 
-from analysis.simulate.rows import Logs
+from analysis.simulate.write import Logs
 
 _OZ = 28.349523125
 OUNCE_MORNINGS = tuple(date(2026, 3, day) for day in range(16, 22))

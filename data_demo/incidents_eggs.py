@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from aviary import BREEDER, INCUBATOR
 from pages import eggs_of, forget, hatch_of, no_chick, rename
 
-from analysis.simulate.rows import Logs
+from analysis.simulate.write import Logs
 
 HOT_DAYS = (date(2026, 6, 10), date(2026, 6, 11), date(2026, 6, 12))
 

@@ -15,7 +15,7 @@ from aviary import BIRDS, CAGE_NOTES, EARLIER_BIRDS, PLAN_2024, PLAN_2025, PLAN_
 from pages import in_order, name_chicks
 
 from analysis.simulate import SPECIES, PairPlan, simulate_season, write_logs
-from analysis.simulate.rows import Logs
+from analysis.simulate.write import Logs
 
 Incident = Callable[[Logs], None]
 

@@ -4,7 +4,7 @@ from datetime import date, datetime, timedelta
 
 from pages import hatch_of, weighings
 
-from analysis.simulate.rows import Logs
+from analysis.simulate.write import Logs
 
 
 def unreadable_weight(logs: Logs) -> None:

@@ -8,7 +8,7 @@ from incidents_eggs import HOT_DAYS
 from pages import weighings
 
 from analysis.simulate import SPECIES
-from analysis.simulate.rows import Logs
+from analysis.simulate.write import Logs
 
 _ROUND = (date(2026, 5, 18), date(2026, 5, 19), date(2026, 5, 20))
 _COOLING = 0.021  # of the blue cup, per minute (invented)

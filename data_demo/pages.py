@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from analysis.simulate.rows import Logs, Row
+from analysis.simulate.write import Logs, Row
 
 
 def eggs_of(logs: Logs, pair: str, clutch: str = "") -> list[Row]:

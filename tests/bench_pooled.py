@@ -72,16 +72,16 @@ def frontier() -> None:
     frame = pd.read_csv(REFERENCE / "crossed_clutches.csv")
     exact = pd.read_csv(REFERENCE / "crossed_clutches_posterior_mcmc.csv").set_index(["kind", "name"])
     expected = pd.concat([exact.loc["pair_rate"], exact.loc["cage_rate"]])[["mean", "q025", "q975"]].to_numpy()
-    sample, fit = (sys.modules[f"analysis.rates.pooling.{name}"] for name in ("sample", "fit"))
-    usual, is_large = dict(sample.DRAWS), fit.is_large
+    posterior, fit = (sys.modules[f"analysis.rates.pooling.{name}"] for name in ("posterior", "fit"))
+    usual, is_large = dict(posterior.DRAWS), fit.is_large
     for draws in (0, 512, 1024, 2048, 4096, 8192, 16384):
         fit.is_large = lambda model, none=not draws: none
-        sample.DRAWS, sample.ENOUGH = dict.fromkeys(usual, draws), 0.0
+        posterior.DRAWS, posterior.ENOUGH = dict.fromkeys(usual, draws), 0.0
         took, found = min((seconds(lambda: pooled(frame)) for _ in range(3)), key=lambda pair: pair[0])
         error = np.abs(found.groups[["mean", "low", "high"]].to_numpy() - expected).max(axis=0)
         words = f"{draws} draws" if draws else "nested Laplace"
         print(f"{words}: {took:.3f} s, means within {error[0]:.4f}, ends within {error[1:].max():.4f}")
-    sample.DRAWS, fit.is_large = usual, is_large
+    posterior.DRAWS, fit.is_large = usual, is_large
 
 
 def large(pairs: int, cages: int, clutches: int) -> None:

@@ -125,7 +125,7 @@ def held(fit: MixedFit, season: Season, *, same_curve: bool) -> dict[str, np.nda
         of_chicks = {f"chick {name}": _inside(fit.chicks, season.chicks, name) for name in NAMES}
         found |= {f"pair {name}": _inside(fit.pairs, season.pairs, name) for name in NAMES[:2]}
     else:
-        z = fit._model.curve.t10_90(1.0)
+        z = fit.model.curve.t10_90(1.0)
         days = z / fit.chicks[["K_per_d_high", "K_per_d_low"]].to_numpy()
         true_d = season.chicks["t10_90_d"].to_numpy()
         of_chicks = {"chick t10-90": (days[:, 0] <= true_d) & (true_d <= days[:, 1])}
@@ -229,9 +229,9 @@ def _inside(table: pd.DataFrame, truth: pd.DataFrame, name: str) -> np.ndarray:
 
 def _weights_at(fit: MixedFit, chicks: pd.DataFrame) -> np.ndarray:
     """As `expect`, for the weight itself: the scatter of weighings is left out."""
-    posterior, inside = fit._posterior, []
+    posterior, inside = fit.posterior, []
     for row in chicks.itertuples():
-        mean, sd = fit._forecast(np.array([row.age_d]), fit._mixture_of(row.Index))
+        mean, sd = fit.forecast(np.array([row.age_d]), fit.mixture_of(row.Index))
         sd = np.sqrt(np.maximum(sd**2 - posterior.sigma[:, None] ** 2, 0))
         low, high = quantiles(posterior.weights, mean, sd, (0.025, 0.975))
         inside.append(low[0] <= np.log(row.mass_g) <= high[0])

@@ -6,8 +6,10 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from textwrap import dedent
+from typing import Any
 
 import pytest
+from xdist.scheduler import LoadFileScheduling
 
 # Before the numbers' library is loaded: two processes test side by side, and its threads would wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -16,6 +18,43 @@ from analysis import Season, open_season
 
 WriteLogs = Callable[..., Path]
 OpenLogs = Callable[..., Season]
+
+
+# These share what `support` works out of the demo, so one process has them all.
+DEMO_FILES = {f"tests/test_{name}.py" for name in ("agree", "days", "demo", "due", "eggs_of_a_season", "elsewhere")}
+DEMO_FILES |= {
+    f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "unchanged_demo")
+}
+TEXT_FILES = {"tests/test_unchanged.py", "tests/test_speaking.py"}  # the other seasons' texts, the first of them plain
+# What takes longest begins first, so that two processes end together: minutes, then a quarter of one and more.
+LONGEST = ["the demo", "tests/test_browser.py", "the texts"]
+LONGEST += ["notebooks/07_season_report.ipynb", "tests/test_sheets.py", "tests/test_harm.py", "tests/test_notebooks.py"]
+LONGEST += ["tests/test_mixed.py", "tests/test_growing.py", "tests/test_wheel.py", "tests/test_lab_ends.py"]
+
+
+def together(nodeid: str) -> str:
+    """Return what a test is part of that one process has whole: its file, or all of the demo or of the texts."""
+    file = nodeid.split("::", 1)[0]
+    return "the demo" if file in DEMO_FILES else "the texts" if file in TEXT_FILES else file
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put what takes longest first."""
+    places = {name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: (places.get(together(item.nodeid), len(places)), "test_unchanged" not in item.nodeid))
+
+
+class Parts(LoadFileScheduling):
+    """Two processes share the tests by file, but for the demo's."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return together(nodeid)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Parts | None:
+    """Share the tests in these parts, where several processes do."""
+    return Parts(config, log) if config.getoption("dist") == "loadfile" else None
 
 
 def pytest_configure() -> None:

@@ -8,8 +8,10 @@ from typing import Any
 import pandas as pd
 
 from analysis import Season, open_season
+from analysis.chicks.of_season import Chicks
 from analysis.day.round import Round, round_of
 from analysis.finding import Finding, Words
+from analysis.pairs.of_season import Pairs
 from analysis.say import in_words
 from analysis.season.signs import rank
 
@@ -27,10 +29,31 @@ def codes(season: Season) -> list[str]:
     return season.problems["code"].tolist()
 
 
+# What is worked out of the demo is worked out once for all tests that run in one process, and none of them changes it.
+
+
 @cache
-def demo_round(day: str) -> Round:
-    """Return the demo's round of a day, worked out once for all tests."""
-    return round_of(open_season(DEMO, up_to=day), day)
+def demo(day: str | None = None) -> Season:
+    """Return the demo, whole or as it stood on a day."""
+    return open_season(DEMO, up_to=day)
+
+
+@cache
+def demo_growth(day: str | None = None) -> Chicks:
+    """Return what is known of its weighings."""
+    return Chicks.of(demo(day))
+
+
+@cache
+def demo_judged() -> Pairs:
+    """Return what is judged of the whole demo."""
+    return Pairs.of(demo())
+
+
+@cache
+def demo_round(day: str | None = None) -> Round:
+    """Return its round of a day, or of its last."""
+    return round_of(demo(day), day)
 
 
 def as_read(items: Iterable[Finding | Sequence[Words]]) -> list[tuple[str, str]]:

@@ -86,7 +86,7 @@ def test_a_sheet_a_log_between_the_guide_and_the_grid(blank):
         columns = [c for c in LOGS[name].columns if every or c.small]
         assert [cell.value for cell in sheet[1]] == [c.name for c in columns]
         assert sheet.freeze_panes == "A2"
-        assert all(cell.font.bold for cell in sheet[1])
+        assert [cell for cell in sheet[1] if not cell.font.bold] == []
         assert sheet.max_row == (1 + len(SETTINGS) if name == "settings" else 1)
 
 
@@ -96,7 +96,7 @@ def test_each_heading_says_what_belongs_under_it(blank):
         for cell in book[name][1]:
             column, said = LOGS[name].column(cell.value), cell.comment.text
             assert in_words(LOGS[name].meaning(column.name))[1:] in said
-            assert all(choice in said for choice in column.choices)
+            assert [choice for choice in column.choices if choice not in said] == []
             assert ("Needed" in said) == any(cell.value in group for group in LOGS[name].needs)
             assert (cell.font.color.rgb == "FF004488") == ("Needed" in said)
             assert book[name].column_dimensions[cell.column_letter].width > len(cell.value)
@@ -106,7 +106,7 @@ def test_each_heading_says_what_belongs_under_it(blank):
 def test_the_guide_is_a_title_and_ten_short_lines(blank):
     lines = [cell.value for row in blank[0][GUIDE_SHEET].iter_rows() for cell in row if cell.value]
     assert len(lines) == 11
-    assert all(len(line) <= 120 for line in lines)
+    assert [line for line in lines if len(line) > 120] == []
 
 
 def test_every_column_is_checked_by_its_kind(blank):
@@ -207,7 +207,9 @@ def test_the_grid_is_ruled_and_fits_a_page(blank):
     assert (sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight) == (1, 0)
     assert (sheet.print_title_rows, sheet.freeze_panes) == ("$1:$1", "B2")
     assert sheet.max_row == 1 + MORNINGS * PAGES
-    assert all(cell.border.left.style == cell.border.bottom.style == "thin" for row in sheet for cell in row)
+    assert [
+        cell for row in sheet for cell in row if not cell.border.left.style == cell.border.bottom.style == "thin"
+    ] == []
     assert sheet["B1"].number_format == "@"  # a chick called 07 keeps its name
     assert {check.type for check in _checks(sheet).values()} == {"date", "list", "decimal"}
 
@@ -247,7 +249,7 @@ def _assert_as_typed(path):
             assert [row[at] or None for row in rows] == columns.get(heading, [None] * len(rows)), heading
     rows = book.get_sheet_by_name(GRID_SHEET).to_python()
     assert [row[:2] for row in rows[: len(GRID)]] == GRID
-    assert not any(cell for row in rows[len(GRID) :] for cell in row)
+    assert [cell for row in rows[len(GRID) :] for cell in row if cell] == []
 
 
 def test_what_is_filled_in_reads_back_cell_for_cell(filled):
@@ -282,7 +284,7 @@ def test_libreoffice_keeps_cells_checks_and_comments(filled, tmp_path):
     assert "of:cell-content-is-in-list([$hatches.$G$2:.$G$500])" in conditions
     assert "of:cell-content-is-date() and cell-content-is-between(DATE(2000;1;1),DATE(2099;12;31))" in conditions
     assert "of:cell-content-is-decimal-number() and cell-content-is-between(0.01,5000)" in conditions
-    assert any("dead in shell" in condition for condition in conditions)
+    assert any("dead in shell" in condition for condition in conditions), conditions
     columns = sum(c.small for name in SMALL_FORM for c in LOGS[name].columns)
     assert content.count("<office:annotation ") == columns
     assert 'table:message-type="stop" table:title="Not a date"' in content

@@ -244,7 +244,7 @@ def test_only_the_cells_concerned_are_walked_and_stay_where_they_are(tmp_path, m
     second = f'<row r="3" {row_attribute}><c r="A3" t="inlineStr"><is><t>"e"</t></is></c><c r="B3"><f>A1</f></c></row>'
     wanted = ((1, ("1", "", "#N/A", "5")), (3, ('"e"', "=A1", "", "")))
     assert sheet_xml(tmp_path, first + second)[0].rows == wanted
-    monkeypatch.setattr(book_xlsx, "_spreads", lambda sheet: True)
+    monkeypatch.setattr(book_xlsx, "spreads_far", lambda sheet: True)
     assert sheet_xml(tmp_path, first + second)[0].rows == wanted
 
 
@@ -398,7 +398,7 @@ def test_an_opendocument_table_without_an_end_is_broken_and_read_no_further(tmp_
 def test_declarations_in_any_part_are_unsafe(tmp_path, kind, encoding):
     excel(tmp_path, {"A1": 1})
     parts = parts_of(tmp_path / "season.xlsx")
-    padding = " " * (book_guard._CHUNK - 5)  # the mark lies across two pieces
+    padding = " " * (book_guard.PIECE - 5)  # the mark lies across two pieces
     for name, text in (("docProps/app.xml", kind), ("xl/odd.bin", "<a/>" + padding + kind)):
         changed = parts | {name: text.encode(encoding)}
         assert code(packed(tmp_path / "e.xlsx", dict(changed))) == "workbook-unsafe"
@@ -493,8 +493,8 @@ def test_the_quick_search_and_the_walk_agree(tmp_path, monkeypatch):
         table(row(blank(3), times=7), row(cell("x"), blank(4), cell("y"), blank(16000)), row(cell("z"), times=9)),
     )
     quick_ods = read_book(path)
-    monkeypatch.setattr(book_xlsx, "_spreads", lambda sheet: True)
-    monkeypatch.setattr(book_ods, "_spreads", lambda content: True)
+    monkeypatch.setattr(book_xlsx, "spreads_far", lambda sheet: True)
+    monkeypatch.setattr(book_ods, "spreads_far", lambda content: True)
     assert (excel(tmp_path, cells), read_book(path)) == (quick, quick_ods)
 
 

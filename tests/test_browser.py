@@ -24,7 +24,11 @@ from selenium.common.exceptions import (
 )
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.support.select import Select
+from started_lab import SLOW_S
 
+from analysis import open_season
+from analysis.pairs.of_season import heaviest
+from analysis.report.ahead import VARIABLE, work_ahead
 from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
 
@@ -58,13 +62,22 @@ def place(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def address(place):
+def ahead(place, tmp_path_factory):
+    """What four chapters would each work out of the same record, worked out once; nbval runs them without it."""
+    file = tmp_path_factory.mktemp("ahead") / "record"
+    work_ahead(open_season(place), file, heaviest)
+    return {VARIABLE: str(file)}
+
+
+@pytest.fixture(scope="module")
+def address(place, ahead):
     """`season lab` as a keeper starts it; where it says it is."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-c", "from analysis.cli import main; main()", "lab", str(place), "--no-browser"]
-    with subprocess.Popen([*command, f"--port={port}"], stdout=subprocess.PIPE, text=True, cwd=ROOT) as lab:
+    more = {"stdout": subprocess.PIPE, "text": True, "cwd": ROOT, "env": os.environ | ahead}
+    with subprocess.Popen([*command, f"--port={port}"], **more) as lab:
         said = []
         for line in lab.stdout:
             said.append(line.strip())
@@ -73,7 +86,7 @@ def address(place):
         assert said, "season lab said nothing"
         yield said[-1]
         lab.terminate()
-        assert lab.wait(20) == 0
+        assert lab.wait(SLOW_S) == 0
 
 
 @pytest.fixture(scope="module")
@@ -108,9 +121,9 @@ class Page:
     def script(self, code, *given):
         return self.browser.execute_script(code, *given)
 
-    def wait(self, css, text="", seconds=20):
+    def wait(self, css, text=""):
         """The first element that matches and holds the text, once it is there."""
-        return until(lambda: next((e for e in self.all(css) if text in e.text), None), f"{css} {text}", seconds)
+        return until(lambda: next((e for e in self.all(css) if text in e.text), None), f"{css} {text}")
 
     def menu(self, *path):
         """Choose in the menus at the top, by the words that stand there."""
@@ -164,15 +177,15 @@ class Page:
         return [e["message"] for e in self.browser.get_log("browser") if e["level"] == "SEVERE"]
 
 
-def until(found, what, seconds=20):
+def until(found, what):
     """What is found, once there is something; an element that is just being drawn anew is not there yet."""
-    latest = time.monotonic() + seconds
+    latest = time.monotonic() + SLOW_S
     while time.monotonic() < latest:
         with suppress(*NOT_YET):
             if result := found():
                 return result
-        time.sleep(0.05)
-    pytest.fail(f"not within {seconds} s: {what}")
+        time.sleep(0.15)  # each look costs the browser as well
+    pytest.fail(f"not within {SLOW_S} s: {what}")
 
 
 @pytest.fixture(scope="module")
@@ -182,11 +195,11 @@ def ran(page, place):
     for last, chapter in zip([None, *CHAPTERS], [*CHAPTERS, None], strict=True):
         if chapter:
             page.open(chapter)
-            page.wait("#jp-main-statusbar", "| Idle", 30)
+            page.wait("#jp-main-statusbar", "| Idle")
             page.menu("Run", "Run All Cells")
         if last:
             page.open(last)
-            cells = until(lambda last=last: page.run_and_saved(place / "workbook" / last), f"{last} has run", 60)
+            cells = until(lambda last=last: page.run_and_saved(place / "workbook" / last), f"{last} has run")
             outputs = [out for cell in cells for out in cell["outputs"]]
             charts = sum(LIVE in out.get("data", {}) for out in outputs)
             until(lambda charts=charts: len(page.drawn()) >= charts, f"{charts} charts of {last} are drawn")
@@ -256,7 +269,7 @@ def test_a_remark_stays_and_is_in_the_pdf(ran, page, place):
     page.save()
     assert REMARK in (place / "workbook" / "04_growth.ipynb").read_text(encoding="utf-8")
     page.menu("File", "Save and Export Notebook As", "SeasonPDF")
-    pdf = until(lambda: next(page.downloads.glob("*.pdf"), None), "the PDF is there", 40)
+    pdf = until(lambda: next(page.downloads.glob("*.pdf"), None), "the PDF is there")
     assert REMARK in " ".join("".join(sheet.extract_text() for sheet in PdfReader(pdf).pages).split())
 
 
@@ -273,7 +286,7 @@ def edited(page, heading):
 
 def test_choosing_a_chick_changes_what_is_shown(ran, page):
     page.open(ONE_CHICK)
-    chosen = Select(page.wait(f"{OPEN} .widget-dropdown select", seconds=30))
+    chosen = Select(page.wait(f"{OPEN} .widget-dropdown select"))
 
     def shown():
         outputs = page.all(f"{OPEN} .jp-RenderedHTML.jp-OutputArea-output")

@@ -4,7 +4,7 @@ import pytest
 
 from analysis.logs.cells import BadCell, read_count, read_number, read_temperature, read_weight
 from analysis.logs.dates import read_moment
-from support import DEMO, codes
+from support import DEMO, codes, demo
 
 
 @pytest.mark.parametrize("text", ["2026-02-30", "2026-13-01", "30.13.2026", "yesterday", "2026-04-03 25:00", "4611"])
@@ -119,9 +119,8 @@ def test_a_bad_cell_of_a_grid_names_its_column(open_logs):
 
 
 def test_every_row_of_the_demo_is_accounted_for():
-    from analysis import open_season
 
-    season = open_season(DEMO)
+    season = demo()
     lines = {path.stem: path.read_text().splitlines() for path in DEMO.glob("*.csv")}
     written = {log: sum(1 for line in text if line.strip(", ")) - 1 for log, text in lines.items()}
     accounting = season.accounting.set_index("log")

@@ -10,22 +10,21 @@ import pandas as pd
 import pypdf
 import pytest
 
-from analysis import chapters, open_season
-from analysis.chapters import first_cells as workbook
+from analysis import chapters
+from analysis.chapters import first_cells
 from analysis.chapters.in_short import growth_in_short
 from analysis.chapters.overview import here_table, whereabouts
-from analysis.chicks.of_season import Chicks
+from analysis.chicks import Chicks
 from analysis.chicks.one_chick import flagged_said
 from analysis.chicks.warnings import watched
 from analysis.day.preparation import still_here
 from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows, weights_form
 from analysis.names import FOLDER_VARIABLE
-from analysis.pairs.of_season import Pairs
 from analysis.report.ahead import key_of
 from analysis.report.round_page import morning_round, round_page
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read, read_first, rows_as_read
+from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -99,11 +98,12 @@ def test_an_egg_is_counted_to_the_day_that_was_asked_for(open_logs):
 
 
 def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
-    on = open_season(DEMO, up_to="2026-05-20")
+    on = demo("2026-05-20")
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
-    assert {"K22", "K23"} <= {who for who, _, _ in read_first(round_of(on))}
+    assert {"K22", "K23"} <= {who for who, _, _ in read_first(demo_round("2026-05-20"))}
     assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
-    assert in_words(growth_in_short(Chicks.of(on))).endswith("flagged in the 7 days up to 20 May 2026: K22.")
+    short = in_words(growth_in_short(demo_growth("2026-05-20")))
+    assert short.endswith("flagged in the 7 days up to 20 May 2026: K22.")
     assert in_words(growth_in_short(Chicks.of(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
@@ -170,7 +170,7 @@ def test_the_keepers_own_days_go_before_what_was_read(open_logs):
 
 
 def test_the_demos_last_chick_is_asked_about_once_on_paper_and_on_the_screen():
-    today = round_of(open_season(DEMO, up_to="2026-11-30"))
+    today = demo_round("2026-11-30")
     page, screen = words(round_page(today)), said(chapters.nursery.chicks(today))
     for shown in (page, screen):
         assert shown.count("K48") == 1
@@ -221,12 +221,12 @@ def test_a_round_of_another_day_says_so_first(open_logs, set_clock, at):
 def test_the_round_of_the_screen_begins_with_today(write_logs, set_clock, monkeypatch):
     set_clock("2026-05-27 06:50")
     monkeypatch.setenv(FOLDER_VARIABLE, str(write_logs(**SEVEN)))
-    season = workbook.begin(up_to=workbook.today())
-    assert workbook.days(season)[1] == season.as_of.date()
+    season = first_cells.begin(up_to=first_cells.today())
+    assert first_cells.days(season)[1] == season.as_of.date()
     cells = [cell.source for cell in nbformat.read(ROOT / "notebooks" / "06_the_days_round.ipynb", 4).cells]
-    assert any("workbook.begin(folder, earlier, up_to or workbook.today())" in cell for cell in cells)
-    assert any('choose_day("Day", workbook.days(season), season.as_of)' in cell for cell in cells)
-    opened = workbook.each_day(round_of)
+    assert any("chapters.begin(folder, earlier, up_to or chapters.today())" in cell for cell in cells), cells
+    assert any('choose_day("Day", chapters.days(season), season.as_of)' in cell for cell in cells), cells
+    opened = first_cells.each_day(round_of)
     assert (opened(date(2026, 5, 25)).on, opened(date(2026, 5, 25)).chicks["age_d"].item()) == (
         pd.Timestamp("2026-05-25"),
         5,
@@ -252,7 +252,7 @@ def fell(season):
 
 
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
-    then, whole = open_season(DEMO, up_to="2026-04-15"), Chicks.of(open_season(DEMO))
+    then, whole = demo("2026-04-15"), demo_growth()
     at = then.chicks["chick"] == "K04"
     here = replace(then, chicks=then.chicks.assign(fate=then.chicks["fate"].mask(at, "being reared")))
     assert fell(here).endswith("usual while it weans. Back to feeding. An avian veterinarian should see it today.")
@@ -267,7 +267,7 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
 
 
 def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_looked_at():
-    whole = open_season(DEMO)
+    whole = demo()
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))
     last = whole.weights.loc[whole.weights["chick"] == "K18", "weighed_at"].max()
     on, weeks_on = (
@@ -283,8 +283,7 @@ def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_look
 
 
 def test_what_is_said_of_the_rows_is_true_on_paper_and_on_a_screen():
-    season = open_season(DEMO, up_to="2026-05-20")
-    logs = dict(as_read(attention(round_of(season), Pairs.of(season))))["Your logs"]
+    logs = dict(as_read(attention(demo_round("2026-05-20"), demo_judged())))["Your logs"]
     assert "last pages" not in logs
     assert logs.endswith("in the chapter Check the logs, and in the report under Every row accounted for.")
     assert "## Every row accounted for" in (ROOT / "notebooks" / "07_season_report.ipynb").read_text(encoding="utf-8")

@@ -11,7 +11,7 @@ import pytest
 
 from analysis import charts
 from analysis.charts.readings import MOST
-from analysis.charts.water_loss import LINE_PX, Frame, Label, _labels
+from analysis.charts.water_loss import LINE_PX, Frame, Label, names_at_ends
 from analysis.charts.weighings import AXIS_PX
 from analysis.theme import PAGE_PX, altair_theme
 
@@ -199,7 +199,7 @@ def test_no_name_lies_on_a_name_or_on_the_line_of_an_egg_it_names(seed):
     ]
     rows = pd.DataFrame(eggs, columns=["egg", "way", "rate", "word"])
     rows = rows.assign(lost=rows["way"] * rows["rate"] * random.uniform(0.9, 1.1, len(rows)))
-    labels = _labels(rows, frame)
+    labels = names_at_ends(rows, frame)
     assert sorted(name for label in labels for name in label.names) == sorted(rows["egg"])
     assert not [pair for pair in combinations(labels, 2) if pair[0].word == pair[1].word and pair[0].meets(pair[1])]
     for label in labels:

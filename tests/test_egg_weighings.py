@@ -6,7 +6,7 @@ import pytest
 
 from analysis import open_season
 from analysis.season.egg_weighings import doubts, scale_step_g
-from support import DEMO, codes
+from support import codes, demo
 
 PAIRS = "pair,species\nP1,cockatiel\nP2,cockatiel\n"
 HATCHES = """
@@ -201,7 +201,7 @@ def test_food_in_fahrenheit_is_not_called_burning(open_logs):
 
 
 def test_the_demo_links_every_weighing():
-    season = open_season(DEMO)
+    season = demo()
     assert len(season.egg_weights) == len(season.logs["egg_weights"]) == 217
     assert set(season.egg_weights["doubt"]) == {""}
     assert season.egg_weights["day"].min() == 0

@@ -576,7 +576,9 @@ def test_a_weighing_in_doubt_is_told_for_three_days(of_day, days_ago, told):
     assert (eggs.weighings["doubt"] == "gained").sum() == 1
     said = [sentence for who, sentence in as_read(water_findings(eggs)) if who == "A1"]
     assert len(said) == told
-    assert all(sentence.startswith("5.90 g on ") and "weigh it again" in sentence for sentence in said)
+    assert [
+        sentence for sentence in said if not (sentence.startswith("5.90 g on ") and "weigh it again" in sentence)
+    ] == []
 
 
 def test_an_egg_that_lost_too_fast_is_looked_at(of_day):
@@ -595,7 +597,7 @@ def test_of_overdue_eggs_it_is_said_that_they_are_left_where_they_are(of_day, da
     on = SET + pd.Timedelta(days=day)
     said = [sentence for who, sentence in as_read(water_findings(of_day(laid("A1"), on=on))) if who == "Overdue"]
     assert len(said) == told
-    assert all("avian veterinarian" in sentence for sentence in said)
+    assert [sentence for sentence in said if "avian veterinarian" not in sentence] == []
 
 
 # -- the chapter
@@ -641,15 +643,21 @@ def test_the_demo_on_its_day(demo):
     assert as_read(pressing_findings(demo)) == []
 
 
+def drawn(eggs):
+    """The weighings that the chart draws."""
+    charts = [chart.to_dict(validate=False) for chart in chapters.eggs.water(eggs)]
+    records = [record for chart in charts for data in chart["datasets"].values() for record in data]
+    return pd.DataFrame([record for record in records if record["part"] in ("weight", "doubt")])
+
+
 def test_the_chart_marks_the_eggs_whose_whole_range_is_beyond_a_line(of_day):
     low, high, well, about_13, about_17 = (drawer(of_day, at_pip) for at_pip in (0.08, 0.24, 0.15, 0.13, 0.166))
-    words = [set(chapters.eggs._drawn(eggs)["word"]) for eggs in (low, high, well, about_13, about_17)]
+    words = [set(drawn(eggs)["word"]) for eggs in (low, high, well, about_13, about_17)]
     assert words == [{"little"}, {"much"}, {""}, {""}, {""}]
     assert (about_13.loss["low"] < 0.13).any()
     assert (about_17.loss["high"] > 0.17).any()
-    drawn = chapters.eggs._drawn(well)
-    assert drawn["part"].max() == 8 / well.weighings["pip_d"].iloc[0]
-    assert drawn["lost"].max() == pytest.approx(0.158 * 8 / 18, abs=0.005)
+    assert drawn(well)["way"].max() == pytest.approx(8 / well.weighings["pip_d"].iloc[0], abs=1e-4)
+    assert drawn(well)["lost"].max() == pytest.approx(0.158 * 8 / 18, abs=0.005)
     assert len(chapters.eggs.water(well)) == 1
 
 

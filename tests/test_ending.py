@@ -10,6 +10,7 @@ from pathlib import Path
 import nbformat
 import pytest
 from click.testing import CliRunner
+from started_lab import SLOW_S
 
 from analysis import disk, errors
 from analysis.cli import main
@@ -53,8 +54,8 @@ def left_of(place):
     return [path for path in place.rglob("*") if path.name.startswith(".season_") and path.is_dir()]
 
 
-def waited(what, seconds=40):
-    until = time.monotonic() + seconds
+def waited(what):
+    until = time.monotonic() + SLOW_S
     while not what():
         assert time.monotonic() < until, "nothing came"
         time.sleep(0.02)
@@ -68,7 +69,7 @@ def test_a_report_that_is_told_to_end_leaves_nothing_behind(place, name, later_s
     time.sleep(later_s)
     kernels = children(process)
     process.send_signal(getattr(signal, name))
-    _, said = process.communicate(timeout=20)
+    _, said = process.communicate(timeout=SLOW_S)
     assert process.returncode == 128 + getattr(signal, name)
     assert said.decode().split("season: ")[-1] == (
         "Stopped. Your logs were not touched, and what was finished before is whole.\n"
@@ -90,7 +91,7 @@ def test_a_signal_in_the_moment_of_the_moves_waits_for_their_end(place):
         "print('never')"
     )
     process = started(place, program=[sys.executable, "-c", program])
-    out, _ = process.communicate(timeout=20)
+    out, _ = process.communicate(timeout=SLOW_S)
     assert (process.returncode, out) == (143, b"")
     assert [path.name for path in sorted((place / "here" / "out").iterdir())] == [".season_files.json", "a", "b"]
 
@@ -136,7 +137,7 @@ def test_two_runs_change_a_folder_one_after_the_other(tmp_path):
         other = subprocess.Popen([sys.executable, "-c", program, str(tmp_path)], cwd=ROOT, stdout=subprocess.PIPE)
         with pytest.raises(subprocess.TimeoutExpired):
             other.wait(1.0)
-    assert other.communicate(timeout=20)[0] == b"in\n"
+    assert other.communicate(timeout=SLOW_S)[0] == b"in\n"
 
 
 def test_a_folder_that_was_made_for_nothing_goes_again(tmp_path):

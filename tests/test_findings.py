@@ -236,4 +236,4 @@ def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(w
     season = open_season(folder)
     lines = [in_words(line) for line in reading_lines(season)]
     assert sum("columns parted by" in line for line in lines) == 1
-    assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines)
+    assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines), lines

@@ -104,7 +104,7 @@ def test_no_amount_rests_on_a_damaged_log_of_weights(of_day):  # noqa: F811
         "The weights log is damaged: this page gives no amount; see Read first."
     }
     assert dict(as_read(before_feeding(today)))["To mix"].startswith("This page gives no amount for any chick.")
-    assert any(about == "damaged log" for _, about, _ in read_first(today))
+    assert any((about == "damaged log" for _, about, _ in read_first(today))), read_first(today)
 
 
 # -- feeds

@@ -9,7 +9,7 @@ from analysis import open_season
 from analysis.pairs.partners import partners
 from analysis.say import in_words
 from analysis.season import joined, seasons_by_name
-from support import DEMO
+from support import demo
 
 HEADINGS = "pair,species,kind,cock,hen,cage,put_up_on,parted_on\n"
 
@@ -208,17 +208,17 @@ def test_a_season_alone_and_an_empty_one(open_logs):
     alone = open_logs(settings="setting,value\nseason,2026\n", readings="place,read_at,temperature\nA,2026-07-01,37\n")
     birds = joined(alone)
     assert (len(birds.pairs), len(birds.names), birds.season) == (0, 0, "2026")
-    full = joined(open_season(DEMO))
+    full = joined(demo())
     for what in (*FRAMES, "pairs", "names"):
         pd.testing.assert_series_equal(getattr(birds, what).dtypes, getattr(full, what).dtypes)
 
 
 def test_the_demo():
-    birds = joined(open_season(DEMO))
+    birds = joined(demo())
     of = birds.pairs.set_index("pair")
     assert of.loc["P01", ["seasons", "season"]].tolist() == [3, "2026"]
     assert set(of.index[~of["this_season"]]) == {"P02 (2025)", "P03 (2025)", "P14 (2024)", "P14 (2025)"}
-    assert birds.eggs.groupby("season").size()["2025"] == len(open_season(DEMO).earlier[1].eggs)
+    assert birds.eggs.groupby("season").size()["2025"] == len(demo().earlier[1].eggs)
 
 
 def test_two_birds_are_together_while_one_of_their_two_rows_says_so(open_seasons):

@@ -7,6 +7,7 @@ import socket
 import stat
 import subprocess
 import sys
+import webbrowser
 from contextlib import contextmanager
 
 import pytest
@@ -14,12 +15,12 @@ from started_lab import LISTENING, SLOW_S, until
 
 from analysis.disk import read_json, write_json
 from analysis.errors import SeasonError
-from analysis.lab import open_lab
+from analysis.lab import open_lab, opening
 from analysis.lab.chapters import copy_chapters, fingerprint, set_damaged_aside
-from analysis.lab.opening import _in_browser
 from analysis.lab.server import noting_stops
 from analysis.lab.settings import environment, write_look, write_run
 from analysis.report.render import notebooks_folder
+from analysis.say import say
 from support import ROOT
 
 CHAPTER, BESIDE = "04_growth.ipynb", "04_growth (new).ipynb"
@@ -177,9 +178,26 @@ def test_a_folder_that_may_only_be_read_is_one_sentence(write_logs):
         open_lab(season, browser=False)
 
 
-def test_without_a_browser_nothing_is_opened(monkeypatch):
-    monkeypatch.setattr("webbrowser._tryorder", [])
-    assert not _in_browser("http://127.0.0.1:1/")
+def noted(folder, url):
+    """A season folder in which a lab is noted as open at an address."""
+    note = folder / "workbook" / ".settings" / "open.json"
+    note.parent.mkdir(parents=True)
+    write_json(note, {"url": url, "token": "t"})
+    return folder
+
+
+def no_browser(address):
+    raise webbrowser.Error("none is here")
+
+
+@pytest.mark.parametrize("ends", [no_browser, lambda address: False])
+def test_without_a_browser_nothing_is_opened_and_that_is_said(tmp_path, monkeypatch, ends):
+    monkeypatch.setattr(opening.Lab, "answers", lambda lab: True)
+    monkeypatch.setattr(webbrowser, "open", ends)
+    told = []
+    open_lab(noted(tmp_path, "http://127.0.0.1:1/"), tell=told.append)
+    assert told[1].startswith("http://127.0.0.1:1/")
+    assert told[2] == say("lab.no-browser")
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such signal here")
@@ -261,9 +279,11 @@ def test_a_damaged_chapter_is_kept_under_a_name_that_says_so(tmp_path):
 
 
 def test_an_address_from_elsewhere_is_never_opened(tmp_path, monkeypatch):
-    from analysis.lab import opening
-
-    note = tmp_path / "open.json"
-    note.write_text(json.dumps({"url": "http://127.0.0.2:1/", "token": "t"}))
     monkeypatch.setattr(opening.Lab, "answers", lambda lab: True)
-    assert opening._open_already(note) is None
+    monkeypatch.setattr(webbrowser, "open", lambda address: opened.append(address) or True)
+    opened, told = [], []
+    with pytest.raises(SeasonError, match="There are no logs in"):  # it goes on as if none were open
+        open_lab(noted(tmp_path, "http://127.0.0.2:1/"), tell=told.append)
+    assert (opened, told) == ([], [])
+    open_lab(noted(tmp_path / "mine", "http://127.0.0.1:1/"), tell=told.append)
+    assert len(opened) == 1

@@ -1,6 +1,7 @@
 """`season lab` among settings of others: it never opens to anyone without its key."""
 
 import os
+import subprocess
 
 import pytest
 from prove_lab import SETTINGS, among_settings
@@ -38,10 +39,12 @@ def test_one_that_is_open_all_the_same_is_ended_before_it_is_shown(
     tmp_path, monkeypatch, spoilt, seen_before_it_listens
 ):
     monkeypatch.setattr(server, "PROGRAM", f"{spoilt}; {PROGRAM}")
-    ended = []
-    monkeypatch.setattr(server, "_end", lambda process, end=server._end: (end(process), ended.append(process)))
+    begun = []
+    monkeypatch.setattr(
+        subprocess, "Popen", lambda *a, popen=subprocess.Popen, **k: begun.append(popen(*a, **k)) or begun[-1]
+    )
     log, said = tmp_path / "log", r"did not ask for its key.* ended at once\. Install"
     with log.open("wb") as stream, pytest.raises(SeasonError, match=said):
         server.running_lab(tmp_path, tmp_path, stream, port=18931).__enter__()
     assert ("open: ServerApp.ip\n" in log.read_text()) == seen_before_it_listens
-    assert ended[0].returncode is not None
+    assert [process.returncode is None for process in begun] == [False]

@@ -5,6 +5,8 @@ import re
 from graphlib import TopologicalSorter
 from pathlib import Path
 
+import pytest
+
 from support import ROOT
 
 HOUSE = ROOT / "analysis"
@@ -138,6 +140,44 @@ def test_nothing_is_read_back_out_of_a_sentence():
             seen |= {(path.name, function.name)} if calls else set()
             found += [f"{path.name}: {function.name}: {', '.join(sorted(calls))}"] if calls else []
     assert seen == READ, found
+
+
+def private(tree):
+    """The private names that a program uses of others: imported, or as attributes, or set by name."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom | ast.Import):
+            found = [part for alias in node.names for part in alias.name.split(".")]
+            found += (getattr(node, "module", None) or "").split(".")
+        elif isinstance(node, ast.Attribute) and not (isinstance(node.value, ast.Name) and node.value.id == "self"):
+            found = [node.attr]
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith(
+            (".setattr", ".object", "patch", "getattr")
+        ):
+            texts = [one.value for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+            found = [part for text in texts for part in text.split(".")]
+        else:
+            continue
+        yield from ((node.lineno, name) for name in found if name.startswith("_") and not name.endswith("_"))
+
+
+def test_tests_use_no_private_names():
+    files = sorted((ROOT / "tests").glob("*.py"))
+    trees = [(path.name, ast.parse(path.read_text(encoding="utf-8"))) for path in files]
+    assert [f"{name}:{line}: {used}" for name, tree in trees for line, used in private(tree)] == []
+
+
+@pytest.mark.parametrize(
+    "program",
+    [
+        "from analysis.lab.server import _end",
+        "import analysis._old",
+        "server._end(1)",
+        "patch.setattr(server, '_end', 1)",
+        "patch('analysis.lab.server._end')",
+    ],
+)
+def test_a_private_name_is_seen(program):
+    assert [name for _, name in private(ast.parse(program))] in (["_end"], ["_old"])
 
 
 def is_method(node):

@@ -93,7 +93,7 @@ def test_an_old_flat_sheet_fills_two_logs(open_logs, name):
     assert season.chicks["chick"].tolist() == ["K1", "K2", "K3"]
     assert weighed(season)[:2] == [("K1", "2026-04-02", 3.5), ("K1", "2026-04-03", 4.1)]
     assert season.accounting.set_index("log")["read"].to_dict() == {"hatches": 3, "weights": 7}
-    assert any("flat sheet" in in_words(line) for line in season.assumed)
+    assert any("flat sheet" in in_words(line) for line in season.assumed), season.assumed
     assert "unknown-log" not in codes(season)
 
 
@@ -164,7 +164,7 @@ def test_grids_side_by_side_keep_their_own_days(open_logs):
 def test_what_says_that_nothing_is_known_is_blank_and_said(open_logs, mark):
     season = open_logs(hatches=f"pair,chick,hatched_at\n{mark},K1,{mark}\n")
     assert season.chicks["pair"].tolist() == [""]
-    assert any("2 cells such as" in in_words(line) for line in season.assumed)
+    assert any("2 cells such as" in in_words(line) for line in season.assumed), season.assumed
 
 
 @pytest.mark.parametrize(("ends_on", "used"), [("2026-03-31", ["2026-01-03"]), ("2027-03-31", [])])

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from analysis.growth import CURVES, fit_each, fit_mixed
-from analysis.growth.mixed.fit import _model
+from analysis.growth.mixed.fit import model_of
 from analysis.growth.mixed.integrate import quantiles
 from analysis.growth.mixed.likelihood import Evidence, Level, objective, split
 from analysis.growth.mixed.search import bounds, search
@@ -198,7 +198,7 @@ def test_of_several_ends_the_likeliest_is_found(chickweight, curve, error, effec
 @pytest.mark.parametrize("common", [0.03, 0.1, 0.3, 1.0, 3.0])
 def test_where_the_search_ends_does_not_hang_on_the_start(chickweight, common):
     fit = fit_mixed(chickweight, curve="von_bertalanffy", random={"chick": ("A", "ti")})
-    model, levels = fit._model, fit._levels
+    model, levels = fit.model, fit.levels
     state, x = begin(model, levels, common)
     found = search(model, state, x, bounds(levels), lambda e, x, unit: objective(e, levels, x), 60)
     assert found.settled
@@ -206,7 +206,7 @@ def test_where_the_search_ends_does_not_hang_on_the_start(chickweight, common):
 
 
 def test_a_search_that_settled_stays_where_it_is(nested_fit):
-    model, levels, found = nested_fit._model, nested_fit._levels, nested_fit._found
+    model, levels, found = nested_fit.model, nested_fit.levels, nested_fit.reached
     again = search(model, found.state, found.x, bounds(levels), lambda e, x, unit: objective(e, levels, x), 20)
     assert again.rounds <= 3
     assert again.value == pytest.approx(found.value, abs=1e-5)
@@ -230,7 +230,7 @@ def test_first_values_use_all_weighings():
     every = np.rint(np.arange(12) * (len(ages) - 1) / 11).astype(int)
     frame = frame.sort_values("age_d", kind="stable").reset_index(drop=True)
     frame.loc[every, "mass_g"] *= 10
-    model, *_ = _model(frame, "logistic", "proportional", "log", with_pairs=False)
+    model, *_ = model_of(frame, "logistic", "proportional", "log", with_pairs=False)
     A_g, K_per_d, ti_d = model.to_units(first_mean(model))
     assert [A_g, K_per_d, ti_d] == pytest.approx([90, 0.3, 10], rel=0.15)
 

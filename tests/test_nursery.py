@@ -7,16 +7,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import open_season
-from analysis.chicks.concerns import _still, expected_today
+from analysis.chicks import Chicks
+from analysis.chicks.concerns import expected_today, still_says
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.losses import looked_back, looked_back_said
-from analysis.chicks.of_season import Chicks
 from analysis.day.preparation import before_feeding, no_amounts
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
 from analysis.growth import expected_next, watch
-from support import DEMO, as_read, demo_round, read_first, rows_as_read
+from support import as_read, demo_growth, demo_round, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -146,7 +145,7 @@ def test_a_chick_without_a_weight_or_a_day_of_hatch(of_day):
     assert rows["last"].tolist() == ["none yet", "none yet"]
     assert today.chicks["chick"].tolist() == ["K2", "K1"]  # unknown age after the known
     assert today.chicks["high_ml"].isna().all()
-    assert all(today.chicks["why"])
+    assert [chick for chick, why in zip(today.chicks["chick"], today.chicks["why"], strict=True) if not why] == []
 
 
 def test_an_amount_rests_on_this_mornings_weight_or_says_that_it_does_not(of_day):
@@ -247,7 +246,7 @@ def test_a_good_sign_asks_for_nothing(of_day):
 
 
 def test_losses_of_the_demo_looked_back_at():
-    table = rows_as_read(looked_back(Chicks.of(open_season(DEMO)))).set_index("chick")
+    table = rows_as_read(looked_back(demo_growth())).set_index("chick")
     assert len(table) == 12
     assert table.loc["K14", "by weight"] == "no gain or loss, day 18"
     assert table.loc["K14", "seen"] == "crop not emptying, day 17"
@@ -654,7 +653,7 @@ def test_past_its_peak_nobody_knows_how_far_a_chick_falls(of_day, peak_d, by):
 )
 def test_how_long_a_flag_is_read_of(flag, day, back, still):
     flags = pd.DataFrame({"flag": [flag], "day": [pd.Timestamp(2026, 5, day)], "back": [back]})
-    assert _still(flags, Row(today_g=float("nan"), last_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
+    assert still_says(flags, Row(today_g=float("nan"), last_on=pd.Timestamp("2026-05-19")), ON).tolist() == [still]
 
 
 def test_more_than_is_expected_is_weighed_again_before_an_amount_though_no_flag_is_raised(of_day):
@@ -690,7 +689,7 @@ def test_a_drop_of_long_ago_is_none_of_today(of_day):
 
 
 def test_a_flag_of_long_ago_is_none_of_today():
-    season = open_season(DEMO, up_to="2026-05-20")
+    season = demo_round("2026-05-20").season
     assert [who for who, _, _ in read_first(round_of(season, "2026-06-20"))] == []
 
 

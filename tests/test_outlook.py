@@ -6,16 +6,15 @@ import sys
 import numpy as np
 import pytest
 
-from analysis import SeasonError, open_season
+from analysis import SeasonError
 from analysis.pairs.evidence import ClutchValue
 from analysis.pairs.next_season import Habits, draw, habits, outlook, outlook_lines
-from analysis.pairs.record import read_record
-from support import DEMO, ROOT
+from support import DEMO, ROOT, demo_judged
 
 
 @pytest.fixture(scope="module")
 def record():
-    return read_record(open_season(DEMO))
+    return demo_judged().record
 
 
 def sure(**rates):

@@ -217,7 +217,7 @@ def test_a_tag_that_is_missing_is_seen(fault):
 
 
 def test_a_face_that_is_missing_is_seen():
-    assert any(fault.endswith("is not in the file") for fault in faults(broken(_no_face)))
+    assert any(fault.endswith("is not in the file") for fault in faults(broken(_no_face))), faults(broken(_no_face))
 
 
 @pytest.mark.parametrize("change", [_without("/Alt", "Figure"), _unmarked, _no_language, _hidden_title])

@@ -9,17 +9,25 @@ import pandas as pd
 import pytest
 
 from analysis import open_season
-from analysis.pairs.inbreeding import inbreeding, kinship, through, young
+from analysis.pairs.inbreeding import kinship, through, young
 from analysis.pairs.parents import known_parents
 from analysis.pairs.partners import other_partners, partners
 from analysis.say import in_words
-from support import DEMO, codes
+from support import codes, demo
 
 
 def family(text):
     """A frame of parents, written "young: father mother", a dash where one is not known."""
     rows = [line.replace(":", " ").split() for line in text.replace(";", "\n").splitlines() if line.strip()]
     return pd.DataFrame(rows, columns=["bird", "father", "mother"]).replace("-", "")
+
+
+def inbreeding(pedigree):
+    """How inbred each bird is: its kinship with itself is (1 + F) / 2."""
+    table = kinship(pedigree)
+    values = pd.Series(2 * np.diag(table) - 1, index=table.index)
+    values.attrs.update(table.attrs)
+    return values
 
 
 # -- against what is published
@@ -84,7 +92,7 @@ def test_a_second_way_by_recursion_on_the_younger_bird(seed):
         return sum(f(older, parent) for parent in parents[younger]) / 2
 
     table = kinship(pedigree.sample(frac=1, random_state=seed))
-    assert all(table.loc[a, b] == pytest.approx(f(a, b), abs=1e-12) for a in parents for b in parents)
+    assert [(a, b) for a in parents for b in parents if table.loc[a, b] != pytest.approx(f(a, b), abs=1e-12)] == []
 
 
 def test_genes_dropped_down_a_pedigree():
@@ -129,13 +137,13 @@ def test_a_bird_that_is_its_own_ancestor_loses_only_the_links_of_the_loop():
 
 
 def test_a_thousand_birds_take_less_than_a_second():
-    started = time.perf_counter()
+    started = time.process_time()
     inbreeding(random_family(1000, 1))
     around = pd.DataFrame(
         [(f"B{n}", f"B{(n + 1) % 1000}", "") for n in range(1000)], columns=["bird", "father", "mother"]
     )
     assert len(inbreeding(around).attrs["not_used"]) == 1000
-    assert time.perf_counter() - started < 2
+    assert time.process_time() - started < 2
 
 
 # -- who is whose parent
@@ -333,7 +341,7 @@ def test_an_ancestor_behind_a_nearer_one_is_not_named():
 
 
 def test_the_demo():
-    season = open_season(DEMO)
+    season = demo()
     table = young(season).set_index("pair")
     assert table["inbreeding"].dropna().sum() == table.loc["P05", "inbreeding"] == 0.25
     assert np.isnan(table.loc["P14", "inbreeding"])

@@ -191,7 +191,7 @@ def test_a_pair_that_never_works_counts_as_below_typical():
     row = found.groups.set_index("name").loc["P0"]
     assert row["p_never"] <= row["p_below_typical"]
     assert row["p_below_typical"] > 0.99
-    assert np.isnan(found._even.never[:, 0]).mean() == pytest.approx(1 - row["p_never"], abs=0.02)
+    assert np.isnan(found.even.never[:, 0]).mean() == pytest.approx(1 - row["p_never"], abs=0.02)
 
 
 @pytest.mark.parametrize("options", [{"failures": True}, {"never": True, "failures": True}])
@@ -247,7 +247,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
     monkeypatch.setattr(sys.modules["analysis.rates.pooling.fit"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
-    assert any("nested Laplace" in note for note in nested.notes)
+    assert any("nested Laplace" in note for note in nested.notes), nested.notes
     ends = np.abs(exact.groups[["mean", "low", "high"]] - nested.groups[["mean", "low", "high"]]).max()
     assert ends["mean"] < 0.01
     assert ends[["low", "high"]].max() < 0.03

@@ -133,7 +133,7 @@ def test_order_of_rows_and_of_the_index_do_not_matter(frame, reference):
 
 def simulated(fit, ages, *, chicks=3000, seed=2):
     """Centiles of the same posterior by drawing typical chicks and chicks about them: (draws, shares, ages) of ln."""
-    rng, posterior = np.random.default_rng(seed), fit._posterior
+    rng, posterior = np.random.default_rng(seed), fit.posterior
     found = []
     for draw in rng.choice(len(posterior.weights), size=400, p=posterior.weights):
         mean, unsure = posterior.population.mean[:, draw, 0], posterior.population.covariance[:, :, draw, 0]
@@ -161,7 +161,7 @@ def test_centiles_as_by_drawing_chicks(sd):
 
 def test_centiles_are_exact_where_chicks_differ_in_size_alone():
     fit = fit_mixed(season(sd=(0.1, 0, 0)), random={"chick": ("A",)})
-    posterior = fit._posterior
+    posterior = fit.posterior
     (a, _, _), sd = posterior.population.mean[..., 0], np.sqrt(posterior.between[0, 0])
     found = fit.centiles([1000.0])
     expected = [posterior.weights @ (a + norm.ppf(share) * sd) for share in SHARES]

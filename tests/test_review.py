@@ -16,11 +16,10 @@ from analysis.logs import Settings
 from analysis.pairs.by_place import blamed_places, hens, places
 from analysis.pairs.evidence import ClutchValue
 from analysis.pairs.next_season import outlook
-from analysis.pairs.of_season import Pairs, advice_said
-from analysis.pairs.reasons import in_question
+from analysis.pairs.of_season import Pairs, advice_with_reasons
 from analysis.pairs.record import FERTILE, HATCH, WEAN, read_record
 from analysis.pairs.review import review_pairs
-from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, verdict
+from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, in_question, verdict
 from analysis.say import in_words
 from support import as_read
 
@@ -81,7 +80,7 @@ def rows(p_low, worked=3, tried=12, clutches=3, stage=FERTILE, alone_in=""):
     ],
 )
 def test_what_a_record_allows_to_be_said(held, clutches, eggs, checked, elsewhere, word):
-    assert verdict(held, clutches, eggs, LIMITS, checked=checked, elsewhere=elsewhere).advice == word
+    assert verdict(held, clutches, eggs, LIMITS, checked=checked, with_others=elsewhere).advice == word
 
 
 # -- the rules
@@ -175,7 +174,9 @@ def test_no_pair_is_called_fit(open_logs):
         open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds="bird,hatched_on\nhen1,2023-01-01\n")
     )
     assert advice_table(judged)["fit to breed"].tolist() == ["within your own rules", *["not known"] * 3]
-    assert not any(re.search(r"fit to breed: yes", said, re.IGNORECASE) for _, said in as_read(advice_said(judged)))
+    assert [
+        said for _, said in as_read(advice_with_reasons(judged)) if re.search("fit to breed: yes", said, re.IGNORECASE)
+    ] == []
 
 
 def test_sibs_and_two_hens_are_asked_about(open_logs):
@@ -255,9 +256,9 @@ def test_eggs_that_an_incubator_spoilt_are_set_aside_for_their_pairs(open_logs):
     assert "Set aside: its eggs that were in drawer when it went to 39.1 °C." in said
     without = read_record(open_logs(**logs, readings=readings.replace("39.1", "37.8")))
     for record, aside in ((with_it, 8), (without, 0)):
-        assert record.rows[HATCH]["aside"].sum() == aside
-        assert record.rows[HATCH][["tried", "aside"]].to_numpy().sum() == 40
-    heat = next(iter(with_it.aside.values())).heat.iloc[0]
+        assert record.rows[HATCH]["excluded"].sum() == aside
+        assert record.rows[HATCH][["tried", "excluded"]].to_numpy().sum() == 40
+    heat = next(iter(with_it.excluded.values())).heat.iloc[0]
     assert (heat["hatched"], heat["tried"], heat["other_hatched"], heat["other_tried"]) == (0, 8, 32, 32)
     assert heat["found"].code == "pairs.heat-set-aside"
     assert "Up to 39.1 °C, 8 June." in in_words(heat["found"])

@@ -8,7 +8,7 @@ from analysis import open_season
 from analysis.logs import Ledger, Place, Row
 from analysis.say import in_words
 from analysis.season.repeats import distinct, set_aside_copies
-from support import DEMO
+from support import demo
 
 HATCHES = """
     pair,clutch,egg,laid_on,outcome,hatched_at,chick
@@ -116,7 +116,7 @@ def test_a_few_eggs_in_two_seasons_are_no_copy(season, shared, said):
 
 
 def test_the_demo_has_no_copy():
-    season = open_season(DEMO)
+    season = demo()
     kept, said = distinct((season, *season.earlier))
     assert (len(kept), said) == (3, [])
 

@@ -9,7 +9,7 @@ import pytest
 from analysis import SeasonError, open_season
 from analysis.say import in_words
 from analysis.season import chick_spans
-from support import DEMO, codes
+from support import DEMO, codes, demo
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
 
@@ -124,7 +124,7 @@ def test_clutches_are_told_apart_by_their_dates(open_logs):
     rows = "\n".join(f"P1,{n},{day}" for n, day in enumerate(["2026-03-01", "2026-03-31", "2026-05-01"], 1))
     season = open_logs(pairs=PAIRS, hatches=f"pair,egg,laid_on\n{rows}\n")
     assert season.eggs["clutch"].tolist() == ["1", "1", "2"]  # 30 days go on, 31 begin the next
-    assert any("told apart by their dates: P1" in in_words(said) for said in season.assumed)
+    assert any("told apart by their dates: P1" in in_words(said) for said in season.assumed), season.assumed
 
 
 def test_chicks_alone_make_up_no_eggs(open_logs):
@@ -384,7 +384,7 @@ def test_a_loss_found_later_is_not_known_on_the_day_it_was_last_seen_well(open_l
 
 
 def test_a_season_shows_itself_in_two_lines(open_logs):
-    season = open_season(DEMO)
+    season = demo()
     counts = "14 pairs, 29 clutches, 64 chicks, 1665 weighings; 80 problems in the logs."
     assert repr(season).splitlines() == ["Alder Lane Aviary, season 2026, to 9 August 2026.", counts]
     assert counts in season._repr_html_()

@@ -99,13 +99,15 @@ def test_what_is_planted_stands_on_the_sheet(demo, pair, said):
 
 
 def test_nothing_is_likely_of_a_pair_that_cannot_be_judged(demo):
-    assert all("One more clutch" not in page for page in demo.pairs if "Not enough to judge" in page)
+    assert [page[:80] for page in demo.pairs if "Not enough to judge" in page and "One more clutch" in page] == []
     assert "likely (95 %)" not in demo.pairs[3]
     assert "likely (95 %)" in demo.pairs[0]
 
 
 def test_every_sheet_says_that_health_is_not_known(demo):
-    assert all("Whether its birds are well: that is for an avian veterinarian" in page for page in demo.pairs)
+    assert [
+        page[:80] for page in demo.pairs if "Whether its birds are well: that is for an avian veterinarian" not in page
+    ] == []
 
 
 # -- the papers
@@ -165,7 +167,7 @@ def test_a_buyer_reads_the_cautions(demo):
         "Fumes kill birds in minutes: no coated (PTFE, non-stick) bulb or pan, spray, scented candle, smoke, cleaner",
         "people out first, birds to fresh air, an avian veterinarian at once",
     )
-    assert all(caution in page for page in demo.papers for caution in cautions)
+    assert [(page[:80], caution) for page in demo.papers for caution in cautions if caution not in page] == []
 
 
 def test_no_page_says_what_no_page_may_say(demo):
@@ -318,7 +320,7 @@ def test_weaned_after_it_had_left_is_not_weaned_when_it_leaves(write_logs, tmp_p
 
 
 def test_a_weaned_chick_is_not_called_unweaned(demo):
-    assert not any("NOT WEANED" in page or "Choking" in page for page in demo.papers)
+    assert [page[:80] for page in demo.papers if "NOT WEANED" in page or "Choking" in page] == []
 
 
 # -- a chick that should not leave
@@ -539,7 +541,7 @@ def test_a_second_process_draws_the_same_picture():
 
 @pytest.mark.parametrize("program", ["import sys; sys.stdin.readline()", "raise SystemExit"])
 def test_where_the_second_process_ends_the_first_goes_on(monkeypatch, program):
-    monkeypatch.setattr("analysis.report.drawing._PROGRAM", program)
+    monkeypatch.setattr("analysis.report.drawing.PROGRAM", program)
     with drawing(MANY) as draw:
         pictures = [draw(brood()[0].to_dict()) for _ in range(3)]
         assert [picture()[:4] for picture in pictures] == ["<svg"] * 3
@@ -632,6 +634,6 @@ def test_a_chart_never_gets_anothers_picture(monkeypatch):
 
 def test_a_picture_that_breaks_off_is_drawn_here(monkeypatch):
     half = "import sys; sys.stdin.readline(); sys.stdout.write('\"<svg'); sys.stdout.flush()"
-    monkeypatch.setattr("analysis.report.drawing._PROGRAM", half)
+    monkeypatch.setattr("analysis.report.drawing.PROGRAM", half)
     with drawing(MANY) as draw:
         assert ">whole</text>" in draw(picture_of("whole"))()

@@ -1,6 +1,8 @@
 """What a cell shows: which bundle, and that text stays text in it."""
 
+import io
 import json
+from contextlib import redirect_stdout
 from html.parser import HTMLParser
 
 import altair as alt
@@ -167,14 +169,13 @@ def raised(source):
     from analysis import show
 
     shell = InteractiveShell.instance()
-    said = []
     try:
         show.ready()
-        shell._showtraceback = lambda kind, value, lines: said.extend(lines)
-        shell.run_cell(source)
+        with redirect_stdout(io.StringIO()) as said:
+            shell.run_cell(source)
     finally:
         InteractiveShell.clear_instance()
-    return "\n".join(said)
+    return said.getvalue().rstrip("\n")
 
 
 def test_what_goes_wrong_in_our_rooms_is_a_sentence_and_no_traceback():

@@ -47,9 +47,9 @@ def test_a_season_without_files_takes_a_tenth_of_a_second():
     simulate_season(None, 0)
     took = []
     for seed in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         simulate_season(None, seed)
-        took.append(time.perf_counter() - start)
+        took.append(time.process_time() - start)
     assert min(took) <= 0.1
 
 
@@ -139,7 +139,9 @@ def test_eggs_hatch_within_the_days_of_their_kind(name, least, most):
 
 def test_every_default_says_where_it_comes_from():
     assert assumptions_table()["from"].str.match(r"(source|practice|invented)\b").all()
-    assert all(text.startswith(("source", "practice", "invented", "memory")) for text in ORIGINS.values())
+    assert [
+        name for name, text in ORIGINS.items() if not text.startswith(("source", "practice", "invented", "memory"))
+    ] == []
     assert set(ORIGINS) == set(Species.__dataclass_fields__) - {"name"}
 
 

@@ -4,21 +4,21 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import open_season
 from analysis.rates import losses_together, without_events
-from analysis.rates.daily_survival import (
+from analysis.rates.together import (
     ChickDays,
     Losses,
+    by_chance,
     chances,
     chick_days,
     most_broods,
+    most_surprising,
     seasons_by_chance,
     windows,
 )
-from analysis.rates.together import by_chance, most_surprising
 from analysis.say import in_words
 from analysis.season import chick_spans
-from support import DEMO, rows_as_read
+from support import demo, rows_as_read
 
 DAY = pd.Timedelta(days=1)
 FIRST = pd.Timestamp("2026-03-01")
@@ -227,7 +227,7 @@ def test_spans_say_where_each_chick_was(open_logs):
 
 
 def test_the_demo_has_one_event_the_power_cut():
-    season = open_season(DEMO)
+    season = demo()
     got = losses_together(chick_spans(season))
     assert got["chicks"].tolist() == [("K27", "K28", "K35", "K39", "K40")]
     assert got[["window", "place", "pairs"]].to_numpy().tolist() == [["night", "", 4]]  # in two brooders of one room

@@ -25,9 +25,9 @@ from analysis.finding import Finding
 from analysis.pairs.next_season import outlook, outlook_lines
 from analysis.pairs.of_season import Pairs
 from analysis.report.round_page import round_document
-from analysis.report.sheets import _leaving, _pair_pages, _papers
+from analysis.report.sheets import pair_pages, paper_pages, who_leaves
 from analysis.say import in_words
-from support import DEMO, ROOT
+from support import DEMO, ROOT, demo, demo_judged
 
 FILES = ROOT / "tests" / "unchanged"
 ODD = ROOT / "tests" / "odd"
@@ -74,6 +74,8 @@ def folder_of(season: str) -> Path:
 def opened(season: str, day: str | None = None) -> Round:
     """The round of a day (the last day, where none is given), with the season and its growth; worked out once."""
     on = pd.Timestamp(day) if day else None
+    if season == "demo":
+        return round_of(demo(day), on)
     known = open_season(folder_of(season), up_to=day)
     return round_of(known, on)
 
@@ -81,7 +83,7 @@ def opened(season: str, day: str | None = None) -> Round:
 @cache
 def judged(season: str) -> Any:
     """What is judged of a season, worked out once."""
-    return Pairs.of(opened(season).season)
+    return demo_judged() if season == "demo" else Pairs.of(opened(season).season)
 
 
 def without_place(text: str, folder: Path | None = None) -> str:
@@ -186,16 +188,16 @@ def _pages(pages: Iterable[tuple[str, Callable[[], Any]]]) -> str:
 def sheets(season: str) -> str:
     """A sheet for each pair, and the leaving paper of every second chick."""
     today = opened(season)
-    pairs = _pages(_pair_pages(today))
-    leaving, said = _leaving(today.season, list(today.season.chicks["chick"])[::2])
-    return "\n".join([pairs, *map(in_words, said), _pages(_papers(today, leaving))])
+    pairs = _pages(pair_pages(today))
+    leaving, said = who_leaves(today.season, list(today.season.chicks["chick"])[::2])
+    return "\n".join([pairs, *map(in_words, said), _pages(paper_pages(today, leaving))])
 
 
 def chicks(season: str) -> str:
     """The chapter on one chick, for each of them."""
     one, today = chapters.one_chick, opened(season)
     lines = []
-    with patch.object(one, "_chart", lambda *_: []):  # it is read on the papers
+    with patch("analysis.charts.brood_charts", lambda *_, **__: []):  # it is read on the papers
         for name in today.season.chicks["chick"]:
             parts = [one.about(today.season, name), one.stands(today, name), one.fed(today.season, name)]
             parts += [one.weights(today.growth, name), one.unknown(today.season, name)]

@@ -17,9 +17,15 @@ from analysis.chapters.pairs import (
     typical_rates,
 )
 from analysis.finding import Finding, found
-from analysis.pairs import of_season as pairs_of_season
 from analysis.pairs.next_season import CAUTION, most_in_hand
-from analysis.pairs.of_season import Pairs, advice_said, ahead_said, places_said, prior_said, related_said
+from analysis.pairs.of_season import (
+    Pairs,
+    advice_with_reasons,
+    outlook_findings,
+    related_pairs,
+    weight_of_prior,
+    worse_places,
+)
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
@@ -39,7 +45,7 @@ def advice(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def reasons(judged: Pairs) -> list[Any]:
     """Show why, pair by pair, with the counts."""
-    return [show.attention(*advice_said(judged))] if len(judged.season.pairs) else []
+    return [show.attention(*advice_with_reasons(judged))] if len(judged.season.pairs) else []
 
 
 @withheld(*RATES)
@@ -53,7 +59,7 @@ def stages(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def places(judged: Pairs) -> list[Any]:
     """Show what is likely of every cage and incubator, and what stands out."""
-    said = places_said(judged)
+    said = worse_places(judged)
     if not judged.has_ended and not said:
         return [show.nothing(NONE_ENDED)]
     pictures = _pictures(likely_of_places(judged), judged, found("chapters.likely-in-care"), who="place")
@@ -74,7 +80,7 @@ def cannot_tell(judged: Pairs) -> list[Any]:
     """Show what these clutches cannot tell apart."""
     if not judged.has_ended:
         return [show.nothing(NONE_ENDED)]
-    notes = pairs_of_season.cannot_tell(judged)
+    notes = judged.record.inseparable()
     return [show.prose("\n\n".join(map(in_words, notes)) if notes else found("chapters.told-apart"))]
 
 
@@ -104,7 +110,7 @@ def birds(judged: Pairs) -> list[Any]:
     shown: list[Any] = []
     if len(table):
         shown.append(show.table(table, caption=found("chapters.partners-caption"), name="partners"))
-    related = related_said(judged)
+    related = related_pairs(judged)
     return [*shown, *([show.attention(*related)] if related else [])]
 
 
@@ -124,7 +130,7 @@ def ahead(judged: Pairs) -> list[Any]:
     ahead = judged.outlook
     if ahead is None:
         return [show.nothing(found("chapters.nothing-laid"))]
-    shown: list[Any] = [show.prose("\n\n".join(map(in_words, ahead_said(ahead))))]
+    shown: list[Any] = [show.prose("\n\n".join(map(in_words, outlook_findings(ahead))))]
     if most_in_hand(ahead):
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
     caption = found("chapters.one-pair-caption")
@@ -134,5 +140,5 @@ def ahead(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def beforehand(judged: Pairs) -> list[Any]:
     """Show how much what is thought of pairs beforehand weighs."""
-    said = "\n\n".join(map(in_words, prior_said(judged)))
+    said = "\n\n".join(map(in_words, weight_of_prior(judged)))
     return [show.prose(said) if said else show.nothing(found("chapters.nothing-weighs"))]

@@ -21,7 +21,7 @@ from analysis.eggs.of_season import Eggs
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
-from analysis.pairs.of_season import heat_said
+from analysis.pairs.of_season import incubators_out_of_range
 from analysis.say import heads, in_words, say
 from analysis.season import DOUBTS, outcome_said
 from analysis.words import day_words
@@ -99,7 +99,7 @@ def readings(eggs: Eggs) -> list[Any]:
         return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
     table = time_out(read, **limits)
-    said = [*table["finding"], *heat_said(season)]
+    said = [*table["finding"], *incubators_out_of_range(season)]
     said += [_humidity(row) for row in humidity_range(humid).itertuples()]
     return [charts.readings_chart(read, **limits), show.attention(*said)]
 

@@ -12,10 +12,10 @@ from analysis.errors import SeasonError
 from analysis.finding import Finding, Words, found
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
-from analysis.pairs.evidence import evidence
+from analysis.pairs.evidence import stage_evidence
 from analysis.pairs.inbreeding import young
 from analysis.pairs.of_season import Pairs
-from analysis.pairs.reasons import not_joined
+from analysis.pairs.verdict import not_joined
 from analysis.say import say
 from analysis.season import GROUPS, Season
 from analysis.season.losses import NOT_KNOWN
@@ -58,7 +58,7 @@ class PairPages:
     @cached_property
     def held(self) -> pd.DataFrame:
         """Every pair at every stage beside its kind: see `evidence`."""
-        return evidence(self.judged.record)
+        return stage_evidence(self.judged.record)
 
     @cached_property
     def related(self) -> pd.DataFrame:

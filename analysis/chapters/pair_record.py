@@ -8,11 +8,10 @@ import pandas as pd
 
 from analysis.chapters.pair_page import PairPages, about_pair, pair_named
 from analysis.finding import Finding, Rates, found
-from analysis.pairs.of_season import STAGES_SAID
+from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
-from analysis.pairs.reasons import not_joined, set_aside
 from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN
-from analysis.pairs.verdict import ADVICE, Limits
+from analysis.pairs.verdict import ADVICE, Limits, exclusions, not_joined
 from analysis.rates import interval
 from analysis.say import heads, say
 
@@ -31,7 +30,7 @@ def record_table(pages: PairPages, pair: str) -> pd.DataFrame:
     laid = record.clutches[record.clutches["pair"] == pair]
     stages = {stage: rows[rows["pair"] == pair] for stage, rows in record.rows.items()}
     there = {*laid["season"], *(name for rows in stages.values() for name in rows["season"])}
-    seasons = [name for name in reversed(record.aside) if name in there]
+    seasons = [name for name in reversed(record.excluded) if name in there]
     rows = [_row(name, laid[laid["season"] == name], _of(stages, name)) for name in seasons]
     if not rows:
         return pd.DataFrame()
@@ -108,13 +107,13 @@ def record_note(pages: PairPages, pair: str) -> Finding:
     """Return what the lines of the record are."""
     held = pages.held[pages.held["pair"] == pair]
     alone = held[held["alone_in"] != ""].groupby("alone_in", sort=False)["stage"].agg(list)
-    aside = held.set_index("stage")["aside"]
+    aside = held.set_index("stage")["excluded"]
     out = [found(code, n=int(aside[stage])) for stage, code in _ASIDE.items() if aside[stage]]
     parts = [found("advice.note-weaned")]
     if enough(pages, pair):
         parts.append(found("advice.note-likely"))
         parts += [
-            found("advice.note-alone", stages=reduce(_both, (STAGES_SAID[stage] for stage in stages)), place=place)
+            found("advice.note-alone", stages=reduce(_both, (STAGE_NAMES[stage] for stage in stages)), place=place)
             for place, stages in alone.items()
         ]
     if out:
@@ -147,7 +146,7 @@ def advice_items(pages: PairPages, pair: str) -> list[Finding]:
     ]
     aside = [
         found("pairs.aside-in-season" if one.facts["season"] else "pairs.aside-now", **one.facts)
-        for one in set_aside(record, pair)
+        for one in exclusions(record, pair)
     ]
     if aside:
         items.append(found("overview.sentences", about=found("advice.set-aside"), parts=aside))

@@ -76,7 +76,7 @@ def typical_rates(judged: Pairs) -> pd.DataFrame:
 
 def events_table(judged: Pairs) -> pd.DataFrame:
     """One row a time that losses came together: season, event, chicks, expected, chance, set aside."""
-    parts = [aside.events.assign(season=name) for name, aside in judged.record.aside.items() if len(aside.events)]
+    parts = [aside.events.assign(season=name) for name, aside in judged.record.excluded.items() if len(aside.events)]
     names = heads("season", "event", "chicks", "expected", "chance", "set-aside")
     if not parts:
         return pd.DataFrame(columns=names)
@@ -88,7 +88,7 @@ def events_table(judged: Pairs) -> pd.DataFrame:
 
 def both_ways_table(judged: Pairs) -> pd.DataFrame:
     """Chicks weaned by who reared them, with and without those set aside; only who lost any to an event."""
-    events = judged.record.aside[judged.record.this_season].events
+    events = judged.record.excluded[judged.record.this_season].events
     both = without_events(judged.season.chicks, events, by="reared_by")
     both = both[both["tried"] > both["tried_without"]]
     told = (

@@ -108,7 +108,9 @@ def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFram
     said = flags[["level"]].assign(flag=flags["flag"].map(flag_named), sentence=flags["sentence"].map(in_words))
     marks = at.join(said.reset_index(drop=True))
     marks = marks.sort_values("age_d", kind="stable", ignore_index=True)
-    places = _places([frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]])
+    places = beside_poles(
+        [frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]]
+    )
     lines, turned = zip(*places, strict=True)
     return marks.assign(
         level=marks["level"].eq(ACT).map({True: ACT, False: LOOK}),
@@ -120,8 +122,8 @@ def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFram
     )
 
 
-def _places(poles: list[float], widths: list[float]) -> list[tuple[int, bool]]:
-    """The line of each word, and whether it is turned to the left of its pole, for poles from left to right.
+def beside_poles(poles: list[float], widths: list[float]) -> list[tuple[int, bool]]:
+    """Return the line of each word, and whether it is turned to the left of its pole, for poles from left to right.
 
     A word stands beside the top of its pole like a flag, to the right of it, or turned to the left where it would
     leave the panel. Those to the right go lower from pole to pole, the turned ones higher, so that no pole crosses
@@ -129,9 +131,9 @@ def _places(poles: list[float], widths: list[float]) -> list[tuple[int, bool]]:
 
     Examples
     --------
-    >>> _places([10, 20, 90], [40, 40, 30])
+    >>> beside_poles([10, 20, 90], [40, 40, 30])
     [(1, False), (0, False), (0, False)]
-    >>> _places([120, 140, 150], [40, 40, 40])
+    >>> beside_poles([120, 140, 150], [40, 40, 40])
     [(0, True), (1, True), (2, True)]
     """
     turned: dict[int, bool] = {}

@@ -208,13 +208,13 @@ def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
         "end": [{"way": frame.reach, "lost": guide, "label": percent(guide)} for guide in guides],
         "weight": rows.loc[~doubtful, columns].to_dict("records"),
         "doubt": rows.loc[doubtful, [*columns, "doubt"]].to_dict("records"),
-        "label": [_label_record(label) for label in _labels(rows[~doubtful], frame)],
+        "label": [_label_record(label) for label in names_at_ends(rows[~doubtful], frame)],
     }
     return [{"part": part, **record} for part, own in parts.items() for record in own]
 
 
-def _labels(rows: pd.DataFrame, frame: Frame) -> list[Label]:
-    """Names at the last weighings of the eggs that lose too little or too much, one where they would overlap."""
+def names_at_ends(rows: pd.DataFrame, frame: Frame) -> list[Label]:
+    """Return names at the last weighings of the eggs that lose too little or too much, one where they would overlap."""
     labels: list[Label] = []
     last: Any = rows[rows["word"] != ""].groupby("egg", sort=False).tail(1).itertuples()
     for row in last:

@@ -94,7 +94,7 @@ def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd
 def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> dict[str, Any]:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
-    others = others[_still(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
+    others = others[still_says(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
     seen_on = dict(chick.signs)
     signs = signs_of(seen_on, "chick")
     left = "" if NOT_EMPTYING in seen_on else _food_left(chick, on)
@@ -157,8 +157,8 @@ def _masses(chick: Any) -> list[Finding]:
     return [found("day.mass", mass=float(mass_g)) for mass_g in _last_three(chick) if not pd.isna(mass_g)]
 
 
-def _still(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
-    """Which flags still say something: a doubtful weight until the next one, a stall that is over for two days."""
+def still_says(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:
+    """Tell which flags still say something: a doubtful weight until the next one, a stall that is over for two days."""
     last = chick.last_on if pd.isna(chick.today_g) and not pd.isna(chick.last_on) else on
     age_d = (on - flags["day"]).dt.days
     over = (flags["flag"] == "weigh again") & (flags["day"] < last)

@@ -22,7 +22,7 @@ from analysis.finding import LOOK, Finding, found
 from analysis.logs import ledger as rules
 from analysis.logs.headings import same
 from analysis.names import name_key
-from analysis.pairs.of_season import Pairs, asked_of_pairs, places_said
+from analysis.pairs.of_season import Pairs, asked_of_pairs, worse_places
 from analysis.season import RATES, SOON, Season, cause_said, numbers_hold
 from analysis.season.dates import now
 from analysis.season.losses import NOT_KNOWN
@@ -129,7 +129,7 @@ def attention(today: Round, judged: Pairs) -> list[Finding]:
     """
     season = today.season
     joined = numbers_hold(season, joined=True, logs=RATES)
-    pairs = [*asked_of_pairs(judged), *places_said(judged)] if joined else []
+    pairs = [*asked_of_pairs(judged), *worse_places(judged)] if joined else []
     losses = _losses(season) if numbers_hold(season, logs=RATES) else []
     findings = [*today.reads, *in_time(today.growth), *_together(season), *pairs]
     findings += [*pressing_findings(today.eggs), *losses, *_not_used(season)]

@@ -3,8 +3,8 @@
 y is mass over a first guess of the fresh mass, u the share of the time to pip, beta the loss at pip. Given the sizes of
 scatter, wander and spread all is normal and in closed form; these three are integrated over a grid. The sums take the
 wander of each egg for its own. Eggs in the same air wander alike, and may have been set on different days, so that is
-put right by a wider interval where an egg leans on others (`_leaning`). Without the wander, intervals of 95 % held 83
-to 88 % in air that varies by a tenth from day to day (tests/calibrate_water.py, 60 seasons).
+put right by a wider interval where an egg leans on others (`leaning_on_group`). Without the wander, intervals of 95 %
+held 83 to 88 % in air that varies by a tenth from day to day (tests/calibrate_water.py, 60 seasons).
 """
 
 from dataclasses import dataclass
@@ -55,10 +55,10 @@ def foreseen(eggs: Weighings) -> Array:
     hierarchical model with its scales on a grid, Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 (memory).
     """
     scatter, wander = (v.ravel() for v in np.meshgrid(_SCATTERS, _WANDERS, indexing="ij"))
-    given = _given(eggs, scatter**2, (TYPICAL * wander) ** 2)
+    given = what_is_given(eggs, scatter**2, (TYPICAL * wander) ** 2)
     cells = given.log_weight.sum(axis=0) + _half_normal(scatter, SCATTER) + _half_normal(wander, WANDER)
     member = (eggs.group == np.unique(eggs.group)[:, None]).astype(float)
-    leaning = [_leaning(given, member, spread**2) for spread in _SPREADS]
+    leaning = [leaning_on_group(given, member, spread**2) for spread in _SPREADS]
     log_weight = np.array([one[0] for one in leaning]) + cells + _half_normal(_SPREADS, SPREAD)[:, None]
     weight = np.exp(log_weight - log_weight.max())
     spread, cell = np.nonzero(weight > _LEAST_WEIGHT)
@@ -72,7 +72,7 @@ def foreseen(eggs: Weighings) -> Array:
 
 
 @dataclass(frozen=True)
-class _Given:
+class Given:
     """By egg and cell (scatter, wander), alpha integrated out: what an egg's own weighings say, b = beta - typical.
 
     log_weight : of the cell, as far as b plays no part
@@ -93,7 +93,8 @@ class _Given:
     shared: Array
 
 
-def _given(eggs: Weighings, scatter2: Array, wander2: Array) -> _Given:
+def what_is_given(eggs: Weighings, scatter2: Array, wander2: Array) -> Given:
+    """Return what each egg's own weighings say, by cell; scatter2, wander2 : (cells,) variances of the two."""
     lasts, guess = WANDER_LASTS_D / eggs.pip_d, eggs.guess_loss[:, None]
     white = scatter2 + (HALF_STEP * eggs.step[:, None]) ** 2
     turned, values = _turned(eggs, lasts)
@@ -106,13 +107,13 @@ def _given(eggs: Weighings, scatter2: Array, wander2: Array) -> _Given:
     info = np.maximum(exx + e1x * alpha_by, 0)
     slope = turned[..., 1:2] + turned[..., :1] * alpha_by[:, None]
     wandered = np.sum(slope**2 * (variance - white[:, None]) / variance**2, axis=1)
-    return _Given(
+    return Given(
         log_weight=-0.5 * (log_det + np.log(e11) + eyy - e1y * alpha),
         info=info,
         pull=exy + e1y * alpha_by,
         at_typical=TYPICAL + guess + wander2 * emy - by_alpha * alpha,
         by_beta=1 - wander2 * emx - by_alpha * alpha_by,
-        own=wander2 * (_wandered(1.0, 1.0, lasts[:, None]) - wander2 * emm) + by_alpha**2 / e11,
+        own=wander2 * (has_wandered(1.0, 1.0, lasts[:, None]) - wander2 * emm) + by_alpha**2 / e11,
         alpha=alpha,
         alpha_by=alpha_by,
         shared=wandered / np.maximum(info, 1e-12) ** 2,
@@ -125,17 +126,17 @@ def _turned(eggs: Weighings, lasts: Array) -> tuple[Array, Array]:
     Scatter is alike in all directions, so one turn serves every cell of the grid.
     """
     pairs = eggs.there[:, :, None] & eggs.there[:, None, :]
-    values, U = np.linalg.eigh(pairs * _wandered(eggs.u[:, :, None], eggs.u[:, None, :], lasts[:, None, None]))
-    ahead = eggs.there * _wandered(eggs.u, 1.0, lasts[:, None])
+    values, U = np.linalg.eigh(pairs * has_wandered(eggs.u[:, :, None], eggs.u[:, None, :], lasts[:, None, None]))
+    ahead = eggs.there * has_wandered(eggs.u, 1.0, lasts[:, None])
     less_typical = eggs.there * (eggs.y + TYPICAL * eggs.u)
     known = np.stack([eggs.there.astype(float), -eggs.u, -ahead, less_typical], axis=-1)
     return np.swapaxes(U, 1, 2) @ known, np.maximum(values, 0)
 
 
-def _wandered(u: ArrayLike, v: ArrayLike, lasts: Array) -> Array:
-    """Covariance of what has wandered by u and by v, for a rate of variance 1 and correlation e^(-|u - v| / lasts).
+def has_wandered(u: ArrayLike, v: ArrayLike, lasts: Array) -> Array:
+    """Return the covariance of what has wandered by u and by v: the rate's integrated over both times.
 
-    That correlation integrated over both times.
+    The rate has variance 1 and correlation e^(-|u - v| / lasts).
     """
     u, v = np.asarray(u, float), np.asarray(v, float)
     ends = np.exp(-u / lasts) + np.exp(-v / lasts) - np.exp(-np.abs(u - v) / lasts) - 1
@@ -143,8 +144,8 @@ def _wandered(u: ArrayLike, v: ArrayLike, lasts: Array) -> Array:
     return covariance
 
 
-def _leaning(given: _Given, member: Array, spread2: float) -> tuple[Array, Array, Array]:
-    """b of each egg leaning on its group: log weight by cell; b and the variance of the loss by egg and cell.
+def leaning_on_group(given: Given, member: Array, spread2: float) -> tuple[Array, Array, Array]:
+    """Return b of each egg leaning on its group: log weight by cell; b and the variance of the loss by egg and cell.
 
     member : (groups, eggs) 1 where the egg is of the group
     """

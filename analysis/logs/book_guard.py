@@ -18,7 +18,7 @@ RATIO, RATIO_FROM_BYTES = 200, 50_000_000
 """A part of `RATIO_FROM_BYTES` or more that was packed more than `RATIO` to one is a bomb."""
 
 OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_CHUNK = 1 << 20
+PIECE = 1 << 20
 _TAIL = 32
 _LOCKED_OLE = re.compile("EncryptedPackage".encode("utf-16-le") + b"|" + "EncryptionInfo".encode("utf-16-le"))
 # A zero byte may stand between the letters: the same mark in UTF-16.
@@ -117,9 +117,9 @@ def _unpacked(archive: ZipFile, part: ZipInfo) -> Iterator[bytes]:
     if part.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
         raise BookError("workbook-broken")
     unlimited = copy(part)
-    unlimited.file_size = MOST_BYTES + _CHUNK
+    unlimited.file_size = MOST_BYTES + PIECE
     with archive.open(unlimited) as stream:
-        while piece := stream.read(_CHUNK):
+        while piece := stream.read(PIECE):
             yield piece
 
 

@@ -91,7 +91,7 @@ def ods_gaps(content: bytes) -> list[Gaps]:
     >>> ods_gaps(b"<office:body><table:table>" + row + b"</table:table></office:body>")
     [{(0, 0): '#DIV/0!'}]
     """
-    if not (_spreads(content) or _worth_a_walk(content)):
+    if not (spreads_far(content) or _worth_a_walk(content)):
         return []
     walk = _Walk()
     walk_xml(content, walk.start, walk.characters, walk.end)
@@ -109,8 +109,14 @@ def _worth_a_walk(content: bytes) -> bool:
     )
 
 
-def _spreads(content: bytes) -> bool:
-    """Whether the rectangles of cells may be too large together: never wrongly no."""
+def spreads_far(content: bytes) -> bool:
+    """Tell whether the rectangles of cells may be too large together: never wrongly no.
+
+    Raises
+    ------
+    BookError
+        ``workbook-broken`` where a table has no end.
+    """
     area = 0
     for table in _TABLE.finditer(content):
         end = content.find(b"</table:table>", table.end())

@@ -76,7 +76,7 @@ def excel_gaps(sheet: bytes) -> Gaps:
     >>> excel_gaps(b"<worksheet><sheetData>" + rows + b"</sheetData></worksheet>")
     {(1, 1): '#DIV/0!', (1, 2): '=A1+B2'}
     """
-    if not _spreads(sheet):
+    if not spreads_far(sheet):
         try:
             return _walked(b"<row>" + b"".join(_concerned(sheet)) + b"</row>").gaps
         except BookError:
@@ -111,8 +111,8 @@ def _marks(sheet: bytes) -> Iterator[int]:
             formula = sheet.find(b"<f", formula + 2)
 
 
-def _spreads(sheet: bytes) -> bool:
-    """Whether the rectangle of cells may be too large: never wrongly no."""
+def spreads_far(sheet: bytes) -> bool:
+    """Tell whether the rectangle of cells may be too large: never wrongly no."""
     letters = _COLUMN.findall(sheet)
     if len(letters) != sheet.count(b"<c ") + sheet.count(b"<c>"):
         return True  # cells without an address, names with a prefix, other quotes: only a walk tells

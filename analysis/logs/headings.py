@@ -120,7 +120,7 @@ def log_named(text: str) -> str | None:
         tokens = tokens[1:]
     words, no_log = _log_words()
     begins = _begins(tokens, words)
-    if not begins or no_log & {_key(token) for token in tokens}:
+    if not begins or no_log & {key_of(token) for token in tokens}:
         return None
     found, at = [], 0
     while at < len(tokens):
@@ -193,7 +193,7 @@ def column_meant(text: str, log: Log) -> str:
     >>> column_meant("Gewihct", LOGS["weights"]), column_meant("K1", LOGS["weights"])
     ('weight', '')
     """
-    key = _key(text[:_LONGEST])
+    key = key_of(text[:_LONGEST])
     return _near(key, log.name) if len(key) > 2 and column_named(text, log) is None else ""
 
 
@@ -215,8 +215,14 @@ def _fold(text: str) -> str:
 _folded = lru_cache(maxsize=1 << 15)(_fold)
 
 
-def _key(text: str) -> str:
-    """Return what all spellings of a word share: no blanks, and "ue" as "u"."""
+def key_of(text: str) -> str:
+    """Return what all spellings of a word share: no blanks, and "ue" as "u".
+
+    Examples
+    --------
+    >>> key_of("Schlüpf Tag"), key_of("schluepftag")
+    ('schlupftag', 'schlupftag')
+    """
     return _UMLAUT.sub(r"\1", folded(text).replace(" ", ""))
 
 
@@ -243,14 +249,14 @@ def _choices() -> dict[str, list[str]]:
 
 @cache
 def _log_words() -> tuple[Words, frozenset[str]]:
-    words = {_key(word): log for log, others in keepers_words()["logs"].items() for word in (log, *others)}
-    return words, frozenset(map(_key, keepers_words()["no_log"]["words"]))
+    words = {key_of(word): log for log, others in keepers_words()["logs"].items() for word in (log, *others)}
+    return words, frozenset(map(key_of, keepers_words()["no_log"]["words"]))
 
 
 def _begins(tokens: list[str], words: Words) -> tuple[str, int] | None:
     """Return the log of the longest word that some tokens begin with, and how many tokens it takes."""
     for length in range(min(len(tokens), 6), 0, -1):
-        log = words.get(_key("".join(tokens[:length])))
+        log = words.get(key_of("".join(tokens[:length])))
         if log:
             return log, length
     return None
@@ -263,7 +269,7 @@ def _column_words(log: str) -> Words:
     for shared in table["shared"]:
         if log in shared["in"]:
             found[shared["in"][log]] += tuple(shared["words"])
-    return {_key(word): column for column, words in found.items() for word in words}
+    return {key_of(word): column for column, words in found.items() for word in words}
 
 
 @cache
@@ -285,7 +291,7 @@ def _column(text: str, log: str) -> tuple[str, str] | None:
     plain = _DATE_SHAPE.sub("", " ".join(unicodedata.normalize("NFC", text).casefold().split()))
     cut = _ends_in_unit().fullmatch(plain)
     for heading, unit in ((cut[1], _unit_words()[cut[2]]), (plain, "")) if cut else ((plain, ""),):
-        name = words.get(_key(heading))
+        name = words.get(key_of(heading))
         column = LOGS[log].column(name) if name else None
         if column is None:
             continue
@@ -303,12 +309,12 @@ def _units_of(column: Column) -> tuple[str, ...]:
 def _choice_words() -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for choice, others in _choices().items():
-        for key in {_key(word) for word in (choice, *others)}:
+        for key in {key_of(word) for word in (choice, *others)}:
             found.setdefault(key, []).append(choice)
     return found
 
 
 @lru_cache(maxsize=1 << 15)
 def _choice(text: str, choices: tuple[str, ...]) -> str | None:
-    meant = [choice for choice in _choice_words().get(_key(text), ()) if choice in choices]
-    return meant[0] if len(meant) == 1 else next((c for c in choices if _key(c) and _key(c) == _key(text)), None)
+    meant = [choice for choice in _choice_words().get(key_of(text), ()) if choice in choices]
+    return meant[0] if len(meant) == 1 else next((c for c in choices if key_of(c) and key_of(c) == key_of(text)), None)

@@ -1,12 +1,10 @@
 """Advice for each pair, with its reasons: may it breed, what does the record say, and what would next season give?
 
 of_season    `Pairs`: the pairs of a season judged on all joined seasons, worked out once
-record       every stage, a row a clutch and who did it, and the rates worked from it
-set_aside    what is no pair's doing: eggs that an incubator spoilt, chicks lost in one event
+record       every stage, a row a clutch and who did it, without what is no pair's doing, and the rates worked from it
 evidence     what the record says of each pair, stage by stage, and what one more clutch would give
 fitness      fit to breed: rules of the keeper's own, never statistics
-verdict      the one word that the record allows
-reasons      why, each a finding that a keeper can check
+verdict      the one word that the record allows, and the reasons, each a finding that a keeper can check
 review       the advice: rules and record put together
 by_place     cages and other places, and hens from season to season
 parents, inbreeding, partners   who is related to whom, and what each bird did with whom

@@ -10,17 +10,19 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import by_name
 from analysis.pairs.record import HATCH, STAGES, WEAN, Record, read_record
-from analysis.rates import chance_of_as_few, interval, trend
+from analysis.rates import chance_of_as_few, trend
 from analysis.say import in_words
 from analysis.season import Season
 
 # As seldom as this do the same pairs do so much worse in one place by chance, before anything is said of it (practice).
-SELDOM = 0.05
-LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
-COLUMNS = [
+_SELDOM = 0.05
+_LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
+_PLACES = [
     *("place", "stage", "worked", "tried", "mean", "low", "high", "p_below"),
     *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "worse", "code", "found", "said"),
 ]
+_SURE_FALLING = 0.95
+_HENS = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
 _WORSE = {HATCH: "pairs.place-eggs-worse", WEAN: "pairs.place-chicks-worse"}
 
 
@@ -53,7 +55,7 @@ def places(season: Season, record: Record | None = None) -> pd.DataFrame:
     """
     record = read_record(season) if record is None else record
     rows = [row for stage in STAGES for row in _of_stage(record, stage)]
-    table = pd.DataFrame(rows, columns=COLUMNS)
+    table = pd.DataFrame(rows, columns=_PLACES)
     order = {place: at for at, place in enumerate(by_name(table["place"].unique()))}
     return table.sort_values("place", key=lambda names: names.map(order), kind="stable", ignore_index=True)
 
@@ -76,7 +78,7 @@ def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
         movers = set(rows.loc[here, "pair"]) & set(rows.loc[~here, "pair"])
         moved = rows["pair"].isin(movers)
         there, away = (rows.loc[moved & side, ["worked", "tried"]].sum().astype(int) for side in (here, ~here))
-        facts = {
+        facts: dict[str, Any] = {
             "place": place["name"],
             "stage": stage,
             **{name: place[name] for name in ("worked", "tried", "mean", "low", "high")},
@@ -86,64 +88,19 @@ def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
             **{f"away_{name}": int(away[name]) for name in away.index},
             "chance": chance_of_as_few(there["worked"], there["tried"], away["worked"], away["tried"]),
         }
-        worse = _worse(**facts)
-        said = {"code": worse.code, "said": in_words(worse)} if worse else {"code": "", "said": ""}
-        yield facts | {"worse": worse is not None, "found": worse} | said
+        worse = _worse(facts)
+        sentence = {"code": worse.code, "said": in_words(worse)} if worse else {"code": "", "said": ""}
+        yield facts | {"worse": worse is not None, "found": worse} | sentence
 
 
-def _worse(
-    *,
-    place: str,
-    stage: str,
-    movers: tuple[str, ...],
-    here_worked: int,
-    here_tried: int,
-    away_worked: int,
-    away_tried: int,
-    chance: float,
-    p_below: float,
-    **_: object,
-) -> Finding | None:
+def _worse(facts: dict[str, Any]) -> Finding | None:
     """How the same pairs did here and elsewhere, where they did worse here, and seldom by chance."""
-    if len(movers) < 2 or min(here_tried, away_tried) < LEAST or chance > SELDOM or stage not in _WORSE:
+    few = len(facts["movers"]) < 2 or min(facts["here_tried"], facts["away_tried"]) < _LEAST
+    if few or facts["chance"] > _SELDOM or facts["stage"] not in _WORSE:
         return None
-    return found(
-        _WORSE[stage],
-        about=place,
-        movers=movers,
-        here_worked=here_worked,
-        here_tried=here_tried,
-        away_worked=away_worked,
-        away_tried=away_tried,
-        once_in=1 / chance,
-        p_below=p_below,
-    )
-
-
-SURE_FALLING = 0.95
-HEN_COLUMNS = ["hen", "pair", "season", "hatched", "ended", "rate", "low", "high"]
-
-
-def hatch_by_season(record: Record) -> pd.DataFrame:
-    """Hatch of set of each hen of this season, season by season.
-
-    Returns
-    -------
-    frame, a row a hen and season with known outcomes, by pair's name, the earliest season first
-        hen; pair (of this season); season; hatched, ended, rate, low, high (Wilson, 95 %)
-    """
-    birds = record.birds.pairs.set_index("pair")["hen"]
-    counts = record.clutches[record.clutches["ended"].notna() & record.clutches["hatched"].notna()]
-    counts = counts.assign(key=counts["pair"].map(birds).fillna("").map(same))
-    seasons = list(reversed(list(record.aside)))
-    rows = []
-    for pair in record.season.pairs.to_dict("records"):
-        mine = counts[(counts["key"] == same(str(pair["hen"]))) & (counts["key"] != "") & (counts["ended"] > 0)]
-        sums = mine.groupby("season")[["hatched", "ended"]].sum().astype(int)
-        rows += [(pair["hen"], pair["pair"], name, *sums.loc[name]) for name in seasons if name in sums.index]
-    table = pd.DataFrame(rows, columns=HEN_COLUMNS[:5])
-    low, high = interval(table["hatched"], table["ended"])
-    return table.assign(rate=table["hatched"] / table["ended"], low=low, high=high).drop_duplicates(["hen", "season"])
+    shown = ("movers", "here_worked", "here_tried", "away_worked", "away_tried", "p_below")
+    counts = {name: facts[name] for name in shown}
+    return found(_WORSE[facts["stage"]], about=facts["place"], **counts, once_in=1 / facts["chance"])
 
 
 def hens(season: Season, record: Record | None = None) -> pd.DataFrame:
@@ -170,26 +127,40 @@ def hens(season: Season, record: Record | None = None) -> pd.DataFrame:
     """
     record = read_record(season) if record is None else record
     rows = []
-    order = {name: at for at, name in enumerate(reversed(list(record.aside)))}
-    for (hen, pair), seen in hatch_by_season(record).groupby(["hen", "pair"], sort=False):
+    order = {name: at for at, name in enumerate(reversed(list(record.excluded)))}
+    for (hen, pair), seen in _hatch_by_season(record).groupby(["hen", "pair"], sort=False):
         if len(seen) < 2:
             continue
         went = trend(seen["hatched"], seen["ended"], seen["season"].map(order).astype(float))
-        falling = bool(went.p_falling >= SURE_FALLING and len(seen) > 2)
+        falling = bool(went.p_falling >= _SURE_FALLING and len(seen) > 2)
         counts = [
             found("pairs.hatched-in", hatched=row.hatched, ended=row.ended, season=row.season)
             for row in seen.itertuples()
         ]
         seasons = found("pairs.hen-seasons", about=hen, seasons=counts)
-        by: dict[str, Any] = {"change": _by(went.change), "low": _by(went.low), "high": _by(went.high)}
+        numbers = {name: getattr(went, name) for name in ("change", "low", "high")}
+        changes: dict[str, Any] = {name: _change(by) for name, by in numbers.items()}
         code = "pairs.hen-falling" if falling else "pairs.hen-trend"
-        said = found(code, about=hen, hen=hen, seasons=seasons, **by)
-        rows.append((hen, pair, seasons, went.change, went.low, went.high, went.p_falling, falling, said))
-    columns = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
-    return pd.DataFrame(rows, columns=columns).astype({"falling": bool})
+        how = found(code, about=hen, hen=hen, seasons=seasons, **changes)
+        rows.append((hen, pair, seasons, *numbers.values(), went.p_falling, falling, how))
+    return pd.DataFrame(rows, columns=_HENS).astype({"falling": bool})
 
 
-def _by(change: float) -> Finding:
+def _hatch_by_season(record: Record) -> pd.DataFrame:
+    """Hatch of set of each hen of this season, season by season, the earliest first: hen, pair, season, counts."""
+    birds = record.birds.pairs.set_index("pair")["hen"]
+    counts = record.clutches[record.clutches["ended"].notna() & record.clutches["hatched"].notna()]
+    counts = counts.assign(key=counts["pair"].map(birds).fillna("").map(same))
+    seasons = list(reversed(list(record.excluded)))
+    rows = []
+    for pair in record.season.pairs.to_dict("records"):
+        mine = counts[(counts["key"] == same(str(pair["hen"]))) & (counts["key"] != "") & (counts["ended"] > 0)]
+        sums = mine.groupby("season")[["hatched", "ended"]].sum().astype(int)
+        rows += [(pair["hen"], pair["pair"], name, *sums.loc[name]) for name in seasons if name in sums.index]
+    return pd.DataFrame(rows, columns=["hen", "pair", "season", "hatched", "ended"]).drop_duplicates(["hen", "season"])
+
+
+def _change(change: float) -> Finding:
     points = int(np.round(100 * change))
     if points == 0:
         return found("pairs.neither-up-nor-down")

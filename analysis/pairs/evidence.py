@@ -7,82 +7,66 @@ import pandas as pd
 
 from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN, Array, Record
 
-COLUMNS = [
-    "pair",
-    "stage",
-    "worked",
-    "tried",
-    "clutches",
-    "aside",
-    "mean",
-    "low",
-    "high",
-    "typical",
-    "p_low",
-    "alone_in",
+_COLUMNS = [
+    *("pair", "stage", "worked", "tried", "clutches", "excluded"),
+    *("mean", "low", "high", "typical", "p_low", "alone_in"),
 ]
+_BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
 
 
-def evidence(record: Record) -> pd.DataFrame:
+def stage_evidence(record: Record) -> pd.DataFrame:
     """Hold each pair of this season against what is typical of its kind, at each stage.
 
-    Parameters
-    ----------
-    record : Record
-
-    Returns
-    -------
-    frame, a row a pair and stage, pairs by name
-        pair; stage ("showed fertile", "hatch of fertile": as layers; "weaned": as parents); worked, tried, over all
-        joined seasons, without what is set aside; clutches (with anything tried); aside (eggs or chicks); mean, low,
-        high of the pair's own rate in a typical place, of its kind; typical, of its kind; p_low, the probability that
-        its rate is below the typical one. alone_in: the place where it always was and no other was ever: pair and place
-        cannot be told apart there, so mean, low, high and p_low are of the two together. Rates are NaN where there is
-        no data at all.
+    Returns a row a pair and stage, pairs by name: pair; stage ("showed fertile", "hatch of fertile": as layers;
+    "weaned": as parents); worked, tried, over all joined seasons, without what is set aside; clutches (with anything
+    tried); excluded (eggs or chicks set aside); mean, low, high of the pair's own rate in a typical place, of its kind;
+    typical, of its kind; p_low, the probability that its rate is below the typical one; alone_in: the place where it
+    always was and no other was ever: pair and place cannot be told apart there, so mean, low, high and p_low are of the
+    two together. Rates are NaN where there is no data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
-    rows = [_held(record, str(pair), stage) for pair in pairs for stage in STAGES]
-    return pd.DataFrame(rows, columns=COLUMNS)
+    rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]
+    return pd.DataFrame(rows, columns=_COLUMNS)
 
 
-def _held(record: Record, pair: str, stage: str) -> dict[str, object]:
+def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     rows = record.rows[stage]
     mine = rows[rows["pair"] == pair]
-    tried = mine[mine["tried"] > 0]
+    tried, names = mine[mine["tried"] > 0], _names(record, pair, stage)
     counts = {
         "pair": pair,
         "stage": stage,
         "worked": int(tried["worked"].sum()),
         "tried": int(tried["tried"].sum()),
         "clutches": tried.groupby(["season", "laid_by", "clutch"]).ngroups,
-        "aside": int(mine["aside"].sum()),
-        "alone_in": alone_in(rows[rows["tried"] > 0], pair),
+        "excluded": int(mine["excluded"].sum()),
+        "alone_in": names.get("place", ""),
     }
-    if not len(rows[rows["tried"] > 0]):
+    if not (rows["tried"] > 0).any():
         return counts
-    names = {"pair": pair, "kind": kind_of(record, pair, stage)}
-    if counts["alone_in"]:
-        names["place"] = str(counts["alone_in"])
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
-    return counts | {
-        "mean": own.mean(),
-        "low": low,
-        "high": high,
-        "typical": typical.mean(),
-        "p_low": float((own < typical).mean()),
-    }
+    rates = {"mean": own.mean(), "low": low, "high": high, "typical": typical.mean()}
+    return counts | rates | {"p_low": float((own < typical).mean())}
 
 
-def alone_in(rows: pd.DataFrame, pair: str) -> str:
+def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
+    """A pair and its kind, and the place where it always was and no other ever; else it is drawn in a typical one."""
+    alone = _alone_in(record, pair, stage)
+    return {"pair": pair, "kind": _kind_of(record, pair, stage)} | ({"place": alone} if alone else {})
+
+
+def _alone_in(record: Record, pair: str, stage: str) -> str:
     """The one place of a pair that no other shared, or blank."""
+    rows = record.rows[stage]
+    rows = rows[rows["tried"] > 0]
     places = rows.loc[rows["pair"] == pair, "place"].unique()
     if len(places) != 1 or not places[0]:
         return ""
     return str(places[0]) if (rows.loc[rows["place"] == places[0], "pair"] == pair).all() else ""
 
 
-def kind_of(record: Record, pair: str, stage: str) -> str:
+def _kind_of(record: Record, pair: str, stage: str) -> str:
     """The kind a pair is held against: its species, in the latest season in which that species tried the stage."""
     rows = record.rows[stage]
     birds = record.birds.pairs.set_index("pair")
@@ -96,19 +80,12 @@ def kind_of(record: Record, pair: str, stage: str) -> str:
     return str(alike.loc[alike["season"] == latest, "kind"].iloc[0])
 
 
-# Clutches of its kind that a pair's own clutch size is held against (practice).
-_BESIDE = 2.0
-
-
 @dataclass(frozen=True)
 class ClutchValue:
     """Draws of what a clutch of one pair gives on average.
 
-    Parameters
-    ----------
-    eggs : (draws,) eggs in a clutch
-    fertile, hatch, wean : (draws,) rates of the stages; weaning by whoever rears this pair's chicks
-    whole_eggs, whole_chicks : (draws,) shares of clutches that do not fail whole, in the egg and as chicks
+    `eggs` in a clutch; rates of the stages `fertile`, `hatch`, `wean` (the last by whoever rears this pair's chicks);
+    `whole_eggs`, `whole_chicks`: shares of clutches that do not fail whole, in the egg and as chicks.
     """
 
     eggs: Array
@@ -131,40 +108,22 @@ class ClutchValue:
 
 def clutch_value(record: Record, pair: str) -> ClutchValue:
     """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was."""
-    fertile = _own(record, pair, FERTILE)
+    fertile, hatch = (record.draws(stage, **_names(record, pair, stage)) for stage in (FERTILE, HATCH))
     draws = len(fertile)
-    return ClutchValue(
-        eggs=_clutch_size(record, pair, draws),
-        fertile=fertile,
-        hatch=_own(record, pair, HATCH),
-        wean=_weaning(record, pair, draws),
-        whole_eggs=_whole(record, HATCH, draws),
-        whole_chicks=_whole(record, WEAN, draws),
-    )
-
-
-def _own(record: Record, pair: str, stage: str) -> Array:
-    rows = record.rows[stage]
-    names = {"pair": pair, "kind": kind_of(record, pair, stage)}
-    alone = alone_in(rows[rows["tried"] > 0], pair)
-    return record.draws(stage, **names, **({"place": alone} if alone else {}))
+    failing = [record.rates[stage].failing for stage in (HATCH, WEAN)]
+    whole = [np.ones(draws) if share is None else 1 - share for share in failing]
+    return ClutchValue(_clutch_size(record, pair, draws), fertile, hatch, _weaning(record, pair, draws), *whole)
 
 
 def _weaning(record: Record, pair: str, draws: int) -> Array:
     """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet."""
     rows = record.rows[WEAN]
-    laid = rows[(rows["laid_by"] == pair) & (rows["tried"] + rows["aside"] > 0)]
-    shares = laid.groupby("pair")["tried"].sum() + laid.groupby("pair")["aside"].sum()
-    if shares.empty:
-        shares = pd.Series({pair: 1})
-    kind = kind_of(record, pair, WEAN)
+    laid = rows[(rows["laid_by"] == pair) & (rows["tried"] + rows["excluded"] > 0)]
+    shares = laid.groupby("pair")["tried"].sum() + laid.groupby("pair")["excluded"].sum()
+    shares = pd.Series({pair: 1}) if shares.empty else shares
+    kind = _kind_of(record, pair, WEAN)
     parts = [share * record.draws(WEAN, pair=str(who), kind=kind) for who, share in shares.items()]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
-
-
-def _whole(record: Record, stage: str, draws: int) -> Array:
-    failing = record.rates[stage].failing
-    return np.ones(draws) if failing is None else 1 - failing
 
 
 def _clutch_size(record: Record, pair: str, draws: int) -> Array:
@@ -179,5 +138,4 @@ def _clutch_size(record: Record, pair: str, draws: int) -> Array:
     mean = (mine.sum() + _BESIDE * alike.mean()) / (len(mine) + _BESIDE)
     spread = alike.std(ddof=1) if len(alike) > 1 else 1.0
     error = spread / np.sqrt(len(mine) + _BESIDE)
-    eggs: Array = np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None)
-    return eggs
+    return np.asarray(np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None))

@@ -12,11 +12,9 @@ from analysis.pairs.inbreeding import young
 from analysis.season import GROUPS, Season, sign_said
 from analysis.season.species import written_for
 
-ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
-_DAYS_A_YEAR = 365.25
-_TOO_FAST = "eggs-too-fast"
-HER_AGE, CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
-SIGNS, RELATED = found("pairs.signs"), found("pairs.whether-related")
+_ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
+_HER_AGE, _CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
+_SIGNS, _RELATED = found("pairs.signs"), found("pairs.whether-related")
 # each answer in a word or two, for a table
 IN_SHORT = {
     "yes": found("pairs.fit"),
@@ -39,7 +37,7 @@ Answer = tuple[list[Rule], Finding | None]  # the rules met, and what was checke
 
 @dataclass(frozen=True)
 class Fitness:
-    """The answer for one pair: the rules it met, and the rules that had what they need (such as `HER_AGE`)."""
+    """The answer for one pair: the rules it met, and the rules that had what they need (such as `_HER_AGE`)."""
 
     kind: str
     rules: tuple[Rule, ...]
@@ -52,7 +50,7 @@ class Fitness:
         return "no" if "no" in answers else "ask" if "ask" in answers else "yes" if self.checked else "unknown"
 
     @property
-    def said(self) -> Finding:
+    def answer(self) -> Finding:
         """The answer. It is of rules alone, and never says that a bird is well."""
         if self.fit == "yes":
             return found("pairs.fit-checked", fit=IN_SHORT["yes"], checked=self.checked)
@@ -70,21 +68,15 @@ def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
     a sign, of whatever kind, of the pair or its birds; the parents of both, or that they are related. Of a colony or
     trio nothing is, since nobody knows which bird laid.
 
-    Parameters
-    ----------
-    season : Season
-    clutches : a row a clutch of this season: pair, clutch
-
-    Returns
-    -------
-    dict of Fitness by pair
+    `clutches` has a row a clutch of this season. Returns the answers by pair.
     """
     related = young(season).set_index("pair")
     answered = {}
     for pair in season.pairs.to_dict("records"):
+        laid = int((clutches["pair"] == pair["pair"]).sum())
         answers = [
             _age(season, pair),
-            _clutches(season, pair, clutches),
+            _clutches(season, pair, laid),
             _signs(season, pair),
             _sexes(season, pair),
             _relatedness(season, pair, related),
@@ -108,27 +100,26 @@ def _age(season: Season, pair: dict[str, Any]) -> Answer:
     oldest, own = (written_for(log, species, f"hen_{end}_y") for end in ("oldest", "youngest"))
     youngest = season.settings.number("hen_youngest_y") if own is None else own
     born = pd.Timestamp(hatched.iloc[0])
-    age_y = (season.as_of - born).days / _DAYS_A_YEAR
+    age_y = (season.as_of - born).days / 365.25
     she = {"hen": pair["hen"], "born": born, "age_y": age_y, "species": species}
     if oldest is not None and age_y > oldest:
-        return [_rule("no", "stop breeding", "pairs.hen-too-old", pair, **she, oldest_y=oldest)], HER_AGE
+        return [_rule("no", "stop breeding", "pairs.hen-too-old", pair, **she, oldest_y=oldest)], _HER_AGE
     if age_y >= youngest:
-        return [], HER_AGE
+        return [], _HER_AGE
     code = "pairs.hen-too-young-for-you" if own is not None else "pairs.hen-too-young"
-    return [_rule("ask", "check first", code, pair, **she, youngest_y=youngest)], HER_AGE
+    return [_rule("ask", "check first", code, pair, **she, youngest_y=youngest)], _HER_AGE
 
 
-def _clutches(season: Season, pair: dict[str, Any], clutches: pd.DataFrame) -> Answer:
+def _clutches(season: Season, pair: dict[str, Any], laid: int) -> Answer:
     if pair["kind"] != "pair":
         return [], None
-    laid = int((clutches["pair"] == pair["pair"]).sum())
     limit = written_for(season.logs["species"], pair["species"], "clutches_a_season")
     most = season.settings.number("clutches_then_rest") - 1 if limit is None else limit
     own = limit is not None or "clutches_then_rest" in season.settings.values
     if laid <= most:
-        return [], CLUTCHES_LAID if own and laid else None
+        return [], _CLUTCHES_LAID if own and laid else None
     code = "pairs.more-clutches-than-your-own" if limit is not None else "pairs.more-clutches-than-the-custom"
-    return [_rule("no", "rest", code, pair, clutches=laid, limit=limit)], CLUTCHES_LAID
+    return [_rule("no", "rest", code, pair, clutches=laid, limit=limit)], _CLUTCHES_LAID
 
 
 def _signs(season: Season, pair: dict[str, Any]) -> Answer:
@@ -136,19 +127,16 @@ def _signs(season: Season, pair: dict[str, Any]) -> Answer:
     who = {same(pair[name]) for name in ("pair", "cock", "hen") if pair[name]}
     mine = signs[signs["who"].map(same).isin(who)]
     rules = []
-    for name, rows in mine[mine["sign"].isin(ASK_SIGNS)].groupby("who"):
-        seen = [sign_said(sign) for sign in rows["sign"].unique()]
-        last = {"who": str(name), "signs": seen, "last": rows["seen_at"].max()}
-        rules.append(_rule("ask", "check first", "pairs.signs-seen", pair, **last))
-    return rules, SIGNS if len(mine) else None
+    for name, rows in mine[mine["sign"].isin(_ASK_SIGNS)].groupby("who"):
+        seen = {"signs": [sign_said(sign) for sign in rows["sign"].unique()], "last": rows["seen_at"].max()}
+        rules.append(_rule("ask", "check first", "pairs.signs-seen", pair, who=str(name), **seen))
+    return rules, _SIGNS if len(mine) else None
 
 
 def _sexes(season: Season, pair: dict[str, Any]) -> Answer:
     """More eggs than one hen lays, written of a pair; that they come slowly enough shows nothing of the sexes."""
-    problems = season.problems[season.problems["code"] == _TOO_FAST]
-    if pair["pair"] not in set(problems["about"]):
-        return [], None
-    return [_rule("ask", "check first", "pairs.two-hens", pair)], None
+    two_hens = pair["pair"] in set(season.problems.loc[season.problems["code"] == "eggs-too-fast", "about"])
+    return [_rule("ask", "check first", "pairs.two-hens", pair)] if two_hens else [], None
 
 
 def _relatedness(season: Season, pair: dict[str, Any], related: pd.DataFrame) -> Answer:
@@ -156,8 +144,8 @@ def _relatedness(season: Season, pair: dict[str, Any], related: pd.DataFrame) ->
         return [], None
     mine = related.loc[pair["pair"]]
     if pd.isna(mine["inbreeding"]) or mine["inbreeding"] < season.settings.number("related_ask"):
-        return [], RELATED if mine["known"] or mine["inbreeding"] > 0 else None
+        return [], _RELATED if mine["known"] or mine["inbreeding"] > 0 else None
     eggs = season.eggs[(season.eggs["pair"] == pair["pair"]) & (season.eggs["fertile"] == "yes")]
     died = int(eggs["outcome"].isin(DIED_IN_EGG).sum())
     code = "pairs.related-and-died" if died else "pairs.related"
-    return [_rule("ask", "check first", code, pair, kin=mine["found"], died=died, eggs=len(eggs))], RELATED
+    return [_rule("ask", "check first", code, pair, kin=mine["found"], died=died, eggs=len(eggs))], _RELATED

@@ -1,7 +1,6 @@
-"""Through which ancestors two birds are related, and what of their ancestry is not written."""
+"""How closely birds are related, through which ancestors, and what of their ancestry is not written."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from graphlib import TopologicalSorter
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,18 @@ from analysis.season import GROUPS, Season
 from analysis.season.frames import typed_frame
 from analysis.season.pairs import Parents, ancestors, loops
 
+_COLUMNS = {
+    **dict.fromkeys(("pair", "cock", "hen"), "str"),
+    **{"inbreeding": "float64", "known": "bool", "found": "object"},
+}
+Family = dict[str, tuple[str, str]]  # father and mother of each bird, blank where not known or not used
+_BLANK = {
+    ("cock",): "pairs.kin-cock-blank",
+    ("hen",): "pairs.kin-hen-blank",
+    ("cock", "hen"): "pairs.kin-both-blank",
+}
+_PARENTS = {"father": "pairs.father-of", "mother": "pairs.mother-of", "parents": "pairs.parents-of"}
+
 
 def through(cock: str, hen: str, parents: Parents) -> set[str]:
     """The ancestors through which two birds are related; one of the two, where the other descends from it.
@@ -24,46 +35,15 @@ def through(cock: str, hen: str, parents: Parents) -> set[str]:
     of both whose every way down goes through one nearer bird adds nothing of its own to the young's inbreeding, only to
     that of the nearer one.
 
-    Parameters
-    ----------
-    cock, hen : names
-    parents : the parents of each bird by its name, without loops
-
-    Examples
-    --------
-    Half sibs by Oak, whose own father is behind him:
-
-    >>> sorted(through("Ash", "Elm", {"Ash": ["Oak", "Fir"], "Elm": ["Oak", "Yew"], "Oak": ["Bay"]}))
-    ['Oak']
+    `parents` has the parents of each bird by its name, without loops.
     """
     both = [cock, hen]
     common = {cock, *ancestors([cock], parents)} & {hen, *ancestors([hen], parents)}
-    found = set(common)
+    shared = set(common)
     for nearer in common:  # with it out of the way, what can no longer be reached is related through it alone
         past = {one for one in both if one != nearer} | ancestors(both, parents, without=nearer)
-        found &= past | {nearer}
-    return found
-
-
-def holes(birds: Mapping[str, tuple[str, str]], cock: str, hen: str) -> bool:
-    """Whether a parent is missing where more of the ancestry could be written than is.
-
-    That of the cock or hen, or of an ancestor that has the other parent written. An ancestor with neither is where the
-    logs begin, and is taken as unrelated to the others.
-
-    Parameters
-    ----------
-    birds : father and mother of each bird by its name, blank where not known
-    cock, hen : names
-    """
-    written = {bird: [one for one in both if one] for bird, both in birds.items()}
-    older = ancestors([cock, hen], written)
-    return any(len(written.get(bird, ())) < 2 for bird in (cock, hen)) or any(
-        len(written.get(bird, ())) == 1 for bird in older
-    )
-
-
-Array = npt.NDArray[np.float64]
+        shared &= past | {nearer}
+    return shared
 
 
 def kinship(parents: pd.DataFrame) -> pd.DataFrame:
@@ -78,88 +58,32 @@ def kinship(parents: pd.DataFrame) -> pd.DataFrame:
 
     An unknown parent is a founder of its own, related to nobody. The numerator relationship is twice this.
 
-    Parameters
-    ----------
-    parents : frame
-        A row a bird: bird, father, mother (names; blank or missing where unknown). Names are compared without case and
-        outer blanks. Of two rows of one bird the first holds. Birds named only as parents are founders.
+    `parents` has a row a bird: bird, father, mother (names; blank or missing where unknown). Names are compared without
+    case and outer blanks. Of two rows of one bird the first holds. Birds named only as parents are founders.
 
-    Returns
-    -------
-    frame, birds by birds in the order of their rows, then those named only as parents
-        Its `attrs["not_used"]` lists the links (bird, parent) by which a bird would be its own ancestor: a slip in the
-        logs. These are not used, each of them as if that parent were not known.
+    Returns birds by birds in the order of their rows, then those named only as parents. Its `attrs["not_used"]` lists
+    the links (bird, parent) by which a bird would be its own ancestor: a slip in the logs. These are not used, each of
+    them as if that parent were not known.
 
-    Notes
-    -----
-    Sewall Wright (1922), Coefficients of inbreeding and relationship, Am. Nat. 56: 330–338; the tabular method as in
-    Mrode, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., ch. 2.
-
-    Examples
-    --------
-    Full sibs, and a bird with its father:
-
-    >>> birds = pd.DataFrame({"bird": ["Ash", "Elm"], "father": ["Oak", "Oak"], "mother": ["Fir", "Fir"]})
-    >>> f = kinship(birds)
-    >>> float(f.loc["Ash", "Elm"]), float(f.loc["Ash", "Oak"])
-    (0.25, 0.25)
+    Sources: Sewall Wright (1922), Coefficients of inbreeding and relationship, Am. Nat. 56: 330–338; the tabular method
+    as in Mrode, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., ch. 2.
     """
-    pedigree = _numbered(parents)
-    half = _kinship(pedigree)
-    table = pd.DataFrame(half, index=pd.Index(pedigree.birds, name="bird"), columns=pedigree.birds)
-    table.attrs["not_used"] = pedigree.not_used
-    return table
+    birds, numbers, not_used = _numbered(parents)
+    n = len(birds)
+    table = np.zeros((n + 1, n + 1))  # row and column n are the unknown parent, related to nobody
+    older = {bird: [one for one in both if one >= 0] for bird, both in enumerate(numbers.tolist())}
+    for bird in TopologicalSorter(older).static_order():  # birds still to come have zeros, and fill them in then
+        father, mother = numbers[bird]
+        with_all = (table[father] + table[mother]) / 2
+        table[bird], table[:, bird] = with_all, with_all
+        table[bird, bird] = (1 + table[father, mother]) / 2
+    related = pd.DataFrame(table[:n, :n], index=pd.Index(birds, name="bird"), columns=birds)
+    related.attrs["not_used"] = not_used
+    return related
 
 
-def inbreeding(parents: pd.DataFrame) -> pd.Series:
-    """How inbred each bird is: the kinship of its father and mother, see `kinship`.
-
-    0 where a parent is unknown, so a least value: what is not written makes it no smaller.
-
-    Parameters
-    ----------
-    parents : frame
-        bird, father, mother, as in `kinship`.
-
-    Returns
-    -------
-    series by bird
-        With the `attrs["not_used"]` of `kinship`.
-
-    Examples
-    --------
-    >>> birds = pd.DataFrame({
-    ...     "bird": ["Ash", "Elm", "Bay"], "father": ["Oak", "Oak", "Ash"], "mother": ["Fir", "Fir", "Elm"]
-    ... })
-    >>> inbreeding(birds).to_dict()
-    {'Ash': 0.0, 'Elm': 0.0, 'Bay': 0.25, 'Oak': 0.0, 'Fir': 0.0}
-    """
-    pedigree = _numbered(parents)
-    values = 2 * np.diag(_kinship(pedigree)) - 1
-    series = pd.Series(values, index=pd.Index(pedigree.birds, name="bird"), name="inbreeding")
-    series.attrs["not_used"] = pedigree.not_used
-    return series
-
-
-@dataclass(frozen=True)
-class _Pedigree:
-    """Birds by number; -1 is an unknown parent.
-
-    Parameters
-    ----------
-    birds : names
-    parents : (n, 2), father and mother
-    order : numbers, parents before their young
-    not_used : links (bird, parent) left out
-    """
-
-    birds: list[str]
-    parents: npt.NDArray[np.intp]
-    order: list[int]
-    not_used: tuple[tuple[str, str], ...]
-
-
-def _numbered(parents: pd.DataFrame) -> _Pedigree:
+def _numbered(parents: pd.DataFrame) -> tuple[list[str], npt.NDArray[np.intp], tuple[tuple[str, str], ...]]:
+    """Birds, the numbers of father and mother of each, (n, 2), -1 where unknown, and links (bird, parent) left out."""
     book = NameBook(name for name in parents["bird"] if _written(name))
     links: dict[str, list[str]] = {}
     for bird, *named in parents[["bird", "father", "mother"]].itertuples(index=False):
@@ -170,80 +94,28 @@ def _numbered(parents: pd.DataFrame) -> _Pedigree:
     used = {bird: [one if (bird, one) not in looped else "" for one in both] for bird, both in links.items()}
     at = {"": -1} | {bird: number for number, bird in enumerate(birds)}
     numbers = np.array([[at[one] for one in used.get(bird, ("", ""))] for bird in birds], dtype=np.intp).reshape(-1, 2)
-    return _Pedigree(birds, numbers, _parents_first(numbers.tolist()), tuple(sorted(looped)))
+    return birds, numbers, tuple(sorted(looped))
 
 
 def _written(name: object) -> bool:
     return isinstance(name, str) and bool(name.strip())
 
 
-def _parents_first(parents: Sequence[Sequence[int]]) -> list[int]:
-    """An order in which every bird comes after its parents; there must be no loop."""
-    order: list[int] = []
-    placed = [False] * len(parents)
-    for bird in range(len(parents)):
-        waiting = [bird]
-        while waiting:
-            before = [one for one in parents[waiting[-1]] if one >= 0 and not placed[one]]
-            if before:
-                waiting += before
-                continue
-            last = waiting.pop()
-            if not placed[last]:
-                placed[last] = True
-                order.append(last)
-    return order
-
-
-def _kinship(pedigree: _Pedigree) -> Array:
-    """Kinship of all birds, (n, n). Row and column n are the unknown parent, related to nobody."""
-    n = len(pedigree.birds)
-    table = np.zeros((n + 1, n + 1))
-    for bird in pedigree.order:  # birds still to come have zeros, and fill them in when it is their turn
-        father, mother = pedigree.parents[bird]
-        with_all = (table[father] + table[mother]) / 2
-        table[bird], table[:, bird] = with_all, with_all
-        table[bird, bird] = (1 + table[father, mother]) / 2
-    return table[:n, :n]
-
-
-COLUMNS = {
-    **dict.fromkeys(("pair", "cock", "hen"), "str"),
-    "inbreeding": "float64",
-    "known": "bool",
-    "found": "object",
-}
-Family = dict[str, tuple[str, str]]  # father and mother of each bird, blank where not known or not used
-
-
 def young(season: Season) -> pd.DataFrame:
     """How inbred the young of each pair of this season are.
 
-    Parameters
-    ----------
-    season : Season
-        With its `earlier`: parents are read from all joined seasons, see `known_parents`.
-
-    Returns
-    -------
-    frame, a row a pair of this season, by name
-        pair, cock, hen;
-        inbreeding: the kinship of cock and hen, a least value where ancestors are not written; NaN where it cannot be
-        told (a colony or trio; cock or hen not written, or one bird for both);
-        known: whether both birds have both parents written;
-        found: how they are related, a Finding.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> from analysis.say import in_words
-    >>> table = young(open_season("data_demo/season_2026")).set_index("pair")
-    >>> float(table.loc["P05", "inbreeding"]), in_words(table.loc["P05", "found"])
-    (0.25, 'Clove and Nutmeg have the same parents (Thistle and Plantain): inbreeding 0.25.')
+    Parents are read from all joined seasons, see `known_parents`. Returns a row a pair of this season, by name: pair,
+    cock, hen; inbreeding: the kinship of cock and hen, a least value where ancestors are not written, NaN where it
+    cannot be told (a colony or trio; cock or hen not written, or one bird for both); known: whether both birds have
+    both parents written; found: how they are related, a Finding.
     """
     known = known_parents(season)
     book, table = book_of(known.to_dict("records")), kinship(known)
-    family = _family(known, set(table.attrs["not_used"]))
+    not_used = set(table.attrs["not_used"])
+    family: Family = {
+        bird: ("" if (bird, father) in not_used else father, "" if (bird, mother) in not_used else mother)
+        for bird, father, mother in known[["bird", "father", "mother"]].itertuples(index=False)
+    }
     rows = []
     for pair in season.pairs.to_dict("records"):
         about: dict[str, Any] = {"inbreeding": np.nan, "known": False, "found": _cannot_be_told(pair)}
@@ -253,14 +125,7 @@ def young(season: Season) -> pd.DataFrame:
             both_known = all(all(family[bird]) for bird in (cock, hen))
             about = {"inbreeding": value, "known": both_known, "found": _kin(cock, hen, value, family)}
         rows.append({**{name: pair[name] for name in ("pair", "cock", "hen")}, **about})
-    return typed_frame(rows, COLUMNS)
-
-
-def _family(known: pd.DataFrame, not_used: set[tuple[str, str]]) -> Family:
-    def used(bird: str, parent: str) -> str:
-        return "" if (bird, parent) in not_used else parent
-
-    return {row.bird: (used(row.bird, row.father), used(row.bird, row.mother)) for row in known.itertuples()}
+    return typed_frame(rows, _COLUMNS)
 
 
 def _cannot_be_told(pair: dict[str, Any]) -> Finding | None:
@@ -274,15 +139,8 @@ def _cannot_be_told(pair: dict[str, Any]) -> Finding | None:
     return None
 
 
-_BLANK = {
-    ("cock",): "pairs.kin-cock-blank",
-    ("hen",): "pairs.kin-hen-blank",
-    ("cock", "hen"): "pairs.kin-both-blank",
-}
-
-
 def _kin(cock: str, hen: str, value: float, family: Family) -> Finding:
-    least = holes(family, cock, hen)
+    least = _ancestry_has_holes(cock, hen, family)
     if value > 0:
         return found("pairs.kin", related=_related(cock, hen, family), least=least, inbreeding=value)
     blank = _blank_parents(by_name((cock, hen)), family)
@@ -291,9 +149,6 @@ def _kin(cock: str, hen: str, value: float, family: Family) -> Finding:
         missing = [found(_PARENTS[who], birds=birds) for who, birds in blank.items()]
         return found("pairs.kin-one-missing" if one else "pairs.kin-some-missing", missing=missing)
     return found("pairs.kin-missing-further-back" if least else "pairs.kin-none")
-
-
-_PARENTS = {"father": "pairs.father-of", "mother": "pairs.mother-of", "parents": "pairs.parents-of"}
 
 
 def _blank_parents(birds: list[str], family: Family) -> dict[str, list[str]]:
@@ -326,3 +181,14 @@ def _related(cock: str, hen: str, family: Family) -> Finding:
         code = "pairs.descends-and-related" if others else "pairs.descends"
         return found(code, younger=younger, older=older, others=others)
     return found("pairs.related-through", birds=both, others=others)
+
+
+def _ancestry_has_holes(cock: str, hen: str, family: Family) -> bool:
+    """Whether a parent is missing where more of the ancestry could be written than is.
+
+    That of the cock or hen, or of an ancestor that has the other parent written. An ancestor with neither is where the
+    logs begin, and is taken as unrelated to the others.
+    """
+    written = {bird: [one for one in both if one] for bird, both in family.items()}
+    older = [len(written.get(bird, ())) for bird in ancestors([cock, hen], written)]
+    return any(len(written.get(bird, ())) < 2 for bird in (cock, hen)) or 1 in older

@@ -1,4 +1,4 @@
-"""What a pair does in a season, as far as the logs tell: when it lays, how often, and how long its young take."""
+"""What next season would give with the pairs that are kept: each one's habits, and what a clutch of it gives."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -23,19 +23,18 @@ _SPACING_D = 60.0  # practice: from one clutch's first egg to the next one's
 _WEAN_D = 45.0  # practice, where no chick of the kind was weaned yet and species says nothing
 _INCUBATION_D = 21.0
 _FIRST_DAY = 75.0  # practice: middle of March, where no laying day is known
+_WEEKS = 53
+_LOST_AT = 0.2  # share of the time to weaning at which a chick is lost, about (practice: most losses come early)
+_RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
+CAUTION = found("pairs.ahead-caution")
 
 
 @dataclass(frozen=True)
 class Habits:
     """One pair's habits.
 
-    Parameters
-    ----------
-    clutches : how many it laid, one number a season
-    sizes : eggs in a clutch, its own clutches and those of its species
-    first_day : day of the year of its first egg
-    spacing_d : from one clutch's first egg to the next one's
-    incubation_d, wean_d : days
+    `clutches` it laid, one number a season; `sizes`: eggs in a clutch, of its own and of its species; `first_day`: day
+    of the year of its first egg; `spacing_d`: from one clutch's first egg to the next one's.
     """
 
     clutches: Array
@@ -52,15 +51,13 @@ def habits(record: Record, pair: str) -> Habits:
     log, read = record.season.logs["species"], incubation_range(species)
     laid = record.clutches.merge(_first_eggs(record), on=["season", "pair", "clutch"], how="left")
     ways = [laid[laid["pair"] == pair], laid[laid["species"] == species], laid]
+    most = written_for(log, species, "clutches_a_season") or record.season.settings.number("clutches_then_rest")
     return Habits(
-        clutches=_most(record, species, _a_season(ways)),
+        clutches=np.minimum(_a_season(ways), most),
         sizes=_sizes(ways),
         first_day=_known([way.groupby(["season", "pair"])["day"].min().median() for way in ways], _FIRST_DAY),
         spacing_d=_known([_spacing(way) for way in ways], _SPACING_D),
-        incubation_d=_known(
-            [written_for(log, species, "incubation_d"), read.high if read else None],
-            _INCUBATION_D,
-        ),
+        incubation_d=_known([written_for(log, species, "incubation_d"), read.high if read else None], _INCUBATION_D),
         wean_d=_known([_weaned_at(record, species), written_for(log, species, "wean_to_d")], _WEAN_D),
     )
 
@@ -86,43 +83,24 @@ def _a_season(ways: list[pd.DataFrame]) -> Array:
     return np.array([1.0])
 
 
-def _most(record: Record, species: str, clutches: Array) -> Array:
-    """No more than the keeper's own limit."""
-    limit = written_for(record.season.logs["species"], species, "clutches_a_season")
-    return np.minimum(clutches, limit or record.season.settings.number("clutches_then_rest"))
-
-
 def _sizes(ways: list[pd.DataFrame]) -> Array:
     own, alike, every = (way["eggs"].dropna().to_numpy(float) for way in ways)
     sizes = np.concatenate([own, alike])
     return sizes if len(sizes) else every if len(every) else np.array([4.0])
 
 
-def _spacing(laid: pd.DataFrame) -> float | None:
-    days = laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().dropna()
-    return float(days.median()) if len(days) else None
+def _spacing(laid: pd.DataFrame) -> float:
+    return float(laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().median())
 
 
-def _weaned_at(record: Record, species: str) -> float | None:
-    chicks = record.birds.chicks
-    weaned = chicks[(chicks["species"] == species) & chicks["weaned_on"].notna() & chicks["hatched_at"].notna()]
-    ages = (weaned["weaned_on"] - weaned["hatched_at"].dt.normalize()).dt.days
-    return float(ages.median()) if len(ages) else None
-
-
-WEEKS = 53
-_LOST_AT = 0.2  # share of the time to weaning at which a chick is lost, about (practice: most losses come early)
+def _weaned_at(record: Record, species: str) -> float:
+    chicks = record.birds.chicks[record.birds.chicks["species"] == species]
+    return float((chicks["weaned_on"] - chicks["hatched_at"].dt.normalize()).dt.days.median())
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """Draws of one pair's next season.
-
-    Parameters
-    ----------
-    weaned, hatched : (draws,)
-    in_hand : (draws, weeks) chicks hatched and not yet weaned, by week of the year
-    """
+    """Draws of one pair's next season; `in_hand` (draws, weeks): chicks hatched and not yet weaned, by week."""
 
     weaned: Array
     hatched: Array
@@ -133,11 +111,14 @@ def draw(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> Drawn:
     """Draw a pair's next season from what a clutch of it gives, once for each draw of the rates."""
     draws = len(value.fertile)
     clutches = rng.choice(habits.clutches, draws).astype(int)
-    weaned, hatched, in_hand = np.zeros(draws), np.zeros(draws), np.zeros((draws, WEEKS))
+    weaned, hatched, in_hand = np.zeros(draws), np.zeros(draws), np.zeros((draws, _WEEKS))
     day = habits.first_day + rng.normal(0, 7, draws)
     for number in range(int(clutches.max(initial=0))):
-        out, fledged = _clutch(habits, value, rng)
-        out, fledged = (np.where(clutches > number, part, 0) for part in (out, fledged))
+        eggs = rng.choice(habits.sizes, draws).astype(int)
+        fertile = rng.binomial(eggs, value.fertile)
+        out = rng.binomial(fertile, value.hatch) * (rng.random(draws) < value.whole_eggs)  # some fail whole
+        fledged = rng.binomial(out, value.wean) * (rng.random(draws) < value.whole_chicks)
+        out, fledged = (np.where(clutches > number, part.astype(float), 0) for part in (out, fledged))
         hatched, weaned = hatched + out, weaned + fledged
         hatch_day = day + number * habits.spacing_d + habits.incubation_d
         in_hand += fledged[:, None] * _weeks(hatch_day, habits.wean_d)
@@ -145,36 +126,21 @@ def draw(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> Drawn:
     return Drawn(weaned, hatched, in_hand)
 
 
-def _clutch(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> tuple[Array, Array]:
-    """Chicks hatched and weaned of one clutch, for each draw; some clutches fail whole."""
-    eggs = rng.choice(habits.sizes, len(value.fertile)).astype(int)
-    fertile = rng.binomial(eggs, value.fertile)
-    hatched = rng.binomial(fertile, value.hatch) * (rng.random(len(eggs)) < value.whole_eggs)
-    weaned = rng.binomial(hatched, value.wean) * (rng.random(len(eggs)) < value.whole_chicks)
-    return hatched.astype(float), weaned.astype(float)
-
-
 def _weeks(from_day: Array, days: float) -> Array:
     """Whether a chick of each draw is in hand in each week."""
-    week = 7.0 * np.arange(WEEKS) + 3.5
+    week = 7.0 * np.arange(_WEEKS) + 3.5
     return ((week >= from_day[:, None]) & (week < from_day[:, None] + days)).astype(float)
-
-
-RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
 
 
 @dataclass(frozen=True)
 class Outlook:
     """Next season with some pairs kept, as ranges: four seasons in five fall between low and high.
 
-    Attributes
-    ----------
-    keep : the pairs kept, by name
-    total : Series mean, low, middle, high: chicks weaned by all of them
-    pairs : a row a pair of this season, by name: pair, kept, advice (see `review_pairs`), weaned, low, high (chicks
-        weaned), total_with and total_without: chicks weaned in all, on average, with this pair and without it
-    weeks : week (1 is the first of the year), low, middle, high: chicks in hand, hatched and not yet weaned; from the
-        first week with any to the last
+    `keep`: the pairs kept, by name. `total`: mean, low, middle, high of the chicks weaned by all of them. `pairs`: a
+    row a pair of this season, by name: pair, kept, advice (see `review_pairs`), weaned, low, high (chicks weaned),
+    total_with and total_without: chicks weaned in all, on average, with this pair and without it. `weeks`: week (1 is
+    the first of the year), low, middle, high: chicks in hand, hatched and not yet weaned; from the first week with any
+    to the last.
     """
 
     keep: tuple[str, ...]
@@ -221,10 +187,11 @@ def outlook(
     (('P01', 'P07'), True)
     """
     if not numbers_hold(season, joined=True):
-        raise SeasonError(in_words(found("pairs.ahead-damaged", logs=_doubtful(season), folder=str(season.folder))))
+        logs = list(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
+        raise SeasonError(in_words(found("pairs.ahead-damaged", logs=logs, folder=str(season.folder))))
     record = read_record(season) if record is None else record
     if record.clutches.empty:
-        raise SeasonError(in_words(nothing_laid(record)))
+        raise SeasonError(in_words(_nothing_laid(record)))
     pairs = by_name(season.pairs["pair"])
     kept = _kept(keep, pairs)
     seeds = np.random.SeedSequence(seed).spawn(len(pairs))
@@ -232,23 +199,19 @@ def outlook(
         pair: draw(habits(record, pair), clutch_value(record, pair), np.random.default_rng(one))
         for pair, one in zip(pairs, seeds, strict=True)
     }
-    total = _sum([drawn[pair].weaned for pair in kept])
+    total = np.sum([drawn[pair].weaned for pair in kept], axis=0) if kept else np.zeros(1)
     review = review_pairs(season, record) if review is None else review
     table = _by_pair(drawn, kept, total)
     table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
-    return Outlook(tuple(kept), _told(total), table, _weeks_ahead(drawn, kept))
+    return Outlook(tuple(kept), _range(total), table, _weeks_ahead(drawn, kept))
 
 
-def nothing_laid(record: Record) -> Finding:
-    """Tell why next season cannot be told where no egg is logged."""
+def _nothing_laid(record: Record) -> Finding:
+    """Why next season cannot be told where no egg is logged."""
     fates = record.birds.chicks["fate"]
     if not len(fates):
         return found("pairs.ahead-nothing-laid")
     return found("pairs.ahead-only-chicks", weaned=int((fates == "weaned").sum()), chicks=len(fates))
-
-
-def _doubtful(season: Season) -> list[str]:
-    return list(dict.fromkeys(doubt.file or doubt.log for doubt in doubtful_logs(season, joined=True)))
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:
@@ -261,49 +224,31 @@ def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:
     return by_name({known[same(name)] for name in keep})
 
 
-def _sum(parts: list[Array]) -> Array:
-    return np.sum(parts, axis=0) if parts else np.zeros(1)
-
-
-def _told(draws: Array) -> pd.Series:
-    low, middle, high = np.quantile(draws, RANGE)
+def _range(draws: Array) -> pd.Series:
+    low, middle, high = np.quantile(draws, _RANGE)
     return pd.Series({"mean": draws.mean(), "low": low, "middle": middle, "high": high})
 
 
 def _by_pair(drawn: dict[str, Drawn], kept: list[str], total: Array) -> pd.DataFrame:
     rows = []
     for pair, one in drawn.items():
-        told, in_it = _told(one.weaned), pair in kept
+        of_it, in_it = _range(one.weaned), pair in kept
         without = total.mean() - one.weaned.mean() if in_it else total.mean()
-        rows.append((pair, in_it, told["mean"], told["low"], told["high"], without + one.weaned.mean(), without))
+        rows.append((pair, in_it, of_it["mean"], of_it["low"], of_it["high"], without + one.weaned.mean(), without))
     return pd.DataFrame(rows, columns=["pair", "kept", "weaned", "low", "high", "total_with", "total_without"])
 
 
 def _weeks_ahead(drawn: dict[str, Drawn], kept: list[str]) -> pd.DataFrame:
     if not kept:
         return pd.DataFrame(columns=["week", "low", "middle", "high"])
-    in_hand = _sum([drawn[pair].in_hand for pair in kept])
-    low, middle, high = np.quantile(in_hand, RANGE, axis=0)
+    low, middle, high = np.quantile(np.sum([drawn[pair].in_hand for pair in kept], axis=0), _RANGE, axis=0)
     weeks = pd.DataFrame({"week": np.arange(1, len(low) + 1), "low": low, "middle": middle, "high": high})
     some = np.flatnonzero(weeks["high"] > 0)
     return weeks.iloc[some[0] : some[-1] + 1].reset_index(drop=True) if len(some) else weeks.iloc[:0]
 
 
-CAUTION = found("pairs.ahead-caution")
-
-
 def outlook_lines(ahead: Outlook) -> Iterator[str]:
-    """Write the outlook in lines: chicks weaned in all, one pair more or less, chicks in hand by week.
-
-    Examples
-    --------
-    >>> pair = {"pair": "P01", "kept": True, "advice": "keep", "weaned": 2.6, "low": 1, "high": 4}
-    >>> pairs = pd.DataFrame([pair | {"total_with": 2.6, "total_without": 0.0}])
-    >>> weeks = pd.DataFrame({"week": [14], "low": [0], "middle": [2], "high": [4]})
-    >>> total = pd.Series({"mean": 2.6, "low": 1, "middle": 3, "high": 4})
-    >>> print(list(outlook_lines(Outlook(("P01",), total, pairs, weeks)))[0])
-    Next season with P01: 1 to 4 chicks weaned, 2.6 on average.
-    """
+    """Write the outlook in lines: chicks weaned in all, one pair more or less, chicks in hand by week."""
     if not ahead.keep:
         yield say("pairs.ahead-no-pair")
         return
@@ -317,21 +262,15 @@ def outlook_lines(ahead: Outlook) -> Iterator[str]:
     yield ""
     yield say("pairs.ahead-in-hand")
     for week in ahead.weeks.to_dict("records"):
-        day = first_day(week["week"])
+        day = _first_of(week["week"])
         of = say("pairs.ahead-week", at=day.day, day=day)
         yield f"  {of:<14}  {say('pairs.ahead-chicks', **week)}"
     yield ""
     yield in_words(CAUTION)
 
 
-def first_day(week: Any) -> pd.Timestamp:
-    """The first day of a week of the year, of a year that is no leap year.
-
-    Examples
-    --------
-    >>> f"{first_day(15):%d.%m.}"
-    '09.04.'
-    """
+def _first_of(week: Any) -> pd.Timestamp:
+    """The first day of a week of the year, of a year that is no leap year."""
     return pd.Timestamp(2001, 1, 1) + pd.Timedelta(days=7 * (int(week) - 1))
 
 
@@ -340,5 +279,5 @@ def most_in_hand(ahead: Outlook) -> Finding | None:
     if not len(ahead.weeks) or not ahead.weeks["high"].max():
         return None
     most = ahead.weeks.loc[ahead.weeks["middle"].idxmax()]
-    day = first_day(most["week"])
+    day = _first_of(most["week"])
     return found("pairs.ahead-most-in-hand", at=day.day, day=day, low=most["low"], high=round(most["high"]))

@@ -10,11 +10,18 @@ from analysis.finding import LOOK, Finding, Words, found
 from analysis.pairs.by_place import hens, places
 from analysis.pairs.inbreeding import young
 from analysis.pairs.next_season import Outlook, most_in_hand, outlook
-from analysis.pairs.record import FERTILE, HATCH, WEAN, Record, read_record
+from analysis.pairs.record import FERTILE, HATCH, WEAN, Excluded, Record, read_record
 from analysis.pairs.review import review_pairs
-from analysis.pairs.set_aside import set_aside
 from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.season import RATES, Season, hatching_known, numbers_hold
+
+STAGE_NAMES = {
+    FERTILE: found("heads.stage-showed-fertile"),
+    HATCH: found("heads.stage-hatch-of-fertile"),
+    WEAN: found("heads.stage-weaned"),
+}
+_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
+_MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
 
 
 def handed_over(season: Season) -> dict[str, Any] | None:
@@ -24,12 +31,7 @@ def handed_over(season: Season) -> dict[str, Any] | None:
 
 @dataclass(frozen=True)
 class Pairs:
-    """A season's pairs judged on all joined seasons; each part is worked out when it is asked for.
-
-    Attributes
-    ----------
-    season : Season
-    """
+    """A season's pairs judged on all joined seasons; each part is worked out when it is asked for, once."""
 
     season: Season
 
@@ -86,52 +88,42 @@ class Pairs:
 
 
 def heaviest(season: Season) -> dict[str, Any]:
-    """The parts of a judging that take longest, by name, worked out now."""
-    judged = Pairs.of(season)
-    return {"record": judged.record, "review": judged.review, "outlook": judged.outlook}
+    """The parts that take longest, by name, worked out now."""
+    return {name: getattr(Pairs.of(season), name) for name in ("record", "review", "outlook")}
 
 
-STAGES_SAID = {
-    FERTILE: found("heads.stage-showed-fertile"),
-    HATCH: found("heads.stage-hatch-of-fertile"),
-    WEAN: found("heads.stage-weaned"),
-}
-_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
-_MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
-
-
-def asked_of_pairs(judged: Pairs) -> list[Finding]:
+def asked_of_pairs(pairs: Pairs) -> list[Finding]:
     """Pairs to ask something about, each with its advice and the first reason, then those that rest or are too new."""
-    review = judged.review
+    review = pairs.review
     asked = [
         found("advice.asked", about=row.pair, level=LOOK, advice=ADVICE[row.advice], first=row.first)
         for row in review[review["advice"].isin(_ASKED)].itertuples()
     ]
     quiet = [(advice, list(review.loc[review["advice"] == advice, "pair"])) for advice in _QUIET]
-    told = [found("advice.of-pairs", advice=ADVICE[advice], pairs=pairs) for advice, pairs in quiet if pairs]
-    if not told:
+    parts = [found("advice.of-pairs", advice=ADVICE[advice], pairs=names) for advice, names in quiet if names]
+    if not parts:
         return asked
-    by_advice = found("advice.by-advice", parts=told)
+    by_advice = found("advice.by-advice", parts=parts)
     return [*asked, found("advice.others", about=found("advice.other-pairs"), pairs=by_advice)]
 
 
-def places_said(judged: Pairs) -> list[Finding]:
+def worse_places(pairs: Pairs) -> list[Finding]:
     """Places where eggs or chicks did worse than the same pairs' did elsewhere, and incubators out of range."""
-    heat = [spell for aside in judged.record.aside.values() for spell in aside.heat["found"]]
-    return [*heat, *judged.places.loc[judged.places["worse"].astype(bool), "found"]]
+    heat = [spell for excluded in pairs.record.excluded.values() for spell in excluded.heat["found"]]
+    return [*heat, *pairs.places.loc[pairs.places["worse"].astype(bool), "found"]]
 
 
-def heat_said(season: Season) -> list[Finding]:
+def incubators_out_of_range(season: Season) -> list[Finding]:
     """Incubators out of range this season, the eggs that were in them then, and whether those did worse.
 
     Nothing where the logs cannot tell how eggs did (`numbers_hold`, `hatching_known`).
     """
     if not numbers_hold(season, logs=RATES) or not hatching_known(season):
         return []
-    return list(set_aside(season).heat["found"])
+    return list(Excluded.of(season).heat["found"])
 
 
-def advice_said(judged: Pairs) -> list[Finding]:
+def advice_with_reasons(pairs: Pairs) -> list[Finding]:
     """Every pair's advice with its reasons."""
     return [
         found(
@@ -141,44 +133,34 @@ def advice_said(judged: Pairs) -> list[Finding]:
             fit=row.fit_said,
             reasons=found("overview.sentences", parts=row.findings) if row.findings else None,
         )
-        for row in judged.review.itertuples()
+        for row in pairs.review.itertuples()
     ]
 
 
-def cannot_tell(judged: Pairs) -> list[Finding]:
-    """What the data cannot tell apart."""
-    return judged.record.inseparable()
-
-
-def related_said(judged: Pairs) -> list[Finding]:
+def related_pairs(pairs: Pairs) -> list[Finding]:
     """Pairs whose birds are related, as far as the logs tell."""
-    table = young(judged.season)
-    return [replace(row.found, about=row.pair) for row in table.itertuples() if row.inbreeding > 0]
+    return [replace(row.found, about=row.pair) for row in young(pairs.season).itertuples() if row.inbreeding > 0]
 
 
-def ahead_said(ahead: Outlook) -> list[Words]:
+def outlook_findings(ahead: Outlook) -> list[Words]:
     """Next season in sentences."""
-    total = ahead.total
-    weaned: dict[str, Any] = {name: float(total[name]) for name in ("low", "high", "mean")}
+    weaned: dict[str, Any] = {name: float(ahead.total[name]) for name in ("low", "high", "mean")}
     most = most_in_hand(ahead)
     return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most] if most else [])]
 
 
-def prior_said(judged: Pairs) -> list[Finding]:
+def weight_of_prior(pairs: Pairs) -> list[Finding]:
     """How much what is thought beforehand weighs: by stage, the pair that another spread of pairs would move most."""
-    told = []
-    for stage, fit in judged.record.rates.items():
+    findings = []
+    for stage, fit in pairs.record.rates.items():
         usual, moved = fit.under(1.0), {code: fit.under(scale) for code, scale in _MOVES.items()}
-        tried = [(code, pair) for code in moved for pair in usual.index]
-        if not tried:
+        ways = [(code, pair) for code in moved for pair in usual.index]
+        if not ways:
             continue
-        code, pair = max(tried, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
-        rates = float(usual[pair]), float(moved[code][pair])
-        same = len({round(100 * rate) for rate in rates}) == 1
-        stage_said = STAGES_SAID[stage]
-        told.append(
-            found("advice.rate-stays", stage=stage_said)
-            if same
-            else found(code, stage=stage_said, pair=pair, usual=rates[0], moved=rates[1])
-        )
-    return told
+        code, pair = max(ways, key=lambda at: abs(moved[at[0]][at[1]] - usual[at[1]]))
+        rates: dict[str, Any] = {"usual": float(usual[pair]), "moved": float(moved[code][pair])}
+        if len({round(100 * rate) for rate in rates.values()}) == 1:
+            findings.append(found("advice.rate-stays", stage=STAGE_NAMES[stage]))
+        else:
+            findings.append(found(code, stage=STAGE_NAMES[stage], pair=pair, **rates))
+    return findings

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
@@ -11,7 +10,7 @@ from analysis.logs.headings import NameBook, same
 from analysis.season import Season, seasons_by_name
 from analysis.season.frames import typed_frame
 
-COLUMNS = dict.fromkeys(("bird", "father", "mother", "ring", "hatched_as"), "str")
+_COLUMNS = dict.fromkeys(("bird", "father", "mother", "ring", "hatched_as"), "str")
 _PARENTS = ("father", "mother")
 
 
@@ -24,45 +23,28 @@ def known_parents(season: Season) -> pd.DataFrame:
     known by its ring, or by its name where no other chick of the joined seasons has it, no season up to its own has a
     pair with that bird, and no other day of hatch is written for it.
 
-    Parameters
-    ----------
-    season : Season
-        With its `earlier`.
-
-    Returns
-    -------
-    frame, a row a bird of the birds logs, of the pairs, or named as a parent
-        bird, father, mother (blank where not known), ring (as its birds log has it; it is no bird of its own),
-        hatched_as (the chick it was, as "K05 (2025)", where a parent comes from there; else blank).
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> known = known_parents(open_season("data_demo/season_2026")).set_index("bird")
-    >>> known.loc["Clove"].tolist()
-    ['Thistle', 'Plantain', '', '']
+    Returns a row a bird of the birds logs, of the pairs, or named as a parent: bird, father, mother (blank where not
+    known), ring (as its birds log has it; it is no bird of its own), hatched_as (the chick it was, as "K05 (2025)",
+    where a parent comes from there; else blank).
     """
     seasons = seasons_by_name(season)
     birds = _birds(seasons)
-    chicks = _Chicks.of(seasons)
+    laid = list(_laid(seasons))
+    by_ring, by_name = (_by(what, laid, seasons) for what in ("ring", "chick"))
     book = book_of(birds.values())
     for key, bird in birds.items():
         for parent in _PARENTS:
             bird[parent] = book.find(bird[parent] or None) or ""
-        chick = chicks.that_became(key, bird)
-        if chick is not None:
+        chick, namesake = by_ring.get(same(bird["ring"])) or by_ring.get(key), by_name.get(key)
+        if namesake and namesake["at"] < bird["first_season"] and not _other_day(namesake, bird["hatched_on"]):
+            chick = chick or namesake
+        if chick:
             _fill(bird, chick, book)
-    return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], COLUMNS)
+    return typed_frame([bird for bird in birds.values() if book.find(bird["bird"]) == bird["bird"]], _COLUMNS)
 
 
 def book_of(birds: Iterable[Mapping[str, Any]]) -> NameBook:
-    """The names that birds go by; a ring leads to its bird, also where a pair is written with it.
-
-    Examples
-    --------
-    >>> book_of([{"bird": "AL25-004", "ring": ""}, {"bird": "Ash", "ring": "AL25-004"}]).find("al25-004")
-    'Ash'
-    """
+    """The names that birds go by; a ring leads to its bird, also where a pair is written with it."""
     book, every = NameBook(), list(birds)
     names = {same(bird["bird"]) for bird in every if bird["ring"]}
     for bird in every:
@@ -78,15 +60,8 @@ def _birds(seasons: dict[str, Season]) -> dict[str, dict[str, Any]]:
     found: dict[str, dict[str, Any]] = {}
 
     def bird(name: str) -> dict[str, Any]:
-        about = {
-            "bird": name,
-            "father": "",
-            "mother": "",
-            "ring": "",
-            "hatched_on": pd.NaT,
-            "first_season": len(seasons),
-        }
-        return found.setdefault(same(name), about)
+        blank = dict.fromkeys((*_PARENTS, "ring"), "") | {"hatched_on": pd.NaT, "first_season": len(seasons)}
+        return found.setdefault(same(name), {"bird": name} | blank)
 
     for one in seasons.values():
         for row in one.logs["birds"].to_dict("records"):
@@ -122,32 +97,10 @@ def _fill(bird: dict[str, Any], chick: dict[str, Any], book: NameBook) -> None:
         bird["hatched_as"] = f"{chick['chick']} ({chick['season']})" if blank else ""
 
 
-@dataclass(frozen=True)
-class _Chicks:
-    """Chicks of all seasons, and those of earlier seasons whose parents are known, by ring and by name."""
-
-    by_ring: dict[str, dict[str, Any]]
-    by_name: dict[str, dict[str, Any]]
-
-    @classmethod
-    def of(cls, seasons: dict[str, Season]) -> "_Chicks":
-        names = Counter(same(name) for one in seasons.values() for name in one.chicks["chick"])
-        rings = Counter(same(ring) for one in seasons.values() for ring in one.chicks["ring"] if ring)
-        known = list(_laid(seasons))
-        return cls(
-            {same(one["ring"]): one for one in known if rings[same(one["ring"])] == 1},
-            {same(one["chick"]): one for one in known if names[same(one["chick"])] == 1},
-        )
-
-    def that_became(self, key: str, bird: dict[str, Any]) -> dict[str, Any] | None:
-        """The chick that a bird was, or None."""
-        for ring in (same(bird["ring"]), key):
-            if ring in self.by_ring:
-                return self.by_ring[ring]
-        chick = self.by_name.get(key)
-        if chick is None or chick["at"] >= bird["first_season"] or _other_day(chick, bird["hatched_on"]):
-            return None
-        return chick
+def _by(what: str, chicks: list[dict[str, Any]], seasons: dict[str, Season]) -> dict[str, dict[str, Any]]:
+    """Chicks by a ring or name that no other chick of all seasons has."""
+    every = Counter(same(name) for one in seasons.values() for name in one.chicks[what] if name)
+    return {same(one[what]): one for one in chicks if every[same(one[what])] == 1}
 
 
 def _laid(seasons: dict[str, Season]) -> Iterator[dict[str, Any]]:

@@ -12,11 +12,11 @@ from analysis.season.frames import typed_frame
 _OF_EGGS = ["clutches", "eggs", "fertile_known", "fertile", "fertile_ended", "hatched"]
 _OF_CHICKS = ["weaned", "reared"]
 # What `other_partners` finds.
-OTHER_PARTNERS = NO_EGGS, UNKNOWN, FERTILE, SOME_FERTILE = (
+OTHER_PARTNERS = _NO_EGGS, _UNKNOWN, _FERTILE, _SOME_FERTILE = (
     *("pairs.partner-no-eggs", "pairs.partner-fertility-unknown"),
     *("pairs.partner-fertile", "pairs.partner-some-fertile"),
 )
-COLUMNS = {
+_COLUMNS = {
     **dict.fromkeys(("bird", "sex", "partner", "pair", "season"), "str"),
     **dict.fromkeys([*_OF_EGGS, *_OF_CHICKS], "int64"),
 }
@@ -28,66 +28,32 @@ def partners(season: Season) -> pd.DataFrame:
     Pairs of a cock and a hen that are both written; nobody can say who did what in a trio or colony. A bird is followed
     by its name, without case and outer blanks.
 
-    Parameters
-    ----------
-    season : Season
-        With its `earlier`.
-
-    Returns
-    -------
-    frame, a row a bird, partner and season; birds by name, the latest season first
-        bird, sex ("cock" or "hen"), partner, pair (its name among the joined seasons), season;
-        clutches, eggs (laid);
-        fertile_known (eggs of which it is known), fertile (of these, showed fertile);
-        fertile_ended (fertile eggs whose outcome is known), hatched (of these);
-        weaned, reared (weaned or lost): chicks of their eggs, whoever reared them; 0 where no chicks are written.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> table = partners(open_season("data_demo/season_2026"))
-    >>> table.loc[table["bird"] == "Sorrel", ["partner", "season", "fertile", "fertile_known"]].values.tolist()
-    [['Teasel', '2026', 0, 9], ['Moss', '2025', 9, 9]]
+    Returns a row a bird, partner and season; birds by name, the latest season first: bird, sex ("cock" or "hen"),
+    partner, pair (its name among the joined seasons), season; clutches, eggs (laid); fertile_known (eggs of which it is
+    known), fertile (of these, showed fertile); fertile_ended (fertile eggs whose outcome is known), hatched (of these);
+    weaned, reared (weaned or lost): chicks of their eggs, whoever reared them; 0 where no chicks are written.
     """
     birds = joined(season)
-    told = birds.pairs.set_index("pair")
-    told = told[(told["kind"] == "pair") & (told["cock"] != "") & (told["hen"] != "")]
+    pairs = birds.pairs.set_index("pair")
+    pairs = pairs[(pairs["kind"] == "pair") & (pairs["cock"] != "") & (pairs["hen"] != "")]
     done = _counts(birds)
-    book = NameBook([*told["cock"], *told["hen"]])
+    book = NameBook([*pairs["cock"], *pairs["hen"]])
     rows = []
     for name, pair in birds.names[["season", "pair"]].drop_duplicates().itertuples(index=False):
-        if pair in told.index:
-            cock, hen = (book.find(told.loc[pair, sex]) for sex in ("cock", "hen"))
+        if pair in pairs.index:
+            cock, hen = (book.find(pairs.loc[pair, sex]) for sex in ("cock", "hen"))
             counts = {"pair": pair, "season": name} | done.get((name, pair), dict.fromkeys([*_OF_EGGS, *_OF_CHICKS], 0))
             rows += [{"bird": cock, "sex": "cock", "partner": hen} | counts]
             rows += [{"bird": hen, "sex": "hen", "partner": cock} | counts]
     place = {bird: at for at, bird in enumerate(by_name({row["bird"] for row in rows}))}
-    return typed_frame(sorted(rows, key=lambda row: place[row["bird"]]), COLUMNS)
+    return typed_frame(sorted(rows, key=lambda row: place[row["bird"]]), _COLUMNS)
 
 
 def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None) -> list[Finding]:
     """Say how the eggs of a pair's cock and hen did with other partners, this season or before.
 
-    Parameters
-    ----------
-    season : Season
-        With its `earlier`.
-    pair
-        Its name in this season.
-    table
-        From `partners`, where it is known already.
-
-    Returns
-    -------
-    list of Finding
-        One a partner, those of the cock first; none where there was no other.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> from analysis.say import in_words
-    >>> in_words(other_partners(open_season("data_demo/season_2026"), "P02"))
-    "Sorrel's eggs showed fertile with Moss in 2025 (9 of 9)."
+    One finding a partner, those of the cock first; none where there was no other. `pair`: its name in this season;
+    `table` is from `partners`, where it is known already.
     """
     mine = season.pairs[season.pairs["pair"].map(same) == same(pair)]
     if mine.empty:
@@ -99,7 +65,7 @@ def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None)
         sex: table[(keys["bird"] == bird) & (keys["partner"] != partner) & (table["sex"] == sex)]
         for sex, bird, partner in (("cock", cock, hen), ("hen", hen, cock))
     }
-    return [_showed(rows, sex) for sex, told in others.items() for _, rows in told.groupby("partner", sort=False)]
+    return [_showed(rows, sex) for sex, table in others.items() for _, rows in table.groupby("partner", sort=False)]
 
 
 def _showed(rows: pd.DataFrame, sex: str) -> Finding:
@@ -108,10 +74,10 @@ def _showed(rows: pd.DataFrame, sex: str) -> Finding:
     who = {"hen": hen, "cock": cock, "seasons": rows["season"].unique().tolist()[::-1]}
     eggs, known, fertile = (int(rows[name].sum()) for name in ("eggs", "fertile_known", "fertile"))
     if not eggs:
-        return found(NO_EGGS, **who)
+        return found(_NO_EGGS, **who)
     if not known:
-        return found(UNKNOWN, **who, eggs=eggs)
-    return found(FERTILE if fertile == known else SOME_FERTILE, **who, fertile=fertile, known=known)
+        return found(_UNKNOWN, **who, eggs=eggs)
+    return found(_FERTILE if fertile == known else _SOME_FERTILE, **who, fertile=fertile, known=known)
 
 
 def _counts(birds: Joined) -> dict[tuple[str, str], dict[str, int]]:

@@ -1,53 +1,98 @@
-"""What the joined seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows."""
+"""What the joined seasons say of each stage, a row a clutch and who did it, and the rates worked from these rows.
+
+What is no pair's doing is set aside first: eggs that an incubator spoilt, chicks lost in one event.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.finding import Finding, found
+from analysis.eggs.incubators import inside, spells
+from analysis.finding import Finding, Rates, found
 from analysis.logs.headings import same
 from analysis.pairs.partners import partners
-from analysis.pairs.set_aside import Aside, set_aside
-from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
-from analysis.season import NOT_WRITTEN, Season
+from analysis.rates import Pooled, chance_of_as_few, clutch_counts, interval, losses_together, not_told_apart, pooled
+from analysis.season import NOT_WRITTEN, Season, chick_spans
 from analysis.season.clutches import counted_chicks
 from analysis.season.joined import Joined, joined, seasons_by_name
+from analysis.season.species import incubation_range, written_for
 
 Array = NDArray[np.float64]
 FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
 STAGES = (FERTILE, HATCH, WEAN)
 _NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
+_WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
+_LONGEST_D = 29.0  # of any species in the table
+_HEAT = [
+    *("place", "from_on", "to_on", "worst_c", "warm", "hatched", "tried", "other_hatched", "other_tried", "chance"),
+    *("pairs", "eggs", "found"),
+]
+
+
+@dataclass(frozen=True)
+class Excluded:
+    """What one season sets aside; nothing is left out of any log.
+
+    `eggs`: rows of `season.eggs`, by its index; `chicks`: names. `heat` has a row a spell out of range with eggs in it:
+    place, from_on, to_on, worst_c, warm, hatched and tried of the fertile eggs in it, other_hatched and other_tried of
+    the others, chance (Fisher, one-sided), pairs, eggs, found. `events` a row an event, from `losses_together`.
+    """
+
+    eggs: pd.Index
+    chicks: frozenset[str]
+    heat: pd.DataFrame
+    events: pd.DataFrame
+
+    @property
+    def spoilt(self) -> pd.DataFrame:
+        """The spells whose eggs are set aside."""
+        return self.heat[self.heat["chance"].astype(float) < _WORSE]
+
+    @property
+    def together(self) -> pd.DataFrame:
+        """The events whose chicks are set aside."""
+        return self.events[self.events["set_aside"].astype(bool)]
+
+    @classmethod
+    def of(cls, season: Season) -> "Excluded":
+        """Find what one season sets aside."""
+        eggs, heat = _spoilt(season)
+        made = cls(eggs, frozenset(), heat, losses_together(chick_spans(season)))
+        return replace(made, chicks=frozenset(chick for chicks in made.together["chicks"] for chick in chicks))
 
 
 @dataclass(frozen=True)
 class Record:
     """The record of an aviary over its joined seasons.
 
-    Attributes
-    ----------
-    season : the season that was opened
-    birds : the seasons joined by cock and hen, see `joined`
-    aside : what each season sets aside, by the season's name
-    rows : by stage, a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a place or hand),
-        place, kind (species, and season where there are several), species, season, laid_by, clutch, worked, tried, and
-        aside (tried, but set aside)
-    clutches : a row a clutch of all seasons, as `clutch_counts` gives it, with season
+    `season` is the one that was opened, `birds` the seasons joined by cock and hen (see `joined`), `excluded` what each
+    season sets aside, by its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who
+    reared, a pair, a place or hand), place, kind (species, and season where there are several), species, season,
+    laid_by, clutch, worked, tried, and excluded (tried, but set aside). `clutches` has a row a clutch of all seasons,
+    as `clutch_counts` gives it, with season.
     """
 
     season: Season
     birds: Joined
-    aside: dict[str, Aside]
+    excluded: dict[str, Excluded]
     rows: dict[str, pd.DataFrame]
     clutches: pd.DataFrame
 
     @cached_property
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
-        return work_out(self.rows)
+        options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
+        tried = {stage: rows[rows["tried"] > 0] for stage, rows in self.rows.items()}
+        groups = {
+            stage: ["pair", *(group for group in ("place", "kind") if len(set(rows[group])) > 1)]
+            for stage, rows in tried.items()
+        }
+        return {stage: pooled(tried[stage], "tried", "worked", groups[stage], **options[stage]) for stage in tried}
 
     @cached_property
     def partners(self) -> pd.DataFrame:
@@ -61,15 +106,16 @@ class Record:
 
     def inseparable(self) -> list[Finding]:
         """What eggs and chicks cannot tell apart, pairs from places."""
-        told = (
-            (not_told_apart(self.rows[stage], "tried", ("pair", "place")), code) for stage, code in _NOT_APART.items()
-        )
-        return [found(code, which=which) for notes, code in told for which in notes]
+        return [
+            found(code, which=which)
+            for stage, code in _NOT_APART.items()
+            for which in not_told_apart(self.rows[stage], "tried", ("pair", "place"))
+        ]
 
     @property
     def this_season(self) -> str:
         """The name of the season that was opened, among those joined."""
-        return next(iter(self.aside))
+        return next(iter(self.excluded))
 
     @property
     def checked(self) -> set[str]:
@@ -83,52 +129,28 @@ class Record:
         names = set(mine.loc[mine["season"] == season, "chick"])
         return [chick for chick in chicks if {chick, f"{chick} ({season})"} & names]
 
-    def of_this_season(self, rows: pd.DataFrame) -> pd.DataFrame:
-        """The rows of the season that was opened."""
-        return rows[rows["season"] == self.this_season]
-
-
-def work_out(rows: dict[str, pd.DataFrame]) -> dict[str, Pooled]:
-    """Work out the rates of every stage from its rows."""
-    options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
-    return {
-        stage: pooled(frame[frame["tried"] > 0], "tried", "worked", _groups(frame), **options[stage])
-        for stage, frame in rows.items()
-    }
-
-
-def _groups(rows: pd.DataFrame) -> list[str]:
-    """The groups that differ at all; pairs always."""
-    known = rows[rows["tried"] > 0]
-    return ["pair", *(group for group in ("place", "kind") if len(set(known[group])) > 1)]
-
 
 def read_record(season: Season) -> Record:
     """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
-    aside = {name: set_aside(one) for name, one in seasons.items()}
-    birds, left = joined(season), joined(_without(seasons, aside))
-    counts = _counts(birds)
-    rows = {
-        FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
-        HATCH: _with_aside(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
-        WEAN: _with_aside(_reared(left), _reared(birds)),
-    }
-    known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
-    return Record(season, birds, aside, known, counts)
-
-
-def _without(seasons: dict[str, Season], aside: dict[str, Aside]) -> Season:
-    """The season and those joined to it, without the eggs and chicks that are set aside."""
+    excluded = {name: Excluded.of(one) for name, one in seasons.items()}
     first, *others = (
         replace(
             one,
-            eggs=one.eggs.drop(index=aside[name].eggs),
-            chicks=one.chicks[~one.chicks["chick"].isin(aside[name].chicks)],
+            eggs=one.eggs.drop(index=excluded[name].eggs),
+            chicks=one.chicks[~one.chicks["chick"].isin(excluded[name].chicks)],
         )
         for name, one in seasons.items()
     )
-    return replace(first, earlier=tuple(others))
+    birds, left = joined(season), joined(replace(first, earlier=tuple(others)))
+    counts = _counts(birds)
+    rows = {
+        FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
+        HATCH: _with_excluded(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
+        WEAN: _with_excluded(_reared(left), _reared(birds)),
+    }
+    known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
+    return Record(season, birds, excluded, known, counts)
 
 
 def _counts(birds: Joined, *, parts: bool = False) -> pd.DataFrame:
@@ -146,8 +168,8 @@ def _counts(birds: Joined, *, parts: bool = False) -> pd.DataFrame:
 def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     """A stage of the eggs, credited to the pair that laid."""
     known = counts[counts[[worked, tried]].notna().all(axis=1)]
-    told = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "aside": 0}
-    rows = known[["pair", "clutch", "cage", "species", "season"]].assign(laid_by=known["pair"], **told)
+    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0}
+    rows = known[["pair", "clutch", "cage", "species", "season"]].assign(laid_by=known["pair"], **done)
     return rows.assign(by=known["incubated_by"])
 
 
@@ -161,16 +183,16 @@ def _reared(birds: Joined) -> pd.DataFrame:
     ended = chicks[chicks["fate"].isin(["weaned", "lost"])]
     by = ["reared_by", "pair", "clutch", "cage", "species", "season"]
     sums = ended.assign(weaned=ended["fate"] == "weaned").groupby(by, dropna=False)["weaned"].agg(["sum", "size"])
-    told = sums.astype(int).set_axis(["worked", "tried"], axis=1).reset_index().assign(aside=0)
-    return told.rename(columns={"pair": "laid_by"}).assign(pair=told["reared_by"]).rename(columns={"reared_by": "by"})
+    done = sums.astype(int).set_axis(["worked", "tried"], axis=1).reset_index().assign(excluded=0)
+    return done.rename(columns={"pair": "laid_by"}).assign(pair=done["reared_by"]).rename(columns={"reared_by": "by"})
 
 
-def _with_aside(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
+def _with_excluded(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
     """The rows of what is left, and how many of each were set aside; a row of which all was stays with none tried."""
-    by = [column for column in every if column not in ("worked", "tried", "aside")]
+    by = [column for column in every if column not in ("worked", "tried", "excluded")]
     rows = every.merge(left[[*by, "worked", "tried"]], on=by, how="left", suffixes=("_all", ""))
     counts = rows[["worked", "tried"]].fillna(0).astype(int)
-    return rows[by].assign(**counts, aside=rows["tried_all"] - counts["tried"])
+    return rows[by].assign(**counts, excluded=rows["tried_all"] - counts["tried"])
 
 
 def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
@@ -185,3 +207,66 @@ def _placed(rows: pd.DataFrame, birds: Joined) -> pd.DataFrame:
 
 def _names(birds: Joined) -> list[str]:
     return list(dict.fromkeys(birds.names["season"]))
+
+
+def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
+    """Fertile eggs that were in an incubator out of range and did worse than the others, and how they did."""
+    eggs = season.eggs
+    readings = season.logs["readings"]
+    pairs = {same(pair) for pair in season.pairs["pair"]}
+    places = {same(place) for place in eggs["incubated_by"]} - pairs - {""}
+    readings = readings[readings["place"].map(same).isin(places)]
+    limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
+    fertile = (eggs["fertile"] == "yes") | (eggs["outcome"] == "hatched")
+    known = eggs[fertile & ~eggs["outcome"].isin(["still incubating", "unknown"])]
+    out_of_range = spells(readings.assign(place=readings["place"].map(same)), **limits)
+    names = eggs.assign(incubated_by=eggs["incubated_by"].map(same))
+    days = {}  # from setting to hatch: the keeper's own, else of the table
+    for species in eggs["species"].unique():
+        own, read = written_for(season.logs["species"], species, "incubation_d"), incubation_range(species)
+        days[species] = own if own is not None else float(read.high if read else _LONGEST_D)
+    hit, rows = pd.Index([]), []
+    for _, spell in out_of_range.iterrows():
+        here = inside(names, spell, longest_d=eggs["species"].map(days).fillna(_LONGEST_D))
+        if here.any():
+            row = _beside_others(known, known.index[here[known.index]], spell, eggs)
+            rows.append(row)
+            hit = hit.union(eggs.index[here]) if row["chance"] < _WORSE else hit
+    return hit, pd.DataFrame(rows, columns=_HEAT)
+
+
+def _beside_others(known: pd.DataFrame, here: pd.Index, spell: pd.Series, eggs: pd.DataFrame) -> dict[str, Any]:
+    """The eggs of one spell beside all other eggs, those of the same incubator where there are eight."""
+    inside_it, others = known.loc[here], known.drop(here)
+    beside = others[others["incubated_by"].map(same) == spell["place"]]
+    others = beside if len(beside) >= 8 else others
+    counts = [int((part["outcome"] == "hatched").sum()) for part in (inside_it, others)]
+    chance = chance_of_as_few(counts[0], len(inside_it), counts[1], len(others))
+    row = {name: spell[name] for name in ("from_on", "to_on", "worst_c", "warm")} | {
+        "place": next(name for name in eggs["incubated_by"] if same(name) == spell["place"]),
+        "hatched": counts[0],
+        "tried": len(inside_it),
+        "other_hatched": counts[1],
+        "other_tried": len(others),
+        "chance": chance,
+        "pairs": tuple(sorted(inside_it["pair"].unique())),
+        "eggs": tuple(inside_it["egg"]),
+    }
+    return row | {"found": _heat(row)}
+
+
+def _heat(row: dict[str, Any]) -> Finding:
+    from_on, to_on = row["from_on"], row["to_on"]
+    days = found("pairs.days" if to_on != from_on else "pairs.day", from_on=from_on, to_on=to_on)
+    spell = found("pairs.heat-up" if row["warm"] else "pairs.heat-down", worst_c=row["worst_c"], days=days)
+    if not row["tried"]:
+        return found("pairs.heat-no-egg", about=row["place"], spell=spell)
+    low, high = interval(row["hatched"], row["tried"])
+    return found(
+        "pairs.heat-set-aside" if row["chance"] < _WORSE else "pairs.heat-by-chance",
+        about=row["place"],
+        spell=spell,
+        **{name: row[name] for name in ("tried", "pairs", "hatched", "other_tried")},
+        likely=Rates(float(low), float(high)),
+        other_rate=row["other_hatched"] / max(row["other_tried"], 1),
+    )

@@ -1,25 +1,35 @@
 """Advice for each pair: the rules and the record put together, with the reasons."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, found
+from analysis.finding import found
 from analysis.names import name_key
-from analysis.pairs import reasons
-from analysis.pairs.by_place import blamed_places, places
-from analysis.pairs.evidence import clutch_value, evidence
+from analysis.pairs.by_place import places
+from analysis.pairs.evidence import clutch_value, stage_evidence
 from analysis.pairs.fitness import Fitness, fitness
-from analysis.pairs.partners import other_partners
-from analysis.pairs.reasons import elsewhere, in_question
-from analysis.pairs.record import FERTILE, Record, read_record
-from analysis.pairs.verdict import NOT_ENOUGH, WATCH, Limits, Verdict, stands, verdict
+from analysis.pairs.record import Record, read_record
+from analysis.pairs.verdict import (
+    NOT_ENOUGH,
+    Limits,
+    Verdict,
+    below_kind_in_short,
+    evidence_found,
+    how_with_others,
+    not_enough,
+    only_chicks,
+    reasons_of_record,
+    stands,
+    verdict,
+    would_change,
+)
 from analysis.say import in_words
 from analysis.season import Season
 
-COLUMNS = [
+_COLUMNS = [
     *("pair", "fit_to_breed", "fit_said", "advice", "first", "reason_codes", "findings", "reasons", "evidence"),
     *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
     *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
@@ -70,78 +80,49 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
     record = read_record(season) if record is None else record
     pairs = sorted((str(pair) for pair in season.pairs["pair"]), key=name_key)
     limits = Limits.of(season.settings)
-    held = evidence(record)
-    fit = fitness(season, record.of_this_season(record.clutches))
+    evidence = stage_evidence(record)
+    fit = fitness(season, record.clutches[record.clutches["season"] == record.this_season])
     table = places(season, record)
-    rows = [_pair(record, pair, held[held["pair"] == pair], fit[pair], limits, table) for pair in pairs]
-    return pd.DataFrame(rows, columns=COLUMNS)
+    rows = [_pair(record, pair, evidence[evidence["pair"] == pair], fit[pair], limits, table) for pair in pairs]
+    return pd.DataFrame(rows, columns=_COLUMNS)
 
 
 def _pair(
-    record: Record, pair: str, held: pd.DataFrame, fit: Fitness, limits: Limits, table: pd.DataFrame
+    record: Record, pair: str, evidence: pd.DataFrame, fit: Fitness, limits: Limits, table: pd.DataFrame
 ) -> dict[str, Any]:
-    clutches, eggs = _known(record, pair)
-    group = str(record.season.pairs.set_index("pair").loc[pair, "kind"]) != "pair"
-    checked = pair in record.checked
-    told = elsewhere(record, pair, limits) if checked else ""
-    said = verdict(held, clutches, eggs, limits, checked=checked, elsewhere=told)
-    said = Verdict(NOT_ENOUGH, ()) if group else said
-    advice = stands(said.advice, *(rule.advice for rule in fit.rules))
+    mine = record.clutches[record.clutches["pair"] == pair]
+    ended = mine["ended"].fillna(0).astype(int)  # of all joined seasons
+    clutches, eggs = int((ended > 0).sum()), int(ended.sum())
     why = [rule.why for rule in fit.rules]
-    if group:
+    if str(record.season.pairs.set_index("pair").loc[pair, "kind"]) != "pair":
+        by_record = Verdict(NOT_ENOUGH, ())
+        advice = stands(by_record.advice, *(rule.advice for rule in fit.rules))
         why.append(found("pairs.group", about=pair))
     else:
-        why += _told(record, pair, held, said, (clutches, eggs), limits, table)
-        change = reasons.would_change(advice, said, held, clutches, limits, reasons.only_chicks(record, pair))
+        checked = pair in record.checked
+        with_others = how_with_others(record, pair, limits) if checked else ""
+        by_record = verdict(evidence, clutches, eggs, limits, checked=checked, with_others=with_others)
+        advice = stands(by_record.advice, *(rule.advice for rule in fit.rules))
+        chicks = only_chicks(record, pair)
+        if by_record.advice == NOT_ENOUGH:
+            why.append(chicks or not_enough(clutches, eggs, limits))
+        why += reasons_of_record(record, pair, evidence, by_record, limits, table)
+        change = would_change(advice, by_record, evidence, clutches, limits, chicks)
         why += [change] if change else []
+    ruled = [rule.why for rule in fit.rules if rule.advice == advice]
+    low = evidence[evidence["stage"].isin(by_record.low)].to_dict("records")
     return {
         "pair": pair,
         "fit_to_breed": fit.fit,
-        "fit_said": fit.said,
+        "fit_said": fit.answer,
         "advice": advice,
-        "first": _first(fit, said, held, advice),
+        "first": ruled[0] if ruled else below_kind_in_short(low[0]) if low else None,
         "reason_codes": tuple(reason.code for reason in why),
         "findings": tuple(why),
         "reasons": in_words(why),
-        "evidence": in_words(reasons.evidence_found(held)),
+        "evidence": in_words(evidence_found(evidence)),
         **_per_clutch(record, pair),
     }
-
-
-def _first(fit: Fitness, said: Verdict, held: pd.DataFrame, advice: str) -> Finding | None:
-    """What the advice rests on: the rule that gives it, else the first stage at which the pair is low."""
-    ruled = [rule.why for rule in fit.rules if rule.advice == advice]
-    low = held[held["stage"].isin(said.low)].to_dict("records")
-    return ruled[0] if ruled else reasons.low_in_short(low[0]) if low else None
-
-
-def _told(
-    record: Record,
-    pair: str,
-    held: pd.DataFrame,
-    said: Verdict,
-    known: tuple[int, int],
-    limits: Limits,
-    table: pd.DataFrame,
-) -> Iterator[Finding]:
-    """What is to be said beside the rules."""
-    if said.advice == NOT_ENOUGH:
-        yield reasons.only_chicks(record, pair) or reasons.not_enough(*known, limits)
-    for row in held[held["stage"].isin(said.low)].to_dict("records"):
-        yield from reasons.low(row, watched=said.advice == WATCH)
-    if said.low:
-        yield from other_partners(record.season, pair, record.partners)
-        yield from blamed_places(table, pair)
-    if FERTILE in said.low and said.advice != WATCH and (asked := in_question(record, pair, limits)):
-        yield asked
-    yield from reasons.of_record(record, pair)
-
-
-def _known(record: Record, pair: str) -> tuple[int, int]:
-    """Clutches that ended and eggs whose outcome is known, over all joined seasons."""
-    mine = record.clutches[record.clutches["pair"] == pair]
-    ended = mine["ended"].fillna(0).astype(int)
-    return int((ended > 0).sum()), int(ended.sum())
 
 
 def _per_clutch(record: Record, pair: str) -> Mapping[str, float]:

@@ -1,27 +1,38 @@
-"""What the record of one pair allows to be said: one word, and the stages it rests on. No rule names a bird guilty."""
+"""What the record of one pair allows to be said, one word, and the reasons. No rule names a bird guilty."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
-from analysis.finding import found
+from analysis.finding import Finding, Rates, found
 from analysis.logs import Settings
-from analysis.pairs.record import WEAN
+from analysis.logs.headings import same
+from analysis.names import FATES
+from analysis.pairs.by_place import blamed_places
+from analysis.pairs.partners import other_partners
+from analysis.pairs.record import FERTILE, HATCH, WEAN, Record
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
-ADVICE = {
-    KEEP: found("pairs.keep"),
-    WATCH: found("pairs.watch"),
-    REST: found("pairs.rest"),
-    CHECK: found("pairs.check-first"),
-    RE_PAIR: found("pairs.re-pair"),
+ADVICE = {  # where rules and record give several, the first of these stands
     STOP: found("pairs.stop-breeding"),
+    RE_PAIR: found("pairs.re-pair"),
+    CHECK: found("pairs.check-first"),
+    REST: found("pairs.rest"),
     NOT_ENOUGH: found("pairs.not-enough-to-judge"),
+    WATCH: found("pairs.watch"),
+    KEEP: found("pairs.keep"),
 }
-# The advice that stands, where rules and record give several.
-ORDER = (STOP, RE_PAIR, CHECK, REST, NOT_ENOUGH, WATCH, KEEP)
-LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
+_LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
+_COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
+_STAGE = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
+_LOW = {FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
+_CHECK_FIRST = {FERTILE: "pairs.check-fertile", HATCH: "pairs.check-hatch", WEAN: "pairs.check-weaned"}
+_WHOLE = {HATCH: "pairs.whole-clutch-of-eggs", WEAN: "pairs.whole-clutch-of-chicks"}
+_LIKELY_WHOLE = 0.5
+_NEARLY_SURE = 0.99
 
 
 @dataclass(frozen=True)
@@ -37,24 +48,22 @@ class Limits:
     @classmethod
     def of(cls, settings: Settings) -> "Limits":
         """Read them from the settings."""
-        return cls(
-            clutches=int(settings.number("enough_clutches")),
-            eggs=int(settings.number("enough_eggs")),
-            share=settings.number("low_share"),
-            sure_to_check=settings.number("sure_to_check"),
-            sure_to_part=settings.number("sure_to_part"),
-        )
+        clutches, eggs = int(settings.number("enough_clutches")), int(settings.number("enough_eggs"))
+        rates = (settings.number(name) for name in ("low_share", "sure_to_check", "sure_to_part"))
+        return cls(clutches, eggs, *rates)
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """The word, and the stages (rows of `evidence`) at which the pair is below its kind."""
+    """The word, and the stages (of `stage_evidence`) at which the pair is below its kind."""
 
     advice: str
     low: tuple[str, ...]
 
 
-def verdict(rows: pd.DataFrame, clutches: int, eggs: int, limits: Limits, *, checked: bool, elsewhere: str) -> Verdict:
+def verdict(
+    rows: pd.DataFrame, clutches: int, eggs: int, limits: Limits, *, checked: bool, with_others: str
+) -> Verdict:
     """Say what one pair's record allows to be said.
 
     Nothing is said of a first clutch, of one clutch at any stage, of fewer eggs than `limits` asks. A pair is asked
@@ -63,34 +72,14 @@ def verdict(rows: pd.DataFrame, clutches: int, eggs: int, limits: Limits, *, che
     and of whose eggs the same is more than `sure_to_part` sure apart from its place, may be advised to part. How a pair
     rears is no reason to part it: its eggs can be given to others.
 
-    Parameters
-    ----------
-    rows : the pair's rows of `evidence`
-    clutches, eggs : clutches that ended, and eggs whose outcome is known, over all joined seasons
-    limits : Limits
-    checked : whether the keeper wrote that the pair was checked
-    elsewhere : how its birds did with other partners at the low stage: "well", "badly" (both birds) or "" (not known)
-
-    Returns
-    -------
-    Verdict
-
-    Examples
-    --------
-    >>> limits = Limits(clutches=2, eggs=8, share=0.6, sure_to_check=0.8, sure_to_part=0.95)
-    >>> rows = pd.DataFrame([{"stage": "showed fertile", "worked": 3, "tried": 12, "clutches": 3, "typical": 0.9,
-    ...                       "p_low": 0.99, "alone_in": ""}])
-    >>> verdict(rows, 3, 12, limits, checked=False, elsewhere="").advice
-    'check first'
-    >>> verdict(rows, 3, 12, limits, checked=True, elsewhere="").advice
-    're-pair'
-    >>> verdict(rows, 1, 12, limits, checked=True, elsewhere="").advice
-    'not enough to judge'
+    `rows` are the pair's of `stage_evidence`; `clutches` that ended, and `eggs` whose outcome is known, over all joined
+    seasons; `checked`: whether the keeper wrote that the pair was checked; `with_others`: how its birds did with other
+    partners, see `how_with_others`.
     """
     if clutches < limits.clutches or eggs < limits.eggs:
         return Verdict(NOT_ENOUGH, ())
-    told = rows[(rows["clutches"] >= limits.clutches) & (rows["tried"] >= LEAST_TRIED)]
-    lean = told[told["p_low"] >= limits.sure_to_check]
+    enough = rows[(rows["clutches"] >= limits.clutches) & (rows["tried"] >= _LEAST_TRIED)]
+    lean = enough[enough["p_low"] >= limits.sure_to_check]
     low = lean[lean["worked"] < limits.share * lean["typical"] * lean["tried"]]
     if low.empty:
         return Verdict(WATCH if len(lean) else KEEP, tuple(lean["stage"]))
@@ -98,15 +87,190 @@ def verdict(rows: pd.DataFrame, clutches: int, eggs: int, limits: Limits, *, che
     of_eggs = low[(low["stage"] != WEAN) & (low["p_low"] >= limits.sure_to_part) & (low["alone_in"] == "")]
     if not checked or of_eggs.empty:
         return Verdict(CHECK, stages)
-    return Verdict(STOP if elsewhere == "badly" else RE_PAIR, stages)
+    return Verdict(STOP if with_others == "badly" else RE_PAIR, stages)
 
 
 def stands(*advice: str) -> str:
-    """Return the advice that stands among several.
+    """The advice that stands among several, where rules and record give several."""
+    return next(word for word in ADVICE if word in advice)
 
-    Examples
-    --------
-    >>> stands(KEEP, REST), stands(CHECK, REST), stands(NOT_ENOUGH, STOP)
-    ('rest', 'check first', 'stop breeding')
+
+def how_with_others(record: Record, pair: str, limits: Limits) -> str:
+    """How the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
+
+    Well: one of them did with another partner what is usual, on as many eggs as a verdict takes. Badly: both of them
+    had other partners, on as many eggs, and were below that with all of them.
     """
-    return min(advice, key=ORDER.index)
+    did = _with_others(record, pair, limits)
+    return "well" if "well" in did.values() else "badly" if set(did.values()) == {"badly"} else ""
+
+
+def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
+    """Which bird is put in question by what its partner did with others; it never proves anything."""
+    well = {sex for sex, did in _with_others(record, pair, limits).items() if did == "well"}
+    birds = record.season.pairs.set_index("pair").loc[pair]
+    if well == {"hen"}:
+        return found("pairs.cock-in-question", about=pair, cock=str(birds["cock"]))
+    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"])) if well == {"cock"} else None
+
+
+def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
+    birds = record.season.pairs.set_index("pair").loc[pair]
+    cock, hen = str(birds["cock"]), str(birds["hen"])
+    return {"cock": _did(record.partners, cock, hen, limits), "hen": _did(record.partners, hen, cock, limits)}
+
+
+def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:
+    mine = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
+    if not bird or mine.empty:
+        return ""
+    answers = []
+    for worked, tried in _COUNTS:
+        usual = table[worked].sum() / max(table[tried].sum(), 1)
+        if mine[tried].sum() >= limits.eggs:
+            answers.append(bool(mine[worked].sum() / mine[tried].sum() >= limits.share * usual))
+    if not answers:
+        return ""
+    return "well" if all(answers) else "badly"
+
+
+def evidence_found(rows: pd.DataFrame) -> Finding:
+    """What is known of each stage: counts, the pair's own rate with its interval, and what is typical."""
+    stages = []
+    for row in rows.to_dict("records"):
+        facts = {"stage": found(_STAGE[row["stage"]]), "aside": row["excluded"]}
+        if row["tried"]:
+            counts = {name: row[name] for name in ("worked", "tried", "typical")}
+            stages.append(found("pairs.stage-known", **facts, **counts, likely=Rates(row["low"], row["high"])))
+        elif row["excluded"]:
+            stages.append(found("pairs.stage-none-left", **facts))
+    return found("pairs.evidence", stages=stages) if stages else found("pairs.no-evidence")
+
+
+def not_enough(clutches: int, eggs: int, limits: Limits) -> Finding:
+    """What there is, and what it would take."""
+    facts: dict[str, Any] = {"least_clutches": limits.clutches, "least_eggs": limits.eggs}
+    if not clutches:
+        return found("pairs.no-clutch-ended", **facts)
+    code = "pairs.first-clutch" if clutches == 1 else "pairs.not-enough"
+    return found(code, clutches=clutches, eggs=eggs, **facts)
+
+
+def only_chicks(record: Record, pair: str) -> Finding | None:
+    """What became of the chicks of a pair of which no egg has an outcome; None where one has, or no chick is known.
+
+    Of chicks alone nothing is told of fertility and hatching, and no number of clutches would tell it.
+    """
+    laid = record.clutches[record.clutches["pair"] == pair]
+    chicks = record.birds.chicks
+    fates = chicks.loc[chicks["pair"] == pair, "fate"].value_counts()
+    if fates.empty or (laid["ended"].fillna(0) > 0).any():
+        return None
+    weaned, lost, reared, left = (int(fates.get(fate, 0)) for fate in FATES)
+    any_ended = weaned + lost > 0
+    parts = [found("pairs.chicks-weaned-of", weaned=weaned, chicks=weaned + lost)] if any_ended else []
+    if reared:
+        parts.append(found("pairs.still-reared" if any_ended else "pairs.chicks-still-reared", chicks=reared))
+    if left:
+        parts.append(found("pairs.left" if any_ended else "pairs.chicks-left", chicks=left))
+    return found("pairs.only-chicks-and-eggs" if len(laid) else "pairs.only-chicks", chicks=parts)
+
+
+def below_kind_in_short(row: dict[Any, Any]) -> Finding:
+    """At which stage a pair is below its kind, and what to look at first; `row` of `stage_evidence`."""
+    return found("pairs.low-in-short", low=_below(row), check=found(_CHECK_FIRST[row["stage"]]))
+
+
+def _below(row: dict[Any, Any]) -> Finding:
+    stage, p = row["stage"], float(row["p_low"])
+    none = row["worked"] == 0 and stage == FERTILE
+    return found(
+        "pairs.low-all-clear" if none else _LOW[stage],
+        **{name: row[name] for name in ("worked", "tried", "clutches", "typical")},
+        sure=found("pairs.nearly-sure", p=_NEARLY_SURE) if p > _NEARLY_SURE else found("pairs.sure", p=p),
+    )
+
+
+def _failed_whole(record: Record, pair: str) -> Iterator[Finding]:
+    """Which lost clutches probably failed whole: a fright, a power cut, a sick hen."""
+    for stage, code in _WHOLE.items():
+        failed, rows = record.rates[stage].failed, record.rows[stage]
+        for at, row in failed.iterrows():
+            if row["pair"] == pair and row["p_failed"] >= _LIKELY_WHOLE:
+                mine = rows.loc[at]
+                facts: dict[str, Any] = {name: str(mine[name]) for name in ("clutch", "season", "place")}
+                yield found(code, **facts, tried=int(row["tried"]), p_failed=float(row["p_failed"]))
+
+
+def exclusions(record: Record, pair: str) -> Iterator[Finding]:
+    """What of a pair's record was set aside: `what`, and the `season`, blank where none is joined."""
+    for name, excluded in record.excluded.items():
+        when = name if len(record.excluded) > 1 else ""
+        for spell in excluded.spoilt.to_dict("records"):
+            if pair in spell["pairs"]:
+                heat = found("pairs.aside-heat", place=spell["place"], worst_c=spell["worst_c"])
+                yield found("pairs.set-aside", about=pair, season=when, what=heat)
+        for event in excluded.together.to_dict("records"):
+            if lost := record.chicks_of(pair, name, event["chicks"]):
+                losses = found("pairs.aside-event", chicks=lost, event=event["event"])
+                yield found("pairs.set-aside", about=pair, season=when, what=losses)
+
+
+def not_joined(record: Record, pair: str) -> list[Finding]:
+    """Where an earlier season had other birds under this name."""
+    names = record.birds.names
+    notes = names.loc[names["written"].map(same) == same(pair), "notes"]
+    return list(dict.fromkeys(note for some in notes for note in some))
+
+
+def _season_by_season(record: Record, pair: str) -> Iterator[Finding]:
+    """Hatch of set now and before, where there is a before."""
+    counts = record.clutches
+    mine = counts[(counts["pair"] == pair) & counts["ended"].notna() & counts["hatched"].notna()]
+    now = mine["season"] == record.this_season
+    if now.all() or mine.empty:
+        return
+    this, before = (part[["hatched", "ended"]].sum().astype(int).to_dict() for part in (mine[now], mine[~now]))
+    so_far = found("pairs.hatched-this-season", **this) if this["ended"] else None
+    yield found("pairs.season-by-season", this=so_far, **before)
+
+
+def reasons_of_record(
+    record: Record, pair: str, evidence: pd.DataFrame, by_record: Verdict, limits: Limits, table: pd.DataFrame
+) -> Iterator[Finding]:
+    """The reasons that the record gives, beside the rules; `table` from `places`."""
+    for row in evidence[evidence["stage"].isin(by_record.low)].to_dict("records"):
+        yield _below(row)
+        if row["alone_in"]:
+            yield found("pairs.alone-in", place=row["alone_in"])
+        if by_record.advice != WATCH:
+            yield found(_CHECK_FIRST[row["stage"]])
+    if by_record.low:
+        yield from other_partners(record.season, pair, record.partners)
+        yield from blamed_places(table, pair)
+    if FERTILE in by_record.low and by_record.advice != WATCH and (asked := in_question(record, pair, limits)):
+        yield asked
+    yield from _season_by_season(record, pair)
+    yield from exclusions(record, pair)
+    yield from _failed_whole(record, pair)
+    yield from not_joined(record, pair)
+
+
+def would_change(
+    advice: str, by_record: Verdict, rows: pd.DataFrame, clutches: int, limits: Limits, only_chicks: Finding | None
+) -> Finding | None:
+    """What would change the advice; `only_chicks`: what is told of a pair whose eggs nobody knows."""
+    alone = [str(place) for place in rows.loc[rows["stage"].isin(by_record.low), "alone_in"].unique() if place]
+    if advice == NOT_ENOUGH and only_chicks:
+        return found("pairs.eggs-would-tell")
+    if advice == NOT_ENOUGH:
+        return found("pairs.clutches-would-tell", more=max(limits.clutches - clutches, 1))
+    if alone and advice in (CHECK, WATCH):
+        return found("pairs.another-cage-would-tell", place=alone[0])
+    if advice == CHECK and by_record.low:
+        return found("pairs.checked-would-tell")
+    if advice == WATCH:
+        return found("pairs.one-or-two-would-tell")
+    if advice in (RE_PAIR, STOP) and by_record.low:
+        return found("pairs.good-clutches-would-change")
+    return None

@@ -1,17 +1,15 @@
 """Rates with their counts and intervals, and how long chicks live. Frames in, frames out."""
 
-from analysis.rates.clutches import clutch_counts
-from analysis.rates.daily_survival import daily_survival, exposure
-from analysis.rates.intervals import Trend, interval, trend
+from analysis.rates.clutches import clutch_counts, egg_path
+from analysis.rates.intervals import interval, trend
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
 from analysis.rates.stages import chance_of_as_few, stage_rates
-from analysis.rates.survival import egg_path, kaplan_meier, losses_by_age, losses_by_cause
-from analysis.rates.survival_by import log_rank, survival_to
+from analysis.rates.survival import kaplan_meier, losses_by_age, losses_by_cause
+from analysis.rates.survival_by import daily_survival, exposure, log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
 
 __all__ = [
     "Pooled",
-    "Trend",
     "chance_of_as_few",
     "clutch_counts",
     "daily_survival",

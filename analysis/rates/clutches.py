@@ -1,17 +1,23 @@
-"""How far the eggs of each clutch came, counted from the eggs or from a count of them."""
+"""How far the eggs of each clutch came, counted from the eggs or from a count of them, and the way of all eggs."""
+
+from typing import Any
 
 import pandas as pd
 
-from analysis.names import DIED_IN_EGG, GONE, by_name, name_key, named
+from analysis.finding import Words, found
+from analysis.names import DIED_IN_EGG, FATES, GONE, by_name, name_key, named
+from analysis.rates.stages import counted, parts
 
-OPEN = ("still incubating", "unknown")  # outcomes that are no outcome yet
-CREDITED = ["cage", "species", "incubated_by"]
-NUMBERS = [
+_OPEN = ("still incubating", "unknown")  # outcomes that are no outcome yet
+_CREDITED = ["cage", "species", "incubated_by"]
+_NUMBERS = [
     *("eggs", "incubating", "ended", "fertile_known", "fertile", "fertile_ended", "hatched"),
     *("clear", "died_in_egg", "gone", "fertile_incubating", "undecided_incubating"),
     *GONE,
     *(f"fertile_{outcome}" for outcome in GONE),
 ]
+_GONE = {"broken": "rates.broken", "missing": "rates.missing", "abandoned": "rates.abandoned"}
+_FERTILE_GONE = tuple(f"fertile_{what}" for what in GONE)
 
 
 def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = False) -> pd.DataFrame:
@@ -25,43 +31,21 @@ def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = F
     are left over, those are of unknown outcome. Parts that come to more than the eggs contradict
     themselves: all of them are NA.
 
-    Parameters
-    ----------
-    eggs : frame
-        A row an egg: pair, clutch, cage, species, incubated_by; fertile ("yes", "no", "unknown");
-        outcome ("hatched", "clear", "early death", "late death", "dead in shell", "pipped and died",
-        "broken", "missing", "abandoned", "still incubating", "unknown").
-    clutches : frame
-        A row a clutch: pair, clutch, cage, species, incubated_by, eggs, clear, died_in_egg,
-        broken_or_gone, hatched. May have no rows; numbers may be NA.
-    parts : bool
-        False: a row a clutch; where its eggs were in two cages or under two, both are named
-        ("P01 + incubator"). True: a row for each part of such a clutch, so that each who incubated
-        is credited with its own eggs.
+    `eggs` has a row an egg: pair, clutch, cage, species, incubated_by; fertile ("yes", "no", "unknown"); outcome
+    ("hatched", "clear", "early death", "late death", "dead in shell", "pipped and died", "broken", "missing",
+    "abandoned", "still incubating", "unknown"). `clutches` a row a clutch: pair, clutch, cage, species, incubated_by,
+    eggs, clear, died_in_egg, broken_or_gone, hatched; it may have no rows, and numbers may be NA.
 
-    Returns
-    -------
-    frame, a row a clutch, by pair and clutch; numbers are Int64, NA where unknown
-        pair, clutch, cage, species, incubated_by;
-        eggs (laid), incubating (still), ended (the outcome is known);
-        fertile_known (the answer is known), fertile (showed fertile), fertile_ended (of these, the
-        outcome is known), hatched;
-        clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating,
-        undecided_incubating (still incubating, fertility unknown);
-        broken, missing, abandoned (of those gone; 0 where a clutch was only counted), and the same with
-        fertile_ before it (showed fertile, and neither hatched nor died in the egg).
+    `parts` False: a row a clutch; where its eggs were in two cages or under two, both are named ("P01 + incubator").
+    True: a row for each part of such a clutch, so that each who incubated is credited with its own eggs.
 
-    Examples
-    --------
-    >>> egg = {"pair": "P01", "clutch": "1", "cage": "C1", "species": "cockatiel", "incubated_by": "P01"}
-    >>> eggs = pd.DataFrame([
-    ...     egg | {"fertile": "yes", "outcome": "hatched"},
-    ...     egg | {"fertile": "no", "outcome": "clear"},
-    ...     egg | {"fertile": "unknown", "outcome": "broken"},
-    ... ])
-    >>> counts = clutch_counts(eggs, pd.DataFrame())
-    >>> counts.loc[0, ["eggs", "ended", "fertile_known", "fertile", "hatched"]].tolist()
-    [3, 3, 2, 1, 1]
+    Returns, by pair and clutch, with counts that are Int64 and NA where unknown:
+        pair, clutch, cage, species, incubated_by; eggs (laid), incubating (still), ended (the outcome is known);
+        fertile_known (the answer is known), fertile (showed fertile), fertile_ended (with known outcome), hatched;
+        clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating, undecided_incubating (of unknown
+        fertility);
+        broken, missing, abandoned (of those gone; 0 where a clutch was only counted), and the same with fertile_ before
+        it (showed fertile, and neither hatched nor died in the egg).
     """
     if len(clutches):
         written = pd.MultiIndex.from_frame(clutches[["pair", "clutch"]])
@@ -75,14 +59,14 @@ def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = F
 
 def _from_eggs(eggs: pd.DataFrame, parts: bool) -> pd.DataFrame:
     """Counts of the clutches whose eggs are written one by one."""
-    columns = ["pair", "clutch", *CREDITED, *NUMBERS]
+    columns = ["pair", "clutch", *_CREDITED, *_NUMBERS]
     if eggs.empty:
-        return pd.DataFrame(columns=columns).astype(dict.fromkeys(NUMBERS, "Int64"))
+        return pd.DataFrame(columns=columns).astype(dict.fromkeys(_NUMBERS, "Int64"))
     hatched, incubating = eggs["outcome"] == "hatched", eggs["outcome"] == "still incubating"
-    ended = ~eggs["outcome"].isin(OPEN)
+    ended = ~eggs["outcome"].isin(_OPEN)
     fertile = (eggs["fertile"] == "yes") | hatched  # what hatched was fertile, whatever the candling said
     clear = (eggs["fertile"] == "no") & ~hatched
-    told = pd.DataFrame(
+    counted_as = pd.DataFrame(
         {
             "eggs": True,
             "incubating": incubating,
@@ -100,17 +84,15 @@ def _from_eggs(eggs: pd.DataFrame, parts: bool) -> pd.DataFrame:
             **{f"fertile_{what}": (eggs["outcome"] == what) & fertile for what in GONE},
         }
     ).astype("Int64")
-    keys = ["pair", "clutch", *(CREDITED if parts else [])]
-    groups = pd.concat([eggs[["pair", "clutch", *CREDITED]], told], axis=1).groupby(keys, dropna=False)
-    counts = groups[NUMBERS].sum()
+    keys = ["pair", "clutch", *(_CREDITED if parts else [])]
+    groups = pd.concat([eggs[["pair", "clutch", *_CREDITED]], counted_as], axis=1).groupby(keys, dropna=False)
+    counts = groups[_NUMBERS].sum()
     if not parts:
-        counts = groups[CREDITED].agg(_together).join(counts)
+        names = groups[_CREDITED].agg(
+            lambda of: " + ".join(by_name(name for name in of.dropna().unique() if name)) or None
+        )
+        counts = names.join(counts)
     return counts.reset_index()[columns]
-
-
-def _together(names: pd.Series) -> str | None:
-    """The names written in a clutch, as one."""
-    return " + ".join(by_name(name for name in names.dropna().unique() if name)) or None
 
 
 def _from_counts(clutches: pd.DataFrame) -> pd.DataFrame:
@@ -118,13 +100,14 @@ def _from_counts(clutches: pd.DataFrame) -> pd.DataFrame:
     if clutches.empty:
         return pd.DataFrame()
     eggs = clutches["eggs"].astype("Int64")
-    parts = clutches[["clear", "died_in_egg", "broken_or_gone", "hatched"]].astype("Int64")
-    told = parts.sum(axis=1)
-    parts = parts.mask((told > eggs).fillna(False))
-    parts = parts.mask(parts.isna().mul((told == eggs).fillna(False), axis=0), 0)  # all eggs are told: none left
-    clear, died, gone, hatched = (parts[name] for name in parts)
-    ended = eggs.where(hatched.notna()).mask(parts.notna().all(axis=1), told)
-    counts = clutches[["pair", "clutch", *CREDITED]].assign(
+    written = clutches[["clear", "died_in_egg", "broken_or_gone", "hatched"]].astype("Int64")
+    sum_of_all = written.sum(axis=1)
+    written = written.mask((sum_of_all > eggs).fillna(False))
+    all_told = (sum_of_all == eggs).fillna(False)  # so none is left for what is blank
+    written = written.mask(written.isna().mul(all_told, axis=0), 0)
+    clear, died, gone, hatched = (written[name] for name in written)
+    ended = eggs.where(hatched.notna()).mask(written.notna().all(axis=1), sum_of_all)
+    counts = clutches[["pair", "clutch", *_CREDITED]].assign(
         eggs=eggs,
         incubating=ended.where(ended.isna(), 0),  # the sheet has no place for eggs still incubating
         ended=ended,
@@ -139,4 +122,88 @@ def _from_counts(clutches: pd.DataFrame) -> pd.DataFrame:
         undecided_incubating=0,
         **{name: 0 for what in GONE for name in (what, f"fertile_{what}")},
     )
-    return counts.astype(dict.fromkeys(NUMBERS, "Int64"))
+    return counts.astype(dict.fromkeys(_NUMBERS, "Int64"))
+
+
+def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
+    """All eggs laid, and how many came to each stage, were lost on the way there, or are open.
+
+    Nothing is left over: at every stage the eggs of the stage before are those that came on, those
+    that were lost and those that are open::
+
+        laid           = showed fertile + (clear + broken, missing, abandoned) + (still incubating + not known)
+        showed fertile = hatched + (died in the egg + broken, missing, abandoned) + (still incubating + not known)
+        hatched        = weaned + lost + (being reared + left + not followed)
+
+    `counts` is from `clutch_counts`; broken, missing and abandoned (also with fertile_ before it) are 0 where it has no
+    such columns. What is NA there is not known here; a clutch whose eggs nobody counted is not in it. `chicks` has a
+    row a chick: pair, clutch, fate ("weaned", "lost", "left", "being reared"). Only chicks whose clutch is in `counts`
+    can be followed from the egg: those bought in, and those whose eggs nobody wrote down, are not in it. Where a clutch
+    has more chicks than eggs hatched, one of the logs is wrong: its hatched eggs stay "not followed".
+
+    Returns a row a stage ("Laid", "Showed fertile", "Hatched", "Weaned"): stage, count (came so far), lost_here,
+    lost_text ("17 clear, 2 broken"), open_here, open_text ("3 still incubating"), note (what is not in the picture).
+    The stage and the three are findings, the three blank where there is nothing.
+    """
+    counts = counts[counts["eggs"].notna()]
+    counts = counts.assign(**{name: 0 for name in (*GONE, *_FERTILE_GONE) if name not in counts})
+    eggs = counts.select_dtypes("number").fillna(0).sum().astype(int)
+    fates, outside = _followed(counts, chicks)
+    unknown = int((counts["fertile"] - counts["fertile_ended"] - counts["fertile_incubating"]).fillna(0).sum())
+    ended = eggs[["hatched", "died_in_egg", *_FERTILE_GONE]].sum()
+    fertile = int(ended + eggs["fertile_incubating"] + unknown)
+    of_no_kind = eggs["gone"] - eggs[list(GONE)].sum()  # of clutches that were counted: broken, or missing, or left
+    undecided = int(eggs["eggs"] - fertile - eggs[["clear", "gone", "undecided_incubating"]].sum())
+    gone, fertile_gone = ({code: eggs[f"{of}{what}"] for what, code in _GONE.items()} for of in ("", "fertile_"))
+    rows = [
+        _stage("rates.stage-laid", eggs["eggs"], {}, {}),
+        _stage(
+            "rates.stage-fertile",
+            fertile,
+            {"rates.clear": eggs["clear"], **gone, "rates.broken-or-gone": of_no_kind},
+            {"rates.still-incubating": eggs["undecided_incubating"], "rates.not-known": undecided},
+        ),
+        _stage(
+            "rates.stage-hatched",
+            eggs["hatched"],
+            {"rates.died-in-egg": eggs["died_in_egg"], **fertile_gone},
+            {"rates.still-incubating": eggs["fertile_incubating"], "rates.not-known": unknown},
+        ),
+        _stage(
+            "rates.stage-weaned",
+            fates["weaned"],
+            {"rates.lost": fates["lost"]},
+            {
+                "rates.being-reared": fates["being reared"],
+                "rates.left": fates["left"],
+                "rates.not-followed": eggs["hatched"] - fates.sum(),
+            },
+        ),
+    ]
+    return pd.DataFrame(rows).assign(note=["", "", "", outside])
+
+
+def _stage(stage: str, count: Any, lost: dict[str, Any], waits: dict[str, Any]) -> dict[str, Any]:
+    """One row of the path."""
+    return {
+        "stage": found(stage),
+        "count": int(count),
+        "lost_here": int(sum(lost.values())),
+        "lost_text": parts(lost),
+        "open_here": int(sum(waits.values())),
+        "open_text": parts(waits),
+    }
+
+
+def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, Words]:
+    """Fates of the chicks that can be followed from their egg, and what is to be said of the others."""
+    clutch = ["pair", "clutch"]
+    written = (frame[(frame[clutch].notna() & (frame[clutch] != "")).all(axis=1)] for frame in (counts, chicks))
+    counts, linked = (frame.astype(dict.fromkeys(clutch, str)) for frame in written)
+    hatched = counts.groupby(clutch, as_index=False)["hatched"].sum()
+    named = linked[[*clutch, "fate"]].merge(hatched, on=clutch)
+    agrees = (named.groupby(clutch)["fate"].transform("size") <= named["hatched"]).astype(bool)
+    fates = named.loc[agrees, "fate"].value_counts().reindex(FATES, fill_value=0)
+    outside, against = len(chicks) - len(named), int((~agrees).sum())
+    others = counted({"rates.without-eggs": outside, "rates.too-many": against})
+    return fates, found("rates.outside", parts=others) if others else ""

@@ -1,4 +1,4 @@
-"""The 95 % interval of one proportion."""
+"""The 95 % interval of one proportion, and how a rate goes over a few seasons."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -7,6 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 ENGINE = {"wilson": "wilson", "exact": "beta", "jeffreys": "jeffreys"}  # our word: statsmodels' word
+# Normal priors on the logit: of the rate in the middle of the seasons, and of its change a season (practice, ours:
+# a change of 1 takes 73 % to 50 %).
+LEVEL_SD, CHANGE_SD = 1.5, 1.0
+_POINTS, _WIDTH = 241, 5.0
 
 
 def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -56,7 +60,12 @@ def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[NDArra
 
     if not isinstance(method, str) or method not in ENGINE:
         raise ValueError(f"method is {method!r}; it must be one of {', '.join(ENGINE)}")
-    worked, tried = _of_one_shape(_counts(k, "k"), _counts(n, "n"))
+    counts = _counts(k, "k"), _counts(n, "n")
+    try:
+        worked, tried = np.broadcast_arrays(*counts)
+    except ValueError:
+        many = (" by ".join(map(str, one.shape)) for one in counts)
+        raise ValueError("k and n must be of one shape, got {} and {}".format(*many)) from None
     if np.any(worked > tried):
         first = np.argmax(np.ravel(worked > tried))
         raise ValueError(f"k is above n: {worked.flat[first]:g} of {tried.flat[first]:g}")
@@ -66,15 +75,6 @@ def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[NDArra
     low[worked == 0] = 0.0  # rounding leaves 1e-17, Jeffreys 0.01: nothing seen speaks against 0
     high[worked == tried] = 1.0  # the same, turned round; and 0 of 0 leaves 0 to 1: nothing is known
     return low, high
-
-
-def _of_one_shape(k: NDArray[np.float64], n: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    try:
-        worked, tried = np.broadcast_arrays(k, n)
-    except ValueError:
-        many = (" by ".join(map(str, one.shape)) for one in (k, n))
-        raise ValueError("k and n must be of one shape, got {} and {}".format(*many)) from None
-    return worked, tried
 
 
 def _counts(values: ArrayLike, name: str) -> NDArray[np.float64]:
@@ -90,20 +90,12 @@ def _counts(values: ArrayLike, name: str) -> NDArray[np.float64]:
     return counts
 
 
-# Normal priors on the logit: of the rate in the middle of the seasons, and of its change a season (practice, ours:
-# a change of 1 takes 73 % to 50 %).
-LEVEL_SD, CHANGE_SD = 1.5, 1.0
-_POINTS, _WIDTH = 241, 5.0
-
-
 @dataclass(frozen=True)
 class Trend:
     """How a rate goes over the seasons.
 
-    Parameters
-    ----------
-    p_falling : probability that it goes down
-    change, low, high : rate of the last season less that of the first, on the line through all, with the 95 % interval
+    `p_falling`: the probability that it goes down. `change`, `low`, `high`: rate of the last season less that of the
+    first, on the line through all, with the 95 % interval.
     """
 
     p_falling: float
@@ -118,26 +110,10 @@ def trend(worked: ArrayLike, tried: ArrayLike, season: ArrayLike) -> Trend:
     logit(p) = level + change · (season - middle); level ~ Normal(0, 1.5²), change ~ Normal(0, 1²), worked ~
     Binomial(tried, p). Both are integrated over a grid, so that 0 of 4 and 4 of 4 have an answer too.
 
-    Parameters
-    ----------
-    worked, tried : (seasons,) counts
-    season : (seasons,) years, or any even numbering; at least two that differ and were tried
-
-    Returns
-    -------
-    Trend
-
-    Raises
-    ------
-    ValueError : fewer than two seasons with anything tried; counts that cannot be
+    `worked` and `tried` are counts, one a season; `season` years, or any even numbering. A ValueError for fewer than
+    two seasons that differ and were tried, and for counts that cannot be.
 
     Source: logistic regression with normal priors, Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §16 (memory).
-
-    Examples
-    --------
-    >>> found = trend([11, 8, 2], [12, 11, 10], [2024, 2025, 2026])
-    >>> round(found.p_falling, 2), round(found.change, 1)
-    (1.0, -0.6)
     """
     k, n, when = (np.asarray(values, float) for values in (worked, tried, season))
     k, n, when = (values[n > 0] for values in (k, n, when))
@@ -156,16 +132,11 @@ def trend(worked: ArrayLike, tried: ArrayLike, season: ArrayLike) -> Trend:
     weight /= weight.sum()
     span = (x.max() - x.min()) / 2
     by = _inv_logit(level + change * span) - _inv_logit(level - change * span)
-    low, high = _quantiles(by.ravel(), weight.ravel())
+    order = np.argsort(by, axis=None)
+    low, high = np.interp([0.025, 0.975], np.cumsum(weight.ravel()[order]), by.ravel()[order])
     falling = weight[change < 0].sum() + 0.5 * weight[change == 0].sum()
-    return Trend(float(falling), float((weight * by).sum()), low, high)
+    return Trend(float(falling), float((weight * by).sum()), float(low), float(high))
 
 
 def _inv_logit(x: NDArray[np.float64]) -> NDArray[np.float64]:
     return 1 / (1 + np.exp(-x))
-
-
-def _quantiles(values: NDArray[np.float64], weight: NDArray[np.float64]) -> tuple[float, float]:
-    order = np.argsort(values)
-    low, high = np.interp([0.025, 0.975], np.cumsum(weight[order]), values[order])
-    return float(low), float(high)

@@ -10,74 +10,6 @@ from analysis.finding import Finding, Words, found
 from analysis.names import FATES, by_name, named
 from analysis.rates.intervals import interval
 
-
-def counted(numbers: Mapping[str, SupportsInt]) -> list[Finding]:
-    """What is more than none.
-
-    Parameters
-    ----------
-    numbers
-        How many, by the code of what they are.
-
-    Examples
-    --------
-    >>> [(one.code, one.facts["n"]) for one in counted({"rates.clear": 3, "rates.lost": 0})]
-    [('rates.clear', 3)]
-    """
-    return [found(code, n=int(number)) for code, number in numbers.items() if int(number) > 0]
-
-
-def parts(numbers: Mapping[str, SupportsInt]) -> Words:
-    """The same as one finding; blank where all are none.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(parts({"rates.clear": 3, "rates.lost": 1})), parts({"rates.lost": 0})
-    ('3 clear, 1 lost', '')
-    """
-    some = counted(numbers)
-    return found("rates.parts", parts=some) if some else ""
-
-
-def chance_of_as_few(k: int, n: int, k_other: int, n_other: int) -> float:
-    """How often chance alone would give a rate as low as k of n beside k_other of n_other, were both rates equal.
-
-    Fisher's exact test, one-sided: of all ways to deal k + k_other successes to n and n_other, the share that
-    gives n as few as k. With small counts it is said less often than its level, never more.
-
-    Parameters
-    ----------
-    k, n, k_other, n_other
-        Counts that worked and that were tried.
-
-    Returns
-    -------
-    float
-        Between 0 and 1.
-
-    Raises
-    ------
-    ValueError
-        A negative count, or k above n.
-
-    Source
-    ------
-    Fisher 1935, The Design of Experiments, chapter 2; worked by scipy.
-
-    Examples
-    --------
-    >>> round(chance_of_as_few(1, 4, 3, 4), 4)
-    0.2429
-    """
-    from scipy.stats import fisher_exact
-
-    table = [[k, n - k], [k_other, n_other - k_other]]
-    if min(min(row) for row in table) < 0:
-        raise ValueError(f"counts need 0 <= k <= n, got {k} of {n} and {k_other} of {n_other}")
-    return float(fisher_exact(table, alternative="less").pvalue)
-
-
 # stage: what worked, of what, out of which eggs, how many of those are still incubating
 EGG_STAGES = {
     "showed fertile": ("fertile", "fertile_known", "eggs", "undecided_incubating"),
@@ -97,6 +29,33 @@ AVIARY = "aviary"
 RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside"]
 
 
+def counted(numbers: Mapping[str, SupportsInt]) -> list[Finding]:
+    """What is more than none; `numbers`: how many, by the code of what they are."""
+    return [found(code, n=int(number)) for code, number in numbers.items() if int(number) > 0]
+
+
+def parts(numbers: Mapping[str, SupportsInt]) -> Words:
+    """The same as one finding ("3 clear, 1 lost"); blank where all are none."""
+    some = counted(numbers)
+    return found("rates.parts", parts=some) if some else ""
+
+
+def chance_of_as_few(k: int, n: int, k_other: int, n_other: int) -> float:
+    """How often chance alone would give a rate as low as k of n beside k_other of n_other, were both rates equal.
+
+    Fisher's exact test, one-sided: of all ways to deal k + k_other successes to n and n_other, the share that
+    gives n as few as k. With small counts it is said less often than its level, never more.
+
+    A negative count, or k above n, is a ValueError. Fisher 1935, The Design of Experiments, chapter 2; worked by scipy.
+    """
+    from scipy.stats import fisher_exact
+
+    table = [[k, n - k], [k_other, n_other - k_other]]
+    if min(min(row) for row in table) < 0:
+        raise ValueError(f"counts need 0 <= k <= n, got {k} of {n} and {k_other} of {n_other}")
+    return float(fisher_exact(table, alternative="less").pvalue)
+
+
 def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = None) -> pd.DataFrame:
     """Rate of every stage with its count and its 95 % interval (Wilson), each on its own denominator.
 
@@ -113,63 +72,32 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     whoever reared them), "incubated_by" has the hatch alone, "reared_by" the weaning alone (the pair
     as parents, the incubator, the hand). Clear is not infertile: it says what candling showed.
 
-    Parameters
-    ----------
-    counts : frame
-        From `clutch_counts`; with ``parts=True`` for "incubated_by" and "cage", where clutches were split.
-    chicks : frame
-        A row a chick: pair, cage, species, reared_by, fate ("weaned", "lost", "left", "being reared").
-    by : None, "pair", "cage", "species", "incubated_by" or "reared_by"
-        None: the whole aviary.
+    `counts` is from `clutch_counts`, with ``parts=True`` for "incubated_by" and "cage", where clutches were split;
+    `chicks` has a row a chick: pair, cage, species, reared_by, fate ("weaned", "lost", "left", "being reared"). `by` is
+    None (the whole aviary), "pair", "cage", "species", "incubated_by" or "reared_by"; another is a ValueError.
 
-    Returns
-    -------
-    frame, a row a name and stage; names by name, never by merit, stages in the order above
-        group (`by`, or "aviary"), name ("not written" where it is blank), stage, worked, tried,
-        rate (NaN where nothing was tried), low, high, beside (what is counted in neither: a finding, or blank).
-
-    Raises
-    ------
-    ValueError
-        For another `by`.
-
-    Examples
-    --------
-    A hatchery's 2000 eggs, 93 of them clear, 1728 hatched:
-
-    >>> counts = pd.DataFrame({"eggs": [2000], "ended": [2000], "fertile_known": [2000], "fertile": [1907],
-    ...     "fertile_ended": [1907], "hatched": [1728], "incubating": [0], "fertile_incubating": [0],
-    ...     "undecided_incubating": [0]})
-    >>> rates = stage_rates(counts, pd.DataFrame({"fate": []}))
-    >>> (100 * rates.set_index("stage")["rate"].dropna()).round(2).to_dict()
-    {'showed fertile': 95.35, 'hatch of fertile': 90.61, 'hatch of set': 86.4}
+    Returns a row a name and stage; names by name, never by merit, stages in the order above: group (`by`, or "aviary"),
+    name ("not written" where it is blank), stage, worked, tried, rate (NaN where nothing was tried), low, high, beside
+    (what is counted in neither: a finding, or blank).
     """
     if by not in CREDITED_TO:
-        known = ", ".join(str(way) for way in CREDITED_TO)
-        raise ValueError(f"by is {by!r}; it must be one of {known}")
-    tallies: dict[str, pd.DataFrame] = {}
+        raise ValueError(f"by is {by!r}; it must be one of {', '.join(map(str, CREDITED_TO))}")
+    tallies = {}
     for stage in CREDITED_TO[by]:
         frame = chicks if stage == WEANED else counts
-        tally = _weaning if stage == WEANED else _egg_stage
-        tallies[stage] = tally(stage, frame, _names(frame, by))
-    names = {AVIARY} if by is None else set().union(*(tally.index for tally in tallies.values()))
-    return _with_rates(tallies, by_name(names)).assign(group=by or AVIARY)[RATES]
-
-
-def _names(frame: pd.DataFrame, by: str | None) -> pd.Series:
-    """Group of each row; a blank is a group of its own."""
-    if by is None:
-        return pd.Series(AVIARY, index=frame.index, dtype=object)
-    return named(frame[by])
+        names = pd.Series(AVIARY, index=frame.index, dtype=object) if by is None else named(frame[by])
+        tallies[stage] = _weaning(frame, names) if stage == WEANED else _egg_stage(stage, frame, names)
+    order = by_name({AVIARY} if by is None else set().union(*(tally.index for tally in tallies.values())))
+    return _with_rates(tallies, order).assign(group=by or AVIARY)[RATES]
 
 
 def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     """Index name; worked, tried, beside of one stage of the eggs."""
     worked, tried, base, incubating = EGG_STAGES[stage]
     known = counts[worked].notna() & counts[tried].notna()
-    told = counts[[worked, tried, base, incubating]].astype("Float64").where(known, 0)
-    told[[base, incubating]] = counts[[base, incubating]].astype("Float64").fillna(0)
-    sums = told.set_axis(["worked", "tried", "base", "incubating"], axis=1).astype(int).groupby(names).sum()
+    of_known = counts[[worked, tried, base, incubating]].astype("Float64").where(known, 0)
+    of_known[[base, incubating]] = counts[[base, incubating]].astype("Float64").fillna(0)
+    sums = of_known.set_axis(["worked", "tried", "base", "incubating"], axis=1).astype(int).groupby(names).sum()
     open_ = sums["base"] - sums["tried"] - sums["incubating"]
     sums["beside"] = [
         parts({"rates.still-incubating": still, "rates.not-known": rest})
@@ -178,7 +106,7 @@ def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFra
     return sums[["worked", "tried", "beside"]]
 
 
-def _weaning(_: str, chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
+def _weaning(chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     """Index name; worked, tried, beside of weaning."""
     sums = pd.DataFrame({fate: (chicks["fate"] == fate).groupby(names).sum() for fate in FATES}).astype(int)
     beside = [

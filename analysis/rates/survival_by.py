@@ -1,88 +1,56 @@
-"""How many chicks live to weaning age, by who reared them, species, cage or room."""
+"""How many chicks live, by group: to weaning age (Kaplan–Meier), or through a day under watch (Mayfield; Johnson)."""
 
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from analysis.finding import Words
 from analysis.names import by_name, named
 from analysis.rates.stages import parts
-from analysis.rates.survival import kaplan_meier
+from analysis.rates.survival import Z, kaplan_meier
 
-SURVIVAL = ["group", "name", "chicks", "at_risk_at_end", "lost", "survival", "low", "high", "sound", "beside", "chance"]
+Floats = NDArray[np.float64]
+
 _FEWEST = 5  # losses below which groups are not compared (practice)
 _DEALS = 1_999
 _SEED = 20_260_606
+SURVIVAL = ["group", "name", "chicks", "at_risk_at_end", "lost", "survival", "low", "high", "sound", "beside", "chance"]
+DAILY = ["losses", "exposure_d", "daily", "se", "daily_low", "daily_high", "over_d", "survival", "low", "high"]
 
 
 def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, by: str | None = None) -> pd.DataFrame:
     """Share of chicks alive at an age (Kaplan–Meier), of all or by group; chicks that came late or left are heeded.
 
-    Parameters
-    ----------
-    spans : frame
-        A row a chick: entry_d, exit_d, lost, as for `kaplan_meier`; the column `by`; and fate, where it is known.
-        A chick whose fate is "weaned" lived to weaning: it stays among the living up to age_d, however early
-        it was weaned.
-    age_d : number, mapping of species to number, or name of a column of spans
-        Age in days. Where it differs from chick to chick (a column or a mapping), each chick is followed
-        to its own, and the curve is worked on age as a share of it: a finch at 20 of 35 days stands beside a
-        conure at 40 of 70. Chicks for which it is not known are left out, and counted beside.
-    by : column of spans, or None
-        None: all chicks together.
+    `spans` has a row a chick: entry_d, exit_d, lost, as for `kaplan_meier`; the column `by` (None: all together); and
+    fate, where it is known: a chick "weaned" stays among the living up to age_d, however early it was weaned.
 
-    Returns
-    -------
-    frame, a row a group; names by name, never by merit
-        group (`by`, or "aviary"), name ("not written" where it is blank), chicks (followed at some age up to age_d),
-        at_risk_at_end (under watch, or weaned, at age_d), lost (by then), survival, low, high (95 %, as in
-        `kaplan_meier`), sound, beside (what is not in the count, or still open: a finding, or blank),
-        chance.
+    `age_d` is an age in days, one by species, or a column of spans. Where it differs from chick to chick, each is
+    followed to its own, and the curve is worked on age as a share of it: a finch at 20 of 35 days stands beside a
+    conure at 40 of 70. Chicks for which it is not known are left out, and counted beside. Ages not above zero, a column
+    that is not there, and spans that `kaplan_meier` refuses are a ValueError.
 
-        sound is False where nobody was under watch on part of the way: the share then speaks of a part only.
-        chance is that of the log-rank test, of all groups at once (the same in each row): how often groups that
-        live equally well differ as much (see `log_rank`). NaN for one group, or fewer than five losses (practice).
-        It takes chicks to be lost one by one: where several went together, set them aside first.
+    Returns a row a group, by name, never by merit: group (`by`, or "aviary"), name ("not written" where it is blank),
+    chicks (followed at some age up to age_d), at_risk_at_end (under watch, or weaned, at age_d), lost (by then),
+    survival, low, high (95 %), sound (False where nobody was under watch on part of the way: the share then speaks of a
+    part only), beside (what is not in the count, or still open: a finding, or blank), chance (that of `log_rank`, of
+    all groups at once; it takes chicks to be lost one by one: where several went together, set them aside first).
 
-        By "reared_by", a chick pulled for hand-rearing counts with the hand from hatch on, although it had
-        to live until it was pulled: hand-rearing looks better than it is, and the pairs worse.
+    By "reared_by", a chick pulled for hand-rearing counts with the hand from hatch on, although it had to live until it
+    was pulled: hand-rearing looks better than it is, and the pairs worse.
 
-    Raises
-    ------
-    ValueError
-        For an age below or at zero, a column that is not there, or spans that `kaplan_meier` refuses.
-
-    Notes
-    -----
     Sources: Kaplan & Meier 1958; Peto & Peto 1972, *J. R. Stat. Soc. A* 135:185, log-rank (from memory).
-
-    Examples
-    --------
-    >>> spans = pd.DataFrame({"entry_d": [0, 0, 0, 12], "exit_d": [4, 50, 20, 50],
-    ...     "reared_by": ["P1", "P1", "hand", ""],
-    ...     "lost": [True, False, False, False], "fate": ["lost", "weaned", "being reared", "weaned"]})
-    >>> from analysis.say import in_words
-    >>> table = survival_to(spans, 40, by="reared_by")
-    >>> table = table.assign(beside=table["beside"].map(in_words))
-    >>> table[["name", "chicks", "survival", "sound", "beside"]].to_numpy().tolist()
-    ... # doctest: +NORMALIZE_WHITESPACE
-    [['hand', 1, 1.0, False, '1 still being reared'],
-     ['P1', 2, 0.5, True, ''],
-     ['not written', 1, 1.0, False, '']]
     """
     target = _targets(spans, age_d)
-    own = not isinstance(age_d, (int, float))
     if (target <= 0).any():
         raise ValueError("age_d must be above zero")
     names = pd.Series("aviary", index=spans.index, dtype=object) if by is None else named(_column(spans, by))
-    followed = _followed(spans, target, own=own)
+    followed = _followed(spans, target, own=not isinstance(age_d, (int, float)))
     rows = [_row(name, spans[names == name], followed, target) for name in by_name(set(names))]
-    told = pd.DataFrame(rows, columns=[c for c in SURVIVAL if c not in ("group", "chance")])
+    table = pd.DataFrame(rows, columns=[c for c in SURVIVAL if c not in ("group", "chance")])
     chance = log_rank(followed, names[followed.index])[1]
-    return told.assign(group=by or "aviary", chance=chance)[SURVIVAL]
+    return table.assign(group=by or "aviary", chance=chance)[SURVIVAL]
 
 
 def log_rank(spans: pd.DataFrame, names: pd.Series) -> tuple[float, float]:
@@ -91,25 +59,10 @@ def log_rank(spans: pd.DataFrame, names: pd.Series) -> tuple[float, float]:
     At each age with losses, a group's expected losses are its share of all at risk; what is lost more or less is
     summed over ages and held against its variance (hypergeometric). A chick is at risk on the days it comes and goes.
 
-    Parameters
-    ----------
-    spans : frame
-        entry_d, exit_d, lost.
-    names : series on the same index
-        Group of each chick.
-
-    Returns
-    -------
-    chi2, chance
-        The statistic, and how often losses dealt at random to those at risk at the same ages give as much: 1,999
-        such seasons, the same on every run. The usual chi-square table is not asked: with one chick in a
-        group it says 0.00 of a single loss. NaN for one group, or fewer than five losses (practice).
-
-    Examples
-    --------
-    >>> spans = pd.DataFrame({"entry_d": 0, "exit_d": [1, 2, 3, 4, 5, 9, 9, 9], "lost": [True] * 5 + [False] * 3})
-    >>> [round(number, 3) for number in log_rank(spans, pd.Series(list("aaaabbbb")))]
-    [7.344, 0.019]
+    `spans` has entry_d, exit_d, lost; `names`, on the same index, the group of each chick. Returns chi2, and the
+    chance: how often losses dealt at random to those at risk at the same ages give as much, in 1,999 such seasons, the
+    same on every run. The usual chi-square table is not asked: with one chick in a group it says 0.00 of a single loss.
+    Both are NaN for one group, or fewer than five losses (practice).
     """
     entry, exit_ = spans["entry_d"].to_numpy(dtype=float), spans["exit_d"].to_numpy(dtype=float)
     lost = spans["lost"].to_numpy(dtype=bool)
@@ -135,8 +88,7 @@ def _dealt(at_risk: NDArray[np.int64], lost: NDArray[np.int64]) -> NDArray[np.in
     rng = np.random.default_rng(_SEED)
     ages = zip(at_risk, lost, strict=True)
     draws = [rng.multivariate_hypergeometric(group, number, size=_DEALS) for group, number in ages]
-    total: NDArray[np.int64] = np.sum(draws, axis=0)
-    return total
+    return np.asarray(np.sum(draws, axis=0))
 
 
 def _column(spans: pd.DataFrame, name: str) -> pd.Series:
@@ -168,10 +120,10 @@ def _followed(spans: pd.DataFrame, target: pd.Series, *, own: bool) -> pd.DataFr
 
 
 def _row(name: str, spans: pd.DataFrame, followed: pd.DataFrame, target: pd.Series) -> dict[str, Any]:
-    """What is said of one group."""
+    """One group's row, without group and chance."""
     group = followed.loc[followed.index.intersection(spans.index)]
-    beside = _beside(spans, group, target.loc[spans.index])
-    row: dict[str, Any] = {"name": name, "chicks": len(group), "lost": int(group["lost"].sum()), "beside": beside}
+    row = {"name": name, "chicks": len(group), "lost": int(group["lost"].sum())}
+    row["beside"] = parts(_not_counted(spans, group, target.loc[spans.index]))
     if group.empty:
         return row | {"at_risk_at_end": 0, "survival": np.nan, "low": 0.0, "high": 1.0, "sound": False}
     curve = kaplan_meier(group)
@@ -183,12 +135,84 @@ def _row(name: str, spans: pd.DataFrame, followed: pd.DataFrame, target: pd.Seri
     return row | ends | {"at_risk_at_end": at_end, "sound": sound}
 
 
-def _beside(spans: pd.DataFrame, group: pd.DataFrame, target: pd.Series) -> Words:
-    """Chicks still open, gone, or without an age to follow them to."""
-    still, left = 0, 0
-    if "fate" in spans:
-        open_ = spans.loc[group.index[group["exit_d"] < group["end"]], "fate"]
-        still, left = int((open_ == "being reared").sum()), int((open_ == "left").sum())
-    unknown, late = int(target.isna().sum()), int((spans["entry_d"] > target).sum())
-    numbers = {"rates.still-being-reared": still, "rates.left": left}
-    return parts(numbers | {"rates.no-age-at-weaning": unknown, "rates.came-later": late})
+def _not_counted(spans: pd.DataFrame, group: pd.DataFrame, target: pd.Series) -> dict[str, int]:
+    """Chicks still open, gone, or without an age to follow them to, by code."""
+    open_ = spans.loc[group.index[group["exit_d"] < group["end"]], "fate"] if "fate" in spans else pd.Series(dtype=str)
+    return {
+        "rates.still-being-reared": int((open_ == "being reared").sum()),
+        "rates.left": int((open_ == "left").sum()),
+        "rates.no-age-at-weaning": int(target.isna().sum()),
+        "rates.came-later": int((spans["entry_d"] > target).sum()),
+    }
+
+
+def exposure(spans: pd.DataFrame, by: str | None = None) -> pd.DataFrame:
+    """Days under watch and losses, of all chicks (`by` None) or by group: what `daily_survival` is reckoned from.
+
+    `spans` has a row a chick: entry_d, exit_d (age in days), lost; and the column `by`. A loss has the middle of the
+    days between the last good look and the finding. Returns a row a group, by name: group (`by`, or "aviary"), name
+    ("not written" where it is blank), chicks, losses, exposure_d (days).
+    """
+    names = pd.Series("aviary", index=spans.index, dtype=object) if by is None else named(spans[by])
+    days = (spans["exit_d"] - spans["entry_d"]).astype(float)
+    if (days < 0).any() or days.isna().any():
+        raise ValueError("entry_d and exit_d must be known, and no chick may go before it comes")
+    rows = pd.DataFrame({"chicks": 1, "losses": spans["lost"].astype(int), "exposure_d": days}).groupby(names).sum()
+    rows = rows.loc[by_name(rows.index)].rename_axis("name").reset_index()
+    rows.insert(0, "group", by or "aviary")
+    return rows
+
+
+def daily_survival(losses: ArrayLike, exposure_d: ArrayLike, over_d: ArrayLike = 1.0) -> pd.DataFrame:
+    """Share that lives through a day, and through `over_d` days, from losses and days under watch (from `exposure`).
+
+    With L losses in E days under watch, Mayfield's share a day and Johnson's standard error are::
+
+        s = 1 − L/E,    se = √((E − L) L / E³),    over d days: s ** d
+
+    The 95 % interval is worked on the scale of ln(s / (1 − s)), where it is ± 1.96 / √(L (1 − L/E)), and turned
+    back. It so stays within 0 and 1, leans to the side where there is more room, and is what a logistic
+    regression on the days gives. The interval over d days is that of one day, each end to the power d.
+
+    **None lost** gives no standard error, and yet is not certain: the low end is then the share at which none lost in E
+    days is seen once in forty, ``0.025 ** (1/E)`` (Clopper and Pearson's), the high end 1. All lost on their first day
+    (L = E) is the same turned round. So no interval is ever without width. With no days, or more losses than days,
+    nothing is known: NaN, and from 0 to 1.
+
+    The arguments are numbers of one shape, or shapes that fit. Returns a row each: losses, exposure_d, daily (s), se
+    (NaN where none or all were lost), daily_low, daily_high, over_d, survival (s ** over_d), low, high. A ValueError
+    for losses that are no counts, days below zero or not known, or over_d below zero.
+
+    The share is taken to be the same on every day. Chicks are lost young: over a whole rearing, prefer `survival_to`.
+    Sources: Mayfield 1961, *Wilson Bulletin* 73:255; Johnson 1979, *Auk* 96:651; Shaffer 2004, *Auk* 121:526
+    (logistic exposure) (from memory).
+    """
+    lost, days, over = (
+        np.array(values, dtype=float).ravel() for values in np.broadcast_arrays(losses, exposure_d, over_d)
+    )
+    if not (np.isfinite(lost) & (lost >= 0) & (lost == np.floor(lost))).all():
+        raise ValueError("losses must be whole numbers from 0 up")
+    for name, values in (("exposure_d", days), ("over_d", over)):
+        if not (np.isfinite(values) & (values >= 0)).all():
+            raise ValueError(f"{name} must be numbers of days from 0 up")
+    known = (days > 0) & (lost <= days)
+    safe = np.where(known, days, 1.0)
+    share = np.where(known, 1 - lost / safe, np.nan)
+    inside = known & (lost > 0) & (lost < days)
+    se = np.where(inside, np.sqrt((days - lost).clip(0) * lost / safe**3), np.nan)
+    low, high = _ends(share, lost, safe, inside)
+    low, high = np.where(known, low, 0.0), np.where(known, high, 1.0)
+    powers = (share**over, low**over, high**over)
+    return pd.DataFrame(dict(zip(DAILY, (lost.astype(int), days, share, se, low, high, over, *powers), strict=True)))
+
+
+def _ends(share: Floats, lost: Floats, days: Floats, inside: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """Ends of the interval of one day: on the logit scale, and exact where none or all were lost."""
+    s, n = np.where(inside, share, 0.5), np.where(inside, lost, 1.0)
+    spread = np.exp(Z / np.sqrt(n * s))
+    odds = s / (1 - s)
+    low, high = odds / spread / (1 + odds / spread), odds * spread / (1 + odds * spread)
+    exact = 0.025 ** (1 / days)
+    low = np.where(inside, low, np.where(lost == 0, exact, 0.0))
+    high = np.where(inside, high, np.where(lost == 0, 1.0, 1 - exact))
+    return low, high

@@ -22,7 +22,7 @@ from analysis.show.still import still, warm_charts
 MANY = 24  # pages from which on starting a process pays
 Still = Callable[[], str]  # the picture, waited for
 Draw = Callable[[dict[str, Any]], Still]
-_PROGRAM = "from analysis.report.drawing import answer; answer()"
+PROGRAM = "from analysis.report.drawing import answer; answer()"
 
 
 @contextmanager
@@ -76,7 +76,7 @@ class _Second:
     def _take(self, line: bytes, drawn: Future[str]) -> None:
         if self._process is None:
             pipe = subprocess.PIPE
-            self._process = subprocess.Popen(this_python(_PROGRAM), stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
+            self._process = subprocess.Popen(this_python(PROGRAM), stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
             self._listener = threading.Thread(target=self._listen, args=(self._process.stdout,), daemon=True)
             self._listener.start()
         assert self._process.stdin is not None

@@ -115,7 +115,7 @@ def _made(
             try:
                 files = _rendered(season, target, asked, progress, kernel)
             except SeasonError:
-                _same_logs(season)  # a log that was half saved may be why it stopped
+                hold_same_logs(season)  # a log that was half saved may be why it stopped
                 raise
     claim(target, folder)
     return SeasonReport(files, _said(files, "attention"), _said(files, "warning"))
@@ -130,12 +130,18 @@ def _rendered(season: Season, target: Path, asked: dict[str, Any], progress: "Pr
         extra_tables={name: getattr(season, name) for name in _FRAMES},
         kernel=kernel,
         leave_out_empty=True,
-        last_look=lambda executed: _same_logs(season, executed),
+        last_look=lambda executed: hold_same_logs(season, executed),
     )
 
 
-def _same_logs(season: Season, executed: Any = None) -> None:
-    """Hold what this process read against what its kernel read, and both against the logs as they are now."""
+def hold_same_logs(season: Season, executed: Any = None) -> None:
+    """Hold what this process read against what its kernel read, and both against the logs as they are now.
+
+    Raises
+    ------
+    SeasonError
+        They are not the same: a log was saved meanwhile.
+    """
     from analysis.report.blocks import season_displays
 
     covers = season_displays(executed) if executed is not None else ()

@@ -78,7 +78,7 @@ def season_sheets(
     season = open_season(folder, earlier)
     if season.is_blank and season.pairs.empty:
         raise SeasonError(say("report.nothing-written", folder=folder))
-    leaving, said = _leaving(season, chicks)
+    leaving, said = who_leaves(season, chicks)
     _dress()
     from analysis.chapters.logs import untrusted
     from analysis.day.round import round_of
@@ -88,7 +88,7 @@ def season_sheets(
     if not numbers_hold(season, joined=True):
         logs = [item_words(item) for item in untrusted(season, joined=True)]
         said = [*(found("report.item", what=what, said=sentence) for what, sentence in logs), *said]
-    pairs, papers = _pair_pages(today), _papers(today, leaving)
+    pairs, papers = pair_pages(today), paper_pages(today, leaving)
     done = iter(range(len(pairs) + len(papers)))
 
     def tell(heading: str) -> None:
@@ -107,8 +107,14 @@ def season_sheets(
     return Sheets(written, paper[0] if paper else None, (len(pairs), len(papers)), tuple(said))
 
 
-def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[Finding]]:
-    """The chicks that get a paper, by name, and what is said of those that were lost."""
+def who_leaves(season: Season, names: Iterable[str]) -> tuple[list[str], list[Finding]]:
+    """Return the chicks that get a paper, by name, and what is said of those that were lost.
+
+    Raises
+    ------
+    SeasonError
+        A name or ring is no chick's.
+    """
     from analysis.chicks.fed import chick_named
     from analysis.names import by_name
 
@@ -123,7 +129,8 @@ def _leaving(season: Season, names: Iterable[str]) -> tuple[list[str], list[Find
 Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its displays
 
 
-def _pair_pages(today: "Round") -> list[Page]:
+def pair_pages(today: "Round") -> list[Page]:
+    """Return a sheet for each pair of a round's season, by name."""
     from functools import partial
 
     from analysis.chapters import pair_sheet
@@ -136,7 +143,8 @@ def _pair_pages(today: "Round") -> list[Page]:
     return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
 
 
-def _papers(today: "Round", chicks: Iterable[str]) -> list[Page]:
+def paper_pages(today: "Round", chicks: Iterable[str]) -> list[Page]:
+    """Return a leaving paper for each of some chicks; its heading says first what speaks against leaving."""
     from functools import partial
 
     from analysis.chapters import one_chick

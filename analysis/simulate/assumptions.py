@@ -24,17 +24,13 @@ CURVES: dict[str, float | None] = {  # the shape; None: the species' own, with l
 }
 _FALL_AT = 0.86  # of the weaning age, where half of the fall is over (invented)
 _FALL_OVER = 0.05  # of the weaning age, the width of the fall (invented)
+INCUBATOR = "incubator A"
+HAND = "hand"
+_REST_D = 18  # invented: from the last hatch to the next clutch's first egg
 
 
 def rise(age_d: Array, A_g: Array, K_per_d: Array, ti_d: Array, shape: Array) -> Array:
-    """Return the mass on the rising curve; all arrays broadcast.
-
-    Examples
-    --------
-    >>> one = np.array([1.0])
-    >>> rise(10 * one, 80 * one, 0.2 * one, 10 * one, one).tolist()
-    [40.0]
-    """
+    """The mass on the rising curve; all arrays broadcast."""
     e = np.exp(-K_per_d * (age_d - ti_d))
     smooth = np.where(np.abs(shape) < 1e-6, 1.0, shape)
     inside = np.maximum(smooth * e, -1 + 1e-3)  # far before hatch von Bertalanffy has no mass at all
@@ -42,21 +38,12 @@ def rise(age_d: Array, A_g: Array, K_per_d: Array, ti_d: Array, shape: Array) ->
 
 
 def falling(age_d: Array, wean_d: Array, fall: Array) -> Array:
-    """Return what is left of the rise as weaning comes near: from 1 down to 1 − fall."""
-    left: Array = 1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d)))
-    return left
+    """What is left of the rise as weaning comes near: from 1 down to 1 − fall."""
+    return np.asarray(1 - fall / (1 + np.exp(-(age_d - _FALL_AT * wean_d) / (_FALL_OVER * wean_d))))
 
 
 def typical(species: Species, curve: str) -> tuple[float, float, float, float]:
-    """Return A, K, ti and the shape of a species' typical chick, so that it hatches at its hatch mass.
-
-    Examples
-    --------
-    >>> from analysis.simulate.assumptions import SPECIES
-    >>> A, K, ti, shape = typical(SPECIES["cockatiel"], "logistic")
-    >>> round(A), round(K, 4), shape
-    (92, 0.2197, 1.0)
-    """
+    """A, K, ti and the shape of a species' typical chick, so that it hatches at its hatch mass."""
     own = CURVES[curve]
     shape = species.shape if own is None else own
     A = species.adult_g / (1 - species.fall) if own is None else species.adult_g
@@ -65,7 +52,7 @@ def typical(species: Species, curve: str) -> tuple[float, float, float, float]:
 
 
 def _u(share: float, shape: float) -> float:
-    """Return e^(−K(t−ti)) where the curve has reached a share of A."""
+    """e^(−K(t−ti)) where the curve has reached a share of A."""
     return (share**-shape - 1) / shape if shape else -math.log(share)
 
 
@@ -121,11 +108,6 @@ SPECIES: dict[str, Species] = {
 }
 
 
-INCUBATOR = "incubator A"
-HAND = "hand"
-_REST_D = 18  # invented: from the last hatch to the next clutch's first egg
-
-
 @dataclass(frozen=True)
 class ClutchPlan:
     """One clutch: its first egg, how many, where, and who incubates and rears; blank: the pair."""
@@ -157,7 +139,7 @@ class PairPlan:
 
 
 def draw_plan(a: Assumptions, rng: np.random.Generator) -> tuple[PairPlan, ...]:
-    """Return the plan that was given, or one drawn: clutches one after another, cages changing hands."""
+    """The plan that was given, or one drawn: clutches one after another, cages changing hands."""
     return a.plan or tuple(_pair(number, a, rng) for number in range(a.pairs))
 
 
@@ -181,7 +163,7 @@ def _pair(number: int, a: Assumptions, rng: np.random.Generator) -> PairPlan:
 
 
 def _given(kind: str, default: Any, meaning: str, origin: str) -> Any:
-    """Make a field; `kind` says what it may be (see `checks`)."""
+    """Make a field; `kind` says what it may be (see `_KINDS`)."""
     return field(default=default, metadata={"kind": kind, "meaning": meaning, "from": origin})
 
 
@@ -239,7 +221,9 @@ class Assumptions:
     loss_age_d: float = _size(6.0, "mean age at a loss", "practice: most losses come early")
     loss_shows: float = _share(0.6, "losses with a stall before them", "invented")
     # growth
-    curve: str = _other("rise_and_fall", f"the true curve: {', '.join(CURVES)}", "invented: one that no model fits")
+    curve: str = _given(
+        "curve", "rise_and_fall", f"the true curve: {', '.join(CURVES)}", "invented: one that no model fits"
+    )
     lag_d: float = _size(0.8, "days without gain after hatch (rise_and_fall)", "source: 0-3 days is normal (HARI)")
     pair_growth: tuple[float, float, float] = _sds(
         (0.04, 0.04, 0.01), "spread over pairs: ln A, ln K, ti as a share of t10-90", "invented"
@@ -274,30 +258,17 @@ class Assumptions:
     fine_to_g: float = _size(20.0, "the mass up to which the small scale is used", "practice")
     coarse_g: float = _size(1.0, "the step of the kitchen scale", "practice")
     # how it is kept
-    weights_as: str = _other("list", "list, or grid (a row a morning)", "practice: both are seen")
-    eggs_as: str = _other(
-        "rows", "rows (an egg a row), or counts (a clutch a row, no chicks)", "practice: both are seen"
+    weights_as: str = _given("weights", "list", "list, or grid (a row a morning)", "practice: both are seen")
+    eggs_as: str = _given(
+        "eggs", "rows", "rows (an egg a row), or counts (a clutch a row, no chicks)", "practice: both are seen"
     )
 
     def kind(self, name: str | Species) -> Species:
-        """Return a species by name, or as given."""
+        """A species by name, or as given."""
         return name if isinstance(name, Species) else SPECIES[name]
 
 
 def assumptions_table() -> pd.DataFrame:
-    """List every parameter: parameter, default, meaning, from (source, practice or invented).
-
-    Examples
-    --------
-    >>> table = assumptions_table()
-    >>> table.loc[table["parameter"] == "pairs", "default"].item()
-    12
-    """
-    return pd.DataFrame(
-        {
-            "parameter": [f.name for f in fields(Assumptions)],
-            "default": [f.default for f in fields(Assumptions)],
-            "meaning": [f.metadata["meaning"] for f in fields(Assumptions)],
-            "from": [f.metadata["from"] for f in fields(Assumptions)],
-        }
-    )
+    """Every parameter: parameter, default, meaning, from (source, practice or invented)."""
+    rows = [(f.name, f.default, f.metadata["meaning"], f.metadata["from"]) for f in fields(Assumptions)]
+    return pd.DataFrame(rows, columns=["parameter", "default", "meaning", "from"])

@@ -11,42 +11,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.simulate.assumptions import CURVES, SPECIES, Assumptions, Species, draw_plan
-from analysis.simulate.chicks import draw_chicks
-from analysis.simulate.eggs import draw_cages, draw_clutches, draw_eggs, draw_pairs
+from analysis.simulate.broods import draw_cages, draw_chicks, draw_clutches, draw_eggs, draw_pairs
 from analysis.simulate.weights import draw_weights
 from analysis.simulate.write import Logs, keepers_logs, write_logs
-
-
-def assume(**truth: Any) -> Assumptions:
-    """Return the defaults with some of them replaced.
-
-    Raises
-    ------
-    ValueError
-        A name that is no parameter (the near ones are listed), or a value it cannot take (says what it got).
-
-    Examples
-    --------
-    >>> assume(pairs=4).pairs
-    4
-    >>> assume(pair=4)
-    Traceback (most recent call last):
-    ...
-    ValueError: There is no parameter pair. Did you mean pairs?
-    """
-    known = {f.name: f for f in fields(Assumptions)}
-    for name in truth:
-        if name not in known:
-            close = get_close_matches(name, known, n=3, cutoff=0.6)
-            hint = f" Did you mean {' or '.join(close)}?" if close else f" There are: {', '.join(known)}."
-            raise ValueError(f"There is no parameter {name}.{hint}")
-    made = replace(Assumptions(), **truth)
-    for name, one in known.items():
-        _check(name, getattr(made, name), one.metadata["kind"])
-    _check_choices(made)
-    _check_pairs(made)
-    _check_together(made)
-    return made
 
 
 def _number(value: Any) -> bool:
@@ -57,6 +24,10 @@ def _numbers(value: Any, count: int) -> bool:
     return len(value) == count and all(_number(x) for x in value)
 
 
+def _least_root(ab: float, ac: float, bc: float) -> float:
+    return float(np.linalg.eigvalsh([[1, ab, ac], [ab, 1, bc], [ac, bc, 1]]).min())
+
+
 # by kind: what holds of a value, and how to say so
 _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "count": (lambda v: _number(v) and v == int(v) and v >= 1, "a whole number of at least 1"),
@@ -64,14 +35,33 @@ _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "size": (lambda v: _number(v) and v >= 0, "zero or more"),
     "effect": (_number, "a number"),
     "sds": (lambda v: _numbers(v, 3) and min(v) >= 0, "three numbers of zero or more"),
-    "correlation": (lambda v: _numbers(v, 3) and _can_be(*v), "three correlations that can hold together"),
+    "correlation": (lambda v: _numbers(v, 3) and _least_root(*v) > 1e-9, "three correlations that can hold together"),
     "shares": (lambda v: _numbers(v, 4) and min(v) >= 0 and sum(v) > 0, "four shares, not all zero"),
+    "curve": (lambda v: v in CURVES, f"one of {', '.join(CURVES)}"),
+    "weights": (lambda v: v in ("list", "grid"), "one of list, grid"),
+    "eggs": (lambda v: v in ("rows", "counts"), "one of rows, counts"),
     "other": (lambda v: True, ""),
 }
 
 
-def _can_be(ab: float, ac: float, bc: float) -> bool:
-    return bool(np.linalg.eigvalsh([[1, ab, ac], [ab, 1, bc], [ac, bc, 1]]).min() > 1e-9)
+def assume(**truth: Any) -> Assumptions:
+    """The defaults with some of them replaced.
+
+    A ValueError for a name that is no parameter (the near ones are listed), or a value it cannot take (says what it
+    got).
+    """
+    known = {f.name: f for f in fields(Assumptions)}
+    for name in truth:
+        if name not in known:
+            close = get_close_matches(name, known, n=3, cutoff=0.6)
+            hint = f" Did you mean {' or '.join(close)}?" if close else f" There are: {', '.join(known)}."
+            raise ValueError(f"There is no parameter {name}.{hint}")
+    made = replace(Assumptions(), **truth)
+    for name, one in known.items():
+        _check(name, getattr(made, name), one.metadata["kind"])
+    _check_pairs(made)
+    _check_together(made)
+    return made
 
 
 def _check(name: str, value: Any, kind: str) -> None:
@@ -84,15 +74,9 @@ def _check(name: str, value: Any, kind: str) -> None:
         raise ValueError(f"{name} is {value!r}; it must be {must}.")
 
 
-def _check_choices(made: Assumptions) -> None:
-    choices = {"curve": tuple(CURVES), "weights_as": ("list", "grid"), "eggs_as": ("rows", "counts")}
-    for name, allowed in choices.items():
-        if getattr(made, name) not in allowed:
-            raise ValueError(f"{name} is {getattr(made, name)!r}; it must be one of {', '.join(allowed)}.")
-
-
 def _check_pairs(made: Assumptions) -> None:
-    unknown = [s for s in (*made.species, *(p.species for p in made.plan)) if not _is_known(s)]
+    given = (*made.species, *(p.species for p in made.plan))
+    unknown = [s for s in given if not isinstance(s, Species) and s not in SPECIES]
     if unknown or not made.species:
         raise ValueError(f"species is {unknown or made.species!r}; known are {', '.join(SPECIES)}, or give a Species.")
     for pair in made.plan:
@@ -101,10 +85,6 @@ def _check_pairs(made: Assumptions) -> None:
         for name in ("fertile", "hatch", "wean"):
             if getattr(pair, name) is not None:
                 _check(f"{name} of {pair.pair}", getattr(pair, name), "share")
-
-
-def _is_known(species: str | Species) -> bool:
-    return isinstance(species, Species) or species in SPECIES
 
 
 def _check_together(made: Assumptions) -> None:
@@ -123,29 +103,18 @@ def _check_together(made: Assumptions) -> None:
 class Truth:
     """What a simulated season was made from, and what was written of it.
 
-    Attributes
-    ----------
-    assumptions
-        Every parameter.
-    pairs
-        pair, species, kind, never_fertile, p_fertile, p_hatch, p_wean (in a cage with effect 0), the effects
-        hatch_effect and wean_effect (logit), and ln_A, ln_K, ti_share (growth).
-    cages
-        cage, effect (logit, on hatching and weaning).
-    clutches
-        pair, clutch, species, cage, incubated_by, reared_by, first_egg_on, eggs, fails ("", "eggs",
-        "chicks"), and the rates that held: p_fertile, p_hatch, p_wean.
-    eggs
-        pair, clutch, egg, laid_on, set_on, fertile (the truth), candled (as written), outcome, hatched_on.
-    chicks
-        chick, pair, clutch, egg, species, place (in the order of hatching), hatched_on, reared_by,
-        fostered_to; A_g, K_per_d, ti_d, shape, fall, lag_d (the true curve); fate, ends_on, ends_d, wean_d;
-        stall_d (the first day without gain; -1: none), stall_days, stall_drop.
-    weights
-        chick, pair, clutch, species, reared_by, weighed_at, age_d, true_g, mass_g (as written), crop_filled,
-        crop (as written), mistake ("", "slip", "swap", "scale").
-    logs
-        The rows a keeper would have written, by log.
+    `pairs`: pair, species, kind, never_fertile, p_fertile, p_hatch, p_wean (in a cage with effect 0), the effects
+    hatch_effect and wean_effect (logit), and ln_A, ln_K, ti_share (growth).
+    `cages`: cage, effect (logit, on hatching and weaning).
+    `clutches`: pair, clutch, species, cage, incubated_by, reared_by, first_egg_on, eggs, fails ("", "eggs", "chicks"),
+    and the rates that held: p_fertile, p_hatch, p_wean.
+    `eggs`: pair, clutch, egg, laid_on, set_on, fertile (the truth), candled (as written), outcome, hatched_on.
+    `chicks`: chick, pair, clutch, egg, species, place (in the order of hatching), hatched_on, reared_by, fostered_to;
+    A_g, K_per_d, ti_d, shape, fall, lag_d (the true curve); fate, ends_on, ends_d, wean_d; stall_d (the first day
+    without gain; -1: none), stall_days, stall_drop.
+    `weights`: chick, pair, clutch, species, reared_by, weighed_at, age_d, true_g, mass_g (as written), crop_filled,
+    crop (as written), mistake ("", "slip", "swap", "scale").
+    `logs`: the rows a keeper would have written, by log.
     """
 
     seed: int
@@ -194,8 +163,9 @@ def simulate_season(folder: str | Path | None, seed: int, **truth: Any) -> Truth
     plan = draw_plan(a, stages[0])
     pairs, cages = draw_pairs(plan, a, stages[1]), draw_cages(plan, a, stages[2])
     clutches = draw_clutches(plan, pairs, cages, a, stages[2])
-    eggs = draw_eggs(plan, clutches, a, stages[3])
-    chicks = draw_chicks(plan, pairs, clutches, eggs, a, stages[4])
+    kinds = {p.pair: a.kind(p.species) for p in plan}
+    eggs = draw_eggs(clutches, kinds, a, stages[3])
+    chicks = draw_chicks(eggs, clutches, pairs, kinds, a, stages[4])
     weights = draw_weights(chicks, a, stages[5])
     logs = keepers_logs(plan, eggs, chicks, weights, a)
     if folder is not None:

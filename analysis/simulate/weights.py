@@ -7,9 +7,19 @@ import pandas as pd
 
 from analysis.simulate.assumptions import HAND, Array, Assumptions, falling, rise
 
+_NUMBERS = (
+    *("A_g", "K_per_d", "ti_d", "shape", "fall", "lag_d", "wean_d"),
+    *("stall_d", "stall_days", "stall_drop"),
+)
+_CROPS = {0.0: "", 0.5: "part", 1.0: "full"}
+_WEIGHINGS = (
+    *("chick", "pair", "clutch", "species", "reared_by", "weighed_at", "age_d"),
+    *("true_g", "mass_g", "crop_filled", "crop", "mistake"),
+)
+
 
 def true_mass(chicks: pd.DataFrame, age_d: Array) -> Array:
-    """Return the true mass, a row a chick and a column an age; nothing of the scale is in it.
+    """The true mass, a row a chick and a column an age; nothing of the scale is in it.
 
     Growth waits out the lag after hatch and stands still through a stall, which a loss may follow.
     """
@@ -21,14 +31,8 @@ def true_mass(chicks: pd.DataFrame, age_d: Array) -> Array:
     return np.asarray(risen * falling(ages, c["wean_d"], c["fall"]) * np.exp(c["stall_drop"] * stalled))
 
 
-_NUMBERS = (
-    *("A_g", "K_per_d", "ti_d", "shape", "fall", "lag_d", "wean_d"),
-    *("stall_d", "stall_days", "stall_drop"),
-)
-
-
 def draw_weights(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
-    """Return a row a weighing, by morning: what was true, what was written, and what went wrong with it."""
+    """A row a weighing, by morning: what was true, what was written, and what went wrong with it."""
     if chicks.empty:
         return pd.DataFrame({name: [] for name in _WEIGHINGS})
     ages = np.arange(int(chicks["ends_d"].max()) + 1, dtype=float)
@@ -36,37 +40,33 @@ def draw_weights(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator)
     scattered = mass * np.exp(_scatter(mass.shape, a, rng))
     hatched = np.array([day.toordinal() for day in chicks["hatched_on"]])
     morning = hatched[:, None] + ages.astype(int)[None, :]
-    filled = _filled(mass.shape, a, rng)
-    off = _mornings_off(morning, a, rng)
+    filled = np.where(rng.random(mass.shape) < a.part_full, np.where(rng.random(mass.shape) < 0.5, 0.5, 1.0), 0.0)
+    first, days = morning.min(), morning.max() - morning.min() + 1
+    off = np.where(rng.random(days) < a.scale_off, a.scale_off_g * rng.choice([-1.0, 1.0], days), 0.0)[morning - first]
     weighed = _weighed(chicks, ages, morning, a, rng)
-    written = _on_the_scale(scattered * (1 + a.crop_fill * filled) + off, a)
+    grams = scattered * (1 + a.crop_fill * filled) + off
+    step = np.where(grams < a.fine_to_g, a.fine_g, a.coarse_g)  # of the small and the kitchen scale
+    written = (np.maximum(np.round(grams / step), 1) * step).round(6)
     at, day = np.nonzero(weighed)
     order = np.lexsort((at, morning[at, day]))
     at, day = at[order], day[order]
-    frame = (
-        chicks.loc[at, ["chick", "pair", "clutch", "species", "reared_by"]]
-        .reset_index(drop=True)
-        .assign(
-            weighed_at=[date.fromordinal(int(o)) for o in morning[at, day]],
-            age_d=ages[day],
-            true_g=mass[at, day],
-            mass_g=written[at, day],
-            crop_filled=filled[at, day],
-            crop=_noted(filled[at, day], a, rng),
-            mistake=np.where(off[at, day] != 0, "scale", ""),
-        )
+    noted = rng.random(len(at)) < a.crop_noted
+    crops = (_CROPS[float(fill)] if is_noted else "" for fill, is_noted in zip(filled[at, day], noted, strict=True))
+    frame = chicks.loc[at, ["chick", "pair", "clutch", "species", "reared_by"]].reset_index(drop=True)
+    frame = frame.assign(
+        weighed_at=[date.fromordinal(int(o)) for o in morning[at, day]],
+        age_d=ages[day],
+        true_g=mass[at, day],
+        mass_g=written[at, day],
+        crop_filled=filled[at, day],
+        crop=list(crops),
+        mistake=np.where(off[at, day] != 0, "scale", ""),
     )
-    return _with_slips(_with_swaps(frame, a, rng), a, rng)[list(_WEIGHINGS)]
-
-
-_WEIGHINGS = (
-    *("chick", "pair", "clutch", "species", "reared_by", "weighed_at", "age_d"),
-    *("true_g", "mass_g", "crop_filled", "crop", "mistake"),
-)
+    return _with_mistakes(frame, a, rng)[list(_WEIGHINGS)]
 
 
 def _scatter(shape: tuple[int, int], a: Assumptions, rng: np.random.Generator) -> Array:
-    """Draw heavy-tailed scatter of spread sigma, each day leaning on the day before."""
+    """Heavy-tailed scatter of spread sigma, each day leaning on the day before."""
     shocks = rng.standard_t(a.tails, shape) / np.sqrt(a.tails / (a.tails - 2))
     scatter = np.empty(shape)
     scatter[:, 0] = shocks[:, 0]
@@ -76,80 +76,38 @@ def _scatter(shape: tuple[int, int], a: Assumptions, rng: np.random.Generator) -
     return a.sigma * scatter
 
 
-def _filled(shape: tuple[int, int], a: Assumptions, rng: np.random.Generator) -> Array:
-    """Draw how full each crop was: 0, a half or 1."""
-    return np.where(rng.random(shape) < a.part_full, np.where(rng.random(shape) < 0.5, 0.5, 1.0), 0.0)
-
-
-def _noted(filled: Array, a: Assumptions, rng: np.random.Generator) -> list[str]:
-    noted = rng.random(len(filled)) < a.crop_noted
-    words = {0.5: "part", 1.0: "full"}
-    return [words.get(float(f), "") if said else "" for f, said in zip(filled, noted, strict=True)]
-
-
-def _mornings_off(morning: np.ndarray, a: Assumptions, rng: np.random.Generator) -> Array:
-    days = np.arange(morning.min(), morning.max() + 1)
-    off = np.where(rng.random(len(days)) < a.scale_off, a.scale_off_g * rng.choice([-1.0, 1.0], len(days)), 0.0)
-    return np.asarray(off[morning - days[0]])
-
-
 def _weighed(
     chicks: pd.DataFrame, ages: Array, morning: np.ndarray, a: Assumptions, rng: np.random.Generator
 ) -> np.ndarray:
-    """Say which mornings a chick was weighed on: up to weaning, or the day before it was found lost."""
+    """Which mornings a chick was weighed on: up to weaning, or the day before it was found lost."""
     lost = (chicks["fate"] == "lost").to_numpy()[:, None]
     here = ages[None, :] <= chicks["ends_d"].to_numpy()[:, None] - lost
-    by_hand = (chicks["reared_by"] == HAND).to_numpy()[:, None] & (ages[None, :] >= _taken_d(chicks, a)[:, None])
+    taken_d = np.where(chicks["incubated_by"] != chicks["pair"], 0, a.hand_from_d)  # some from the egg
+    by_hand = (chicks["reared_by"] == HAND).to_numpy()[:, None] & (ages >= taken_d[:, None])
     share = np.where(by_hand, a.weighed_hand, a.weighed_nest)
-    days = np.arange(morning.min(), morning.max() + 1)
-    nobody = rng.random(len(days)) < a.nobody
-    weighed: np.ndarray = here & (rng.random(morning.shape) < share) & ~nobody[morning - days[0]]
-    return weighed
+    nobody = rng.random(morning.max() - morning.min() + 1) < a.nobody
+    return np.asarray(here & (rng.random(morning.shape) < share) & ~nobody[morning - morning.min()])
 
 
-def _taken_d(chicks: pd.DataFrame, a: Assumptions) -> np.ndarray:
-    from_the_egg = (chicks["incubated_by"] != chicks["pair"]).to_numpy()
-    return np.where(from_the_egg, 0, a.hand_from_d)
-
-
-def _on_the_scale(grams: Array, a: Assumptions) -> Array:
-    """Round as the two scales do; the least either shows is one step."""
-    step = np.where(grams < a.fine_to_g, a.fine_g, a.coarse_g)
-    return np.asarray(np.maximum(np.round(grams / step), 1) * step).round(6)
-
-
-def _with_swaps(frame: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
-    """Write two chicks of one brood for each other, on a few mornings."""
-    broods: dict[tuple[date, str, str], list[int]] = {}
-    for at, brood in enumerate(zip(frame["weighed_at"], frame["pair"], frame["clutch"], strict=True)):
-        broods.setdefault(brood, []).append(at)
-    swapped = rng.random(len(broods)) < a.swaps
+def _with_mistakes(frame: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
+    """Write two chicks of one brood for each other, on a few mornings, and some weights wrong."""
     mass, mistake = frame["mass_g"].to_numpy().copy(), frame["mistake"].to_numpy(dtype=object).copy()
+    broods: dict[tuple[date, str, str], list[int]] = {}
+    for row, brood in enumerate(zip(frame["weighed_at"], frame["pair"], frame["clutch"], strict=True)):
+        broods.setdefault(brood, []).append(row)
+    swapped = rng.random(len(broods)) < a.swaps
     for (first, *others), swap in zip(broods.values(), swapped, strict=True):
         if swap and others:
             mass[[first, others[0]]] = mass[[others[0], first]]
             mistake[[first, others[0]]] = "swap"
-    return frame.assign(mass_g=mass, mistake=mistake)
-
-
-def _with_slips(frame: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> pd.DataFrame:
     slips = np.flatnonzero(rng.random(len(frame)) < a.slips)
-    kinds = rng.integers(0, 3, len(slips))
-    mass, mistake = frame["mass_g"].to_numpy().copy(), frame["mistake"].to_numpy(dtype=object).copy()
-    for at, kind in zip(slips, kinds, strict=True):
-        mass[at] = slip(float(mass[at]), int(kind))
-        mistake[at] = "slip"
+    for at, kind in zip(slips, rng.integers(0, 3, len(slips)), strict=True):
+        mass[at], mistake[at] = slip(float(mass[at]), int(kind)), "slip"
     return frame.assign(mass_g=mass, mistake=mistake)
 
 
 def slip(mass_g: float, kind: int) -> float:
-    """Return a weight as a slip of the pen writes it: digits exchanged, a point astray, or a ten too many.
-
-    Examples
-    --------
-    >>> slip(48.0, 0), slip(48.0, 1), slip(48.0, 2)
-    (84.0, 480.0, 58.0)
-    """
+    """A weight as a slip of the pen writes it: digits exchanged, a point astray, or a ten too many."""
     whole = int(mass_g)
     exchanged = int(str(whole)[::-1])
     if kind == 0 and exchanged != whole and 10 <= whole < 100:

@@ -3,6 +3,7 @@
 import csv
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ import pandas as pd
 from analysis.errors import SeasonError
 from analysis.guard import guarded
 from analysis.logs.tables import LOGS
+from analysis.names import DIED_IN_EGG, GONE
 from analysis.simulate.assumptions import HAND, Assumptions, PairPlan
 
 Row = dict[str, Any]
@@ -23,14 +25,14 @@ _SUDDEN = ("found dead in the box", "", "not known")
 def keepers_logs(
     plan: Sequence[PairPlan], eggs: pd.DataFrame, chicks: pd.DataFrame, weights: pd.DataFrame, a: Assumptions
 ) -> Logs:
-    """Return each log's rows. A blank is None or an empty text; days are dates, weights numbers in grams."""
+    """Each log's rows. A blank is None or an empty text; days are dates, weights numbers in grams."""
     logs: Logs = {
         "settings": [{"setting": "aviary", "value": "Simulated"}, {"setting": "season", "value": str(a.year)}],
         "pairs": [_pair(p, a) for p in plan],
         "cages": [{"cage": cage} for cage in sorted({c.cage for p in plan for c in p.clutches})],
     }
     if a.eggs_as == "counts":
-        return logs | {"clutches": _counts(plan, eggs), "moves": _pair_moves(plan)}
+        return logs | {"clutches": _counts(eggs), "moves": _pair_moves(plan)}
     of_egg = {(c.pair, c.clutch, c.egg): c for c in chicks.itertuples()}
     rows = [_hatch(e, of_egg.get((e.pair, e.clutch, e.egg)), a) for e in eggs.itertuples()]
     logs["hatches"] = sorted(rows, key=lambda r: (r["laid_on"], r["pair"], r["egg"]))
@@ -57,26 +59,19 @@ def _pair(p: PairPlan, a: Assumptions) -> Row:
 
 
 def _pair_moves(plan: Sequence[PairPlan]) -> list[Row]:
-    found = []
-    for p in plan:
-        for before, after in zip(p.clutches, p.clutches[1:], strict=False):
-            if before.cage != after.cage:
-                found.append({"what": p.pair, "on": after.first_egg_on - timedelta(days=8), "to": after.cage})
-    return found
+    return [
+        {"what": p.pair, "on": after.first_egg_on - timedelta(days=8), "to": after.cage}
+        for p in plan
+        for before, after in pairwise(p.clutches)
+        if before.cage != after.cage
+    ]
 
 
 def _hatch(egg: Any, chick: Any, a: Assumptions) -> Row:
-    row = {
-        "pair": egg.pair,
-        "clutch": egg.clutch,
-        "egg": egg.egg,
-        "laid_on": egg.laid_on,
-        "set_on": egg.set_on,
-        "candled": egg.candled,
-        "candled_on": egg.candled_on if egg.candled else None,
-        "outcome": egg.outcome,
-        "incubated_by": "" if egg.incubated_by == egg.pair else egg.incubated_by,
-    }
+    names = ("pair", "clutch", "egg", "laid_on", "set_on", "candled", "candled_on", "outcome", "incubated_by")
+    row: Row = {name: getattr(egg, name) for name in names}
+    row["candled_on"] = egg.candled_on if egg.candled else None
+    row["incubated_by"] = "" if egg.incubated_by == egg.pair else egg.incubated_by
     if chick is None:
         return row
     from_the_egg = chick.reared_by if chick.incubated_by != chick.pair else ""  # else a move says who, and since when
@@ -101,66 +96,45 @@ def _loss(chick: Any, number: int) -> Row:
 
 
 def _chick_moves(chicks: pd.DataFrame, a: Assumptions) -> list[Row]:
-    found: list[Row] = []
+    moves: list[Row] = []
     for c in chicks.itertuples():
-        age = 0 if c.incubated_by != c.pair else a.hand_from_d
-        if c.reared_by == HAND and age and age < c.ends_d:
-            found.append({"what": c.chick, "on": c.hatched_on + timedelta(days=age), "to": HAND})
+        hatched_by_its_own = c.incubated_by == c.pair
+        if c.reared_by == HAND and hatched_by_its_own and 0 < a.hand_from_d < c.ends_d:
+            moves.append({"what": c.chick, "on": c.hatched_on + timedelta(days=a.hand_from_d), "to": HAND})
         if c.fostered_to:
-            found.append({"what": c.chick, "on": c.hatched_on + timedelta(days=min(3, c.ends_d)), "to": c.fostered_to})
-    return found
+            moves.append({"what": c.chick, "on": c.hatched_on + timedelta(days=min(3, c.ends_d)), "to": c.fostered_to})
+    return moves
 
 
-def _counts(plan: Sequence[PairPlan], eggs: pd.DataFrame) -> list[Row]:
-    found: list[tuple[date, Row]] = []
-    for (pair, clutch), laid in eggs.groupby(["pair", "clutch"], sort=True):
-        outcome = laid["outcome"]
-        hatched, clear = int((outcome == "hatched").sum()), int((outcome == "clear").sum())
-        gone = int(outcome.isin(["broken", "missing", "abandoned"]).sum())
-        by = laid["incubated_by"].iloc[0]
-        first = laid["laid_on"].min()
-        row = {
-            "pair": pair,
-            "clutch": clutch,
-            "eggs": len(laid),
-            "first_egg_on": first,
-            "clear": clear,
-            "died_in_egg": len(laid) - hatched - clear - gone,
-            "broken_or_gone": gone,
-            "hatched": hatched,
-            "incubated_by": "" if by == pair else by,
-        }
-        found.append((first, row))
-    return [row for _, row in sorted(found, key=lambda f: (f[0], f[1]["pair"]))]
+def _counts(eggs: pd.DataFrame) -> list[Row]:
+    """A row a clutch, in the order of their first eggs."""
+    outcomes = {"clear": ["clear"], "died_in_egg": DIED_IN_EGG, "broken_or_gone": GONE, "hatched": ["hatched"]}
+    came_to = {name: eggs["outcome"].isin(some) for name, some in outcomes.items()}
+    by = eggs["incubated_by"].where(eggs["incubated_by"] != eggs["pair"], "")
+    clutches = eggs.assign(**came_to, incubated_by=by).groupby(["pair", "clutch"])
+    rows = clutches.agg(eggs=("egg", "size"), first_egg_on=("laid_on", "min"))
+    rows = rows.join(clutches[list(outcomes)].sum()).join(clutches["incubated_by"].first()).reset_index()
+    return list(rows.sort_values(["first_egg_on", "pair"], kind="stable").to_dict("records"))
 
 
 def write_logs(folder: str | Path, logs: Logs, *, weights_as: str = "list") -> None:
     """Write a season folder: a CSV a log, with the columns that hold something.
 
-    Parameters
-    ----------
-    folder
-        A new or empty folder.
-    logs
-        By log: its rows, each a dict from column to value. Days are dates, times datetimes.
-    weights_as
-        "list", or "grid": a row a morning and a column a chick; grids have no room for crop and notes.
-
-    Raises
-    ------
-    SeasonError
-        The folder holds something already, is a file, or cannot be written.
+    `logs` has by log its rows, each a dict from column to value; days are dates, times datetimes. Weights may be a
+    "list", or a "grid": a row a morning and a column a chick, which has no room for crop and notes. A SeasonError where
+    the folder holds something already, is a file, or cannot be written.
     """
     folder = Path(folder)
-    _empty(folder)
-    for name, rows in logs.items():
-        if rows:
-            grid = name == "weights" and weights_as == "grid"
-            _write(folder / f"{name}.csv", _grid(rows) if grid else _listed(name, rows))
+    _make_empty(folder)
+    for log, rows in logs.items():
+        if rows and log == "weights" and weights_as == "grid":
+            _write(folder / f"{log}.csv", _grid(rows))
+        elif rows:
+            names = [c.name for c in LOGS[log].columns if any(_text(row.get(c.name)) for row in rows)]
+            _write(folder / f"{log}.csv", [names, *([_text(row.get(name)) for name in names] for row in rows)])
 
 
-def _empty(folder: Path) -> None:
-    """Make the folder, or see that it is there and empty."""
+def _make_empty(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         holds = sorted(path.name for path in folder.iterdir())
@@ -170,11 +144,6 @@ def _empty(folder: Path) -> None:
         raise SeasonError(f"The folder {folder} cannot be made ({wrong.strerror}). Choose another place.") from None
     if holds:
         raise SeasonError(f"{folder} already holds {holds[0]}. Nothing was written; name a new or empty folder.")
-
-
-def _listed(log: str, rows: list[Row]) -> list[list[str]]:
-    names = [c.name for c in LOGS[log].columns if any(_text(row.get(c.name)) for row in rows)]
-    return [names, *([_text(row.get(name)) for name in names] for row in rows)]
 
 
 def _grid(rows: list[Row]) -> list[list[str]]:

@@ -81,17 +81,22 @@ def fit_mixed(
     [[31.0, 78.9, 74.6, 83.4]]
     """
     levels = _levels(random, covariance)
-    model, pairs, names = _model(frame, curve, error, scale, with_pairs="pair" in levels)
+    model, pairs, names = model_of(frame, curve, error, scale, with_pairs="pair" in levels)
     if why := nothing_to_fit(model.rows, model.curve):
         raise ValueError(in_words(why))
     used = (levels["chick"],) if model.first is None else (levels["chick"], levels["pair"])
     return MixedFit(model, used, most_likely(model, used), pairs, names)
 
 
-def _model(
+def model_of(
     frame: pd.DataFrame, curve: str, error: str, scale: str, *, with_pairs: bool
 ) -> tuple[Model, pd.Index, pd.Index]:
-    """The model, the names of its pairs, and those of the chicks in order."""
+    """Return the model, the names of its pairs, and those of the chicks in order.
+
+    Raises
+    ------
+    ValueError : as `fit_mixed`, of the frame, the curve, the error and the scale
+    """
     form = named_curve(curve)
     fixed = [name for name, one in CURVES.items() if one.shape is not None]
     for given, name, known in (

@@ -95,19 +95,21 @@ class MixedFit:
 
     Estimates are those of maximum likelihood. Intervals (`_low`, `_high`, and those of `expect`) hold 95 %, with
     the standard deviations integrated over weak priors; they are worked out when first asked for.
+
+    What was fitted stands beside it: the `model`, the `levels` of its effects, and where the search ended, `reached`.
     """
 
-    _model: Model
-    _levels: tuple[Level, ...]
-    _found: Found
+    model: Model
+    levels: tuple[Level, ...]
+    reached: Found
     _pair_names: pd.Index
     _chick_names: pd.Index
 
     def __repr__(self) -> str:
         A_g, K_per_d, ti_d = self._population[0]
-        rows = self._model.rows
+        rows = self.model.rows
         return (
-            f"<MixedFit: {self._model.curve.name}, {len(rows.age_d)} weighings of {len(rows.sizes)} chicks; "
+            f"<MixedFit: {self.model.curve.name}, {len(rows.age_d)} weighings of {len(rows.sizes)} chicks; "
             f"A {A_g:.4g} g, K {K_per_d:.4g} a day, ti day {ti_d:.4g}; {in_words(self.why) or 'converged'}>"
         )
 
@@ -124,26 +126,26 @@ class MixedFit:
         On the scale of the fit: of ln A, ln K (so about a share), and of ti in days. NaN where the level has no
         such effect, 0 where the likelihood is greatest without it (`notes` says so).
         """
-        at, state = self._found.at, self._found.state
-        parts = split(self._levels, self._found.x)
-        sds = np.stack([level.sds(part)[:, 0] for level, part in zip(self._levels, parts, strict=True)])
+        at, state = self.reached.at, self.reached.state
+        parts = split(self.levels, self.reached.x)
+        sds = np.stack([level.sds(part)[:, 0] for level, part in zip(self.levels, parts, strict=True)])
         sds = np.where(self._zero, 0.0, sds * state.unit * at.sigma[0])
         return pd.DataFrame(sds, index=pd.Index(LEVELS[: len(sds)], name="level"), columns=list(NAMES))
 
     @property
     def sigma(self) -> float:
         """Residual standard deviation: of ln mass (about a share), or in gram."""
-        return float(self._found.at.sigma[0])
+        return float(self.reached.at.sigma[0])
 
     @property
     def loglik(self) -> float:
         """Log-likelihood of the linearised model: of ln mass with proportional error, as R's on log(weight)."""
-        return self._found.value
+        return self.reached.value
 
     @property
     def parameters(self) -> int:
         """How many numbers were fitted: three means, all variances and covariances (zeros too), and sigma."""
-        return 4 + sum(level.size for level in self._levels)
+        return 4 + sum(level.size for level in self.levels)
 
     @property
     def aicc(self) -> float:
@@ -152,20 +154,20 @@ class MixedFit:
         -2 l + 2 k n / (n - k - 1), for k `parameters` and n weighings. With proportional error l is `loglik`
         less Σ ln mass (the Jacobian), so that both errors compare over the same weighings.
         """
-        mass_g = self._model.rows.mass_g
+        mass_g = self.model.rows.mass_g
         n, k = len(mass_g), self.parameters
-        loglik = self.loglik - (0.0 if self._model.additive else float(np.sum(np.log(mass_g))))
+        loglik = self.loglik - (0.0 if self.model.additive else float(np.sum(np.log(mass_g))))
         return -2 * loglik + 2 * k * n / (n - k - 1) if n > k + 1 else float("nan")
 
     @property
     def converged(self) -> bool:
         """Whether the search came to rest."""
-        return self._found.settled
+        return self.reached.settled
 
     @cached_property
     def why(self) -> Words:
         """Why the numbers are not to be shown, a finding; blank where they may be."""
-        return not_to_be_shown(self.converged, *self._population, self._model.rows)
+        return not_to_be_shown(self.converged, *self._population, self.model.rows)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -176,9 +178,9 @@ class MixedFit:
     def found(self) -> tuple[Finding, ...]:
         """What `notes` says, with its facts."""
         zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(self._zero)]
-        parts = split(self._levels, self._found.x)
-        largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self._levels, parts, strict=True))
-        return notes_on(self._model.rows, self._model.first, zero, largest > np.log(MOST) - 1e-6)
+        parts = split(self.levels, self.reached.x)
+        largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self.levels, parts, strict=True))
+        return notes_on(self.model.rows, self.model.first, zero, largest > np.log(MOST) - 1e-6)
 
     @cached_property
     def chicks(self) -> pd.DataFrame:
@@ -188,18 +190,18 @@ class MixedFit:
 
         The effects are those of the chick beside its pair's, on the scale of the fit.
         """
-        state = self._found.state
-        table = self._table(state.theta(self._model), state.chick, self._posterior.chicks, self._model.rows.chicks)
+        state = self.reached.state
+        table = self._table(state.theta(self.model), state.chick, self.posterior.chicks, self.model.rows.chicks)
         return table.reindex(self._chick_names)
 
     @cached_property
     def pairs(self) -> pd.DataFrame:
         """A row a pair, by name, of its typical chick: columns as in `chicks`; no rows without a pair level."""
-        state = self._found.state
+        state = self.reached.state
         if state.pair is None:
             return self._table(np.zeros((3, 0)), np.zeros((3, 0)), None, self._pair_names)
         theta = state.mean[:, None] + state.pair
-        table = self._table(theta, state.pair, self._posterior.pairs, self._pair_names)
+        table = self._table(theta, state.pair, self.posterior.pairs, self._pair_names)
         return table[self._pair_names.notna()]
 
     def expect(self, ages: ArrayLike, chick: Any = None) -> pd.DataFrame:
@@ -222,8 +224,8 @@ class MixedFit:
         ValueError : no chick of that name was weighed; an age that is no finite number
         """
         age_d = finite(ages)
-        mean, sd = self._forecast(age_d, self._mixture_of(chick))
-        median, low, high = quantiles(self._posterior.weights, mean, sd, (0.5, *LIKELY))
+        mean, sd = self.forecast(age_d, self.mixture_of(chick))
+        median, low, high = quantiles(self.posterior.weights, mean, sd, (0.5, *LIKELY))
         columns = {"median_g": median, "low_g": low, "high_g": high}
         return pd.DataFrame({"age_d": age_d, **{name: self._mass_g(v) for name, v in columns.items()}})
 
@@ -252,7 +254,7 @@ class MixedFit:
         age_d = finite(ages)
         if not all(0 < share < 1 for share in shares):
             raise ValueError(f"Shares lie between 0 and 1, not {', '.join(map(str, shares))}.")
-        middle, low, high = (self._mass_g(v) for v in centiles_of(self._model, self._posterior, age_d, shares))
+        middle, low, high = (self._mass_g(v) for v in centiles_of(self.model, self.posterior, age_d, shares))
         columns = {"age_d": np.repeat(age_d, len(shares)), "share": np.tile(np.asarray(shares, float), len(age_d))}
         masses = {"mass_g": middle.ravel(), "mass_low_g": low.ravel(), "mass_high_g": high.ravel()}
         return pd.DataFrame(columns | masses)
@@ -273,43 +275,44 @@ class MixedFit:
         ------
         ValueError : another scale, or a pair level
         """
-        if self._model.natural or self._model.first is not None:
+        if self.model.natural or self.model.first is not None:
             raise ValueError(
                 'Only a fit with scale="log" and without a pair level can be asked what is a chick\'s own.'
             )
-        root = self._levels[0].root(split(self._levels, self._found.x)[0])[..., 0]
-        root = root * self._found.state.unit[:, None] * self.sigma
-        value, variance = own_log_mass(self._model, self._found.state, root, self.sigma, age_d)
-        table = pd.DataFrame({"log_mass": value, "variance": variance}, index=self._model.rows.chicks)
+        root = self.levels[0].root(split(self.levels, self.reached.x)[0])[..., 0]
+        root = root * self.reached.state.unit[:, None] * self.sigma
+        value, variance = own_log_mass(self.model, self.reached.state, root, self.sigma, age_d)
+        table = pd.DataFrame({"log_mass": value, "variance": variance}, index=self.model.rows.chicks)
         return table.reindex(self._chick_names)
 
     def _mass_g(self, value: Array) -> Array:
         """Gram, from the scale of the scatter."""
         with np.errstate(over="ignore"):
-            return np.maximum(value, 0) if self._model.additive else np.exp(value)
+            return np.maximum(value, 0) if self.model.additive else np.exp(value)
 
     @cached_property
-    def _posterior(self) -> Posterior:
-        return integrate(self._model, self._levels, self._found)
+    def posterior(self) -> Posterior:
+        """Draws of the standard deviations by weight, and the effects for each of them."""
+        return integrate(self.model, self.levels, self.reached)
 
     @cached_property
     def _zero(self) -> np.ndarray:
-        return at_zero(self._levels, self._found.x)
+        return at_zero(self.levels, self.reached.x)
 
     @cached_property
     def _population(self) -> tuple[Array, Array]:
-        state, at = self._found.state, self._found.at
-        units = self._model.to_units(state.mean)
+        state, at = self.reached.state, self.reached.at
+        units = self.model.to_units(state.mean)
         errors = state.unit * at.sigma[0] * np.sqrt(np.diagonal(at.variance[..., 0, 0]))
-        return units, errors if self._model.natural else errors * np.array([units[0], units[1], 1.0])
+        return units, errors if self.model.natural else errors * np.array([units[0], units[1], 1.0])
 
     def _table(self, theta: Array, effects: Array, mixture: Mixture | None, names: pd.Index) -> pd.DataFrame:
-        points, low, high = self._model.to_units(theta), theta, theta
+        points, low, high = self.model.to_units(theta), theta, theta
         if not self.converged:
             low, high = np.full_like(theta, np.nan), np.full_like(theta, np.nan)
         elif mixture is not None:
             with np.errstate(over="ignore"):
-                low, high = (self._model.to_units(end) for end in self._ends(mixture))
+                low, high = (self.model.to_units(end) for end in self._ends(mixture))
         columns: dict[str, Array] = {}
         for i, column in enumerate(COLUMNS):
             columns |= {column: points[i], f"{column}_low": low[i], f"{column}_high": high[i]}
@@ -317,28 +320,34 @@ class MixedFit:
 
     def _ends(self, mixture: Mixture) -> tuple[Array, Array]:
         sd = np.sqrt(np.maximum(np.einsum("iibn->ibn", mixture.covariance), 0))
-        each = [quantiles(self._posterior.weights, mixture.mean[i], sd[i], LIKELY) for i in range(3)]
+        each = [quantiles(self.posterior.weights, mixture.mean[i], sd[i], LIKELY) for i in range(3)]
         return np.stack([low for low, _ in each]), np.stack([high for _, high in each])
 
-    def _mixture_of(self, chick: Any) -> Mixture:
+    def mixture_of(self, chick: Any) -> Mixture:
+        """Return the effects of a chick for each draw of the `posterior`; None: of one that was never weighed.
+
+        Raises
+        ------
+        ValueError : a chick that was not weighed
+        """
         if chick is None:
-            return self._posterior.new
-        where = np.flatnonzero(self._model.rows.chicks == chick)
+            return self.posterior.new
+        where = np.flatnonzero(self.model.rows.chicks == chick)
         if not len(where):
             raise ValueError(f"No chick {chick!r} was weighed.")
-        chicks = self._posterior.chicks
+        chicks = self.posterior.chicks
         return Mixture(chicks.mean[..., where], chicks.covariance[..., where])
 
-    def _forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
-        """Mean and standard deviation of a new weighing for each draw, (draws, ages), the curves made straight."""
+    def forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
+        """Return mean and standard deviation of a new weighing by draw, (draws, ages), the curves made straight."""
         draws = mixture.mean.shape[1]
         theta = np.repeat(mixture.mean[..., 0], len(age_d), axis=1)
         with np.errstate(over="ignore", invalid="ignore"):
-            value, gradient = self._model.value(np.tile(age_d, draws), theta)
+            value, gradient = self.model.value(np.tile(age_d, draws), theta)
         gradient = gradient.reshape(3, draws, -1)
         variance = np.einsum("ibt,ijb,jbt->bt", gradient, mixture.covariance[..., 0], gradient)
         value = np.maximum(value, -700.0).reshape(draws, -1)
-        return value, np.sqrt(np.maximum(variance, 0) + self._posterior.sigma[:, None] ** 2)
+        return value, np.sqrt(np.maximum(variance, 0) + self.posterior.sigma[:, None] ** 2)
 
 
 def finite(ages: ArrayLike) -> Array:

@@ -1,6 +1,7 @@
 """`pooled`: rates of pairs, cages and other groups worked out together, thin evidence borrowing from the rest."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -8,10 +9,86 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.levels import Levels, first_group, inv_logit, notes_of, other_group, weighted_quantiles
-from analysis.rates.pooling.model import Array, Design, Model, lay_out, model_of, share_logits
-from analysis.rates.pooling.posterior import ENOUGH, LARGE, Draws, draw, is_large
-from analysis.rates.pooling.result import METHODS, Pooled, even_of, resampled
+from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
+from analysis.rates.pooling.model import Array, Design, Model, inv_logit, lay_out, model_of, share_logits
+from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
+from analysis.say import in_words
+
+_METHODS = {True: found("rates.exact"), False: found("rates.nested")}  # by whether it is the exact one
+
+
+@dataclass(frozen=True, eq=False)
+class Pooled:
+    """Rates of all levels of all groups together.
+
+    `groups`: a row a level, groups as given, levels by name: group, name, tried, worked, raw (worked / tried; NaN where
+    nothing was tried), mean, low, high (95 %) of its rate with all other groups at an effect of 0, p_below_typical (the
+    probability that its effect is below 0), and with ``never=True`` p_never (that it never works).
+    `sd`: by group, mean, low, high of the standard deviation of its effects, on the logit.
+    `typical`: mean, low, high of the rate where all effects are 0.
+    `share_failing`, `share_never`: the same of the share of clutches that fail whole, and of levels that never work.
+    `failed`: a row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the
+    probability that it failed whole). Empty where failures is off.
+    `found`: what the data cannot tell apart, what was left out, and where the method is not the exact one.
+    `ess`: effective sample size: how many independent draws the weighted ones are worth.
+    `exact`: whether draws were weighed by the exact posterior.
+    """
+
+    groups: pd.DataFrame
+    sd: pd.DataFrame
+    typical: pd.Series
+    share_failing: pd.Series | None
+    share_never: pd.Series | None
+    failed: pd.DataFrame
+    found: tuple[Finding, ...]
+    ess: float
+    exact: bool
+    seed: int
+    even: Even = field(repr=False)
+    _first: str = field(repr=False)
+    _names: dict[str, list[str]] = field(repr=False)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was found, a sentence each."""
+        return tuple(in_words(note) for note in self.found)
+
+    @property
+    def method(self) -> str:
+        """How the rates were worked out, in words."""
+        return in_words(_METHODS[self.exact])
+
+    def rates(self, **names: object) -> Array:
+        """Draws of the rate of these levels together, (draws,), each as likely as any other.
+
+        Levels are named by group, such as ``pair="P01", cage="C1"``. The same draws stand behind every call. The effect
+        of a level that was never seen is drawn from its group's spread; of a group that is not named it is 0. A
+        ValueError for a group that the rates were not worked out for.
+        """
+        unknown = [group for group in names if group not in self._names]
+        if unknown:
+            raise ValueError(f"rates were worked out for {', '.join(self._names)}, not for {', '.join(unknown)}")
+        numbered = {group: {level: at for at, level in enumerate(self._names[group])} for group in names}
+        at = {group: numbered[group].get(str(name)) for group, name in names.items()}
+        unseen = sorted(f"{group} {names[group]}" for group, number in at.items() if number is None)
+        seed = [self.seed, 2, *(ord(letter) for letter in " ".join(unseen))]
+        return self.even.rates(at, self._first, np.random.default_rng(seed))
+
+    def under(self, scale: float) -> pd.Series:
+        """Mean rate of every level of the first group, had its spread been thought otherwise beforehand.
+
+        The draws are weighed anew, by HalfNormal(scale) over HalfNormal(1), for all standard deviations: a scale of 0.5
+        for levels that differ half as much, 2 for twice as much. A Series by name, to be compared with ``under(1.0)``.
+        """
+        sds = np.column_stack(list(self.even.sd.values()))
+        weight = np.exp(-0.5 * np.sum(sds**2, axis=1) * (scale**-2 - 1))
+        rates = {name: self.rates(**{self._first: name}) for name in self._names[self._first]}
+        return pd.Series({name: float(draws @ weight / weight.sum()) for name, draws in rates.items()})
+
+    @property
+    def failing(self) -> Array | None:
+        """Draws of the share of clutches that fail whole, (draws,), to go with `rates`; None where failures is off."""
+        return self.even.failing
 
 
 def pooled(
@@ -80,41 +157,47 @@ def pooled(
     >>> bool(low < 3 / 9 < high)
     True
     """
-    groups = _checked(frame, tried, worked, groups)
-    known = frame[frame[[tried, worked]].notna().all(axis=1)]
-    _counts(known, tried, worked)
+    groups, known = _checked(frame, tried, worked, groups)
     missing = len(frame) - len(known)
     left_out = [found("rates.left-out", clutches=missing)] if missing else []
     if known.empty:
         return _nothing(frame, groups, left_out, never=never, failures=failures, seed=seed)
     design = lay_out(known, tried, worked, groups, first=never, lost_apart=failures)
     m = model_of(design, never=never, failures=failures)
-    large = is_large(m)
-    draws = draw(m, seed, large=large)
+    draws = draw(m, seed, large=is_large(m))
     times = resampled(draws, seed)
     rng = np.random.default_rng([seed, 3])
     failing, share = share_logits(m, draws.x)
-    first = first_group(m, draws, times, rng)
-    levels = {design.groups[0]: first.levels} | _others(m, draws)
-    tallies = {group: known.groupby(named(known[group]).map(str))[[tried, worked]].sum() for group in groups}
+    first, p_failed, node = first_group(m, draws, times, rng)
+    levels = {design.groups[0]: first}
+    for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
+        levels[group] = other_group(draws.x[:, 0], draws.sds[:, number, None] * draws.x[:, part], draws.weights)
+    counts = known[[tried, worked]].set_axis(["tried", "worked"], axis=1)
+    tallies = {group: counts.groupby(named(known[group]).map(str)).sum() for group in groups}
+    few = [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
+    method = few if draws.exact else [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
+    sds = [_mean_and_ends(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
     return Pooled(
-        groups=_table(groups, design, levels, tallies, (tried, worked), never=never),
-        sd=_sds(groups, design, draws),
-        typical=_told(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_told(inv_logit(failing), draws.weights) if failures else None,
-        share_never=_told(inv_logit(share), draws.weights) if never else None,
-        failed=_failed(known, m, first.failed, groups, tried),
-        found=(*left_out, *notes_of(design), *_of_method(draws)),
+        groups=_table(groups, design, levels, tallies, never=never),
+        sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
+        typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
+        share_failing=_mean_and_ends(inv_logit(failing), draws.weights) if failures else None,
+        share_never=_mean_and_ends(inv_logit(share), draws.weights) if never else None,
+        failed=_failed(known, m, p_failed, groups, tried),
+        found=(*left_out, *notes_of(design), *method),
         ess=draws.ess,
         exact=draws.exact,
         seed=seed,
-        _even=even_of(m, draws.x.repeat(times, axis=0), draws.sds.repeat(times, axis=0), first.node, rng),
+        even=even_draws(m, draws, times, node, rng),
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
     )
 
 
-def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]) -> tuple[str, ...]:
+def _checked(
+    frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
+) -> tuple[tuple[str, ...], pd.DataFrame]:
+    """The groups, and the rows whose counts are known; or a ValueError that says what is wrong."""
     for name, given in (("tried", tried), ("worked", worked)):
         if not isinstance(given, str):
             raise ValueError(f"{name} must be the name of a column, got {given!r}")
@@ -123,74 +206,13 @@ def _checked(frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
     if not 1 <= len(groups) <= 3 or len(names) < len(groups):
         raise ValueError(f"groups must be one to three different columns, got {', '.join(map(str, groups)) or 'none'}")
     need_columns("pooled", frame, (tried, worked, *groups))
-    return groups
-
-
-def _counts(known: pd.DataFrame, tried: str, worked: str) -> None:
+    known = frame[frame[[tried, worked]].notna().all(axis=1)]
     n, k = (numbers_of("pooled", known[column]) for column in (tried, worked))
     wrong = ~((n >= k) & (k >= 0) & np.isfinite(n) & (n == np.floor(n)) & (k == np.floor(k)))
     if wrong.any():
         at = int(np.argmax(wrong))
         raise ValueError(f"counts need 0 <= {worked} <= {tried} in whole numbers, got {k[at]:g} of {n[at]:g}")
-
-
-def _of_method(draws: Draws) -> list[Finding]:
-    if not draws.exact:
-        return [found("rates.many-levels", levels=LARGE, method=METHODS[draws.exact])]
-    return [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
-
-
-def _others(m: Model, draws: Draws) -> dict[str, Levels]:
-    """The groups that are not integrated over."""
-    levels, begin = {}, 1
-    for number, group in enumerate(m.design.groups[1:], start=1):
-        end = begin + m.design.sizes[number]
-        effects = draws.sds[:, number : number + 1] * draws.x[:, begin:end]
-        levels[group], begin = other_group(draws.x[:, 0], effects, draws.weights), end
-    return levels
-
-
-def _table(
-    groups: tuple[str, ...],
-    design: Design,
-    levels: dict[str, Levels],
-    tallies: dict[str, pd.DataFrame],
-    counts: tuple[str, str],
-    *,
-    never: bool,
-) -> pd.DataFrame:
-    parts = []
-    for group in groups:
-        names = design.names[design.groups.index(group)]
-        tried, worked = (tallies[group].loc[names, column].astype(int).to_numpy() for column in counts)
-        of_group = levels[group]
-        raw = worked / np.where(tried > 0, tried, np.nan)
-        columns = {"group": group, "name": names, "tried": tried, "worked": worked, "raw": raw}
-        columns |= {"mean": of_group.mean, "low": of_group.low, "high": of_group.high}
-        columns |= {"p_below_typical": of_group.below}
-        parts.append(pd.DataFrame(columns | ({"p_never": of_group.never} if never else {})))
-    table = pd.concat(parts, ignore_index=True)
-    if never:
-        table.loc[table["group"] != groups[0], "p_never"] = np.nan
-    return table
-
-
-def _told(values: Array, weights: Array) -> pd.Series:
-    order = np.argsort(values)
-    low, high = weighted_quantiles(values[order], weights[order])
-    return pd.Series({"mean": float(weights @ values), "low": low, "high": high})
-
-
-def _sds(groups: tuple[str, ...], design: Design, draws: Draws) -> pd.DataFrame:
-    rows = [_told(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
-    return pd.DataFrame(rows, index=pd.Index(groups, name="group"))
-
-
-def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:
-    lost = known.iloc[m.design.place[m.lost] if m.failures else []]
-    names = {group: named(lost[group]).map(str) for group in groups}
-    table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed if m.failures else [])
-    return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(m.design.place[m.lost]) if m.failures else []]
+    return groups, known
 
 
 def _nothing(
@@ -199,8 +221,39 @@ def _nothing(
     """The answer where nothing was counted: what the priors say of levels not seen yet, and no rows."""
     blank = pd.DataFrame({group: [NOT_WRITTEN] for group in groups} | {"tried": [0], "worked": [0]})
     prior = pooled(blank, "tried", "worked", groups, never, failures, seed)
-    nothing = (*left_out, found("rates.nothing-counted"))
-    empty = {"groups": prior.groups.iloc[:0], "failed": prior.failed.iloc[:0], "found": nothing}
-    fields = {name: getattr(prior, name) for name in ("sd", "typical", "share_failing", "share_never", "ess", "exact")}
-    none: dict[str, list[str]] = {group: [] for group in groups}
-    return Pooled(**empty, **fields, seed=seed, _even=prior._even, _first=prior._first, _names=none)
+    return replace(
+        prior,
+        groups=prior.groups.iloc[:0],
+        failed=prior.failed.iloc[:0],
+        found=(*left_out, found("rates.nothing-counted")),
+        _names={group: [] for group in groups},
+    )
+
+
+def _table(
+    groups: tuple[str, ...], design: Design, levels: dict[str, Levels], tallies: dict[str, pd.DataFrame], *, never: bool
+) -> pd.DataFrame:
+    parts = []
+    for group in groups:
+        names = design.names[design.groups.index(group)]
+        tally, of_group = tallies[group].loc[names].astype(int).reset_index(drop=True), levels[group]
+        raw = tally["worked"] / tally["tried"].where(tally["tried"] > 0)
+        columns = {"mean": of_group.mean, "low": of_group.low, "high": of_group.high}
+        columns |= {"p_below_typical": of_group.below} | ({"p_never": of_group.never} if never else {})
+        parts.append(tally.assign(raw=raw, **columns))
+        parts[-1].insert(0, "name", names)
+        parts[-1].insert(0, "group", group)
+    return pd.concat(parts, ignore_index=True)
+
+
+def _mean_and_ends(values: Array, weights: Array) -> pd.Series:
+    order = np.argsort(values)
+    low, high = weighted_ends(values[order], weights[order])
+    return pd.Series({"mean": float(weights @ values), "low": low, "high": high})
+
+
+def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:
+    lost = known.iloc[m.design.place[m.lost] if m.failures else []]
+    names = {group: named(lost[group]).map(str) for group in groups}
+    table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed if m.failures else [])
+    return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(m.design.place[m.lost]) if m.failures else []]

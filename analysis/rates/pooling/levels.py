@@ -1,4 +1,5 @@
-"""What weighted draws say of every level: its rate's mean, interval, and whether it is below the typical one."""
+"""What weighted draws say of every level (its rate's mean, interval, whether it is below the typical one), and what
+clutches cannot tell apart."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from analysis.rates.pooling.model import (
     Design,
     Index,
     Model,
+    inv_logit,
     lay_out,
     never_log,
     rows_log,
@@ -29,6 +31,14 @@ from analysis.rates.pooling.posterior import Draws, at_nodes, at_once, log_poste
 FINE = 0.02
 LINE = np.arange(-16.0, 16.0 + FINE / 2, FINE)
 ENDS = (0.025, 0.975)
+_GROUPS = {
+    "pair": found("rates.group-pair"),
+    "cage": found("rates.group-cage"),
+    "place": found("rates.group-place"),
+    "kind": found("rates.group-kind"),
+}
+# Beyond so many columns the rank of all groups together is not worked out, only that of two at a time.
+_MOST = 800
 
 
 @dataclass(frozen=True)
@@ -42,29 +52,12 @@ class Levels:
     never: Array
 
 
-def inv_logit(x: Array) -> Array:
-    """The share of log odds."""
-    return np.asarray(1 / (1 + np.exp(-x)))
+def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> tuple[Levels, Array, Index]:
+    """The levels of the group that is integrated over; `times`: as how many even draws each draw is taken.
 
-
-@dataclass(frozen=True)
-class First:
-    """The group that is integrated over.
-
-    Parameters
-    ----------
-    levels : Levels
-    failed : (lost,) chance of each lost clutch that it failed whole
-    node : (even draws, levels) one node of each level in each draw, as likely as its share
+    Also of each lost clutch the chance that it failed whole, and (even draws, levels) one node of each level in each
+    draw, as likely as its share.
     """
-
-    levels: Levels
-    failed: Array
-    node: Index
-
-
-def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> First:
-    """Tell the levels of the group that is integrated over; `times`: as how many even draws each draw is taken."""
     levels, nodes = m.design.sizes[0], len(m.u)
     x, sds = draws.x, draws.sds
     counted, never_counted = np.zeros((levels, len(LINE))), np.zeros((levels, len(NEVER_LOGIT)))
@@ -75,7 +68,8 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
         part = slice(begin, begin + step)
         eta = x[part, :1] + sds[part, :1] * m.u
         rho = log_posterior(m, x[part], sds[part])[1]
-        chosen.append(_choose(rho, times[part], rng))
+        total = np.cumsum(rho, axis=2).repeat(times[part], axis=0)  # as often as each draw stands for
+        chosen.append((total < rng.random(total.shape[:2])[..., None] * total[..., -1:]).sum(axis=2))
         rho = rho * draws.weights[part, None, None]
         own = rho[:, :, :nodes]
         mean += np.einsum("blj,bj->l", own, inv_logit(eta), optimize=True)
@@ -89,14 +83,9 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
     mean += never_counted @ inv_logit(NEVER_LOGIT)
     never = never_counted.sum(axis=1)
     counted += _spread_out(never_counted)
-    low, high = (_quantile(counted, end) for end in ENDS)
-    return First(Levels(mean, low, high, below + never, never), failed, np.concatenate(chosen))
-
-
-def _choose(rho: Array, times: Index, rng: np.random.Generator) -> Index:
-    """A node of each level, as likely as its share, as many times as each draw stands for."""
-    total = np.cumsum(rho, axis=2).repeat(times, axis=0)
-    return np.asarray((total < rng.random(total.shape[:2])[..., None] * total[..., -1:]).sum(axis=2))
+    counted = np.cumsum(counted, axis=1)
+    low, high = (inv_logit(np.array([np.interp(at * row[-1], row, LINE + FINE / 2) for row in counted])) for at in ENDS)
+    return Levels(mean, low, high, below + never, never), failed, np.concatenate(chosen)
 
 
 def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
@@ -115,41 +104,24 @@ def _spread_out(never_counted: Array) -> Array:
     spread = np.zeros((len(never_counted), len(LINE)))
     width = round(NEVER_APART / FINE)
     at = np.rint((NEVER_LOGIT - LINE[0]) / FINE).astype(int)
-    for aside in range(-(width // 2), width - width // 2):
-        spread[:, at + aside] += never_counted / width
+    for away in range(-(width // 2), width - width // 2):
+        spread[:, at + away] += never_counted / width
     return spread
-
-
-def _quantile(counted: Array, share: float) -> Array:
-    total = np.cumsum(counted, axis=1)
-    return np.array([inv_logit(np.interp(share * row[-1], row, LINE + FINE / 2)) for row in total])
 
 
 def other_group(mu: Array, effects: Array, weights: Array) -> Levels:
     """Another group's levels, from weighted draws of mu (draws,) and of the effects (draws, levels)."""
     rate = inv_logit(mu[:, None] + effects)
     order = np.argsort(rate, axis=0)
-    ends = [weighted_quantiles(rate[order[:, j], j], weights[order[:, j]]) for j in range(rate.shape[1])]
+    ends = [weighted_ends(rate[order[:, j], j], weights[order[:, j]]) for j in range(rate.shape[1])]
     low, high = np.array(ends).T if ends else (np.array([]), np.array([]))
     return Levels(weights @ rate, low, high, weights @ (effects < 0), np.full(rate.shape[1], np.nan))
 
 
-def weighted_quantiles(values: Array, weights: Array, shares: tuple[float, ...] = ENDS) -> Array:
-    """Quantiles of weighted values that are in order."""
+def weighted_ends(values: Array, weights: Array) -> Array:
+    """Ends of the 95 % interval of weighted values that are in order."""
     middle = np.cumsum(weights) - weights / 2
-    quantiles: Array = np.interp(np.array(shares) * weights.sum(), middle, values)
-    return quantiles
-
-
-_GROUPS = {
-    "pair": found("rates.group-pair"),
-    "cage": found("rates.group-cage"),
-    "place": found("rates.group-place"),
-    "kind": found("rates.group-kind"),
-}
-_ALIKE = 1e-8
-# Beyond so many columns the rank of all groups together is not worked out, only that of two at a time.
-_MOST = 800
+    return np.asarray(np.interp(np.array(ENDS) * weights.sum(), middle, values))
 
 
 def not_told_apart(
@@ -157,22 +129,7 @@ def not_told_apart(
 ) -> tuple[Finding, ...]:
     """Tell what clutches cannot tell apart, whatever comes of them: by who was ever with whom.
 
-    Parameters
-    ----------
-    frame : frame
-        A row a clutch: the groups, and how many were tried; a clutch with none tells nothing.
-    tried, groups : names of columns, as in `pooled`
-
-    Returns
-    -------
-    tuple of findings
-
-    Examples
-    --------
-    >>> frame = pd.DataFrame({"pair": ["P1", "P2", "P2", "P3"], "cage": ["C1", "C1", "C2", "C9"], "eggs": 4})
-    >>> from analysis.say import in_words
-    >>> in_words(not_told_apart(frame))
-    'Always together, so pair and cage cannot be told apart here: P3, C9.'
+    `frame` has a row a clutch: the groups, and how many were tried; a clutch with none tells nothing.
     """
     known = frame[frame[tried].fillna(0) > 0]
     if known.empty:
@@ -219,35 +176,28 @@ def _parts(design: Design, one: int, other: int, tried: NDArray[np.bool_]) -> It
 
 def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> Iterator[Finding]:
     """What two groups say: sets of levels that only come together, those without clutches left out."""
-    parts = [(a, b) for a, b in parts if len(a) and len(b)]
-    if len(parts) < 2:
+    ones, others = ([name_said(name) for name in design.names[group]] for group in (one, other))
+    sets = [([ones[at] for at in a], [others[at] for at in b]) for a, b in parts if len(a) and len(b)]
+    if len(sets) < 2:
         return
     groups: dict[str, Any] = {"one": _word(design.groups[one]), "other": _word(design.groups[other])}
-    if all(len(a) == len(b) == 1 for a, b in parts):
-        yield found("rates.each-its-own", together=_together(design, one, other, parts), **groups)
+    alone = [
+        found("rates.both", one=a[0], other=b[0]) if a[0] != b[0] else a[0] for a, b in sets if len(a) == len(b) == 1
+    ]
+    if len(alone) == len(sets):
+        yield found("rates.each-its-own", together=alone, **groups)
         return
     for within, holder, side in (("one", "other", 1), ("other", "one", 0)):
-        if all(len(part[side]) == 1 for part in parts):
+        if all(len(part[side]) == 1 for part in sets):
             yield found("rates.within", within=groups[within], holder=groups[holder])
-    alone = [(a, b) for a, b in parts if len(a) == len(b) == 1]
     if alone:
-        yield found("rates.never-apart", together=_together(design, one, other, alone), **groups)
-    if all(len(a) == 1 for a, _ in parts) or all(len(b) == 1 for _, b in parts):
+        yield found("rates.never-apart", together=alone, **groups)
+    if all(len(a) == 1 for a, _ in sets) or all(len(b) == 1 for _, b in sets):
         return
-    names = [(_named(design, one, a), _named(design, other, b)) for a, b in parts]
-    largest = max(names, key=lambda part: len(part[0]) + len(part[1]))
-    for a, b in names:
+    largest = max(sets, key=lambda part: len(part[0]) + len(part[1]))
+    for a, b in sets:
         if (a, b) != largest and len(a) + len(b) > 2:
             yield found("rates.only-with", ones=a, others=b)
-
-
-def _together(design: Design, one: int, other: int, parts: list[tuple[Index, Index]]) -> list[Words]:
-    both = ((_named(design, one, a)[0], _named(design, other, b)[0]) for a, b in parts)
-    return [found("rates.both", one=a, other=b) if a != b else a for a, b in both]
-
-
-def _named(design: Design, group: int, levels: Index) -> list[Words]:
-    return [name_said(design.names[group][level]) for level in levels]
 
 
 def _word(group: str) -> Words:
@@ -261,7 +211,7 @@ def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missin
     width = sum(part.shape[1] for part in columns)
     if width > _MOST:
         return
-    rank = np.linalg.matrix_rank(np.hstack(columns), tol=_ALIKE * max(1, width))
+    rank = np.linalg.matrix_rank(np.hstack(columns), tol=1e-8 * max(1, width))
     lost = width - (len(several) - 1) - int(rank)
     if lost > missing:
         yield found("rates.hardly-linked", groups=[_word(design.groups[group]) for group in several])

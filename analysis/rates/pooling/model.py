@@ -11,6 +11,7 @@ whole and of levels that never work, where these are asked for, each as a number
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -23,19 +24,24 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Short = NDArray[np.float32]
 
+MU_SD, SD_SCALE = 1.5, 1.0
+# Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
+# such a level still shows.
+FAILS, NEVER_SHARE, NEVER = 9.0, 9.0, (1.0, 24.0)
+# Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
+REACH, APART = 5.0, 0.9
+# Nodes of a level that never works, in logit p, and how far they are apart.
+NEVER_APART = 0.25
+NEVER_LOGIT = np.arange(-11.0, 0.51, NEVER_APART)
+
 
 @dataclass(frozen=True)
 class Design:
     """Clutches in the order of the group that is integrated over, which comes first.
 
-    Parameters
-    ----------
-    worked, tried, clutches : (rows,) counts
-    groups : names of the groups
-    names : of each group its levels, by name
-    level : (groups, rows) the number of each row's level
-    place : (rows,) where each row stands in the frame; a row that stands for several clutches has one of theirs
-    first : (levels of the first group,) where the rows of each begin
+    `worked`, `tried` and `clutches` are counts, a row each; `names` has each group's levels, `level` (groups, rows) the
+    number of each row's. `place`: where each row stands in the frame; one that stands for several clutches has one of
+    theirs. `first`: where the rows of each level of the first group begin.
     """
 
     worked: Array
@@ -50,8 +56,7 @@ class Design:
     @cached_property
     def of_level(self) -> Array:
         """Return (levels of the first group, rows): 1 where a row belongs to a level."""
-        belongs: Array = (self.level[0] == np.arange(len(self.first))[:, None]).astype(float)
-        return belongs
+        return np.asarray(self.level[0] == np.arange(len(self.first))[:, None], float)
 
     @property
     def sizes(self) -> list[int]:
@@ -62,13 +67,10 @@ class Design:
 def lay_out(
     frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str], *, first: bool, lost_apart: bool
 ) -> Design:
-    """Lay out clutches.
+    """Lay out clutches; frame, tried, worked and groups as in `pooled`, checked.
 
-    Parameters
-    ----------
-    frame, tried, worked, groups : as in `pooled`, checked
-    first : whether to integrate over the group named first; else over the one with the most levels
-    lost_apart : whether clutches of which nothing worked stay rows of their own; others that are alike are added up
+    `first`: whether to integrate over the group named first; else over the one with the most levels. `lost_apart`:
+    whether clutches of which nothing worked stay rows of their own; others that are alike are added up.
     """
     n, k = (frame[column].to_numpy(float) for column in (tried, worked))
     labels = {group: named(frame[group]).map(str) for group in groups}
@@ -87,30 +89,13 @@ def lay_out(
     return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins)
 
 
-MU_SD, SD_SCALE = 1.5, 1.0
-# Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
-# such a level still shows.
-FAILS, NEVER_SHARE, NEVER = 9.0, 9.0, (1.0, 24.0)
-# Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
-REACH, APART = 5.0, 0.9
-# Nodes of a level that never works, in logit p, and how far they are apart.
-NEVER_APART = 0.25
-NEVER_LOGIT = np.arange(-11.0, 0.51, NEVER_APART)
-
-
 @dataclass(frozen=True)
 class Model:
-    """The model on one design.
+    """The model on one design; `never` and `failures` say which mixtures are on.
 
-    Parameters
-    ----------
-    design : Design
-    never, failures : which mixtures are on
-    u, log_w : (nodes,) effects of a level of the first group in standard deviations, and the log of their weights
-    never_rows, never_w : (rows, never nodes), (never nodes,) log likelihood of each row, log weight, of levels that
-        never work
-    lost : the rows of which nothing worked
-    pairs : two numbers each of all pairs of rows of one level, (pairs,) and (pairs,)
+    `u` and `log_w` are effects of a level of the first group in standard deviations, (nodes,), and the log of their
+    weights; `never_rows` (rows, never nodes) and `never_w` the log likelihood of each row, and log weights, of levels
+    that never work. `lost`: the rows of which nothing worked. `pairs`: both numbers of all pairs of rows of one level.
     """
 
     design: Design
@@ -129,6 +114,12 @@ class Model:
         return 1 + sum(self.design.sizes[1:])
 
     @property
+    def effects(self) -> list[slice]:
+        """Where in x the effects of each group but the first stand."""
+        ends = np.cumsum([1, *self.design.sizes[1:]]).tolist()
+        return [slice(begin, end) for begin, end in pairwise(ends)]
+
+    @property
     def size(self) -> int:
         """Coordinates of x in all: behind the effects stand the two shares."""
         return self.inner + self.failures + self.never
@@ -140,6 +131,8 @@ def model_of(design: Design, *, never: bool, failures: bool) -> Model:
     points = int(np.ceil(REACH * np.sqrt(1 + most / 2) / APART))
     u = np.linspace(-REACH, REACH, 2 * points + 1)
     u[points] = 0.0
+    ends = [*design.first[1:], len(design.tried)]
+    rows = [np.arange(begin, end) for begin, end in zip(design.first, ends, strict=True)]
     p_log, q_log = -np.logaddexp(0, -NEVER_LOGIT), -np.logaddexp(0, NEVER_LOGIT)
     k, n = design.worked[:, None], design.tried[:, None]
     return Model(
@@ -151,38 +144,35 @@ def model_of(design: Design, *, never: bool, failures: bool) -> Model:
         never_rows=k * p_log + (n - k) * q_log,
         never_w=_to_one(NEVER[0] * p_log + NEVER[1] * q_log),
         lost=np.flatnonzero((design.worked == 0) & (design.tried > 0)),
-        pairs=_pairs(design),
+        pairs=(np.concatenate([r.repeat(len(r)) for r in rows]), np.concatenate([np.tile(r, len(r)) for r in rows])),
     )
 
 
+def inv_logit(x: Array) -> Array:
+    """The share of log odds."""
+    return np.asarray(1 / (1 + np.exp(-x)))
+
+
 def _to_one(log_w: Array) -> Array:
-    scaled: Array = log_w - np.log(np.exp(log_w).sum())
-    return scaled
-
-
-def _pairs(design: Design) -> tuple[Index, Index]:
-    ends = [*design.first[1:], len(design.tried)]
-    rows = [np.arange(begin, end) for begin, end in zip(design.first, ends, strict=True)]
-    return np.concatenate([np.repeat(r, len(r)) for r in rows]), np.concatenate([np.tile(r, len(r)) for r in rows])
+    return np.asarray(log_w - np.log(np.exp(log_w).sum()))
 
 
 def without_first(m: Model, x: Array, sds: Array) -> Array:
     """The logit of every row, (batch, rows), without the first group; x (batch, size), sds (batch, groups)."""
-    eta, at = np.repeat(x[:, :1], len(m.design.tried), axis=1), 1
-    for group, size in enumerate(m.design.sizes[1:], start=1):
-        eta = eta + sds[:, group, None] * x[:, at : at + size][:, m.design.level[group]]
-        at += size
+    eta = np.repeat(x[:, :1], len(m.design.tried), axis=1)
+    for group, effects in enumerate(m.effects, start=1):
+        eta = eta + sds[:, group, None] * x[:, effects][:, m.design.level[group]]
     return eta
 
 
 def share_logits(m: Model, x: Array) -> tuple[Array, Array]:
     """Logits of the shares of clutches that fail whole and of levels that never work; minus infinity where off."""
     off = np.full(len(x), -np.inf)
-    failing = share_logit(x[:, m.inner], FAILS) if m.failures else off
-    return failing, share_logit(x[:, -1], NEVER_SHARE) if m.never else off
+    failing = _share_logit(x[:, m.inner], FAILS) if m.failures else off
+    return failing, _share_logit(x[:, -1], NEVER_SHARE) if m.never else off
 
 
-def share_logit(x: Array, b: float) -> Array:
+def _share_logit(x: Array, b: float) -> Array:
     """Logit of the share that a standard normal x stands for, so that it has its prior, Beta(1, b)."""
     from scipy.special import log_ndtr
 
@@ -205,7 +195,7 @@ def rows_log(m: Model, eta: Any, q: Array) -> Any:
     log = _soft(eta, np.exp(-np.abs(eta)))
     log *= -n
     log -= (n - k) * eta
-    return may_fail(m, log, q) if m.failures else log
+    return _may_fail(m, log, q) if m.failures else log
 
 
 def rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Array]:
@@ -217,7 +207,7 @@ def rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Ar
     slope, curve = k - n * p, -n * p * (1 - p)
     if not m.failures:
         return log, slope, curve, np.zeros((1, 1, 1))
-    mixed = may_fail(m, log, q)
+    mixed = _may_fail(m, log, q)
     by_q, own = fails_slope(m, log, mixed, q)
     f, c = slope[:, m.lost], curve[:, m.lost]
     curve[:, m.lost] = own * (c + f**2) - (own * f) ** 2
@@ -232,7 +222,7 @@ def _soft(eta: Array, small: Array) -> Array:
     return np.asarray(soft)
 
 
-def may_fail(m: Model, log: Array, q: Array) -> Array:
+def _may_fail(m: Model, log: Array, q: Array) -> Array:
     """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
     log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
     mixed = log + (m.design.clutches[:, None] * log_1q).astype(log.dtype)
@@ -243,7 +233,7 @@ def may_fail(m: Model, log: Array, q: Array) -> Array:
 
 
 def fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
-    """Slope of `may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
+    """Slope of `_may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
     own = np.exp(log[:, m.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.lost])
     share = 1 / (1 + np.exp(-q))[:, None, None]
     by_q = np.broadcast_to(-share * m.design.clutches[:, None], log.shape).copy()
@@ -254,4 +244,4 @@ def fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Ar
 def never_log(m: Model, q: Array) -> Array:
     """Log likelihood of rows at the nodes of a level that never works, (batch, rows, never nodes)."""
     rows = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-    return may_fail(m, rows, q) if m.failures else rows
+    return _may_fail(m, rows, q) if m.failures else rows

@@ -1,4 +1,4 @@
-"""The log posterior of x given the standard deviations, its slope and curvature, the first group integrated over."""
+"""The log posterior of x given the standard deviations, the first group integrated over, and draws from it."""
 
 from dataclasses import dataclass
 
@@ -7,12 +7,17 @@ import numpy as np
 from analysis.rates.pooling.model import (
     FAILS,
     MU_SD,
+    NEVER,
+    NEVER_APART,
+    NEVER_LOGIT,
     NEVER_SHARE,
     SD_SCALE,
     Array,
+    Index,
     Model,
     Short,
     fails_slope,
+    inv_logit,
     never_log,
     rows_log,
     rows_slopes,
@@ -30,17 +35,72 @@ COUNTS = 3e-5
 AT_ONCE = 250_000
 # Newton's steps: how many at most, how far one may go, when to stop, and the least curvature believed.
 STEPS, FARTHEST, STOP, LEAST_CURVED = 25, 3.0, 3e-3, 0.1
+# Powers of two, as Sobol's sequence wants, by how many groups there are.
+DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
+# Fewer draws of equal weight than this ask for more draws.
+ENOUGH = 2000.0
+FREEDOM, WIDER, EVEN = 15.0, 1.05, 0.05
+EVEN_DRAWS = 4000  # of equal weight
+# Beyond so many levels of the first group, or effects of the others, draws are not weighed one by one.
+LARGE = 60
+LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 4, 3: 3}, {1: 12, 2: 7, 3: 4}, 2048
+_STEP = 1e-3  # of x, where slopes are taken by differences
+_FEW = 64  # levels up to which one product with all rows is the faster sum
 
 
 @dataclass(frozen=True)
-class Grid:
+class Draws:
+    """Weighted draws: x (draws, size), sds (draws, groups), and weights (draws,) that sum to one.
+
+    `ess`: how many draws of equal weight these are worth. `exact`: whether each was weighed by the posterior; else by
+    its cell's alone.
+    """
+
+    x: Array
+    sds: Array
+    weights: Array
+    ess: float
+    exact: bool
+
+
+@dataclass(frozen=True)
+class Even:
+    """Draws of equal weight.
+
+    `mu` (draws,); `sd` of each group; `effects` of each group, (draws, levels), on the logit; `never` (draws, levels of
+    the first group), the rate of a level that never works in that draw, else NaN; the shares (draws,), or None where
+    the model has none.
+    """
+
+    mu: Array
+    sd: dict[str, Array]
+    effects: dict[str, Array]
+    never: Array
+    share_never: Array | None
+    failing: Array | None
+
+    def rates(self, at: dict[str, int | None], first: str, rng: np.random.Generator) -> Array:
+        """Rates of these levels together; None: a level that was never seen."""
+        eta, never = self.mu.copy(), np.full(len(self.mu), np.nan)
+        for group, number in at.items():
+            if number is not None:
+                eta = eta + self.effects[group][:, number]
+                never = self.never[:, number] if group == first else never
+                continue
+            eta = eta + self.sd[group] * rng.standard_normal(len(eta))
+            if group == first and self.share_never is not None:
+                out = rng.random(len(eta)) < self.share_never
+                never = np.where(out, rng.beta(*NEVER, len(eta)), np.nan)
+        return np.where(np.isnan(never), inv_logit(eta), never)
+
+
+@dataclass(frozen=True)
+class _Grid:
     """Cells of the roots of the standard deviations, and a normal in each.
 
-    Parameters
-    ----------
-    low, width : (cells, groups), (groups,)
-    mode, root : (cells, size), (cells, size, size) mean of x, and a root of its covariance
-    log_weight : (cells,) log of the posterior probability of each cell, as these normals have it, up to a constant
+    `low` (cells, groups) and `width` (groups,); `mode` (cells, size), the mean of x, and `root` (cells, size, size), a
+    root of its covariance; `log_weight` (cells,), log of the posterior probability as these normals have it, up to a
+    constant.
     """
 
     low: Array
@@ -58,12 +118,12 @@ class Grid:
         return np.asarray(RegularGridInterpolator(axes, table, bounds_error=False, fill_value=None)(roots))
 
 
-def log_prior(roots: Array) -> Array:
+def _log_prior_of_roots(roots: Array) -> Array:
     """Log prior density of the roots of the standard deviations, (..., groups), constants left out."""
     return np.asarray(np.sum(-0.5 * (roots**2 / SD_SCALE) ** 2 + np.log(roots), axis=-1))
 
 
-def lay_grid(m: Model, wide: int, close: int) -> Grid:
+def _lay_grid(m: Model, wide: int, close: int) -> _Grid:
     """Find where the standard deviations may lie, and lay cells over that."""
     groups = len(m.design.groups)
     edges, middle = _cells(np.tile([0.0, WIDEST], (groups, 1)), wide)
@@ -71,12 +131,12 @@ def lay_grid(m: Model, wide: int, close: int) -> Grid:
     worked, tried = m.design.worked.sum(), m.design.tried.sum()
     start[0] = np.log((worked + 1) / (tried - worked + 1))
     mode, _, log_weight = _normals(m, middle, start)
-    table = (log_weight + log_prior(middle)).reshape([wide] * groups)
-    limits = np.array([_counting(table, axis, edges[axis]) for axis in range(groups)])
+    table = (log_weight + _log_prior_of_roots(middle)).reshape([wide] * groups)
+    limits = np.array([_part_that_counts(table, axis, edges[axis]) for axis in range(groups)])
     edges, middle = _cells(limits, close)
     mode, root, log_weight = _normals(m, middle, mode[table.argmax()])
     width = edges[:, 1] - edges[:, 0]
-    return Grid(middle - width / 2, width, mode, root, log_weight + log_prior(middle))
+    return _Grid(middle - width / 2, width, mode, root, log_weight + _log_prior_of_roots(middle))
 
 
 def _cells(limits: Array, points: int) -> tuple[Array, Array]:
@@ -86,8 +146,7 @@ def _cells(limits: Array, points: int) -> tuple[Array, Array]:
     return edges, np.stack(middle, axis=-1).reshape(-1, len(limits))
 
 
-def _counting(table: Array, axis: int, edges: Array) -> Array:
-    """The part of an axis that counts."""
+def _part_that_counts(table: Array, axis: int, edges: Array) -> Array:
     along = table.max(axis=tuple(other for other in range(table.ndim) if other != axis))
     counts = np.flatnonzero(along > along.max() + np.log(COUNTS))
     return edges[[counts[0], counts[-1] + 1]]
@@ -105,7 +164,7 @@ def _climb(m: Model, start: Array, sds: Array) -> tuple[Array, Array, Array]:
     x, ridge, active = np.tile(start, (len(sds), 1)), np.zeros(len(sds)), np.arange(len(sds))
     value, gradient, hessian = slopes(m, x, sds)
     for _ in range(STEPS):
-        step = _step(gradient[active], -hessian[active], ridge[active])
+        step = _safe_step(gradient[active], -hessian[active], ridge[active])
         trial = x[active] + step
         found = slopes(m, trial, sds[active])
         better = found[0] >= value[active] - 1e-9
@@ -121,41 +180,11 @@ def _climb(m: Model, start: Array, sds: Array) -> tuple[Array, Array, Array]:
     return x, axes / np.sqrt(curved)[:, None, :], value - 0.5 * np.log(curved).sum(axis=1)
 
 
-def _step(gradient: Array, curved: Array, ridge: Array) -> Array:
+def _safe_step(gradient: Array, curved: Array, ridge: Array) -> Array:
     least = np.linalg.eigvalsh(curved)[:, 0]
     more = np.maximum(ridge, np.where(least < LEAST_CURVED / 2, LEAST_CURVED / 2 - least, 0.0))
     step = np.linalg.solve(curved + more[:, None, None] * np.eye(curved.shape[1]), gradient[..., None])[..., 0]
     return np.asarray(step / np.maximum(np.abs(step).max(axis=1) / FARTHEST, 1.0)[:, None])
-
-
-# Powers of two, as Sobol's sequence wants, by how many groups there are.
-DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
-# Fewer draws of equal weight than this ask for more draws.
-ENOUGH = 2000.0
-FREEDOM, WIDER, EVEN = 15.0, 1.05, 0.05
-# Beyond so many levels of the first group, or effects of the others, draws are not weighed one by one.
-LARGE = 60
-LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 4, 3: 3}, {1: 12, 2: 7, 3: 4}, 2048
-
-
-@dataclass(frozen=True)
-class Draws:
-    """Weighted draws.
-
-    Parameters
-    ----------
-    x : (draws, size)
-    sds : (draws, groups)
-    weights : (draws,), they sum to one
-    ess : how many draws of equal weight these are worth
-    exact : whether each was weighed by the posterior; else by its cell's alone
-    """
-
-    x: Array
-    sds: Array
-    weights: Array
-    ess: float
-    exact: bool
 
 
 def is_large(m: Model) -> bool:
@@ -167,8 +196,11 @@ def draw(m: Model, seed: int, *, large: bool) -> Draws:
     """Draw from the posterior; `large`: from the cells' normals as they are (nested Laplace)."""
     groups = len(m.design.groups)
     if large:
-        return _nested(m, lay_grid(m, LARGE_WIDE[groups], LARGE_CLOSE[groups]), seed)
-    grid, draws = lay_grid(m, WIDE[groups], CLOSE[groups]), DRAWS[groups]
+        grid = _lay_grid(m, LARGE_WIDE[groups], LARGE_CLOSE[groups])
+        cell, roots, z, _ = _spread(m, grid, _chances(grid), LARGE_DRAWS, seed)
+        x = grid.mode[cell] + np.einsum("nij,nj->ni", grid.root[cell], z)
+        return _draws(x, roots, np.exp(grid.within(roots) - grid.log_weight[cell]), exact=False)
+    grid, draws = _lay_grid(m, WIDE[groups], CLOSE[groups]), DRAWS[groups]
     found = _weighed(m, grid, draws, seed)
     while found.ess < ENOUGH and draws < MOST_DRAWS:
         draws *= 2
@@ -176,12 +208,12 @@ def draw(m: Model, seed: int, *, large: bool) -> Draws:
     return found
 
 
-def _chances(grid: Grid) -> Array:
+def _chances(grid: _Grid) -> Array:
     chance = np.exp(grid.log_weight - grid.log_weight.max())
     return np.asarray(chance / chance.sum())
 
 
-def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple[Array, Array, Array, Array]:
+def _spread(m: Model, grid: _Grid, chance: Array, draws: int, seed: int) -> tuple[Array, Array, Array, Array]:
     """Cell, roots of the standard deviations, normal deviates and one more even number of each draw."""
     from scipy.special import ndtri
     from scipy.stats import qmc
@@ -193,7 +225,7 @@ def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple
     return cell, roots, ndtri(even[:, 2 + groups :]), even[:, 1 + groups]
 
 
-def _weighed(m: Model, grid: Grid, draws: int, seed: int) -> Draws:
+def _weighed(m: Model, grid: _Grid, draws: int, seed: int) -> Draws:
     from scipy.special import chdtri
 
     chance = (1 - EVEN) * _chances(grid) + EVEN / len(grid.low)
@@ -202,34 +234,22 @@ def _weighed(m: Model, grid: Grid, draws: int, seed: int) -> Draws:
     x = grid.mode[cell] + WIDER * np.einsum("nij,nj->ni", grid.root[cell], z)
     drawn = np.log(chance) - np.linalg.slogdet(grid.root)[1]
     log_drawn = drawn[cell] - 0.5 * (FREEDOM + m.size) * np.log1p(np.sum(z**2, axis=1) / FREEDOM)
-    log_weight = _in_parts(m, x, roots**2) + log_prior(roots) - log_drawn
-    weights = np.exp(log_weight - log_weight.max())
-    weights /= weights.sum()
-    return Draws(x, roots**2, weights, float(1 / np.sum(weights**2)), True)
+    step = at_once(m)
+    parts = (slice(i, i + step) for i in range(0, len(x), step))
+    log = np.concatenate([log_posterior(m, x[part], roots[part] ** 2)[0] for part in parts])
+    log_weight = log + _log_prior_of_roots(roots) - log_drawn
+    return _draws(x, roots, np.exp(log_weight - log_weight.max()), exact=True)
 
 
-def _nested(m: Model, grid: Grid, seed: int) -> Draws:
-    cell, roots, z, _ = _spread(m, grid, _chances(grid), LARGE_DRAWS, seed)
-    x = grid.mode[cell] + np.einsum("nij,nj->ni", grid.root[cell], z)
-    weights = np.exp(grid.within(roots) - grid.log_weight[cell])
+def _draws(x: Array, roots: Array, weights: Array, *, exact: bool) -> Draws:
     weights /= weights.sum()
-    return Draws(x, roots**2, weights, float(1 / np.sum(weights**2)), False)
+    return Draws(x, roots**2, weights, float(1 / np.sum(weights**2)), exact)
 
 
 def at_once(m: Model) -> int:
     """How many draws fit in memory at a time."""
     nodes = len(m.u) + (m.never_rows.shape[1] if m.never else 0)
     return max(1, AT_ONCE // (len(m.design.tried) * nodes))
-
-
-def _in_parts(m: Model, x: Array, sds: Array) -> Array:
-    step = at_once(m)
-    return np.concatenate([log_posterior(m, x[i : i + step], sds[i : i + step])[0] for i in range(0, len(x), step)])
-
-
-_STEP = 1e-3
-
-FEW = 64  # levels up to which one product with all rows is the faster sum
 
 
 def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
@@ -266,10 +286,9 @@ def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array
 
 def _by_level(m: Model, rows: Array) -> Array:
     """Sum the rows of each level: as a product where they are few; its cost grows with the square of their number."""
-    if len(m.design.first) > FEW:
+    if len(m.design.first) > _FEW:
         return np.add.reduceat(rows, m.design.first, axis=1)
-    sums: Array = np.matmul(m.design.of_level.astype(rows.dtype), rows)
-    return sums
+    return np.asarray(np.matmul(m.design.of_level.astype(rows.dtype), rows))
 
 
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
@@ -283,8 +302,8 @@ def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
     """Log posterior, gradient (batch, size) and Hessian (batch, size, size), that of the shares by differences."""
     value, gradient, hessian = _slopes(m, x, sds, curved=True)
     for at in range(m.inner, m.size):
-        aside = _STEP * np.eye(m.size)[at]
-        up, down = (_slopes(m, x + sign * aside, sds, curved=False)[1] for sign in (1, -1))
+        away = _STEP * np.eye(m.size)[at]
+        up, down = (_slopes(m, x + sign * away, sds, curved=False)[1] for sign in (1, -1))
         hessian[:, at, :] = hessian[:, :, at] = (up - down) / (2 * _STEP)
     return value, gradient, hessian
 
@@ -318,11 +337,10 @@ def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Arr
 def _directions(m: Model, sds: Array) -> Array:
     """How the logit of each row moves with mu and the effects, (batch, rows, inner)."""
     rows = np.arange(len(m.design.tried))
-    along, at = np.zeros((len(sds), len(rows), m.inner)), 1
+    along = np.zeros((len(sds), len(rows), m.inner))
     along[:, :, 0] = 1
-    for group, size in enumerate(m.design.sizes[1:], start=1):
-        along[:, rows, at + m.design.level[group]] = sds[:, group, None]
-        at += size
+    for group, effects in enumerate(m.effects, start=1):
+        along[:, rows, effects.start + m.design.level[group]] = sds[:, group, None]
     return along
 
 
@@ -336,3 +354,32 @@ def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by
     inner = np.arange(m.inner)
     found[:, inner, inner] -= np.where(inner == 0, MU_SD**-2, 1.0)
     return np.asarray(found)
+
+
+def resampled(draws: Draws, seed: int) -> Index:
+    """As how many even draws each draw is taken, as its weight says."""
+    even = (np.arange(EVEN_DRAWS) + np.random.default_rng([seed, 1]).random()) / EVEN_DRAWS
+    at = np.searchsorted(np.cumsum(draws.weights), even)
+    return np.bincount(np.minimum(at, len(draws.x) - 1), minlength=len(draws.x))
+
+
+def even_draws(m: Model, draws: Draws, times: Index, node: Index, rng: np.random.Generator) -> Even:
+    """Put together what was drawn, shuffled: of the first group its nodes, moved evenly about them."""
+    turn = rng.permutation(len(node))
+    x, sds, node = draws.x.repeat(times, axis=0)[turn], draws.sds.repeat(times, axis=0)[turn], node[turn]
+    nodes, apart = len(m.u), m.u[1] - m.u[0]
+    u = m.u[np.minimum(node, nodes - 1)] + apart * (rng.random(node.shape) - 0.5)
+    out = node >= nodes
+    logit = NEVER_LOGIT[np.maximum(node - nodes, 0)] + NEVER_APART * (rng.random(node.shape) - 0.5)
+    first, *others = m.design.groups
+    effects = {first: np.where(out, -np.inf, sds[:, :1] * u)}
+    for number, (group, part) in enumerate(zip(others, m.effects, strict=True), start=1):
+        effects[group] = sds[:, number, None] * x[:, part]
+    return Even(
+        mu=x[:, 0],
+        sd={group: sds[:, number] for number, group in enumerate(m.design.groups)},
+        effects=effects,
+        never=np.where(out, inv_logit(logit), np.nan),
+        share_never=inv_logit(share_logits(m, x)[1]) if m.never else None,
+        failing=inv_logit(share_logits(m, x)[0]) if m.failures else None,
+    )
