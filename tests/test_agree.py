@@ -7,9 +7,9 @@ import pytest
 from analysis import chapters
 from analysis.chapters.first_cells import LookUp
 from analysis.chapters.pair_page import PairPages
-from analysis.day.attention import attention
-from analysis.day.before import before_feeding, no_amounts, still_here
-from analysis.eggs.asks import water_said
+from analysis.day.preparation import before_feeding, no_amounts, still_here
+from analysis.day.round import attention
+from analysis.eggs.findings import water_findings
 from analysis.finding import ACT, Finding
 from analysis.report.round_page import MorningRound, round_document
 from analysis.season import LOOKS, SOON
@@ -76,7 +76,7 @@ def test_the_box_to_search_says_it_too():
 @pytest.mark.parametrize("day", DAYS)
 def test_what_is_read_first_and_before_the_round_is_found_and_not_written(day):
     today = demo_round(day)
-    asks = [before_feeding, no_amounts, still_here, water_said]
+    asks = [before_feeding, no_amounts, still_here, lambda today: water_findings(today.eggs)]
     found = [*today.reads, *(one for ask in asks for one in ask(today))]
     assert [one for one in found if not isinstance(one, Finding)] == []
     acts = [one.level == ACT for one in today.reads]

@@ -15,8 +15,7 @@ from analysis.chapters.logs import NO_HATCHING, WITHHELD
 from analysis.chapters.pair_page import PairPages
 from analysis.chicks.of_season import Chicks
 from analysis.cli import main
-from analysis.day.attention import attention
-from analysis.day.round import round_of
+from analysis.day.round import attention, round_of
 from analysis.pairs.next_season import outlook
 from analysis.pairs.of_season import Pairs
 from analysis.report.render import Report

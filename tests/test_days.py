@@ -15,11 +15,10 @@ from analysis.chapters import first_cells
 from analysis.chapters.first_page import here_table, whereabouts
 from analysis.chapters.in_short import growth_in_short
 from analysis.chicks import Chicks
-from analysis.chicks.stands import flagged_said
+from analysis.chicks.one_chick import flagged_said
 from analysis.chicks.warnings import watched
-from analysis.day.attention import attention
-from analysis.day.before import still_here
-from analysis.day.round import round_of
+from analysis.day.preparation import still_here
+from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows, weights_form
 from analysis.names import FOLDER_VARIABLE
 from analysis.report.ahead import key_of

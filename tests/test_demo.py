@@ -14,8 +14,8 @@ from analysis.chapters.first_page import open_questions, whereabouts
 from analysis.chapters.growth import pairs_table
 from analysis.chicks import Chicks
 from analysis.chicks.warnings import watched
-from analysis.day.attention import attention
-from analysis.day.before import before_feeding
+from analysis.day.preparation import before_feeding
+from analysis.day.round import attention
 from analysis.day.round_rows import round_rows
 from analysis.growth import find_flags, up_to_peak
 from analysis.logs.ledger import RULES

@@ -7,7 +7,7 @@ import pytest
 
 from analysis.day.due import due_on
 from analysis.day.things import KINDS
-from analysis.eggs.species_days import usual_days
+from analysis.eggs.hatch_days import usual_days
 from analysis.say import speaking
 from support import demo
 
@@ -149,7 +149,7 @@ def test_the_hatch_says_its_days_and_whose_they_are(open_logs):
 
 
 def test_the_own_eggs_of_all_seasons_are_asked(open_logs, monkeypatch):
-    from analysis.day import eggs_due as eggs
+    from analysis.eggs import hatch_days as eggs
 
     hatched = "pair,egg,set_on,outcome,hatched_at,chick\nP1,1,2026-03-01,,2026-03-20,K1\nP1,2,2026-03-01,clear,,\n"
     earlier = open_logs(pairs=PAIRS, hatches=hatched)

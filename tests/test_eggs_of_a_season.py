@@ -9,15 +9,15 @@ import pytest
 
 from analysis import chapters
 from analysis.day.round_rows import egg_rows
-from analysis.eggs.asks import (
-    hatch_said,
-    lines_said,
-    past_said,
-    places_said,
-    shells_said,
-    unknown_said,
-    water_asks,
-    water_said,
+from analysis.eggs.findings import (
+    expected_on,
+    guide_lines,
+    humidity_findings,
+    past_losses,
+    pressing_findings,
+    shell_findings,
+    species_without_days,
+    water_findings,
 )
 from analysis.eggs.of_season import Eggs
 from analysis.eggs.water_advice import LINES_SOURCE, LOWER, RAISE, TOO_LATE, lines_of
@@ -124,7 +124,7 @@ def test_only_eggs_that_may_still_hatch_are_incubating_the_first_expected_first(
     rows = laid("A0", later) + laid("A3") + laid("A1", candled="clear") + laid("A5", outcome="broken")
     eggs = of_day(rows + hatched("A6", 9) + laid("A7", "", outcome="still incubating") + laid("A2"))
     assert eggs.incubating["name"].tolist() == ["A2", "A3", "A0", "A7"]
-    assert in_words(hatch_said(next(eggs.incubating.query("name == 'A7'").itertuples()))).startswith("not known")
+    assert in_words(expected_on(next(eggs.incubating.query("name == 'A7'").itertuples()))).startswith("not known")
 
 
 def test_pip_is_expected_at_the_middle_of_its_days_and_two_days_before_an_egg_hatched(of_day):
@@ -144,7 +144,7 @@ def test_an_egg_that_hatched_at_once_has_no_day_of_pip(of_day):
     eggs = of_day(hatched("A1", 1), weighed("A1", 0.15, (0, 1)))
     assert eggs.weighings["pip_d"].isna().all()
     assert eggs.loss["at_pip"].isna().all()
-    assert as_read(past_said(eggs)) == []
+    assert as_read(past_losses(eggs)) == []
     assert [show.text for show in chapters.eggs.water(eggs)] == [
         "No egg of known age was weighed, so what eggs lose in water cannot be told."
     ]
@@ -226,10 +226,10 @@ def drawer(of_day, at_pip, on=ON, logs=None, **more):
 def test_eggs_that_lose_too_little_or_too_much_ask_for_other_air(of_day, at_pip, word, said):
     eggs = drawer(of_day, at_pip)
     assert eggs.places[["name", "eggs", "word"]].values.tolist() == [["drawer", 5, word]]
-    ((where, sentence),) = as_read(places_said(eggs))
+    ((where, sentence),) = as_read(humidity_findings(eggs))
     assert where == "drawer"
     assert said in sentence
-    assert as_read(water_asks(eggs)) == [(where, sentence)]
+    assert as_read(pressing_findings(eggs)) == [(where, sentence)]
     assert set(eggs.loss["word"]) == {word}
     for low, high in eggs.loss["finding"].map(in_words).str.extract(r"likely (.+?)–(.+?) %").astype(float).to_numpy():
         assert low < high
@@ -238,19 +238,19 @@ def test_eggs_that_lose_too_little_or_too_much_ask_for_other_air(of_day, at_pip,
 
 def test_eggs_that_lose_what_is_usual_ask_for_nothing(of_day):
     eggs = drawer(of_day, 0.148)
-    assert "leave the humidity" in as_read(places_said(eggs))[0][1]
-    assert as_read(water_asks(eggs)) == []
+    assert "leave the humidity" in as_read(humidity_findings(eggs))[0][1]
+    assert as_read(pressing_findings(eggs)) == []
 
 
 def test_late_nothing_is_to_be_changed_any_more(of_day):
     eggs = drawer(of_day, 0.08, SET + pd.Timedelta(days=15))  # 15 of 17 or 18 days: over three quarters (practice)
     assert eggs.places["word"].tolist() == [TOO_LATE]
-    assert as_read(water_asks(eggs)) == []
+    assert as_read(pressing_findings(eggs)) == []
 
 
 def test_eggs_without_a_place_and_eggs_of_one_weighing_ask_for_nothing(of_day):
     eggs = of_day(laid("A1", incubated_by="drawer"), weighed("A1", 0.15, (0,)))
-    assert as_read(places_said(eggs)) == []
+    assert as_read(humidity_findings(eggs)) == []
     assert np.isnan(eggs.loss["at_pip"].item())
     assert "weigh it again" in in_words(eggs.loss["finding"].item())
 
@@ -281,7 +281,7 @@ def test_what_eggs_that_are_out_had_lost(of_day, at_pip, said):
     rows = "".join(hatched(f"B{n}", 20, early, incubated_by="drawer") for n in range(5))
     weights = "".join(weighed(f"B{n}", at_pip, range(0, 18, 2), set_on=early) for n in range(5))
     eggs = of_day(rows, weights)
-    ((where, sentence),) = as_read(past_said(eggs))
+    ((where, sentence),) = as_read(past_losses(eggs))
     assert where == "drawer"
     assert chapters.eggs.advice(eggs)[0].text == f"drawer: {sentence}"
     pattern = rf"The 5 eggs that are out lost (\d+\.\d) % .* \((\S+) to (\S+)\): {re.escape(said)}\."
@@ -295,7 +295,7 @@ def test_what_eggs_that_are_out_had_lost(of_day, at_pip, said):
 def test_an_interval_across_a_guide_line_is_about_it(of_day):
     early = SET - pd.Timedelta(days=40)
     eggs = of_day(hatched("B1", 20, early, incubated_by="drawer"), weighed("B1", 0.14, (0, 10), set_on=early))
-    assert as_read(past_said(eggs))[0][1].endswith("about a guide line.")
+    assert as_read(past_losses(eggs))[0][1].endswith("about a guide line.")
 
 
 OWN_LINES = "species,water_loss_from_pct,water_loss_to_pct\nCockatiel,11,15\n"
@@ -313,14 +313,14 @@ OWN_LINES = "species,water_loss_from_pct,water_loss_to_pct\nCockatiel,11,15\n"
 def test_the_lines_are_those_of_the_species(of_day, at_pip, log, word, said):
     eggs = drawer(of_day, at_pip, logs={"species": log})
     assert eggs.places["word"].tolist() == [word]
-    assert said in as_read(places_said(eggs))[0][1]
+    assert said in as_read(humidity_findings(eggs))[0][1]
 
 
 def test_eggs_that_are_out_are_held_against_the_lines_of_their_species(of_day):
     early = SET - pd.Timedelta(days=40)
     rows = "".join(hatched(f"B{n}", 20, early, incubated_by="drawer") for n in range(5))
     weights = "".join(weighed(f"B{n}", 0.12, range(0, 18, 2), set_on=early) for n in range(5))
-    assert as_read(past_said(of_day(rows, weights, species=OWN_LINES)))[0][1].endswith(
+    assert as_read(past_losses(of_day(rows, weights, species=OWN_LINES)))[0][1].endswith(
         "between the guide lines of 11–15 % (your species log)."
     )
 
@@ -333,18 +333,21 @@ def two_kinds(of_day, at_pip):
 
 
 def test_a_place_with_two_kinds_is_held_against_the_lines_of_each(of_day):
-    ((_, said),) = as_read(places_said(two_kinds(of_day, 0.08)))
+    ((_, said),) = as_read(humidity_findings(two_kinds(of_day, 0.08)))
     assert "less than the lines of their species (11 or 13 %): lower the humidity" in said
-    ((_, said),) = as_read(places_said(two_kinds(of_day, 0.125)))
+    ((_, said),) = as_read(humidity_findings(two_kinds(of_day, 0.125)))
     assert "lower the humidity" not in said
     eggs = two_kinds(of_day, 0.2)
-    assert "more than the lines of their species (15 or 17 %): raise the humidity" in as_read(places_said(eggs))[0][1]
+    assert (
+        "more than the lines of their species (15 or 17 %): raise the humidity"
+        in as_read(humidity_findings(eggs))[0][1]
+    )
     (chart,) = chapters.eggs.water(eggs)
     assert "above the upper line of their group" in chart.description
-    assert in_words(lines_said(eggs)) == (
+    assert in_words(guide_lines(eggs)) == (
         f"Guide lines at pipping: cockatiel 11–15 % (your species log); budgerigar 13–17 % ({in_words(LINES_SOURCE)})."
     )
-    assert in_words(lines_said(eggs)) in chapters.eggs.weighed(eggs)[0].data["note"]
+    assert in_words(guide_lines(eggs)) in chapters.eggs.weighed(eggs)[0].data["note"]
 
 
 def test_the_chart_draws_the_lines_of_the_species(of_day):
@@ -371,17 +374,17 @@ def shells(of_day, more, *, out=False):
 @pytest.mark.parametrize(("more", "said"), [(0.05, "lost more than"), (-0.05, "lost less than")])
 def test_a_pair_whose_eggs_lose_otherwise_in_every_clutch_is_named(of_day, more, said):
     eggs = shells(of_day, more)
-    ((pair, sentence),) = as_read(shells_said(eggs))
+    ((pair, sentence),) = as_read(shell_findings(eggs))
     assert pair == "P1"
     assert said in sentence
-    assert (pair, sentence) in as_read(water_asks(eggs))
+    assert (pair, sentence) in as_read(pressing_findings(eggs))
     assert f"P1: {sentence}" in chapters.eggs.advice(eggs)[0].text
 
 
 def test_alike_shells_are_not_spoken_of(of_day):
     eggs = shells(of_day, 0.0)
     assert sorted(eggs.shells["pair"]) == ["P1", "P2", "P3", "P4"]
-    assert as_read(shells_said(eggs)) == []
+    assert as_read(shell_findings(eggs)) == []
 
 
 # -- fresh eggs
@@ -466,7 +469,7 @@ def days_of(**days):
     ],
 )
 def test_when_an_egg_is_expected_in_words(state, days, said):
-    assert in_words(hatch_said(days_of(state=state, days=days))) == said
+    assert in_words(expected_on(days_of(state=state, days=days))) == said
 
 
 @pytest.mark.parametrize(
@@ -478,7 +481,7 @@ def test_when_an_egg_is_expected_in_words(state, days, said):
     ],
 )
 def test_why_nobody_knows_when_an_egg_is_expected(species, day, said):
-    assert in_words(hatch_said(days_of(state="", days=(None,) * 3, species=species, day=day))) == said
+    assert in_words(expected_on(days_of(state="", days=(None,) * 3, species=species, day=day))) == said
 
 
 NIGHT = "pair,species\nP1,Night Parrot\nP2,cockatiel\n"
@@ -491,8 +494,8 @@ NO_DAYS = (
 
 def test_a_species_without_days_is_said_once(of_day):
     eggs = of_day(laid("A1") + laid("A2", clutch=2) + laid("A3", pair="P2"), pairs=NIGHT)
-    assert as_read(unknown_said(eggs)) == [NO_DAYS]
-    assert as_read(water_said(eggs)) == [NO_DAYS]
+    assert as_read(species_without_days(eggs)) == [NO_DAYS]
+    assert as_read(water_findings(eggs)) == [NO_DAYS]
     assert [show.text for show in chapters.eggs.expected(eggs)[1:]] == [": ".join(NO_DAYS)]
     assert eggs.season.problems["code"].tolist().count("no-days-known") == 1
 
@@ -501,7 +504,7 @@ def test_days_in_the_species_log_or_three_own_eggs_are_enough(of_day):
     written = of_day(laid("A1"), pairs=NIGHT, species="species,incubation_d\nnight parrot,22\n")
     own = "".join(hatched(f"B{n}", 21, SET - pd.Timedelta(days=40)) for n in range(3))
     for eggs in (written, of_day(own + laid("A1"), pairs=NIGHT)):
-        assert as_read(unknown_said(eggs)) == []
+        assert as_read(species_without_days(eggs)) == []
         assert eggs.incubating["state"].tolist() == ["incubating"]
     assert "no-days-known" not in written.season.problems["code"].tolist()
 
@@ -525,10 +528,10 @@ def test_a_season_without_an_egg_says_so(of_day):
     assert eggs.loss.empty
     assert eggs.constants == {}
     assert (
-        as_read(places_said(eggs))
-        == as_read(past_said(eggs))
-        == as_read(shells_said(eggs))
-        == as_read(water_asks(eggs))
+        as_read(humidity_findings(eggs))
+        == as_read(past_losses(eggs))
+        == as_read(shell_findings(eggs))
+        == as_read(pressing_findings(eggs))
         == []
     )
     assert chapters.eggs.advice(eggs) == chapters.eggs.weighed(eggs) == []
@@ -555,14 +558,14 @@ def test_an_egg_weighed_whose_day_is_not_known_is_no_error(of_day):
     assert len(eggs.season.egg_weights) == 5
     assert eggs.weighings.empty
     assert eggs.loss.empty
-    assert in_words(hatch_said(next(eggs.incubating.itertuples()))).startswith("not known")
+    assert in_words(expected_on(next(eggs.incubating.itertuples()))).startswith("not known")
 
 
 def test_the_water_of_a_round_is_of_eggs_that_are_in_the_shell(of_day):
     eggs = shells(of_day, 0.05, out=True)
-    assert [pair for pair, _ in as_read(shells_said(eggs))] == ["P1"]
-    assert as_read(water_said(eggs)) == []
-    assert [who for who, _ in as_read(water_said(shells(of_day, 0.05)))] == ["drawer", "P1"]
+    assert [pair for pair, _ in as_read(shell_findings(eggs))] == ["P1"]
+    assert as_read(water_findings(eggs)) == []
+    assert [who for who, _ in as_read(water_findings(shells(of_day, 0.05)))] == ["drawer", "P1"]
 
 
 @pytest.mark.parametrize(("days_ago", "told"), [(0, True), (3, True), (4, False)])
@@ -571,7 +574,7 @@ def test_a_weighing_in_doubt_is_told_for_three_days(of_day, days_ago, told):
     day = ON - pd.Timedelta(days=days_ago)
     eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6)) + f"A1,{day:%Y-%m-%d},5.9\n")
     assert (eggs.weighings["doubt"] == "gained").sum() == 1
-    said = [sentence for who, sentence in as_read(water_said(eggs)) if who == "A1"]
+    said = [sentence for who, sentence in as_read(water_findings(eggs)) if who == "A1"]
     assert len(said) == told
     assert [
         sentence for sentence in said if not (sentence.startswith("5.90 g on ") and "weigh it again" in sentence)
@@ -580,19 +583,19 @@ def test_a_weighing_in_doubt_is_told_for_three_days(of_day, days_ago, told):
 
 def test_an_egg_that_lost_too_fast_is_looked_at(of_day):
     eggs = of_day(laid("A1"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n")
-    ((_, sentence),) = (item for item in as_read(water_said(eggs)) if item[0] == "A1")
+    ((_, sentence),) = (item for item in as_read(water_findings(eggs)) if item[0] == "A1")
     assert "look at the shell" in sentence
     gone = of_day(
         laid("A1", outcome="broken") + laid("A2"), weighed("A1", 0.15, (0, 2, 4, 6, 8)) + f"A1,{ON:%Y-%m-%d},4.2\n"
     )
-    assert as_read(water_said(gone)) == []
+    assert as_read(water_findings(gone)) == []
 
 
 @pytest.mark.parametrize(("day", "told"), [(22, False), (23, True)])
 def test_of_overdue_eggs_it_is_said_that_they_are_left_where_they_are(of_day, day, told):
     # 17 to 22 days without own eggs, see test_hatch_days
     on = SET + pd.Timedelta(days=day)
-    said = [sentence for who, sentence in as_read(water_said(of_day(laid("A1"), on=on))) if who == "Overdue"]
+    said = [sentence for who, sentence in as_read(water_findings(of_day(laid("A1"), on=on))) if who == "Overdue"]
     assert len(said) == told
     assert [sentence for sentence in said if "avian veterinarian" not in sentence] == []
 
@@ -637,7 +640,7 @@ def test_the_demo_on_its_day(demo):
     assert {"A10", "A11"} <= set(demo.incubating.query("state == 'may pip'")["name"])
     assert demo.places["name"].tolist() == ["incubator A"]
     assert demo.past_places[["name", "eggs"]].values.tolist() == [["incubator A", 9]]
-    assert as_read(water_asks(demo)) == []
+    assert as_read(pressing_findings(demo)) == []
 
 
 def drawn(eggs):
@@ -687,7 +690,7 @@ def test_an_egg_that_broke_early_says_nothing_of_its_place(open_logs):
     logs = {"hatches": HEAD + rows, "egg_weights": weights, "settings": SETTINGS}
     eggs = Eggs(open_logs(pairs=PAIRS, **logs), ON)
     assert eggs.past_places["eggs"].tolist() == [1]
-    assert as_read(past_said(eggs))[0][1].startswith("The one egg that is out lost 15")
+    assert as_read(past_losses(eggs))[0][1].startswith("The one egg that is out lost 15")
 
 
 def test_an_egg_candled_clear_does_not_steer_the_humidity(open_logs):
@@ -709,4 +712,4 @@ def test_an_interval_across_both_guide_lines_is_too_wide_to_tell():
     lines = lines_of(pd.DataFrame({"low_line": [0.13], "high_line": [0.17], "source": [""]}))
     columns = ["name", "eggs", "at_pip", "low", "high", "lines"]
     wide = Row(past_places=pd.DataFrame([("drawer", 6, 0.15, 0.08, 0.22, lines)], columns=columns))
-    assert as_read(past_said(wide))[0][1].endswith("too unsure to tell it from the guide lines.")
+    assert as_read(past_losses(wide))[0][1].endswith("too unsure to tell it from the guide lines.")

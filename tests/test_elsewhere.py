@@ -6,7 +6,7 @@ import pytest
 from analysis import chapters
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
-from analysis.eggs.asks import water_said
+from analysis.eggs.findings import water_findings
 from analysis.finding import found
 from analysis.report.round_page import round_document
 from analysis.say import in_words
@@ -180,13 +180,13 @@ def test_a_tenth_more_than_yesterday_is_never_asked_about():
 
 def test_a_doubtful_egg_is_told(of_day):
     weights = "egg,weighed_on,weight\nA1,2026-05-11,6.00\nA1,2026-05-14,5.90\nA1,2026-05-17,5.80\nA1,2026-05-20,5.00\n"
-    said = dict(as_read(water_said(of_day(EGG, egg_weights=weights).eggs)))
+    said = dict(as_read(water_findings(of_day(EGG, egg_weights=weights).eggs)))
     assert said["A1"].startswith("5.00 g on 20 May: lost 3 % in a day or more")
     assert "crack" in said["A1"]
 
 
 def test_an_egg_overdue_is_left_where_it_is(of_day):
-    said = dict(as_read(water_said(of_day("P1,2,A1,2026-04-25,,still incubating,,,drawer\n").eggs)))
+    said = dict(as_read(water_findings(of_day("P1,2,A1,2026-04-25,,still incubating,,,drawer\n").eggs)))
     assert "leave it where it is" in said["Overdue"]
 
 

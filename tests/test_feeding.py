@@ -8,10 +8,22 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from analysis import chicks as feeding
-from analysis.chicks.amounts import CROP_DECIDES, WEIGH_FIRST, Amount, feed_amount, feed_hours, feed_times, total_to_mix
+from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_need, brooders_said, too_cold, too_warm
-from analysis.chicks.formula import CAUTIONS, ORDER_WHY, feeding_order, judge_formula, lots_said
+from analysis.chicks.feeding import (
+    CAUTIONS,
+    CROP_DECIDES,
+    ORDER_WHY,
+    WEIGH_FIRST,
+    Amount,
+    feed_amount,
+    feed_hours,
+    feed_times,
+    feeding_order,
+    judge_formula,
+    lots_said,
+    total_to_mix,
+)
 from analysis.finding import Finding
 from analysis.say import in_words
 

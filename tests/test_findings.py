@@ -9,8 +9,7 @@ from analysis.chapters.logs import problems_table, reading_lines
 from analysis.chapters.losses import losses_table, survival_table
 from analysis.chapters.pairs import rates_table
 from analysis.chicks.of_season import Chicks
-from analysis.day.attention import attention
-from analysis.day.round import round_of
+from analysis.day.round import attention, round_of
 from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.say import in_words

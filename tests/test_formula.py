@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from analysis.chicks.formula import (
+from analysis.chicks.feeding import (
     FEED_FROM_C,
     FEED_TO_C,
     REFUSE_FROM_C,
@@ -17,13 +17,16 @@ from analysis.chicks.formula import (
     judge_formula,
     lots_said,
     minutes_until,
-    temperature_after,
 )
 from analysis.say import in_words
 
 
 def celsius(fahrenheit):
     return (fahrenheit - 32) / 1.8
+
+
+def temperature_after(rate, first, room, minutes):
+    return room + (first - room) * math.exp(-rate * minutes)
 
 
 # 38 to 41 °C feeds, above 41 waits, from 43 on refused, below 38 too cool: the default window of the design notes,

@@ -7,13 +7,12 @@ import pytest
 from analysis import chapters, open_season
 from analysis.chapters.growth import kinds_table, outside_tables, rule_table, states_table
 from analysis.chapters.one_chick import about_chick, not_known_of_chick
-from analysis.chicks import stands as chicks_stands
 from analysis.chicks.fed import chick_named
 from analysis.chicks.losses import looked_back
 from analysis.chicks.of_season import Chicks
+from analysis.chicks.one_chick import how_it_stands
 from analysis.chicks.warnings import in_time, warnings, watched
-from analysis.day.attention import attention
-from analysis.day.round import round_of
+from analysis.day.round import attention, round_of
 from analysis.growth import CURVES
 from analysis.pairs.of_season import Pairs
 from analysis.say import in_words
@@ -77,7 +76,7 @@ def test_a_chick_a_fifth_lighter_gets_a_look_and_no_alarm(open_logs):
     growth = light_one(open_logs, lambda age: 0.77, up_to=17)
     ((level, look, back),) = small(growth)
     assert (level, back) == ("look", False)
-    stands = dict(as_read(chicks_stands.stands(growth, "K9", round_of(growth.season).of("K9"))))
+    stands = dict(as_read(how_it_stands(growth, "K9", round_of(growth.season).of("K9"))))
     for said in (look, dict(as_read(watched(growth)))["K9"], stands["Beside its kind"]):
         assert "are its toes and wings thin, is its head large for its body, are its eyes late to open?" in said
         assert "It is small from hatch, 2" in said
@@ -275,7 +274,7 @@ def stops(share=1.0):
 def everything_said(growth, chick):
     """All that stands on a chick's page, in its chapter and in the tables, of this chick."""
     name = chick_named(growth.season, chick)
-    items = as_read(chicks_stands.stands(growth, name, round_of(growth.season).of(name)))
+    items = as_read(how_it_stands(growth, name, round_of(growth.season).of(name)))
     items += [item for item in as_read(watched(growth)) if item[0] == name]
     states = states_table(growth).set_index("chick")
     return " ".join([*(f"{what}: {said}" for what, said in items), in_words(states.loc[name, "state"])])
@@ -336,7 +335,7 @@ def test_a_chick_whose_kind_has_a_curve_is_not_told_that_it_has_none(open_logs):
 
 def test_why_nothing_is_expected_of_the_next_weighing_is_said_of_each_case(open_logs):
     def of_the_next(growth, chick="K9"):
-        return dict(as_read(chicks_stands.stands(growth, chick, [])))["Next weighing"]
+        return dict(as_read(how_it_stands(growth, chick, [])))["Next weighing"]
 
     off_course = light_one(open_logs, stops(), up_to=17)
     assert of_the_next(off_course) == (

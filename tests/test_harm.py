@@ -6,10 +6,9 @@ import tomllib
 import pandas as pd
 import pytest
 
-from analysis.chicks.stands import stands
-from analysis.day.attention import attention
-from analysis.day.before import before_feeding, no_amounts
-from analysis.day.round import round_of
+from analysis.chicks.one_chick import how_it_stands
+from analysis.day.preparation import before_feeding, no_amounts
+from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows
 from analysis.logs.headings import choice_meant
 from analysis.logs.tables import GOOD_SIGNS, SIGNS
@@ -226,7 +225,7 @@ def test_every_sign_has_its_own_words_on_round_page_and_screen(of_day, sign, who
     for where in (said(today), document, page):
         assert flat(words) in flat(where[who]), sign
     if who == "K1":
-        screen = " ".join(sentence for _, sentence in as_read(stands(today.growth, "K1", today.of("K1"))))
+        screen = " ".join(sentence for _, sentence in as_read(how_it_stands(today.growth, "K1", today.of("K1"))))
         assert flat(words) in flat(screen)
     if sign in AT_ONCE:
         assert "at once" in flat(said(today)[who])

@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 from test_harm import chick, fed, hatched, mornings, of_day, read_at, said  # noqa: F401 - of_day is a fixture
 
-from analysis.day.before import before_feeding
+from analysis.day.preparation import before_feeding
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
 from analysis.report.round_page import read_first

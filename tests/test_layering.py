@@ -122,8 +122,8 @@ READ = {
     ("record.py", "checked"),
     ("one_chick.py", "sex_words"),
     ("one_chick.py", "_sex_known"),
-    ("before.py", "_cups"),
-    ("elsewhere.py", "_named"),
+    ("preparation.py", "_cups"),
+    ("outside_nursery.py", "_named"),
 }
 
 

@@ -12,8 +12,7 @@ import pytest
 from analysis import open_season
 from analysis.chapters.in_short import logs_in_short
 from analysis.check.summary import check_json, check_text, exit_code
-from analysis.day.attention import attention
-from analysis.day.round import round_of
+from analysis.day.round import attention, round_of
 from analysis.logs import Ledger, read, read_folder
 from analysis.pairs.of_season import Pairs
 from analysis.say import in_words

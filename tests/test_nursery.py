@@ -8,10 +8,10 @@ import pandas as pd
 import pytest
 
 from analysis.chicks import Chicks
-from analysis.chicks.care import expected_today, still_says
+from analysis.chicks.concerns import expected_today, still_says
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.losses import looked_back, looked_back_said
-from analysis.day.before import before_feeding, no_amounts
+from analysis.day.preparation import before_feeding, no_amounts
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
 from analysis.growth import expected_next, watch

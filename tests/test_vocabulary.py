@@ -11,7 +11,7 @@ from analysis.check.summary import check_text
 from analysis.chicks.fed import chick_row, fed_said, taken_on
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
-from analysis.day.before import before_feeding
+from analysis.day.preparation import before_feeding
 from analysis.day.round import round_of
 from analysis.logs import GOOD_SIGNS, STAGES, headings, write_blank_logs
 from analysis.logs.headings import choice_meant, column_named

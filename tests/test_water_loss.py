@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.eggs.water_advice import LEAVE, LOWER, NOT_ENOUGH, RAISE, TOO_LATE, advice, advice_for, group_losses
-from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Eggs, has_wandered, leaning_on_group, what_is_given
+from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Weighings, has_wandered, leaning_on_group, what_is_given
 from analysis.eggs.water_loss import COLUMNS, loss_of_two, pair_shells, water_loss
 from analysis.say import in_words
 
@@ -163,7 +163,7 @@ def eggs_of(groups):
     y = np.where(there, 1.01 - 0.16 * u + 0.003 * rng.standard_normal(u.shape), 0)
     three = np.ones(3)
     pip_d = np.array([20.0, 20.0, 14.0])
-    return Eggs(pip_d, np.array(groups), there, u, y, 7 * three, 0.16 * three, 6 * three, 0.001 * three)
+    return Weighings(pip_d, np.array(groups), there, u, y, 7 * three, 0.16 * three, 6 * three, 0.001 * three)
 
 
 def worked_whole(eggs, scatter, wander, spread, flat=30.0):

@@ -6,8 +6,15 @@ import numpy as np
 import pandas as pd
 
 from analysis import charts, show
-from analysis.eggs.asks import hatch_said, lines_said, past_said, places_said, shells_said, unknown_said
 from analysis.eggs.egg_mass import HOYT_G_PER_CM3, fresh_mass_g
+from analysis.eggs.findings import (
+    expected_on,
+    guide_lines,
+    humidity_findings,
+    past_losses,
+    shell_findings,
+    species_without_days,
+)
 from analysis.eggs.hatch_days import OVERDUE
 from analysis.eggs.incubators import humidity_range, time_out
 from analysis.eggs.of_season import Eggs
@@ -54,7 +61,7 @@ def _drawn(eggs: Eggs) -> pd.DataFrame:
 
 def advice(eggs: Eggs) -> list[Any]:
     """Show what the eggs ask of the humidity of each place, and of whose shells the eggs speak."""
-    return show.if_any(*places_said(eggs), *past_said(eggs), *shells_said(eggs))
+    return show.if_any(*humidity_findings(eggs), *past_losses(eggs), *shell_findings(eggs))
 
 
 def weighed(eggs: Eggs) -> list[Any]:
@@ -75,7 +82,7 @@ def weighed(eggs: Eggs) -> list[Any]:
         }
     )
     table.columns = heads(*table)
-    caption, note = found("chapters.egg-water-caption"), in_words([lines_said(eggs), found("chapters.guides")])
+    caption, note = found("chapters.egg-water-caption"), in_words([guide_lines(eggs), found("chapters.guides")])
     return [show.table(table, caption=caption, note=note, name="egg_water")]
 
 
@@ -96,7 +103,7 @@ def expected(eggs: Eggs) -> list[Any]:
             "species": sitting["species"],
             "where": sitting["incubated_by"],
             "day": sitting["day"],
-            "expected": [hatch_said(egg) for egg in sitting.itertuples()],
+            "expected": [expected_on(egg) for egg in sitting.itertuples()],
             "own-eggs": sitting["own"],
         }
     )
@@ -104,7 +111,7 @@ def expected(eggs: Eggs) -> list[Any]:
     caption, note = found("chapters.in-shell-caption"), in_words([found("chapters.expected-note"), OVERDUE])
     formats: dict[str, show.Format] = {say("heads.day"): "{:.0f}"}
     shown = show.table(table, caption=caption, note=note, formats=formats, name="eggs_expected")
-    return [shown, *show.if_any(*unknown_said(eggs))]
+    return [shown, *show.if_any(*species_without_days(eggs))]
 
 
 def readings(eggs: Eggs) -> list[Any]:

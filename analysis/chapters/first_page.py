@@ -8,7 +8,7 @@ import analysis
 from analysis import charts, show
 from analysis.chapters.logs import NO_HATCHING, in_its_place, withheld
 from analysis.chapters.pairs import rates_table
-from analysis.day import attention as day_attention
+from analysis.day import round as day_round
 from analysis.day.round import Round
 from analysis.finding import Finding, Rates, Words, found
 from analysis.pairs.of_season import Pairs
@@ -150,7 +150,7 @@ def whereabouts(season: Season) -> Words:
 
 def attention(today: Round, judged: Pairs) -> list[Any]:
     """Show what needs attention, in sentences."""
-    return [show.attention(*day_attention.attention(today, judged))]
+    return [show.attention(*day_round.attention(today, judged))]
 
 
 def next_steps(season: Season) -> list[Any]:

@@ -6,7 +6,7 @@ from analysis import show
 from analysis.chapters.logs import in_its_place
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import RECENT_D, warnings
-from analysis.eggs.asks import water_asks
+from analysis.eggs.findings import pressing_findings
 from analysis.eggs.of_season import Eggs
 from analysis.finding import Finding, Words, found
 from analysis.logs.ledger import LOOK
@@ -89,7 +89,7 @@ def eggs(eggs: Eggs) -> list[Any]:
         found("chapters.in-shell", n=sitting) if sitting else found("chapters.none-in-shell"),
         found("chapters.weighed-on-the-way", n=weighed) if weighed else found("chapters.none-weighed-on-the-way"),
     ]
-    asks = water_asks(eggs)
+    asks = pressing_findings(eggs)
     if weighed and not asks:
         counts.append(found("chapters.humidity-calm"))
     return [show.prose(in_words(counts)), *show.if_any(*asks)]

@@ -5,12 +5,12 @@ from typing import Any
 from analysis import show
 from analysis.chapters.logs import damaged
 from analysis.chicks import losses as chicks_losses
-from analysis.chicks.formula import THERMOMETER
+from analysis.chicks.feeding import THERMOMETER
 from analysis.chicks.losses import RULES, looked_back_said
-from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.day.preparation import before_feeding, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
-from analysis.eggs.asks import water_said
+from analysis.eggs.findings import water_findings
 from analysis.finding import found
 from analysis.say import heads, say
 from analysis.season import dates as clock
@@ -77,7 +77,7 @@ def eggs(today: Round) -> list[Any]:
     if rows.empty:
         return [show.nothing(found("chapters.none-incubating"))]
     table = rows.drop(columns="at_home").set_axis(heads("egg", "where", "day", "lost", "at-pip", "expected"), axis=1)
-    return [show.table(table, caption=found("chapters.in-shell-caption")), *show.if_any(*water_said(today.eggs))]
+    return [show.table(table, caption=found("chapters.in-shell-caption")), *show.if_any(*water_findings(today.eggs))]
 
 
 def looked_back(today: Round) -> list[Any]:

@@ -7,11 +7,10 @@ import pandas as pd
 from analysis import charts, show
 from analysis.chapters import growth as chapters_growth
 from analysis.chapters.logs import damaged
-from analysis.chicks import stands as chicks_stands
 from analysis.chicks.fed import burnt_said, chick_named, chick_row, fed_said, not_weaned_said, taken_on
-from analysis.chicks.formula import FUMES, TO_WHO_FEEDS
+from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.stands import flagged_said, signs_said, weights_said
+from analysis.chicks.one_chick import flagged_said, how_it_stands, signs_said, weights_said
 from analysis.day.round import Round
 from analysis.finding import Finding, Words, found
 from analysis.logs.headings import same
@@ -132,7 +131,7 @@ def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
 def stands(today: Round, chick: str) -> list[Any]:
     """Show how a chick stands: what is read of it first, its weights, what is expected, flagged and seen."""
     name = chick_named(today.season, chick)
-    return [show.attention(*chicks_stands.stands(today.growth, name, today.of(name)))]
+    return [show.attention(*how_it_stands(today.growth, name, today.of(name)))]
 
 
 def about(season: Season, chick: str) -> list[Any]:

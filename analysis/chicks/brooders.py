@@ -28,6 +28,7 @@ HUMIDITY = found("feeding.humidity")  # Clipsham 1991, in Duerr & Gage, p. 617
 TOO_HOT = found("feeding.too-hot", level=ACT)
 TURN_DOWN = found("feeding.turn-down", level=ACT)
 TOO_COLD = found("feeding.too-cold", level=ACT)
+_WHO = found("day.who-is-in-it")
 
 
 @dataclass(frozen=True)
@@ -65,61 +66,29 @@ def brooder_need(
     pins_d: tuple[float, float] = PINS_D,
     feathered_d: tuple[float, float] = FEATHERED_D,
 ) -> Need:
-    """Say how warm a chick wants it.
+    """Say how warm a chick wants it, over every stage that it may be at.
 
-    Parameters
-    ----------
-    chick : its name
-    age_d : days; missing where it is not known
-    sure_to_days : days by which the age may be wrong
-    stage : what was seen last of its feathers, "down", "pins" or "feathered"; "" where nobody wrote it
-    pins_d : days between which pins break in its kind; by default those of any kind
-    feathered_d : days between which it is feathered
-
-    Returns
-    -------
-    Need, over every stage that it may be at
-
-    Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, table 40.1; Digney 1998; Wragg.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(brooder_need("K1", 31, pins_d=(14, 21), feathered_d=(70, 80)).said)
-    'K1 (pinfeathers: 28 to 31 °C)'
-    >>> in_words(brooder_need("K1", 31, stage="feathered").said)
-    'K1 (feathered: 25 to 26 °C)'
-    >>> brooder_need("K1", 31).stages
-    ('pins', 'feathered')
+    `stage`: what was seen last of its feathers, "down", "pins" or "feathered"; "" where nobody wrote it. Else by its
+    age, which may be missing, or wrong by `sure_to_days`: pins break and it is feathered between `pins_d` and
+    `feathered_d` of its kind, by default of any kind. Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, table 40.1;
+    Digney 1998; Wragg.
     """
-    stages = _stages(age_d, sure_to_days, stage, pins_d, feathered_d)
+    spread = 0.0 if math.isnan(sure_to_days) else abs(sure_to_days)
+    youngest, oldest = (0.0, math.inf) if math.isnan(age_d) else (max(age_d - spread, 0.0), age_d + spread)
+    may_be = {
+        "hatchling": youngest < _HATCHLING_D,
+        "down": oldest >= _HATCHLING_D and (youngest < pins_d[1] or stage == "down"),
+        "pins": oldest >= pins_d[0] and youngest < feathered_d[1] and stage != "down",
+        "feathered": oldest >= feathered_d[0] and stage != "down",
+    }
+    seen = stage in ("pins", "feathered")
+    stages = (stage,) if seen else tuple(one for one, holds in may_be.items() if holds)
     ranges = [_RANGES_C[one] for one in stages]
     return Need(chick, min(low for low, _ in ranges), max(high for _, high in ranges), stages)
 
 
-def _stages(
-    age_d: float, sure_to_days: float, stage: str, pins_d: tuple[float, float], feathered_d: tuple[float, float]
-) -> tuple[str, ...]:
-    if stage in ("pins", "feathered"):
-        return (stage,)
-    spread = 0.0 if math.isnan(sure_to_days) else abs(sure_to_days)
-    youngest, oldest = (0.0, math.inf) if math.isnan(age_d) else (max(age_d - spread, 0.0), age_d + spread)
-    hatchling, down = youngest < _HATCHLING_D, oldest >= _HATCHLING_D and (youngest < pins_d[1] or stage == "down")
-    pins = oldest >= pins_d[0] and youngest < feathered_d[1] and stage != "down"
-    feathered = oldest >= feathered_d[0] and stage != "down"
-    held = {"hatchling": hatchling, "down": down, "pins": pins, "feathered": feathered}
-    return tuple(one for one, holds in held.items() if holds)
-
-
 def too_warm(celsius: float, needs: Iterable[Need]) -> list[Need]:
-    """Return whom a place is too warm for: above the range of any stage that a chick may be at, by however little.
-
-    Examples
-    --------
-    >>> hatchling, older = brooder_need("K1", 1), brooder_need("K2", 31, stage="feathered")
-    >>> [one.chick for one in too_warm(36.0, [hatchling, older])]
-    ['K2']
-    """
+    """Return whom a place is too warm for: above the range of any stage that a chick may be at, by however little."""
     return [need for need in needs if celsius > need.high_c]
 
 
@@ -129,16 +98,7 @@ def too_cold(celsius: float, needs: Iterable[Need]) -> list[Need]:
 
 
 def brooders_said(needs: Sequence[Need]) -> Words:
-    """Say how warm the brooder is for these chicks, and where one brooder cannot serve all; blank where nobody is.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(brooders_said([brooder_need("K1", 10), brooder_need("K2", 1)])).split(". ")[0]
-    'K2 (to day 3): 35 to 36.5 °C; K1 (in down or pinfeathers): 28 to 35 °C'
-    >>> brooders_said([brooder_need("K1", 1), brooder_need("K2", 40, stage="feathered")]).facts["how_many"].code
-    'feeding.brooders-apart'
-    """
+    """Say how warm the brooder is for these chicks, and where one brooder cannot serve all; blank where nobody is."""
     if not needs:
         return ""
     groups: dict[tuple[float, float, tuple[str, ...]], list[Need]] = {}
@@ -163,37 +123,25 @@ def _how_many(ranges: list[tuple[float, float]]) -> Words:
     return found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""
 
 
-_WHO = found("day.who-is-in-it")
-
-
-def needs_of(nursery: pd.DataFrame) -> list[Need]:
+def needs_of(nursery: pd.DataFrame) -> dict[str, Need]:
     """How warm each chick wants it, by what was seen of its feathers, else by what its kind is like."""
-    return [_need(chick) for chick in nursery.to_dict("records")]
-
-
-def _need(chick: dict[str, Any]) -> Need:
-    facts = species_facts(str(chick["species"]))
-    pins, feathered = (facts.days(what) if facts else None for what in ("pins", "feathered"))
-    return brooder_need(
-        str(chick["chick"]),
-        float(chick["age_d"]),
-        sure_to_days=float(chick["sure_to_days"]),
-        stage=str(chick["stage"]),
-        pins_d=(pins.low, pins.high) if pins else PINS_D,
-        feathered_d=(feathered.low, feathered.high) if feathered else FEATHERED_D,
-    )
+    needs = {}
+    for chick in nursery.itertuples():
+        facts, name = species_facts(str(chick.species)), str(chick.chick)
+        pins, feathered = (facts.days(what) if facts else None for what in ("pins", "feathered"))
+        days: dict[str, Any] = {"pins_d": (pins.low, pins.high) if pins else PINS_D}
+        days["feathered_d"] = (feathered.low, feathered.high) if feathered else FEATHERED_D
+        written: dict[str, Any] = {"sure_to_days": chick.sure_to_days, "stage": str(chick.stage)}
+        needs[name] = brooder_need(name, float(str(chick.age_d)), **written, **days)
+    return needs
 
 
 def brooders_read(nursery: pd.DataFrame, read: pd.DataFrame) -> Iterator[Finding]:
-    """Yield what the last readings of brooders ask for.
+    """Yield what the last readings of brooders ask for, by the chicks of `in_the_nursery`.
 
-    Parameters
-    ----------
-    nursery : the chicks fed by hand, as `in_the_nursery`
-    read : the last reading of each place, yesterday's or today's: place, name, read_at, temperature, note
+    `read`: the last reading of each place, yesterday's or today's: place, name, read_at, temperature, note.
     """
-    needs = dict(zip(nursery["chick"], needs_of(nursery), strict=True))
-    where = nursery["brooder"].map(same)
+    needs, where = needs_of(nursery), nursery["brooder"].map(same)
     known = set(where) - {""}
     for row in read.itertuples():
         if not (is_brooder(str(row.place)) or row.name in known):
@@ -209,7 +157,7 @@ def brooders_read(nursery: pd.DataFrame, read: pd.DataFrame) -> Iterator[Finding
 
 def in_the_heat(nursery: pd.DataFrame, read: pd.DataFrame) -> set[str]:
     """The chicks whose own brooder was last read too warm for them."""
-    needs, where = dict(zip(nursery["chick"], needs_of(nursery), strict=True)), nursery["brooder"].map(same)
+    needs, where = needs_of(nursery), nursery["brooder"].map(same)
     celsius = where.map(read.set_index("name")["temperature"].to_dict())
     return {chick for chick, at in zip(nursery["chick"], celsius, strict=True) if too_warm(float(at), [needs[chick]])}
 
@@ -224,24 +172,24 @@ def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[str, list[
     parts = [found("day.too-warm-for", chicks=[need.said for need in hot])] if hot else []
     parts += [found("day.too-cold-for", chicks=[need.said for need in cold])] if cold else []
     said = found("day.suits-not", parts=parts)
-    right = [found("day.right-for", chicks=_named(suits))] if suits else []
+    right = [found("day.right-for", chicks=_names(suits))] if suits else []
     if others and not sure:
         return LOOK_AGAIN, [said, *right, _WHO]
     does = _too_hot(celsius, hot, others, cold) if hot else [TOO_COLD, *right]
     unsure = [need for need in cold if celsius >= need.low_c]
-    does += [found("day.may-be-further-on", chicks=_named(unsure))] if unsure else []
+    does += [found("day.may-be-further-on", chicks=_names(unsure))] if unsure else []
     soon = AT_ONCE if hot or cold != unsure else LOOK_AGAIN
     return NEXT_FEED if hot and not _far(celsius, hot) else soon, [said, *does, "" if sure else _WHO]
 
 
 def _too_hot(celsius: float, hot: list[Need], others: list[Need], cold: list[Need]) -> list[Finding]:
-    """What to do about heat; where others in the place need it as warm, it is no remedy to turn it down."""
+    """What to do about heat; where others in the place need it as warm, turning it down does not help."""
     if others or cold:
         cooler = [need for need in [*others, *cold] if celsius < need.least_c]
-        out = found("day.move-out", chicks=_named(hot))
+        out = found("day.move-out", chicks=_names(hot))
         if cooler:
-            return [out, found("day.then-raise-it", chicks=_named(cooler))]
-        return [out, found("day.leave-it-as-warm", chicks=_named(others))] if others else [out]
+            return [out, found("day.then-raise-it", chicks=_names(cooler))]
+        return [out, found("day.leave-it-as-warm", chicks=_names(others))] if others else [out]
     return [TOO_HOT if _far(celsius, hot) else TURN_DOWN]
 
 
@@ -250,5 +198,5 @@ def _far(celsius: float, hot: list[Need]) -> bool:
     return celsius > min(need.high_c for need in hot) + FAR_OVER_C
 
 
-def _named(needs: list[Need]) -> list[str]:
+def _names(needs: list[Need]) -> list[str]:
     return [need.chick for need in needs]

@@ -1,13 +1,12 @@
 """What a chick was fed, how often and how warm, as far as it is logged; and its name, found as it is written."""
 
-import math
 from functools import reduce
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from analysis.chicks.amounts import CAP, OVER_CAP
-from analysis.chicks.formula import COLDEST_C, FEED_TO_C, REFUSE_FROM_C
+from analysis.chicks.feeding import CAP, COLDEST_C, FEED_TO_C, OVER_CAP, REFUSE_FROM_C
 from analysis.errors import SeasonError
 from analysis.finding import ACT, Finding, Words, found
 from analysis.logs.cells import near
@@ -17,27 +16,15 @@ from analysis.say import say
 from analysis.season import Season, is_hand
 
 OF_SEASON = found("chicks.chick-of-season")
+_ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
+TOO_MUCH = found("chicks.amount-too-much")  # told in place of an amount over the cap: nobody should repeat it
+NOT_WEANED = found("chicks.not-weaned")
 
 
 def chick_named(season: Season, name: str, *, of: Words = OF_SEASON) -> str:
-    """Return a chick's name as it is written, found by name or ring.
+    """Return a chick's name as it is written, found by name or ring; `of`: what was looked for, where nobody bears it.
 
-    Parameters
-    ----------
-    season : Season
-    name : as a keeper types it
-    of : what was looked for, where nobody bears it
-
-    Raises
-    ------
-    SeasonError
-        No chick of the season bears it; near names are offered.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> chick_named(open_season("data_demo/season_2026"), "al26-007")
-    'K07'
+    SeasonError: no chick of the season bears it; near names are offered.
     """
     book = NameBook(season.chicks["chick"])
     for chick, ring in zip(season.chicks["chick"], season.chicks["ring"], strict=True):
@@ -49,9 +36,8 @@ def chick_named(season: Season, name: str, *, of: Words = OF_SEASON) -> str:
     have = by_name(season.chicks["chick"])
     if close := near(name, have):
         raise SeasonError(say("chicks.none-called", of=of, name=name, near=close))
-    if have:
-        raise SeasonError(say("chicks.none-called-these", of=of, name=name, chicks=have))
-    raise SeasonError(say("chicks.none-called-none", of=of, name=name))
+    code = "chicks.none-called-these" if have else "chicks.none-called-none"
+    raise SeasonError(say(code, of=of, name=name, chicks=have))
 
 
 def chick_row(season: Season, chick: str) -> dict[str, Any]:
@@ -60,58 +46,53 @@ def chick_row(season: Season, chick: str) -> dict[str, Any]:
     return dict(rows.iloc[0].to_dict())
 
 
+def names_of(row: dict[str, Any]) -> set[str]:
+    """How a chick may be called in a log: by its name or its ring."""
+    return {same(row["chick"]), same(row["ring"])} - {""}
+
+
 def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
     """The day a chick came to whoever reared it last, or None where no move says so; by hand, whatever the brooder."""
     moves = season.logs["moves"]
-    names = {same(row["chick"]), same(row["ring"])} - {""}
-    mine = moves[moves["what"].map(same).isin(names)]
-    days = pd.to_datetime(mine["on"])
-    there = mine["to"].map(lambda to: _is_with(str(to), row)).astype(bool)
-    elsewhere = days[~there].max()
-    days = days[there & ~(days < elsewhere)].dropna()
+    mine = moves[moves["what"].map(same).isin(names_of(row))]
+    days, to = pd.to_datetime(mine["on"]), mine["to"].astype(str)
+    there = to.map(same) == same(row["reared_by"])
+    if row["by_hand"]:
+        there |= to.map(is_hand).astype(bool) | (to.map(same) == same(row["brooder"]))
+    left = days[~there].max()
+    days = days[there & ~(days < left)].dropna()
     return days.min() if len(days) else None
-
-
-def _is_with(to: str, row: dict[str, Any]) -> bool:
-    """Whether a chick that was moved there is with whoever reared it last."""
-    hand = row["by_hand"] and (is_hand(to) or same(to) == same(row["brooder"]))
-    return bool(hand) or same(to) == same(row["reared_by"])
 
 
 def fed_said(season: Season, chick: str) -> Finding:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
-    by_birds = row["reared_by"] in set(season.pairs["pair"])
-    feeds = feeds_of(season, row)
+    feeds = _feeds_of(season, row)
     if feeds.empty:
+        by_birds = row["reared_by"] in set(season.pairs["pair"])
         return found("chicks.fed-by-birds", who=row["reared_by"]) if by_birds else found("chicks.fed-not-logged")
     days = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     read = feeds["temperature"].dropna().astype(float)
-    hot = (read.round(2) > FEED_TO_C).any()
+    warm = read[_as_fed(read)].agg(["min", "max"]).round(1)
     return found(
         "chicks.fed",
         first=days.min(),
         last=days.max() if days.max() > days.min() else None,
         foods=by_name({str(food) for food in feeds["food"] if isinstance(food, str) and food}),
-        feeds=reduce(lambda feeds, more: found("chicks.feeds-and", feeds=feeds, more=more), _feeds_said(feeds)),
-        warm=_tenths(read[read.map(as_fed).astype(bool)]),
-        too_hot=found("chicks.feeds-too-hot", limit=FEED_TO_C) if hot else None,
+        feeds=reduce(lambda feeds, more: found("chicks.feeds-and", feeds=feeds, more=more), _how_many(feeds)),
+        warm=_between(warm, tenths=True) if warm.notna().all() else None,
+        too_hot=found("chicks.feeds-too-hot", limit=FEED_TO_C) if (read.round(2) > FEED_TO_C).any() else None,
         lost=row["fate"] == "lost",
     )
 
 
-_ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
-TOO_MUCH = found("chicks.amount-too-much")  # told in place of an amount over the cap: nobody should repeat it
-
-
-def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
-    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
+def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
+    """The feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
 
     A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed. `too_much`:
     whether the amount is far over the cap, by the chick's last weight before it.
     """
     feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
-    names = {same(row["chick"]), same(row["ring"])} - {""}
     who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     begins = taken_on(season, row)
@@ -120,22 +101,18 @@ def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     inside = day.notna() if pd.isna(begins) else day >= begins.normalize()
     inside = inside if ended is None else inside & (day <= ended.normalize())
     shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
-    mine = who.isin(names)
+    mine = who.isin(names_of(row))
     feeds = feeds.assign(mine=mine, mix=~mine & feeds["amount"].isna())[mine | shared]
-    return feeds.assign(too_much=_too_much(season, row["chick"], feeds))
-
-
-def _too_much(season: Season, chick: str, feeds: pd.DataFrame) -> list[bool]:
-    own = season.weights[(season.weights["chick"] == chick) & (season.weights["together"] == 1)]
+    own = season.weights[(season.weights["chick"] == row["chick"]) & (season.weights["together"] == 1)]
     own = own.sort_values("weighed_at", kind="stable")
-    days = own["weighed_at"].dt.normalize()
-    before = [own.loc[days <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]]
-    told = zip(feeds["amount"].astype(float), before, feeds["mine"], strict=True)
-    return [bool(mine and mass_g > 0 and ml > OVER_CAP * CAP * mass_g) for ml, mass_g, mine in told]
+    weighed_on = own["weighed_at"].dt.normalize()
+    before_g = np.array([own.loc[weighed_on <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]], dtype=float)
+    over = feeds["amount"].astype(float) > OVER_CAP * CAP * before_g
+    return feeds.assign(too_much=feeds["mine"] & (before_g > 0) & over)
 
 
-def one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
-    """Return when each feed began: what was given within an hour is one; days without an hour are each one."""
+def _one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
+    """When each feed began: what was given within an hour is one; days without an hour are each one."""
     kept: list[pd.Timestamp] = []
     for at in sorted(pd.to_datetime(fed_at).dropna()):
         if not kept or at == at.normalize() or at - kept[-1] > _ONE_FEED:
@@ -143,53 +120,34 @@ def one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
     return kept
 
 
-def _feeds_said(feeds: pd.DataFrame) -> list[Finding]:
+def _how_many(feeds: pd.DataFrame) -> list[Finding]:
     """How often it was fed by name, and how many feeds and mixes were logged for all."""
     named, mixes = feeds[feeds["mine"]], int(feeds["mix"].sum())
-    others = len(one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
-    said = [_how_often(named)] if len(named) else []
-    said += [found("chicks.feeds-of-all", feeds=others)] if others else []
-    return [*said, found("chicks.mixes-of-all", mixes=mixes)] if mixes else said
+    others = len(_one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
+    of_it = [_how_often(named)] if len(named) else []
+    of_all = [found("chicks.feeds-of-all", feeds=others)] if others else []
+    return [*of_it, *of_all, *([found("chicks.mixes-of-all", mixes=mixes)] if mixes else [])]
 
 
 def _how_often(feeds: pd.DataFrame) -> Finding:
-    began = pd.Series(one_an_hour(feeds["fed_at"]))
+    began = pd.Series(_one_an_hour(feeds["fed_at"]))
     amounts = feeds.loc[~feeds["too_much"], "amount"].dropna().astype(float)
-    over = int(feeds["too_much"].sum())
-    return found(
-        "chicks.feeds-of-it",
-        feeds=len(began),
-        a_day=_between(began.dt.normalize().value_counts()),
-        ml=_between(amounts) if len(amounts) else None,
-        over=found("chicks.feeds-over-cap", rows=over) if over else None,
-    )
+    over, ml = int(feeds["too_much"].sum()), _between(amounts) if len(amounts) else None
+    over_cap = found("chicks.feeds-over-cap", rows=over) if over else None
+    a_day = _between(began.dt.normalize().value_counts())
+    return found("chicks.feeds-of-it", feeds=len(began), a_day=a_day, ml=ml, over=over_cap)
 
 
-def as_fed(celsius: float) -> bool:
-    """Whether food may have been fed as warm: neither over what is ever fed, nor colder than any formula is.
-
-    Examples
-    --------
-    >>> as_fed(40.5), as_fed(42.0), as_fed(4.4)
-    (True, False, False)
-    """
-    return COLDEST_C <= round(celsius, 2) <= FEED_TO_C
+def _as_fed(celsius: pd.Series) -> pd.Series:
+    """Whether food may have been fed as warm: neither over what is ever fed, nor colder than any formula is."""
+    return celsius.round(2).between(COLDEST_C, FEED_TO_C)
 
 
-def _between(values: pd.Series) -> Finding:
+def _between(values: pd.Series, *, tenths: bool = False) -> Finding:
     low, high = values.min(), values.max()
-    alike = f"{low:g}" == f"{high:g}"
-    return found("chicks.single", low=low) if alike else found("chicks.between", low=low, high=high)
-
-
-def _tenths(celsius: pd.Series) -> Finding | None:
-    if celsius.empty:
-        return None
-    low, high = round(celsius.min(), 1), round(celsius.max(), 1)
-    return found("chicks.single-tenths", low=low) if low == high else found("chicks.between-tenths", low=low, high=high)
-
-
-NOT_WEANED = found("chicks.not-weaned")
+    if f"{low:g}" == f"{high:g}":
+        return found("chicks.single-tenths" if tenths else "chicks.single", low=low)
+    return found("chicks.between-tenths" if tenths else "chicks.between", low=low, high=high)
 
 
 def not_weaned(season: Season, chick: str) -> bool:
@@ -207,20 +165,21 @@ def not_weaned_said(season: Season, chick: str) -> list[Finding]:
     if not not_weaned(season, chick):
         return []
     row = chick_row(season, chick)
-    rows = feeds_of(season, row).sort_values("fed_at", kind="stable")
+    rows = _feeds_of(season, row).sort_values("fed_at", kind="stable")
     feeds = rows[~rows["mix"]]
     # Local law may forbid it to leave: the Netherlands and California restrict it (read); no list is complete.
     first = found("chicks.must-be-fed", about=NOT_WEANED, level=ACT, left_before=pd.notna(row["weaned_on"]))
     return [first, _hours(pd.to_datetime(feeds["fed_at"]), mixes=bool(rows["mix"].any())), _last_feed(feeds)]
 
 
-def _hours(at: pd.Series, *, mixes: bool) -> Finding:
+def _hours(fed_at: pd.Series, *, mixes: bool) -> Finding:
     """The hours at which it was fed on the last day on which any is written; those of a mix are none."""
-    about, timed = found("chicks.about-hours"), at[at != at.dt.normalize()]
+    about, timed = found("chicks.about-hours"), fed_at[fed_at != fed_at.dt.normalize()]
     if timed.empty:
         return found("chicks.hours-not-written", about=about, mixes=mixes)
     last = timed[timed.dt.normalize() == timed.max().normalize()]
-    return found("chicks.hours", about=about, hours=[_hour(one) for one in one_an_hour(last)], day=last.max())
+    hours = [found("chicks.hour", at=at) for at in _one_an_hour(last)]
+    return found("chicks.hours", about=about, hours=hours, day=last.max())
 
 
 def _last_feed(feeds: pd.DataFrame) -> Finding:
@@ -228,14 +187,17 @@ def _last_feed(feeds: pd.DataFrame) -> Finding:
     if feeds.empty:
         return found("chicks.last-feed-not-written", about=about)
     last, at = feeds.iloc[-1], pd.Timestamp(feeds["fed_at"].iloc[-1])
+    # What nobody should feed as warm or as cold is asked about, not repeated.
+    celsius = feeds["temperature"].tail(1).astype(float).dropna()
+    warm = [found("chicks.warm", celsius=c) for c in celsius[_as_fed(celsius)]] or [found("chicks.warm-not-told")]
     return found(
         "chicks.last-feed",
         about=about,
         day=at,
-        hour=found("chicks.hour-not-written") if at == at.normalize() else _hour(at),
+        hour=found("chicks.hour-not-written") if at == at.normalize() else found("chicks.hour", at=at),
         amount=_amount(last) if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds),
         food=last["food"] if isinstance(last["food"], str) else None,
-        warm=_warm(float(last["temperature"])),
+        warm=warm[0] if len(celsius) else None,
         its_own=bool(last["mine"]),
     )
 
@@ -244,24 +206,13 @@ def _amount(feed: pd.Series) -> Finding:
     return TOO_MUCH if feed["too_much"] else found("chicks.amount", ml=feed["amount"])
 
 
-def _warm(celsius: float) -> Finding | None:
-    """How warm its last feed was; what nobody should feed as warm or as cold is asked about, not repeated."""
-    if math.isnan(celsius):
-        return None
-    return found("chicks.warm", celsius=celsius) if as_fed(celsius) else found("chicks.warm-not-told")
-
-
 def _amount_before(feeds: pd.DataFrame) -> Finding:
     """The last amount that was written for this chick, where that of its last feed was not."""
-    told = feeds[feeds["mine"] & feeds["amount"].notna()].tail(1)
-    if told.empty:
+    written = feeds[feeds["mine"] & feeds["amount"].notna()]
+    if written.empty:
         return found("chicks.amount-not-written")
-    last = told.iloc[-1]
+    last = written.iloc[-1]
     return found("chicks.amount-before", day=last["fed_at"], amount=_amount(last))
-
-
-def _hour(at: pd.Timestamp) -> Finding:
-    return found("chicks.hour", at=at)
 
 
 def burnt_said(season: Season, chick: str) -> list[Finding]:
@@ -269,7 +220,7 @@ def burnt_said(season: Season, chick: str) -> list[Finding]:
 
     That a burn shows days later: LafeberVet, pediatric avian medicine.
     """
-    feeds = feeds_of(season, chick_row(season, chick))
+    feeds = _feeds_of(season, chick_row(season, chick))
     limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
     hot = feeds[feeds["mine"] & (feeds["temperature"].round(2) >= limit)]
     days = pd.to_datetime(hot["fed_at"]).dt.normalize()

@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.chicks.of_season import first_of_day
 from analysis.finding import Finding, found
 from analysis.logs import STAGES
 from analysis.logs.headings import same
@@ -19,26 +20,19 @@ _DAY = pd.Timedelta(days=1)
 
 
 def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
-    """Return the chicks that are fed by hand on a day; of whom nobody knows whether they are here, none.
+    """Return the chicks that are fed by hand on a day, by name; of whom nobody knows whether they are here, none.
 
-    Parameters
-    ----------
-    season : opened up to the end of that day
-    on : the day, at midnight; it may be later than the last day of the logs
+    `season` is opened up to the end of that day; `on`, at midnight, may be later than the last day of the logs.
 
-    Returns
-    -------
-    frame, a row a chick, by name
-        chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing
-        where that is not known; sure_to_days; age: see `age_of`; bought_in; today_g: this morning's weight, where it is
-        written; last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the
-        last weighing, today's or before ("" where it was not written), whether its weight can be used or not, odd_crop:
-        another word that stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls:
-        how many weighings running it fell, up to the newest; signs: what was seen of it in the last days, (name,
-        day) each, and notes as written; eats: whether it was seen eating alone; stage: of its feathers, as it
-        was written last ("" where nobody wrote one); brooder: which it is in, as far as it is written
-
-        Weighings of several chicks together count for none of them.
+    chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing where
+    that is not known; sure_to_days; age: see `age_of`; bought_in; today_g: this morning's weight, where it is written;
+    last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the last weighing,
+    today's or before ("" where it was not written), whether its weight can be used or not, odd_crop: another word that
+    stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls: how many weighings
+    running it fell, up to the newest; signs: what was seen of it in the last days, (name, day) each, and notes as
+    written; eats: whether it was seen eating alone; stage: of its feathers, as it was written last ("" where nobody
+    wrote one); brooder: which it is in, as far as it is written. Weighings of several chicks together count for none of
+    them.
     """
     here = season.chicks["fate"].eq("being reared") & ~season.chicks["chick"].isin(
         unaccounted_chicks(season, on)["chick"]
@@ -46,16 +40,20 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     chicks = season.chicks[here & season.chicks["by_hand"]].reset_index(drop=True)
     order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
     chicks = chicks.iloc[order].reset_index(drop=True)
-    hatched = chicks["hatched_at"].dt.normalize()
     frame = chicks[["chick", "species", "pair", "ring", "hatched_at", "hatched_at_timed", "sure_to_days"]].copy()
-    frame["age_d"] = (on - hatched).dt.days.astype(float)
+    frame["age_d"] = (on - chicks["hatched_at"].dt.normalize()).dt.days.astype(float)
     frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
     frame["age"] = pd.Series([age_of(chick) for chick in frame.itertuples()], index=frame.index, dtype=object)
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
-    weights = weights.assign(odd_crop=_odd_crops(season, weights))
-    frame = frame.join(_weighed(weights, on), on="chick").join(_crops(weights, season.crops, on), on="chick")
-    told = ["crop", "crop_before", "odd_crop"]
-    frame[told] = frame[told].astype(object).fillna("")
+    # What stands in the place of empty, part or full beside a weighing, where it is another word.
+    odd = season.problems[(season.problems["column"] == "crop") & season.problems["row"].notna()]
+    words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
+    at = zip(weights["file"], weights["row"].astype(int), strict=True)
+    weights = weights.assign(odd_crop=[words.get(cell, "") for cell in at])
+    seen = first_of_day(weights)
+    frame = frame.join(_weighed(seen, on), on="chick").join(_crops(seen, season.crops, on), on="chick")
+    crops = ["crop", "crop_before", "odd_crop"]
+    frame[crops] = frame[crops].astype(object).fillna("")
     return frame.join(_seen(season, on, list(frame["chick"])), on="chick")
 
 
@@ -64,24 +62,12 @@ def nobody_knows_who_feeds(season: Season, on: pd.Timestamp) -> Iterator[Finding
     asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
     asked = asked[~asked["chick"].isin(unaccounted_chicks(season, on)["chick"])]
     for _, own in asked.groupby(asked["rearer_asked"].map(same), sort=False):
-        word = short(str(own["rearer_asked"].iloc[0]))
+        word = _short(str(own["rearer_asked"].iloc[0]))
         yield found("day.rearer-not-known", about=of_chicks(own["chick"].tolist()), word=word)
 
 
 def age_of(chick: Any, *, brief: bool = False) -> Finding:
-    """Say an age as far as it is known, of a row with age_d, sure_to_days, hatched_at and hatched_at_timed.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as Row
-    >>> from analysis.say import in_words
-    >>> hatched = {"hatched_at": pd.Timestamp("2026-05-20 02:40"), "hatched_at_timed": True}
-    >>> in_words(age_of(Row(age_d=0.0, sure_to_days=0.0, **hatched)))
-    'hatched today, 02:40'
-    >>> guessed = Row(age_d=29.0, sure_to_days=4.0, **hatched)
-    >>> in_words(age_of(guessed)), in_words(age_of(guessed, brief=True))
-    ('29 days, give or take 4', '29 days ± 4')
-    """
+    """Say an age as far as it is known, of a row with age_d, sure_to_days, hatched_at and hatched_at_timed."""
     if pd.isna(chick.age_d):
         return found("day.age-not-known")
     if chick.age_d < 1:
@@ -92,21 +78,13 @@ def age_of(chick: Any, *, brief: bool = False) -> Finding:
     return found("day.age-about-brief" if brief else "day.age-about", days=days, give=float(chick.sure_to_days))
 
 
-def short(note: str) -> str:
-    """A note, cut where it is too long for a page to write on.
-
-    Examples
-    --------
-    >>> short("gave water"), len(short("x" * 600))
-    ('gave water', 151)
-    """
+def _short(note: str) -> str:
+    """A note, cut where it is too long for a page to write on."""
     return note if len(note) <= LONGEST_NOTE else f"{note[:LONGEST_NOTE]}…"
 
 
-def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+def _weighed(seen: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     """The weighing of the day and the two before it, one row a chick; of several on a day the first counts."""
-    seen = weights.sort_values("weighed_at", kind="stable")
-    seen = seen.assign(day=seen["weighed_at"].dt.normalize()).drop_duplicates(["chick", "day"])
     earlier = seen[seen["day"] < on]
     back = earlier.groupby("chick").cumcount(ascending=False)
     columns = {"today_g": seen[seen["day"] == on].set_index("chick")["mass_g"]}
@@ -114,13 +92,14 @@ def _weighed(weights: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
         mine = earlier[back == place].set_index("chick")
         columns |= {f"{name}_g": mine["mass_g"], f"{name}_on": mine["day"]}
     upto = seen[seen["day"] <= on]
-    return pd.DataFrame(columns | {"peak_g": heaviest(upto), "falls": _falls(upto)})
+    fell = upto.groupby("chick")["mass_g"].diff() < 0
+    running = fell[::-1].groupby(upto["chick"][::-1]).cumprod()
+    falls = running.astype(int).groupby(upto["chick"]).sum()
+    return pd.DataFrame(columns | {"peak_g": heaviest(upto), "falls": falls})
 
 
-def _crops(weights: pd.DataFrame, alone: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+def _crops(seen: pd.DataFrame, alone: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
     """The crop of the last morning and of the one before it, a row a chick; beside a weight that is not used too."""
-    seen = weights.sort_values("weighed_at", kind="stable")
-    seen = seen.assign(day=seen["weighed_at"].dt.normalize()).drop_duplicates(["chick", "day"])
     seen = pd.concat([seen[list(alone)], alone]).sort_values("weighed_at", kind="stable")
     seen = seen.assign(day=seen["weighed_at"].dt.normalize(), blank=(seen["crop"] + seen["odd_crop"]).eq(""))
     seen = seen[seen["day"] <= on].sort_values(["day", "blank"], kind="stable").drop_duplicates(["chick", "day"])
@@ -139,28 +118,14 @@ def heaviest(weights: pd.DataFrame) -> pd.Series:
     return middle[inner].groupby(weights["chick"]).max()
 
 
-def _falls(weights: pd.DataFrame) -> pd.Series:
-    """How many weighings running each chick weighed less than at the one before, up to its newest."""
-    fell = weights.groupby("chick")["mass_g"].diff() < 0
-    running = fell[::-1].groupby(weights["chick"][::-1]).cumprod()
-    return running.astype(int).groupby(weights["chick"]).sum()
-
-
-def _odd_crops(season: Season, weights: pd.DataFrame) -> list[str]:
-    """What stands in the place of empty, part or full beside each weighing, where it is another word."""
-    said = season.problems[(season.problems["column"] == "crop") & season.problems["row"].notna()]
-    words = {
-        (file, int(row)): str(value) for file, row, value in zip(said["file"], said["row"], said["value"], strict=True)
-    }
-    return [words.get((file, int(row)), "") for file, row in zip(weights["file"], weights["row"], strict=True)]
-
-
 def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     """What was seen of each chick: signs, seen_on, notes, eats and stage."""
     seen = signs_seen(season)
     seen = seen.assign(chick=seen["who"].map(same).map(chick_called(season)))
     seen = seen[seen["day"] <= on].sort_values("seen_at", kind="stable")
-    over = seen["sign"].eq(NOT_EMPTYING) & (seen["day"] < pd.to_datetime(seen["chick"].map(_emptied(season))))
+    empty = season.weights[season.weights["crop"] == "empty"]
+    emptied = empty.groupby("chick")["weighed_at"].max().dt.normalize().to_dict()
+    over = seen["sign"].eq(NOT_EMPTYING) & (seen["day"] < pd.to_datetime(seen["chick"].map(emptied)))
     bad = seen[(seen["day"] >= on - OPEN_D * _DAY) & ~seen["good"] & ~seen["over"] & ~over]
     last = seen[seen["sign"].isin((EATS, *_NOT_YET))].groupby("chick")["sign"].last()
     eats = set(last.index[last == EATS])
@@ -168,15 +133,8 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
     rows = []
     for chick in chicks:
         mine = bad[bad["chick"] == chick]
-        notes = short("; ".join(dict.fromkeys(note for note in mine["notes"] if note)))
-        rows.append(
-            (tuple(mine.groupby("sign", sort=False)["day"].max().items()), notes, chick in eats, stages.get(chick, ""))
-        )
+        notes = _short("; ".join(dict.fromkeys(note for note in mine["notes"] if note)))
+        signs = tuple(mine.groupby("sign", sort=False)["day"].max().items())
+        rows.append((signs, notes, chick in eats, stages.get(chick, "")))
     columns = ["signs", "notes", "eats", "stage"]
     return pd.DataFrame(rows, columns=columns, index=pd.Index(chicks, name="chick"))
-
-
-def _emptied(season: Season) -> dict[str, pd.Timestamp]:
-    """The last day on which each chick's crop was written as empty."""
-    empty = season.weights[season.weights["crop"] == "empty"]
-    return {str(chick): day for chick, day in empty.groupby("chick")["weighed_at"].max().dt.normalize().items()}

@@ -1,11 +1,12 @@
 """Weighed chicks that were lost: whether their weights had warned, beside their kind or else their nest mates."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import pandas as pd
 
-from analysis.chicks.amounts import HATCHLING_D
-from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_said
+from analysis.chicks.feeding import HATCHLING_D
+from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_said, first_of_day
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
@@ -17,8 +18,16 @@ from analysis.season import ages_lost, chick_called, crop_said, sign_said
 
 WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
 WARNED_D = 7  # what lay longer before a loss was no warning of it (practice)
+RULES = ("by weight", "seen", "food left", "trade's rule")
+_FLAGS: dict[str, Words] = {
+    "stall": found("day.no-gain-or-loss"),
+    "weigh again": found("day.far-off"),
+    "fall": found("day.fall-before-weaning"),
+}
 _DROP, _TWICE, _OVER_TWO_DAYS = READINGS
 _CALLED = {_DROP: found("overview.any-drop"), _TWICE: found("overview.no-gain-twice")}
+_READINGS = {_DROP: found("day.any-drop"), _TWICE: found("day.no-gain-twice")}
+_CANNOT = found("day.cannot-be-told")
 _LAST = 3  # weighings beside nest mates by which a chick was light: a single one may be mistaken (ours)
 
 
@@ -50,16 +59,16 @@ def lost_said(growth: Chicks) -> list[Finding]:
     if lost.empty:
         return []
     events = set(growth.season.losses.loc[growth.season.losses["event"] != "", "chick"])
-    told, rest = [in_all(lost, found("overview.lost-and-seen"))], []
+    findings, rest = [in_all(lost, found("overview.lost-and-seen"))], []
     for chick, lost_d in lost.loc[lost["age_d"].isna(), ["chick", "lost_d"]].itertuples(index=False):
         seen = None if chick in events else _unseen(growth, str(chick), float(lost_d))
         if seen:
-            told.append(found("overview.lost-on-day", about=str(chick), day=lost_d, seen=seen))
+            findings.append(found("overview.lost-on-day", about=str(chick), day=lost_d, seen=seen))
         else:
             rest.append(str(chick))
     if rest:
-        told.append(found("overview.lost-unseen", about=found("overview.not-flagged-before"), chicks=rest))
-    return told
+        findings.append(found("overview.lost-unseen", about=found("overview.not-flagged-before"), chicks=rest))
+    return findings
 
 
 def _unseen(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
@@ -77,13 +86,12 @@ def _unseen(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
 
 def _without_curve(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
     """The same of a kind without a curve: beside the nest mates, else by the trade's own rule."""
-    beside, n = beside_mates(growth, chick, lost_d), int(growth.places.loc[chick, "n"])
+    beside, n = _beside_mates(growth, chick, lost_d), int(growth.places.loc[chick, "n"])
     if len(beside) and beside["share"].tail(_LAST).median() <= LIGHT - 1:
         last = beside.iloc[-1]
-        codes = ("overview.mate-weighed", *["overview.mate"] * len(last["mates"]))
-        mates = [
-            found(code, mate=mate, mass=mass_g) for code, (mate, mass_g) in zip(codes, last["mates"], strict=False)
-        ]
+        first, *others = last["mates"]
+        mates = [found("overview.mate-weighed", mate=first[0], mass=first[1])]
+        mates += [found("overview.mate", mate=mate, mass=mass_g) for mate, mass_g in others]
         return found("overview.light-beside-mates", mass=last["mass_g"], age_d=last["age_d"], mates=mates)
     called = trade_alarms(growth.weights[growth.weights["chick"] == chick], until=growth.watch.peaks)
     called = called[(called["reading"] != _OVER_TWO_DAYS) & (lost_d - called["age_d"]).between(0, WARNED_D)]
@@ -95,15 +103,12 @@ def _without_curve(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
     return found("overview.no-sign-beside-mates", n=n) if len(beside) else found("overview.weighings-cannot-tell")
 
 
-def beside_mates(growth: Chicks, chick: str, lost_d: float) -> pd.DataFrame:
-    """A chick's weighings of the week before it was lost beside those of its nest mates at the same day of age.
+def _beside_mates(growth: Chicks, chick: str, lost_d: float) -> pd.DataFrame:
+    """The weighings of its last week beside nest mates of its age, by age.
+
+    age_d, mass_g, share (beside the middle nest mate; below 0 where lighter), mates (name and gram of each).
 
     Nest mates: of its pair and clutch, and reared as it was; ages that are guessed and mistaken weights are left out.
-
-    Returns
-    -------
-    frame, a row a weighing with nest mates, by age: age_d, mass_g, share (beside the middle nest mate; below 0 where
-    lighter), mates: name and gram of each
     """
     weights = growth.weights[~(growth.weights["sure_to_days"] > SURE_D)]
     weights = weights[~weights.set_index(["chick", "age_d"]).index.isin(_mistaken(growth))]
@@ -112,9 +117,8 @@ def beside_mates(growth: Chicks, chick: str, lost_d: float) -> pd.DataFrame:
     rows = []
     for one in own.itertuples():
         brood = (weights["pair"] == one.pair) & (weights["clutch"] == one.clutch) & (weights["kind"] == one.kind)
-        alike = weights[
-            brood & (weights["chick"] != chick) & (weights["age_d"].round() == round(float(str(one.age_d))))
-        ]
+        of_its_age = weights["age_d"].round() == round(float(str(one.age_d)))
+        alike = weights[brood & (weights["chick"] != chick) & of_its_age]
         mates = alike.groupby("chick", sort=True)["mass_g"].first()
         if len(mates):
             share = float(str(one.mass_g)) / mates.median() - 1
@@ -128,34 +132,15 @@ def _mistaken(growth: Chicks) -> pd.MultiIndex:
     return pd.MultiIndex.from_frame(slips)
 
 
-BEFORE_D = 7  # what lay longer before a loss was no warning of it (practice)
-RULES = ("by weight", "seen", "food left", "trade's rule")
-_FLAGS: dict[str, Words] = {
-    "stall": found("day.no-gain-or-loss"),
-    "weigh again": found("day.far-off"),
-    "fall": found("day.fall-before-weaning"),
-}
-_READINGS = {READINGS[0]: found("day.any-drop"), READINGS[1]: found("day.no-gain-twice")}
-_CANNOT = found("day.cannot-be-told")
-
-
 def looked_back(growth: Chicks) -> pd.DataFrame:
-    """Return each lost chick with the first warning of the week before it was found, rule by rule.
+    """Return each lost chick, by the day of its loss, with the first warning of the week before, rule by rule.
 
-    Parameters
-    ----------
-    growth : of a season
-
-    Returns
-    -------
-    frame, a row a chick, by the day of the loss
-        chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and
-        for each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier:
-        a flag by its weights, or light beside its nest mates where its kind has no curve; a sign that was written
-        down; food left in the crop in the morning; and the trade's own
-        "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617), which call healthy
-        chicks every few weeks too. "cannot be told" where the day of hatch is not known, since weights are judged by
-        age. days_before: how long before the loss the first of the three others was
+    chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and for
+    each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier: a flag by its
+    weights, or light beside its nest mates where its kind has no curve; a sign that was written down; food left in the
+    crop in the morning; and the trade's own "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing
+    Birds, 2020, p. 617), which call healthy chicks every few weeks too. "cannot be told" where the day of hatch is not
+    known, since weights are judged by age. days_before: how long before the loss the first of the three others was.
     """
     season = growth.season
     lost = season.chicks[season.chicks["fate"] == "lost"].sort_values("lost_on", kind="stable")
@@ -167,80 +152,66 @@ def looked_back(growth: Chicks) -> pd.DataFrame:
     counts = season.weights.groupby("chick").size()
     frame["weighings"] = counts.reindex(lost["chick"]).fillna(0).to_numpy(dtype=int)
     first = _first(growth, frame)
-    table = first.pivot_table(index="chick", columns="rule", values="said", aggfunc="first").reindex(
-        columns=list(RULES)
-    )
+    table = first.pivot_table(index="chick", columns="rule", values="warning", aggfunc="first")
     ours = first[first["rule"] != "trade's rule"].groupby("chick")["before_d"].max()
-    frame = frame.join(table.astype(object), on="chick").join(ours.rename("days_before"), on="chick")
+    frame = frame.join(table.reindex(columns=list(RULES)).astype(object), on="chick")
     frame[list(RULES)] = frame[list(RULES)].fillna("")
-    by_age = ["by weight", "trade's rule"]
-    for name in by_age:
+    for name in ("by weight", "trade's rule"):
         frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), _CANNOT)
-    return frame.reset_index(drop=True)
+    return frame.join(ours.rename("days_before"), on="chick").reset_index(drop=True)
 
 
 def looked_back_said(table: pd.DataFrame) -> list[Finding]:
     """Say in how many losses there was a warning, and which losses came together; `table` from `looked_back`."""
-    said = [
+    findings = [
         found("day.one-event", about=found("day.lost-together"), level=LOOK, event=event, chicks=own["chick"].tolist())
         for event, own in table[table["event"] != ""].groupby("event", sort=False)
     ]
     alone = table[table["event"] == ""]
     if len(alone):
-        warned = [
-            found("day.days-before", chick=row.chick, days=round(row.days_before))
-            for row in alone[alone["days_before"].notna()].itertuples()
-        ]
-        about, n = found("day.seen-in-time"), len(warned)
-        said.append(found("day.had-a-warning", about=about, alone=len(alone), n=n, warned=warned))
-    return said
+        rows = alone[alone["days_before"].notna()].itertuples()
+        warned = [found("day.days-before", chick=row.chick, days=round(row.days_before)) for row in rows]
+        facts: dict[str, Any] = {"alone": len(alone), "n": len(warned), "warned": warned}
+        findings.append(found("day.had-a-warning", about=found("day.seen-in-time"), **facts))
+    return findings
 
 
 def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
-    """The first warning of each chick and rule in the week before: chick, rule, said, before_d."""
-    warned = pd.concat([*_by_weight(growth), _signs(growth)], ignore_index=True)
+    """The first warning of each chick and rule in the week before: chick, rule, warning, before_d."""
+    warned = pd.concat([*_by_weight(growth), _by_signs(growth)], ignore_index=True)
     warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
     warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
-    warned = warned[(warned["before_d"] >= 1) & (warned["before_d"] <= BEFORE_D)].sort_values("on", kind="stable")
-    said = [found("day.warned", what=row.said, when=_when(row)) for row in warned.itertuples()]
-    warned["said"] = pd.Series(said, index=warned.index, dtype=object)
+    warned = warned[warned["before_d"].between(1, WARNED_D)].sort_values("on", kind="stable")
+    days = [
+        row.on if pd.isna(row.lost_d) else found("day.day-of-life", age_d=row.lost_d - row.before_d)
+        for row in warned.itertuples()
+    ]
+    warnings = [found("day.warned", what=what, when=day) for what, day in zip(warned["warning"], days, strict=True)]
+    warned["warning"] = pd.Series(warnings, index=warned.index, dtype=object)
     return warned.drop_duplicates(["chick", "rule"])
 
 
-def _when(row: Any) -> pd.Timestamp | Finding:
-    return row.on if pd.isna(row.lost_d) else found("day.day-of-life", age_d=row.lost_d - row.before_d)
-
-
 def _by_weight(growth: Chicks) -> list[pd.DataFrame]:
-    """Warnings by weighings: our flags, food left, the trade's rule."""
-    weights = growth.season.weights
-    weights = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
-    weights = weights[~weights.assign(day=weights["weighed_at"].dt.normalize()).duplicated(["chick", "day"])]
+    """Warnings by weighings: our flags, or lighter by a fifth than its nest mates; food left; the trade's rule."""
+    weights = first_of_day(growth.season.weights[growth.season.weights["together"] == 1])
     left = weights[weights["crop"].isin(["part", "full"]) & ~(weights["age_d"] < HATCHLING_D)]
     lost = lost_chicks(growth)
-    flagged, light = lost.dropna(subset="age_d"), _light(growth, lost[lost["age_d"].isna()])
+    flagged, unseen = lost.dropna(subset="age_d"), lost[lost["age_d"].isna()]
+    unjudged = unseen[unseen["chick"].map(growth.places["code"]) == NO_CURVE]
+    parts = [_beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
+    light = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
+    light = light.loc[light["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
     full = [found("day.crop-was", crop=crop_said(str(crop))) for crop in left["crop"]]
+    beside = [found("day.light-beside-mates")] * len(light)
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
     called = called[called["reading"].isin(_READINGS)]
+    flags = [_FLAGS.get(flag, flag) for flag in flagged["flag"]]
     return [
-        _warned(flagged, _on(growth, flagged), "by weight", flagged["flag"].map(lambda flag: _FLAGS.get(flag, flag))),
-        _warned(light, _on(growth, light), "by weight", light["chick"].map(lambda _: found("day.light-beside-mates"))),
-        _warned(
-            left,
-            left["weighed_at"],
-            "food left",
-            pd.Series(full, index=left.index, dtype=object),
-        ),
+        _warned(flagged, _on(growth, flagged), "by weight", flags),
+        _warned(light, _on(growth, light), "by weight", beside),
+        _warned(left, left["weighed_at"], "food left", full),
         _warned(called, _on(growth, called), "trade's rule", called["reading"].map(_READINGS)),
     ]
-
-
-def _light(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
-    """When chicks that no curve could judge were lighter by a fifth than their nest mates: chick, age_d."""
-    unjudged = lost[lost["chick"].map(growth.places["code"]) == NO_CURVE]
-    parts = [beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
-    table = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
-    return table.loc[table["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
 
 
 def _on(growth: Chicks, rows: pd.DataFrame) -> pd.Series:
@@ -249,17 +220,15 @@ def _on(growth: Chicks, rows: pd.DataFrame) -> pd.Series:
     return pd.to_datetime(rows["chick"].map(hatched)) + pd.to_timedelta(rows["age_d"].round(), unit="D")
 
 
-def _signs(growth: Chicks) -> pd.DataFrame:
-    season = growth.season
-    signs = season.logs["signs"]
+def _by_signs(growth: Chicks) -> pd.DataFrame:
+    signs = growth.season.logs["signs"]
     signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
-    names = chick_called(season)
+    names = chick_called(growth.season)
     seen = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
     return _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
 
 
-def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, said: pd.Series) -> pd.DataFrame:
+def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, warnings: Iterable[Words]) -> pd.DataFrame:
     days = pd.to_datetime(on).dt.normalize().astype("datetime64[us]")
-    return pd.DataFrame({"chick": rows["chick"].astype(object), "on": days, "said": said.astype(object)}).assign(
-        rule=rule
-    )
+    table = pd.DataFrame({"chick": rows["chick"].astype(object), "on": days, "rule": rule})
+    return table.assign(warning=pd.Series(list(warnings), index=rows.index, dtype=object))

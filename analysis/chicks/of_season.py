@@ -1,4 +1,4 @@
-"""Where each chick stands beside its kind: decided once, as a code and its numbers, and what is said of it."""
+"""The weighings of a season beside their kind, worked out once; where each chick stands, and what is said of it."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -7,21 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis import growth
 from analysis.finding import Finding, found
-from analysis.growth import (
-    PairGrowth,
-    Reference,
-    Watch,
-    expected_next,
-    fit_each,
-    pairs_of,
-    predict,
-    presentable,
-    reference_curve,
-    trade_rule,
-    up_to_peak,
-    watch,
-)
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.kinds import beside
@@ -37,94 +24,6 @@ LIGHT, SMALL, LIGHTER, EVEN, HEAVIER = "light", "small", "lighter", "even", "hea
 SMALL_BY, LIKE_THEM, ENOUGH = 0.10, 0.05, 5
 EVEN_BY = 0.02  # nobody sees two in a hundred on a kitchen scale (ours)
 LOWER = 0.05  # the lower line of a kind: a twentieth of the chicks that did well stay below it
-
-
-def beside_kind(growth: "Chicks") -> pd.DataFrame:
-    """Return where each weighed chick of this season stands.
-
-    Returns
-    -------
-    frame, a row a chick
-        chick; code, one of those above: guessed (its age), no-curve (too few of its kind did well) and too-little
-        (weighed), where nothing can be said; light (by a fifth and more) and small (and growing as they do) of chicks
-        that are not flagged for it; else lighter, even (within 2 %) or heavier, by all its weights up to its peak;
-        share: by how much; n: weighings; age_d and mass_g of its last weighing up to its peak, as written, and low_g,
-        the lower line of its kind there (NaN where none is drawn); below: whether it lies below that line; past_peak:
-        whether it has begun to fall before weaning
-    """
-    table = _last_weighings(growth).join(growth.standing.set_index("chick")[["share", "shape_p"]])
-    table["low_g"] = _lower_line(growth, table)
-    table["code"] = _codes(growth, table)
-    known = ~table["code"].isin((GUESSED, NO_CURVE, TOO_LITTLE))
-    return table.assign(below=known & (table["mass_g"] < table["low_g"])).reset_index()
-
-
-def _last_weighings(growth: "Chicks") -> pd.DataFrame:
-    """The last weighing of each chick up to its peak, by chick; none of a morning on which the scale was off."""
-    weights = growth.weights.sort_values("weighed_at", kind="stable")
-    about = weights.groupby("chick").agg(kind=("kind", "first"), sure=("sure_to_days", "first"), n=("mass_g", "size"))
-    off = [pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings if one.sure]
-    peak = weights["chick"].map(growth.watch.peaks.to_dict()).astype(float)
-    told = weights[~weights["weighed_at"].dt.normalize().isin(off) & ~(weights["age_d"] > peak)]
-    past = about.index.isin(growth.watch.peaks.index)
-    return about.join(told.groupby("chick")[["age_d", "mass_g"]].last()).assign(past_peak=past)
-
-
-def _lower_line(growth: "Chicks", table: pd.DataFrame) -> pd.Series:
-    """The lower line of each chick's kind at its age."""
-    line = pd.Series(np.nan, index=table.index)
-    for kind, own in table.dropna(subset="age_d").groupby("kind"):
-        if growth.watch.kinds[str(kind)].enough:
-            drawn = growth.references[str(kind)].centiles(sorted(own["age_d"].unique()))
-            low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
-            line[own.index] = own["age_d"].map(low).astype(float)
-    return line
-
-
-def _codes(growth: "Chicks", table: pd.DataFrame) -> np.ndarray:
-    enough = table["kind"].map({kind: known.enough for kind, known in growth.watch.kinds.items()}).astype(bool)
-    flagged = table.index.isin(growth.flags.loc[growth.flags["flag"].isin(ODD), "chick"])
-    share, as_they_do = table["share"], (table["n"] >= ENOUGH) & (table["shape_p"] > LIKE_THEM)
-    cases = (
-        (table["sure"] > SURE_D, GUESSED),
-        (~enough, NO_CURVE),
-        (share.isna(), TOO_LITTLE),
-        ((share <= A_FIFTH - 1) & ~flagged, LIGHT),
-        (share.between(A_FIFTH - 1, -SMALL_BY, inclusive="right") & as_they_do & ~flagged, SMALL),
-        (share.abs() < EVEN_BY, EVEN),
-        (share < 0, LIGHTER),
-    )
-    holds, codes = zip(*cases, strict=True)
-    return np.select([one.to_numpy(bool) for one in map(pd.Series, holds)], codes, HEAVIER)
-
-
-def beside_said(one: Any) -> Finding:
-    """Say where a chick stands; `one`: its row of `beside_kind`. Below the lower line nothing else is said of it."""
-    if one.code == GUESSED:
-        return found("chicks.beside-guessed")
-    if one.code == NO_CURVE:
-        return found("chicks.beside-no-curve")
-    if one.code == TOO_LITTLE:
-        return found("chicks.beside-weighed-once" if one.n == 1 else "chicks.beside-little-used")
-    if one.below and one.code in (LIGHT, SMALL, LIGHTER):
-        return found("chicks.beside-lighter-below", share=-one.share, below=below_said(one))
-    if one.below:
-        return found("chicks.beside-below", below=below_said(one))
-    if one.code != EVEN:
-        return found("chicks.beside-heavier" if one.share > 0 else "chicks.beside-lighter", share=abs(one.share))
-    return found("chicks.beside-even-to-peak", share=EVEN_BY) if one.past_peak else found("chicks.beside-even")
-
-
-def below_said(one: Any) -> Finding:
-    """Say, to stand inside a sentence, that its last weight or that at its peak lies below the lower line of its kind.
-
-    `one`: the chick's row of `beside_kind`.
-    """
-    code = "chicks.mass-tenths" if grams(one.mass_g) == grams(one.low_g) else "chicks.mass"
-    mass, low = (found(code, mass=float(mass_g)) for mass_g in (one.mass_g, one.low_g))
-    return found("chicks.below-at-peak" if one.past_peak else "chicks.below-last", mass=mass, low=low, age_d=one.age_d)
-
-
 CURVE = "logistic"
 _FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "call", "kind", "day")
 _DRAWN = 20  # ages at which a reference is drawn
@@ -132,15 +31,10 @@ _DRAWN = 20  # ages at which a reference is drawn
 
 @dataclass(frozen=True)
 class Chicks:
-    """The weighings of a season beside those of the seasons joined to it, kind by kind.
+    """The weighings of a season beside those of the seasons joined to it, kind by kind; worked out when asked for.
 
     A kind is a species and a way of rearing, such as "cockatiel, by hand" (see `kind_of`). Chicks of earlier seasons
     bear the season's name: "K05 (2025)".
-
-    Attributes
-    ----------
-    season
-        Whose weights these are; all else is worked out of them when it is asked for.
     """
 
     season: Season
@@ -152,11 +46,7 @@ class Chicks:
 
     @cached_property
     def weights(self) -> pd.DataFrame:
-        """One row a weighing of this season that can be judged.
-
-        chick, kind, age_d, mass_g, weighed_at, crop, pair, clutch, species, did_well, sure_to_days, hatch_order,
-        season.
-        """
+        """One row a weighing of this season that can be judged: see `weighings`."""
         return weighings(self.season)
 
     @cached_property
@@ -171,9 +61,9 @@ class Chicks:
         return pd.concat([self.weights, *earlier], ignore_index=True)
 
     @cached_property
-    def watch(self) -> Watch:
+    def watch(self) -> growth.Watch:
         """All kinds looked at together."""
-        return watch({str(kind): rows for kind, rows in self.joined.groupby("kind", sort=True)})
+        return growth.watch({str(kind): rows for kind, rows in self.joined.groupby("kind", sort=True)})
 
     @cached_property
     def kinds(self) -> dict[str, Finding]:
@@ -216,18 +106,38 @@ class Chicks:
 
     @cached_property
     def places(self) -> pd.DataFrame:
-        """Where each of this season's chicks stands beside its kind, by chick: see `beside_kind`."""
-        return beside_kind(self).set_index("chick", drop=False)
+        """Where each of this season's weighed chicks stands beside its kind, by chick.
+
+        code: guessed (its age), no-curve (too few of its kind did well) and too-little (weighed), where nothing can be
+        said; light (by a fifth and more) and small (and growing as they do) of chicks that are not flagged for it; else
+        lighter, even (within 2 %) or heavier, by all its weights up to its peak; share: by how much; n: weighings;
+        age_d and mass_g of its last weighing up to its peak, as written, none of a morning on which the scale was off,
+        and low_g, the lower line of its kind there (NaN where none is drawn); below: whether it lies below that line;
+        past_peak: whether it has begun to fall before weaning.
+        """
+        weights, peaks = self.weights.sort_values("weighed_at", kind="stable"), self.watch.peaks
+        named = {"kind": ("kind", "first"), "sure": ("sure_to_days", "first"), "n": ("mass_g", "size")}
+        off = [pd.Timestamp(one.day, unit="D") for one in self.watch.mornings if one.sure]
+        past = weights["age_d"] > weights["chick"].map(peaks.to_dict()).astype(float)
+        good = weights[~weights["weighed_at"].dt.normalize().isin(off) & ~past]
+        table = weights.groupby("chick").agg(**named).join(good.groupby("chick")[["age_d", "mass_g"]].last())
+        table["past_peak"] = table.index.isin(peaks.index)
+        table = table.join(self.standing.set_index("chick")[["share", "shape_p"]])
+        table["low_g"] = _lower_line(self, table)
+        table["code"] = _codes(self, table)
+        known = ~table["code"].isin((GUESSED, NO_CURVE, TOO_LITTLE))
+        below = known & (table["mass_g"] < table["low_g"])
+        return table.assign(below=below).reset_index().set_index("chick", drop=False)
 
     @cached_property
-    def references(self) -> dict[str, Reference]:
+    def references(self) -> dict[str, growth.Reference]:
         """The reference curve of each kind."""
-        found = {}
+        curves = {}
         for kind, known in self.watch.kinds.items():
             back = self.watch.back[kind]
             odd = back["chick"][back["flag"].isin(ODD)].unique()
-            found[kind] = reference_curve(self._clean(kind), left_out=odd, curve=known.curve)
-        return found
+            curves[kind] = growth.reference_curve(self._clean(kind), left_out=odd, curve=known.curve)
+        return curves
 
     @cached_property
     def reference(self) -> pd.DataFrame:
@@ -242,20 +152,19 @@ class Chicks:
         return pd.concat(parts)[columns] if parts else pd.DataFrame(columns=columns)
 
     @cached_property
-    def pairs(self) -> dict[str, PairGrowth]:
+    def pairs(self) -> dict[str, growth.PairGrowth]:
         """Growth of pairs, by species: by hand and by parents apart, whichever has more chicks."""
-        found = {}
+        by_species = {}
         for species, rows in self.joined.groupby("species", sort=True):
             kind = str(rows.groupby("kind")["chick"].nunique().idxmax())
-            known = self.watch.kinds[kind]
-            if known.enough:
-                found[str(species)] = pairs_of(self._clean(kind), *self.watch.own(kind))
-        return found
+            if self.watch.kinds[kind].enough:
+                by_species[str(species)] = growth.pairs_of(self._clean(kind), *self.watch.own(kind))
+        return by_species
 
     @cached_property
     def expected(self) -> pd.DataFrame:
         """What each chick of this season should weigh a day after its last weighing: see `expected_next`."""
-        parts = [expected_next(known) for known in self.watch.kinds.values()]
+        parts = [growth.expected_next(known) for known in self.watch.kinds.values()]
         table = pd.concat([part for part in parts if len(part)] or parts[:1] or [pd.DataFrame(columns=["chick"])])
         return table[table["chick"].isin(self.weights["chick"])].set_index("chick")
 
@@ -269,9 +178,8 @@ class Chicks:
 
         One weighing a chick and day, and none with food in the crop, as the rule has it.
         """
-        empty = self.weights[~self.weights["crop"].isin(("part", "full"))].sort_values("weighed_at", kind="stable")
-        day = empty["weighed_at"].dt.normalize()
-        return trade_rule(empty[~empty.assign(day=day).duplicated(["chick", "day"])], until=self.watch.peaks)
+        empty = self.weights[~self.weights["crop"].isin(("part", "full"))]
+        return growth.trade_rule(first_of_day(empty), until=self.watch.peaks)
 
     @cached_property
     def chicks(self) -> pd.DataFrame:
@@ -282,16 +190,11 @@ class Chicks:
         """
         fits, peaks = self._fits
         last = self.weights.sort_values("age_d", kind="stable").groupby("chick").last()
-        columns = ["A_g", "ti_d", "t10_90_d", "max_gain_g_per_d", "n", "why"]
-        chicks = (
-            peaks.set_index("chick")[["peak_g", "peak_age_d", "fall"]]
-            .join(last[["kind", "age_d", "mass_g"]].set_axis(["kind", "last_age_d", "last_g"], axis=1))
-            .join(fits[columns])
-            .assign(peak_g=lambda table: table["peak_g"].where(table["fall"] > 0))
-            .reset_index()
-        )
-        chicks["n"] = chicks["chick"].map(self.weights.groupby("chick").size())
-        return chicks
+        last = last[["kind", "age_d", "mass_g"]].set_axis(["kind", "last_age_d", "last_g"], axis=1)
+        chicks = peaks.set_index("chick")[["peak_g", "peak_age_d", "fall"]].join(last)
+        chicks = chicks.join(fits[["A_g", "ti_d", "t10_90_d", "max_gain_g_per_d", "n", "why"]])
+        n = self.weights.groupby("chick").size().reindex(chicks.index)
+        return chicks.assign(peak_g=chicks["peak_g"].where(chicks["fall"] > 0), n=n).reset_index()
 
     @cached_property
     def curves(self) -> pd.DataFrame:
@@ -299,37 +202,45 @@ class Chicks:
         fits, _ = self._fits
         shown = fits[fits["why"] == ""]
         ages = range(int(self.weights["age_d"].max()) + 1) if len(self.weights) else range(0)
-        curves = predict(shown, ages, curve=CURVE)
-        ends = up_to_peak(self.weights)[0].groupby("chick")["age_d"].agg(["min", "max"])
+        curves = growth.predict(shown, ages, curve=CURVE)
+        ends = growth.up_to_peak(self.weights)[0].groupby("chick")["age_d"].agg(["min", "max"])
         inside = curves["age_d"].between(curves["chick"].map(ends["min"]), curves["chick"].map(ends["max"]))
         return curves[inside].reset_index(drop=True)
 
     @cached_property
     def _fits(self) -> tuple[pd.DataFrame, pd.DataFrame]:
         clean = [rows[rows["chick"].isin(self.weights["chick"])] for rows in self.watch.clean.values()]
-        rising, peaks = up_to_peak(pd.concat(clean, ignore_index=True) if clean else self.weights)
-        return presentable(fit_each(rising, curve=CURVE)), peaks
+        rising, peaks = growth.up_to_peak(pd.concat(clean, ignore_index=True) if clean else self.weights)
+        return growth.presentable(growth.fit_each(rising, curve=CURVE)), peaks
 
     def _clean(self, kind: str) -> pd.DataFrame:
         """Weighings of a kind that were looked through: mistakes left out, crop taken off."""
-        about = self.joined.drop_duplicates("chick").set_index("chick")
-        clean = self.watch.clean[kind]
-        columns = {c: clean["chick"].map(about[c]) for c in ("did_well", "pair", "hatch_order", "season")}
-        return clean.assign(**columns)
+        columns = ["did_well", "pair", "hatch_order", "season"]
+        about, clean = self.joined.drop_duplicates("chick").set_index("chick"), self.watch.clean[kind]
+        return clean.assign(**{name: clean["chick"].map(about[name]) for name in columns})
 
     def _of_this_season(self, flags: dict[str, pd.DataFrame]) -> pd.DataFrame:
-        parts = [found.assign(kind=kind) for kind, found in flags.items() if len(found)]
+        parts = [raised.assign(kind=kind) for kind, raised in flags.items() if len(raised)]
         if not parts:
             return pd.DataFrame({name: pd.Series(dtype=object) for name in _FLAGS}).astype({"day": "datetime64[ns]"})
-        found = pd.concat(parts, ignore_index=True)
-        found = found[found["chick"].isin(self.weights["chick"])].reset_index(drop=True)
+        table = pd.concat(parts, ignore_index=True)
+        table = table[table["chick"].isin(self.weights["chick"])].reset_index(drop=True)
         hatched = self.season.chicks.set_index("chick")["hatched_at"].dt.normalize()
-        days = [hatched[f.chick] + pd.Timedelta(days=round(float(f.age_d))) for f in found.itertuples()]
-        return found.assign(day=pd.Series(days, index=found.index, dtype="datetime64[ns]"))
+        days = [hatched[f.chick] + pd.Timedelta(days=round(float(f.age_d))) for f in table.itertuples()]
+        return table.assign(day=pd.Series(days, index=table.index, dtype="datetime64[ns]"))
+
+
+def first_of_day(weights: pd.DataFrame) -> pd.DataFrame:
+    """The first weighing of each chick on each `day`, by time."""
+    weights = weights.sort_values("weighed_at", kind="stable")
+    return weights.assign(day=weights["weighed_at"].dt.normalize()).drop_duplicates(["chick", "day"])
 
 
 def weighings(season: Season) -> pd.DataFrame:
-    """Return the weighings of chicks of known age, each on the scale alone, with what is known of the chick."""
+    """Weighings of chicks of known age, each on the scale alone, with what is known of the chick.
+
+    chick, kind, age_d, mass_g, weighed_at, crop, pair, clutch, species, did_well, sure_to_days, hatch_order, season.
+    """
     alone = season.weights[(season.weights["together"] == 1) & season.weights["age_d"].notna()]
     about = season.chicks.set_index("chick")
     order = season.chicks.groupby(["pair", "clutch"])["hatched_at"].rank(method="min").set_axis(season.chicks["chick"])
@@ -341,3 +252,54 @@ def weighings(season: Season) -> pd.DataFrame:
         hatch_order=rows["chick"].map(order),
         season=season.name,
     ).reset_index(drop=True)
+
+
+def _lower_line(of: Chicks, table: pd.DataFrame) -> pd.Series:
+    """The lower line of each chick's kind at its age."""
+    line = pd.Series(np.nan, index=table.index)
+    for kind, own in table.dropna(subset="age_d").groupby("kind"):
+        if of.watch.kinds[str(kind)].enough:
+            drawn = of.references[str(kind)].centiles(sorted(own["age_d"].unique()))
+            low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
+            line[own.index] = own["age_d"].map(low).astype(float)
+    return line
+
+
+def _codes(of: Chicks, table: pd.DataFrame) -> np.ndarray:
+    enough = table["kind"].map({kind: known.enough for kind, known in of.watch.kinds.items()}).astype(bool)
+    flagged = table.index.isin(of.flags.loc[of.flags["flag"].isin(ODD), "chick"])
+    share, as_they_do = table["share"], (table["n"] >= ENOUGH) & (table["shape_p"] > LIKE_THEM)
+    cases = {
+        GUESSED: table["sure"] > SURE_D,
+        NO_CURVE: ~enough,
+        TOO_LITTLE: share.isna(),
+        LIGHT: (share <= A_FIFTH - 1) & ~flagged,
+        SMALL: share.between(A_FIFTH - 1, -SMALL_BY, inclusive="right") & as_they_do & ~flagged,
+        EVEN: share.abs() < EVEN_BY,
+        LIGHTER: share < 0,
+    }
+    return np.select([holds.to_numpy(bool) for holds in cases.values()], list(cases), HEAVIER)
+
+
+def beside_said(one: Any) -> Finding:
+    """Say where a chick stands; `one`: its row of `Chicks.places`. Below the lower line nothing else is said of it."""
+    if one.code == GUESSED:
+        return found("chicks.beside-guessed")
+    if one.code == NO_CURVE:
+        return found("chicks.beside-no-curve")
+    if one.code == TOO_LITTLE:
+        return found("chicks.beside-weighed-once" if one.n == 1 else "chicks.beside-little-used")
+    if one.below and one.code in (LIGHT, SMALL, LIGHTER):
+        return found("chicks.beside-lighter-below", share=-one.share, below=below_said(one))
+    if one.below:
+        return found("chicks.beside-below", below=below_said(one))
+    if one.code != EVEN:
+        return found("chicks.beside-heavier" if one.share > 0 else "chicks.beside-lighter", share=abs(one.share))
+    return found("chicks.beside-even-to-peak", share=EVEN_BY) if one.past_peak else found("chicks.beside-even")
+
+
+def below_said(one: Any) -> Finding:
+    """Say, inside a sentence, that its last weight or that at its peak lies below the lower line of its kind."""
+    code = "chicks.mass-tenths" if grams(one.mass_g) == grams(one.low_g) else "chicks.mass"
+    mass, low = (found(code, mass=float(mass_g)) for mass_g in (one.mass_g, one.low_g))
+    return found("chicks.below-at-peak" if one.past_peak else "chicks.below-last", mass=mass, low=low, age_d=one.age_d)

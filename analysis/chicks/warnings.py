@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.chicks.losses import WARNINGS, in_all, lost_chicks, lost_said
-from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_said, beside_said
-from analysis.chicks.stands import course_said, light_said, no_longer
-from analysis.finding import ACT, LOOK, NOTE, Finding, Level, Words, found
+from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_said, beside_said, first_of_day
+from analysis.chicks.one_chick import all_of, course, light_said, no_longer
+from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.growth import rule_today
 from analysis.growth.flags.log import SURE_D
 from analysis.growth.trade_rule import FROM_D
@@ -17,7 +17,13 @@ from analysis.season import RATES, Season, numbers_hold, species_facts
 from analysis.season.species import window_written
 
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
-_COLUMNS = ("chick", "mass_g", "before_g", "weighed_on", "age_d", "said")
+RECENT_D = 7  # in season a flag stands on the first page for so many days (practice, ours)
+BACK, NEARER = found("chicks.back"), found("chicks.nearer")
+LIGHT_FLAGS = ("light for age", "small for age")
+# So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
+WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
+RUNNING = 3  # weighings running with food in the crop that are spoken of
+_ADDS = {"part": "chicks.crop-adds-part", "full": "chicks.crop-adds-full"}
 _DAY = pd.Timedelta(days=1)
 
 
@@ -26,40 +32,36 @@ def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 
     Of those that are here: whose kind has no curve yet (a flag says it better), not past their peak and not near
     fledging, by the weighing of the day or of the day before. Weighings of several chicks together and those with food
-    in the crop count for none; a chick of unknown age is read from its first weighing on.
+    in the crop count for none; a chick of unknown age is read from its first weighing on. The season is opened up to
+    the end of the day.
 
-    Parameters
-    ----------
-    growth : of a season opened up to the end of the day
-    on : the day, at midnight
-
-    Returns
-    -------
-    frame, a row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding,
-    without who is to see it)
-
-    Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
+    A row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding, without who is to see it). Source: Duerr
+    & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
     """
     empty = _weighed(growth, on)
     if empty.empty:
-        return pd.DataFrame({name: pd.Series(dtype=object) for name in _COLUMNS})
+        columns = ("chick", "mass_g", "before_g", "weighed_on", "age_d", "said")
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
     newest = empty.groupby("chick")["day"].max()
     here = growth.season.chicks
     here = here[(here["fate"] == "being reared") & here["chick"].isin(newest.index[newest >= on - _DAY])]
-    here = here[~here["chick"].isin(_with_curve(growth)) & ~near_fledging(growth.season, here, on)]
+    with_curve = growth.expected.get("median_g", pd.Series(dtype=float)).dropna().index
+    here = here[~here["chick"].isin(with_curve) & ~near_fledging(growth.season, here, on)]
     called = rule_today(empty[empty["chick"].isin(here["chick"])], until=growth.watch.peaks)
     ages = empty.groupby("chick")["age_d"].max()
     called = called.assign(weighed_on=called["chick"].map(newest), age_d=called["chick"].map(ages))
-    said = [_said(row.mass_g, row.before_g, row.weighed_on, on) for row in called.itertuples()]
-    return called.assign(said=pd.Series(said, index=called.index, dtype=object))
+    findings = [
+        found("chicks.rule-calls", mass=row.mass_g, before=row.before_g, today=row.weighed_on == on)
+        for row in called.itertuples()
+    ]
+    return called.assign(said=pd.Series(findings, index=called.index, dtype=object))
 
 
 def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
     """Whether chicks are near fledging on a day, by the species log's weaning days; where it has none they are not."""
     begins = {name: window_written(season.logs["species"], name, "wean") for name in chicks["species"].unique()}
-    from_d = chicks["species"].map({name: ends[0] if ends else float("inf") for name, ends in begins.items()})
-    age_d = (on - chicks["hatched_at"].dt.normalize()).dt.days
-    return (age_d >= FLEDGING * from_d.astype(float)).astype(bool)
+    from_d = chicks["species"].map({name: ends[0] for name, ends in begins.items() if ends}).astype(float)
+    return (on - chicks["hatched_at"].dt.normalize()).dt.days >= FLEDGING * from_d
 
 
 def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
@@ -67,55 +69,31 @@ def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Serie
 
     By the species log's days, else those read of the species.
     """
-    begins = {name: _wean_from_d(season, name) for name in chicks["species"].unique()}
+    begins = {}
+    for name in chicks["species"].unique():
+        written, facts = window_written(season.logs["species"], name, "wean"), species_facts(name)
+        read = facts.days("wean") if facts else None
+        begins[name] = written[0] if written else read.low if read else 0.0
     age_d = (on - chicks["hatched_at"].dt.normalize()).dt.days
     return ~(age_d < FLEDGING * chicks["species"].map(begins).astype(float))
 
 
-def _wean_from_d(season: Season, species: str) -> float:
-    written, facts = window_written(season.logs["species"], species, "wean"), species_facts(species)
-    read = facts.days("wean") if facts else None
-    return written[0] if written else read.low if read else 0.0
-
-
 def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """Weighings up to a day with an empty crop, one a chick and day, each with an age; none of a scale that was off."""
-    season = growth.season
-    weights = season.weights[(season.weights["together"] == 1) & ~season.weights["crop"].isin(("part", "full"))]
-    weights = weights.assign(day=weights["weighed_at"].dt.normalize()).sort_values("weighed_at", kind="stable")
+    weights = growth.season.weights
+    weights = first_of_day(weights[(weights["together"] == 1) & ~weights["crop"].isin(("part", "full"))])
     off = [pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live]
-    weights = weights[~weights["day"].isin(off)]
-    weights = weights[(weights["day"] <= on) & ~weights.duplicated(["chick", "day"])]
+    weights = weights[~weights["day"].isin(off) & (weights["day"] <= on)]
     if weights.empty:
         return weights
     since = weights["day"] - weights.groupby("chick")["day"].transform("min")
     return weights.assign(age_d=weights["age_d"].fillna(FROM_D + since.dt.days.astype(float)))
 
 
-def _with_curve(growth: Chicks) -> set[str]:
-    """Chicks of which a curve says what they should weigh."""
-    told = growth.expected.get("median_g", pd.Series(dtype=float))
-    return set(told.index[told.notna()])
-
-
-def _said(mass_g: float, before_g: float, weighed_on: pd.Timestamp, on: pd.Timestamp) -> Finding:
-    return found("chicks.rule-calls", mass=mass_g, before=before_g, today=weighed_on == on)
-
-
-# In season a flag stands on the first page for so many days (practice, ours).
-RECENT_D = 7
-BACK, NEARER = found("chicks.back"), found("chicks.nearer")
-LIGHT_FLAGS = ("light for age", "small for age")
-# So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
-WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
-RUNNING = 3  # weighings running with food in the crop that are spoken of
-
-
 def watched(growth: Chicks) -> list[Finding]:
     """Return all that the weights ask for or tell, the pressing first."""
-    asked = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK)]
-    told = [*_small(growth), *_scale(growth), *_crops(growth), *_guessed(growth), *_no_curve(growth)]
-    return [*asked, *told, *_by_chance(growth)]
+    asked = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK), *_small(growth)]
+    return [*asked, *_scale(growth), *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
 
 
 def in_time(growth: Chicks) -> list[Finding]:
@@ -123,32 +101,26 @@ def in_time(growth: Chicks) -> list[Finding]:
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
     words = "sentence" if growth.here else "told"
-    said = [_asks(found("chicks.about-scale"), told) for told in scale[words][_recent(growth, days).to_numpy()]]
+    findings = [all_of(found("chicks.about-scale"), one) for one in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost) and numbers_hold(growth.season, logs=RATES):
-        said.append(_asks(found("chicks.about-seen-in-time"), in_all(lost)))
-    return said
-
-
-def _asks(about: Words, *parts: Words, level: Level = NOTE) -> Finding:
-    return found("chicks.all", about=about, level=level, parts=parts)
+        findings.append(all_of(found("chicks.about-seen-in-time"), in_all(lost)))
+    return findings
 
 
 def warnings(growth: Chicks, on: pd.Timestamp | None = None) -> pd.DataFrame:
-    """Return the flags of the last days of chicks that are still here: as `Growth.raised`, with said and back.
+    """The flags of the last days of chicks that are still here: before `on`, else before the day that the season is of.
 
-    The last days before `on`; left out, before the day that the season is of.
-
-    said: a finding, with what to do; back: whether a stalled chick is where it was expected again, and a small one
-    within a fifth of its kind.
+    As `Chicks.raised`, with said: a finding, with what to do; and back: whether a stalled chick is where it was
+    expected again, and a small one within a fifth of its kind.
     """
     raised = growth.raised[growth.raised["chick"].isin(growth.here) & growth.raised["flag"].isin(WARNINGS)]
     recent = raised[_recent(growth, raised["day"], on)]
     # A stall says more than the call to weigh again at the same weighing.
     recent = recent.sort_values("level", kind="stable").drop_duplicates(["chick", "age_d"])
-    said = [found("chicks.all", parts=_told(growth, recent.iloc[[at]])) for at in range(len(recent))]
+    findings = [found("chicks.all", parts=_parts(growth, recent.iloc[[at]])) for at in range(len(recent))]
     back = [_is_back(growth, flag) for flag in recent.itertuples()]
-    return recent.assign(said=pd.Series(said, index=recent.index, dtype=object), back=np.array(back, dtype=bool))
+    return recent.assign(said=pd.Series(findings, index=recent.index, dtype=object), back=np.array(back, dtype=bool))
 
 
 def _is_back(growth: Chicks, flag: Any) -> bool:
@@ -166,7 +138,7 @@ def _recent(growth: Chicks, day: pd.Series, on: pd.Timestamp | None = None) -> p
     return day > (pd.Timestamp.max if last is None else last - pd.Timedelta(days=RECENT_D))
 
 
-def _told(growth: Chicks, own: pd.DataFrame) -> list[Words]:
+def _parts(growth: Chicks, own: pd.DataFrame) -> list[Words]:
     """What is said of one chick, with what to do while something can be done: not of the dead and the weaned."""
     chick = own["chick"].iloc[0]
     parts: list[Words] = []
@@ -182,54 +154,41 @@ def _told(growth: Chicks, own: pd.DataFrame) -> list[Words]:
 
 def _flagged(growth: Chicks, level: Level) -> list[Finding]:
     """Each chick's flags of a level in one, and where it came from if others reared it."""
-    flags = growth.flags[growth.flags["level"] == level]
-    from_where = _fostered(growth)
-    return [
-        _asks(chick, *_told(growth, flags[flags["chick"] == chick]), *from_where.get(chick, []), level=level)
-        for chick in map(str, by_name(flags["chick"].unique()))
-    ]
-
-
-def _fostered(growth: Chicks) -> dict[str, list[Finding]]:
-    chicks = growth.season.chicks
+    flags, chicks = growth.flags[growth.flags["level"] == level], growth.season.chicks
     others = (chicks["pair"] != "") & (chicks["reared_by"] != chicks["pair"])
     moved = chicks[others & ~chicks["by_hand"] & (chicks["reared_by"] != "")]
-    return {
-        str(chick.chick): [found("chicks.fostered", pair=chick.pair, reared_by=chick.reared_by)]
-        for chick in moved.itertuples()
-    }
+    findings = []
+    for chick in map(str, by_name(flags["chick"].unique())):
+        pairs = moved.loc[moved["chick"] == chick, ["pair", "reared_by"]].to_dict("records")
+        fostered = [found("chicks.fostered", **one) for one in pairs]
+        findings.append(all_of(chick, *_parts(growth, flags[flags["chick"] == chick]), *fostered, level=level))
+    return findings
 
 
 def _small(growth: Chicks) -> list[Finding]:
     """Chicks that are small and grow as the others do, then those lighter by a fifth and more."""
     here, places = growth.here, growth.places
-    said = [_small_said(one, here=one.chick in here) for one in places[places["code"] == SMALL].itertuples()]
+    findings = []
+    for one in places[places["code"] == SMALL].itertuples():
+        code = f"chicks.small-{'here' if one.chick in here else 'gone'}"
+        below: dict[str, Any] = {"below": below_said(one)} if one.below else {}
+        findings.append(found(f"{code}-below" if below else code, about=str(one.chick), share=-one.share, **below))
     for one in places[places["code"] == LIGHT].itertuples():
         name = str(one.chick)
-        asks = light_said(growth, name, float(str(one.share))) if name in here else course_said(growth, name)
-        said.append(_asks(name, beside_said(one), *([asks] if asks else []), level=LOOK))
-    return said
-
-
-def _small_said(one: Any, *, here: bool) -> Finding:
-    if one.below:
-        code = "chicks.small-here-below" if here else "chicks.small-gone-below"
-        return found(code, about=str(one.chick), share=-one.share, below=below_said(one))
-    return found("chicks.small-here" if here else "chicks.small-gone", about=str(one.chick), share=-one.share)
+        asks = light_said(growth, name, float(str(one.share))) if name in here else course(growth, name)
+        findings.append(all_of(name, beside_said(one), *([asks] if asks else []), level=LOOK))
+    return findings
 
 
 def _scale(growth: Chicks) -> list[Finding]:
-    days = growth.weights["weighed_at"].dt.normalize()
-    here = [pd.Timestamp(one.day, unit="D") in set(days) for one in growth.watch.mornings if one.sure]
-    return [_asks(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
-
-
-_ADDS = {"part": "chicks.crop-adds-part", "full": "chicks.crop-adds-full"}
+    days = set(growth.weights["weighed_at"].dt.normalize())
+    here = [pd.Timestamp(one.day, unit="D") in days for one in growth.watch.mornings if one.sure]
+    return [all_of(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
 
 
 def _crops(growth: Chicks) -> list[Finding]:
     """Chicks weighed several mornings running with food in the crop, and what that adds."""
-    said = []
+    findings = []
     for (chick, kind), own in growth.weights.groupby(["chick", "kind"], sort=True):
         population = growth.watch.kinds[str(kind)].population
         noted = own.sort_values("age_d")["crop"].isin(("part", "full"))
@@ -238,25 +197,21 @@ def _crops(growth: Chicks) -> list[Finding]:
             continue
         words = sorted(own.loc[noted, "crop"].unique())
         adds = [found(_ADDS[word], share=population.crop[word]) for word in words]
-        said.append(found("chicks.crop-running", about=str(chick), running=int(running), adds=adds))
-    return said
+        findings.append(found("chicks.crop-running", about=str(chick), running=int(running), adds=adds))
+    return findings
 
 
-def _guessed(growth: Chicks) -> list[Finding]:
+def _not_judged(growth: Chicks) -> list[Finding]:
+    """Chicks whose age is a guess, and kinds that have no curve yet."""
     guessed = growth.weights[growth.weights["sure_to_days"] > SURE_D].drop_duplicates("chick")
-    return [
-        found("chicks.age-guessed", about=found("chicks.about-several", chicks=list(own["chick"])), days=days)
-        for days, own in guessed.groupby("sure_to_days")
+    by_days = guessed.groupby("sure_to_days")["chick"].agg(list).items()
+    ages = [
+        found("chicks.age-guessed", about=found("chicks.about-several", chicks=chicks), days=days)
+        for days, chicks in by_days
     ]
-
-
-def _no_curve(growth: Chicks) -> list[Finding]:
-    here = growth.weights["kind"].unique()
-    return [
-        found("chicks.no-curve-yet", about=growth.kinds[kind], why=known.why)
-        for kind, known in growth.watch.kinds.items()
-        if known.why and kind in here
-    ]
+    here = set(growth.weights["kind"])
+    why = {kind: known.why for kind, known in growth.watch.kinds.items() if known.why and kind in here}
+    return [*ages, *(found("chicks.no-curve-yet", about=growth.kinds[kind], why=why[kind]) for kind in why)]
 
 
 def _by_chance(growth: Chicks) -> list[Finding]:
@@ -270,19 +225,12 @@ def _by_chance(growth: Chicks) -> list[Finding]:
     raised, chicks = growth.flags["flag"].value_counts(), len(growth.standing)
     off = sum(int(raised.get(name, 0)) for name in ("light for age", "unusual shape"))
     chance = _about(chicks * OFF_THE_CURVE)
-    return [
-        found(
-            "chicks.by-chance",
-            about=found("chicks.about-chance"),
-            weeks=weeks,
-            stalls_by_chance=_about(weeks / WEEKS_A_STALL),
-            stalls=int(raised.get("stall", 0)),
-            weighings=len(weights),
-            slips_by_chance=_about(len(weights) * SLIPS),
-            slips=int(raised.get("slip", 0) + raised.get("swapped", 0)),
-            off_curve=found("chicks.by-chance-off-curve", chicks=chicks, by_chance=chance, off=off) if chicks else None,
-        )
-    ]
+    off_curve = found("chicks.by-chance-off-curve", chicks=chicks, by_chance=chance, off=off) if chicks else None
+    facts: dict[str, Any] = {"weeks": weeks, "weighings": len(weights), "off_curve": off_curve}
+    facts |= {"stalls": int(raised.get("stall", 0)), "stalls_by_chance": _about(weeks / WEEKS_A_STALL)}
+    facts |= {"slips": int(raised.get("slip", 0) + raised.get("swapped", 0))}
+    facts |= {"slips_by_chance": _about(len(weights) * SLIPS)}
+    return [found("chicks.by-chance", about=found("chicks.about-chance"), **facts)]
 
 
 def _about(number: float) -> float:

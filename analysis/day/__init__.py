@@ -1,12 +1,11 @@
 """A day in the aviary, from the logs as they stood: what is due, the morning's round, and what needs attention.
 
-due, eggs_due  what is due of birds and of eggs
-things         one thing due, and the rows of several alike
-round          the round of a day: whom to read of first, who is fed in which order, how much, what is due
-round_rows     the round laid out: rows to read and to write on
-before         what stands before the first feed
-elsewhere      chicks with their parents, birds, losses, hot food, places out of range
-attention      what needs attention, on page, screen and command line
+due, eggs_due    what is due of birds and of eggs
+things           one thing due, and the rows of several alike
+round            the round of a day: whom to read of first, who is fed in which order, what is due and needs attention
+round_rows       the round laid out: rows to read and to write on
+preparation      what is made ready before the first feed
+outside_nursery  chicks with their parents, birds, losses, hot food, places out of range
 """
 
 from analysis.day.round import Round, round_of

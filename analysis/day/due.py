@@ -8,7 +8,7 @@ import pandas as pd
 
 from analysis.day.eggs_due import eggs_due
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
-from analysis.eggs.species_days import YOURS, usual_days
+from analysis.eggs.hatch_days import YOURS, usual_days
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import WEAN_PAST_D, Season, reared_at, unaccounted_chicks
@@ -18,9 +18,20 @@ SHOWN_D = 14  # practice: how long a rest that began is told
 LAID_D = 7  # practice: a week without an egg, and the clutch is complete
 RING_D = {"budgerigar": (7, 10)}  # breeders' texts, read
 _LONGEST_D = 30.0  # practice: days of incubation of any species here, where nobody says
+RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
+NEVER_RINGED = 3  # practice: so many young of a pair left unringed, and nobody means to ring the next
+NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
+LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
+# Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
+DAILY = found("due.weighed-daily-by")
+# On one day, on several, and past them; and how long past them.
+_CODES = {
+    "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
+    "wean": ("due.wean-on", "due.wean-from", "due.wean-past", WEAN_PAST_D),
+}
 
 
-class Window(NamedTuple):
+class _Window(NamedTuple):
     """Ages in days, the day of hatch being 0, from and to which something is done, and who says so."""
 
     from_d: float
@@ -28,78 +39,54 @@ class Window(NamedTuple):
     source: Finding
 
 
-def window(season: Season, species: str, what: str) -> Window | None:
+def _window(season: Season, species: str, what: str) -> _Window | None:
     """The keeper's own days for "ring" or "wean", or those read; None where nobody says.
 
     Where only one of the two days is written, it is both.
     """
     written = window_written(season.logs["species"], species, what)
     if written:
-        return Window(*written, YOURS)
+        return _Window(*written, YOURS)
     if what == "ring" and same(species) in RING_D:
-        return Window(*RING_D[same(species)], found("due.breeders-texts"))
+        return _Window(*RING_D[same(species)], found("due.breeders-texts"))
     return None
 
 
-def limit_of(season: Season, species: str) -> tuple[float, Finding]:
-    """Clutches after which a pair rests, and who says so."""
-    own = written_for(season.logs["species"], species, "clutches_a_season")
-    if own is not None:
-        return own, YOURS
-    yours = "clutches_then_rest" in season.settings.values
-    return season.settings.number("clutches_then_rest"), found("due.your-own-setting" if yours else "due.keepers-texts")
-
-
-def rests_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
-    """Yield the pairs whose rest began in the last two weeks; a trio or colony has none."""
+def _rests_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
+    """The pairs whose rest began in the last two weeks; a trio or colony has none."""
+    yours = found("due.your-own-setting" if "clutches_then_rest" in season.settings.values else "due.keepers-texts")
+    limits = (season.settings.number("clutches_then_rest"), yours)
     pairs = season.pairs[season.pairs["kind"].eq("pair") & ~(season.pairs["parted_on"] <= day)]
-    for pair in pairs.to_dict("records"):
-        laid = _laid(season, pair["pair"])
-        limit, source = limit_of(season, pair["species"])
-        if laid < limit or _is_busy(season, pair["pair"]):
-            continue
-        over = _over(season, pair["pair"])
-        if pd.isna(over) or not 0 <= (day - over).days <= SHOWN_D:
-            continue
-        why = found("due.rest-after-your-own" if source == YOURS else "due.rest-after", clutches=laid, limit=limit)
-        yield Thing("rest", pair["pair"], pair["pair"], why, source, where=pair["cage"], since_on=over)
+    for name, species, cage in pairs[["pair", "species", "cage"]].itertuples(index=False):
+        both = (season.eggs, season.clutches)  # pulled clutches, and those that were counted only
+        laid = len({same(clutch) for frame in both for clutch in frame.loc[frame["pair"] == name, "clutch"]})
+        own = written_for(season.logs["species"], species, "clutches_a_season")
+        limit, source = limits if own is None else (own, YOURS)
+        over = _done_on(season, name) if laid >= limit else pd.NaT
+        if not pd.isna(over) and 0 <= (day - over).days <= SHOWN_D:
+            why = found("due.rest-after-your-own" if source == YOURS else "due.rest-after", clutches=laid, limit=limit)
+            yield Thing("rest", name, name, why, source, where=cage, since_on=over)
 
 
-def _laid(season: Season, pair: str) -> int:
-    """Clutches of a pair, pulled ones counted, from its eggs and from those counted."""
-    both = (season.eggs, season.clutches)
-    return len({same(clutch) for frame in both for clutch in frame.loc[frame["pair"] == pair, "clutch"]})
+def _done_on(season: Season, pair: str) -> pd.Timestamp:
+    """The day on which the last of its eggs and chicks was done with; NaT where none is known, or it is not yet.
 
-
-def _is_busy(season: Season, pair: str) -> bool:
-    """Whether it sits on an egg or rears a chick, its own or another's."""
-    sits = season.eggs["incubated_by"].eq(pair) & season.eggs["outcome"].eq("still incubating")
-    rears = season.chicks["reared_by"].eq(pair) & season.chicks["fate"].eq("being reared")
-    return bool(sits.any() or rears.any())
-
-
-def _over(season: Season, pair: str) -> pd.Timestamp:
-    """The day on which the last of its eggs and chicks was done with; NaT where none is known."""
+    An egg was sat on until it hatched, was candled clear, or else for its usual days.
+    """
     eggs = season.eggs[season.eggs["incubated_by"].eq(pair)]
     chicks = season.chicks[season.chicks["reared_by"].eq(pair)]
+    if eggs["outcome"].eq("still incubating").any() or chicks["fate"].eq("being reared").any():
+        return pd.NaT
     laid = season.eggs.loc[season.eggs["pair"].eq(pair), "laid_on"] + LAID_D * DAY
-    out = chicks["weaned_on"].fillna(chicks["lost_on"]).fillna(chicks["left_on"])
-    days = [*laid, *_sat_until(season, eggs), *out, *_taken(season, pair), *_counted_until(season, pair)]
-    return max((day.normalize() for day in days if not pd.isna(day)), default=pd.NaT)
-
-
-def _sat_until(season: Season, eggs: pd.DataFrame) -> pd.Series:
-    """Until when each egg was sat on: hatched, candled clear, or else its usual days."""
     clear = eggs["candled_on"].where(eggs["outcome"].eq("clear")) if "candled_on" in eggs else pd.NaT
-    days = pd.to_timedelta([_incubated_d(season, species) for species in eggs["species"]], unit="D")
-    return eggs["hatched_at"].fillna(clear).fillna(eggs["set_on"].fillna(eggs["laid_on"]) + days)
-
-
-def _taken(season: Season, pair: str) -> list[pd.Timestamp]:
-    """When chicks of its own were moved away from it, or to another."""
+    usual = pd.to_timedelta([_incubated_d(season, species) for species in eggs["species"]], unit="D")
+    sat = eggs["hatched_at"].fillna(clear).fillna(eggs["set_on"].fillna(eggs["laid_on"]) + usual)
+    out = chicks["weaned_on"].fillna(chicks["lost_on"]).fillna(chicks["left_on"])
     moves = season.logs.get("moves", pd.DataFrame(columns=["what", "on"]))
     young = {same(chick) for chick in season.chicks.loc[season.chicks["pair"].eq(pair), "chick"]}
-    return list(moves.loc[moves["what"].map(same).isin(young), "on"])
+    moved = moves.loc[moves["what"].map(same).isin(young), "on"]
+    days = [*laid, *sat, *out, *moved, *_counted_until(season, pair)]
+    return max((day.normalize() for day in days if not pd.isna(day)), default=pd.NaT)
 
 
 def _counted_until(season: Season, pair: str) -> list[pd.Timestamp]:
@@ -107,7 +94,7 @@ def _counted_until(season: Season, pair: str) -> list[pd.Timestamp]:
     days = []
     counted = season.clutches[season.clutches["pair"].eq(pair)]
     for clutch in counted.assign(hatched=counted["hatched"].fillna(1)).to_dict("records"):
-        weaned = window(season, clutch["species"], "wean")
+        weaned = _window(season, clutch["species"], "wean")
         reared_d = weaned.to_d if weaned and clutch["hatched"] > 0 else 0.0
         days.append(clutch["first_egg_on"] + (_incubated_d(season, clutch["species"]) + reared_d) * DAY)
     return days
@@ -118,23 +105,15 @@ def _incubated_d(season: Season, species: str) -> float:
     return _LONGEST_D if pd.isna(longest) else longest
 
 
-RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
-NEVER_RINGED = 3  # practice: so many young of a pair left unringed, and nobody means to ring the next
-NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
-LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
-# Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
-DAILY = found("due.weighed-daily-by")
-
-
-def chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
-    """Yield what is due of every chick that is here and still being reared; who may be gone is asked about instead."""
+def _chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
+    """What is due of every chick that is here and still being reared; who may be gone is asked about instead."""
     chicks = _here(season, day)
     chicks = chicks[~chicks["chick"].isin(unaccounted_chicks(season, day)["chick"])]
     unringed = _never_ringed(season, day)
     for chick in chicks.to_dict("records"):
-        if chick["pair"] not in unringed:
-            yield from _ring(season, chick)
-        yield from _wean(season, chick)
+        if chick["pair"] not in unringed and not chick["ring"]:
+            yield from _of_an_age(season, chick, "ring")
+        yield from _of_an_age(season, chick, "wean")
         yield from _weigh(chick, day)
         yield from _look(chick, day, flags)
 
@@ -158,35 +137,31 @@ def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
 
 def _never_ringed(season: Season, day: pd.Timestamp) -> set[str]:
     """Pairs of whose chicks several outgrew the ringing days and none has a ring: theirs are not ringed here."""
-    days = {one: window(season, one, "ring") for one in season.chicks["species"].unique()}
+    days = {one: _window(season, one, "ring") for one in season.chicks["species"].unique()}
     last_d = season.chicks["species"].map({one: ringed.to_d for one, ringed in days.items() if ringed}).astype(float)
     age_d = (day - season.chicks["hatched_at"].dt.normalize()).dt.days
     grown = season.chicks["fate"].isin(["being reared", "weaned"]) & (age_d > last_d + RING_PAST_D)
     chicks = season.chicks[grown & season.chicks["pair"].ne("")]
-    told = chicks["ring"].ne("").groupby(chicks["pair"]).agg(["sum", "size"])
-    return set(told.index[(told["sum"] == 0) & (told["size"] >= NEVER_RINGED)])
+    ringed = chicks["ring"].ne("").groupby(chicks["pair"]).agg(["sum", "size"])
+    return set(ringed.index[(ringed["sum"] == 0) & (ringed["size"] >= NEVER_RINGED)])
 
 
-def _ring(season: Season, chick: dict[str, Any]) -> Iterator[Thing]:
-    days = window(season, chick["species"], "ring")
-    if days is None or chick["ring"] or not days.from_d <= chick["age_d"] <= days.to_d + RING_PAST_D:
+def _of_an_age(season: Season, chick: dict[str, Any], what: str) -> Iterator[Thing]:
+    """Ringing or weaning, in its days and for some days past them."""
+    on_one, on_several, past, past_d = _CODES[what]
+    days = _window(season, chick["species"], what)
+    if days is None or not days.from_d <= chick["age_d"] <= days.to_d + past_d:
         return
-    if chick["age_d"] <= days.to_d:
-        code = "due.ring-on" if days.from_d == days.to_d else "due.ring-from"
-        yield _in(days, "ring", chick, found(code, **_of(days), last=chick["age_d"] == days.to_d))
+    facts: dict[str, Any] = {"days": day_range(days.from_d, days.to_d), "source": days.source}
+    begins, ends = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
+    aged = {**_named(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
+    if chick["age_d"] > days.to_d:
+        span = {"since_on": ends + DAY, "until_on": ends + past_d * DAY}
+        yield Thing(what, why=found(past, **facts), source=PRACTICE, **span, **aged)
         return
-    yield _past(days, RING_PAST_D, "ring", chick, found("due.ring-past", **_of(days)))
-
-
-def _wean(season: Season, chick: dict[str, Any]) -> Iterator[Thing]:
-    days = window(season, chick["species"], "wean")
-    if days is None or not days.from_d <= chick["age_d"] <= days.to_d + WEAN_PAST_D:
-        return
-    if chick["age_d"] <= days.to_d:
-        code = "due.wean-on" if days.from_d == days.to_d else "due.wean-from"
-        yield _in(days, "wean", chick, found(code, **_of(days)))
-        return
-    yield _past(days, WEAN_PAST_D, "wean", chick, found("due.wean-past", **_of(days)))
+    last = {"last": chick["age_d"] == days.to_d} if what == "ring" else {}
+    why = found(on_one if days.from_d == days.to_d else on_several, **facts, **last)
+    yield Thing(what, why=why, source=days.source, sourced=True, since_on=begins, until_on=ends, **aged)
 
 
 def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
@@ -215,68 +190,25 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
     yield Thing("look again", why=why, source=PRACTICE, since_on=last + DAY, until_on=until_on, **_named(chick))
 
 
-def _in(days: Window, what: str, chick: dict[str, Any], why: Finding) -> Thing:
-    since_on, until_on = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
-    return Thing(what, why=why, source=days.source, sourced=True, since_on=since_on, until_on=until_on, **_aged(chick))
-
-
-def _past(days: Window, for_d: int, what: str, chick: dict[str, Any], why: Finding) -> Thing:
-    over = chick["hatched_on"] + days.to_d * DAY
-    return Thing(what, why=why, source=PRACTICE, since_on=over + DAY, until_on=over + for_d * DAY, **_aged(chick))
-
-
-def _of(days: Window) -> dict[str, Any]:
-    return {"days": day_range(days.from_d, days.to_d), "source": days.source}
-
-
 def _named(chick: dict[str, Any]) -> dict[str, Any]:
     return {"who": chick["chick"], "name": chick["chick"], "group": chick["pair"], "where": chick["where"]}
 
 
-def _aged(chick: dict[str, Any]) -> dict[str, Any]:
-    return {**_named(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
-
-
 def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFrame | None = None) -> pd.DataFrame:
-    """What is due on a day, from the logs alone.
+    """What is due on a day, from the logs alone, opened with `up_to` this day, so that nothing later is in them.
 
     An egg is counted from the day it was set, else from that on which it was laid; the day of hatch is age 0. The
     season's own clock is not asked: ages are counted to `day`, which may be later than the last day of the logs.
-    Eggs that showed nothing are not expected to hatch; a bird is never blamed.
+    Eggs that showed nothing are not expected to hatch; a bird is never blamed. `flags`: what was flagged on the days
+    before, and is not yet back: chick, day, sentence (text or a Finding).
 
-    Parameters
-    ----------
-    season : Season
-        Opened with `up_to` this day, so that nothing later is in it.
-    day
-        The day of the round.
-    flags : frame, optional
-        What was flagged on the days before, and is not yet back: chick, day, sentence (text or a Finding).
-
-    Returns
-    -------
-    frame, one row a thing due, several eggs or chicks alike in one; empty where nothing is
-        what : one of `KINDS`, in their order; what ends soonest first
-        code : the code of the reason
-        said : what it is, as a keeper reads it
-        who : names as the logs take them, a tuple; an egg whose number another has is pair/clutch/egg
-        names : the same as text
-        where : the pair with its cage, or the incubator or other place
-        since_on, until_on : first and last day of the first to end, NaT where open
-        reason : one sentence with the numbers
-        brief : the same in fewer words, for a page to write on
-        sourced : whether the reason names its source
-        source, source_code : "your species log", "your own setting", "your own eggs", "practice", or what was read,
-            and its code
-
-    Source: see each module of `analysis.due`.
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> round_ = due_on(open_season("data_demo/season_2026", up_to="2026-05-20"), "2026-05-20")
-    >>> print(round_.loc[round_["what"] == "ring", "reason"].item())
-    day 11; ring from day 9 to 12 (your species log); local law on rings applies
+    A row a thing due, several eggs or chicks alike in one; empty where nothing is: what (one of `KINDS`, in their
+    order; what ends soonest first), code (of the reason), said (what it is, as a keeper reads it), who (names as the
+    logs take them, a tuple; an egg whose number another has is pair/clutch/egg), names (the same as text), where (the
+    pair with its cage, or the incubator or other place), since_on and until_on (first and last day of the first to end,
+    NaT where open), reason (one sentence with the numbers), brief (the same in fewer words, for a page to write on),
+    sourced (whether the reason names its source), source ("your species log", "your own setting", "your own eggs",
+    "practice", or what was read) and source_code.
     """
     today = pd.Timestamp(day).normalize()
-    return rows_of([*eggs_due(season, today), *chicks_due(season, today, flags), *rests_due(season, today)])
+    return rows_of([*eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])

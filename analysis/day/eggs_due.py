@@ -6,10 +6,9 @@ from typing import Any
 import pandas as pd
 
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place
-from analysis.eggs.hatch_days import how_far
-from analysis.eggs.species_days import expected_eggs, usual_source
-from analysis.finding import Finding, found
-from analysis.logs.headings import same
+from analysis.eggs.hatch_days import how_far, usual_source
+from analysis.eggs.of_season import Eggs
+from analysis.finding import found
 from analysis.season import Season
 
 # "Fertility shows by candling at 4-7 days": Hagen Avicultural Research Institute, artificial incubation part 2.
@@ -21,30 +20,21 @@ HARI = found("due.hari-incubation")
 
 
 def eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
-    """Yield what is due of every egg that is still incubating."""
-    eggs = _sitting(season)
-    yield from _candling(eggs, day)
-    yield from _hatching(season, eggs[eggs["fertile"] != "no"], day)
-
-
-def _sitting(season: Season) -> pd.DataFrame:
-    """Eggs still incubating, with the day they are counted from, how they are called and where they lie."""
+    """What is due of every egg that is still incubating."""
+    known = Eggs.of(season, day)
     begun = season.eggs["set_on"].fillna(season.eggs["laid_on"]).dt.normalize()
-    eggs = season.eggs.assign(begun=begun, alone=_alone(season.eggs))
+    eggs = season.eggs.assign(begun=begun, who=known.names)
     eggs = eggs[eggs["outcome"].eq("still incubating")]
-    names = list(zip(eggs["alone"], eggs["egg"], eggs["pair"], eggs["clutch"], strict=True))
-    return eggs.assign(
-        who=[egg if alone else f"{pair}/{clutch}/{egg}" for alone, egg, pair, clutch in names],
-        of=[() if alone else (pair, clutch) for alone, _, pair, clutch in names],
+    eggs = eggs.assign(
+        of=[() if one.who == one.egg else (one.pair, one.clutch) for one in eggs.itertuples()],
         where=[place(season, *by) for by in zip(eggs["incubated_by"], eggs["cage"], strict=True)],
         from_laying=eggs["set_on"].isna(),
     )
-
-
-def _alone(eggs: pd.DataFrame) -> pd.Series:
-    """Whether no number of an egg's clutch is met in another one."""
-    twice = eggs["egg"].map(same).duplicated(keep=False)
-    return ~twice.groupby([eggs["pair"], eggs["clutch"]]).transform("any")
+    yield from _candling(eggs, day)
+    eggs = eggs[eggs["fertile"] != "no"]
+    if len(eggs):
+        expected = known.expected.loc[eggs.index]
+        yield from _hatching(season, eggs.join(expected).assign(state=how_far(expected, day)), day)
 
 
 def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
@@ -55,69 +45,38 @@ def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
         if not CANDLE_FROM_D <= age_d <= CANDLE_LATE_D:
             continue
         late = age_d > CANDLE_TO_D
-        why = found(
-            "due.candling",
-            days=day_range(CANDLE_FROM_D, CANDLE_TO_D),
-            last=age_d == CANDLE_TO_D,
-            late=late and not egg["done"],
-            done=egg["done"],
-            from_laying=egg["from_laying"],
-        )
-        yield Thing(
-            "candle",
-            why=why,
-            source=PRACTICE if late else HARI,
-            since_on=egg["begun"] + CANDLE_FROM_D * DAY,
-            until_on=egg["begun"] + (CANDLE_LATE_D if late else CANDLE_TO_D) * DAY,
-            age_d=age_d,
-            **_named(egg),
-        )
+        facts = {"last": age_d == CANDLE_TO_D, "late": late and not egg["done"], "done": egg["done"]}
+        days, counted = day_range(CANDLE_FROM_D, CANDLE_TO_D), egg["from_laying"]
+        why = found("due.candling", days=days, **facts, from_laying=counted)
+        source, to_d = (PRACTICE, CANDLE_LATE_D) if late else (HARI, CANDLE_TO_D)
+        span = {"since_on": egg["begun"] + CANDLE_FROM_D * DAY, "until_on": egg["begun"] + to_d * DAY}
+        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **_named(egg))
 
 
 def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
-    if eggs.empty:
-        return
-    expected = expected_eggs(season).loc[eggs.index]
-    for egg in eggs.join(expected).assign(state=how_far(expected, day)).to_dict("records"):
-        if egg["state"] not in ("may pip", "may hatch", "overdue"):
-            continue
-        since_on, until_on = _span(egg)
+    """Eggs that may pip or hatch, or should have; with `state` and the columns of `expected_hatch`."""
+    for egg in eggs[eggs["state"].isin(("may pip", "may hatch", "overdue"))].to_dict("records"):
+        since_on, until_on = egg["hatch_high_on"] + DAY, pd.NaT
+        if egg["state"] == "may hatch":
+            since_on, until_on = egg["hatch_low_on"], egg["hatch_high_on"]
+        elif egg["state"] == "may pip":
+            since_on, until_on = min(egg["internal_low_on"], egg["external_low_on"]), egg["hatch_low_on"] - DAY
         if egg["state"] == "overdue" and (day - since_on).days >= OVERDUE_FOR_D:
             continue
+        source = usual_source(season, egg["species"])
+        counted = {"days": day_range(egg["low_d"], egg["high_d"]), "from_laying": egg["from_laying"]}
+        rests_on = [found("due.own-eggs", eggs=egg["own"])] if egg["own"] else []
+        if not pd.isna(egg["usual_to_d"]):
+            usual = day_range(egg["usual_from_d"], egg["usual_to_d"])
+            rests_on.insert(0, found("due.usual-days", days=usual, source=source))
         yield Thing(
             egg["state"],
-            why=_when(egg, usual_source(season, egg["species"])),
-            brief=found("due.hatch-brief", **_expected(egg)),
-            source=YOUR_EGGS if egg["own"] else usual_source(season, egg["species"]),
-            since_on=since_on,
-            until_on=until_on,
-            age_d=(day - egg["begun"]).days,
+            why=found("due.hatch", **counted, likely=egg["likely_d"], rests_on=rests_on),
+            brief=found("due.hatch-brief", **counted),
+            source=YOUR_EGGS if egg["own"] else source,
+            **{"since_on": since_on, "until_on": until_on, "age_d": (day - egg["begun"]).days},
             **_named(egg),
         )
-
-
-def _when(egg: dict[str, Any], source: Finding) -> Finding:
-    """When an egg is expected to hatch, and what that rests on."""
-    rests_on = []
-    if not pd.isna(egg["usual_to_d"]):
-        usual = day_range(egg["usual_from_d"], egg["usual_to_d"])
-        rests_on.append(found("due.usual-days", days=usual, source=source))
-    if egg["own"]:
-        rests_on.append(found("due.own-eggs", eggs=egg["own"]))
-    return found("due.hatch", **_expected(egg), likely=egg["likely_d"], rests_on=rests_on)
-
-
-def _expected(egg: dict[str, Any]) -> dict[str, Any]:
-    return {"days": day_range(egg["low_d"], egg["high_d"]), "from_laying": egg["from_laying"]}
-
-
-def _span(egg: dict[str, pd.Timestamp]) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """From when to when an egg is in its state."""
-    if egg["state"] == "overdue":
-        return egg["hatch_high_on"] + DAY, pd.NaT
-    if egg["state"] == "may hatch":
-        return egg["hatch_low_on"], egg["hatch_high_on"]
-    return min(egg["internal_low_on"], egg["external_low_on"]), egg["hatch_low_on"] - DAY
 
 
 def _named(egg: dict[str, Any]) -> dict[str, Any]:

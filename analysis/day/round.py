@@ -1,41 +1,43 @@
-"""The morning's round of a day: whom to read of first, who is fed in which order, how much, and what is due."""
+"""The morning's round: whom to read of first, who is fed in which order, how much, what is due and needs attention."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
+from typing import Any
 
 import pandas as pd
 
-from analysis.chicks.amounts import with_amounts
 from analysis.chicks.brooders import in_the_heat
-from analysis.chicks.care import expected_today, with_care
-from analysis.chicks.formula import feeding_order
+from analysis.chicks.concerns import expected_today, with_concerns
+from analysis.chicks.feeding import feeding_order, with_amounts
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.warnings import may_wean, near_fledging, warnings
+from analysis.chicks.warnings import in_time, may_wean, near_fledging, warnings
 from analysis.day.due import due_on
-from analysis.day.elsewhere import burnt_chicks, elsewhere, incubators_read, last_read
+from analysis.day.outside_nursery import burnt_chicks, incubators_read, last_read, outside_nursery
+from analysis.eggs.findings import pressing_findings
 from analysis.eggs.of_season import Eggs
-from analysis.finding import Finding, found
+from analysis.finding import LOOK, Finding, found
+from analysis.logs import ledger as rules
 from analysis.logs.headings import same
 from analysis.names import name_key
-from analysis.season import SOON, Season, numbers_hold
+from analysis.pairs.of_season import Pairs, asked_of_pairs, worse_places
+from analysis.season import RATES, SOON, Season, cause_said, numbers_hold
 from analysis.season.dates import now
+from analysis.season.losses import NOT_KNOWN, lost_by_age
 from analysis.season.signs import LOOK_AGAIN, rank, read_first
 
 _BURNING = found("day.burning-food")
+_NAMED = 6  # losses that are named here; all of them stand in their chapter
 
 
 @dataclass(frozen=True)
 class Round:
-    """The round of one day; each part is worked out when it is asked for.
+    """The round of one day, at midnight; each part is worked out when it is asked for.
 
-    Attributes
-    ----------
-    season : opened up to the end of that day
-    on : the day, at midnight
-    worked_at : when it was worked out; on a screen alone, so that paper is the same at every time
+    `season` is opened up to the end of that day. `worked_at` is said on a screen alone, so that paper is the same at
+    every time.
     """
 
     season: Season
@@ -56,7 +58,7 @@ class Round:
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
-        The columns of `in_the_nursery`, `expected_today` and `with_care`; fledging; place_in_order and own_tools;
+        The columns of `in_the_nursery`, `expected_today` and `with_concerns`; fledging; place_in_order and own_tools;
         low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
         this morning's weight; why: why there is none; times: hours between feeds.
         """
@@ -65,17 +67,12 @@ class Round:
         eats = here["eats"] & may_wean(self.season, here, self.on)
         here = here.assign(fledging=near_fledging(self.season, here, self.on), eats=eats)
         here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
-        here = expected_today(here, self.growth, self.on)
-        here = with_care(here, self.growth, self.on)
+        here = with_concerns(expected_today(here, self.growth, self.on), self.growth, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
         unwell = [seen or (_BURNING,) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
         here = here.assign(unwell=pd.Series(unwell, index=here.index, dtype=object))
         here = here.assign(needs_vet=here["vet"].astype(bool) | burnt, ailing=here["food_left"])
-        return with_amounts(feeding_order(here), self.on, damaged=not self._weights_hold)
-
-    @cached_property
-    def _weights_hold(self) -> bool:
-        return numbers_hold(self.season, logs=("weights",))
+        return with_amounts(feeding_order(here), self.on, damaged=not numbers_hold(self.season, logs=("weights",)))
 
     @cached_property
     def reads(self) -> list[Finding]:
@@ -90,7 +87,7 @@ class Round:
             soon = SOON[int(chick.rank)] if chick.vet else LOOK_AGAIN
             said = found("day.all-of", about=str(chick.chick), parts=[*chick.vet, *chick.look])
             reads.append(read_first(soon, said, of=of))
-        return sorted([*reads, *elsewhere(self.growth, self.chicks, self.on)], key=rank)
+        return sorted([*reads, *outside_nursery(self.growth, self.chicks, self.on)], key=rank)
 
     def of(self, *names: str) -> list[Finding]:
         """What is read first of whoever goes by one of these names; of several, with who it is."""
@@ -118,17 +115,62 @@ class Round:
 
 
 def round_of(season: Season, on: str | date | None = None) -> Round:
-    """Gather the round of a day.
-
-    Parameters
-    ----------
-    season : opened up to the end of that day
-    on : the day, as 2026-05-20; left out, the day that the season was asked for, else the last day of its logs
-
-    Examples
-    --------
-    >>> from analysis import open_season
-    >>> round_of(open_season("data_demo/season_2026", up_to="2026-05-20")).on.date().isoformat()
-    '2026-05-20'
-    """
+    """The round of a day, as 2026-05-20; left out, that which the season was asked for, else the last of its logs."""
     return Round(season, pd.Timestamp(on).normalize() if on else season.day)
+
+
+def attention(today: Round, judged: Pairs) -> list[Finding]:
+    """Return all that needs attention, the most pressing first.
+
+    What the round of the day reads first of stands first, so that page and round name the same birds; then what the
+    weights, the record of pairs and places and the eggs ask for. Where the logs that they rest on are damaged, nothing
+    is said of pairs, places and losses. Nobody is blamed; what a few eggs cannot tell is not said.
+    """
+    season = today.season
+    joined = numbers_hold(season, joined=True, logs=RATES)
+    pairs = [*asked_of_pairs(judged), *worse_places(judged)] if joined else []
+    losses = _losses(season) if numbers_hold(season, logs=RATES) else []
+    findings = [*today.reads, *in_time(today.growth), *_together(season), *pairs]
+    findings += [*pressing_findings(today.eggs), *losses, *_not_used(season)]
+    calm = "overview.calm" if numbers_hold(season) else "overview.calm-as-far-as-read"
+    return findings or [found(calm, about=found("overview.nothing"))]
+
+
+def _together(season: Season) -> list[Finding]:
+    events = season.losses[season.losses["event_found"] != ""]
+    findings, about = [], found("overview.lost-together")
+    for event, losses in events.groupby("event_found", sort=False):
+        who = {"chicks": list(losses["chick"]), "causes": [cause for cause in losses["cause"].unique() if cause]}
+        findings.append(found("overview.lost-in-event", about=about, level=LOOK, event=event, **who))
+    return findings
+
+
+def _losses(season: Season) -> list[Finding]:
+    lost = season.chicks[season.chicks["fate"] == "lost"]
+    if lost.empty:
+        return []
+    by_age, unknown = lost_by_age(season)
+    band, young = by_age["band"].iloc[0], int(by_age["lost"].iloc[0])
+    causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
+    last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
+    known = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0
+    grouped = [found("overview.cause", cause=cause_said(str(cause)), n=n) for cause, n in last.items()] if known else []
+    facts: dict[str, Any] = {"n": len(lost), "unknown": unknown, "causes": grouped}
+    facts["young"] = found("overview.lost-young", n=young, band=band) if young else None
+    facts["who"] = list(lost["chick"]) if len(lost) <= _NAMED else []
+    return [found("overview.lost-before-weaning", about=found("overview.losses"), **facts)]
+
+
+def _not_used(season: Season) -> list[Finding]:
+    later = season.problems.index[season.problems["code"] == "later-than-asked"]
+    rows = int(season.accounting["not_used"].sum()) - sum(season.to_do[at].facts["count"] for at in later)
+    cells = int((season.problems["severity"] == rules.CELL_NOT_USED).sum())
+    look = int(((season.problems["severity"] == rules.LOOK) & (season.problems["code"] != "no-rows")).sum())
+    parts = [
+        found("overview.could-not-be-read", files=list(season.unread)) if season.unread else None,
+        found("overview.rows-not-used", n=rows) if rows else None,
+        found("overview.cells-not-used", n=cells) if cells else None,
+        found("overview.things-worth-a-look", n=look) if look else None,
+    ]
+    parts = [part for part in parts if part]
+    return [found("overview.not-used", about=found("overview.your-logs"), level=LOOK, parts=parts)] if parts else []

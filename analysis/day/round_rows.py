@@ -4,11 +4,11 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.chicks.amounts import FIRST_ASK_H
-from analysis.chicks.care import PAST_PEAK
+from analysis.chicks.concerns import PAST_PEAK
+from analysis.chicks.feeding import FIRST_ASK_H
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
-from analysis.eggs.asks import hatch_said
+from analysis.eggs.findings import expected_on
 from analysis.finding import Words, found
 from analysis.logs.cells import GRAMS
 from analysis.names import by_name
@@ -18,10 +18,10 @@ from analysis.words import grams
 READ, AGAIN, OWN_TOOLS = found("day.mark-read-first"), found("day.mark-weigh-again"), found("day.mark-own-syringe")
 _MORNING_H = 6  # the hour for which a page counts a hatchling's hours (practice)
 NOBODY = found("day.nobody")
-FORM = ["chick", "weighed_at", "weight", "crop", "notes"]
+_BOUGHT, _PAST = found("day.bought-in"), found("day.past-its-peak")
 
 
-class Mass(NamedTuple):
+class _Mass(NamedTuple):
     """How weights in gram are written for a keeper who weighs in this unit."""
 
     unit: str
@@ -42,20 +42,10 @@ def round_rows(of: Round) -> pd.DataFrame:
     (weigh again outside), weight and crop (this morning's, blank to write on), give, times.
     """
     columns = [
-        "place",
-        "chick",
-        "marks",
-        "about",
-        "last",
-        "since",
-        "expected",
-        "between",
-        "weight",
-        "crop",
-        "give",
-        "times",
+        *("place", "chick", "marks", "about", "last", "since", "expected", "between"),
+        *("weight", "crop", "give", "times"),
     ]
-    mass = Mass(of.season.settings["weight_unit"])
+    mass = _Mass(of.season.settings["weight_unit"])
     first = {one.about for one in of.reads}
     rows = [_row(chick, of.on, mass, read=chick.chick in first) for chick in of.chicks.itertuples()]
     return pd.DataFrame(rows, columns=columns)
@@ -67,15 +57,14 @@ def weights_form(of: Round) -> pd.DataFrame:
     chick, weighed_at, weight, crop and notes, the last three blank: what is written on paper is typed here once.
     """
     open_yet = of.chicks.loc[of.chicks["today_g"].isna(), ["chick"]]
-    return open_yet.assign(weighed_at=f"{of.on:%Y-%m-%d}", weight="", crop="", notes="")[FORM].reset_index(drop=True)
+    return open_yet.assign(weighed_at=f"{of.on:%Y-%m-%d}", weight="", crop="", notes="").reset_index(drop=True)
 
 
 def egg_rows(of: Round) -> pd.DataFrame:
-    """Return a row an egg still incubating, as text and findings: egg, where, day, lost, at pip, expected.
+    """Return a row an egg still incubating, as text and findings: egg, where, day, lost, at pip, expected, at_home.
 
-    at_home: whether the egg's name tells already where it is, as it names the pair that sits on it.
-
-    Eggs of one clutch that were not weighed, of one age and expected on the same days, share a row.
+    at_home: whether the egg's name tells already where it is, as it names the pair that sits on it. Eggs of one
+    clutch that were not weighed, of one age and expected on the same days, share a row.
     """
     columns = ["egg", "where", "day", "lost", "at pip", "expected", "at_home"]
     eggs = of.eggs.incubating
@@ -83,19 +72,14 @@ def egg_rows(of: Round) -> pd.DataFrame:
         return pd.DataFrame(columns=columns)
     rows = pd.DataFrame([_egg(egg) for egg in eggs.itertuples()], columns=["number", "of", *columns[1:]])
     alike = rows.groupby(["of", *columns[1:]], sort=False)["number"].agg(list).reset_index()
-    eggs = [_eggs(of, numbers) for of, numbers in zip(alike["of"], alike["number"], strict=True)]
-    return alike.assign(egg=pd.Series(eggs, index=alike.index, dtype=object))[columns]
+    names: list[Words] = []
+    for clutch, numbers in zip(alike["of"], map(by_name, alike["number"]), strict=True):
+        one = found("day.eggs", eggs=numbers) if len(numbers) > 1 else str(numbers[0])
+        names.append(found("day.eggs-of", of=clutch, eggs=numbers) if clutch else one)
+    return alike.assign(egg=pd.Series(names, index=alike.index, dtype=object))[columns]
 
 
-def _eggs(of: str, numbers: list[str]) -> Words:
-    """The eggs of a row: those of a clutch behind its name."""
-    names = by_name(numbers)
-    if of:
-        return found("day.eggs-of", of=of, eggs=names)
-    return found("day.eggs", eggs=names) if len(names) > 1 else str(names[0])
-
-
-def _row(chick: Any, on: pd.Timestamp, mass: Mass, *, read: bool) -> tuple[Any, ...]:
+def _row(chick: Any, on: pd.Timestamp, mass: _Mass, *, read: bool) -> tuple[Any, ...]:
     marks = {READ: read, AGAIN: chick.weigh_again and not read, OWN_TOOLS: chick.own_tools}
     weights = [mass_g for mass_g in (chick.before_g, chick.last_g) if not pd.isna(mass_g)]
     days = [day for day in (chick.before_on, chick.last_on) if not pd.isna(day)]
@@ -116,10 +100,7 @@ def _row(chick: Any, on: pd.Timestamp, mass: Mass, *, read: bool) -> tuple[Any, 
     )
 
 
-_BOUGHT, _PAST = found("day.bought-in"), found("day.past-its-peak")
-
-
-def _times(chick: Any, on: pd.Timestamp, mass: Mass) -> Words:
+def _times(chick: Any, on: pd.Timestamp, mass: _Mass) -> Words:
     """How often, and for which weight the amount is where this morning's is not written."""
     if chick.age_d <= 1 and chick.times and (first := _first_feed(chick, on)):
         return first
@@ -152,7 +133,7 @@ def _days(days: list[pd.Timestamp], on: pd.Timestamp) -> Words:
     return found("day.weighed-on", days=one_by_one, ago=gap if gap > 1 else 0)
 
 
-def _between(low_g: float, high_g: float, mass: Mass) -> Words:
+def _between(low_g: float, high_g: float, mass: _Mass) -> Words:
     if pd.isna(high_g):
         return ""
     high = mass.number(high_g)
@@ -169,8 +150,8 @@ def _give(chick: Any) -> Words:
 def _egg(egg: Any) -> tuple[Any, ...]:
     lost = "" if pd.isna(egg.lost) else f"{100 * egg.lost:.1f} %"
     at_pip = "" if pd.isna(egg.at_pip) else f"{100 * egg.at_pip:.0f} % ({100 * egg.low:.0f}–{100 * egg.high:.0f})"
-    told = egg.name != egg.egg
-    of = f"{egg.pair}/{egg.clutch}" if told else ""
+    of_clutch = egg.name != egg.egg
+    of = f"{egg.pair}/{egg.clutch}" if of_clutch else ""
     day = "" if pd.isna(egg.day) else f"{egg.day:.0f}"
     where = str(egg.incubated_by or egg.cage)
-    return str(egg.egg), of, where, day, lost, at_pip, hatch_said(egg), told and where == egg.pair
+    return str(egg.egg), of, where, day, lost, at_pip, expected_on(egg), of_clutch and where == egg.pair

@@ -29,62 +29,30 @@ KINDS = {
 }
 _ORDER = list(KINDS)
 COLUMNS = {
-    "what": "str",
-    "code": "str",
-    "said": "str",
-    "who": "object",
-    "names": "str",
-    "where": "str",
-    "since_on": "datetime64[us]",
-    "until_on": "datetime64[us]",
-    "reason": "str",
-    "source": "str",
-    "source_code": "str",
-    "brief": "str",
-    "sourced": "bool",
+    **{"what": "str", "code": "str", "said": "str", "who": "object", "names": "str", "where": "str"},
+    **{"since_on": "datetime64[us]", "until_on": "datetime64[us]"},
+    **{"reason": "str", "source": "str", "source_code": "str", "brief": "str", "sourced": "bool"},
 }
 
 
 @dataclass(frozen=True)
 class Thing:
-    """One thing due of one egg, chick or pair; those that differ in name, days and dates alone share a row.
+    """One thing due of one egg, chick or pair; those that differ in name, days and dates alone share a row."""
 
-    Attributes
-    ----------
-    what : one of `KINDS`
-    who : its name as the logs take it
-    name : its name as the row tells it
-    why : the reason, after the days
-    source : where the numbers are from
-    brief : the reason without what is too long for a page to write on; None where nothing is
-    sourced : whether the reason names the source
-    group : what sets rows apart beside all this, such as the pair
-    of : pair and clutch, where many eggs have the number; else none
-    where : the pair with its cage, or the incubator or other place
-    since_on, until_on : first and last day; NaT where open
-    age_d : days of incubation or of age, which begin the reason; None where it has none
-    about : whether the age is a guess
-    """
-
-    what: str
-    who: str
-    name: str
-    why: Finding
-    source: Finding
-    brief: Finding | None = None
-    sourced: bool = False
-    group: str = ""
-    of: tuple[str, ...] = ()
-    where: str = ""
+    what: str  # one of `KINDS`
+    who: str  # its name as the logs take it
+    name: str  # and as the row tells it
+    why: Finding  # the reason, after the days
+    source: Finding  # where the numbers are from
+    brief: Finding | None = None  # the reason without what is too long for a page to write on, where anything is
+    sourced: bool = False  # whether the reason names the source
+    group: str = ""  # what sets rows apart beside all this, such as the pair
+    of: tuple[str, ...] = ()  # pair and clutch, where many eggs have the number
+    where: str = ""  # the pair with its cage, or the incubator or other place
     since_on: pd.Timestamp = pd.NaT
-    until_on: pd.Timestamp = pd.NaT
-    age_d: int | None = None
-    about: bool = False
-
-    @property
-    def alike(self) -> tuple[object, ...]:
-        """What the things of one row have in common."""
-        return self.what, self.group, self.of, self.where, self.why, self.brief, self.source, self.about
+    until_on: pd.Timestamp = pd.NaT  # first and last day; NaT where open
+    age_d: int | None = None  # days of incubation or of age, which begin the reason
+    about: bool = False  # whether the age is a guess
 
 
 def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
@@ -93,9 +61,11 @@ def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
     The first that rings names the law, which differs from place to place.
     """
     groups: dict[tuple[object, ...], list[Thing]] = {}
-    for thing in things:
-        groups.setdefault(thing.alike, []).append(thing)
-    rows = sorted((_row(sorted(group, key=_by_name)) for group in groups.values()), key=_turn)
+    for one in things:
+        alike = (one.what, one.group, one.of, one.where, one.why, one.brief, one.source, one.about)
+        groups.setdefault(alike, []).append(one)
+    by_name = [sorted(group, key=lambda thing: name_key(thing.name)) for group in groups.values()]
+    rows = sorted(map(_row, by_name), key=_turn)
     for ring in [row for row in rows if row["what"] == "ring"][:1]:
         ring |= {name: found("due.with-law", what=ring[name]) for name in ("reason", "brief")}
     texts = ("said", "names", "reason", "source", "brief")
@@ -103,38 +73,26 @@ def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
 
 
 def place(season: Season, name: str, cage: str = "") -> str:
-    """Where to go for who sits or rears: a pair with the cage it is in, or the place as written.
-
-    Parameters
-    ----------
-    season : Season
-    name : a pair, an incubator or another place; blank where it is not known
-    cage : what stands in its stead where it is blank
-    """
+    """Where to go for who sits or rears: a pair with the cage it is in, or the place as written; else `cage`."""
     pairs = season.pairs[season.pairs["pair"].map(same) == same(name)]
     cages = [one for one in pairs["cage"] if one]
     return ", ".join([name, *cages[:1]]) if name else cage
 
 
 def day_range(low: float, high: float) -> Finding:
-    """Two days of age.
-
-    Examples
-    --------
-    >>> in_words(day_range(9, 12)), in_words(day_range(9, 9))
-    ('day 9 to 12', 'day 9')
-    """
+    """Two days of age: "day 9 to 12", or "day 9"."""
     return found("due.day" if low == high else "due.days", low=low, high=high)
 
 
 def _row(things: list[Thing]) -> dict[str, Any]:
-    first = things[0]
+    first, names = things[0], [thing.name for thing in things]
+    of_clutch: dict[str, Any] = dict(zip(("pair", "clutch"), first.of, strict=True)) if first.of else {}
     return {
         "what": first.what,
         "code": first.why.code,
         "said": KINDS[first.what],
         "who": tuple(thing.who for thing in things),
-        "names": _named(things),
+        "names": found("due.names-of-clutch" if of_clutch else "due.names", names=names, **of_clutch),
         "where": first.where,
         "since_on": _soonest(thing.since_on for thing in things),
         "until_on": _soonest(thing.until_on for thing in things),
@@ -146,13 +104,6 @@ def _row(things: list[Thing]) -> dict[str, Any]:
     }
 
 
-def _named(things: list[Thing]) -> Finding:
-    names, of = [thing.name for thing in things], things[0].of
-    return (
-        found("due.names-of-clutch", names=names, pair=of[0], clutch=of[1]) if of else found("due.names", names=names)
-    )
-
-
 def _aged(things: list[Thing], what: Finding) -> Finding:
     """What is due, and before it the age, where it has one."""
     ages = [thing.age_d for thing in things if thing.age_d is not None]
@@ -160,10 +111,6 @@ def _aged(things: list[Thing], what: Finding) -> Finding:
         return what
     days = day_range(min(ages), max(ages))
     return found("due.aged-about" if things[0].about else "due.aged", days=days, what=what)
-
-
-def _by_name(thing: Thing) -> tuple[Any, ...]:
-    return name_key(thing.name)
 
 
 def _soonest(days: Iterable[pd.Timestamp]) -> pd.Timestamp | None:

@@ -14,13 +14,7 @@ _MM3_IN_CM3 = 1000.0
 
 @dataclass(frozen=True)
 class OwnConstant:
-    """The constant of one kind of bird.
-
-    Parameters
-    ----------
-    constant, low, high : g/cm³, fresh mass over length times breadth squared, and the 95 % interval of its mean
-    n : eggs it rests on
-    """
+    """The constant of one kind of bird, g/cm³, with the 95 % interval of its mean; n: eggs it rests on."""
 
     constant: float
     low: float
@@ -29,22 +23,9 @@ class OwnConstant:
 
 
 def egg_volume_cm3(length_mm: ArrayLike, breadth_mm: ArrayLike) -> NDArray[np.float64]:
-    """Volume of an egg: 0.51 · length · breadth².
+    """Volume of eggs by their longest and widest, measured with callipers: 0.51 · length · breadth².
 
-    Parameters
-    ----------
-    length_mm, breadth_mm : (eggs,) or one; the longest and the widest, measured with callipers
-
-    Returns
-    -------
-    (eggs,) cm³; NaN where a measure is missing or not above 0
-
-    Source: Hoyt 1979, *Auk* 96:73, read via a later paper.
-
-    Examples
-    --------
-    >>> egg_volume_cm3([24.0, 0.0], [19.0, 19.0]).round(2).tolist()
-    [4.42, nan]
+    NaN where a measure is missing or not above 0. Source: Hoyt 1979, *Auk* 96:73, read via a later paper.
     """
     return VOLUME * _lb2_cm3(length_mm, breadth_mm)
 
@@ -52,50 +33,19 @@ def egg_volume_cm3(length_mm: ArrayLike, breadth_mm: ArrayLike) -> NDArray[np.fl
 def fresh_mass_g(
     length_mm: ArrayLike, breadth_mm: ArrayLike, *, constant: float = HOYT_G_PER_CM3
 ) -> NDArray[np.float64]:
-    """Mass of an egg on the day it was laid: constant · length · breadth².
+    """Mass of an egg on the day it was laid: constant · length · breadth²; NaN where a measure is missing or 0.
 
     For an egg that was first weighed late. The general constant was 8 to 9 % off for one family of birds, a constant of
-    the species itself 1 % (read): see `own_constant`.
-
-    Parameters
-    ----------
-    length_mm, breadth_mm : (eggs,) or one
-    constant : g/cm³
-
-    Returns
-    -------
-    (eggs,) g; NaN where a measure is missing or not above 0
-
-    Source: Hoyt 1979, *Auk* 96:73 (memory).
-
-    Examples
-    --------
-    >>> fresh_mass_g([24.0], [19.0]).round(2).tolist()
-    [4.75]
+    the species itself 1 % (read): see `own_constant`. Source: Hoyt 1979, *Auk* 96:73 (memory).
     """
     return constant * _lb2_cm3(length_mm, breadth_mm)
 
 
 def own_constant(eggs: pd.DataFrame) -> OwnConstant | None:
-    """The constant of one kind of bird, from eggs both measured and weighed fresh.
+    """The constant of one kind of bird, from eggs both measured and weighed fresh; None with fewer than ten.
 
-    The mean of fresh / (length · breadth²) over the eggs, with the 95 % interval of that mean (Student's t).
-
-    Parameters
-    ----------
-    eggs : frame of one kind of bird
-        A row an egg: length_mm, breadth_mm, fresh_g. Rows with a number missing or not above 0 are left out.
-
-    Returns
-    -------
-    OwnConstant, or None with fewer than ten eggs
-
-    Examples
-    --------
-    >>> eggs = pd.DataFrame({"length_mm": [24.0, 25.0] * 5, "breadth_mm": 19.0, "fresh_g": [4.6, 4.9] * 5})
-    >>> own = own_constant(eggs)
-    >>> round(own.constant, 3), round(own.low, 3), round(own.high, 3), own.n
-    (0.537, 0.532, 0.541, 10)
+    The mean of fresh / (length · breadth²) over the eggs, with the 95 % interval of that mean (Student's t). A row an
+    egg: length_mm, breadth_mm, fresh_g; rows with a number missing or not above 0 are left out.
     """
     from scipy.special import stdtrit
 

@@ -6,7 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.finding import LOOK, found
+from analysis.finding import LOOK, Finding, found
+from analysis.season import Season
+from analysis.season.species import incubation_range, species_facts, written_for
 
 Array = NDArray[np.float64]
 COLUMNS = {
@@ -16,8 +18,7 @@ COLUMNS = {
     "low_d": "float64",
     "high_d": "float64",
     **dict.fromkeys(("hatch_low_on", "hatch_on", "hatch_high_on"), "datetime64[us]"),
-    **dict.fromkeys(("external_low_on", "external_high_on"), "datetime64[us]"),
-    **dict.fromkeys(("internal_low_on", "internal_high_on"), "datetime64[us]"),
+    **{f"{pip}_{end}_on": "datetime64[us]" for pip in ("external", "internal") for end in ("low", "high")},
 }
 SHARE = 0.95
 # How eggs of one species differ here, days: log-normal about the first, its spread the second (practice). Counted from
@@ -30,8 +31,52 @@ LEAST_OWN = 3  # own eggs that stand in for the usual days where nobody knows th
 # husbandry manual, read. Of others internal pip is put a day before external (memory).
 PARROTS_H = (24.0, 72.0)
 INTERNAL = {2: 0.3, 3: 0.35, 4: 0.25, 5: 0.1}
+YOURS = found("due.your-species-log")
+SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
 OVERDUE = found("eggs.run-late", about=found("eggs.overdue"), level=LOOK)
 _DAY = pd.Timedelta(days=1)
+
+
+def usual_days(season: Season, species: str) -> tuple[float, float]:
+    """Days from steady incubation to hatch, from and to; NaN where nobody says. Each species has its own.
+
+    The keeper's own `incubation_d` is the longest; else the general table, `season/species.toml`. The shortest is the
+    table's, or two days fewer than the longest (practice) where no table has it or the keeper's own is shorter still.
+    """
+    own, read = written_for(season.logs["species"], species, "incubation_d"), incubation_range(species)
+    longest = own or (read.high if read else None)
+    if longest is None:
+        return float("nan"), float("nan")
+    shortest = read.low if read and read.low <= longest else longest - SPREAD_D
+    return float(shortest), float(longest)
+
+
+def usual_source(season: Season, species: str) -> Finding:
+    """Who says how long the eggs of a species take."""
+    if written_for(season.logs["species"], species, "incubation_d"):
+        return YOURS
+    read = incubation_range(species)
+    return found("due.from-memory" if read and read.mark == "memory" else "due.general-tables")
+
+
+def expected_eggs(season: Season) -> pd.DataFrame:
+    """When each egg of a season is expected to pip and hatch, by the index of `season.eggs`.
+
+    From the usual days of its species and the keeper's own eggs that hatched, of this season and those joined to it:
+    usual_from_d and usual_to_d (see `usual_days`), pip_from_h and pip_to_h (hours from external pip to hatch, as
+    `season/species.toml` has them), and the columns of `expected_hatch`.
+    """
+    eggs, known = season.eggs[["species", "set_on", "laid_on"]], {}
+    for species in eggs["species"].unique():
+        facts = species_facts(species)
+        hours = facts.days("pip_to_hatch") if facts else None
+        known[species] = (*usual_days(season, species), *((hours.low, hours.high) if hours else (np.nan, np.nan)))
+    names = ["usual_from_d", "usual_to_d", "pip_from_h", "pip_to_h"]
+    rows = [known[species] for species in eggs["species"]]
+    eggs = eggs.join(pd.DataFrame(rows, index=eggs.index, columns=names, dtype=float))
+    own = pd.concat([one.eggs for one in (season, *season.earlier)], ignore_index=True)
+    hatched = own["outcome"].eq("hatched") & own["hatched_at"].notna()
+    return eggs[names].join(expected_hatch(eggs, own.loc[hatched, ["species", "set_on", "laid_on", "hatched_at"]]))
 
 
 def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
@@ -43,21 +88,13 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     both, integrated over a grid. The range is the run of days whose probability is nearest 95 %. Own eggs more
     than six days outside the usual days (from their median, where these are not known) are left out as mistaken dates.
 
-    Parameters
-    ----------
-    eggs : frame
-        A row an egg: species (text), set_on, laid_on (days, or missing), usual_from_d, usual_to_d (days from steady
-        incubation to hatch; missing where not known; one end stands for both), and, where known, pip_from_h and
-        pip_to_h (hours from external pip to hatch; where missing, those of parrots).
-    finished : frame
-        The keeper's own eggs that hatched: species, set_on, laid_on, hatched_at.
+    `eggs`: species, set_on, laid_on (days, or missing), usual_from_d, usual_to_d (days from steady incubation to hatch;
+    one end stands for both), and, where known, pip_from_h and pip_to_h (else those of parrots). `finished`: the
+    keeper's own eggs that hatched: species, set_on, laid_on, hatched_at.
 
-    Returns
-    -------
-    frame, by the index of `eggs`
-        counted_from ("set" or "laid"), own (finished eggs it rests on); likely_d, low_d, high_d: days; hatch_on,
-        hatch_low_on, hatch_high_on, and the ranges of external and internal pip: days. Missing throughout where no day
-        is written, or neither usual days nor three own eggs are known. Eggs of no written species have no own eggs.
+    Returns, by the index of `eggs`: counted_from ("set" or "laid"), own (finished eggs it rests on); likely_d, low_d,
+    high_d; hatch_on, hatch_low_on, hatch_high_on, and the ranges of external and internal pip: days. Missing throughout
+    where no day is written, or neither usual days nor three own eggs are known. Eggs of no written species have no own.
 
     Source: external pip 24 to 72 h before hatch, internal pip 12 to 48 h before that: a husbandry manual of parrots.
 
@@ -71,36 +108,30 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     """
     asked = _counted(eggs).reset_index(drop=True)
     table = pd.DataFrame({name: pd.Series(index=asked.index, dtype=kind) for name, kind in COLUMNS.items()})
-    own = _durations(finished)
+    own = _counted(finished)
+    own["days"] = ((pd.to_datetime(finished["hatched_at"]).dt.normalize() - own["begun"]) / _DAY).astype(float)
+    own = own[own["kind"] != ""].dropna(subset="days")  # those of no written species may be of any
     known = asked.dropna(subset="begun")
     by = ["kind", "start", "low", "high", "pip_from_h", "pip_to_h"]
     for (species, start, low, high, *pip_h), same_eggs in known.groupby(by, dropna=False):
         mine = own.loc[(own["kind"] == species) & (own["start"] == start), "days"].to_numpy(dtype=float)
-        told = _told(mine, float(low), float(high), str(start))
-        if told is not None:
-            for name, value in _ranges(same_eggs["begun"], *told, _lags(*pip_h)):
+        chances = _chances(mine, float(low), float(high), str(start))
+        if chances is not None:
+            for name, value in _ranges(same_eggs["begun"], *chances, _lags(*pip_h)):
                 table.loc[same_eggs.index, name] = value
             table.loc[same_eggs.index, "counted_from"] = start
     return table.fillna({"own": 0}).astype({"own": "int64"}).set_index(eggs.index)
 
 
 def how_far(expected: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
-    """Tell how far each egg is on a day: "incubating", "may pip", "may hatch", "overdue", or "" where nobody knows.
-
-    Examples
-    --------
-    >>> days = pd.to_datetime(["2026-05-16"]), pd.to_datetime(["2026-05-19"]), pd.to_datetime(["2026-05-23"])
-    >>> expected = pd.DataFrame(dict(zip(("internal_low_on", "hatch_low_on", "hatch_high_on"), days)))
-    >>> [how_far(expected, pd.Timestamp(f"2026-05-{day}")).item() for day in (10, 17, 20, 24)]
-    ['incubating', 'may pip', 'may hatch', 'overdue']
-    """
+    """Tell how far each egg is on a day: "incubating", "may pip", "may hatch", "overdue", or "" where nobody knows."""
     on = on.normalize()
-    word = pd.Series("incubating", index=expected.index, dtype=object)
-    word[expected["internal_low_on"] <= on] = "may pip"
-    word[expected["hatch_low_on"] <= on] = "may hatch"
-    word[expected["hatch_high_on"] < on] = "overdue"
-    word[expected["hatch_high_on"].isna()] = ""
-    return word
+    state = pd.Series("incubating", index=expected.index, dtype=object)
+    state[expected["internal_low_on"] <= on] = "may pip"
+    state[expected["hatch_low_on"] <= on] = "may hatch"
+    state[expected["hatch_high_on"] < on] = "overdue"
+    state[expected["hatch_high_on"].isna()] = ""
+    return state
 
 
 def _counted(eggs: pd.DataFrame) -> pd.DataFrame:
@@ -121,14 +152,7 @@ def _counted(eggs: pd.DataFrame) -> pd.DataFrame:
     return table.assign(low=table["low"].fillna(table["high"]), high=table["high"].fillna(table["low"]), **pip)
 
 
-def _durations(finished: pd.DataFrame) -> pd.DataFrame:
-    """Days that own eggs took; those of no written species may be of any, and speak of none."""
-    counted = _counted(finished)
-    days = (pd.to_datetime(finished["hatched_at"]).dt.normalize() - counted["begun"]) / _DAY
-    return counted.assign(days=days.astype(float))[counted["kind"] != ""].dropna(subset="days")
-
-
-def _told(own: Array, low: float, high: float, start: str) -> tuple[Array, Array, int] | None:
+def _chances(own: Array, low: float, high: float, start: str) -> tuple[Array, Array, int] | None:
     """Days, the probability of each, and how many own eggs it rests on; None where nothing is known."""
     scatter, flat = (SCATTER_D if start == "set" else LAID_SCATTER_D), np.isnan(low)
     own = own[own > 0]
@@ -177,11 +201,8 @@ def _ranges(
     low, high = _run(days, chance)
     likely = float(days[np.searchsorted(np.cumsum(chance), 0.5)])
     yield from (("own", own), ("likely_d", likely), ("low_d", low), ("high_d", high))
-    yield from (
-        ("hatch_low_on", begun + low * _DAY),
-        ("hatch_on", begun + likely * _DAY),
-        ("hatch_high_on", begun + high * _DAY),
-    )
+    for name, day in (("hatch_low_on", low), ("hatch_on", likely), ("hatch_high_on", high)):
+        yield name, begun + day * _DAY
     for name, lags in pip.items():
         before = sum(share * np.roll(chance, -lag) for lag, share in lags.items())
         first, last = _run(days, np.asarray(before))

@@ -7,6 +7,16 @@ import pandas as pd
 
 from analysis.finding import LOOK, NOTE, Finding, Words, found
 
+OPEN_OVER_C = 39.0  # practice: above it the heat is let out before anything is checked
+HEATER_OUT_C = 35.0  # practice: below it a heater is more likely out than a setting too low
+# Let the heat out, back to its setting, note the peak and the hours, candle after some days; no cold water, no
+# overshoot into cold, no egg thrown away that day: a poultry page on temperature spikes (onestopincubators.com).
+# Cooled to 37.2-37.5 °C: Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, p. 552.
+_TOO_HOT = found("day.let-the-heat-out", from_c=37.2, to_c=37.5)
+_WARM, _COOL = found("day.turn-it-down"), found("day.turn-it-up")
+# Stop a fan that blows cold air, close and cover, mend or move, note the hours; heat nothing fast, throw no egg away:
+# H. Voren, Power Failures and Incubators (voren.com).
+_COLD = found("day.keep-it-covered")
 STANDS_FOR_H = 12.0  # a reading stands for the time half-way to its neighbours, so many hours at most (practice)
 COLUMNS = [
     *("place", "readings", "watched_h", "out_h", "share", "warm_h", "cold_h"),
@@ -19,21 +29,12 @@ def time_out(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataF
 
     A reading stands for the time half-way to its neighbours, at most twelve hours on either side, so that a reading a
     day speaks of that day and a gap speaks of nothing. Readings of one moment share its time; a day without a reading
-    ends a stretch.
+    ends a stretch. A reading on either end of the range is in it.
 
-    Parameters
-    ----------
-    readings : frame
-        A row a reading: place, read_at, temperature (°C; missing where only the humidity was read).
-    low_c, high_c : °C
-        The range; a reading on either end is in it.
-
-    Returns
-    -------
-    frame, a row a place, by name
-        place, readings; watched_h: hours that the readings stand for, out_h of them out of range, share (out_h by
-        watched_h), warm_h and cold_h; the worst stretch, of most degrees times hours: worst_c (farthest out),
-        worst_from, worst_to (readings); finding: the same, about its place
+    `readings`: place, read_at, temperature (°C; missing where only the humidity was read). Returns a row a place, by
+    name: place, readings; watched_h: hours that the readings stand for, out_h of them out of range, share (out_h by
+    watched_h), warm_h and cold_h; the worst stretch, of most degrees times hours: worst_c (farthest out), worst_from,
+    worst_to (readings); finding: the same, about its place.
 
     Examples
     --------
@@ -48,22 +49,9 @@ def time_out(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataF
 
 
 def humidity_range(readings: pd.DataFrame) -> pd.DataFrame:
-    """Median and range of the humidity that was read in each place.
+    """Median and range of the humidity that was read in each place, %: place, readings, median_pct, low_pct, high_pct.
 
-    Parameters
-    ----------
-    readings : frame
-        A row a reading: place, humidity_pct (relative humidity in %; missing where only the temperature was read).
-
-    Returns
-    -------
-    frame, a row a place where it was read, by name
-        place, readings, median_pct, low_pct, high_pct
-
-    Examples
-    --------
-    >>> humidity_range(pd.DataFrame({"place": "drawer", "humidity_pct": [48.0, 55.0, 51.0, None]})).values.tolist()
-    [['drawer', 3, 51.0, 48.0, 55.0]]
+    `readings`: place, humidity_pct (relative; missing where only the temperature was read).
     """
     known = readings.dropna(subset="humidity_pct").astype({"humidity_pct": "float64"})
     read = known.groupby("place", sort=True)["humidity_pct"]
@@ -71,26 +59,25 @@ def humidity_range(readings: pd.DataFrame) -> pd.DataFrame:
 
 
 def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tuple[Any, ...]:
-    stands_h, celsius = _stands_for_h(seen["read_at"]), seen["temperature"].to_numpy(dtype=float)
+    moments, at, times = np.unique(seen["read_at"].to_numpy(), return_inverse=True, return_counts=True)
+    half = np.minimum(np.diff(moments) / np.timedelta64(1, "h") / 2, STANDS_FOR_H)
+    stands_h = ((np.append(STANDS_FOR_H, half) + np.append(half, STANDS_FOR_H)) / times)[at]
+    celsius = seen["temperature"].to_numpy(dtype=float)
     over = np.maximum(celsius - high_c, 0) - np.maximum(low_c - celsius, 0)  # degrees, signed
     warm_h, cold_h = float(stands_h[over > 0].sum()), float(stands_h[over < 0].sum())
     worst = _worst(over, stands_h, seen["read_at"].dt.normalize().to_numpy())
-    told: tuple[Any, ...] = (np.nan, pd.NaT, pd.NaT)
-    if worst is not None:
-        moments = seen["read_at"].to_numpy()
-        farthest = worst.start + int(np.abs(over[worst]).argmax())
-        told = (float(celsius[farthest]), moments[worst.start], moments[worst.stop - 1])
+    stretch: tuple[Any, ...] = (np.nan, pd.NaT, pd.NaT)
     watched_h, out_h = float(stands_h.sum()), warm_h + cold_h
-    said = _finding(place, len(seen), watched_h, out_h, *told)
-    return (place, len(seen), watched_h, out_h, out_h / watched_h, warm_h, cold_h, *told, said)
-
-
-def _stands_for_h(read_at: pd.Series) -> np.ndarray:
-    """Hours for which each reading stands, half-way to its neighbours."""
-    moments, at, times = np.unique(read_at.to_numpy(), return_inverse=True, return_counts=True)
-    half = np.minimum(np.diff(moments) / np.timedelta64(1, "h") / 2, STANDS_FOR_H)
-    hours: np.ndarray = ((np.append(STANDS_FOR_H, half) + np.append(half, STANDS_FOR_H)) / times)[at]
-    return hours
+    finding = found("eggs.in-range", about=place, level=NOTE, readings=len(seen))
+    if worst is not None:
+        read_at = seen["read_at"].to_numpy()
+        farthest = worst.start + int(np.abs(over[worst]).argmax())
+        stretch = (float(celsius[farthest]), read_at[worst.start], read_at[worst.stop - 1])
+        first, last = pd.Timestamp(stretch[1]), pd.Timestamp(stretch[2])
+        days = first if first.date() == last.date() else found("eggs.from-to", first=first, last=last)
+        facts = {"out": _long(out_h), "watched": _long(watched_h), "worst_c": stretch[0], "days": days}
+        finding = found("eggs.out-of-range", about=place, level=LOOK, **facts)
+    return (place, len(seen), watched_h, out_h, out_h / watched_h, warm_h, cold_h, *stretch, finding)
 
 
 def _worst(over: np.ndarray, stands_h: np.ndarray, days: np.ndarray) -> slice | None:
@@ -101,54 +88,17 @@ def _worst(over: np.ndarray, stands_h: np.ndarray, days: np.ndarray) -> slice | 
     return max(runs, key=lambda run: float(np.abs(over[run] * stands_h[run]).sum()), default=None)
 
 
-def _finding(
-    place: str,
-    readings: int,
-    watched_h: float,
-    out_h: float,
-    worst_c: float,
-    worst_from: pd.Timestamp,
-    worst_to: pd.Timestamp,
-) -> Finding:
-    if not out_h:
-        return found("eggs.in-range", about=place, level=NOTE, readings=readings)
-    first, last = pd.Timestamp(worst_from), pd.Timestamp(worst_to)
-    days = first if first.date() == last.date() else found("eggs.from-to", first=first, last=last)
-    hours = {"out": _long(out_h), "watched": _long(watched_h)}
-    return found("eggs.out-of-range", about=place, level=LOOK, **hours, worst_c=worst_c, days=days)
-
-
 def _long(hours: float) -> Finding:
     return found("eggs.hours", hours=hours) if hours < 48 else found("eggs.days", days=hours / 24)
 
 
-SPELLS = ["place", "from_on", "to_on", "readings", "worst_c", "warm"]
-
-
 def spells(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataFrame:
-    """Readings out of range that follow one another in a place, as one spell each.
+    """Readings out of range that follow one another in a place, as one spell each; both ends are in the range.
 
-    Parameters
-    ----------
-    readings : frame
-        A row a reading: place, read_at, temperature (°C; missing where only the humidity was read).
-    low_c, high_c : °C
-        The range; a reading on either end is in it.
-
-    Returns
-    -------
-    frame, a row a spell, by place and day
-        place, from_on, to_on (days), readings (how many), worst_c (the farthest out), warm (above the range, else
-        below it).
-
-    Examples
-    --------
-    >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11", "2026-06-12"])
-    >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4, 37.5]})
-    >>> spells(seen, low_c=36.9, high_c=37.8)[["from_on", "to_on", "readings", "worst_c"]].astype(str).values.tolist()
-    [['2026-06-10', '2026-06-11', '2', '38.4']]
+    `readings` as in `time_out`. A row a spell, by place and day: place, from_on, to_on (days), readings (how many),
+    worst_c (the farthest out), warm (above the range, else below it).
     """
-    found = []
+    runs = []
     known = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
     for place, seen in known.groupby("place", sort=True):
         side = (seen["temperature"] > high_c).astype(int) - (seen["temperature"] < low_c).astype(int)
@@ -157,32 +107,15 @@ def spells(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataFra
             if side[run.index[0]]:
                 worst = run["temperature"].max() if warm else run["temperature"].min()
                 days = run["read_at"].dt.normalize()
-                found.append((place, days.min(), days.max(), len(run), float(worst), warm))
-    return pd.DataFrame(found, columns=SPELLS)
+                runs.append((place, days.min(), days.max(), len(run), float(worst), warm))
+    return pd.DataFrame(runs, columns=["place", "from_on", "to_on", "readings", "worst_c", "warm"])
 
 
 def inside(eggs: pd.DataFrame, spell: pd.Series, *, longest_d: float | pd.Series) -> pd.Series:
-    """Tell which eggs were in a place during a spell.
+    """Tell which eggs (incubated_by, set_on, laid_on, hatched_at) were in a place during a spell, a row of `spells`.
 
-    Parameters
-    ----------
-    eggs : frame
-        A row an egg: incubated_by, set_on, laid_on, hatched_at (days, or missing).
-    spell : a row of `spells`
-    longest_d : days after setting by which an egg that did not hatch has been taken out; one, or one for each egg
-
-    Returns
-    -------
-    Series of bool, by the index of `eggs`; an egg without any day, or hatched on the first day, is in none
-
-    Examples
-    --------
-    >>> eggs = pd.DataFrame({"incubated_by": ["drawer", "P01"], "set_on": pd.Timestamp("2026-06-01"),
-    ...                      "laid_on": pd.NaT, "hatched_at": pd.NaT})
-    >>> days = {"from_on": pd.Timestamp("2026-06-10"), "to_on": pd.Timestamp("2026-06-11")}
-    >>> spell = pd.Series({"place": "drawer", **days})
-    >>> inside(eggs, spell, longest_d=21).tolist()
-    [True, False]
+    An egg that did not hatch has been taken out `longest_d` after setting. One without any day, or hatched on the first
+    day, was in none.
     """
     begun = pd.to_datetime(eggs["set_on"]).fillna(pd.to_datetime(eggs["laid_on"]))
     hatched = pd.to_datetime(eggs["hatched_at"]).dt.normalize()
@@ -191,39 +124,12 @@ def inside(eggs: pd.DataFrame, spell: pd.Series, *, longest_d: float | pd.Series
     return there & (begun <= spell["to_on"]) & (out > spell["from_on"])
 
 
-OPEN_OVER_C = 39.0  # practice: above it the heat is let out before anything is checked
-HEATER_OUT_C = 35.0  # practice: below it a heater is more likely out than a setting too low
-# Let the heat out, back to its setting, note the peak and the hours, candle after some days; no cold water, no
-# overshoot into cold, no egg thrown away that day: a poultry page on temperature spikes (onestopincubators.com).
-# Cooled to 37.2-37.5 °C: Duerr & Gage, Hand-Rearing Birds, 2nd ed., 2020, p. 552.
-_TOO_HOT = found("day.let-the-heat-out", from_c=37.2, to_c=37.5)
-_WARM, _COOL = found("day.turn-it-down"), found("day.turn-it-up")
-# Stop a fan that blows cold air, close and cover, mend or move, note the hours; heat nothing fast, throw no egg away:
-# H. Voren, Power Failures and Incubators (voren.com).
-_COLD = found("day.keep-it-covered")
-
-
 def incubator_said(
     place: str, celsius: float, read_at: pd.Timestamp, on: pd.Timestamp, low_c: float, high_c: float, note: Words = ""
 ) -> Finding | None:
     """What to do about an incubator whose last reading is out of range; None where it is in range.
 
-    Parameters
-    ----------
-    place : its name
-    celsius, read_at : the last reading, °C, and when it was read
-    on : the day
-    low_c, high_c : the range, °C; both ends are in it, and over 39 °C nothing is
-    note : said of the reading at the end
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> day = pd.Timestamp("2026-05-20")
-    >>> in_words(incubator_said("drawer", 38.4, day, day, 36.9, 37.8)).partition(": ")[0]
-    '38.4 °C when last read, 20 May 2026; its range is 36.9 to 37.8 °C'
-    >>> incubator_said("drawer", 37.4, day, day, 36.9, 37.8) is None
-    True
+    Both ends are in the range, and over 39 °C nothing is; `note` is said of the reading at the end.
     """
     hot = celsius > OPEN_OVER_C
     if low_c <= celsius <= high_c and not hot:

@@ -7,9 +7,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.eggs.egg_mass import OwnConstant, own_constant
-from analysis.eggs.hatch_days import how_far
-from analysis.eggs.species_days import expected_eggs, water_lines
-from analysis.eggs.water_advice import advice, advice_for, group_losses, lines_of
+from analysis.eggs.hatch_days import expected_eggs, how_far
+from analysis.eggs.water_advice import advice, advice_for, group_losses, lines_of, water_lines
 from analysis.eggs.water_loss import pair_shells, water_loss
 from analysis.logs.headings import same
 from analysis.say import in_words

@@ -6,8 +6,11 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
+from analysis.eggs.hatch_days import YOURS
 from analysis.finding import ACT, LOOK, NOTE, Finding, Rates, Words, found
 from analysis.names import by_name
+from analysis.season import Season
+from analysis.season.species import species_facts, written_for
 
 # Shares of the fresh mass lost at pip. 13 and 17 %: the chart of one Saint Vincent amazon's egg, Duerr & Gage,
 # Hand-Rearing Birds, 2nd ed., 2020, p. 65; 16 %: a husbandry manual of a parrot (after Sindel & Gill 2003). Other
@@ -15,6 +18,24 @@ from analysis.names import by_name
 # anything of the species itself.
 LOW_LINE, HIGH_LINE = 0.13, 0.17
 LINES_SOURCE = found("eggs.lines-source")
+LATE = 0.75  # share of incubation after which little can be changed (practice: an early trend is hard to change later)
+LEAVE, RAISE, LOWER, TOO_LATE, NOT_ENOUGH = "leave", "raise", "lower", "too late", "not enough"
+
+
+def water_lines(season: Season, species: str) -> tuple[float, float, Words]:
+    """Shares of its fresh mass between which an egg should lose water by pip, and who says so.
+
+    The keeper's own `water_loss_from_pct` and `water_loss_to_pct`; else those read of the species; else the general
+    lines, of which one alone of the keeper's takes the other.
+    """
+    facts = species_facts(species)
+    read = facts.water_loss if facts else None
+    low, high, source = (read.low, read.high, read.source) if read else (LOW_LINE, HIGH_LINE, LINES_SOURCE)
+    own = [written_for(season.logs["species"], species, f"water_loss_{end}_pct") for end in ("from", "to")]
+    if own == [None, None]:
+        return low, high, source
+    ends = [mine / 100 if mine is not None else end for mine, end in zip(own, (low, high), strict=True)]
+    return min(ends), max(ends), YOURS
 
 
 class Lines(NamedTuple):
@@ -30,27 +51,14 @@ class Lines(NamedTuple):
 def lines_of(lines: pd.DataFrame) -> Lines:
     """The lines of some eggs together: of the species, where they are of one; else the middle of them.
 
-    Parameters
-    ----------
-    lines : frame
-        A row an egg: low_line, high_line (shares), source (text or a finding; blank: none is said).
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> one = pd.DataFrame({"low_line": [0.11], "high_line": [0.15], "source": ["a handbook"]})
-    >>> in_words(lines_of(one).between)
-    '11–15 % (a handbook)'
-    >>> two = pd.DataFrame({"low_line": [0.11, 0.13], "high_line": [0.15, 0.17], "source": ["", ""]})
-    >>> in_words(lines_of(two).under)
-    'the lines of their species (11 or 13 %)'
+    A row an egg: low_line, high_line (shares), source (text or a finding; blank: none is said).
     """
     low, high = float(lines["low_line"].mean()), float(lines["high_line"].mean())
     if len(lines[["low_line", "high_line"]].drop_duplicates()) > 1:
-        under, over = (found("eggs.lines-of-species", ends=_either(lines[end])) for end in ("low_line", "high_line"))
+        under, over = (_lines_of_species(lines[end]) for end in ("low_line", "high_line"))
         return Lines(low, high, under, over, found("eggs.lines-of-each"))
-    said = [source for source in lines["source"].unique() if source]
-    source = found("eggs.sources", sources=said) if said else ""
+    sources = [source for source in lines["source"].unique() if source]
+    source = found("eggs.sources", sources=sources) if sources else ""
     under, over = (found("eggs.line", line=line, source=source) for line in (low, high))
     return Lines(low, high, under, over, found("eggs.lines", lines=Rates(low, high), source=source))
 
@@ -69,14 +77,10 @@ def lines_words(lines: pd.DataFrame) -> Words:
     return found("eggs.guide-lines", kinds=kinds) if kinds else ""
 
 
-def _either(lines: pd.Series) -> Finding:
-    """The different lines of some eggs, in percent."""
+def _lines_of_species(lines: pd.Series) -> Finding:
     one, *others = (100 * float(line) for line in sorted(lines.unique()))
-    return reduce(lambda some, other: found("eggs.or", one=some, other=other), others, found("eggs.percent", of=one))
-
-
-LATE = 0.75  # share of incubation after which little can be changed (practice: an early trend is hard to change later)
-LEAVE, RAISE, LOWER, TOO_LATE, NOT_ENOUGH = "leave", "raise", "lower", "too late", "not enough"
+    ends = reduce(lambda some, other: found("eggs.or", one=some, other=other), others, found("eggs.percent", of=one))
+    return found("eggs.lines-of-species", ends=ends)
 
 
 @dataclass(frozen=True)
@@ -97,57 +101,25 @@ def advice(
     high_line: float = HIGH_LINE,
     source: Words = "",
 ) -> Advice:
-    """What the loss of one egg would ask of the air about it.
+    """What the loss of one egg (a row of `water_loss`) would ask of the air about it.
 
-    A change is named only where the whole interval is beyond a line.
-
-    Parameters
-    ----------
-    low, at_pip, high : a row of `water_loss`; NaN where there is no loss yet
-    part : share of incubation that is over
-    low_line, high_line : shares of the fresh mass
-    source : of the lines, said beside them
-
-    Returns
-    -------
-    Advice
-
-    Source: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 552; the lines: `guide_lines`.
-
-    Examples
-    --------
-    >>> advice(0.16, 0.18, 0.20, part=0.4).word, advice(0.18, 0.19, 0.20, part=0.4).word
-    ('leave', 'raise')
+    A change is named only where the whole interval is beyond a line. `part`: share of incubation that is over; `source`
+    of the lines is said beside them. Source: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 552.
     """
     word = _word(low, high, part, low_line, high_line)
     if pd.isna(at_pip):
         return Advice(word, found("eggs.weighed-on-one-day"))
     lines = lines_of(pd.DataFrame({"low_line": [low_line], "high_line": [high_line], "source": [source]}))
-    said = _asked(word, low, high, lines, found("eggs.course", **_loss(low, at_pip, high)))
+    said = _asked(word, low, high, lines, found("eggs.course", **in_percent(low, at_pip, high)))
     return Advice(word, found("eggs.all-of", parts=[said, found("eggs.one-air")]) if word in (RAISE, LOWER) else said)
 
 
 def group_losses(loss: pd.DataFrame, by: pd.Series) -> pd.DataFrame:
-    """The mean loss of the eggs of each group.
+    """The mean loss of the eggs of each group: name, eggs (with a loss known), at_pip, low, high; by name.
 
     The eggs of an incubator share its air, so what is wrong with one forecast is largely wrong with the next: the
     interval of their mean is the mean of their intervals, which holds for errors wholly alike and is wide for others.
-
-    Parameters
-    ----------
-    loss : frame of `water_loss`
-    by : name of the group by egg; eggs without one are left out
-
-    Returns
-    -------
-    frame, a row a group, by name
-        name, eggs (with a loss known), at_pip, low, high (NaN where none is known)
-
-    Examples
-    --------
-    >>> loss = pd.DataFrame({"at_pip": [0.12, 0.14], "low": [0.10, 0.13], "high": [0.14, 0.15]}, index=["K1", "K2"])
-    >>> group_losses(loss, pd.Series("drawer", index=loss.index)).round(3).values.tolist()
-    [['drawer', 2, 0.13, 0.115, 0.145]]
+    `by`: the group's name by egg; eggs without one are left out.
     """
     grouped = loss.groupby(by.reindex(loss.index), sort=False)
     table = grouped[["at_pip", "low", "high"]].mean()
@@ -165,34 +137,15 @@ def advice_for(
     high_line: pd.Series | float = HIGH_LINE,
     source: pd.Series | Words = "",
 ) -> pd.DataFrame:
-    """What to do about each incubator, or what to know of each pair.
+    """What to do about each incubator, or what to know of each pair: as `group_losses`, with word and finding.
 
     A change is named where the interval of the mean is beyond a line and so is the middle egg. An egg that is off where
     its incubator is not is named: that is its shell, and no air is changed for one egg.
 
-    Parameters
-    ----------
-    loss : frame of `water_loss`
-    by : name of the incubator or pair, by egg; eggs without one are left out
-    part : share of incubation that is over, by egg or one for all; it is too late for an incubator only if it is for
-        all its eggs
-    of : "incubator" or "pair"; to a pair no change of humidity is named, for it is judged over all eggs of an incubator
-    low_line, high_line : shares of the fresh mass, by egg or one for all; eggs of several species are held against
-        the middle of their lines
-    source : of the lines, said beside them
-
-    Returns
-    -------
-    frame, a row a group, by name
-        name, eggs, at_pip, low, high : as in `group_losses`
-        word, finding : as in `advice`, about the group
-
-    Examples
-    --------
-    >>> loss = pd.DataFrame({"at_pip": [0.10, 0.12], "low": [0.09, 0.10], "high": [0.11, 0.13]}, index=["K1", "K2"])
-    >>> asked = advice_for(loss, pd.Series("drawer", index=loss.index), part=0.5)
-    >>> asked[["name", "eggs", "word"]].values.tolist()
-    [['drawer', 2, 'lower']]
+    `by`: name of the incubator or pair, by egg; eggs without one are left out. `part`: share of incubation that is
+    over; it is too late for an incubator only if it is for all its eggs. `of`: "incubator" or "pair"; to a pair no
+    change of humidity is named, for it is judged over all eggs of an incubator. The lines are shares of the fresh mass,
+    by egg or one for all; eggs of several species are held against the middle of theirs.
     """
     by = by.reindex(loss.index)
     own = pd.DataFrame({"low_line": low_line, "high_line": high_line, "source": source}, index=loss.index)
@@ -207,11 +160,10 @@ def advice_for(
     short = (loss["at_pip"] - own["low_line"]).groupby(by).median().reindex(table["name"])
     over = (loss["at_pip"] - own["high_line"]).groupby(by).median().reindex(table["name"])
     most = ((short < 0) | (over > 0)) & (of != "pair")
-    words = [word if word == NOT_ENOUGH or so else LEAVE for word, so in zip(words, most, strict=True)]
-    table = table.assign(word=words)
+    table["word"] = [word if word == NOT_ENOUGH or so else LEAVE for word, so in zip(words, most, strict=True)]
     mine = loss.join(own)
-    said = [_of_group(row, mine[by == row.name], of, lines[row.name]) for row in table.itertuples(index=False)]
-    return table.assign(finding=pd.Series(said, index=table.index, dtype=object))
+    asked = [_of_group(row, mine[by == row.name], of, lines[row.name]) for row in table.itertuples(index=False)]
+    return table.assign(finding=pd.Series(asked, index=table.index, dtype=object))
 
 
 def _word(low: float, high: float, part: float, low_line: float, high_line: float) -> str:
@@ -243,7 +195,7 @@ def _beyond(low: float, high: float, lines: Lines) -> Words:
     return found("eggs.more-than", line=lines.over) if low > lines.high else ""
 
 
-def _loss(low: float, at_pip: float, high: float) -> dict[str, Any]:
+def in_percent(low: float, at_pip: float, high: float) -> dict[str, Any]:
     """The loss at pip with its interval, in percent of the fresh mass."""
     return {"at_pip_pct": 100 * at_pip, "low_pct": 100 * low, "high_pct": 100 * high}
 
@@ -252,7 +204,7 @@ def _of_group(row: Any, mine: pd.DataFrame, of: str, lines: Lines) -> Finding:
     name, pair = str(row.name), of == "pair"
     if not row.eggs:
         return found("eggs.none-twice-of" if pair else "eggs.none-twice-in", about=name, of=name)
-    loss = _loss(row.low, row.at_pip, row.high) | {"eggs": int(row.eggs), "of": name}
+    loss = in_percent(row.low, row.at_pip, row.high) | {"eggs": int(row.eggs), "of": name}
     course = found("eggs.course-of", **loss) if pair else found("eggs.course-in", **loss)
     if pair:
         return found("eggs.of-pair", about=name, course=course, beyond=_beyond(row.low, row.high, lines))

@@ -28,18 +28,13 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Eggs:
-    """Weighings laid out one row an egg.
+class Weighings:
+    """Weighings laid out one row an egg: (eggs,), and (eggs, weighings) of `there`, `u` and `y`, 0 where there is none.
 
-    Parameters
-    ----------
-    pip_d : (eggs,) day of pip
-    group : (eggs,) number of its group
-    there : (eggs, weighings) whether there is a weighing; u and y are 0 where there is none
-    u, y : (eggs, weighings) day over day of pip; mass over the guess of the fresh mass
-    guess_g, guess_loss : (eggs,) first guess of the fresh mass, and of the loss at pip as a share
-    last_g : (eggs,) the last mass
-    step : (eggs,) step of the scale, as a share of the fresh mass
+    pip_d : day of pip; group : number of its group; there : whether there is a weighing
+    u, y : day over day of pip; mass over the guess of the fresh mass
+    guess_g, guess_loss : first guess of the fresh mass, and of the loss at pip as a share; last_g : the last mass
+    step : of the scale, as a share of the fresh mass
     """
 
     pip_d: Array
@@ -53,27 +48,11 @@ class Eggs:
     step: Array
 
 
-def foreseen(eggs: Eggs) -> Array:
-    """What the line says of each egg.
+def foreseen(eggs: Weighings) -> Array:
+    """What the line says of each egg, (eggs, 6).
 
-    Parameters
-    ----------
-    eggs : Eggs
-
-    Returns
-    -------
-    (eggs, 6) fresh mass, share lost at the last weighing, share a day, share at pip and its 95 % interval
-
-    Source: the normal hierarchical model with its scales on a grid, Gelman et al. 2013, *Bayesian Data Analysis*,
-    3rd ed., §5.4 (memory).
-
-    Examples
-    --------
-    >>> one = np.ones(1)
-    >>> eggs = Eggs(20 * one, np.zeros(1, int), np.ones((1, 3), bool), np.array([[0, 0.25, 0.5]]),
-    ...             np.array([[1, 0.96, 0.92]]), 7 * one, 0.16 * one, 6.44 * one, 0.001 * one)
-    >>> foreseen(eggs).round(3)[0, [0, 1, 3]].tolist()
-    [7.0, 0.08, 0.16]
+    Fresh mass, share lost at the last weighing, share a day, share at pip and its 95 % interval. Source: the normal
+    hierarchical model with its scales on a grid, Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 (memory).
     """
     scatter, wander = (v.ravel() for v in np.meshgrid(_SCATTERS, _WANDERS, indexing="ij"))
     given = what_is_given(eggs, scatter**2, (TYPICAL * wander) ** 2)
@@ -114,7 +93,7 @@ class Given:
     shared: Array
 
 
-def what_is_given(eggs: Eggs, scatter2: Array, wander2: Array) -> Given:
+def what_is_given(eggs: Weighings, scatter2: Array, wander2: Array) -> Given:
     """Return what each egg's own weighings say, by cell; scatter2, wander2 : (cells,) variances of the two."""
     lasts, guess = WANDER_LASTS_D / eggs.pip_d, eggs.guess_loss[:, None]
     white = scatter2 + (HALF_STEP * eggs.step[:, None]) ** 2
@@ -141,7 +120,7 @@ def what_is_given(eggs: Eggs, scatter2: Array, wander2: Array) -> Given:
     )
 
 
-def _turned(eggs: Eggs, lasts: Array) -> tuple[Array, Array]:
+def _turned(eggs: Weighings, lasts: Array) -> tuple[Array, Array]:
     """One, x, the wander ahead and y in the directions in which each egg's wander is independent, and its variances.
 
     Scatter is alike in all directions, so one turn serves every cell of the grid.

@@ -7,12 +7,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.eggs.water_line import SCATTER, TYPICAL, TYPICAL_SD, Array, Eggs, foreseen
+from analysis.eggs.water_line import SCATTER, TYPICAL, TYPICAL_SD, Array, Weighings, foreseen
 from analysis.finding import LOOK, Words, found
 from analysis.names import by_name
 
 COLUMNS = ["n", "first_d", "last_d", "fresh_g", "lost", "a_day", "at_pip", "low", "high"]
 COARSEST = 0.04  # step of a scale as a share of the mass, at most: a few weighings may share a larger one by chance
+# Before anything is said of a pair's shells, and pairs to compare it with (practice).
+LEAST_CLUTCHES, LEAST_EGGS, LEAST_OTHERS = 2, 4, 2
 
 
 def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataFrame:
@@ -25,30 +27,13 @@ def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataF
     to it for about two days, so what lies ahead is no line. Scatter, spread and wander are integrated over a grid, so
     the interval says what is not known of them. How well it does: tests/calibrate_water.py.
 
-    Parameters
-    ----------
-    weighings : frame
-        A row a weighing, in any order: egg (any name), day (days since it was set), mass_g (any unit of mass does),
-        and optionally group (text: eggs that share a place and a kind). Without it all eggs are one group; an egg with
-        a blank group stands alone. Rows without a day or with a mass not above 0 are left out.
-    pip_d : days from setting to pip, by egg or one for all
+    `weighings`, in any order: egg, day (since it was set), mass_g (any unit of mass does), and optionally group (text:
+    eggs that share a place and a kind). Without it all eggs are one group; an egg with a blank group stands alone. Rows
+    without a day or with a mass not above 0 are left out. `pip_d`: days from setting to pip, by egg or one for all.
 
-    Returns
-    -------
-    frame by egg, in order of first appearance
-        n : weighings
-        first_d, last_d : days of the first and last of them
-        fresh_g : mass on day 0
-        lost : share of the fresh mass lost by last_d
-        a_day : share of the fresh mass lost a day
-        at_pip, low, high : share lost by pip, and its 95 % interval
-
-        Weighings of a single day say nothing of a loss: NaN from `lost` on. An egg whose day of pip is not known has
-        NaN from `fresh_g` on.
-
-    Raises
-    ------
-    ValueError : a column is missing
+    Returns a row an egg, in order of first appearance: n (weighings), first_d, last_d; fresh_g: mass on day 0; shares
+    of it: lost (by last_d), a_day, and at_pip with low and high, its 95 % interval. Weighings of a single day say
+    nothing of a loss: NaN from `lost` on; nor of an egg whose day of pip is not known: NaN from `fresh_g` on.
 
     Source: that a line serves, and that loss is judged at pip, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020,
     pp. 65, 553; the typical loss, Ar & Rahn 1980, *Am. Zool.* (abstract).
@@ -59,8 +44,7 @@ def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataF
     >>> water_loss(weighings, pip_d=20)[["lost", "at_pip", "low", "high"]].round(3).loc["K1"].tolist()
     [0.055, 0.124, 0.101, 0.151]
     """
-    rows = _good(weighings)
-    pips = _pips(weighings["egg"].dropna().unique(), pip_d)
+    rows, pips = _good(weighings), _pips(weighings["egg"].dropna().unique(), pip_d)
     known = rows["egg"].map(pips).notna()
     by_egg = rows.groupby("egg", sort=False)["day"]
     table = by_egg.agg(["size", "min", "max"]).reindex(pips.index).set_axis(COLUMNS[:3], axis=1)
@@ -74,30 +58,12 @@ def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataF
 
 
 def loss_of_two(start_g: ArrayLike, end_g: ArrayLike, days: ArrayLike, pip_d: ArrayLike) -> Array:
-    """Share lost at pip by the handbook's ratio of two weighings: ((S - E) / D · I) / S.
-
-    Parameters
-    ----------
-    start_g, end_g : S, E: the first and the last mass
-    days : D: days between them
-    pip_d : I: days of incubation
-
-    Returns
-    -------
-    share of the first mass
+    """Share lost at pip by the handbook's ratio of two weighings so many days apart: ((S - E) / D · I) / S.
 
     Source: Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 553.
-
-    Examples
-    --------
-    >>> round(float(loss_of_two(26, 25, 7, 30)), 3)
-    0.165
     """
     start, end = np.asarray(start_g, float), np.asarray(end_g, float)
     return np.asarray((start - end) / np.asarray(days, float) * np.asarray(pip_d, float) / start)
-
-
-# -- weighings laid out as arrays, one row an egg
 
 
 def _good(weighings: pd.DataFrame) -> pd.DataFrame:
@@ -117,7 +83,7 @@ def _pips(names: ArrayLike, pip_d: pd.Series | float) -> pd.Series:
     return pips.where(pips > 0)
 
 
-def _laid_out(rows: pd.DataFrame, names: pd.Index, pip_d: Array) -> Eggs:
+def _laid_out(rows: pd.DataFrame, names: pd.Index, pip_d: Array) -> Weighings:
     egg = names.get_indexer(rows["egg"])
     at = rows.groupby("egg", sort=False).cumcount().to_numpy()
     there = np.zeros((len(names), at.max() + 1), bool)
@@ -127,7 +93,7 @@ def _laid_out(rows: pd.DataFrame, names: pd.Index, pip_d: Array) -> Eggs:
     last = mass_g[np.arange(len(names)), there.sum(axis=1) - 1]
     fresh, loss = _first_guess(there, u, mass_g)
     step = np.minimum(_step(np.unique(rows["mass_g"])) / fresh, COARSEST)
-    return Eggs(pip_d, _groups(rows, names), there, u, mass_g / fresh[:, None], fresh, loss, last, step)
+    return Weighings(pip_d, _groups(rows, names), there, u, mass_g / fresh[:, None], fresh, loss, last, step)
 
 
 def _groups(rows: pd.DataFrame, names: pd.Index) -> NDArray[np.intp]:
@@ -164,36 +130,17 @@ def _step(masses_g: Array) -> float:
     return float(reduce(common, masses_g[1:].tolist(), float(masses_g[0])))
 
 
-# Before anything is said of a pair's shells, and pairs to compare it with (practice).
-LEAST_CLUTCHES, LEAST_EGGS, LEAST_OTHERS = 2, 4, 2
-
-
 def pair_shells(loss: pd.DataFrame) -> pd.DataFrame:
     """Whether the eggs of a pair lose more, or less, than those beside them, clutch after clutch.
 
     Each egg is compared with the other pairs in its group: the median of their means, of two pairs at least, so that
-    one pair that is off does not make the others look off.
-    The interval comes of how much the clutches of one pair differ, over all pairs (Student's t), so that air that was
-    dry for one clutch is not taken for a shell.
+    one pair that is off does not make the others look off. The interval comes of how much the clutches of one pair
+    differ, over all pairs (Student's t), so that air that was dry for one clutch is not taken for a shell.
 
-    Parameters
-    ----------
-    loss : frame of `water_loss`, with pair, clutch and group (a place and a kind) beside it
-
-    Returns
-    -------
-    frame, a row a pair that can be compared, by name
-        pair, clutches, eggs
-        more, low, high : share of the fresh mass its eggs lose more than the others, with the 95 % interval
-        finding : where it has two clutches and four eggs at least, all its clutches on one side, and the interval
-        clear of 0; else ""
-
-    Examples
-    --------
-    >>> eggs = [(f"P{p}", c, 0.15 + 0.04 * (p == 1) + 0.002 * n) for p in (1, 2, 3, 4) for c in "AB" for n in (p, 5)]
-    >>> shells = pair_shells(pd.DataFrame(eggs, columns=["pair", "clutch", "at_pip"]).assign(group="drawer"))
-    >>> shells[["pair", "clutches", "eggs", "more"]].round(3).values.tolist()[0]
-    ['P1', 2, 4, 0.038]
+    `loss`: as `water_loss`, with pair, clutch and group (a place and a kind). Returns a row a pair that can be
+    compared, by name: pair, clutches, eggs; more, low, high: share of the fresh mass its eggs lose more than the
+    others, with the 95 % interval; finding: where it has two clutches and four eggs at least, all its clutches on one
+    side, and the interval clear of 0; else "".
     """
     from scipy.special import stdtrit
 

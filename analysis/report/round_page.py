@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from analysis.chapters.logs import untrusted
-from analysis.chicks.formula import CAUTIONS, ORDER_WHY, USABLE
-from analysis.day.before import before_feeding, no_amounts, still_here
+from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
+from analysis.day.preparation import before_feeding, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
-from analysis.eggs.asks import water_said
+from analysis.eggs.findings import water_findings
 from analysis.finding import Words, found
 from analysis.report.press import page_of, press
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
@@ -150,7 +150,7 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
         "due": [_due(row) for row in today.due.itertuples()],
         "nothing_due": say("report.round-nothing-due"),
         "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, in_words(egg.expected)] for egg in eggs.itertuples()],
-        "water": [item_words(one) for one in water_said(today.eggs)],
+        "water": [item_words(one) for one in water_findings(today.eggs)],
         "notes": [item_words(one) for one in no_amounts(today)],
         "asked": [item_words(one) for one in still_here(today)],
         "cautions": [in_words(one) for one in CAUTIONS],

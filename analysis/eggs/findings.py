@@ -6,7 +6,7 @@ import pandas as pd
 
 from analysis.eggs.hatch_days import OVERDUE
 from analysis.eggs.of_season import Eggs
-from analysis.eggs.water_advice import LOWER, RAISE, lines_words
+from analysis.eggs.water_advice import LOWER, RAISE, in_percent, lines_words
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
 from analysis.season.egg_weighings import GAINED, LOST
@@ -14,12 +14,12 @@ from analysis.season.egg_weighings import GAINED, LOST
 DOUBTED_D = 3  # a doubtful weighing is spoken of for so many days (practice)
 
 
-def water_said(eggs: Eggs) -> list[Finding]:
+def water_findings(eggs: Eggs) -> list[Finding]:
     """Return what the eggs that are incubating now ask for, by place, and what a pair's shells do."""
     if eggs.incubating.empty:
         return []
     overdue = [OVERDUE] if (eggs.incubating["state"] == "overdue").any() else []
-    return [*_doubted(eggs), *places_said(eggs), *shells_said(eggs), *unknown_said(eggs), *overdue]
+    return [*_doubted(eggs), *humidity_findings(eggs), *shell_findings(eggs), *species_without_days(eggs), *overdue]
 
 
 def _doubted(eggs: Eggs) -> list[Finding]:
@@ -28,40 +28,36 @@ def _doubted(eggs: Eggs) -> list[Finding]:
     recent = weighed[(weighed["doubt"] != "") & (weighed["weighed_on"] >= eggs.on - pd.Timedelta(days=DOUBTED_D))]
     recent = recent[recent["egg_row"].isin(eggs.incubating.index)]
     codes = {GAINED: "eggs.gained", LOST: "eggs.lost-too-fast"}
-    return [
-        found(
-            codes[row.doubt], about=str(eggs.names[row.egg_row]), level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)
-        )
-        for row in recent.itertuples()
-    ]
+    rows = [(codes[row.doubt], row, str(eggs.names[row.egg_row])) for row in recent.itertuples()]
+    return [found(code, about=name, level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)) for code, row, name in rows]
 
 
-def places_said(eggs: Eggs) -> list[Finding]:
+def humidity_findings(eggs: Eggs) -> list[Finding]:
     """What the eggs still incubating ask of the humidity of each place."""
     return list(eggs.places.loc[eggs.places["eggs"] > 0, "finding"])
 
 
-def water_asks(eggs: Eggs) -> list[Finding]:
+def pressing_findings(eggs: Eggs) -> list[Finding]:
     """What belongs on a first page: a humidity to change, and pairs whose shells let more or less through."""
-    return [*eggs.places.loc[eggs.places["word"].isin([RAISE, LOWER]), "finding"], *shells_said(eggs)]
+    return [*eggs.places.loc[eggs.places["word"].isin([RAISE, LOWER]), "finding"], *shell_findings(eggs)]
 
 
-def lines_said(eggs: Eggs) -> Words:
+def guide_lines(eggs: Eggs) -> Words:
     """The guide lines of each species that was weighed, and who gives them, in one sentence."""
     return lines_words(eggs.loss)
 
 
-def past_said(eggs: Eggs) -> list[Finding]:
+def past_losses(eggs: Eggs) -> list[Finding]:
     """What the eggs of each place that are out had lost."""
     return [_lost(row) for row in eggs.past_places.itertuples(index=False) if row.eggs]
 
 
-def shells_said(eggs: Eggs) -> list[Finding]:
+def shell_findings(eggs: Eggs) -> list[Finding]:
     """Pairs whose shells let more, or less, water through than others."""
     return [shells for shells in eggs.shells["finding"] if shells]
 
 
-def unknown_said(eggs: Eggs) -> list[Finding]:
+def species_without_days(eggs: Eggs) -> list[Finding]:
     """Species with eggs in the shell of which no days are known, each once."""
     sitting = eggs.incubating
     unknown = sitting[(sitting["state"] == "") & sitting["day"].notna() & (sitting["species"] != "")]
@@ -69,32 +65,18 @@ def unknown_said(eggs: Eggs) -> list[Finding]:
     return [found("eggs.no-days", about=str(species), level=LOOK) for species in first]
 
 
-def hatch_said(egg: Any) -> Finding:
-    """When an egg is expected; of a row of `Eggs.incubating`.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace as Row
-    >>> from analysis.say import in_words
-    >>> days = {name: pd.Timestamp(2026, 5, day) for name, day in
-    ...         (("internal_low_on", 16), ("hatch_low_on", 18), ("hatch_high_on", 21))}
-    >>> in_words(hatch_said(Row(state="incubating", **days)))
-    '18–21 May; pip from 16 May'
-    """
+def expected_on(egg: Any) -> Finding:
+    """When an egg is expected; of a row of `Eggs.incubating`."""
+    if egg.state == "" and pd.isna(egg.day):
+        return found("eggs.write-day-set")
     if egg.state == "":
-        return _why_unknown(egg)
+        return found("eggs.no-days-for", species=egg.species) if egg.species else found("eggs.write-species")
     if egg.state == "overdue":
         return found("eggs.was-expected", level=LOOK, by=_day(egg.hatch_high_on))
     days = _range(egg.hatch_low_on, egg.hatch_high_on)
     if egg.state == "incubating":
         return found("eggs.expected", days=days, pip=_day(egg.internal_low_on))
     return found("eggs.may-pip" if egg.state == "may pip" else "eggs.may-hatch", days=days)
-
-
-def _why_unknown(egg: Any) -> Finding:
-    if pd.isna(egg.day):
-        return found("eggs.write-day-set")
-    return found("eggs.no-days-for", species=egg.species) if egg.species else found("eggs.write-species")
 
 
 def _range(low: pd.Timestamp, high: pd.Timestamp) -> Finding:
@@ -120,5 +102,7 @@ def _lost(row: Any) -> Finding:
     else:
         wide = row.low < row.lines.low and row.high > row.lines.high
         code = "eggs.lost-too-wide" if wide else "eggs.lost-about"
-    lost = {"at_pip_pct": 100 * row.at_pip, "low_pct": 100 * row.low, "high_pct": 100 * row.high}
-    return found("eggs.lost", about=str(row.name), eggs=int(row.eggs), **lost, where=found(code, line=lines))
+    where = found(code, line=lines)
+    return found(
+        "eggs.lost", about=str(row.name), eggs=int(row.eggs), **in_percent(row.low, row.at_pip, row.high), where=where
+    )

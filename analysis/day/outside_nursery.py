@@ -1,4 +1,4 @@
-"""What else is read of before the round: chicks with their parents, birds and pairs, losses, hot food, places."""
+"""What is read first of others than the chicks fed by hand: chicks with parents, birds, losses, hot food, places."""
 
 import re
 from collections.abc import Iterator
@@ -6,60 +6,49 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.chicks.amounts import CAP, OVER_CAP, VET
 from analysis.chicks.brooders import brooders_read
-from analysis.chicks.care import FELL_FAR
-from analysis.chicks.formula import REFUSE_FROM_C
+from analysis.chicks.concerns import FELL_FAR
+from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
-from analysis.finding import Finding, Words, found
+from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_said, signs_of, signs_seen
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
-BURNT = found("day.burnt")
+BURNT, WHOEVER = found("day.burnt"), found("day.whoever")
 _DAY = pd.Timedelta(days=1)
 
 
-def elsewhere(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> list[Finding]:
-    """Return what concerns others than each chick fed by hand, each as `read_first`.
-
-    Parameters
-    ----------
-    growth : of a season opened up to the end of the day
-    nursery : the chicks fed by hand, as `in_the_nursery`
-    on : the day
-    """
+def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> list[Finding]:
+    """Return what concerns others than the chicks fed by hand (those of `in_the_nursery`), each as `read_first`."""
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
     asked = found("day.who-feeds")
     read = [read_first(NEXT_FEED, one, of=asked) for one in nobody_knows_who_feeds(season, on)]
     read += [*_flagged(growth, names, on), *_weaned_and_light(season, on)]
     read += [*_seen(season, names, on), *_lost(season, on)]
-    read += [*_hot(season, on), *_in_the_other_unit(season, on), *_too_much(season, on)]
+    read += [*_burning(season, on), *_too_much(season, on)]
     return [*read, *brooders_read(nursery, last_read(season, on))]
 
 
 def _flagged(growth: Chicks, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
     """Chicks with their parents whose weights call a veterinarian, or ask for a look."""
-    flags = warnings(growth, on)
-    rule = called_by_rule(growth, on)
+    flags, rule = warnings(growth, on), called_by_rule(growth, on)
     flags = flags[~flags["back"]].assign(acts=flags["level"] == "act")
-    rule = rule[~rule["chick"].isin(flags.loc[flags["acts"], "chick"])]
     called = set(flags.loc[flags["acts"], "chick"])
-    flags = flags[flags["acts"] | ~flags["chick"].isin(called)]
-    said = [found("day.all-of", parts=[said, VET]) for said in rule["said"]]
-    rule = rule.assign(said=pd.Series(said, index=rule.index, dtype=object), acts=True)
+    rule, flags = rule[~rule["chick"].isin(called)], flags[flags["acts"] | ~flags["chick"].isin(called)]
+    calls = [found("day.all-of", parts=[said, VET]) for said in rule["said"]]
+    rule = rule.assign(said=pd.Series(calls, index=rule.index, dtype=object), acts=True)
     both = pd.concat([flags[["chick", "said", "acts"]], rule[["chick", "said", "acts"]]])
     both = both[~both["chick"].map(same).isin(names)]
     reared_by = growth.season.chicks.set_index("chick")["reared_by"]
     for chick, own in both.astype({"chick": object}).groupby("chick", sort=True):
-        by = reared_by[chick]
-        said_of = found("day.all-of", about=str(chick), parts=own["said"].tolist())
-        soon = TODAY if own["acts"].any() else LOOK_AGAIN
-        yield read_first(soon, said_of, of=found("day.with", by=by) if by else "")
+        by, soon = reared_by[chick], TODAY if own["acts"].any() else LOOK_AGAIN
+        finding = found("day.all-of", about=str(chick), parts=own["said"].tolist())
+        yield read_first(soon, finding, of=found("day.with", by=by) if by else "")
 
 
 def _weaned_and_light(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
@@ -73,8 +62,8 @@ def _weaned_and_light(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
         since = max(weaned_on[row.chick], on - RECENT_D * _DAY)
         if below > FELL_FAR and row.weighed_at.normalize() > since:
             masses = {"mass": row.mass_g, "below": below, "peak": peak_g[row.chick]}
-            said = found("day.weaned-and-light", about=str(row.chick), **masses, vet=VET)
-            yield read_first(TODAY, said, of=found("day.weaned"))
+            finding = found("day.weaned-and-light", about=str(row.chick), **masses, vet=VET)
+            yield read_first(TODAY, finding, of=found("day.weaned"))
 
 
 def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
@@ -88,11 +77,10 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding
     for who, own in seen[open_yet].groupby("who", sort=True):
         kinds = ("chick", "bird") if same(who) in unknown else ("chick",) if same(who) in called else ("bird",)
         signs = min((signs_of(own["sign"], kind) for kind in kinds), key=lambda kind: kind[0].rank)
-        told = {"signs": [sign_said(sign.name) for sign in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
+        facts = {"signs": [sign_said(sign.name) for sign in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         nobody = str(who) if same(who) in unknown else ""
-        said = found("day.seen-of", about=str(who), unknown=nobody, **told, notes=notes)
-        yield read_first(signs[0].soon, said)
+        yield read_first(signs[0].soon, found("day.seen-of", about=str(who), unknown=nobody, **facts, notes=notes))
 
 
 def _gone(season: Season) -> set[str]:
@@ -113,10 +101,8 @@ def _fed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     names = [_named(who, called) for who in fed["who"]]
     fed = fed.assign(who=pd.Series(names, index=fed.index, dtype=object), shared=[len(one) for one in names])
     fed = fed.explode("who")
-    timed = [at != at.normalize() for at in fed["fed_at"]]
-    when = [found("day.at" if clock else "day.on", at=at) for at, clock in zip(fed["fed_at"], timed, strict=True)]
-    named = [isinstance(who, str) and who and called.get(same(who)) not in gone for who in fed["who"]]
-    whose = [str(who) if here else "" for who, here in zip(fed["who"], named, strict=True)]
+    when = [found("day.at" if at != at.normalize() else "day.on", at=at) for at in fed["fed_at"]]
+    whose = [who if isinstance(who, str) and called.get(same(who)) not in gone else "" for who in fed["who"]]
     return fed.assign(whose=whose, when=pd.Series(when, index=fed.index, dtype=object))
 
 
@@ -131,35 +117,28 @@ def _named(who: object, called: dict[str, str]) -> list[object]:
     return [who]
 
 
-def _whose(who: str) -> Words:
-    return who or found("day.whoever")
+def _burning(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe.
 
-
-def _hot(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe."""
-    fed = _fed(season, on)
+    Then temperatures that read like the other unit, and were left out for it: asked about where they burn so.
+    """
+    fed, (own, other) = _fed(season, on), _units(season)
     limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
     for row in fed[fed["temperature"] >= limit].itertuples():
         hot = {"celsius": float(row.temperature), "when": row.when, "burnt": BURNT}
-        yield read_first(AT_ONCE, found("day.hot-food", about=_whose(row.whose), **hot))
+        yield read_first(AT_ONCE, found("day.hot-food", about=row.whose or WHOEVER, **hot))
+    for row in fed[fed["temperature_if_other"] >= REFUSE_FROM_C].itertuples():
+        read: dict[str, Any] = {"written": row.temperature_written, "celsius": row.temperature_if_other}
+        read |= {"own": own, "other": other, "hot": own == "C", "when": row.when, "burnt": BURNT}
+        yield read_first(AT_ONCE, found("day.food-in-other-unit", about=row.whose or WHOEVER, **read))
 
 
 def burnt_chicks(season: Season, on: pd.Timestamp) -> set[str]:
     """The chicks named beside food that was hot enough to burn."""
     called = chick_called(season)
-    whose = [one.about for one in (*_hot(season, on), *_in_the_other_unit(season, on))]
+    whose = [one.about for one in _burning(season, on)]
     named = {called.get(same(who)) for who in whose if isinstance(who, str)}
     return {str(chick) for chick in named if chick}
-
-
-def _in_the_other_unit(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Temperatures of food that read like the other unit, and were left out for it: asked about where they burn so."""
-    own, other = _units(season)
-    fed = _fed(season, on)
-    for row in fed[fed["temperature_if_other"] >= REFUSE_FROM_C].itertuples():
-        read: dict[str, Any] = {"written": row.temperature_written, "celsius": row.temperature_if_other}
-        read |= {"own": own, "other": other, "hot": own == "C", "when": row.when, "burnt": BURNT}
-        yield read_first(AT_ONCE, found("day.food-in-other-unit", about=_whose(row.whose), **read))
 
 
 def _units(season: Season) -> tuple[str, str]:
@@ -177,19 +156,16 @@ def _too_much(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
         if mine.empty or not each > OVER_CAP * CAP * mine["mass_g"].iloc[-1]:
             continue
         mass_g = float(mine["mass_g"].iloc[-1])
-        fed = {"amount_ml": row.amount, "when": row.when, "mass": mass_g, "most_ml": CAP * mass_g}
-        asks = found("day.is-it-right")
-        said = found("day.too-much", about=str(chick), **fed, asks=asks)
-        if row.shared > 1:
-            said = found("day.too-much-shared", about=str(chick), **fed, chicks=row.shared, each_ml=each, asks=asks)
-        yield read_first(NEXT_FEED, said)
+        fed: dict[str, Any] = {"amount_ml": row.amount, "when": row.when, "mass": mass_g, "most_ml": CAP * mass_g}
+        fed |= {"asks": found("day.is-it-right")} | ({"chicks": row.shared, "each_ml": each} if row.shared > 1 else {})
+        code = "day.too-much-shared" if row.shared > 1 else "day.too-much"
+        yield read_first(NEXT_FEED, found(code, about=str(chick), **fed))
 
 
 def _lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Losses found since yesterday: whoever shared their night is felt first."""
-    losses = season.losses[
-        (season.losses["chick"] != "") & (season.losses["found_on"].dt.normalize() > on - RECENT_D * _DAY)
-    ]
+    losses = season.losses[season.losses["chick"] != ""]
+    losses = losses[losses["found_on"].dt.normalize() > on - RECENT_D * _DAY]
     if len(losses):
         causes = list(dict.fromkeys(cause for cause in losses["cause"] if cause))
         lost = {"chicks": len(losses), "names": losses["chick"].tolist(), "causes": causes}
@@ -201,18 +177,17 @@ def last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     own, other = _units(season)
     readings = season.logs["readings"]
     converted = readings["temperature"].isna() & readings["temperature_if_other"].notna()
-    readings = readings.assign(temperature=readings["temperature"].fillna(readings["temperature_if_other"]))
-    notes = [
-        found("day.in-other-unit", written=row.temperature_written, celsius=row.temperature, own=own, other=other)
-        if was_other
-        else ""
-        for row, was_other in zip(readings.itertuples(), converted, strict=True)
-    ]
-    readings = readings.assign(note=pd.Series(notes, index=readings.index, dtype=object))
+    celsius = readings["temperature"].fillna(readings["temperature_if_other"])
+    readings = readings.assign(temperature=celsius, converted=converted)
     day = pd.to_datetime(readings["read_at"]).dt.normalize()
     recent = readings[readings["temperature"].notna() & (day > on - RECENT_D * _DAY) & (day <= on)]
     recent = recent.sort_values("read_at", kind="stable")
-    return recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
+    last = recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
+    units, notes = {"own": own, "other": other}, []
+    for row in last.itertuples():
+        facts = {"written": row.temperature_written, "celsius": row.temperature, **units}
+        notes.append(found("day.in-other-unit", **facts) if row.converted else "")
+    return last.assign(note=pd.Series(notes, index=last.index, dtype=object))
 
 
 def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
@@ -221,7 +196,7 @@ def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
     inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
     for row in last_read(season, on).itertuples():
-        said = incubator_said(str(row.place), float(row.temperature), row.read_at, on, low_c, high_c, row.note)
-        if said is not None and row.name in inside.index:
+        asks = incubator_said(str(row.place), float(row.temperature), row.read_at, on, low_c, high_c, row.note)
+        if asks is not None and row.name in inside.index:
             soon = LOOK_AGAIN if HEATER_OUT_C <= row.temperature <= OPEN_OVER_C else AT_ONCE
-            yield read_first(soon, said, of=found("day.eggs-in-it", eggs=len(inside[row.name])))
+            yield read_first(soon, asks, of=found("day.eggs-in-it", eggs=len(inside[row.name])))

@@ -1,11 +1,11 @@
 """What each chick should weigh today, and between which weights nothing more need be asked."""
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.chicks.amounts import FEED_ON, HATCHLING_D, VET
+from analysis.chicks.feeding import FEED_ON, HATCHLING_D, VET
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.finding import ACT, LOOK, Finding, Words, found
@@ -21,22 +21,28 @@ FROM_D, GAINS, MOST_A_DAY = 3, 2.0, 0.4
 PAST_PEAK = "past peak"
 SOME_GAIN = 1.1  # a tenth above the last weight is never asked about: no chick is harmed by having gained (practice)
 _LAST_D = 3  # a gain is carried on over so many days, no more (practice)
+BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
+# Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
+# finches); above 15 % back to feeding and to the veterinarian (10 to 25 %: a general magazine; the stricter stands).
+NOT_READY, FELL_FAR = 0.10, 0.15
+FALLS = 4  # so many falls running near weaning are looked at, however small (practice)
+# "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
+# left in a hatchling's crop is none: it is fed through the night (practice).
+LEFT = found("day.nothing-on-top")
+ASK_THERE = found("day.ask-there")
+NOT_WARM = found("day.not-warm", level=ACT)
+LOOK_AGAIN = found("day.look-again", level=LOOK)
+TO_FEEDING = found("growth.to-feeding")
+COLD = "cold"
+_CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
 
 def expected_today(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
-    """Add what each chick is expected to weigh on a day, from its weighings before that day.
+    """Add what each chick of `in_the_nursery` is expected to weigh on a day, from its weighings before that day.
 
-    Parameters
-    ----------
-    nursery : from `in_the_nursery`
-    growth : of the same season
-    on : the day
-
-    Returns
-    -------
-    The same rows with expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be
-    expected. And by: "curve", "last gain", "past peak" (of a chick that falls before weaning nobody knows
-    how far it will, and a tenth is usual), or "" where nothing is.
+    expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be expected. And by:
+    "curve", "last gain", "past peak" (of a chick that falls before weaning nobody knows how far it will, and a tenth is
+    usual), or "" where nothing is.
     """
     parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values()]
     known = pd.concat([part for part in parts if len(part)] or [pd.DataFrame(columns=["chick", "median_g"])])
@@ -45,10 +51,9 @@ def expected_today(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> p
     own = _by_last_gain(nursery, on)
     past = (nursery["age_d"] > nursery["chick"].map(growth.watch.peaks.to_dict()).astype(float)).to_numpy()
     curve, own = (np.where(past[:, None], np.nan, one) for one in (curve, own))
-    told = np.isfinite(curve[:, 0])
-    table = np.where(told[:, None], curve, own)
-    by = np.where(told, "curve", np.where(np.isfinite(own[:, 0]), "last gain", ""))
-    by = np.where(past, PAST_PEAK, by)
+    by_curve = np.isfinite(curve[:, 0])
+    table = np.where(by_curve[:, None], curve, own)
+    by = np.select([past, by_curve, np.isfinite(own[:, 0])], [PAST_PEAK, "curve", "last gain"], "")
     table[:, 2] = np.maximum(table[:, 2], SOME_GAIN * nursery["last_g"].to_numpy(dtype=float))  # missing stays missing
     columns = dict(zip(("expected_g", "low_g", "high_g"), table.T, strict=True))
     return nursery.assign(**columns, by=by)
@@ -67,106 +72,67 @@ def _by_last_gain(nursery: pd.DataFrame, on: pd.Timestamp) -> np.ndarray:
     return np.where(usable[:, None], table, np.nan)
 
 
-BACK_D = 2  # a stalled chick that is back where it was expected is looked at for so many days more (practice)
-# Below its heaviest before weaning: above a tenth it is not ready (Duerr & Gage, Hand-Rearing Birds, 2020, p. 750,
-# finches); above 15 % back to feeding and to the veterinarian (10 to 25 %: a general magazine; the stricter stands).
-NOT_READY, FELL_FAR = 0.10, 0.15
-FALLS = 4  # so many falls running near weaning are looked at, however small (practice)
-# "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
-# left in a hatchling's crop is none: it is fed through the night (practice).
-LEFT = found("day.nothing-on-top")
-ASK_THERE = found("day.ask-there")
-NOT_WARM = found("day.not-warm", level=ACT)
-LOOK_AGAIN = found("day.look-again", level=LOOK)
-TO_FEEDING = found("growth.to-feeding")
-CROP, COLD = NOT_EMPTYING, "cold"
-_TODAY = SOON.index("today")
-_COLUMNS = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
+def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
+    """Add what must be read of each chick before the round to `expected_today`, with fledging (see `near_fledging`).
 
-
-class Care(NamedTuple):
-    """What one chick asks for: findings for `vet` and `look`, and what of it decides whether and what it is fed."""
-
-    vet: tuple[Words, ...]
-    look: tuple[Words, ...]
-    rank: int
-    flagged: bool
-    food_left: bool
-    cold: bool
-    unwell: tuple[Words, ...]
-    less: bool
-    doubtful: bool
-
-
-def with_care(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
-    """Add what must be read of each chick before the round.
-
-    Parameters
-    ----------
-    nursery : from `expected_today`, with fledging: whether a chick is near its species' weaning, and gains little
-    growth : of the same season
-    on : the day
-
-    Returns
-    -------
-    The same rows with vet and look: tuples of findings; rank: how pressing what calls a veterinarian is, 0 at once;
-    flagged: by its weights, and not back since; food_left and cold: truth values; unwell: signs that ask for no food
-    from a page; less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies
-    outside what was expected, or is in doubt
+    vet and look: tuples of findings; rank: how pressing what calls a veterinarian is, 0 at once; flagged: by its
+    weights, and not back since; food_left and cold: truth values; unwell: signs that ask for no food from a page;
+    less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies outside what was
+    expected, or is in doubt.
     """
     flags = warnings(growth, on)
     called = called_by_rule(growth, on)
     rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()
     by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
-    rows = [_read(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
-    care = pd.DataFrame(rows, columns=_COLUMNS, index=nursery.index)
+    rows = [_concerns(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
+    columns = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
+    table = pd.DataFrame(rows, columns=columns, index=nursery.index)
     off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
-    return nursery.join(care).assign(weigh_again=off | care["doubtful"].astype(bool)).drop(columns="doubtful")
+    return nursery.join(table).assign(weigh_again=off | table["doubtful"].astype(bool)).drop(columns="doubtful")
 
 
-def _read(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> Care:
+def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timestamp) -> dict[str, Any]:
     urgent = flags[(flags["level"] == "act") & ~flags["back"]]
     others = flags.drop(urgent.index)
     others = others[still_says(others, chick, on) & ~others["flag"].isin(urgent["flag"])]
     seen_on = dict(chick.signs)
     signs = signs_of(seen_on, "chick")
-    left = "" if CROP in seen_on else _food_left(chick, on)
-    by_weight: list[Words] = [_flag_said(chick, flag) for flag in urgent.itertuples()]
+    left = "" if NOT_EMPTYING in seen_on else _food_left(chick, on)
+    word = crop_said(chick.odd_crop or chick.crop)
+    crop = [found(f"day.left-{left}", masses=_masses(chick), word=word), LEFT] if left else []
+    by_weight: list[Words] = [_pressing_flag(chick, flag) for flag in urgent.itertuples()]
     if urgent.empty:
         by_weight += rule or _fell_far(chick)
     pressing, mild = ([sign for sign in signs if (sign.soon in LOOKS) == looks] for looks in (False, True))
-    vet: list[Words] = [_signs_said(chick, pressing)] if pressing else []
-    vet += [*_left_said(chick, left), LEFT] if left in _CALLS else []
-    vet += by_weight
-    vet += _endings(signs, left in _CALLS, bool(by_weight), hot=chick.hot)
+    vet: list[Words] = [_signs(chick, pressing)] if pressing else []
+    vet += crop if left in _CALLS else []
+    vet += [*by_weight, *_endings(signs, left in _CALLS, bool(by_weight), hot=chick.hot)]
     look: list[Words] = list(others["said"])
-    look += [_signs_said(chick, mild)] if mild else []
-    look += [*_left_said(chick, left), LEFT, LOOK_AGAIN] if left in _LOOKS else []
+    look += [_signs(chick, mild)] if mild else []
+    look += [*crop, LOOK_AGAIN] if left in _LOOKS else []
     look += _falling(chick, on) if not vet and others.empty else []
-    unwell = [
-        sign_said(sign.name) for sign in signs if sign.feeds in ("nothing", "ask") and sign.name not in (CROP, COLD)
-    ]
-    return Care(
-        vet=tuple(vet),
-        look=tuple(look),
-        rank=min([sign.rank for sign in pressing] + [_TODAY - (left in _CALLS)]),
-        flagged=bool(by_weight),
-        food_left=bool(left) or CROP in seen_on,
-        cold=COLD in seen_on,
-        unwell=tuple(unwell),
-        less=any(sign.feeds == "less" for sign in signs),
-        doubtful=bool((others["flag"] == "weigh again").any()),
-    )
+    unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask")]
+    return {
+        "vet": tuple(vet),
+        "look": tuple(look),
+        "rank": min([sign.rank for sign in pressing] + [SOON.index("today") - (left in _CALLS)]),
+        "flagged": bool(by_weight),
+        "food_left": bool(left) or NOT_EMPTYING in seen_on,
+        "cold": COLD in seen_on,
+        "unwell": tuple(sign_said(name) for name in unwell if name not in (NOT_EMPTYING, COLD)),
+        "less": any(sign.feeds == "less" for sign in signs),
+        "doubtful": bool((others["flag"] == "weigh again").any()),
+    }
 
 
-def _flag_said(chick: Any, flag: Any) -> Finding:
+def _pressing_flag(chick: Any, flag: Any) -> Finding:
     """What a pressing flag of its weights says, without whom it calls: that stands at the end."""
     masses = _masses(chick)
     last = found("day.last-weighed", masses=masses) if len(masses) > 1 else ""
     return found("day.all-of", parts=[flag.told, TO_FEEDING if flag.flag == "fall" else "", last])
 
 
-def _signs_said(chick: Any, signs: list[Sign]) -> Finding:
+def _signs(chick: Any, signs: list[Sign]) -> Finding:
     """What was seen and when, what it asks for, and what was written beside it."""
     days = dict(chick.signs)
     by_day: dict[pd.Timestamp, list[Words]] = {}
@@ -189,14 +155,6 @@ def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> li
 def _masses(chick: Any) -> list[Finding]:
     """The last weights as they stand on the page."""
     return [found("day.mass", mass=float(mass_g)) for mass_g in _last_three(chick) if not pd.isna(mass_g)]
-
-
-def _left_said(chick: Any, left: str) -> list[Finding]:
-    """How food was left in its crop."""
-    return [found(f"day.left-{left}", masses=_masses(chick), word=crop_said(chick.odd_crop or chick.crop))]
-
-
-_CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
 
 def still_says(flags: pd.DataFrame, chick: Any, on: pd.Timestamp) -> pd.Series:

@@ -1,12 +1,13 @@
-"""A chick that is light for its age: on what course, what to look at, and that nobody need be alarmed by that alone."""
+"""One chick: how it stands; if it is light for its age, on what course, and that this alone need alarm nobody."""
 
 from collections.abc import Iterable
+from typing import Any
 
 import pandas as pd
 
-from analysis.chicks.fed import chick_named, chick_row
+from analysis.chicks.fed import chick_named, chick_row, names_of
 from analysis.chicks.of_season import LIGHT, Chicks, beside_said
-from analysis.finding import Finding, Words, found
+from analysis.finding import NOTE, Finding, Level, Words, found
 from analysis.growth.flags.judge import FROM_D, POORLY
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.logs.headings import same
@@ -15,6 +16,13 @@ from analysis.season import Season, sign_said, signs_seen
 # Weighings that a course is told from at either end, and a change of so much that is one (ours).
 ENDS, CHANGED = 3, 0.05
 EYES_D = 21  # up to this age the eyes are looked at (practice; each species has its own days)
+LAST_WEIGHINGS = 7
+_NOW = {
+    "being reared": ("chicks.now-here", ""),
+    "weaned": ("chicks.now-weaned", "weaned_on"),
+    "lost": ("chicks.now-lost", "lost_on"),
+    "left": ("chicks.now-left", "left_on"),
+}
 
 
 def light_said(growth: Chicks, chick: str, share: float) -> Finding:
@@ -24,12 +32,13 @@ def light_said(growth: Chicks, chick: str, share: float) -> Finding:
     proceedings, p. 595 (read), and there: a crop is not overfilled to catch up. The shape of the curve before the
     size: Crosta (read).
     """
-    poorly = share <= POORLY - 1
+    chicks, own = growth.season.chicks, growth.weights[growth.weights["chick"] == chick]
+    by_hand = bool(chicks.loc[chicks["chick"] == chick, "by_hand"].iloc[0])
     parts = [
-        course_said(growth, chick),
+        course(growth, chick),
         _last_of_its_brood(growth, chick),
-        _look(growth, chick),
-        found("chicks.light-to-vet" if poorly else "chicks.light-if-stunted"),
+        found("chicks.look", young=own["age_d"].max() <= EYES_D, by_hand=by_hand),
+        found("chicks.light-to-vet" if share <= POORLY - 1 else "chicks.light-if-stunted"),
         found("chicks.never-overfill"),
     ]
     return found("chicks.all", parts=[part for part in parts if part])
@@ -37,40 +46,31 @@ def light_said(growth: Chicks, chick: str, share: float) -> Finding:
 
 def no_longer(growth: Chicks, chick: str) -> bool:
     """Whether a chick's last weighings are within a fifth of its kind's again."""
-    own = _of(growth, chick)
+    own = growth.beside[growth.beside["chick"] == chick]
     return bool(len(own) and own["share"].tail(ENDS).median() > A_FIFTH - 1)
 
 
-def course_said(growth: Chicks, chick: str) -> Finding | None:
+def course(growth: Chicks, chick: str) -> Finding | None:
     """Say whether a light chick was so from hatch on, falls further behind or catches up; None where that is not told.
 
     Its first weighings, of the days in which no gain is normal where there are any, beside its last.
     """
-    own = _of(growth, chick)
+    own = growth.beside[growth.beside["chick"] == chick]
     if len(own) < 2 * ENDS:
         return None
     young = own[own["age_d"] <= FROM_D]
     first = young if len(young) else own.head(ENDS)
     before, now = (float(part["share"].median()) for part in (first, own.tail(ENDS)))
-    around = found("chicks.then-around", age_d=first["age_d"].median())
-    then, here = found("chicks.then-first-days") if len(young) else around, _here(growth, chick)
-    was, now_is = _lighter(before), _lighter(now)
+    around, chicks = found("chicks.then-around", age_d=first["age_d"].median()), growth.season.chicks
+    facts: dict[str, Any] = {"before": _lighter(before), "now": _lighter(now)}
+    facts["then"] = found("chicks.then-first-days") if len(young) else around
+    # Of one that is no longer reared nothing is said as of now.
+    facts["here"] = bool((chicks.loc[chicks["chick"] == chick, "fate"] == "being reared").all())
     if now < before - CHANGED:
-        return found("chicks.course-falls", here=here, before=was, then=then, now=now_is)
+        return found("chicks.course-falls", **facts)
     if now > before + CHANGED:
-        return found("chicks.course-catches-up", here=here, before=was, then=then, now=now_is)
-    return found("chicks.course-small", here=here, young=len(young) > 0, before=was, then=then, now=now_is)
-
-
-def _here(growth: Chicks, chick: str) -> bool:
-    """Whether it is still being reared: of one that is gone nothing is said as of now."""
-    chicks = growth.season.chicks
-    return bool((chicks.loc[chicks["chick"] == chick, "fate"] == "being reared").all())
-
-
-def _of(growth: Chicks, chick: str) -> pd.DataFrame:
-    beside = growth.beside
-    return beside[beside["chick"] == chick]
+        return found("chicks.course-catches-up", **facts)
+    return found("chicks.course-small", young=len(young) > 0, **facts)
 
 
 def _lighter(share: float) -> Finding:
@@ -88,45 +88,30 @@ def _last_of_its_brood(growth: Chicks, chick: str) -> Finding | None:
     return found("chicks.last-of-brood", chicks=len(days))
 
 
-def _look(growth: Chicks, chick: str) -> Finding:
-    chicks = growth.season.chicks
-    own = growth.weights[growth.weights["chick"] == chick]
-    by_hand = bool(chicks.loc[chicks["chick"] == chick, "by_hand"].iloc[0])
-    return found("chicks.look", young=own["age_d"].max() <= EYES_D, by_hand=by_hand)
-
-
-LAST_WEIGHINGS = 7
-_NOW = {
-    "being reared": ("chicks.now-here", ""),
-    "weaned": ("chicks.now-weaned", "weaned_on"),
-    "lost": ("chicks.now-lost", "lost_on"),
-    "left": ("chicks.now-left", "left_on"),
-}
-
-
-def stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]:
+def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]:
     """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
 
     `read` is what the round of the day reads first of it.
     """
     row = chick_row(growth.season, chick)
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
-    items = [*read, _now(row), _said(found("chicks.about-weights"), weights_said(growth.season, name))]
-    items += [_said(found("chicks.about-next"), said) for said in _expected(growth, name)] if here and not read else []
-    items += _beside(growth, name, here=here)
-    items += [_said(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
+    code, on = _NOW[row["fate"]]
+    day = row[on] if on and pd.notna(row[on]) else None
+    items = [*read, found(code, about=found("chicks.about-now"), day=day)]
+    items.append(all_of(found("chicks.about-weights"), weights_said(growth.season, name)))
+    items += [all_of(found("chicks.about-next"), one) for one in _expected(growth, name)] if here and not read else []
+    if name in growth.places.index:
+        place = growth.places.loc[name]
+        looks = [light_said(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
+        items.append(all_of(found("chicks.about-beside"), beside_said(place), *looks))
+    items += [all_of(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
     seen = signs_said(growth.season, name)
-    return [*items, _said(found("chicks.about-seen"), *seen)] if seen else items
+    return [*items, all_of(found("chicks.about-seen"), *seen)] if seen else items
 
 
-def _said(about: Finding, *parts: Words) -> Finding:
-    return found("chicks.all", about=about, parts=parts)
-
-
-def _now(row: dict[str, object]) -> Finding:
-    code, on = _NOW[str(row["fate"])]
-    day = pd.Timestamp(str(row[on])) if on else pd.NaT
-    return found(code, about=found("chicks.about-now"), day=None if pd.isna(day) else day)
+def all_of(about: Words, *parts: Words, level: Level = NOTE) -> Finding:
+    """What is found of one matter, one after the other."""
+    return found("chicks.all", about=about, level=level, parts=parts)
 
 
 def _expected(growth: Chicks, chick: str) -> list[Finding]:
@@ -136,32 +121,16 @@ def _expected(growth: Chicks, chick: str) -> list[Finding]:
     kind = growth.watch.kinds[str(own["kind"].iloc[0])]
     if not kind.expects:
         return [found("chicks.next-without-curve", why=kind.why or found("chicks.too-few-of-its-kind"))]
-    if not growth.on_course(chick):
-        return [_off_course(growth, own)]
-    one = growth.expected.loc[chick]
-    return [found("chicks.next", mass=one["median_g"], low=one["low_g"], high=one["high_g"])]
-
-
-def _off_course(growth: Chicks, own: pd.DataFrame) -> Finding:
-    """Why a chick's last weight says nothing of the next: mistaken, of a morning of the scale, or not as expected."""
+    if growth.on_course(chick):
+        one = growth.expected.loc[chick]
+        return [found("chicks.next", mass=one["median_g"], low=one["low_g"], high=one["high_g"])]
+    # Why its last weight says nothing of the next: mistaken, of a morning of the scale, or not as expected.
     last = own.sort_values("weighed_at", kind="stable").iloc[-1]
     flags = growth.flags[(growth.flags["chick"] == last["chick"]) & (growth.flags["age_d"] == last["age_d"])]
     mornings = {pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings if one.sure}
-    if flags["flag"].isin(("slip", "swapped")).any():
-        code = "chicks.next-mistaken"
-    elif last["weighed_at"].normalize() in mornings:
-        code = "chicks.next-scale-off"
-    else:
-        code = "chicks.next-off-course"
-    return found(code, mass=last["mass_g"], age_d=last["age_d"])
-
-
-def _beside(growth: Chicks, chick: str, *, here: bool) -> list[Finding]:
-    if chick not in growth.places.index:
-        return []
-    one = growth.places.loc[chick]
-    looks = [light_said(growth, chick, float(one["share"]))] if here and one["code"] == LIGHT else []
-    return [_said(found("chicks.about-beside"), beside_said(one), *looks)]
+    code = "chicks.next-scale-off" if last["weighed_at"].normalize() in mornings else "chicks.next-off-course"
+    code = "chicks.next-mistaken" if flags["flag"].isin(("slip", "swapped")).any() else code
+    return [found(code, mass=last["mass_g"], age_d=last["age_d"])]
 
 
 def _flags(growth: Chicks, chick: str) -> list[tuple[float, Words]]:
@@ -178,19 +147,11 @@ def weights_said(season: Season, chick: str) -> Finding:
     first, last, few = own.iloc[0], own.iloc[-1], own.tail(LAST_WEIGHINGS)
     if len(own) == 1:
         return found("chicks.weights-one", mass=_written(last["mass_g"]), when=_when(last))
-    return found(
-        "chicks.weights",
-        times=len(own),
-        first=_when(first),
-        first_mass=_written(first["mass_g"]),
-        last=_when(last),
-        last_mass=_written(last["mass_g"]),
-        heaviest=_heaviest(own),
-        few=len(few),
-        since=few["weighed_at"].iloc[0],
-        until=few["weighed_at"].iloc[-1],
-        masses=[_written(mass_g) for mass_g in few["mass_g"]],
-    )
+    ends: dict[str, Any] = {"first": _when(first), "first_mass": _written(first["mass_g"])}
+    ends |= {"last": _when(last), "last_mass": _written(last["mass_g"])}
+    lately: dict[str, Any] = {"since": few["weighed_at"].iloc[0], "until": few["weighed_at"].iloc[-1], "few": len(few)}
+    lately["masses"] = [_written(mass_g) for mass_g in few["mass_g"]]
+    return found("chicks.weights", times=len(own), heaviest=_heaviest(own), **ends, **lately)
 
 
 def _heaviest(own: pd.DataFrame) -> Finding | None:
@@ -231,13 +192,6 @@ def weighings_of(season: Season, chick: str) -> pd.DataFrame:
 
 def signs_said(season: Season, chick: str) -> list[Finding]:
     """Return what was seen of a chick and written among the signs, by day."""
-    return [
-        found("chicks.sign", sign=sign_said(sign.sign), day=sign.seen_at) for sign in _signs(season, chick).itertuples()
-    ]
-
-
-def _signs(season: Season, chick: str) -> pd.DataFrame:
-    row = chick_row(season, chick)
-    names = {same(row["chick"]), same(row["ring"])} - {""}
     seen = signs_seen(season)
-    return seen[seen["who"].map(same).isin(names)].sort_values("seen_at", kind="stable")
+    mine = seen[seen["who"].map(same).isin(names_of(chick_row(season, chick)))].sort_values("seen_at", kind="stable")
+    return [found("chicks.sign", sign=sign_said(one.sign), day=one.seen_at) for one in mine.itertuples()]

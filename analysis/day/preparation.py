@@ -1,4 +1,4 @@
-"""What stands before the first feed: how warm, how much to mix, which brooder, in which order; who is asked about."""
+"""What is made ready before the first feed: how warm, how much to mix, which brooder, who first; who is asked about."""
 
 import math
 from collections.abc import Iterator
@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import pandas as pd
 
-from analysis.chicks.amounts import CROP_DECIDES, HATCHLING_D, HATCHLINGS, Amount, total_to_mix
+from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooders_said, needs_of
-from analysis.chicks.formula import ORDER_WHY, USABLE, WAIT, WINDOW, cooling_rate, judge_formula, lots_said
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
@@ -24,42 +23,38 @@ def before_feeding(today: Round) -> list[Finding]:
     """Return what is looked at before anybody is fed; nothing where nobody is."""
     if today.chicks.empty:
         return []
-    formula = {"window": WINDOW, "wait": WAIT, "usable": USABLE}
-    said = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
-    said += [_to_mix(today), *_cup(today), CROP_DECIDES]
-    said += [HATCHLINGS] if (today.chicks["age_d"] < HATCHLING_D).any() else []
-    warm = [brooders_said(needs_of(today.chicks)), _brooder_read(today), HUMIDITY]
-    return [*said, found("day.all-of", about=found("day.brooder"), parts=warm), ORDER_WHY]
+    formula = {"window": feeding.WINDOW, "wait": feeding.WAIT, "usable": feeding.USABLE}
+    findings = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
+    findings += [_to_mix(today), *_cup(today), feeding.CROP_DECIDES]
+    findings += [feeding.HATCHLINGS] if (today.chicks["age_d"] < feeding.HATCHLING_D).any() else []
+    warm = [brooders_said(list(needs_of(today.chicks).values())), _brooder_read(today), HUMIDITY]
+    return [*findings, found("day.all-of", about=found("day.brooder"), parts=warm), feeding.ORDER_WHY]
 
 
 def no_amounts(today: Round) -> list[Finding]:
     """Return why the page gives some chicks no amount; why a veterinarian is needed is read of first."""
     none = today.chicks[(today.chicks["why"] != "") & ~today.chicks["needs_vet"]]
-    return [replace(why, about=_all_of(own["chick"])) for why, own in none.groupby("why", sort=False)]
-
-
-def _all_of(names: pd.Series) -> Words:
-    return found("day.many-chicks", names=names.tolist()) if len(names) > 1 else str(names.iloc[0])
+    by_why = [(why, own["chick"].tolist()) for why, own in none.groupby("why", sort=False)]
+    return [
+        replace(why, about=found("day.many-chicks", names=names) if len(names) > 1 else str(names[0]))
+        for why, names in by_why
+    ]
 
 
 def still_here(today: Round) -> list[Finding]:
     """Ask about the chicks that may be weaned, gone or lost, and are not fed by a page."""
     asked = unaccounted_chicks(today.season, today.on).merge(today.season.chicks, on=["chick", "by_hand"])
     asked = asked.assign(age_d=(today.on - asked["hatched_at"].dt.normalize()).dt.days.astype(float))
-    hand, others = asked[asked["by_hand"]], asked[~asked["by_hand"]]
-    named = [
-        found("day.chick-heard", chick=chick.chick, age=age_of(chick), heard=_heard(chick.last_record_on))
-        for chick in hand.itertuples()
-    ]
-    said = [found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=named)] if named else []
-    names = others["chick"].tolist()
-    return said + (
-        [found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names)] if names else []
-    )
-
-
-def _heard(on: pd.Timestamp) -> Finding:
-    return found("day.nothing-written") if pd.isna(on) else found("day.no-word-since", on=on)
+    chicks, findings = [], []
+    for chick in asked[asked["by_hand"]].itertuples():
+        on = chick.last_record_on
+        heard = found("day.nothing-written") if pd.isna(on) else found("day.no-word-since", on=on)
+        chicks.append(found("day.chick-heard", chick=chick.chick, age=age_of(chick), heard=heard))
+    if chicks:
+        findings.append(found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=chicks))
+    if names := asked.loc[~asked["by_hand"], "chick"].tolist():
+        findings.append(found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names))
+    return findings
 
 
 def _batches(today: Round) -> Iterator[Finding]:
@@ -68,17 +63,17 @@ def _batches(today: Round) -> Iterator[Finding]:
     of_day = pd.to_datetime(feeds["fed_at"]).dt.normalize() == today.on
     formula = feeds["food"].map(lambda food: not isinstance(food, str) or is_formula(food)).astype(bool)
     read = feeds[feeds["temperature"].notna() & of_day & formula].sort_values("fed_at", kind="stable")
-    said = []
+    mixes = []
     for row in read.itertuples():
         when = found("day.at", at=row.fed_at) if row.fed_at != today.on else found("day.no-time")
-        said.append(found("day.mix", when=when, judged=judge_formula(float(row.temperature)).brief))
-    if said:
-        yield found("day.mixes", about=found("day.read-today"), mixes=said)
+        mixes.append(found("day.mix", when=when, judged=feeding.judge_formula(float(row.temperature)).brief))
+    if mixes:
+        yield found("day.mixes", about=found("day.read-today"), mixes=mixes)
 
 
 def _to_mix(today: Round) -> Finding:
-    amounts = [Amount(*row) for row in today.chicks[["low_ml", "high_ml", "why"]].itertuples(index=False)]
-    low, high, known = total_to_mix(amounts)
+    amounts = [feeding.Amount(*row) for row in today.chicks[["low_ml", "high_ml", "why"]].itertuples(index=False)]
+    low, high, known = feeding.total_to_mix(amounts)
     others = len(amounts) - known
     beside = found("day.without-amount", chicks=others) if others else ""
     if not known:
@@ -93,21 +88,20 @@ def _cup(today: Round) -> Iterator[Finding]:
     readings = today.season.logs["readings"]
     read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
     read = read[pd.to_datetime(read["read_at"]).dt.normalize() == today.on]
-    cups = read[_cups(read)]
+    cups, room = read[_cups(read)], _room(today, read)
     for cup, own in cups.groupby(cups["place"].map(same), sort=True):
-        first, second = own.iloc[-2:].itertuples() if len(own) > 1 else (None, None)
-        room = _room(today, read)
-        if first is None or second is None or room is None:
+        if len(own) < 2 or room is None:
             continue
+        first, second = own.iloc[-2:].itertuples()
         name = str(cup)[:1].upper() + str(cup)[1:]
         minutes = (second.read_at - first.read_at).total_seconds() / 60
         if not (0 < minutes <= _APART_MIN and first.temperature > second.temperature > room):
             yield found("day.no-cooling-cup", about=name)
             continue
-        rate = cooling_rate(minutes, first.temperature, second.temperature, room)
+        rate = feeding.cooling_rate(minutes, first.temperature, second.temperature, room)
         each = today.season.settings.number("minutes_a_chick")
         chicks = len(today.chicks)
-        yield found("day.cup", about=name, chicks=chicks, each=each, lots=lots_said(rate, room, chicks * each))
+        yield found("day.cup", about=name, chicks=chicks, each=each, lots=feeding.lots_said(rate, room, chicks * each))
 
 
 def _cups(read: pd.DataFrame) -> pd.Series:
@@ -128,7 +122,6 @@ def _brooder_read(today: Round) -> Words:
     readings = readings.assign(temperature=readings["temperature"].fillna(readings["temperature_if_other"]))
     read = readings[readings["temperature"].notna() & readings["place"].map(is_brooder).astype(bool)]
     read = read[read["read_at"] >= today.on - pd.Timedelta(days=2)].sort_values("read_at").groupby("place").tail(1)
-    said = [
-        found("day.place-read", place=row.place, celsius=row.temperature, on=row.read_at) for row in read.itertuples()
-    ]
-    return found("day.last-read", read=said) if said else ""
+    rows = zip(read["place"], read["temperature"], read["read_at"], strict=True)
+    last = [found("day.place-read", place=where, celsius=celsius, on=at) for where, celsius, at in rows]
+    return found("day.last-read", read=last) if last else ""
