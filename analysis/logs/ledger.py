@@ -58,6 +58,7 @@ class Place:
     cells: str = ""
     column: str = ""  # the chick's heading, where the row is one cell of a grid
     at: int = 0  # and where that cell stands in its row, as two columns may have one heading
+    nth: int = field(default=0, compare=False)  # the place of its table among those of the folder
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,9 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable
 
 from analysis.finding import Finding, found
-from analysis.logs.sheets import Cells, HeldRows, Rows, Sheet, hold_text
-from analysis.logs.stray import STRAY, is_binary, with_stray, without_stray
+from analysis.logs.sheets import STRAY, Sheet, TextRows, by_column, is_binary, with_stray, without_stray
 
 DELIMITERS = {
     ",": found("logs.comma"),
@@ -18,7 +16,6 @@ DELIMITERS = {
     "|": found("logs.bar"),
 }
 _SLIPS = found("logs.utf-8-and-1252")
-LONG = 500_000  # characters; a longer file is read by column where it is plain
 _LONGEST_CELL = 50_000_000
 _LOOK_AT = 50  # lines are enough to tell the delimiter
 _NOT_IN_1252 = bytes((0x81, 0x8D, 0x8F, 0x90, 0x9D))
@@ -93,24 +90,20 @@ def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
     # an odd number of quotes leaves one open, and it would swallow every row below it
     open_quote = text.count('"') % 2 == 1
     codes += ["open-quote"] if open_quote else []
-    held = hold_text(text, delimiter) if len(text) > LONG and not open_quote and STRAY not in text else None
-    rows: Rows = held or tuple(_records(text, delimiter, csv.QUOTE_NONE if open_quote else csv.QUOTE_MINIMAL))
+    rows = _records(text, delimiter, csv.QUOTE_NONE if open_quote else csv.QUOTE_MINIMAL)
     if '"' in text and not open_quote and _swallowed_rows(rows, delimiter):
         codes.append("open-quote")
-        rows = tuple(_records(text, delimiter, csv.QUOTE_NONE))
+        rows = _records(text, delimiter, csv.QUOTE_NONE)
     how = found("logs.text", encoding=encoding, sign=DELIMITERS.get(delimiter, delimiter))
-    rows, marred = without_stray(rows) if STRAY in text else (rows, frozenset())
+    rows, marred = without_stray(rows)
     return Sheet(file, "", rows, how, marred), codes
 
 
-def _swallowed_rows(rows: Rows, delimiter: str) -> bool:
+def _swallowed_rows(rows: TextRows, delimiter: str) -> bool:
     """Tell whether two stray quotes made one cell of the rows between them: a line in a cell is as long as a row."""
     widths = Counter(len(cells) for _, cells in rows[:_LOOK_AT])
     width = max(widths, key=lambda n: (widths[n], -n), default=0)
-    if isinstance(rows, HeldRows):
-        cells: Iterable[str] = (text for column in rows.columns for text in column.texts)
-    else:
-        cells = (cell for _, row in rows for cell in row)
+    cells = (text for column in rows.columns for text in column.texts)
     broken = (cell.splitlines() for cell in cells if "\n" in cell or "\r" in cell)
     return width > 1 and any(line.count(delimiter) >= width - 1 for lines in broken for line in lines[1:])
 
@@ -189,9 +182,6 @@ def delimiter_of(text: str) -> str:
     return max(counts, key=lambda d: (steady[d] > 0, counts[d][steady[d]] if steady[d] else 0))
 
 
-def _records(text: str, delimiter: str, quoting: int) -> list[tuple[int, Cells]]:
-    """Split into rows that hold something, numbered as a spreadsheet counts them."""
+def _records(text: str, delimiter: str, quoting: int) -> TextRows:
     csv.field_size_limit(_LONGEST_CELL)
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, quoting=quoting)  # type: ignore[arg-type]
-    numbered = ((n, tuple([cell.strip() for cell in cells])) for n, cells in enumerate(rows, start=1))
-    return [(n, cells) for n, cells in numbered if any(cells)]
+    return by_column(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, quoting=quoting))  # type: ignore[arg-type]

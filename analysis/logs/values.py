@@ -5,7 +5,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import pandas as pd
 
@@ -26,10 +27,9 @@ from analysis.logs.cells import (
 from analysis.logs.dates import date_order, read_moment
 from analysis.logs.headings import folded
 from analysis.logs.layout import side_column
-from analysis.logs.ledger import Ledger, Place
 from analysis.logs.settings import Settings
 from analysis.logs.sheets import Exact, RawTable, texts_in
-from analysis.logs.tables import LOGS, Column, Log
+from analysis.logs.tables import LOGS, Column
 
 DATES = ("date", "moment")
 NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
@@ -150,66 +150,64 @@ def bounds(settings: Settings) -> tuple[date, date] | None:
 _MOST_DAYS = 36_500  # a hundred years
 
 
-class Reader:
-    """Reads the cells of one table.
+class Read(NamedTuple):
+    """What a cell says: values by column, or the code of the rule that it breaks, or (`blank`) that nothing is known.
 
-    Parameters
-    ----------
-    table
-        Its headings may name units.
-    settings
-        The keeper's units.
-    convention
-        How the file writes dates and numbers.
-    ledger
-        Told of what is read and questionable.
-
-    Attributes
-    ----------
-    blanks : how many cells held a mark for "not known"
-    dated : the columns whose place an age may take
+    `notes` are the codes of what is questionable, each with its facts.
     """
 
-    dated = ("weighed_at", "weighed_on")
+    values: Mapping[str, Any] = MappingProxyType({})
+    refused: str = ""
+    blank: bool = False
+    notes: tuple[tuple[str, Mapping[str, Any]], ...] = ()
 
-    def __init__(self, table: RawTable, settings: Settings, convention: Convention, ledger: Ledger):
+    @property
+    def is_plain(self) -> bool:
+        """Tell a cell that can be used and says nothing else."""
+        return not (self.refused or self.blank or self.notes)
+
+
+class Reader:
+    """Reads the cells of one table, each different text of a column once; `blanks` counts marks for "not known".
+
+    The headings of the table may name units; where they do not, those of the settings hold.
+    """
+
+    def __init__(self, table: RawTable, settings: Settings, convention: Convention):
         own = (table.log == "egg_weights" and settings["egg_weight_unit"]) or settings["weight_unit"]
         self.blanks = 0
         self._units = table.units
         self._weight_unit, self._temperature_unit = own, settings["temperature_unit"]
-        self._convention, self._ledger = convention, ledger
+        self._convention = convention
         self._asks_fertile = _asks(table, "candled", ("fert", "befrucht", "bevrucht", "fecond"))
+        self._known: dict[tuple[str, str, type, str], Read] = {}
 
-    def without_blank_marks(self, log: Log, cells: Mapping[str, str]) -> dict[str, str]:
-        """Return the cells without those that say that nothing is known; notes are left as they are."""
-        found = {}
-        for name, text in cells.items():
-            column = log.column(name)
-            if text and column and column.kind != "text" and is_blank_mark(text):
-                self.blanks += 1
-            else:
-                found[name] = text
-        return found
+    def cell(self, text: str, column: Column) -> Read:
+        """Read a cell in which something is written."""
+        key = column.name, column.kind, text.__class__, text
+        if (read := self._known.get(key)) is None:
+            read = self._known[key] = self._read(text, column)
+        return read
 
-    def value(self, text: str, column: Column, place: Place) -> dict[str, Any]:
-        """Read a cell.
+    def _read(self, text: str, column: Column) -> Read:
+        if column.kind != "text" and is_blank_mark(text):
+            return Read(blank=True)
+        try:
+            if column.kind == "weight":
+                return self._weight(text, column)
+            if column.kind == "percent":
+                return self._percent(text, column)
+            return Read(self._values(text, column))
+        except BadCell as bad:
+            return Read(refused=str(bad))
 
-        Raises
-        ------
-        BadCell
-            Its message is the code of the rule that the cell breaks.
-        """
+    def _values(self, text: str, column: Column) -> dict[str, Any]:
         name, decimal = column.name, self._convention.decimal
-        if column.kind in ("date", "moment"):
+        if column.kind in DATES:
             moment, timed = self._convention.moment(text)
             return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
-        if column.kind == "weight":
-            return {name: self._weight(text, column, place)}
         if column.kind == "temperature":
-            unit = self._units.get(name) or self._temperature_unit
-            return {name: read_temperature(text, unit, decimal)}
-        if column.kind == "percent":
-            return {name: self._percent(text, column, place)}
+            return {name: read_temperature(text, self._units.get(name) or self._temperature_unit, decimal)}
         if column.kind == "count":
             return {name: read_count(text, decimal)}
         if column.kind in ("number", "days"):
@@ -222,25 +220,21 @@ class Reader:
             return {name: "fertile" if yes_or_no(text) else "clear"}
         return {name: read_choice(text, column) if column.kind == "choice" else text}
 
-    def _weight(self, text: str, column: Column, place: Place) -> float:
+    def _weight(self, text: str, column: Column) -> Read:
         unit = self._units.get(column.name) or self._weight_unit
         grams, other, about = read_weight(text, unit, self._convention.decimal)
-        if other or unit != self._weight_unit:
-            self._ledger.say("other-unit", place, column.name, text)
-        if about:
-            self._ledger.say("about", place, column.name, text)
-        return grams
+        notes = {"other-unit": other or unit != self._weight_unit, "about": about}
+        return Read({column.name: grams}, notes=tuple((code, {}) for code, is_so in notes.items() if is_so))
 
-    def _percent(self, text: str, column: Column, place: Place) -> float:
+    def _percent(self, text: str, column: Column) -> Read:
         value, unit, _ = measure(text, self._convention.decimal)
         if unit not in ("", "%"):
             raise BadCell("unreadable-number")
-        if isinstance(text, Exact) and 0 < value <= 1:  # a cell that shows 55 % holds 0.55
-            self._ledger.say("share", place, column.name, text, percent=100 * value)
-            value *= 100
+        is_share = isinstance(text, Exact) and 0 < value <= 1  # a cell that shows 55 % holds 0.55
+        value *= 100 if is_share else 1
         if not 0 <= value <= 100:
             raise BadCell("percent-out")
-        return value
+        return Read({column.name: value}, notes=(("share", {"percent": value}),) if is_share else ())
 
 
 def _asks(table: RawTable, column: str, stems: tuple[str, ...]) -> bool:

@@ -71,7 +71,7 @@ def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | Non
 def _bulk(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:
     """Return ten years on either side of the middle date: bounds for logs that name no season."""
     days = [moment.to_datetime64() for row in _all(rows) for _, moment in _dated(row)]
-    every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(plain.weighed_at for plain in rows.plain)])
+    every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(one.weighed_at for one in rows.weighings)])
     middle = pd.Timestamp(np.partition(every, len(every) // 2)[len(every) // 2]) if len(every) else None
     return (middle - 10 * _YEAR, middle + 10 * _YEAR) if middle is not None else None
 
@@ -142,12 +142,12 @@ def forget_after(rows: Rows, day: pd.Timestamp, ledger: Ledger) -> None:
 
 
 def _look_closer(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> None:
-    """Go on row by row with the plain weighings whose dates are odd."""
-    for number, plain in enumerate(rows.plain):
-        mask = np.asarray(odd(pd.DatetimeIndex(plain.weighed_at)))
+    """Go on row by row with the weighings whose dates are odd."""
+    for number, weighings in enumerate(rows.weighings):
+        mask = np.asarray(odd(pd.DatetimeIndex(weighings.weighed_at)))
         if mask.any():
-            rows["weights"] += [plain.row(at) for at in np.flatnonzero(mask).tolist()]
-            rows.plain[number] = plain.take(~mask)
+            rows["weights"] += [weighings.row(at) for at in np.flatnonzero(mask).tolist()]
+            rows.weighings[number] = weighings.take(~mask)
 
 
 def _seen_by(rows: Rows, end: pd.Timestamp) -> set[str]:
@@ -155,9 +155,9 @@ def _seen_by(rows: Rows, end: pd.Timestamp) -> set[str]:
     found: set[str] = set()
     for log, who, when in _WHO_WHEN:
         found |= {same(row[who]) for row in rows[log] if row[who] and row[when] is not None and row[when] < end}
-    for plain in rows.plain:
-        early = np.unique(plain.chick.codes[plain.weighed_at < np.datetime64(end)])
-        found |= {same(str(name)) for name in plain.chick.texts[early]}
+    for weighings in rows.weighings:
+        early = np.unique(weighings.chick.codes[weighings.weighed_at < np.datetime64(end)])
+        found |= {same(str(name)) for name in weighings.chick.texts[early]}
     return found
 
 
@@ -181,7 +181,7 @@ def _forget_outcome(row: Row, end: pd.Timestamp, seen: set[str]) -> None:
 def last_day(rows: Rows) -> pd.Timestamp | None:
     """Return the latest date used: the day these logs stand at."""
     days = [moment for row in _all(rows) for _, moment in _dated(row)]
-    days += [pd.Timestamp(plain.weighed_at.max()) for plain in rows.plain if len(plain)]
+    days += [pd.Timestamp(one.weighed_at.max()) for one in rows.weighings if len(one)]
     return max(days).normalize() if days else None
 
 

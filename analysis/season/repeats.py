@@ -1,15 +1,18 @@
 """The same logs given twice: a season joined to its own copy, or two files of one folder with the same rows."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import same
+from analysis.logs.weighed import Weighings
 from analysis.season.dates import Rows
 from analysis.season.model import Season
 
@@ -100,18 +103,50 @@ def set_aside_copies(rows: Rows, ledger: Ledger) -> None:
     (2, 'signs.csv and signs copy.csv hold the same 2 rows of signs; those of signs copy.csv are not used.')
     """
     for log, mine in rows.items():
+        tables = rows.weighings if log == "weights" else []
+        sizes = Counter(_source(row.place) for row in mine)
+        for weighings in tables:
+            sizes[weighings.table.file, weighings.table.sheet] += len(weighings)
+        if len(sizes) < 2:
+            continue
+        twice = [(number, at, tables[number].row(at)) for number, at in _written_twice(tables)]
         sources: dict[tuple[str, str], list[Row]] = {}
-        for row in mine:
-            sources.setdefault((row.place.file, row.place.sheet), []).append(row)
+        for row in sorted([*mine, *(row for *_, row in twice)], key=lambda row: row.place.nth):
+            sources.setdefault(_source(row.place), []).append(row)
         for first, second in combinations(sources, 2):
-            _copies(log, sources[first], sources[second], ledger)
+            _copies(log, sources[first], sources[second], sizes[second], ledger)
         mine[:] = [row for row in mine if ledger.is_used(row)]
+        for number, weighings in enumerate(tables):
+            gone = [at for one, at, row in twice if one == number and not ledger.is_used(row)]
+            tables[number] = weighings.take(np.setdiff1d(np.arange(len(weighings)), gone)) if gone else weighings
 
 
-def _copies(log: str, first: list[Row], second: list[Row], ledger: Ledger) -> None:
+def _written_twice(tables: list[Weighings]) -> list[tuple[int, int]]:
+    """Return which weighings of which table say the same as another one, in any table."""
+    if not tables:
+        return []
+    parts = []
+    for number, one in enumerate(tables):
+        values: dict[str, Any] = {
+            "chick": one.chick.map(same, object, ""),
+            "weighed_at": one.weighed_at,
+            "timed": one.timed,
+        }
+        values |= {"weight": one.weight, "crop": one.crop, "notes": [same(text) for text in one.notes]}
+        parts.append(pd.DataFrame({**values, "table": number, "at": np.arange(len(one))}))
+    every = pd.concat(parts, ignore_index=True)
+    twice = every[every.duplicated([*every.columns[:-2]], keep=False)]
+    return [*zip(twice["table"].tolist(), twice["at"].tolist(), strict=True)]
+
+
+def _source(place: Place) -> tuple[str, str]:
+    return place.file, place.sheet
+
+
+def _copies(log: str, first: list[Row], second: list[Row], size: int, ledger: Ledger) -> None:
     known = {_cells(row) for row in first if ledger.is_used(row)}
     again = [row for row in second if ledger.is_used(row) and _cells(row) in known]
-    if len(again) < max(2, _PART * len(second)):
+    if len(again) < max(2, _PART * size):
         return
     for row in again:
         ledger.set_aside(row.place)

@@ -4,6 +4,7 @@ import math
 import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from analysis.finding import Finding, Words
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
-from analysis.logs.plain import Plain
+from analysis.logs.weighed import Weighings
 from analysis.season.dates import Rows
 from analysis.season.frames import typed_columns, typed_frame
 from analysis.season.rearing import kind_of
@@ -164,7 +165,7 @@ def weights_frame(
     found = _one_at_a_time(found, written, ledger)
     found = _without_leaps(found, settings, written, ledger)
     _too_heavy(found, chicks, rows, written, ledger)
-    rows["weights"][:] = [row for row in rows["weights"] if ledger.is_used(row)]
+    written.leave_used(rows)
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
     names = chicks["chick"].to_numpy()[found["number"]]
     table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
@@ -189,7 +190,7 @@ def _with_the_chick(table: pd.DataFrame, chicks: pd.DataFrame, number: Any) -> p
 
 
 class Written:
-    """All weighings as they were written, those read row by row before those read by column.
+    """All weighings as they were written, in the order of the tables, their rows and columns.
 
     Attributes
     ----------
@@ -197,16 +198,36 @@ class Written:
     """
 
     def __init__(self, rows: Rows):
-        self._rows, self._plain = list(rows["weights"]), rows.plain
-        self._starts = np.cumsum([len(self._rows), *(len(plain) for plain in self._plain)])
-        parts = [_by_row(self._rows), *(_by_column(plain) for plain in self._plain)]
-        names = ("who", "weighed_at", "timed", "weight", "crop", "notes", "file", "row")
-        self.frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
+        self._rows, self._tables = list(rows["weights"]), rows.weighings
+        self._starts = np.cumsum([len(self._rows), *map(len, self._tables)])
+        parts = [_by_row(self._rows), *map(_by_column, self._tables)]
+        names = ("who", "weighed_at", "timed", "weight", "crop", "notes", "file", "row", "table", "column")
+        frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
+        self._order = np.arange(len(frame))
+        if self._rows:
+            self._order = np.lexsort((frame["column"], frame["row"], frame["table"]))
+            frame = frame.take(self._order).reset_index(drop=True)
+        self.frame = frame.drop(columns=["table", "column"])
+        self._dropped: list[int] = []
 
     def place(self, at: int) -> Place:
         """Return where a weighing was written."""
+        at = int(self._order[at])
         part = int(np.searchsorted(self._starts, at, side="right"))
-        return self._rows[at].place if part == 0 else self._plain[part - 1].row(at - self._starts[part - 1]).place
+        return self._rows[at].place if part == 0 else self._tables[part - 1].place(at - self._starts[part - 1])
+
+    def drop(self, at: int, code: str, column: str, value: str, ledger: Ledger, **facts: Any) -> None:
+        """Say that a weighing is not used, and why."""
+        ledger.drop(code, self.place(at), column, value, **facts)
+        self._dropped.append(at)
+
+    def leave_used(self, rows: Rows) -> None:
+        """Take out of the rows what was dropped."""
+        gone = self._order[self._dropped] if self._dropped else self._order[:0]
+        starts = [0, *self._starts]
+        kept = [np.setdiff1d(np.arange(end - start), gone - start) for start, end in pairwise(starts)]
+        rows["weights"][:] = [self._rows[at] for at in kept[0]]
+        rows.weighings[:] = [one.take(at) for one, at in zip(self._tables, kept[1:], strict=True)]
 
 
 def _by_row(rows: list[Row]) -> dict[str, Any]:
@@ -219,19 +240,23 @@ def _by_row(rows: list[Row]) -> dict[str, Any]:
         "notes": np.array([row["notes"] or "" for row in rows], dtype=object),
         "file": np.array([row.place.file for row in rows], dtype=object),
         "row": np.array([row.place.row for row in rows], dtype=np.int64),
+        "table": np.array([row.place.nth for row in rows], dtype=np.int64),
+        "column": np.array([row.place.at for row in rows], dtype=np.int64),
     }
 
 
-def _by_column(plain: Plain) -> dict[str, Any]:
+def _by_column(weighings: Weighings) -> dict[str, Any]:
     return {
-        "who": plain.chick.texts[plain.chick.codes],
-        "weighed_at": plain.weighed_at,
-        "timed": plain.timed,
-        "weight": plain.weight,
-        "crop": plain.crop,
-        "notes": plain.notes(),
-        "file": np.full(len(plain), plain.table.file, dtype=object),
-        "row": plain.numbers(),
+        "who": weighings.names(),
+        "weighed_at": weighings.weighed_at,
+        "timed": weighings.timed,
+        "weight": weighings.weight,
+        "crop": weighings.crop,
+        "notes": weighings.notes,
+        "file": np.full(len(weighings), weighings.table.file, dtype=object),
+        "row": weighings.numbers(),
+        "table": np.full(len(weighings), weighings.table.nth),
+        "column": weighings.column,
     }
 
 
@@ -245,10 +270,10 @@ def _of_known_chicks(written: Written, chicks: pd.DataFrame, book: NameBook, led
     close = {name: near(name, book) for name, one in zip(names, who, strict=True) if not one}
     for at in np.flatnonzero(size == 0).tolist():
         name = names[codes[at]]
-        ledger.drop("unknown-chick", written.place(at), "chick", name, near=close[name])
+        written.drop(at, "unknown-chick", "chick", name, ledger, near=close[name])
     weight = frame["weight"].to_numpy()
     for at in np.flatnonzero((size > 0) & ~(weight > 0)).tolist():
-        ledger.drop("weight-not-positive", written.place(at), "weight", f"{weight[at]:g}")
+        written.drop(at, "weight-not-positive", "weight", f"{weight[at]:g}", ledger)
     entry = np.repeat(np.arange(len(frame)), np.where(weight > 0, size, 0))
     first = np.array([one[0] if one else -1 for one in who], dtype=np.int64)
     numbers = first[codes[entry]]
@@ -280,7 +305,7 @@ def _in_their_lives(found: pd.DataFrame, chicks: pd.DataFrame, written: Written,
         entry = int(found["entry"].iloc[at])
         if entry not in gone:
             code = "weight-before-hatch" if early[at] else "weight-after-loss"
-            ledger.drop(code, written.place(entry), "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}")
+            written.drop(entry, code, "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}", ledger)
             gone.add(entry)
     return found[~found["entry"].isin(gone)] if gone else found
 
@@ -306,8 +331,7 @@ def _one_at_a_time(found: pd.DataFrame, written: Written, ledger: Ledger) -> pd.
         if earlier is weighing:
             continue
         if earlier.mass_g == weighing.mass_g:
-            place = written.place(weighing.entry)
-            ledger.drop("repeated-row", place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
+            written.drop(weighing.entry, "repeated-row", "weight", f"{weighing.mass_g:g}", ledger, first=earlier.row)
             gone.append(weighing.Index)
         else:
             facts = {"first": earlier.mass_g, "second": weighing.mass_g}
@@ -330,7 +354,7 @@ def _without_leaps(found: pd.DataFrame, settings: Settings, written: Written, le
         if leaps[weighing.Index] == "another-unit":
             morning = mornings[weighing.Index]
             facts = {"off": in_unit[morning], "weighed": weighed[morning], "unit": unit}
-        ledger.drop(leaps[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", **facts)
+        written.drop(weighing.entry, leaps[weighing.Index], "weight", f"{weighing.mass_g:g}", ledger, **facts)
     return found.drop(index=list(leaps))
 
 
