@@ -77,7 +77,7 @@ def _without_comments(rows: TextRows) -> TextRows:
 
 def without(rows: TextRows, at: list[int]) -> TextRows:
     """Return the rows but for those that stand at some places."""
-    return rows.take(np.setdiff1d(np.arange(len(rows)), at)) if at else rows
+    return rows.take(np.bincount(at, minlength=len(rows)) == 0) if at else rows
 
 
 def _rows_that_begin(rows: TextRows, wanted: Callable[[str], bool]) -> list[int]:

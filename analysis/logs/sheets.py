@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from analysis.finding import Words
 from analysis.logs.ledger import Place
 
-_BATCH = 10_000  # rows that are turned into columns at once
+_BATCH = 500  # rows that are turned into columns at once; more would have Python search them for garbage
 _WIDEST, _WIDE, _MOST_CELLS = 16_384, 64, 30_000_000  # columns, in a long file, cells of the rectangle of all rows
 _FEW_TEXTS = 1_000
 Cells = tuple[str, ...]
@@ -120,7 +120,7 @@ def by_column(rows: Iterable[Sequence[Any]], text: Callable[[Any], str] = str.st
     done, rows = 0, iter(rows)
     while batch := list(islice(rows, _BATCH)):
         most = max(min(_WIDEST, _MOST_CELLS // (done + len(batch))), len(columns), _WIDE)
-        if any(len(row) > most for row in batch):
+        if max(map(len, batch)) > most:
             batch = [[*row[: most - 1], " | ".join(map(text, row[most - 1 :]))][: len(row)] for row in batch]
         for at, cells in enumerate(zip_longest(*batch)):
             if at == len(columns):

@@ -83,7 +83,8 @@ def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger
     if weighings is None:
         rows[log.name] += [row for _, row in typed]
     else:
-        ledger.read[log.name] += len(weighings)
+        if len(weighings):
+            ledger.read[log.name] += len(weighings)
         rows.weighings.append(weighings.and_rows(typed))
     if reader.blanks:
         ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))

@@ -161,7 +161,11 @@ def _of_grid(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
     found = Weighings(
         table, chick.take(of_chick), moment[of_when], timed[of_when], weight[at, nth], blank, blank, at, columns
     )
-    return found, {column: ~plain[:, number] for number, column in enumerate(used)}
+    left = {
+        column: table.rows.columns[column].map(bool, bool, False) & ~plain[:, number]
+        for number, column in enumerate(used)
+    }
+    return found, left
 
 
 def _reads(cells: TextColumn, column: Column, reader: Reader) -> tuple[list[Read], Array]:

@@ -118,7 +118,8 @@ def set_aside_copies(rows: Rows, ledger: Ledger) -> None:
         mine[:] = [row for row in mine if ledger.is_used(row)]
         for number, weighings in enumerate(tables):
             gone = [at for one, at, row in twice if one == number and not ledger.is_used(row)]
-            tables[number] = weighings.take(np.setdiff1d(np.arange(len(weighings)), gone)) if gone else weighings
+            if gone:
+                tables[number] = weighings.take(np.bincount(gone, minlength=len(weighings)) == 0)
 
 
 def _written_twice(tables: list[Weighings]) -> list[tuple[int, int]]:

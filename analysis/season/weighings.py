@@ -4,7 +4,6 @@ import math
 import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -223,11 +222,13 @@ class Written:
 
     def leave_used(self, rows: Rows) -> None:
         """Take out of the rows what was dropped."""
-        gone = self._order[self._dropped] if self._dropped else self._order[:0]
-        starts = [0, *self._starts]
-        kept = [np.setdiff1d(np.arange(end - start), gone - start) for start, end in pairwise(starts)]
-        rows["weights"][:] = [self._rows[at] for at in kept[0]]
-        rows.weighings[:] = [one.take(at) for one, at in zip(self._tables, kept[1:], strict=True)]
+        if not self._dropped:
+            return
+        used = np.ones(len(self.frame), dtype=bool)
+        used[self._order[self._dropped]] = False
+        parts = np.split(used, self._starts[:-1])
+        rows["weights"][:] = [row for row, is_used in zip(self._rows, parts[0], strict=True) if is_used]
+        rows.weighings[:] = [one.take(part) for one, part in zip(self._tables, parts[1:], strict=True)]
 
 
 def _by_row(rows: list[Row]) -> dict[str, Any]:
