@@ -3,7 +3,6 @@
 import gzip
 import random
 
-import numpy as np
 import pytest
 
 from analysis import open_season

@@ -27,21 +27,10 @@ def read_book(path: Path) -> list[Sheet]:
     "FALSE", an error is "#DIV/0!", a formula whose result was never stored is the formula, "=A1+B2". Otherwise a
     formula gives its last result. Of a merged cell the value stands in the top left. Hidden rows and columns count.
 
-    Parameters
-    ----------
-    path
-        A file .xlsx, .xlsm, .ods or .xls; what it is, is known by what is in it.
-
-    Returns
-    -------
-    list of Sheet
-        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is; `refused` is
-        ``sheet-too-large`` where one of several sheets spreads too far to be laid out.
-
-    Raises
-    ------
-    BookError
-        ``workbook-broken``, ``workbook-locked`` (a password), ``workbook-too-big``, ``workbook-unsafe``.
+    `path`: A file .xlsx, .xlsm, .ods or .xls; what it is, is known by what is in it. Returns list of Sheet: `rows`
+    numbered as the spreadsheet counts them; `how` says what kind of workbook it is; `refused` is ``sheet-too-large``
+    where one of several sheets spreads too far to be laid out. Raises `BookError`: ``workbook-broken``, ``workbook-
+    locked`` (a password), ``workbook-too-big``, ``workbook-unsafe``.
 
     Examples
     --------

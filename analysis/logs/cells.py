@@ -51,24 +51,12 @@ class BadCell(ValueError):
 
 
 def is_blank_mark(text: str) -> bool:
-    """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a.
-
-    Examples
-    --------
-    >>> is_blank_mark("n/a"), is_blank_mark("?"), is_blank_mark("K1")
-    (True, True, False)
-    """
+    """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a."""
     return text.casefold() in NOT_WRITTEN
 
 
 def yes_or_no(text: str) -> bool | None:
-    """Tell a yes from a no, in five languages; None for anything else.
-
-    Examples
-    --------
-    >>> yes_or_no("Ja"), yes_or_no("no"), yes_or_no("perhaps")
-    (True, False, None)
-    """
+    """Tell a yes from a no, in five languages; None for anything else."""
     plain = text.casefold()
     return True if plain in _YES else False if plain in _NO else None
 
@@ -76,17 +64,8 @@ def yes_or_no(text: str) -> bool | None:
 def refuse_broken(text: str, *, text_too: bool = True) -> None:
     """Refuse what a spreadsheet writes where it could work nothing out.
 
-    Parameters
-    ----------
-    text
-        The cell.
-    text_too
-        False where the column holds text, which may begin with = as it likes in a text file.
-
-    Raises
-    ------
-    BadCell
-        An error such as ``#DIV/0!``, or a formula that was never worked out.
+    `text`: The cell. `text_too`: False where the column holds text, which may begin with = as it likes in a text file.
+    Raises `BadCell`: An error such as ``#DIV/0!``, or a formula that was never worked out.
     """
     if text[:1] in "#E" and _ERROR.fullmatch(text):
         raise BadCell("error-cell")
@@ -111,13 +90,7 @@ _LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the l
 
 
 def near(word: str, words: Iterable[str]) -> str:
-    """Return the closest of some known words; blank where none is close.
-
-    Examples
-    --------
-    >>> near("wieghts", ["weights", "losses"])
-    'weights'
-    """
+    """Return the closest of some known words; blank where none is close."""
     by_fold = {w.casefold(): w for w in words}
     close = get_close_matches(word.casefold()[:_LONGEST_NAME], list(by_fold), n=1, cutoff=0.75)
     return by_fold[close[0]] if close else ""
@@ -158,35 +131,15 @@ _MOST = 10_000  # a larger count is a slip of the hand
 def read_number(text: str, decimal: str = "") -> float:
     """Read a number.
 
-    Parameters
-    ----------
-    text
-        The cell.
-    decimal
-        The decimal sign of the file, "." or ","; blank where nothing tells. It matters for "1,234" and
-        "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous.
-
-    Raises
-    ------
-    BadCell
-        "unreadable-number", "ambiguous-number", "less-than", "error-cell".
-
-    Examples
-    --------
-    >>> read_number("23,5"), read_number("1.234,5"), read_number("1,234", "."), read_number("1,234", ",")
-    (23.5, 1234.5, 1234.0, 1.234)
+    `text`: The cell. `decimal`: The decimal sign of the file, "." or ","; blank where nothing tells. It matters for
+    "1,234" and "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous. Raises `BadCell`:
+    "unreadable-number", "ambiguous-number", "less-than", "error-cell".
     """
     return measure(text, decimal)[0]
 
 
 def measure(text: str, decimal: str = "") -> tuple[float, str, bool]:
-    """Read a number with its unit (blank: none), and whether it is only about that ("~23").
-
-    Examples
-    --------
-    >>> measure("~23 g"), measure("0.4 oz")
-    ((23.0, 'g', True), (0.4, 'oz', False))
-    """
+    """Read a number with its unit (blank: none), and whether it is only about that ("~23")."""
     if isinstance(text, Exact):
         return _finite(text), "", False
     text = text.strip()
@@ -246,13 +199,7 @@ def _grouped(digits: str, decimal: str) -> str:
 
 
 def decimal_sign(texts: list[str]) -> str:
-    """Tell the decimal sign of a file from the numbers that leave no doubt; blank where none does, or both.
-
-    Examples
-    --------
-    >>> decimal_sign(["23,5", "1.234"]), decimal_sign(["12.5"]), decimal_sign(["12", "1,234"])
-    (',', '.', '')
-    """
+    """Tell the decimal sign of a file from the numbers that leave no doubt; blank where none does, or both."""
     found = set()
     for text in texts:
         if isinstance(text, Exact):

@@ -57,26 +57,10 @@ DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day-month", "month-day", "year-month"
 def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd.Timestamp, bool]:
     """Read a date, or a date and time; also return whether the time of day was written.
 
-    Parameters
-    ----------
-    text
-        The cell. ISO dates, month names, and dates with dots (day first) read one way only.
-    order
-        How 3/4/26 reads in this file: "day-month", "month-day" or "year-month"; blank where nothing tells.
-    year
-        The year of a date written without one; None where nothing tells.
-
-    Raises
-    ------
-    BadCell
-        "unreadable-date", "ambiguous-date", "date-without-year", "error-cell".
-
-    Examples
-    --------
-    >>> read_moment("2026-04-03 06:30")
-    (Timestamp('2026-04-03 06:30:00'), True)
-    >>> read_moment("3. April 2026")[0] == read_moment("3.4.26")[0] == read_moment("3/4/26", "day-month")[0]
-    True
+    `text`: The cell. ISO dates, month names, and dates with dots (day first) read one way only. `order`: How 3/4/26
+    reads in this file: "day-month", "month-day" or "year-month"; blank where nothing tells. `year`: The year of a date
+    written without one; None where nothing tells. Raises `BadCell`: "unreadable-date", "ambiguous-date", "date-without-
+    year", "error-cell".
     """
     iso = _ISO.fullmatch(text)
     if iso:
@@ -114,13 +98,7 @@ def _stamp(parts: Sequence[int]) -> pd.Timestamp:
 
 
 def read_day(text: str) -> date:
-    """Read a date.
-
-    Examples
-    --------
-    >>> read_day("2026-04-03")
-    datetime.date(2026, 4, 3)
-    """
+    """Read a date."""
     day: date = read_moment(text)[0].date()
     return day
 
@@ -139,15 +117,7 @@ def is_date(text: str, order: str = "") -> bool:
 def date_order(texts: Iterable[str]) -> tuple[str, str]:
     """Settle the order of day and month by the dates that can read one way only.
 
-    Returns
-    -------
-    order, because
-        Blank where no date settles it, or two contradict; `because` is the first date that did.
-
-    Examples
-    --------
-    >>> date_order(["3/4/26", "13/4/26"])
-    ('day-month', '13/4/26')
+    Returns order, because: Blank where no date settles it, or two contradict; `because` is the first date that did.
     """
     told: dict[str, str] = {}
     for text in texts:

@@ -156,25 +156,13 @@ def _side_by_side(block: Block, log: Log, own: OwnNames) -> list[Block]:
 
 
 def day_number(heading: str) -> int | None:
-    """Return the age that a heading such as "day 3" or "Tag 3" names.
-
-    Examples
-    --------
-    >>> day_number("Day 3"), day_number("d14"), day_number("K3")
-    (3, 14, None)
-    """
+    """Return the age that a heading such as "day 3" or "Tag 3" names."""
     match = _DAY_NUMBER.fullmatch(folded(heading))
     return int(match[1] or match[2]) if match else None
 
 
 def is_total(cells: Cells) -> bool:
-    """Tell a row that sums up the others.
-
-    Examples
-    --------
-    >>> is_total(("Total", "12")), is_total(("K1", "12"))
-    (True, False)
-    """
+    """Tell a row that sums up the others."""
     first = next((cell for cell in cells if cell), "")
     return bool(_TOTAL.fullmatch(folded(first)))
 
@@ -240,16 +228,9 @@ def grid_cells(
 ) -> Iterator[tuple[int, int, dict[str, str]]]:
     """Walk through the written cells of a grid.
 
-    Parameters
-    ----------
-    left
-        By column, in which rows its cells are wanted; all where nothing is said.
-
-    Yields
-    ------
-    row, column, cells
-        Where the cell stands (among the table's rows), and the same cells as a list log would have: chick (or egg),
-        weighed_at (or weighed_on) or day (an age), weight.
+    `left`: By column, in which rows its cells are wanted; all where nothing is said. Returns row, column, cells: Where
+    the cell stands (among the table's rows), and the same cells as a list log would have: chick (or egg), weighed_at
+    (or weighed_on) or day (an age), weight.
     """
     who, when = ("egg", "weighed_on") if table.log == "egg_weights" else ("chick", "weighed_at")
     by_age = table.grid in ("ages", "chicks-by-age")

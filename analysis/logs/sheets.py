@@ -51,14 +51,7 @@ class TextColumn:
 
 
 class TextRows(Sequence[Row]):
-    """Rows held by column; each is (its number as the spreadsheet counts, cells as many as were written).
-
-    Examples
-    --------
-    >>> rows = by_column([["K1", "3"], ["K1", " 4"], ["", ""], ["K2"]])
-    >>> rows[1], len(rows[1:]), rows
-    ((2, ('K1', '4')), 2, ((1, ('K1', '3')), (2, ('K1', '4')), (4, ('K2',))))
-    """
+    """Rows held by column; each is (its number as the spreadsheet counts, cells as many as were written)."""
 
     def __init__(self, numbers: NDArray[np.int64], columns: Sequence[TextColumn]):
         self.numbers, self.columns = numbers, list(columns)
@@ -155,13 +148,7 @@ class _Codes(dict[Any, int]):
 
 
 def texts_in(rows: TextRows, at: int) -> list[str]:
-    """Return each different text that is written in a column, in the order of the rows.
-
-    Examples
-    --------
-    >>> texts_in(by_column([["K1", "3"], ["K2"], ["K1"]]), 0)
-    ['K1', 'K2']
-    """
+    """Return each different text that is written in a column, in the order of the rows."""
     if at >= len(rows.columns):
         return []
     column = rows.columns[at]
@@ -249,11 +236,6 @@ def is_binary(text: str) -> bool:
     """Tell whether a text with control characters is mostly no text: in many lines, and many of them.
 
     One or two never make it so, and neither does a stretch of them in one line, as a crash leaves it.
-
-    Examples
-    --------
-    >>> is_binary("chick\\nK1\\x00\\n"), is_binary("\\x00\\x01K\\n\\x02\\n")
-    (False, True)
     """
     controls = sum(1 for _ in _CONTROL.finditer(text))
     if controls < _FEW or controls <= _MOST * len(text):
@@ -263,13 +245,7 @@ def is_binary(text: str) -> bool:
 
 
 def without_stray(rows: TextRows) -> tuple[TextRows, frozenset[int]]:
-    """Drop `STRAY` from cells; also return the number of every row that held one.
-
-    Examples
-    --------
-    >>> without_stray(by_column([["K1", "5"], [f"K{STRAY}1", "6"], [STRAY]]))
-    (((1, ('K1', '5')), (2, ('K1', '6'))), frozenset({2, 3}))
-    """
+    """Drop `STRAY` from cells; also return the number of every row that held one."""
     marred = np.zeros(len(rows), dtype=bool)
     columns = []
     for column in rows.columns:

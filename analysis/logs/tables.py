@@ -68,14 +68,7 @@ def _plain(name: str) -> str:
 
 
 def either(names: Sequence[str]) -> Words:
-    """Name columns of which one is enough.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(either(["egg", "chick"])), either(["egg"])
-    ('egg or chick', 'egg')
-    """
+    """Name columns of which one is enough."""
     said: Words = names[0]
     for name in names[1:]:
         said = found("problems.either", one=said, other=name)

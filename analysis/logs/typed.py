@@ -16,8 +16,7 @@ from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Settings
 from analysis.logs.sheets import RawTable, TextRows
 from analysis.logs.tables import LOGS, Column, Log, either
-from analysis.logs.values import Convention, Reader, conventions
-from analysis.logs.weighed import Left, Weighings, plain_weighings
+from analysis.logs.values import Convention, Left, Reader, Weighings, conventions, plain_weighings
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}

@@ -3,12 +3,14 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.finding import Finding, found
 from analysis.logs.cells import (
@@ -26,9 +28,10 @@ from analysis.logs.cells import (
 )
 from analysis.logs.dates import date_order, read_moment
 from analysis.logs.headings import folded
-from analysis.logs.layout import side_column
+from analysis.logs.layout import cell_texts, left_alone, side_column
+from analysis.logs.ledger import Place, Row
 from analysis.logs.settings import Settings
-from analysis.logs.sheets import Exact, RawTable, texts_in
+from analysis.logs.sheets import Exact, RawTable, TextColumn, texts_in
 from analysis.logs.tables import LOGS, Column
 
 DATES = ("date", "moment")
@@ -38,6 +41,7 @@ _ORDERS = {
     "month-day": found("logs.month-day"),
     "year-month": found("logs.year-month"),
 }
+Array = NDArray[Any]
 _SIGNS = {",": found("logs.decimal-comma"), ".": found("logs.decimal-point")}
 
 
@@ -83,10 +87,7 @@ class Convention:
 def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, list[Finding]]]:
     """Settle for each file how it writes dates and numbers.
 
-    Returns
-    -------
-    dict
-        By file: the convention, and what was assumed (empty where nothing had to be).
+    Returns dict: By file: the convention, and what was assumed (empty where nothing had to be).
     """
     dates: dict[str, list[str]] = defaultdict(list)
     numbers: dict[str, list[str]] = defaultdict(list)
@@ -241,3 +242,178 @@ def _asks(table: RawTable, column: str, stems: tuple[str, ...]) -> bool:
     """Tell whether the heading of a column asks a question that is answered by yes or no."""
     at = table.headings.index(column) if column in table.headings else -1
     return at >= 0 and folded(table.written[at]).startswith(stems)
+
+
+_CHICK, _WHEN, _WEIGHT, *_BESIDE = LOGS["weights"].columns
+_NOTHING = Read()
+
+
+@dataclass(frozen=True)
+class Weighings:
+    """The weighings of one table, in the order they stand in.
+
+    Attributes
+    ----------
+    table : where they were written
+    chick, weighed_at, timed, weight, crop, notes : a value each; weights in grams, what is not written blank
+    at, column : where each was written: the row among the table's rows, and the column of a grid (0 in a list)
+    """
+
+    table: RawTable
+    chick: TextColumn
+    weighed_at: Array
+    timed: Array
+    weight: Array
+    crop: Array
+    notes: Array
+    at: Array
+    column: Array
+
+    def __len__(self) -> int:
+        return len(self.weight)
+
+    def take(self, rows: Any) -> "Weighings":
+        """Return some of them, by mask or place."""
+        arrays = {name: getattr(self, name)[rows] for name in _ARRAYS}
+        return replace(self, chick=self.chick.take(rows), **arrays)
+
+    def numbers(self) -> Array:
+        """Return the row of each, as the spreadsheet counts."""
+        return self.table.rows.numbers[self.at]
+
+    def names(self) -> Array:
+        """Return the chick of each, as written."""
+        return self.chick.texts[self.chick.codes]
+
+    def place(self, at: int) -> Place:
+        """Return where one of them was written."""
+        number, cells = self.table.rows[int(self.at[at])]
+        if not self.table.grid:
+            return self.table.place(number, cells)
+        column = int(self.column[at])
+        written = cell_texts(self.table, cells, column, side_column(self.table))
+        return self.table.place(number, written, self.table.heading(column), column)
+
+    def row(self, at: int) -> Row:
+        """Return one of them as a row of the log."""
+        values = {"chick": str(self.chick.texts[self.chick.codes[at]]), "weighed_at": pd.Timestamp(self.weighed_at[at])}
+        values |= {"weighed_at_timed": bool(self.timed[at]), "weight": float(self.weight[at])}
+        values |= {name: text for name in ("crop", "notes") if (text := str(getattr(self, name)[at]))}
+        return Row(self.place(at), values)
+
+    def and_rows(self, rows: list[tuple[int, Row]]) -> "Weighings":
+        """Return them and some that were typed by row, each with the place of its row, in the order of the table."""
+        if not rows:
+            return self
+        codes = len(self.chick.texts) + np.arange(len(rows), dtype=np.int32)
+        names = np.array([row["chick"] for _, row in rows], dtype=object)
+        chick = TextColumn(np.append(self.chick.codes, codes), np.append(self.chick.texts, names))
+        more = {
+            "weighed_at": np.array([row["weighed_at"].to_datetime64() for _, row in rows], dtype="datetime64[us]"),
+            "timed": [row["weighed_at_timed"] for _, row in rows],
+            "weight": [row["weight"] for _, row in rows],
+            "crop": [row["crop"] or "" for _, row in rows],
+            "notes": [row["notes"] or "" for _, row in rows],
+            "at": [at for at, _ in rows],
+            "column": [row.place.at for _, row in rows],
+        }
+        mine: dict[str, Any] = {name: getattr(self, name) for name in more}
+        mine = {name: np.append(array, np.array(more[name], array.dtype)) for name, array in mine.items()}
+        every = replace(self, chick=chick, **mine)
+        return every.take(np.lexsort((every.column, every.at)))
+
+
+_ARRAYS = ("weighed_at", "timed", "weight", "crop", "notes", "at", "column")
+Left = Mapping[int, NDArray[np.bool_]]
+
+
+def plain_weighings(table: RawTable, reader: Reader) -> tuple[Weighings | None, Left | None]:
+    """Take the weighings of a table of which nothing is to be said, and tell which rows, or cells of a grid, are left.
+
+    Returns weighings, left: By column of the table, in which rows something is left to be typed by row; of a list all
+    is in column 0. None and None where the table holds no weighings, or no dates of them.
+    """
+    if table.log != "weights" or table.grid in ("ages", "chicks-by-age") or "day" in table.headings:
+        return None, None
+    return _of_grid(table, reader) if table.grid else _of_list(table, reader)
+
+
+def _of_list(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
+    rows = table.rows
+    # read backwards, so that of two columns with one heading the first one stands
+    columns = dict(reversed([*zip(table.headings, rows.columns, strict=False)]))
+    plain, moment, timed = _moments(columns["weighed_at"], reader)
+    good, weight = _weights(columns["weight"], reader)
+    plain &= good & _texts(columns["chick"], _CHICK, reader)[0]
+    beside = {}
+    for column in _BESIDE:
+        blank = TextColumn(np.full(len(rows), -1, dtype=np.int32), np.array([], dtype=object))
+        good, beside[column.name] = _texts(columns.get(column.name, blank), column, reader)
+        plain &= good | (beside[column.name] == "")
+    for number, cells in enumerate(rows.columns):
+        if not table.heading(number):
+            plain &= cells.map(lambda text: not text, bool, True)
+    at = np.flatnonzero(plain)
+    found = Weighings(
+        table,
+        columns["chick"].take(at),
+        moment[at],
+        timed[at],
+        weight[at],
+        **{name: texts[at] for name, texts in beside.items()},
+        at=at,
+        column=np.zeros(len(at), dtype=np.int64),
+    )
+    return found, {0: ~plain}
+
+
+def _of_grid(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
+    side, by_row = side_column(table), table.grid == "chicks"
+    aside = {side, *left_alone(table)}
+    used = [at for at in range(len(table.rows.columns)) if at not in aside]
+    heads = TextColumn(np.arange(len(used), dtype=np.int32), np.array([*map(table.heading, used)], dtype=object))
+    chick, when = (heads, table.rows.columns[side]) if by_row else (table.rows.columns[side], heads)
+    (good_when, moment, timed), (good_chick, _) = _moments(when, reader), _texts(chick, _CHICK, reader)
+    good_row, good_head = (good_when, good_chick) if by_row else (good_chick, good_when)
+    weight = np.full((len(table.rows), len(used)), np.nan)
+    plain = np.zeros(weight.shape, dtype=bool)
+    for number, column in enumerate(used):
+        good, weight[:, number] = _weights(table.rows.columns[column], reader)
+        plain[:, number] = good & good_row & good_head[number]
+    at, nth = np.nonzero(plain)
+    of_chick, of_when = (nth, at) if by_row else (at, nth)
+    blank = np.full(len(at), "", dtype=object)
+    columns = np.array(used, dtype=np.int64)[nth]
+    found = Weighings(
+        table, chick.take(of_chick), moment[of_when], timed[of_when], weight[at, nth], blank, blank, at, columns
+    )
+    left = {
+        column: table.rows.columns[column].map(bool, bool, False) & ~plain[:, number]
+        for number, column in enumerate(used)
+    }
+    return found, left
+
+
+def _reads(cells: TextColumn, column: Column, reader: Reader) -> tuple[list[Read], Array]:
+    """Read each different text of a column; also tell for each row whether its cell is plain, and not blank."""
+    reads = [reader.cell(text, column) if text else _NOTHING for text in cells.texts] + [_NOTHING]
+    return reads, np.array([bool(read.values) and read.is_plain for read in reads])[cells.codes]
+
+
+def _moments(cells: TextColumn, reader: Reader) -> tuple[Array, Array, Array]:
+    reads, good = _reads(cells, _WHEN, reader)
+    moments = pd.DatetimeIndex([read.values.get("weighed_at", pd.NaT) for read in reads]).as_unit("us").to_numpy()
+    timed = np.array([read.values.get("weighed_at_timed", False) for read in reads], dtype=bool)
+    return good, moments[cells.codes], timed[cells.codes]
+
+
+def _weights(cells: TextColumn, reader: Reader) -> tuple[Array, Array]:
+    reads, good = _reads(cells, _WEIGHT, reader)
+    return good, np.array([read.values.get("weight", np.nan) for read in reads])[cells.codes]
+
+
+def _texts(cells: TextColumn, column: Column, reader: Reader) -> tuple[Array, Array]:
+    """Return the value of each cell; where it cannot be read, as it was written."""
+    reads, good = _reads(cells, column, reader)
+    texts = [read.values.get(column.name, text) for read, text in zip(reads, [*cells.texts, ""], strict=True)]
+    return good, np.array(texts, dtype=object)[cells.codes]

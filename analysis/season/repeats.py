@@ -12,7 +12,7 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import same
-from analysis.logs.weighed import Weighings
+from analysis.logs.values import Weighings
 from analysis.season.dates import Rows
 from analysis.season.model import Season
 

@@ -14,7 +14,7 @@ from analysis.finding import Finding, Words
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
-from analysis.logs.weighed import Weighings
+from analysis.logs.values import Weighings
 from analysis.season.dates import Rows
 from analysis.season.frames import typed_columns, typed_frame
 from analysis.season.rearing import kind_of
