@@ -38,11 +38,10 @@ _HOW_TO = ("blank.how-to-1", "blank.how-to-2", "blank.how-to-3")
 
 
 def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
-    """Write blank logs and a page that says what each column means.
+    """Write blank logs and a page that says what each column means; return the files written.
 
-    `folder`: Where to; made if it is not there. `every`: Every log with every column; otherwise the small form of five
-    logs. Returns list of Path: The files written: all, or none where there is an error. A file that is there already is
-    never touched, and is not in the list. Raises `SeasonError`: The folder cannot be made or written to.
+    All are written, or none where there is an error (`SeasonError`). A file that is there already is never touched.
+    `every` is every log with every column; otherwise the small form of five logs.
     """
     logs = [_form(LOGS[name], every) for name in (LOGS if every else SMALL_FORM)]
     files = {folder / f"{log.name}.csv": _blank(log, columns) for log, columns in logs}
@@ -99,11 +98,7 @@ CHICKS, MORNINGS, PAGES = 12, 28, 3  # four weeks a page
 
 
 def add_grid(book: Any, form: Form) -> Any:
-    """Add the grid of weights: blank, ruled, set up for A4 across.
-
-    `book`: The workbook; the sheet becomes its last. `form`: The logs of the workbook and the columns that each of
-    their sheets has. Returns openpyxl Worksheet: Row 1 has ``date`` and blank cells for the names of the chicks.
-    """
+    """Add the grid of weights as the last sheet: blank, ruled, set up for A4 across."""
     sheet = book.create_sheet(GRID_SHEET)
     _rule(sheet)
     sheet["A1"] = "date"
@@ -186,16 +181,8 @@ _GUIDE = (
 def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
     """Write one blank workbook, ``season.xlsx``, with a sheet a log and a grid of weights to print.
 
-    `folder`: Where to; made if it is not there. `every`: Every log with every column; otherwise the small form of five
-    logs. Returns list of Path: The file written; empty where the folder has such a workbook already (``.ods`` too),
-    which is never touched. Raises `SeasonError`: The folder cannot be made or written to.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     [path.name for path in write_blank_workbook(Path(folder))], write_blank_workbook(Path(folder))
-    (['season.xlsx'], [])
+    Empty where the folder has such a workbook already (``.ods`` too), which is never touched. `every` is every log with
+    every column; otherwise the small form of five logs. Raises `SeasonError` where the folder cannot be written to.
     """
     path = folder / BOOK
     try:
@@ -208,11 +195,7 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
 
 
 def blank_book(*, every: bool = False) -> Any:
-    """Make the workbook.
-
-    `every`: Every log with every column; otherwise the small form of five logs. Returns openpyxl Workbook: The guide, a
-    sheet a log, and the grid of weights.
-    """
+    """Make the workbook: the guide, a sheet a log, and the grid of weights."""
     from openpyxl import Workbook
     from openpyxl.styles import Font
 

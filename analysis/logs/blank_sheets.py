@@ -127,11 +127,7 @@ _WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
 
 
 def add_log(book: Any, log: Log, form: Form) -> Any:
-    """Add the sheet of a log: headings, formats and checks, and no row.
-
-    `book`: The workbook; the sheet becomes its last. `log`: The log. `form`: The logs of the workbook and the columns
-    that each of their sheets has. Returns openpyxl Worksheet: Named as the log.
-    """
+    """Add the sheet of a log as the last: headings, formats and checks, and no row."""
     sheet = book.create_sheet(log.name)
     for at, name in enumerate(form[log.name], start=1):
         column = log.column(name)

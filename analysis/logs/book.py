@@ -20,29 +20,16 @@ _WORKSHEETS = ("WorkSheet", "MacroSheet")
 
 
 def read_book(path: Path) -> list[Sheet]:
-    """Every sheet of a workbook, in its order, also those that are empty or hidden.
+    """Read every sheet of a workbook, in its order, also those that are empty or hidden.
 
     A cell is text without outer blanks. Numbers and dates that the spreadsheet knows as such are `Exact`: "12",
     "12.5", "2026-04-03", "2026-04-03 06:30". A time or a length of time is "06:30", yes and no are "TRUE" and
     "FALSE", an error is "#DIV/0!", a formula whose result was never stored is the formula, "=A1+B2". Otherwise a
     formula gives its last result. Of a merged cell the value stands in the top left. Hidden rows and columns count.
 
-    `path`: A file .xlsx, .xlsm, .ods or .xls; what it is, is known by what is in it. Returns list of Sheet: `rows`
-    numbered as the spreadsheet counts them; `how` says what kind of workbook it is; `refused` is ``sheet-too-large``
-    where one of several sheets spreads too far to be laid out. Raises `BookError`: ``workbook-broken``, ``workbook-
-    locked`` (a password), ``workbook-too-big``, ``workbook-unsafe``.
-
-    Examples
-    --------
-    >>> from tempfile import TemporaryDirectory
-    >>> from openpyxl import Workbook
-    >>> book = Workbook()
-    >>> book.active["B3"] = 12.0
-    >>> with TemporaryDirectory() as folder:
-    ...     book.save(Path(folder, "season.xlsx"))
-    ...     [sheet] = read_book(Path(folder, "season.xlsx"))
-    >>> sheet.file, sheet.name, sheet.rows, sheet.how.code
-    ('season.xlsx', 'Sheet', ((3, ('', '12')),), 'logs.excel')
+    What the file is, is known by what is in it. One of several sheets that spreads too far to be laid out is `refused`
+    as ``sheet-too-large``. Raises `BookError`: ``workbook-broken``, ``workbook-locked``, ``workbook-too-big``,
+    ``workbook-unsafe``.
     """
     try:
         if path.stat().st_size > MOST_BYTES:

@@ -57,11 +57,9 @@ _TABLE = re.compile(rb"<table:table[\s>]")
 def ods_gaps(content: bytes) -> list[Gaps]:
     """For every sheet the cells that calamine hands on as blank, or as a number that is none.
 
-    An error cell gives its error, a formula without a stored result gives the formula as OpenDocument writes it,
-    a cell that a merged cell covers gives a blank. Walked only where a quick search finds any of these.
-
-    `content`: The part ``content.xml``. Raises `BookError`: ``workbook-too-big`` where the cells in use spread over
-    more than `MOST_CELLS`; ``workbook-broken``.
+    An error cell gives its error, a formula without a stored result gives the formula as OpenDocument writes it, a cell
+    that a merged cell covers gives a blank. Walked only where a quick search finds any of these. Raises `BookError`:
+    ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
     """
     if not (_spreads(content) or _worth_a_walk(content)):
         return []

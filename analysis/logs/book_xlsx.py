@@ -46,11 +46,9 @@ _FAR_DOWN = re.compile(rb' r="[A-Z]*[0-9]{7}')
 def excel_gaps(sheet: bytes) -> Gaps:
     """Cells of a sheet that calamine hands on as blank although something is there.
 
-    An error cell gives its error; a formula without a stored result gives the formula. Only the cells
-    that a quick search finds are walked; the whole XML only where the used cells may spread too far.
-
-    `sheet`: The XML of one worksheet. Raises `BookError`: ``workbook-too-big`` where the cells in use spread over more
-    than `MOST_CELLS`; ``workbook-broken``.
+    An error cell gives its error; a formula without a stored result gives the formula. Only the cells that a quick
+    search finds are walked; the whole XML only where the used cells may spread too far. Raises `BookError`:
+    ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
     """
     if not _spreads(sheet):
         try:

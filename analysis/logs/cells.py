@@ -9,35 +9,11 @@ from analysis.logs.headings import choice_meant
 from analysis.logs.sheets import Exact, Unworked
 from analysis.logs.tables import Column
 
-NOT_WRITTEN = frozenset(
-    (
-        "?",
-        "??",
-        "???",
-        "-",
-        "--",
-        "---",
-        "–",
-        "—",
-        "_",
-        "/",
-        "n/a",
-        "n.a.",
-        "n. a.",
-        "unknown",
-        "not known",
-        "unbekannt",
-        "inconnu",
-        "inconnue",
-        "desconocido",
-        "desconocida",
-        "onbekend",
-        "k.a.",
-        "s/d",
-        "nvt",
-        "n.v.t.",
-    )
+_MARKS = (
+    "?|??|???|-|--|---|–|—|_|/|n/a|n.a.|n. a.|unknown|not known|unbekannt|inconnu|inconnue|desconocido|desconocida"
+    "|onbekend|k.a.|s/d|nvt|n.v.t."
 )
+_NOT_KNOWN = frozenset(_MARKS.split("|"))
 _YES = frozenset(["yes", "y", "ja", "j", "oui", "o", "si", "sí", "x", "✓", "✔", "true", "1"])
 _NO = frozenset(["no", "n", "nein", "non", "nee", "false", "0"])
 _ERROR = re.compile(
@@ -52,7 +28,7 @@ class BadCell(ValueError):
 
 def is_blank_mark(text: str) -> bool:
     """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a."""
-    return text.casefold() in NOT_WRITTEN
+    return text.casefold() in _NOT_KNOWN
 
 
 def yes_or_no(text: str) -> bool | None:
@@ -62,10 +38,9 @@ def yes_or_no(text: str) -> bool | None:
 
 
 def refuse_broken(text: str, *, text_too: bool = True) -> None:
-    """Refuse what a spreadsheet writes where it could work nothing out.
+    """Refuse what a spreadsheet writes where it could work nothing out: an error, or a formula without its value.
 
-    `text`: The cell. `text_too`: False where the column holds text, which may begin with = as it likes in a text file.
-    Raises `BadCell`: An error such as ``#DIV/0!``, or a formula that was never worked out.
+    With `text_too` false the column holds text, which may begin with = as it likes in a text file.
     """
     if text[:1] in "#E" and _ERROR.fullmatch(text):
         raise BadCell("error-cell")
@@ -79,11 +54,9 @@ def read_choice(text: str, column: Column) -> str:
     if plain in column.choices:
         return plain
     meant = choice_meant(text, column.choices)
-    if meant is not None:
-        return meant
-    if column.free:
-        return text.strip()
-    raise BadCell("unknown-choice")
+    if meant is None and not column.free:
+        raise BadCell("unknown-choice")
+    return text.strip() if meant is None else meant
 
 
 _LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the length
@@ -103,22 +76,16 @@ GRAMS = {
     "lb": 453.59237,  # g exactly (international pound, 1959)
 }
 _UNITS = {
-    unit: words.split("|")
-    for unit, words in {
-        "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
-        "kg": "kg|kilo|kilos",
-        "oz": "oz|ounce|ounces",
-        "lb": "lb|lbs",
-        "c": "c",
-        "f": "f",
-        "%": "%",
-        "mm": "mm",
-        "ml": "ml|cc",
-        "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
-        "y": "y|yr|yrs|year|years",
-    }.items()
+    "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
+    "kg": "kg|kilo|kilos",
+    "oz": "oz|ounce|ounces",
+    "lb": "lb|lbs",
+    **{unit: unit for unit in ("c", "f", "%", "mm")},
+    "ml": "ml|cc",
+    "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
+    "y": "y|yr|yrs|year|years",
 }
-_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words}
+_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words.split("|")}
 _ABOUT = re.compile(
     r"(~|≈|±|ca?\.?\s|ca?\.(?=\d)|circa\s|about\s|approx\.?\s|etwa\s|env\.?\s|environ\s|unos\s|ongeveer\s)\s*", re.I
 )
@@ -129,11 +96,9 @@ _MOST = 10_000  # a larger count is a slip of the hand
 
 
 def read_number(text: str, decimal: str = "") -> float:
-    """Read a number.
+    """Read a number; `decimal` is the decimal sign of the file, blank where nothing tells.
 
-    `text`: The cell. `decimal`: The decimal sign of the file, "." or ","; blank where nothing tells. It matters for
-    "1,234" and "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous. Raises `BadCell`:
-    "unreadable-number", "ambiguous-number", "less-than", "error-cell".
+    It matters for "1,234" and "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous.
     """
     return measure(text, decimal)[0]
 
@@ -207,8 +172,7 @@ def decimal_sign(texts: list[str]) -> str:
         match = _NUMBER.fullmatch(text)
         digits = match[1] if match else ""
         last = max(digits.rfind("."), digits.rfind(","))
-        both = "." in digits and "," in digits
-        sure = both or (not _GROUPED.fullmatch(digits) or digits.lstrip("+-").startswith("0"))
+        sure = not _GROUPED.fullmatch(digits) or digits.lstrip("+-").startswith("0")
         if last >= 0 and sure and digits.count(digits[last]) == 1:
             found.add(digits[last])
     return found.pop() if len(found) == 1 else ""
@@ -224,18 +188,20 @@ def read_weight(text: str, unit: str, decimal: str = "") -> tuple[float, bool, b
 
 def read_temperature(text: str, unit: str, decimal: str = "") -> float:
     """Read a temperature in °C."""
-    value, written, _ = measure(text, decimal)
-    if written not in ("", "c", "f"):
-        raise BadCell("unreadable-number")
+    value, written = _in_units(text, decimal, "c", "f")
     return (value - 32) / 1.8 if (written or unit.casefold()) == "f" else value
 
 
 def read_plain(text: str, decimal: str = "") -> float:
     """Read a number that has no unit but its column's own (days, ml, mm, %)."""
+    return _in_units(text, decimal, "d", "ml", "mm", "y")[0]
+
+
+def _in_units(text: str, decimal: str, *units: str) -> tuple[float, str]:
     value, written, _ = measure(text, decimal)
-    if written not in ("", "d", "ml", "mm", "y"):
+    if written not in ("", *units):
         raise BadCell("unreadable-number")
-    return value
+    return value, written
 
 
 def read_count(text: str, decimal: str = "") -> int:

@@ -57,10 +57,8 @@ DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day-month", "month-day", "year-month"
 def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd.Timestamp, bool]:
     """Read a date, or a date and time; also return whether the time of day was written.
 
-    `text`: The cell. ISO dates, month names, and dates with dots (day first) read one way only. `order`: How 3/4/26
-    reads in this file: "day-month", "month-day" or "year-month"; blank where nothing tells. `year`: The year of a date
-    written without one; None where nothing tells. Raises `BadCell`: "unreadable-date", "ambiguous-date", "date-without-
-    year", "error-cell".
+    ISO dates, month names, and dates with dots (day first) read one way only. `order` is how 3/4/26 reads in this file,
+    blank where nothing tells; `year` that of a date written without one. Raises `BadCell`.
     """
     iso = _ISO.fullmatch(text)
     if iso:
@@ -115,9 +113,9 @@ def is_date(text: str, order: str = "") -> bool:
 
 
 def date_order(texts: Iterable[str]) -> tuple[str, str]:
-    """Settle the order of day and month by the dates that can read one way only.
+    """Settle the order of day and month by the dates that can read one way only; also return the first that did.
 
-    Returns order, because: Blank where no date settles it, or two contradict; `because` is the first date that did.
+    Blank where no date settles it, or two contradict.
     """
     told: dict[str, str] = {}
     for text in texts:

@@ -226,11 +226,10 @@ _NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "n
 def grid_cells(
     table: RawTable, left: Mapping[int, NDArray[np.bool_]] | None = None
 ) -> Iterator[tuple[int, int, dict[str, str]]]:
-    """Walk through the written cells of a grid.
+    """Walk through the written cells of a grid; of `left`, by column in which rows, only those wanted.
 
-    `left`: By column, in which rows its cells are wanted; all where nothing is said. Returns row, column, cells: Where
-    the cell stands (among the table's rows), and the same cells as a list log would have: chick (or egg), weighed_at
-    (or weighed_on) or day (an age), weight.
+    Yields where each stands (row among the table's rows, column) and the cells that a list log would have: chick (or
+    egg), weighed_at (or weighed_on) or day (an age), weight.
     """
     who, when = ("egg", "weighed_on") if table.log == "egg_weights" else ("chick", "weighed_at")
     by_age = table.grid in ("ages", "chicks-by-age")

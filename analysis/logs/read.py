@@ -45,10 +45,9 @@ _MOST_BEYOND = 0.3  # of the bytes of a western text are beyond ASCII
 
 
 def read_folder(folder: Path, ledger: Ledger) -> list[Sheet]:
-    """Read every file of a season folder that may hold logs.
+    """Read every file of a season folder that may hold logs, in the order of their names, then of the sheets.
 
-    `folder`: The season folder. `ledger`: Told of every file that could not be read. Returns list of Sheet: In the
-    order of the files' names, then of the sheets. Raises `SeasonError`: There is no such folder, or no log in it.
+    The ledger is told of every file that could not be read. Raises `SeasonError` where there is no folder, or no log.
     """
     paths = _files(folder)
     large = [path for path in paths if _is_large(path)]
@@ -145,10 +144,9 @@ class NotText(ValueError):
 
 
 def read_text(data: bytes, file: str) -> tuple[Sheet, list[str]]:
-    """Read a text file of any make.
+    """Read a text file of any make; also return codes about the whole file: "open-quote", "mixed-encodings".
 
-    `data`: The bytes of the file. `file`: Its name. Returns sheet, codes: The sheet, and the codes of rules about the
-    whole file: "open-quote", "mixed-encodings". Raises `NotText`: The file is no text.
+    Raises `NotText` where the file is no text.
     """
     text, encoding = _decode(data)
     plain, text = text, with_stray(text)
@@ -249,4 +247,5 @@ def delimiter_of(text: str) -> str:
 
 def _records(text: str, delimiter: str, quoting: int) -> TextRows:
     csv.field_size_limit(_LONGEST_CELL)
-    return by_column(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, quoting=quoting))  # type: ignore[arg-type]
+    lines = io.StringIO(text, newline="")
+    return by_column(csv.reader(lines, delimiter=delimiter, quoting=quoting))  # type: ignore[arg-type]

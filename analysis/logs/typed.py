@@ -13,10 +13,10 @@ from analysis.logs.cells import BadCell, is_blank_mark, read_choice
 from analysis.logs.headings import column_meant, same
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
-from analysis.logs.settings import Settings
+from analysis.logs.settings import Convention, Settings, conventions
 from analysis.logs.sheets import RawTable, TextRows
 from analysis.logs.tables import LOGS, Column, Log, either
-from analysis.logs.values import Convention, Left, Reader, Weighings, conventions, plain_weighings
+from analysis.logs.values import Left, Reader, Weighings, plain_weighings
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}

@@ -24,8 +24,7 @@ _COUNTS = ("hatched", "weaned", "clear", "fertile", "died_in_egg")
 def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     """Read a sheet with a row a chick and its weights by day as hatches, weights and losses.
 
-    Returns list of RawTable: Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are
-    days.
+    Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are days.
     """
     block = _one_block(sheet, own)
     if block is None:
@@ -178,11 +177,10 @@ def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
 
 
 def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: Ledger) -> list[RawTable]:
-    """Find the log, the headings and the rows of each sheet.
+    """Find the log, the headings and the rows of each sheet, in the order of the logs, then of the files' names.
 
-    `sheets`: Those to understand. `among`: All sheets of the folder. `own`: The keeper's own headings, folded, and the
-    columns they stand for. `ledger`: Told of every sheet that is no log, and of how each was read. Returns list of
-    RawTable: In the order of the logs, then of the files' names.
+    `among` are all sheets of the folder; `own` the keeper's own headings, folded, and the columns they stand for. The
+    ledger is told of every sheet that is no log, and of how each was read.
     """
     tables = []
     for sheet in sheets:

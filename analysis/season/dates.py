@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.logs import LOGS, Ledger, Place, Row, Settings, TypedRows
 from analysis.logs.headings import NameBook, same
-from analysis.logs.values import bounds
+from analysis.logs.settings import bounds
 
 read_clock = datetime.now
 
