@@ -166,7 +166,7 @@ def test_a_large_grid_of_whole_grams_under_ring_numbers_is_read(write_logs):
 def test_a_row_of_very_many_cells_takes_no_room_for_all_others(monkeypatch):
     monkeypatch.setattr(sheets, "_MOST_CELLS", 10)
     monkeypatch.setattr(sheets, "_WIDE", 3)
-    rows = by_column([["a", "b"]] * 4 + [list("abcdef")])
+    rows = by_column([["a", "b"]] * 4 + [list("abcdef")], most_rows=5)
     assert (len(rows.columns), rows[3], rows[4]) == (3, (4, ("a", "b")), (5, ("a", "b", "c | d | e | f")))
 
 

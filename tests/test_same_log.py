@@ -5,7 +5,7 @@ from textwrap import dedent
 import pytest
 
 from analysis import open_season
-from analysis.logs import Ledger, Place, Row
+from analysis.logs import Ledger, Place, Row, TypedRows
 from analysis.say import in_words
 from analysis.season.repeats import distinct, set_aside_copies
 from support import DEMO
@@ -137,7 +137,8 @@ MORNINGS = [("K1", "2026-04-01", 9.5), ("K2", "2026-04-01", 8.5), ("K1", "2026-0
 
 
 def set_aside(**files):
-    ledger, rows = Ledger(), {"weights": rows_of("weights", **files)}
+    ledger, rows = Ledger(), TypedRows()
+    rows["weights"] = rows_of("weights", **files)
     ledger.read["weights"] = before = len(rows["weights"])
     set_aside_copies(rows, ledger)
     (account,) = ledger.accounting().to_dict("records")

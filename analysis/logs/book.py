@@ -106,7 +106,7 @@ def _rows(sheet: Any, gaps: Gaps) -> TextRows:
             values.append([])
         values[row].extend([""] * (column + 1 - len(values[row])))
         values[row][column] = Unworked(text) if text.startswith(("=", "of:=")) else text
-    return by_column(map(_without_flags, values), _text)
+    return by_column(map(_without_flags, values), _text, len(values))
 
 
 def _without_flags(values: list[Any]) -> list[Any]:

@@ -239,17 +239,16 @@ def grid_cells(
         for at, cell in enumerate(cells):
             if at == side or at in aside or not cell or is_blank_mark(cell) or not (left is None or left[at][row]):
                 continue
-            name, day, _ = cell_texts(table, cells, at, side)
+            name, day, _ = cell_texts(table, cells[side] if side < len(cells) else "", cell, at)
             when_it_was = {"day": _age(day)} if by_age else {when: day}
             yield row, at, {who: name, **when_it_was, "weight": cell}
 
 
-def cell_texts(table: RawTable, cells: Cells, at: int, side: int) -> tuple[str, str, str]:
+def cell_texts(table: RawTable, at_side: str, cell: str, at: int) -> tuple[str, str, str]:
     """Return what a cell of a grid says: whose weight it is, of when, and the weight."""
-    at_side = cells[side] if side < len(cells) else ""
     if table.grid.startswith("chicks"):
-        return table.heading(at), at_side, cells[at]
-    return at_side, table.heading(at), cells[at]
+        return table.heading(at), at_side, cell
+    return at_side, table.heading(at), cell
 
 
 def _age(text: str) -> str:

@@ -247,5 +247,5 @@ def delimiter_of(text: str) -> str:
 
 def _records(text: str, delimiter: str, quoting: int) -> TextRows:
     csv.field_size_limit(_LONGEST_CELL)
-    lines = io.StringIO(text, newline="")
-    return by_column(csv.reader(lines, delimiter=delimiter, quoting=quoting))  # type: ignore[arg-type]
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, quoting=quoting)  # type: ignore[arg-type]
+    return by_column(rows, most_rows=max(map(text.count, "\r\n")) + 1)

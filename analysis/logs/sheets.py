@@ -14,7 +14,7 @@ from analysis.finding import Words
 from analysis.logs.ledger import Place
 
 _BATCH = 500  # rows that are turned into columns at once; more would have Python search them for garbage
-_WIDEST, _WIDE, _MOST_CELLS = 16_384, 64, 30_000_000  # columns, in a long file, cells of the rectangle of all rows
+_MOST_CELLS, _WIDE = 5_000_000, 64  # cells of the rectangle that all rows span; columns that are held however many
 _FEW_TEXTS = 1_000
 Cells = tuple[str, ...]
 Row = tuple[int, Cells]
@@ -103,16 +103,15 @@ def _as_written(cells: Sequence[str | None]) -> Cells:
     return tuple([cell or "" for cell in cells[:last]])
 
 
-def by_column(rows: Iterable[Sequence[Any]], text: Callable[[Any], str] = str.strip) -> TextRows:
+def by_column(rows: Iterable[Sequence[Any]], text: Callable[[Any], str] = str.strip, most_rows: int = 1) -> TextRows:
     """Hold rows by column, numbered from 1: each different cell of a column is turned into text once.
 
-    Rows in which nothing is written are left out. Where one row is so long that all columns together would not fit
-    into memory, its last cells are one.
+    Rows in which nothing is written are left out. Where a row is so long that all columns together would not fit into
+    memory, its last cells are one.
     """
     columns: list[_Codes] = []
-    done, rows = 0, iter(rows)
+    done, rows, most = 0, iter(rows), max(_MOST_CELLS // max(most_rows, 1), _WIDE)
     while batch := list(islice(rows, _BATCH)):
-        most = max(min(_WIDEST, _MOST_CELLS // (done + len(batch))), len(columns), _WIDE)
         if max(map(len, batch)) > most:
             batch = [[*row[: most - 1], " | ".join(map(text, row[most - 1 :]))][: len(row)] for row in batch]
         for at, cells in enumerate(zip_longest(*batch)):

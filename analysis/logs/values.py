@@ -138,6 +138,7 @@ class Weighings:
     table : where they were written
     chick, weighed_at, timed, weight, crop, notes : a value each; weights in grams, what is not written blank
     at, column : where each was written: the row among the table's rows, and the column of a grid (0 in a list)
+    side : the column of a grid that names its rows
     """
 
     table: RawTable
@@ -149,6 +150,7 @@ class Weighings:
     notes: Array
     at: Array
     column: Array
+    side: int = 0
 
     def __len__(self) -> int:
         return len(self.weight)
@@ -168,12 +170,12 @@ class Weighings:
 
     def place(self, at: int) -> Place:
         """Return where one of them was written."""
-        number, cells = self.table.rows[int(self.at[at])]
+        row, column, rows = int(self.at[at]), int(self.column[at]), self.table.rows
         if not self.table.grid:
-            return self.table.place(number, cells)
-        column = int(self.column[at])
-        written = cell_texts(self.table, cells, column, side_column(self.table))
-        return self.table.place(number, written, self.table.heading(column), column)
+            return self.table.place(*rows[row])
+        cells = {of: str(rows.columns[of].texts[rows.columns[of].codes[row]]) for of in (self.side, column)}
+        written = cell_texts(self.table, cells[self.side], cells[column], column)
+        return self.table.place(int(rows.numbers[row]), written, self.table.heading(column), column)
 
     def row(self, at: int) -> Row:
         """Return one of them as a row of the log."""
@@ -266,7 +268,7 @@ def _of_grid(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
     blank = np.full(len(at), "", dtype=object)
     columns = np.array(used, dtype=np.int64)[nth]
     found = Weighings(
-        table, chick.take(of_chick), moment[of_when], timed[of_when], weight[at, nth], blank, blank, at, columns
+        table, chick.take(of_chick), moment[of_when], timed[of_when], weight[at, nth], blank, blank, at, columns, side
     )
     left = {
         column: table.rows.columns[column].map(bool, bool, False) & ~plain[:, number]
