@@ -43,7 +43,7 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
     All are written, or none where there is an error (`SeasonError`). A file that is there already is never touched.
     `every` is every log with every column; otherwise the small form of five logs.
     """
-    logs = [_form(LOGS[name], every) for name in (LOGS if every else SMALL_FORM)]
+    logs = [(LOGS[name], columns) for name, columns in _form(every).items()]
     files = {folder / f"{log.name}.csv": _blank(log, columns) for log, columns in logs}
     try:
         missing = {path: text for path, text in files.items() if not any(folder.glob(f"{path.stem}.*"))}
@@ -55,8 +55,9 @@ def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
     return list(missing)
 
 
-def _form(log: Log, every: bool) -> tuple[Log, list[str]]:
-    return log, [c.name for c in log.columns if every or c.small]
+def _form(every: bool) -> dict[str, list[str]]:
+    names = LOGS if every else SMALL_FORM
+    return {name: [c.name for c in LOGS[name].columns if every or c.small] for name in names}
 
 
 def _blank(log: Log, columns: list[str]) -> bytes:
@@ -97,7 +98,7 @@ GRID_SHEET = "weights grid"  # begins with the name of the log that it is read a
 CHICKS, MORNINGS, PAGES = 12, 28, 3  # four weeks a page
 
 
-def add_grid(book: Any, form: Form) -> Any:
+def _add_grid(book: Any, form: Form) -> Any:
     """Add the grid of weights as the last sheet: blank, ruled, set up for A4 across."""
     sheet = book.create_sheet(GRID_SHEET)
     _rule(sheet)
@@ -188,13 +189,13 @@ def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
     try:
         if any(found.suffix.casefold() in _KINDS for found in folder.glob("season.*")):
             return []
-        put_new({path: book_bytes(blank_book(every=every), folder)})
+        put_new({path: book_bytes(_blank_book(every=every), folder)})
     except OSError as wrong:
         raise SeasonError(unwritable("blank-workbook", folder, wrong)) from None
     return [path]
 
 
-def blank_book(*, every: bool = False) -> Any:
+def _blank_book(*, every: bool = False) -> Any:
     """Make the workbook: the guide, a sheet a log, and the grid of weights."""
     from openpyxl import Workbook
     from openpyxl.styles import Font
@@ -203,15 +204,13 @@ def blank_book(*, every: bool = False) -> Any:
     # widths are counted in the digits of this style, which openpyxl lets nobody set in another way
     book._named_styles["Normal"].font = Font(name=FONT, size=10)
     book.properties.creator, book.properties.title = "season new", say("blank.title")
-    form: Form = {
-        name: [c.name for c in LOGS[name].columns if every or c.small] for name in (LOGS if every else SMALL_FORM)
-    }
+    form = _form(every)
     _write_guide(book.worksheets[0])
     for name in form:
         sheet = add_log(book, LOGS[name], form)
         if name == "settings":
             _fill_settings(sheet)
-    add_grid(book, form)
+    _add_grid(book, form)
     return book
 
 

@@ -132,11 +132,9 @@ def date_order(texts: Iterable[str]) -> tuple[str, str]:
 def _plain(text: str) -> str:
     """Fold case and accents away."""
     if text.isascii():
-        folded = text.strip().lower()
-    else:
-        parts = unicodedata.normalize("NFKD", text.strip().casefold())
-        folded = "".join(c for c in parts if not unicodedata.combining(c))
-    return folded
+        return text.strip().lower()
+    parts = unicodedata.normalize("NFKD", text.strip().casefold())
+    return "".join(c for c in parts if not unicodedata.combining(c))
 
 
 def _of_serial(plain: str) -> tuple[pd.Timestamp, bool] | None:
@@ -167,7 +165,8 @@ def _day_parts(text: str, order: str, year: int | None) -> tuple[int, int, int]:
         return _of_three(int(match[1]), match[2], int(match[3]), match[4], order)
     match = _TWO.fullmatch(text)
     if match:
-        return _of_two(int(match[1]), match[2], int(match[3]), order, year)
+        day, month = _day_month(int(match[1]), match[2], int(match[3]), order)
+        return _year(None, year), month, day
     for pattern, day_at, month_at in ((_DAY_NAME, 1, 2), (_NAME_DAY, 2, 1)):
         match = pattern.fullmatch(text)
         if match and match[month_at] in MONTHS:
@@ -188,11 +187,6 @@ def _of_three(first: int, sign: str, second: int, last: str, order: str) -> tupl
         return 2000 + first, second, int(last)
     day, month = _day_month(first, sign, second, order)
     return _year(last, None), month, day
-
-
-def _of_two(first: int, sign: str, second: int, order: str, year: int | None) -> tuple[int, int, int]:
-    day, month = _day_month(first, sign, second, order)
-    return _year(None, year), month, day
 
 
 def _day_month(first: int, sign: str, second: int, order: str) -> tuple[int, int]:

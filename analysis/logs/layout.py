@@ -57,22 +57,18 @@ def _named_columns(cells: Cells, log: Log, own_words: tuple[tuple[str, str], ...
 
 def blocks(rows: TextRows, log: Log, own: OwnNames) -> tuple[list[Block], int]:
     """Part the rows of a sheet where headings stand; also return how many comment lines there are."""
-    told = _without_comments(rows)
-    top = _heading_row(told[:_LOOK_AT], log, own)
+    comments = [at for at in _rows_that_begin(rows, lambda first: first[:1] == "#") if _is_comment(rows[at][1])]
+    uncommented = without(rows, comments)
+    top = _heading_row(uncommented[:_LOOK_AT], log, own)
     if top is None:
-        return ([Block((), told, None)] if told else []), len(rows) - len(told)
-    written = told[top][1]
-    maybe = _rows_that_begin(told, lambda first: _may_head(first, written[0], log, own))
-    tops = [top, *(at for at in maybe if at > top and _is_heading_again(told[at][1], written, log, own))]
+        return ([Block((), uncommented, None)] if uncommented else []), len(comments)
+    written = uncommented[top][1]
+    maybe = _rows_that_begin(uncommented, lambda first: _may_head(first, written[0], log, own))
+    tops = [top, *(at for at in maybe if at > top and _is_heading_again(uncommented[at][1], written, log, own))]
     found = []
-    for at, end in zip(tops, [*tops[1:], len(told)], strict=True):
-        found += _side_by_side(Block(told[at][1], told[at + 1 : end], told[at][0]), log, own)
-    return found, len(rows) - len(told)
-
-
-def _without_comments(rows: TextRows) -> TextRows:
-    comments = [at for at in _rows_that_begin(rows, lambda first: first[:1] == "#") if is_comment(rows[at][1])]
-    return without(rows, comments)
+    for at, end in zip(tops, [*tops[1:], len(uncommented)], strict=True):
+        found += _side_by_side(Block(uncommented[at][1], uncommented[at + 1 : end], uncommented[at][0]), log, own)
+    return found, len(comments)
 
 
 def without(rows: TextRows, at: list[int]) -> TextRows:
@@ -95,7 +91,7 @@ def totals(rows: TextRows) -> list[int]:
     return [at for at in begin if is_total(rows[at][1])]
 
 
-def is_comment(cells: Cells) -> bool:
+def _is_comment(cells: Cells) -> bool:
     """Tell a line that begins with # and says nothing in columns."""
     first = cells[0] if cells else ""
     rest = [cell for cell in cells[1:] if cell]

@@ -196,7 +196,7 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
     if len(again) > _NAMED:
         ledger.say("repeated-columns", whole, _named([written for written, _ in again]), count=len(again))
     for written, heading in again if len(again) <= _NAMED else ():
-        ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
+        ledger.say("repeated-column", whole, written, first=table.written[table.headings.index(heading)])
 
 
 def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) -> None:
@@ -212,10 +212,6 @@ def _named(headings: list[str]) -> Finding:
     return found("problems.named", names=headings)
 
 
-def _first_written(table: RawTable, heading: str) -> str:
-    return table.written[table.headings.index(heading)]
-
-
 def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, ledger: Ledger) -> Row | None:
     read = {column.name: reader.cell(cells[column.name], column) for column in log.columns if cells.get(column.name)}
     blank = {name for name, one in read.items() if one.blank}
@@ -223,10 +219,12 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
     cells = {name: text for name, text in cells.items() if name not in blank}
     if _is_missing(log, place, cells, ledger):
         return None
-    values: dict[str, Any] = {"day": int(cells["day"])} if _is_age(cells.get("day", "")) else {}
-    if "day" in cells and not values:
-        ledger.drop("unreadable-day", place, "day", cells["day"])
-        return None
+    values: dict[str, Any] = {}
+    if "day" in cells:
+        if not cells["day"].isdecimal() or len(cells["day"]) > 4:
+            ledger.drop("unreadable-day", place, "day", cells["day"])
+            return None
+        values["day"] = int(cells["day"])
     for name, one in read.items():
         values |= one.values
         for code, facts in one.notes:
@@ -239,10 +237,6 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
                 return None
             ledger.bad_cell(one.refused, place, name, cells[name], **choices)
     return None if _is_missing(log, place, values, ledger) else Row(place, values)
-
-
-def _is_age(text: str) -> bool:
-    return text.isdecimal() and len(text) <= 4
 
 
 def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], ledger: Ledger) -> bool:

@@ -21,7 +21,7 @@ _NAMES = ("chick", "ring", "egg")
 _COUNTS = ("hatched", "weaned", "clear", "fertile", "died_in_egg")
 
 
-def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
+def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     """Read a sheet with a row a chick and its weights by day as hatches, weights and losses.
 
     Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are days.
@@ -30,8 +30,9 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     if block is None:
         return []
     names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
-    days = [at for at, cell in enumerate(block.written) if names[at] is None and _is_day(cell)]
-    ages = [at for at, cell in enumerate(block.written) if names[at] is None and cell.isdecimal() and len(cell) <= 3]
+    others = [(at, cell) for at, cell in enumerate(block.written) if names[at] is None]
+    days = [at for at, cell in others if day_number(cell) is not None or is_date(cell)]
+    ages = [at for at, cell in others if cell.isdecimal() and len(cell) <= 3]
     if "hatched_at" in names and len(ages) >= 3:
         days = sorted({*days, *ages})
     if "hatched_at" not in names or len(days) < 2:
@@ -53,7 +54,7 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     return [table, weights, *_losses_table(sheet, losses, written, rows, chick)]
 
 
-def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
+def _count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     """Read a sheet with a row a clutch and counts of its eggs as the log of clutches; None where it is none."""
     block = _one_block(sheet, own, "clutches")
     if block is None:
@@ -81,10 +82,6 @@ def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
 def _one_block(sheet: Sheet, own: OwnNames, log: str = "hatches") -> Block | None:
     found, _ = blocks(sheet.rows, LOGS[log], own)
     return found[0] if len(found) == 1 and found[0].written and found[0].rows else None
-
-
-def _is_day(heading: str) -> bool:
-    return day_number(heading) is not None or is_date(heading)
 
 
 def _cell(cells: Cells, at: int) -> str:
@@ -264,8 +261,8 @@ def _flat(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[
     """Read an old flat sheet or a count sheet, recognised by its headings, as the logs that it fills."""
     if log not in (None, "hatches", "weights", "clutches"):
         return []
-    counts = count_table(sheet, own) if log not in GRIDS else None
-    tables = [counts] if counts else flat_tables(sheet, own) if log != "clutches" else []
+    counts = _count_table(sheet, own) if log not in GRIDS else None
+    tables = [counts] if counts else _flat_tables(sheet, own) if log != "clutches" else []
     if tables:
         ledger.assume(sheet.file, sheet.name, sheet.how, found("logs.count-sheet" if counts else "logs.flat-sheet"))
     return tables

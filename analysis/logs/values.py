@@ -228,7 +228,7 @@ def _of_list(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
     plain, moment, timed = _moments(columns["weighed_at"], reader)
     good, weight = _weights(columns["weight"], reader)
     plain &= good & _texts(columns["chick"], _CHICK, reader)[0]
-    beside = {}
+    beside: dict[str, Any] = {}
     for column in _BESIDE:
         blank = TextColumn(np.full(len(rows), -1, dtype=np.int32), np.array([], dtype=object))
         good, beside[column.name] = _texts(columns.get(column.name, blank), column, reader)
