@@ -200,13 +200,12 @@ class Written:
         self._rows, self._tables = list(rows["weights"]), rows.weighings
         self._starts = np.cumsum([len(self._rows), *map(len, self._tables)])
         parts = [_by_row(self._rows), *map(_by_column, self._tables)]
-        names = ("who", "weighed_at", "timed", "weight", "crop", "notes", "file", "row", "table", "column")
-        frame = pd.DataFrame({name: np.concatenate([part[name] for part in parts]) for name in names}, copy=False)
-        self._order = np.arange(len(frame))
+        every = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+        table, column = every.pop("table"), every.pop("column")
+        self._order = np.lexsort((column, every["row"], table)) if self._rows else np.arange(len(table))
+        self.frame = pd.DataFrame(every, copy=False)
         if self._rows:
-            self._order = np.lexsort((frame["column"], frame["row"], frame["table"]))
-            frame = frame.take(self._order).reset_index(drop=True)
-        self.frame = frame.drop(columns=["table", "column"])
+            self.frame = self.frame.take(self._order).reset_index(drop=True)
         self._dropped: list[int] = []
 
     def place(self, at: int) -> Place:
