@@ -132,8 +132,7 @@ def main() -> None:
 @click.option("--workbook", is_flag=True, cls=_Option)
 def new(folder: Path, every: bool, workbook: bool) -> None:
     """Write blank logs to fill in."""
-    from analysis.logs.blank import write_blank_logs
-    from analysis.logs.blank_book import write_blank_workbook
+    from analysis.logs.blank import write_blank_logs, write_blank_workbook
 
     written = (write_blank_workbook if workbook else write_blank_logs)(folder, every=every)
     for path in written:

@@ -11,7 +11,7 @@ import pytest
 from python_calamine import CalamineWorkbook
 
 from analysis import SeasonError, open_season
-from analysis.logs.blank_book import BOOK, CHICKS, GRID_SHEET, MORNINGS, PAGES, write_blank_workbook
+from analysis.logs.blank import BOOK, CHICKS, GRID_SHEET, MORNINGS, PAGES, write_blank_workbook
 from analysis.logs.blank_sheets import CHECKED_TO
 from analysis.logs.settings import SETTINGS
 from analysis.logs.tables import LOGS, SMALL_FORM

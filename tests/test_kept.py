@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from analysis import SeasonError, disk, open_season
-from analysis.logs.blank import write_blank_logs
-from analysis.logs.blank_book import write_blank_workbook
+from analysis.logs.blank import write_blank_logs, write_blank_workbook
 from analysis.report import season_report as reporting
 from analysis.report.record import RECORD, Record
 from analysis.report.round_page import morning_round

@@ -36,8 +36,8 @@ LOGS = {
 def cells(rows):
     """All that stands in rows, by value."""
     logs = {log: [(row.place, dict(row.values)) for row in mine] for log, mine in rows.items()}
-    plain = [(len(one), one.weighed_at.tolist(), one.weight.tolist(), one.chick.codes.tolist()) for one in rows.plain]
-    return logs, plain, [(row.place, dict(row.values)) for row in rows.crops]
+    tables = [(len(one), one.weighed_at.tolist(), one.weight.tolist(), one.chick.codes.tolist()) for one in rows.weighings]
+    return logs, tables, [(row.place, dict(row.values)) for row in rows.crops]
 
 
 @pytest.fixture(scope="module")

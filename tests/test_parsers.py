@@ -11,9 +11,9 @@ from analysis.logs.cells import BadCell, decimal_sign, measure, read_number
 from analysis.logs.dates import read_moment
 from analysis.logs.headings import column_named, folded, log_named
 from analysis.logs.ledger import RULES
+from analysis.logs.read import NotText, read_text
 from analysis.logs.sheets import Exact
 from analysis.logs.tables import LOGS
-from analysis.logs.text import NotText, read_text
 
 few = settings(max_examples=150, database=None, deadline=None, derandomize=True)
 numberish = some.text("0123456789.,' -+~<>gkoz%°CF=#/eE\u202f", max_size=12)

@@ -3,14 +3,11 @@
 import gzip
 import random
 
-import numpy as np
 import pytest
 
 from analysis import open_season
-from analysis.logs import text
-from analysis.logs.sheets import Sheet, hold_columns
-from analysis.logs.stray import without_stray
-from analysis.logs.text import NotText, read_text
+from analysis.logs.read import NotText, read_text
+from analysis.logs.sheets import Sheet, by_column, without_stray
 from support import codes
 
 HATCHES = "chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n"
@@ -91,18 +88,11 @@ def test_in_settings_too(open_logs):
     assert account(season, "settings") == [2, 1, 1]
 
 
-def test_a_long_file_with_one_control_character_is_read_as_a_short_one(open_logs, monkeypatch):
-    monkeypatch.setattr(text, "LONG", 100)
-    season = open_logs(hatches=HATCHES, weights=WEIGHTS.replace("05,5", "05,\x005"))
-    assert (account(season), codes(season)) == ([20, 19, 1], ["control-character"])
-
-
-def test_rows_held_by_column_lose_it_as_others_do():
-    rows = hold_columns(np.arange(1, 5), [["a", "K\x001", "K1", "\x00"], ["b", "2", "3", ""]])
+def test_rows_held_by_column_lose_it():
+    rows = by_column([["a", "b"], ["K\x001", "2"], ["K1", "3"], ["\x00", ""]])
     clean, marred = without_stray(rows)
     assert list(clean) == [(1, ("a", "b")), (2, ("K1", "2")), (3, ("K1", "3"))]
     assert marred == {2, 4}
-    assert without_stray(tuple(rows)) == (tuple(clean), marred)
 
 
 def test_a_cell_of_a_workbook_costs_its_row_too(tmp_path):

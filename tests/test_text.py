@@ -4,7 +4,7 @@ import pytest
 
 from analysis import open_season
 from analysis.logs import read
-from analysis.logs.text import NotText, delimiter_of, read_text
+from analysis.logs.read import NotText, delimiter_of, read_text
 from analysis.say import in_words
 from support import codes
 

@@ -127,30 +127,7 @@ _WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
 
 
 def add_log(book: Any, log: Log, form: Form) -> Any:
-    """Add the sheet of a log: headings, formats and checks, and no row.
-
-    Parameters
-    ----------
-    book
-        The workbook; the sheet becomes its last.
-    log
-        The log.
-    form
-        The logs of the workbook and the columns that each of their sheets has.
-
-    Returns
-    -------
-    openpyxl Worksheet
-        Named as the log.
-
-    Examples
-    --------
-    >>> from openpyxl import Workbook
-    >>> from analysis.logs.tables import LOGS
-    >>> sheet = add_log(Workbook(), LOGS["losses"], {"losses": ["chick", "found_on"]})
-    >>> sheet.title, [cell.value for cell in sheet[1]]
-    ('losses', ['chick', 'found_on'])
-    """
+    """Add the sheet of a log as the last: headings, formats and checks, and no row."""
     sheet = book.create_sheet(log.name)
     for at, name in enumerate(form[log.name], start=1):
         column = log.column(name)
@@ -178,13 +155,7 @@ def as_heading(cell: Any, colour: str = INK) -> None:
 
 
 def ink(colour: str) -> str:
-    """Write a colour of the theme as a workbook has it.
-
-    Examples
-    --------
-    >>> ink("#004488")
-    'FF004488'
-    """
+    """Write a colour of the theme as a workbook has it."""
     return f"FF{colour.lstrip('#').upper()}"
 
 
@@ -206,15 +177,7 @@ def for_paper(sheet: Any) -> None:
 
 
 def explained(column: Column, log: Log, *, first: bool = False) -> str:
-    """Say what belongs under a heading: what it means, its choices, whether a row can do without.
-
-    Examples
-    --------
-    >>> from analysis.logs.tables import LOGS
-    >>> print(explained(LOGS["losses"].columns[1], LOGS["losses"]))
-    Or the egg.
-    Needed: this or chick.
-    """
+    """Say what belongs under a heading: what it means, its choices, whether a row can do without."""
     said = [say("blank.row-is", what=log.row_is)] if first else []
     said.append(say("blank.means", meaning=log.meaning(column.name)))
     if column.choices:

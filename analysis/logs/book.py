@@ -1,67 +1,35 @@
 """A workbook as sheets of text: every sheet, every row, every cell where the spreadsheet has it."""
 
-import gc
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from io import BytesIO
-from itertools import zip_longest
 from pathlib import Path, PurePosixPath
 from posixpath import normpath
 from typing import Any
 from xml.etree import ElementTree
 from zipfile import ZipFile
 
-import numpy as np
-import pandas as pd
-
 from analysis.finding import found
 from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened, refuse_locked_ole
 from analysis.logs.book_ods import as_text, ods_gaps
 from analysis.logs.book_xls import xls_gaps
 from analysis.logs.book_xlsx import Gaps, excel_gaps
-from analysis.logs.sheets import Cells, Held, HeldRows, Rows, Sheet, Unworked, without_blank_rows
-from analysis.logs.stray import STRAY, with_stray, without_stray
+from analysis.logs.sheets import Sheet, TextRows, Unworked, by_column, with_stray, without_stray
 
 _FLAG = {True: "TRUE", False: "FALSE"}
-MANY = 20_000  # rows; a longer sheet is held by column
 _WORKSHEETS = ("WorkSheet", "MacroSheet")
 
 
 def read_book(path: Path) -> list[Sheet]:
-    """Every sheet of a workbook, in its order, also those that are empty or hidden.
+    """Read every sheet of a workbook, in its order, also those that are empty or hidden.
 
     A cell is text without outer blanks. Numbers and dates that the spreadsheet knows as such are `Exact`: "12",
     "12.5", "2026-04-03", "2026-04-03 06:30". A time or a length of time is "06:30", yes and no are "TRUE" and
     "FALSE", an error is "#DIV/0!", a formula whose result was never stored is the formula, "=A1+B2". Otherwise a
     formula gives its last result. Of a merged cell the value stands in the top left. Hidden rows and columns count.
 
-    Parameters
-    ----------
-    path
-        A file .xlsx, .xlsm, .ods or .xls; what it is, is known by what is in it.
-
-    Returns
-    -------
-    list of Sheet
-        `rows` numbered as the spreadsheet counts them; `how` says what kind of workbook it is; `refused` is
-        ``sheet-too-large`` where one of several sheets spreads too far to be laid out.
-
-    Raises
-    ------
-    BookError
-        ``workbook-broken``, ``workbook-locked`` (a password), ``workbook-too-big``, ``workbook-unsafe``.
-
-    Examples
-    --------
-    >>> from tempfile import TemporaryDirectory
-    >>> from openpyxl import Workbook
-    >>> book = Workbook()
-    >>> book.active["B3"] = 12.0
-    >>> with TemporaryDirectory() as folder:
-    ...     book.save(Path(folder, "season.xlsx"))
-    ...     [sheet] = read_book(Path(folder, "season.xlsx"))
-    >>> sheet.file, sheet.name, sheet.rows, sheet.how.code
-    ('season.xlsx', 'Sheet', ((3, ('', '12')),), 'logs.excel')
+    What the file is, is known by what is in it. One of several sheets that spreads too far to be laid out is `refused`
+    as ``sheet-too-large``. Raises `BookError`: ``workbook-broken``, ``workbook-locked``, ``workbook-too-big``,
+    ``workbook-unsafe``.
     """
     try:
         if path.stat().st_size > MOST_BYTES:
@@ -112,26 +80,25 @@ def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> lis
     from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
     book = CalamineWorkbook.from_filelike(BytesIO(raw))
-    known = _Texts()
     made = []
     for at, about in enumerate(book.sheets_metadata):
-        rows: Rows = ()
+        rows = by_column([])
         refused = ""
         if str(about.typ).rpartition(".")[2] in _WORKSHEETS:
             try:
                 missed = gaps(at)  # before calamine: it also refuses a sheet too large to lay out
-                rows = _rows(book.get_sheet_by_index(at), missed, known)
+                rows = _rows(book.get_sheet_by_index(at), missed)
             except BookError as wrong:
                 if str(wrong) != "workbook-too-big" or len(book.sheet_names) == 1:
                     raise
                 refused = "sheet-too-large"
         as_it_is = found(how, hidden=about.visible != SheetVisibleEnum.Visible)
-        rows, marred = without_stray(rows) if known.stray else (rows, frozenset())
+        rows, marred = without_stray(rows)
         made.append(Sheet(file, about.name, rows, as_it_is, marred, refused))
     return made
 
 
-def _rows(sheet: Any, gaps: Gaps, known: "_Texts") -> Rows:
+def _rows(sheet: Any, gaps: Gaps) -> TextRows:
     values = sheet.to_python(skip_empty_area=False) if sheet.start else []
     _blank_covered(values, sheet.merged_cell_ranges or [])
     for (row, column), text in gaps.items():
@@ -139,44 +106,22 @@ def _rows(sheet: Any, gaps: Gaps, known: "_Texts") -> Rows:
             values.append([])
         values[row].extend([""] * (column + 1 - len(values[row])))
         values[row][column] = Unworked(text) if text.startswith(("=", "of:=")) else text
-    if len(values) > MANY:
-        return _held(values, known)
-    with _collector_at_rest():
-        numbered = ((number, _cells(row_values, known)) for number, row_values in enumerate(values, 1))
-        return tuple([row for row in numbered if any(row[1])])
+    return by_column(map(_without_flags, values), _text, len(values))
 
 
-def _held(values: list[list[Any]], known: "_Texts") -> Rows:
-    """Hold a long sheet by column, each different value turned into text once."""
-    columns = []
-    for column in zip_longest(*values, fillvalue=""):
-        if bool in set(map(type, column)):
-            column = tuple(_FLAG[value] if value is True or value is False else value for value in column)
-        filled = np.empty(len(column), dtype=object)
-        filled[:] = column
-        codes, different = pd.factorize(filled)
-        texts = np.empty(len(different), dtype=object)
-        texts[:] = [known[value] for value in different]
-        columns.append(Held(codes.astype(np.int32), texts))
-    return without_blank_rows(HeldRows(np.arange(1, len(values) + 1), columns))
+def _without_flags(values: list[Any]) -> list[Any]:
+    """Write yes and no as text: they equal 1 and 0."""
+    return (
+        [_FLAG[value] if value.__class__ is bool else value for value in values]
+        if bool in map(type, values)
+        else values
+    )
 
 
-def _cells(values: list[Any], known: "_Texts") -> Cells:
-    if bool in set(map(type, values)):
-        values = [_FLAG[value] if value is True or value is False else value for value in values]
-    return tuple(map(known.__getitem__, values))
-
-
-@contextmanager
-def _collector_at_rest() -> Iterator[None]:
-    """No search for garbage while many small rows are made and none is let go: it takes as long as making them."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
+def _text(value: Any) -> str:
+    if isinstance(value, Unworked):
+        return value
+    return with_stray(value).strip() if isinstance(value, str) else as_text(value)
 
 
 def _blank_covered(values: list[list[Any]], merged: Iterable[tuple[tuple[int, int], tuple[int, int]]]) -> None:
@@ -185,16 +130,3 @@ def _blank_covered(values: list[list[Any]], merged: Iterable[tuple[tuple[int, in
             covered = row[left : right + 1]
             keep = covered[:1] if row is values[top] else []
             row[left : right + 1] = keep + [""] * (len(covered) - len(keep))
-
-
-class _Texts(dict[Any, str]):
-    """The text of each value met so far; yes and no stay out, they equal 1 and 0. `stray`: whether any is marred."""
-
-    stray = False
-
-    def __missing__(self, value: Any) -> str:
-        if isinstance(value, Unworked):
-            return value
-        text = self[value] = with_stray(value).strip() if value.__class__ is str else as_text(value)
-        self.stray |= STRAY in text
-        return text

@@ -11,15 +11,7 @@ from analysis.logs.sheets import Exact
 
 
 def as_text(value: float | date | time | timedelta) -> str:
-    """A value that a spreadsheet knows, as text; whole seconds, and 15 digits as a spreadsheet shows them.
-
-    Examples
-    --------
-    >>> as_text(12.0), as_text(0.1 + 0.2), as_text(1e-05), as_text(datetime(2026, 4, 3, 6, 30))
-    ('12', '0.3', '0.00001', '2026-04-03 06:30')
-    >>> as_text(timedelta(hours=30, minutes=5)), as_text(time(6, 30, 15))
-    ('30:05', '06:30:15')
-    """
+    """A value that a spreadsheet knows, as text; whole seconds, and 15 digits as a spreadsheet shows them."""
     if isinstance(value, (int, float)):
         return Exact(_number(value))
     if isinstance(value, datetime):
@@ -36,13 +28,7 @@ def as_text(value: float | date | time | timedelta) -> str:
 
 
 def clock(seconds: int) -> str:
-    """A time of day or a length of time, without seconds where they are 0.
-
-    Examples
-    --------
-    >>> clock(23400), clock(108300), clock(-5400)
-    ('06:30', '30:05', '-01:30')
-    """
+    """A time of day or a length of time, without seconds where they are 0."""
     minutes, second = divmod(abs(seconds), 60)
     text = f"{minutes // 60:02d}:{minutes % 60:02d}" + (f":{second:02d}" if second else "")
     return f"-{text}" if seconds < 0 else text
@@ -71,25 +57,9 @@ _TABLE = re.compile(rb"<table:table[\s>]")
 def ods_gaps(content: bytes) -> list[Gaps]:
     """For every sheet the cells that calamine hands on as blank, or as a number that is none.
 
-    An error cell gives its error, a formula without a stored result gives the formula as OpenDocument writes it,
-    a cell that a merged cell covers gives a blank. Walked only where a quick search finds any of these.
-
-    Parameters
-    ----------
-    content
-        The part ``content.xml``.
-
-    Raises
-    ------
-    BookError
-        ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
-
-    Examples
-    --------
-    >>> cell = b'<table:table-cell table:formula="of:=1/0" office:value-type="string" calcext:value-type="error">'
-    >>> row = b"<table:table-row>" + cell + b"<text:p>#DIV/0!</text:p></table:table-cell></table:table-row>"
-    >>> ods_gaps(b"<office:body><table:table>" + row + b"</table:table></office:body>")
-    [{(0, 0): '#DIV/0!'}]
+    An error cell gives its error, a formula without a stored result gives the formula as OpenDocument writes it, a cell
+    that a merged cell covers gives a blank. Walked only where a quick search finds any of these. Raises `BookError`:
+    ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
     """
     if not (spreads_far(content) or _worth_a_walk(content)):
         return []

@@ -17,19 +17,8 @@ def walk_xml(
 ) -> None:
     """Call `start`, `characters` and `end` for every element, its text and its end.
 
-    Raises
-    ------
-    BookError
-        ``workbook-unsafe`` where the XML declares a document type; ``workbook-broken`` where it is not whole.
-
-    Examples
-    --------
-    >>> walk_xml(b"<a><b/>text</a>", lambda name, attributes: print(name), print, lambda name: print("/", name))
-    a
-    b
-    / b
-    text
-    / a
+    Raises `BookError`: ``workbook-unsafe`` where the XML declares a document type; ``workbook-broken`` where it is not
+    whole.
     """
     parser = expat.ParserCreate()
     parser.buffer_text = True
@@ -57,24 +46,9 @@ _FAR_DOWN = re.compile(rb' r="[A-Z]*[0-9]{7}')
 def excel_gaps(sheet: bytes) -> Gaps:
     """Cells of a sheet that calamine hands on as blank although something is there.
 
-    An error cell gives its error; a formula without a stored result gives the formula. Only the cells
-    that a quick search finds are walked; the whole XML only where the used cells may spread too far.
-
-    Parameters
-    ----------
-    sheet
-        The XML of one worksheet.
-
-    Raises
-    ------
-    BookError
-        ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
-
-    Examples
-    --------
-    >>> rows = b'<row r="2"><c r="B2" t="e"><v>#DIV/0!</v></c><c r="C2"><f>A1+B2</f></c></row>'
-    >>> excel_gaps(b"<worksheet><sheetData>" + rows + b"</sheetData></worksheet>")
-    {(1, 1): '#DIV/0!', (1, 2): '=A1+B2'}
+    An error cell gives its error; a formula without a stored result gives the formula. Only the cells that a quick
+    search finds are walked; the whole XML only where the used cells may spread too far. Raises `BookError`:
+    ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
     """
     if not spreads_far(sheet):
         try:
@@ -124,13 +98,7 @@ def spreads_far(sheet: bytes) -> bool:
 
 
 def column_number(letters: bytes) -> int:
-    """A column's number from 1.
-
-    Examples
-    --------
-    >>> column_number(b"A"), column_number(b"AA"), column_number(b"XFD")
-    (1, 27, 16384)
-    """
+    """A column's number from 1."""
     number = 0
     for letter in letters:
         number = 26 * number + letter - 64

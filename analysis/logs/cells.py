@@ -9,35 +9,11 @@ from analysis.logs.headings import choice_meant
 from analysis.logs.sheets import Exact, Unworked
 from analysis.logs.tables import Column
 
-NOT_WRITTEN = frozenset(
-    (
-        "?",
-        "??",
-        "???",
-        "-",
-        "--",
-        "---",
-        "–",
-        "—",
-        "_",
-        "/",
-        "n/a",
-        "n.a.",
-        "n. a.",
-        "unknown",
-        "not known",
-        "unbekannt",
-        "inconnu",
-        "inconnue",
-        "desconocido",
-        "desconocida",
-        "onbekend",
-        "k.a.",
-        "s/d",
-        "nvt",
-        "n.v.t.",
-    )
+_MARKS = (
+    "?|??|???|-|--|---|–|—|_|/|n/a|n.a.|n. a.|unknown|not known|unbekannt|inconnu|inconnue|desconocido|desconocida"
+    "|onbekend|k.a.|s/d|nvt|n.v.t."
 )
+_NOT_KNOWN = frozenset(_MARKS.split("|"))
 _YES = frozenset(["yes", "y", "ja", "j", "oui", "o", "si", "sí", "x", "✓", "✔", "true", "1"])
 _NO = frozenset(["no", "n", "nein", "non", "nee", "false", "0"])
 _ERROR = re.compile(
@@ -51,42 +27,20 @@ class BadCell(ValueError):
 
 
 def is_blank_mark(text: str) -> bool:
-    """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a.
-
-    Examples
-    --------
-    >>> is_blank_mark("n/a"), is_blank_mark("?"), is_blank_mark("K1")
-    (True, True, False)
-    """
-    return text.casefold() in NOT_WRITTEN
+    """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a."""
+    return text.casefold() in _NOT_KNOWN
 
 
 def yes_or_no(text: str) -> bool | None:
-    """Tell a yes from a no, in five languages; None for anything else.
-
-    Examples
-    --------
-    >>> yes_or_no("Ja"), yes_or_no("no"), yes_or_no("perhaps")
-    (True, False, None)
-    """
+    """Tell a yes from a no, in five languages; None for anything else."""
     plain = text.casefold()
     return True if plain in _YES else False if plain in _NO else None
 
 
 def refuse_broken(text: str, *, text_too: bool = True) -> None:
-    """Refuse what a spreadsheet writes where it could work nothing out.
+    """Refuse what a spreadsheet writes where it could work nothing out: an error, or a formula without its value.
 
-    Parameters
-    ----------
-    text
-        The cell.
-    text_too
-        False where the column holds text, which may begin with = as it likes in a text file.
-
-    Raises
-    ------
-    BadCell
-        An error such as ``#DIV/0!``, or a formula that was never worked out.
+    With `text_too` false the column holds text, which may begin with = as it likes in a text file.
     """
     if text[:1] in "#E" and _ERROR.fullmatch(text):
         raise BadCell("error-cell")
@@ -100,24 +54,16 @@ def read_choice(text: str, column: Column) -> str:
     if plain in column.choices:
         return plain
     meant = choice_meant(text, column.choices)
-    if meant is not None:
-        return meant
-    if column.free:
-        return text.strip()
-    raise BadCell("unknown-choice")
+    if meant is None and not column.free:
+        raise BadCell("unknown-choice")
+    return text.strip() if meant is None else meant
 
 
 _LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the length
 
 
 def near(word: str, words: Iterable[str]) -> str:
-    """Return the closest of some known words; blank where none is close.
-
-    Examples
-    --------
-    >>> near("wieghts", ["weights", "losses"])
-    'weights'
-    """
+    """Return the closest of some known words; blank where none is close."""
     by_fold = {w.casefold(): w for w in words}
     close = get_close_matches(word.casefold()[:_LONGEST_NAME], list(by_fold), n=1, cutoff=0.75)
     return by_fold[close[0]] if close else ""
@@ -130,22 +76,16 @@ GRAMS = {
     "lb": 453.59237,  # g exactly (international pound, 1959)
 }
 _UNITS = {
-    unit: words.split("|")
-    for unit, words in {
-        "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
-        "kg": "kg|kilo|kilos",
-        "oz": "oz|ounce|ounces",
-        "lb": "lb|lbs",
-        "c": "c",
-        "f": "f",
-        "%": "%",
-        "mm": "mm",
-        "ml": "ml|cc",
-        "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
-        "y": "y|yr|yrs|year|years",
-    }.items()
+    "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
+    "kg": "kg|kilo|kilos",
+    "oz": "oz|ounce|ounces",
+    "lb": "lb|lbs",
+    **{unit: unit for unit in ("c", "f", "%", "mm")},
+    "ml": "ml|cc",
+    "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
+    "y": "y|yr|yrs|year|years",
 }
-_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words}
+_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words.split("|")}
 _ABOUT = re.compile(
     r"(~|≈|±|ca?\.?\s|ca?\.(?=\d)|circa\s|about\s|approx\.?\s|etwa\s|env\.?\s|environ\s|unos\s|ongeveer\s)\s*", re.I
 )
@@ -156,37 +96,15 @@ _MOST = 10_000  # a larger count is a slip of the hand
 
 
 def read_number(text: str, decimal: str = "") -> float:
-    """Read a number.
+    """Read a number; `decimal` is the decimal sign of the file, blank where nothing tells.
 
-    Parameters
-    ----------
-    text
-        The cell.
-    decimal
-        The decimal sign of the file, "." or ","; blank where nothing tells. It matters for "1,234" and
-        "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous.
-
-    Raises
-    ------
-    BadCell
-        "unreadable-number", "ambiguous-number", "less-than", "error-cell".
-
-    Examples
-    --------
-    >>> read_number("23,5"), read_number("1.234,5"), read_number("1,234", "."), read_number("1,234", ",")
-    (23.5, 1234.5, 1234.0, 1.234)
+    It matters for "1,234" and "1.234" alone: without it the point is a decimal sign, and the comma is ambiguous.
     """
     return measure(text, decimal)[0]
 
 
 def measure(text: str, decimal: str = "") -> tuple[float, str, bool]:
-    """Read a number with its unit (blank: none), and whether it is only about that ("~23").
-
-    Examples
-    --------
-    >>> measure("~23 g"), measure("0.4 oz")
-    ((23.0, 'g', True), (0.4, 'oz', False))
-    """
+    """Read a number with its unit (blank: none), and whether it is only about that ("~23")."""
     if isinstance(text, Exact):
         return _finite(text), "", False
     text = text.strip()
@@ -246,13 +164,7 @@ def _grouped(digits: str, decimal: str) -> str:
 
 
 def decimal_sign(texts: list[str]) -> str:
-    """Tell the decimal sign of a file from the numbers that leave no doubt; blank where none does, or both.
-
-    Examples
-    --------
-    >>> decimal_sign(["23,5", "1.234"]), decimal_sign(["12.5"]), decimal_sign(["12", "1,234"])
-    (',', '.', '')
-    """
+    """Tell the decimal sign of a file from the numbers that leave no doubt; blank where none does, or both."""
     found = set()
     for text in texts:
         if isinstance(text, Exact):
@@ -260,8 +172,7 @@ def decimal_sign(texts: list[str]) -> str:
         match = _NUMBER.fullmatch(text)
         digits = match[1] if match else ""
         last = max(digits.rfind("."), digits.rfind(","))
-        both = "." in digits and "," in digits
-        sure = both or (not _GROUPED.fullmatch(digits) or digits.lstrip("+-").startswith("0"))
+        sure = not _GROUPED.fullmatch(digits) or digits.lstrip("+-").startswith("0")
         if last >= 0 and sure and digits.count(digits[last]) == 1:
             found.add(digits[last])
     return found.pop() if len(found) == 1 else ""
@@ -277,18 +188,20 @@ def read_weight(text: str, unit: str, decimal: str = "") -> tuple[float, bool, b
 
 def read_temperature(text: str, unit: str, decimal: str = "") -> float:
     """Read a temperature in °C."""
-    value, written, _ = measure(text, decimal)
-    if written not in ("", "c", "f"):
-        raise BadCell("unreadable-number")
+    value, written = _in_units(text, decimal, "c", "f")
     return (value - 32) / 1.8 if (written or unit.casefold()) == "f" else value
 
 
 def read_plain(text: str, decimal: str = "") -> float:
     """Read a number that has no unit but its column's own (days, ml, mm, %)."""
+    return _in_units(text, decimal, "d", "ml", "mm", "y")[0]
+
+
+def _in_units(text: str, decimal: str, *units: str) -> tuple[float, str]:
     value, written, _ = measure(text, decimal)
-    if written not in ("", "d", "ml", "mm", "y"):
+    if written not in ("", *units):
         raise BadCell("unreadable-number")
-    return value
+    return value, written
 
 
 def read_count(text: str, decimal: str = "") -> int:

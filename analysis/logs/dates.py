@@ -57,26 +57,8 @@ DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day-month", "month-day", "year-month"
 def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd.Timestamp, bool]:
     """Read a date, or a date and time; also return whether the time of day was written.
 
-    Parameters
-    ----------
-    text
-        The cell. ISO dates, month names, and dates with dots (day first) read one way only.
-    order
-        How 3/4/26 reads in this file: "day-month", "month-day" or "year-month"; blank where nothing tells.
-    year
-        The year of a date written without one; None where nothing tells.
-
-    Raises
-    ------
-    BadCell
-        "unreadable-date", "ambiguous-date", "date-without-year", "error-cell".
-
-    Examples
-    --------
-    >>> read_moment("2026-04-03 06:30")
-    (Timestamp('2026-04-03 06:30:00'), True)
-    >>> read_moment("3. April 2026")[0] == read_moment("3.4.26")[0] == read_moment("3/4/26", "day-month")[0]
-    True
+    ISO dates, month names, and dates with dots (day first) read one way only. `order` is how 3/4/26 reads in this file,
+    blank where nothing tells; `year` that of a date written without one. Raises `BadCell`.
     """
     iso = _ISO.fullmatch(text)
     if iso:
@@ -114,13 +96,7 @@ def _stamp(parts: Sequence[int]) -> pd.Timestamp:
 
 
 def read_day(text: str) -> date:
-    """Read a date.
-
-    Examples
-    --------
-    >>> read_day("2026-04-03")
-    datetime.date(2026, 4, 3)
-    """
+    """Read a date."""
     day: date = read_moment(text)[0].date()
     return day
 
@@ -137,17 +113,9 @@ def is_date(text: str, order: str = "") -> bool:
 
 
 def date_order(texts: Iterable[str]) -> tuple[str, str]:
-    """Settle the order of day and month by the dates that can read one way only.
+    """Settle the order of day and month by the dates that can read one way only; also return the first that did.
 
-    Returns
-    -------
-    order, because
-        Blank where no date settles it, or two contradict; `because` is the first date that did.
-
-    Examples
-    --------
-    >>> date_order(["3/4/26", "13/4/26"])
-    ('day-month', '13/4/26')
+    Blank where no date settles it, or two contradict.
     """
     told: dict[str, str] = {}
     for text in texts:
@@ -164,11 +132,9 @@ def date_order(texts: Iterable[str]) -> tuple[str, str]:
 def _plain(text: str) -> str:
     """Fold case and accents away."""
     if text.isascii():
-        folded = text.strip().lower()
-    else:
-        parts = unicodedata.normalize("NFKD", text.strip().casefold())
-        folded = "".join(c for c in parts if not unicodedata.combining(c))
-    return folded
+        return text.strip().lower()
+    parts = unicodedata.normalize("NFKD", text.strip().casefold())
+    return "".join(c for c in parts if not unicodedata.combining(c))
 
 
 def _of_serial(plain: str) -> tuple[pd.Timestamp, bool] | None:
@@ -199,7 +165,8 @@ def _day_parts(text: str, order: str, year: int | None) -> tuple[int, int, int]:
         return _of_three(int(match[1]), match[2], int(match[3]), match[4], order)
     match = _TWO.fullmatch(text)
     if match:
-        return _of_two(int(match[1]), match[2], int(match[3]), order, year)
+        day, month = _day_month(int(match[1]), match[2], int(match[3]), order)
+        return _year(None, year), month, day
     for pattern, day_at, month_at in ((_DAY_NAME, 1, 2), (_NAME_DAY, 2, 1)):
         match = pattern.fullmatch(text)
         if match and match[month_at] in MONTHS:
@@ -220,11 +187,6 @@ def _of_three(first: int, sign: str, second: int, last: str, order: str) -> tupl
         return 2000 + first, second, int(last)
     day, month = _day_month(first, sign, second, order)
     return _year(last, None), month, day
-
-
-def _of_two(first: int, sign: str, second: int, order: str, year: int | None) -> tuple[int, int, int]:
-    day, month = _day_month(first, sign, second, order)
-    return _year(None, year), month, day
 
 
 def _day_month(first: int, sign: str, second: int, order: str) -> tuple[int, int]:

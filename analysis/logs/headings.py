@@ -10,29 +10,12 @@ from analysis.logs.tables import LOGS, Column, Log, keepers_words
 
 
 def same(name: str) -> str:
-    """Return what two spellings of one name have in common.
-
-    Examples
-    --------
-    >>> same(" k07 ") == same("K07")
-    True
-    """
+    """Return what two spellings of one name have in common."""
     return " ".join(str(name).split()).casefold()
 
 
 class NameBook:
-    """Known names: finds the one that is meant, as it was first written.
-
-    Parameters
-    ----------
-    names
-        Names to start with.
-
-    Examples
-    --------
-    >>> NameBook(["K07", "01"]).find("k07"), NameBook(["K07", "01"]).find("1")
-    ('K07', '01')
-    """
+    """Known names: finds the one that is meant, as it was first written."""
 
     def __init__(self, names: Iterable[str] = ()):
         self._first: dict[str, str] = {}
@@ -86,11 +69,6 @@ Words = dict[str, str]
 def folded(text: str) -> str:
     """Return a text without case, accents and punctuation, its words parted by one blank.
 
-    Parameters
-    ----------
-    text
-        Anything a keeper wrote.
-
     Examples
     --------
     >>> folded("  Schlüpf_Datum: "), folded("N° d’œuf"), folded("GRÖSSE")
@@ -100,15 +78,10 @@ def folded(text: str) -> str:
 
 
 def log_named(text: str) -> str | None:
-    """Return the log that the name of a file or sheet begins with, or None.
+    """Return the log that the name of a file (without its ending) or of a sheet begins with, or None.
 
     The longest word wins, and what was done wins over what it was done to, so that "egg weights 2026" is
     `egg_weights` and "chick losses" is `losses`. A number in front is passed over. A name about money is no log.
-
-    Parameters
-    ----------
-    text
-        The file's name without its ending, or the sheet's name.
 
     Examples
     --------
@@ -131,47 +104,16 @@ def log_named(text: str) -> str | None:
 
 
 def column_named(text: str, log: Log) -> tuple[str, str] | None:
-    """Return the column of a log that a heading means, and the unit in the heading.
+    """Return the column of a log that a heading means, and the unit in it ("", "g", "kg", "oz", "c", "f", "%", "mm").
 
-    Parameters
-    ----------
-    text
-        The heading as it was written.
-    log
-        The log it stands in; "hatched" is a day in `hatches` and a number in `clutches`.
-
-    Returns
-    -------
-    (column, unit) or None
-        The unit is "", "g", "kg", "oz", "c", "f", "%" or "mm". A unit that the column cannot have is no unit,
-        and the heading then names no column.
-
-    Examples
-    --------
-    >>> weights = LOGS["weights"]
-    >>> column_named("Weight (oz)", weights), column_named("Gewicht in g", weights), column_named("K1", weights)
-    (('weight', 'oz'), ('weight', 'g'), None)
-    >>> column_named("geschlüpft", LOGS["hatches"]), column_named("geschlüpft", LOGS["clutches"])
-    (('hatched_at', ''), ('hatched', ''))
+    "hatched" is a day in `hatches` and a number in `clutches`. A unit that the column cannot have is no unit, and the
+    heading then names no column.
     """
     return _column(text, log.name) if len(text) <= _LONGEST else None
 
 
 def choice_meant(text: str, choices: tuple[str, ...]) -> str | None:
-    """Return which of a column's choices is meant, or None where that is not clear.
-
-    Parameters
-    ----------
-    text
-        The cell as it was written.
-    choices
-        Those of the column.
-
-    Examples
-    --------
-    >>> choice_meant("Infertile", ("hatched", "clear")), choice_meant("yes", ("hatched", "clear"))
-    ('clear', None)
-    """
+    """Return which of a column's choices a cell means, or None where that is not clear."""
     return _choice(text, choices) if len(text) <= _LONGEST else None
 
 
@@ -179,20 +121,7 @@ _SHORT = 3  # letters; so short a word is near to anything
 
 
 def column_meant(text: str, log: Log) -> str:
-    """Return the column that a heading is a slip of; blank where none is close.
-
-    Parameters
-    ----------
-    text
-        A heading; one that names a column is no slip.
-    log
-        The log it stands in.
-
-    Examples
-    --------
-    >>> column_meant("Gewihct", LOGS["weights"]), column_meant("K1", LOGS["weights"])
-    ('weight', '')
-    """
+    """Return the column that a heading is a slip of; blank where none is close, or where it names one."""
     key = key_of(text[:_LONGEST])
     return _near(key, log.name) if len(key) > 2 and column_named(text, log) is None else ""
 
@@ -232,13 +161,7 @@ def words_for(choice: str) -> tuple[str, ...]:
 
 
 def words_of(text: str) -> tuple[str, ...]:
-    """Return the words and numbers of a text as they are compared: folded, and "ue" as "u".
-
-    Examples
-    --------
-    >>> words_of("Schlüpf-Brueter2"), words_of("à la main")
-    (('schlupf', 'bruter', '2'), ('a', 'la', 'main'))
-    """
+    """Return the words and numbers of a text as they are compared: folded, and "ue" as "u"."""
     return tuple(_UMLAUT.sub(r"\1", word) for word in _TOKEN.findall(folded(text)))
 
 

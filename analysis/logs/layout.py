@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.logs.cells import is_blank_mark
 from analysis.logs.dates import is_date
 from analysis.logs.headings import column_named, folded
-from analysis.logs.sheets import Cells, HeldRows, RawTable, Rows, texts_in
+from analysis.logs.sheets import Cells, RawTable, TextColumn, TextRows, texts_in
 from analysis.logs.tables import Log
 
 WHEN = ("weighed_at", "weighed_on")
@@ -35,7 +36,7 @@ class Block:
     """Rows under one line of headings. `top` is the row that the headings stand in, None where there are none."""
 
     written: Cells
-    rows: Rows
+    rows: TextRows
     top: int | None
 
 
@@ -54,69 +55,50 @@ def _named_columns(cells: Cells, log: Log, own_words: tuple[tuple[str, str], ...
     return named
 
 
-def blocks(rows: Rows, log: Log, own: OwnNames) -> tuple[list[Block], int]:
+def blocks(rows: TextRows, log: Log, own: OwnNames) -> tuple[list[Block], int]:
     """Part the rows of a sheet where headings stand; also return how many comment lines there are."""
-    told = _without_comments(rows)
-    top = _heading_row(told[:_LOOK_AT], log, own)
+    comments = [at for at in _rows_that_begin(rows, lambda first: first[:1] == "#") if _is_comment(rows[at][1])]
+    uncommented = without(rows, comments)
+    top = _heading_row(uncommented[:_LOOK_AT], log, own)
     if top is None:
-        return ([Block((), told, None)] if told else []), len(rows) - len(told)
-    written = told[top][1]
-    maybe = _rows_that_begin(told, lambda first: _may_head(first, written[0], log, own))
-    tops = [top, *(at for at in maybe if at > top and _is_heading_again(told[at][1], written, log, own))]
+        return ([Block((), uncommented, None)] if uncommented else []), len(comments)
+    written = uncommented[top][1]
+    maybe = _rows_that_begin(uncommented, lambda first: _may_head(first, written[0], log, own))
+    tops = [top, *(at for at in maybe if at > top and _is_heading_again(uncommented[at][1], written, log, own))]
     found = []
-    for at, end in zip(tops, [*tops[1:], len(told)], strict=True):
-        found += _side_by_side(Block(told[at][1], told[at + 1 : end], told[at][0]), log, own)
-    return found, len(rows) - len(told)
+    for at, end in zip(tops, [*tops[1:], len(uncommented)], strict=True):
+        found += _side_by_side(Block(uncommented[at][1], uncommented[at + 1 : end], uncommented[at][0]), log, own)
+    return found, len(comments)
 
 
-def _without_comments(rows: Rows) -> Rows:
-    comments = [at for at in _rows_that_begin(rows, lambda first: first[:1] == "#") if is_comment(rows[at][1])]
-    if not comments:
-        return rows
-    return without(rows, comments)
-
-
-def without(rows: Rows, at: list[int]) -> Rows:
+def without(rows: TextRows, at: list[int]) -> TextRows:
     """Return the rows but for those that stand at some places."""
-    if isinstance(rows, HeldRows):
-        return rows.take(np.setdiff1d(np.arange(len(rows)), at))
-    gone = set(at)
-    return tuple(row for i, row in enumerate(rows) if i not in gone)
+    return rows.take(np.bincount(at, minlength=len(rows)) == 0) if at else rows
 
 
-def _rows_that_begin(rows: Rows, wanted: Callable[[str], bool]) -> list[int]:
-    """Return where the rows stand whose first cell is wanted; each different text is asked about once."""
-    if isinstance(rows, HeldRows):
-        return np.flatnonzero(rows.columns[0].map(wanted, bool, False)).tolist()
-    known: dict[str, bool] = {}
-    found = []
-    for at, (_, cells) in enumerate(rows):
-        first = cells[0]
-        if first not in known:
-            known[first] = wanted(first)
-        if known[first]:
-            found.append(at)
-    return found
+def _rows_that_begin(rows: TextRows, wanted: Callable[[str], bool]) -> list[int]:
+    """Return where the rows stand whose first cell is wanted."""
+    return np.flatnonzero(rows.columns[0].map(wanted, bool, False)).tolist() if rows.columns else []
 
 
 def _may_head(first: str, heading: str, log: Log, own: OwnNames) -> bool:
     return folded(first) == folded(heading) or named_columns((first,), log, own)[0] is not None
 
 
-def totals(rows: Rows) -> list[int]:
+def totals(rows: TextRows) -> list[int]:
     """Return where the rows stand that sum up the others."""
     begin = _rows_that_begin(rows, lambda first: not first or bool(_TOTAL.fullmatch(folded(first))))
     return [at for at in begin if is_total(rows[at][1])]
 
 
-def is_comment(cells: Cells) -> bool:
+def _is_comment(cells: Cells) -> bool:
     """Tell a line that begins with # and says nothing in columns."""
     first = cells[0] if cells else ""
     rest = [cell for cell in cells[1:] if cell]
     return first[:1] == "#" and not any(_is_value(cell) for cell in rest) and (not rest or first[:2] == "# ")
 
 
-def _heading_row(rows: Rows, log: Log, own: OwnNames) -> int | None:
+def _heading_row(rows: TextRows, log: Log, own: OwnNames) -> int | None:
     """Find the row that names most columns; a title may stand above it.
 
     Where no row names any, it is the first with more than one cell; unless a date or a number stands in it, which
@@ -163,32 +145,20 @@ def _side_by_side(block: Block, log: Log, own: OwnNames) -> list[Block]:
     found = []
     for start, end in zip(again, [*again[1:], len(block.written)], strict=True):
         # blank cells keep the place of the columns to the left
-        blank = ("",) * start
-        cut = tuple((n, blank + cells[start:end]) for n, cells in block.rows if any(cells[start:end]))
-        found.append(Block(blank + block.written[start:end], cut, block.top))
+        blank = TextColumn(np.zeros(len(block.rows), dtype=np.int32), np.array([""], dtype=object))
+        cut = TextRows(block.rows.numbers, [*[blank] * start, *block.rows.columns[start:end]]).without_blank()
+        found.append(Block(("",) * start + block.written[start:end], cut, block.top))
     return found
 
 
 def day_number(heading: str) -> int | None:
-    """Return the age that a heading such as "day 3" or "Tag 3" names.
-
-    Examples
-    --------
-    >>> day_number("Day 3"), day_number("d14"), day_number("K3")
-    (3, 14, None)
-    """
+    """Return the age that a heading such as "day 3" or "Tag 3" names."""
     match = _DAY_NUMBER.fullmatch(folded(heading))
     return int(match[1] or match[2]) if match else None
 
 
 def is_total(cells: Cells) -> bool:
-    """Tell a row that sums up the others.
-
-    Examples
-    --------
-    >>> is_total(("Total", "12")), is_total(("K1", "12"))
-    (True, False)
-    """
+    """Tell a row that sums up the others."""
     first = next((cell for cell in cells if cell), "")
     return bool(_TOTAL.fullmatch(folded(first)))
 
@@ -213,13 +183,24 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
     if _are_ages(others) and not columns & set(WHEN):
         return "ages"
     start = next(iter(_firsts(block)), 0)
-    first = texts_in(block.rows, start)
-    whole = [cell for cell in first if cell.isdecimal() and len(cell) <= 3]
-    if folded(block.written[start]) in _AGE_WORDS and len(whole) > len(first) / 2:
+    if folded(block.written[start]) in _AGE_WORDS and _most(block, start, _is_whole):
         return "chicks-by-age"
-    if first and sum(day_number(cell) is not None for cell in first) > len(first) / 2:
+    if _most(block, start, lambda cell: day_number(cell) is not None):
         return "chicks-by-age"
-    return "chicks" if columns & set(WHEN) or any(map(is_date, first)) else ""
+    return "chicks" if columns & set(WHEN) or any(map(is_date, texts_in(block.rows, start))) else ""
+
+
+def _most(block: Block, at: int, wanted: Callable[[str], bool]) -> bool:
+    """Tell whether more than half of the written cells of a column are wanted."""
+    column = block.rows.columns[at] if at < len(block.rows.columns) else None
+    return column is not None and bool(
+        2 * column.map(lambda text: bool(text) and wanted(text), bool, False).sum()
+        > column.map(bool, bool, False).sum()
+    )
+
+
+def _is_whole(cell: str) -> bool:
+    return cell.isdecimal() and len(cell) <= 3
 
 
 def _firsts(block: Block) -> Iterator[int]:
@@ -238,33 +219,32 @@ _WHO = ("chick", "egg", "ring")
 _NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "notes", "crop", "sex")
 
 
-def grid_cells(table: RawTable) -> Iterator[tuple[int, int, str, dict[str, str]]]:
-    """Walk through the written cells of a grid.
+def grid_cells(
+    table: RawTable, left: Mapping[int, NDArray[np.bool_]] | None = None
+) -> Iterator[tuple[int, int, dict[str, str]]]:
+    """Walk through the written cells of a grid; of `left`, by column in which rows, only those wanted.
 
-    Yields
-    ------
-    row, column, heading, cells
-        Where the cell stands, and the same cells as a list log would have: chick (or egg), weighed_at (or
-        weighed_on) or day (an age), weight.
+    Yields where each stands (row among the table's rows, column) and the cells that a list log would have: chick (or
+    egg), weighed_at (or weighed_on) or day (an age), weight.
     """
     who, when = ("egg", "weighed_on") if table.log == "egg_weights" else ("chick", "weighed_at")
     by_age = table.grid in ("ages", "chicks-by-age")
     side, aside = side_column(table), set(left_alone(table))
-    for number, cells in table.rows:
+    wanted = np.arange(len(table.rows)) if left is None else np.flatnonzero(np.any([*left.values()], axis=0))
+    for row, (_, cells) in zip(wanted.tolist(), table.rows.take(wanted), strict=True):
         for at, cell in enumerate(cells):
-            if at == side or at in aside or not cell or is_blank_mark(cell):
+            if at == side or at in aside or not cell or is_blank_mark(cell) or not (left is None or left[at][row]):
                 continue
-            name, day, _ = cell_texts(table, cells, at, side)
+            name, day, _ = cell_texts(table, cells[side] if side < len(cells) else "", cell, at)
             when_it_was = {"day": _age(day)} if by_age else {when: day}
-            yield number, at, table.heading(at), {who: name, **when_it_was, "weight": cell}
+            yield row, at, {who: name, **when_it_was, "weight": cell}
 
 
-def cell_texts(table: RawTable, cells: Cells, at: int, side: int) -> tuple[str, str, str]:
+def cell_texts(table: RawTable, at_side: str, cell: str, at: int) -> tuple[str, str, str]:
     """Return what a cell of a grid says: whose weight it is, of when, and the weight."""
-    at_side = cells[side] if side < len(cells) else ""
     if table.grid.startswith("chicks"):
-        return table.heading(at), at_side, cells[at]
-    return at_side, table.heading(at), cells[at]
+        return table.heading(at), at_side, cell
+    return at_side, table.heading(at), cell
 
 
 def _age(text: str) -> str:

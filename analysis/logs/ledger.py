@@ -39,12 +39,8 @@ class Rule:
         return Finding(f"problems.{self.code}-do", facts=facts)
 
 
-def _load() -> dict[str, Rule]:
-    rules = tomllib.loads(files("analysis.logs").joinpath("rules.toml").read_text(encoding="utf-8"))
-    return {code: Rule(code, severity) for code, severity in rules.items()}
-
-
-RULES: dict[str, Rule] = _load()
+_RULES = files("analysis.logs").joinpath("rules.toml").read_text(encoding="utf-8")
+RULES: dict[str, Rule] = {code: Rule(code, severity) for code, severity in tomllib.loads(_RULES).items()}
 
 
 @dataclass(frozen=True)
@@ -58,6 +54,7 @@ class Place:
     cells: str = ""
     column: str = ""  # the chick's heading, where the row is one cell of a grid
     at: int = 0  # and where that cell stands in its row, as two columns may have one heading
+    nth: int = field(default=0, compare=False)  # the place of its table among those of the folder
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,9 @@
-"""What a file holds before anything is understood: sheets of rows of cells as they were written."""
+"""What a file holds before anything is understood: sheets of rows of cells as they were written, held by column."""
 
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice, zip_longest
 from typing import Any, overload
 
 import numpy as np
@@ -11,13 +13,15 @@ from numpy.typing import NDArray
 from analysis.finding import Words
 from analysis.logs.ledger import Place
 
-_WIDE = 2_000  # columns; each costs about a millisecond, however few rows there are
+_BATCH = 500  # rows that are turned into columns at once; more would have Python search them for garbage
+MOST_CELLS, WIDE = 5_000_000, 64  # cells of the rectangle that all rows span; columns that are held however many
+_FEW_TEXTS = 1_000
 Cells = tuple[str, ...]
 Row = tuple[int, Cells]
 
 
 @dataclass(frozen=True)
-class Held:
+class TextColumn:
     """One column: `texts` are its different cells, `codes` (a row each) say which; -1 is a cell that is not there."""
 
     codes: NDArray[np.int32]
@@ -25,32 +29,31 @@ class Held:
 
     def map(self, read: Callable[[str], Any], kind: Any, blank: Any) -> NDArray[Any]:
         """Apply a function to each different text, and give each row its own; `blank` where no cell is."""
-        known = np.array([*(read(text) for text in self.texts), blank], dtype=kind)
-        return known[self.codes]
+        return np.array([*map(read, self.texts), blank], dtype=kind)[self.codes]
 
-    def take(self, rows: Any) -> "Held":
+    def take(self, rows: Any) -> "TextColumn":
         """Return the column for some rows."""
-        return Held(self.codes[rows], self.texts)
+        codes = self.codes[rows]
+        if len(self.texts) <= max(len(codes), _FEW_TEXTS):
+            return TextColumn(codes, self.texts)
+        codes, different = pd.factorize(np.where(codes < 0, np.nan, codes))
+        return TextColumn(codes.astype(np.int32), self.texts[different.astype(np.int32)])
+
+    def cells(self) -> list[str | None]:
+        """Return the cell of each row; None where none is."""
+        cells: list[str | None] = np.array([*self.texts, None], dtype=object)[self.codes].tolist()
+        return cells
+
+    def filled(self) -> "TextColumn":
+        """Return the column with a blank cell where none is."""
+        codes = np.where(self.codes < 0, len(self.texts), self.codes).astype(np.int32)
+        return TextColumn(codes, np.array([*self.texts, ""], dtype=object))
 
 
-class HeldRows(Sequence[Row]):
-    """Rows as `Sheet.rows` has them, held by column.
+class TextRows(Sequence[Row]):
+    """Rows held by column; each is (its number as the spreadsheet counts, cells as many as were written)."""
 
-    Parameters
-    ----------
-    numbers
-        The number of each row, as the spreadsheet counts.
-    columns
-        The columns, all as long as `numbers`.
-
-    Examples
-    --------
-    >>> rows = hold_columns(np.arange(1, 4), [["K1", "K1", "K2"], ["3", "4", "3"]])
-    >>> rows[1], len(rows[1:]), [cells for _, cells in rows]
-    ((2, ('K1', '4')), 2, [('K1', '3'), ('K1', '4'), ('K2', '3')])
-    """
-
-    def __init__(self, numbers: NDArray[np.int64], columns: Sequence[Held]):
+    def __init__(self, numbers: NDArray[np.int64], columns: Sequence[TextColumn]):
         self.numbers, self.columns = numbers, list(columns)
 
     def __len__(self) -> int:
@@ -59,122 +62,106 @@ class HeldRows(Sequence[Row]):
     @overload
     def __getitem__(self, at: int) -> Row: ...
     @overload
-    def __getitem__(self, at: slice) -> "HeldRows": ...
-    def __getitem__(self, at: int | slice) -> "Row | HeldRows":
+    def __getitem__(self, at: slice) -> "TextRows": ...
+    def __getitem__(self, at: int | slice) -> "Row | TextRows":
         """Return one row, or some rows."""
         if isinstance(at, slice):
             return self.take(at)
-        cells = tuple("" if column.codes[at] < 0 else column.texts[column.codes[at]] for column in self.columns)
-        return int(self.numbers[at]), cells
+        codes = [column.codes[at] for column in self.columns]
+        cells = [None if code < 0 else column.texts[code] for code, column in zip(codes, self.columns, strict=True)]
+        return int(self.numbers[at]), _as_written(cells)
 
     def __iter__(self) -> Iterator[Row]:
-        for at in range(len(self)):
-            yield self[at]
+        rows = zip(*(column.cells() for column in self.columns), strict=True)
+        for number, cells in zip(self.numbers.tolist(), rows, strict=True):
+            yield number, cells if cells[-1] is not None else _as_written(cells)
 
-    def take(self, rows: Any) -> "HeldRows":
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        return repr(tuple(self))
+
+    def take(self, rows: Any) -> "TextRows":
         """Return some rows: a slice, a mask, or where they stand."""
-        return HeldRows(self.numbers[rows], [column.take(rows) for column in self.columns])
+        return TextRows(self.numbers[rows], [column.take(rows) for column in self.columns])
+
+    def without_blank(self) -> "TextRows":
+        """Return the rows in which anything is written."""
+        written = np.zeros(len(self), dtype=bool)
+        for column in self.columns:
+            if written.all():
+                break
+            written |= column.map(bool, bool, False)
+        return self if written.all() else self.take(written)
 
 
-def hold_columns(numbers: NDArray[np.int64], columns: Sequence[Sequence[str]]) -> HeldRows:
-    """Hold columns of text; rows in which nothing is written are left out."""
-    held = []
-    for column in columns:
-        codes, texts = pd.factorize(np.array(column, dtype=object))
-        held.append(Held(codes.astype(np.int32), texts))
-    return without_blank_rows(HeldRows(np.asarray(numbers), held))
+def _as_written(cells: Sequence[str | None]) -> Cells:
+    last = max((at for at, cell in enumerate(cells, 1) if cell is not None), default=0)
+    return tuple([cell or "" for cell in cells[:last]])
 
 
-def without_blank_rows(rows: HeldRows) -> HeldRows:
-    """Leave out the rows in which nothing is written."""
-    written = np.zeros(len(rows), dtype=bool)
-    for column in rows.columns:
-        if written.all():
-            break
-        written |= column.map(bool, bool, False)
-    return rows if written.all() else rows.take(written)
+def by_column(rows: Iterable[Sequence[Any]], text: Callable[[Any], str] = str.strip, most_rows: int = 1) -> TextRows:
+    """Hold rows by column, numbered from 1: each different cell of a column is turned into text once.
 
-
-def hold_text(text: str, delimiter: str) -> HeldRows | None:
-    """Read a long text file whose rows all have the same number of cells, or fewer; None where it is not so plain.
-
-    Any other file is read row by row; both ways give the same rows.
+    Rows in which nothing is written are left out. Where a row is so long that all columns together would not fit into
+    memory, its last cells are one.
     """
-    from io import StringIO
-
-    text = text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
-    between = text.count(delimiter, 0, text.find("\n") + 1 or None)
-    if between > _WIDE:
-        return None
-    try:
-        frame = pd.read_csv(
-            # pandas makes numbers of a column in which every cell is one: a blank row above keeps 007 apart from 7
-            StringIO(delimiter * between + "\n" + text),
-            sep=delimiter,
-            header=None,
-            names=range(between + 1),
-            index_col=False,
-            dtype="category",
-            na_filter=False,
-            skip_blank_lines=False,
-            engine="c",
-            on_bad_lines="error",
-        )
-    except (pd.errors.ParserError, ValueError):
-        return None
-    columns = [Held(_codes(frame[at]), _stripped(frame[at])) for at in frame]
-    return without_blank_rows(HeldRows(np.arange(len(frame)), columns))
+    columns: list[_Codes] = []
+    done, rows, most = 0, iter(rows), max(MOST_CELLS // max(most_rows, 1), WIDE)
+    while batch := list(islice(rows, _BATCH)):
+        if max(map(len, batch)) > most:
+            batch = [[*row[: most - 1], " | ".join(map(text, row[most - 1 :]))][: len(row)] for row in batch]
+        for at, cells in enumerate(zip_longest(*batch)):
+            if at == len(columns):
+                columns.append(_Codes())
+            columns[at].add(cells, done)
+        done += len(batch)
+    return TextRows(np.arange(1, done + 1), [column.held(text, done) for column in columns]).without_blank()
 
 
-def _codes(column: pd.Series) -> NDArray[np.int32]:
-    codes: NDArray[np.int32] = column.cat.codes.to_numpy().astype(np.int32)
-    return codes
+class _Codes(dict[Any, int]):
+    """The different cells of a column met so far, and which of them each row holds."""
+
+    def __init__(self) -> None:
+        super().__init__({None: -1})
+        self._parts: list[NDArray[np.int32]] = []
+        self._done = 0
+
+    def __missing__(self, cell: Any) -> int:
+        code = self[cell] = len(self) - 1
+        return code
+
+    def add(self, cells: Sequence[Any], start: int) -> None:
+        self._parts += [np.full(start - self._done, -1, dtype=np.int32)] if start > self._done else []
+        self._parts.append(np.fromiter(map(self.__getitem__, cells), np.int32, len(cells)))
+        self._done = start + len(cells)
+
+    def held(self, text: Callable[[Any], str], rows: int) -> TextColumn:
+        self.add([None] * (rows - self._done), self._done)
+        texts = np.empty(len(self) - 1, dtype=object)
+        texts[:] = [text(cell) for cell in list(self)[1:]]
+        return TextColumn(np.concatenate(self._parts), texts)
 
 
-def _stripped(column: pd.Series) -> NDArray[np.object_]:
-    return np.array([text.strip() for text in column.cat.categories], dtype=object)
-
-
-def texts_in(rows: Sequence[Row], at: int) -> list[str]:
-    """Return what is written in a column: each different text, where the rows are held by column, else each cell.
-
-    Examples
-    --------
-    >>> texts_in(((1, ("K1", "3")), (2, ("K1",))), 0)
-    ['K1', 'K1']
-    """
-    if not isinstance(rows, HeldRows):
-        return [cells[at] for _, cells in rows if at < len(cells) and cells[at]]
+def texts_in(rows: TextRows, at: int) -> list[str]:
+    """Return each different text that is written in a column, in the order of the rows."""
     if at >= len(rows.columns):
         return []
     column = rows.columns[at]
-    present = np.bincount(column.codes[column.codes >= 0], minlength=len(column.texts)) > 0
-    return [text for text in column.texts[present] if text]
-
-
-Rows = Sequence[tuple[int, Cells]]
+    return [text for code in pd.unique(column.codes).tolist() if code >= 0 and (text := column.texts[code])]
 
 
 class Exact(str):
-    """A number or date that the spreadsheet itself knows, as text: never thousands, never another date order.
-
-    Examples
-    --------
-    >>> Exact("1.234") == "1.234"
-    True
-    """
+    """A number or date that the spreadsheet itself knows, as text: never thousands, never another date order."""
 
     __slots__ = ()
 
 
 class Unworked(str):
-    """A formula of a workbook that holds no value, as it was written; it is no text of the keeper's.
-
-    Examples
-    --------
-    >>> Unworked("=B2*10") == "=B2*10"
-    True
-    """
+    """A formula of a workbook that holds no value, as it was written; it is no text of the keeper's."""
 
     __slots__ = ()
 
@@ -183,15 +170,14 @@ class Unworked(str):
 class Sheet:
     """One sheet of a workbook, or one text file.
 
-    `rows` are (row number as the spreadsheet counts, cells without outer blanks); blank rows are left out.
-    `how` says how the file was read, for the keeper. `name` is blank for a text file. `marred` are the numbers of
-    the rows in which control characters stood; they were dropped.
-    `refused` is the rule by which nothing of the sheet was read, or blank.
+    `rows` have cells without outer blanks; blank rows are left out. `how` says how the file was read, for the keeper.
+    `name` is blank for a text file. `marred` are the numbers of the rows in which control characters stood; they were
+    dropped. `refused` is the rule by which nothing of the sheet was read, or blank.
     """
 
     file: str
     name: str
-    rows: Rows
+    rows: TextRows
     how: Words
     marred: frozenset[int] = field(default=frozenset(), repr=False)
     refused: str = field(default="", repr=False)
@@ -201,32 +187,75 @@ class Sheet:
 class RawTable:
     """A block of rows under one line of headings.
 
-    Attributes
-    ----------
-    log : the log it belongs to
-    file, sheet : where it stands; `sheet` is blank for a text file
-    headings : plain names of columns where the log knows them, else as written; empty where no row names any
-    rows : (row number as the spreadsheet counts, cells as many as were written); blank rows are left out
-    written : the headings as the keeper wrote them
-    units : by column, the unit its heading names
-    grid : "" for a list; else what the headings are: "chicks", "dates" or "ages"
-    held_back : rows as in `rows` that are not used, as control characters stood in them
+    `headings` are plain names of columns where the log knows them, else as `written` by the keeper; empty where no row
+    names any. `units` is by column the unit its heading names. `grid` is blank for a list, else what the headings are:
+    "chicks", "dates", "ages" or "chicks-by-age". `held_back` are rows that are not used, as control characters stood
+    in them. `nth` is its place among the tables of the folder.
     """
 
     log: str
     file: str
     sheet: str
     headings: Cells
-    rows: Rows
+    rows: TextRows
     written: Cells = ()
     units: dict[str, str] = field(default_factory=dict)
     grid: str = ""
-    held_back: Rows = ()
+    held_back: TextRows = field(default_factory=lambda: by_column([]))
+    nth: int = 0
 
-    def place(self, number: int, cells: Cells, column: str = "") -> Place:
+    def place(self, number: int, cells: Iterable[str], column: str = "", at: int = 0) -> Place:
         """Return where a row, or a cell of a grid, was written, with its raw cells."""
-        return Place(self.log, self.file, self.sheet, number, " | ".join(cells), column)
+        return Place(self.log, self.file, self.sheet, number, " | ".join(cells), column, at, self.nth)
 
     def heading(self, at: int) -> str:
         """Return the heading of a column, blank beyond the last one."""
         return self.headings[at] if at < len(self.headings) else ""
+
+
+STRAY = "\x00"
+"""What stands in the place of every control character until its row is known; no blank at the end of a cell."""
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")  # all of C0 but tab and line ends; DEL; C1
+_FEW, _MOST, _HALF = 3, 0.05, 0.5  # characters, share of them, share of lines (practice; tests/prove_hostile.py)
+_LINE_END = re.compile(r"\r\n|\r|\n")
+
+
+def with_stray(text: str) -> str:
+    """Write every control character as `STRAY`: what a damaged file, a wrong key or an old program leaves behind.
+
+    Examples
+    --------
+    >>> with_stray("K1\\x1b,5\\n") == f"K1{STRAY},5\\n"
+    True
+    """
+    return _CONTROL.sub(STRAY, text)
+
+
+def is_binary(text: str) -> bool:
+    """Tell whether a text with control characters is mostly no text: in many lines, and many of them.
+
+    One or two never make it so, and neither does a stretch of them in one line, as a crash leaves it.
+    """
+    controls = sum(1 for _ in _CONTROL.finditer(text))
+    if controls < _FEW or controls <= _MOST * len(text):
+        return False
+    lines = [line for line in _LINE_END.split(text) if line]
+    return sum(bool(_CONTROL.search(line)) for line in lines) >= _HALF * len(lines)
+
+
+def without_stray(rows: TextRows) -> tuple[TextRows, frozenset[int]]:
+    """Drop `STRAY` from cells; also return the number of every row that held one."""
+    marred = np.zeros(len(rows), dtype=bool)
+    columns = []
+    for column in rows.columns:
+        if any(STRAY in text for text in column.texts):
+            marred |= column.map(lambda text: STRAY in text, bool, False)
+            column = TextColumn(column.codes, np.array([*map(_clean, column.texts)], dtype=object))
+        columns.append(column)
+    if not marred.any():
+        return rows, frozenset()
+    return TextRows(rows.numbers, columns).without_blank(), frozenset(rows.numbers[marred].tolist())
+
+
+def _clean(cell: str) -> str:
+    return cell.replace(STRAY, "").strip() if STRAY in cell else cell

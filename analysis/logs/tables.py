@@ -68,14 +68,7 @@ def _plain(name: str) -> str:
 
 
 def either(names: Sequence[str]) -> Words:
-    """Name columns of which one is enough.
-
-    Examples
-    --------
-    >>> from analysis.say import in_words
-    >>> in_words(either(["egg", "chick"])), either(["egg"])
-    ('egg or chick', 'egg')
-    """
+    """Name columns of which one is enough."""
     said: Words = names[0]
     for name in names[1:]:
         said = found("problems.either", one=said, other=name)
@@ -95,12 +88,8 @@ SIGNS = tuple(keepers_words()["signs"])
 GOOD_SIGNS = ("eating alone", "begging again", "well again", *STAGES)  # what is no alarm
 
 
-def _small(name: str, kind: str, choices: tuple[str, ...] = ()) -> Column:
-    return Column(name, kind, choices, small=True)
-
-
-def _free(name: str, choices: tuple[str, ...]) -> Column:
-    return Column(name, "choice", choices, free=True)
+def _of(kind: str, *names: str, small: bool = False, in_season: bool = True) -> list[Column]:
+    return [Column(name, kind, small=small, in_season=in_season) for name in names]
 
 
 _NOTES = Column("notes", "text", small=True)
@@ -109,29 +98,24 @@ _LOGS = (
     Log(
         "hatches",
         (
-            _small("pair", "name"),
-            _small("clutch", "name"),
-            _small("egg", "name"),
-            _small("laid_on", "date"),
-            Column("set_on", "date"),
+            *_of("name", "pair", "clutch", "egg", small=True),
+            *_of("date", "laid_on", small=True),
+            *_of("date", "set_on"),
             Column("candled", "choice", ("fertile", "clear", "not sure")),
-            Column("candled_on", "date"),
-            _small("outcome", "choice", OUTCOMES),
-            _small("hatched_at", "moment"),
-            Column("sure_to_days", "days"),
-            _small("chick", "name"),
-            Column("ring", "name"),
-            Column("sex", "text"),
-            Column("species", "name"),
-            Column("cage", "name"),
-            Column("incubated_by", "name"),
-            _small("reared_by", "name"),
-            Column("brooder", "name"),
-            Column("arrived_on", "date"),
-            _small("weaned_on", "date"),
-            Column("left_on", "date"),
-            Column("length_mm", "number"),
-            Column("breadth_mm", "number"),
+            *_of("date", "candled_on"),
+            Column("outcome", "choice", OUTCOMES, small=True),
+            *_of("moment", "hatched_at", small=True),
+            *_of("days", "sure_to_days"),
+            *_of("name", "chick", small=True),
+            *_of("name", "ring"),
+            *_of("text", "sex"),
+            *_of("name", "species", "cage", "incubated_by"),
+            *_of("name", "reared_by", small=True),
+            *_of("name", "brooder"),
+            *_of("date", "arrived_on"),
+            *_of("date", "weaned_on", small=True),
+            *_of("date", "left_on"),
+            *_of("number", "length_mm", "breadth_mm"),
             _NOTES,
         ),
         (("egg", "chick"),),
@@ -139,9 +123,9 @@ _LOGS = (
     Log(
         "weights",
         (
-            _small("chick", "name"),
-            _small("weighed_at", "moment"),
-            _small("weight", "weight"),
+            *_of("name", "chick", small=True),
+            *_of("moment", "weighed_at", small=True),
+            *_of("weight", "weight", small=True),
             Column("crop", "choice", ("empty", "part", "full")),
             _NOTES,
         ),
@@ -150,12 +134,12 @@ _LOGS = (
     Log(
         "losses",
         (
-            _small("chick", "name"),
-            Column("egg", "name"),
-            _small("found_on", "date"),
-            Column("last_seen_well_on", "date"),
-            _small("cause", "text"),
-            Column("examined", "text"),
+            *_of("name", "chick", small=True),
+            *_of("name", "egg"),
+            *_of("date", "found_on", small=True),
+            *_of("date", "last_seen_well_on"),
+            *_of("text", "cause", small=True),
+            *_of("text", "examined"),
             _NOTES,
         ),
         (("chick", "egg"), ("found_on",)),
@@ -163,14 +147,10 @@ _LOGS = (
     Log(
         "pairs",
         (
-            _small("pair", "name"),
-            _small("species", "name"),
+            *_of("name", "pair", "species", small=True),
             Column("kind", "choice", ("pair", "trio", "colony")),
-            _small("cock", "name"),
-            _small("hen", "name"),
-            _small("cage", "name"),
-            Column("put_up_on", "date", in_season=False),
-            Column("parted_on", "date", in_season=False),
+            *_of("name", "cock", "hen", "cage", small=True),
+            *_of("date", "put_up_on", "parted_on", in_season=False),
             _NOTES,
         ),
         (("pair",), ("species",)),
@@ -178,28 +158,17 @@ _LOGS = (
     ),
     Log(
         "settings",
-        (
-            _small("setting", "name"),
-            _small("value", "text"),
-            _small("default", "text"),
-            _small("reason", "text"),
-        ),
+        (*_of("name", "setting", small=True), *_of("text", "value", "default", "reason", small=True)),
         (("setting",),),
     ),
     Log(
         "clutches",
         (
-            Column("pair", "name"),
-            Column("clutch", "name"),
-            Column("eggs", "count"),
-            Column("first_egg_on", "date"),
-            Column("fertile", "count"),
-            Column("clear", "count"),
-            Column("died_in_egg", "count"),
-            Column("broken_or_gone", "count"),
-            Column("hatched", "count"),
-            Column("weaned", "count"),
-            Column("incubated_by", "name"),
+            *_of("name", "pair", "clutch"),
+            *_of("count", "eggs"),
+            *_of("date", "first_egg_on"),
+            *_of("count", "fertile", "clear", "died_in_egg", "broken_or_gone", "hatched", "weaned"),
+            *_of("name", "incubated_by"),
             _NOTES,
         ),
         (("pair",), ("clutch",), ("eggs",)),
@@ -207,77 +176,51 @@ _LOGS = (
     Log(
         "birds",
         (
-            Column("bird", "name"),
-            Column("sex", "text"),
-            Column("species", "name"),
-            Column("hatched_on", "date", in_season=False),
-            Column("father", "name"),
-            Column("mother", "name"),
-            Column("ring", "name"),
+            *_of("name", "bird"),
+            *_of("text", "sex"),
+            *_of("name", "species"),
+            *_of("date", "hatched_on", in_season=False),
+            *_of("name", "father", "mother", "ring"),
             _NOTES,
         ),
         (("bird",),),
         key="bird",
     ),
-    Log(
-        "cages",
-        (
-            Column("cage", "name"),
-            Column("room", "name"),
-            _NOTES,
-        ),
-        (("cage",),),
-        key="cage",
-    ),
+    Log("cages", (*_of("name", "cage", "room"), _NOTES), (("cage",),), key="cage"),
     Log(
         "moves",
-        (
-            Column("what", "name"),
-            Column("on", "date"),
-            Column("to", "name"),
-            _NOTES,
-        ),
+        (*_of("name", "what"), *_of("date", "on"), *_of("name", "to"), _NOTES),
         (("what",), ("on",), ("to",)),
     ),
     Log(
         "egg_weights",
-        (
-            Column("egg", "name"),
-            Column("weighed_on", "date"),
-            Column("weight", "weight"),
-            _NOTES,
-        ),
+        (*_of("name", "egg"), *_of("date", "weighed_on"), *_of("weight", "weight"), _NOTES),
         (("egg",), ("weighed_on",), ("weight",)),
     ),
     Log(
         "readings",
         (
-            Column("place", "name"),
-            Column("read_at", "moment"),
-            Column("temperature", "temperature"),
-            Column("humidity_pct", "percent"),
+            *_of("name", "place"),
+            *_of("moment", "read_at"),
+            *_of("temperature", "temperature"),
+            *_of("percent", "humidity_pct"),
             _NOTES,
         ),
         (("place",), ("read_at",)),
     ),
     Log(
         "signs",
-        (
-            Column("who", "name"),
-            Column("seen_at", "moment"),
-            _free("sign", SIGNS),
-            _NOTES,
-        ),
+        (*_of("name", "who"), *_of("moment", "seen_at"), Column("sign", "choice", SIGNS, free=True), _NOTES),
         (("who",), ("seen_at",), ("sign",)),
     ),
     Log(
         "feeds",
         (
-            Column("fed_at", "moment"),
-            Column("who", "name"),
-            Column("food", "text"),
-            Column("amount", "number"),
-            Column("temperature", "temperature"),
+            *_of("moment", "fed_at"),
+            *_of("name", "who"),
+            *_of("text", "food"),
+            *_of("number", "amount"),
+            *_of("temperature", "temperature"),
             _NOTES,
         ),
         (("fed_at",),),
@@ -285,19 +228,14 @@ _LOGS = (
     Log(
         "species",
         (
-            Column("species", "name"),
-            Column("incubation_d", "days"),
-            Column("clutch_eggs", "count"),
-            Column("ring_from_d", "days"),
-            Column("ring_to_d", "days"),
-            Column("wean_from_d", "days"),
-            Column("wean_to_d", "days"),
-            Column("water_loss_from_pct", "percent"),
-            Column("water_loss_to_pct", "percent"),
-            Column("hen_oldest_y", "number"),
-            Column("hen_youngest_y", "number"),
-            Column("clutches_a_season", "count"),
-            Column("heaviest", "weight"),
+            *_of("name", "species"),
+            *_of("days", "incubation_d"),
+            *_of("count", "clutch_eggs"),
+            *_of("days", "ring_from_d", "ring_to_d", "wean_from_d", "wean_to_d"),
+            *_of("percent", "water_loss_from_pct", "water_loss_to_pct"),
+            *_of("number", "hen_oldest_y", "hen_youngest_y"),
+            *_of("count", "clutches_a_season"),
+            *_of("weight", "heaviest"),
             _NOTES,
         ),
         (("species",),),
@@ -306,13 +244,10 @@ _LOGS = (
     Log(
         "reference",
         (
-            Column("species", "name"),
-            Column("age_d", "days"),
-            Column("median", "weight"),
-            Column("low", "weight"),
-            Column("high", "weight"),
-            Column("rearing", "text"),
-            Column("source", "text"),
+            *_of("name", "species"),
+            *_of("days", "age_d"),
+            *_of("weight", "median", "low", "high"),
+            *_of("text", "rearing", "source"),
             _NOTES,
         ),
         (("species",), ("age_d",), ("median",)),

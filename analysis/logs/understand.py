@@ -5,33 +5,34 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import PurePath
 
+import numpy as np
+import pandas as pd
+
 from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.dates import is_date
 from analysis.logs.headings import log_named
 from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, day_number, grid_kind, is_total, named_columns, without
 from analysis.logs.ledger import Ledger, Place
-from analysis.logs.sheets import Cells, RawTable, Rows, Sheet
+from analysis.logs.sheets import Cells, RawTable, Sheet, TextColumn, TextRows
 from analysis.logs.tables import LOGS
 
 _NAMES = ("chick", "ring", "egg")
 _COUNTS = ("hatched", "weaned", "clear", "fertile", "died_in_egg")
 
 
-def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
+def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     """Read a sheet with a row a chick and its weights by day as hatches, weights and losses.
 
-    Returns
-    -------
-    list of RawTable
-        Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are days.
+    Empty where the sheet is no flat sheet: it needs a hatch date and two headings that are days.
     """
     block = _one_block(sheet, own)
     if block is None:
         return []
     names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
-    days = [at for at, cell in enumerate(block.written) if names[at] is None and _is_day(cell)]
-    ages = [at for at, cell in enumerate(block.written) if names[at] is None and cell.isdecimal() and len(cell) <= 3]
+    others = [(at, cell) for at, cell in enumerate(block.written) if names[at] is None]
+    days = [at for at, cell in others if day_number(cell) is not None or is_date(cell)]
+    ages = [at for at, cell in others if cell.isdecimal() and len(cell) <= 3]
     if "hatched_at" in names and len(ages) >= 3:
         days = sorted({*days, *ages})
     if "hatched_at" not in names or len(days) < 2:
@@ -47,17 +48,13 @@ def flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     keep = [at for at in range(len(written)) if at not in days and at not in losses]
     table = _part(sheet, "hatches", headings, written, rows, keep)
     kind = "dates" if sum(map(is_date, (written[at] for at in days))) > 0 else "ages"
-    weighed = tuple(
-        (n, (name, *(_cell(cells, at) for at in days)))
-        for (n, cells), name in zip(rows, chick, strict=True)
-        if not is_total(cells)
-    )
+    weighed = _beside(chick, rows, days).take([not is_total(cells) for _, cells in rows])
     top = ("chick", *(written[at] for at in days))
     weights = RawTable("weights", sheet.file, sheet.name, top, weighed, top, {}, kind)
     return [table, weights, *_losses_table(sheet, losses, written, rows, chick)]
 
 
-def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
+def _count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     """Read a sheet with a row a clutch and counts of its eggs as the log of clutches; None where it is none."""
     block = _one_block(sheet, own, "clutches")
     if block is None:
@@ -73,10 +70,9 @@ def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     ):
         return None
     eggs = names.index("eggs")
-    cells = [_cell(cells, eggs) for _, cells in block.rows]
-    if not cells or sum(cell.replace(".0", "").isdecimal() for cell in cells) < len(cells) / 2:
+    rows = block.rows
+    if rows.columns[eggs].map(lambda cell: cell.replace(".0", "").isdecimal(), bool, False).sum() < len(rows) / 2:
         return None
-    rows: Rows = block.rows
     if "clutch" not in names:
         rows = _with_column(rows, len(names), _clutch_numbers(rows, names.index("pair")))
         names, block = [*names, "clutch"], Block((*block.written, "clutch"), rows, block.top)
@@ -86,10 +82,6 @@ def count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
 def _one_block(sheet: Sheet, own: OwnNames, log: str = "hatches") -> Block | None:
     found, _ = blocks(sheet.rows, LOGS[log], own)
     return found[0] if len(found) == 1 and found[0].written and found[0].rows else None
-
-
-def _is_day(heading: str) -> bool:
-    return day_number(heading) is not None or is_date(heading)
 
 
 def _cell(cells: Cells, at: int) -> str:
@@ -118,32 +110,42 @@ def _losses(written: Cells, hatched: Cells, own: OwnNames) -> dict[int, str]:
     return losses if "found_on" in losses.values() else {}
 
 
-def _losses_table(sheet: Sheet, losses: dict[int, str], written: Cells, rows: Rows, chick: list[str]) -> list[RawTable]:
-    if not losses:
+def _losses_table(
+    sheet: Sheet, losses: dict[int, str], written: Cells, rows: TextRows, chick: list[str]
+) -> list[RawTable]:
+    lost = TextRows(rows.numbers, [rows.columns[at] for at in losses]).without_blank() if losses else rows[:0]
+    if not lost:
         return []
     top = ("chick", *losses.values())
-    found = tuple(
-        (n, (name, *(_cell(cells, at) for at in losses)))
-        for (n, cells), name in zip(rows, chick, strict=True)
-        if any(_cell(cells, at) for at in losses)
-    )
-    return [RawTable("losses", sheet.file, sheet.name, top, found, top)] if found else []
+    found = _beside(chick, rows, list(losses)).take(np.isin(rows.numbers, lost.numbers))
+    return [RawTable("losses", sheet.file, sheet.name, top, found, top)]
 
 
-def _part(sheet: Sheet, log: str, headings: Cells, written: Cells, rows: Rows, keep: list[int]) -> RawTable:
-    cut = tuple((n, tuple(_cell(cells, at) for at in keep) + cells[len(written) :]) for n, cells in rows)
+def _beside(names: list[str], rows: TextRows, at: list[int]) -> TextRows:
+    """Set names beside some columns of rows."""
+    return TextRows(rows.numbers, [_column(names), *(rows.columns[one].filled() for one in at)])
+
+
+def _column(texts: list[str]) -> TextColumn:
+    codes, different = pd.factorize(np.array(texts, dtype=object))
+    return TextColumn(codes.astype(np.int32), different)
+
+
+def _part(sheet: Sheet, log: str, headings: Cells, written: Cells, rows: TextRows, keep: list[int]) -> RawTable:
+    columns = [*(rows.columns[at].filled() for at in keep), *rows.columns[len(written) :]]
+    part = TextRows(rows.numbers, columns)
     return RawTable(
-        log, sheet.file, sheet.name, tuple(headings[at] for at in keep), cut, tuple(written[at] for at in keep)
+        log, sheet.file, sheet.name, tuple(headings[at] for at in keep), part, tuple(written[at] for at in keep)
     )
 
 
-def _with_column(rows: Rows, width: int, column: list[str]) -> Rows:
+def _with_column(rows: TextRows, width: int, column: list[str]) -> TextRows:
     """Set a column to the right of those that have headings."""
-    padded = ((n, cells + ("",) * (width - len(cells))) for n, cells in rows)
-    return tuple((n, (*cells[:width], own, *cells[width:])) for (n, cells), own in zip(padded, column, strict=True))
+    filled = [one.filled() for one in rows.columns[:width]]
+    return TextRows(rows.numbers, [*filled, _column(column), *rows.columns[width:]])
 
 
-def _clutch_numbers(rows: Rows, pair: int) -> list[str]:
+def _clutch_numbers(rows: TextRows, pair: int) -> list[str]:
     """Number the clutches of each pair in the order of the rows."""
     seen: Counter[str] = Counter()
     found = []
@@ -172,23 +174,10 @@ def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
 
 
 def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: Ledger) -> list[RawTable]:
-    """Find the log, the headings and the rows of each sheet.
+    """Find the log, the headings and the rows of each sheet, in the order of the logs, then of the files' names.
 
-    Parameters
-    ----------
-    sheets
-        Those to understand.
-    among
-        All sheets of the folder.
-    own
-        The keeper's own headings, folded, and the columns they stand for.
-    ledger
-        Told of every sheet that is no log, and of how each was read.
-
-    Returns
-    -------
-    list of RawTable
-        In the order of the logs, then of the files' names.
+    `among` are all sheets of the folder; `own` the keeper's own headings, folded, and the columns they stand for. The
+    ledger is told of every sheet that is no log, and of how each was read.
     """
     tables = []
     for sheet in sheets:
@@ -202,9 +191,9 @@ def _held_back(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[Raw
     """Part the rows in which control characters stood from the others; say where else any stood."""
     parted, told = [], set()
     for table in tables:
-        at = [at for at, (number, _) in enumerate(table.rows) if number in sheet.marred]
-        held = tuple(table.rows[one] for one in at)
-        told |= {number for number, _ in held}
+        at = np.flatnonzero(np.isin(table.rows.numbers, list(sheet.marred))).tolist()
+        held = table.rows.take(at)
+        told |= set(held.numbers.tolist())
         parted.append(replace(table, rows=without(table.rows, at), held_back=held) if at else table)
     if elsewhere := sheet.marred - told:
         log = tables[0].log if tables else PurePath(sheet.file).stem
@@ -272,8 +261,8 @@ def _flat(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[
     """Read an old flat sheet or a count sheet, recognised by its headings, as the logs that it fills."""
     if log not in (None, "hatches", "weights", "clutches"):
         return []
-    counts = count_table(sheet, own) if log not in GRIDS else None
-    tables = [counts] if counts else flat_tables(sheet, own) if log != "clutches" else []
+    counts = _count_table(sheet, own) if log not in GRIDS else None
+    tables = [counts] if counts else _flat_tables(sheet, own) if log != "clutches" else []
     if tables:
         ledger.assume(sheet.file, sheet.name, sheet.how, found("logs.count-sheet" if counts else "logs.flat-sheet"))
     return tables

@@ -1,18 +1,16 @@
-"""The cells of one table, read as its columns, its headings and its file's habits say."""
+"""The cells of one table, each different text of a column read once; and a million weighings without a row made."""
 
-import re
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import date
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from analysis.finding import Finding, found
 from analysis.logs.cells import (
     BadCell,
-    decimal_sign,
     is_blank_mark,
     measure,
     read_choice,
@@ -23,193 +21,75 @@ from analysis.logs.cells import (
     refuse_broken,
     yes_or_no,
 )
-from analysis.logs.dates import date_order, read_moment
 from analysis.logs.headings import folded
-from analysis.logs.layout import side_column
-from analysis.logs.ledger import Ledger, Place
-from analysis.logs.settings import Settings
-from analysis.logs.sheets import Exact, RawTable, texts_in
-from analysis.logs.tables import LOGS, Column, Log
+from analysis.logs.layout import cell_texts, left_alone, side_column
+from analysis.logs.ledger import Place, Row
+from analysis.logs.settings import DATES, Convention, Settings
+from analysis.logs.sheets import Exact, RawTable, TextColumn
+from analysis.logs.tables import LOGS, Column
 
-DATES = ("date", "moment")
-NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
-_ORDERS = {
-    "day-month": found("logs.day-month"),
-    "month-day": found("logs.month-day"),
-    "year-month": found("logs.year-month"),
-}
-_SIGNS = {",": found("logs.decimal-comma"), ".": found("logs.decimal-point")}
-
-
-@dataclass(frozen=True)
-class Convention:
-    """How a file writes dates and numbers; blank where nothing tells.
-
-    Attributes
-    ----------
-    order : "day-month", "month-day", "year-month" or blank
-    decimal : "," or "." or blank
-    first, last : the days between which a date without a year lies
-    """
-
-    order: str = ""
-    decimal: str = ""
-    first: date | None = None
-    last: date | None = None
-
-    def moment(self, text: str) -> tuple[pd.Timestamp, bool]:
-        """Read a date as this file writes them; one without a year lies between the first and the last day."""
-        try:
-            return read_moment(text, self.order)
-        except BadCell as bad:
-            if str(bad) != "date-without-year" or self.first is None or self.last is None:
-                raise
-        inside = [
-            moment
-            for year in range(self.first.year, self.last.year + 1)
-            if (moment := self._in_year(text, year)) and self.first <= moment[0].date() <= self.last
-        ]
-        if len(inside) != 1:
-            raise BadCell("date-without-year")
-        return inside[0]
-
-    def _in_year(self, text: str, year: int) -> tuple[pd.Timestamp, bool] | None:
-        try:
-            return read_moment(text, self.order, year)
-        except BadCell:  # 29 February
-            return None
-
-
-def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, list[Finding]]]:
-    """Settle for each file how it writes dates and numbers.
-
-    Returns
-    -------
-    dict
-        By file: the convention, and what was assumed (empty where nothing had to be).
-    """
-    dates: dict[str, list[str]] = defaultdict(list)
-    numbers: dict[str, list[str]] = defaultdict(list)
-    for table in tables:
-        for kind, text in _cells(table):
-            (dates if kind in DATES else numbers)[table.file].append(text)
-    return {file: _settle(dates[file], numbers[file], settings) for file in {*dates, *numbers}}
-
-
-def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[Convention, list[Finding]]:
-    said = []
-    told, because = date_order(dates)
-    order = settings["date_order"] or told
-    if order and any("/" in text or re.match(r"\d\d?-\d", text) for text in dates):
-        by_settings = found("logs.dates-by-settings", order=_ORDERS[order])
-        by_date = found("logs.dates-by-a-date", order=_ORDERS[order], because=because)
-        said.append(by_settings if settings["date_order"] else by_date)
-    if any(re.fullmatch(r"\d{5}(\.\d+)?", text) for text in dates):
-        said.append(found("logs.day-numbers"))
-    sign = decimal_sign(numbers)
-    if sign:
-        said.append(_SIGNS[sign])
-    first, last = bounds(settings) or (None, None)
-    return Convention(order, sign, first, last), said
-
-
-def _cells(table: RawTable) -> Iterable[tuple[str, str]]:
-    """Walk through the cells of a table that are dates or numbers, with their kind."""
-    if table.grid:
-        for heading in table.headings if table.grid == "dates" else ():
-            yield "date", heading
-        side = side_column(table) if table.grid == "chicks" else -1
-        for at in range(len(table.headings)):
-            kind = "date" if at == side else "number"
-            yield from ((kind, text) for text in texts_in(table.rows, at))
-        return
-    kinds = {column.name: column.kind for column in LOGS[table.log].columns}
-    for at, heading in enumerate(table.headings):
-        kind = kinds.get(heading, "")
-        if kind in DATES + NUMBERS:
-            yield from ((kind, text) for text in texts_in(table.rows, at))
-
-
-def bounds(settings: Settings) -> tuple[date, date] | None:
-    """Return the first and last day of the season: as set, else the year of its name, else None.
-
-    Where only one of the two is set, the season is a year long.
-    """
-    start, end = settings.day("starts_on"), settings.day("ends_on")
-    year = re.fullmatch(r"[12]\d{3}", settings["season"].strip())
-    if year:
-        start = start or date(int(year[0]), 1, 1)
-        end = end or date(int(year[0]), 12, 31)
-    if start is None and end is None:
-        return None
-    start = start or (pd.Timestamp(end) - pd.Timedelta(days=365)).date()
-    end = end or (pd.Timestamp(start) + pd.Timedelta(days=365)).date()
-    return min(start, end), max(start, end)
-
-
+Array = NDArray[Any]
 _MOST_DAYS = 36_500  # a hundred years
 
 
-class Reader:
-    """Reads the cells of one table.
+class Read(NamedTuple):
+    """What a cell says: values by column, or the code of the rule that it breaks, or (`blank`) that nothing is known.
 
-    Parameters
-    ----------
-    table
-        Its headings may name units.
-    settings
-        The keeper's units.
-    convention
-        How the file writes dates and numbers.
-    ledger
-        Told of what is read and questionable.
-
-    Attributes
-    ----------
-    blanks : how many cells held a mark for "not known"
-    dated : the columns whose place an age may take
+    `notes` are the codes of what is questionable, each with its facts.
     """
 
-    dated = ("weighed_at", "weighed_on")
+    values: Mapping[str, Any] = MappingProxyType({})
+    refused: str = ""
+    blank: bool = False
+    notes: tuple[tuple[str, Mapping[str, Any]], ...] = ()
 
-    def __init__(self, table: RawTable, settings: Settings, convention: Convention, ledger: Ledger):
+    @property
+    def is_plain(self) -> bool:
+        """Tell a cell that can be used and says nothing else."""
+        return not (self.refused or self.blank or self.notes)
+
+
+class Reader:
+    """Reads the cells of one table, each different text of a column once; `blanks` counts marks for "not known".
+
+    The headings of the table may name units; where they do not, those of the settings hold.
+    """
+
+    def __init__(self, table: RawTable, settings: Settings, convention: Convention):
         own = (table.log == "egg_weights" and settings["egg_weight_unit"]) or settings["weight_unit"]
         self.blanks = 0
         self._units = table.units
         self._weight_unit, self._temperature_unit = own, settings["temperature_unit"]
-        self._convention, self._ledger = convention, ledger
+        self._convention = convention
         self._asks_fertile = _asks(table, "candled", ("fert", "befrucht", "bevrucht", "fecond"))
+        self._known: dict[tuple[str, str, type, str], Read] = {}
 
-    def without_blank_marks(self, log: Log, cells: Mapping[str, str]) -> dict[str, str]:
-        """Return the cells without those that say that nothing is known; notes are left as they are."""
-        found = {}
-        for name, text in cells.items():
-            column = log.column(name)
-            if text and column and column.kind != "text" and is_blank_mark(text):
-                self.blanks += 1
-            else:
-                found[name] = text
-        return found
+    def cell(self, text: str, column: Column) -> Read:
+        """Read a cell in which something is written."""
+        key = column.name, column.kind, text.__class__, text
+        if (read := self._known.get(key)) is None:
+            read = self._known[key] = self._read(text, column)
+        return read
 
-    def value(self, text: str, column: Column, place: Place) -> dict[str, Any]:
-        """Read a cell.
+    def _read(self, text: str, column: Column) -> Read:
+        if column.kind != "text" and is_blank_mark(text):
+            return Read(blank=True)
+        try:
+            if column.kind == "weight":
+                return self._weight(text, column)
+            if column.kind == "percent":
+                return self._percent(text, column)
+            return Read(self._values(text, column))
+        except BadCell as bad:
+            return Read(refused=str(bad))
 
-        Raises
-        ------
-        BadCell
-            Its message is the code of the rule that the cell breaks.
-        """
+    def _values(self, text: str, column: Column) -> dict[str, Any]:
         name, decimal = column.name, self._convention.decimal
-        if column.kind in ("date", "moment"):
+        if column.kind in DATES:
             moment, timed = self._convention.moment(text)
             return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
-        if column.kind == "weight":
-            return {name: self._weight(text, column, place)}
         if column.kind == "temperature":
-            unit = self._units.get(name) or self._temperature_unit
-            return {name: read_temperature(text, unit, decimal)}
-        if column.kind == "percent":
-            return {name: self._percent(text, column, place)}
+            return {name: read_temperature(text, self._units.get(name) or self._temperature_unit, decimal)}
         if column.kind == "count":
             return {name: read_count(text, decimal)}
         if column.kind in ("number", "days"):
@@ -222,28 +102,201 @@ class Reader:
             return {name: "fertile" if yes_or_no(text) else "clear"}
         return {name: read_choice(text, column) if column.kind == "choice" else text}
 
-    def _weight(self, text: str, column: Column, place: Place) -> float:
+    def _weight(self, text: str, column: Column) -> Read:
         unit = self._units.get(column.name) or self._weight_unit
         grams, other, about = read_weight(text, unit, self._convention.decimal)
-        if other or unit != self._weight_unit:
-            self._ledger.say("other-unit", place, column.name, text)
-        if about:
-            self._ledger.say("about", place, column.name, text)
-        return grams
+        notes = {"other-unit": other or unit != self._weight_unit, "about": about}
+        return Read({column.name: grams}, notes=tuple((code, {}) for code, is_so in notes.items() if is_so))
 
-    def _percent(self, text: str, column: Column, place: Place) -> float:
+    def _percent(self, text: str, column: Column) -> Read:
         value, unit, _ = measure(text, self._convention.decimal)
         if unit not in ("", "%"):
             raise BadCell("unreadable-number")
-        if isinstance(text, Exact) and 0 < value <= 1:  # a cell that shows 55 % holds 0.55
-            self._ledger.say("share", place, column.name, text, percent=100 * value)
-            value *= 100
+        is_share = isinstance(text, Exact) and 0 < value <= 1  # a cell that shows 55 % holds 0.55
+        value *= 100 if is_share else 1
         if not 0 <= value <= 100:
             raise BadCell("percent-out")
-        return value
+        return Read({column.name: value}, notes=(("share", {"percent": value}),) if is_share else ())
 
 
 def _asks(table: RawTable, column: str, stems: tuple[str, ...]) -> bool:
     """Tell whether the heading of a column asks a question that is answered by yes or no."""
     at = table.headings.index(column) if column in table.headings else -1
     return at >= 0 and folded(table.written[at]).startswith(stems)
+
+
+_CHICK, _WHEN, _WEIGHT, *_BESIDE = LOGS["weights"].columns
+_NOTHING = Read()
+
+
+@dataclass(frozen=True)
+class Weighings:
+    """The weighings of one table, in the order they stand in.
+
+    Attributes
+    ----------
+    table : where they were written
+    chick, weighed_at, timed, weight, crop, notes : a value each; weights in grams, what is not written blank
+    at, column : where each was written: the row among the table's rows, and the column of a grid (0 in a list)
+    side : the column of a grid that names its rows
+    """
+
+    table: RawTable
+    chick: TextColumn
+    weighed_at: Array
+    timed: Array
+    weight: Array
+    crop: Array
+    notes: Array
+    at: Array
+    column: Array
+    side: int = 0
+
+    def __len__(self) -> int:
+        return len(self.weight)
+
+    def take(self, rows: Any) -> "Weighings":
+        """Return some of them, by mask or place."""
+        arrays = {name: getattr(self, name)[rows] for name in _ARRAYS}
+        return replace(self, chick=self.chick.take(rows), **arrays)
+
+    def numbers(self) -> Array:
+        """Return the row of each, as the spreadsheet counts."""
+        return self.table.rows.numbers[self.at]
+
+    def names(self) -> Array:
+        """Return the chick of each, as written."""
+        return self.chick.texts[self.chick.codes]
+
+    def place(self, at: int) -> Place:
+        """Return where one of them was written."""
+        row, column, rows = int(self.at[at]), int(self.column[at]), self.table.rows
+        if not self.table.grid:
+            return self.table.place(*rows[row])
+        cells = {of: str(rows.columns[of].texts[rows.columns[of].codes[row]]) for of in (self.side, column)}
+        written = cell_texts(self.table, cells[self.side], cells[column], column)
+        return self.table.place(int(rows.numbers[row]), written, self.table.heading(column), column)
+
+    def row(self, at: int) -> Row:
+        """Return one of them as a row of the log."""
+        values = {"chick": str(self.chick.texts[self.chick.codes[at]]), "weighed_at": pd.Timestamp(self.weighed_at[at])}
+        values |= {"weighed_at_timed": bool(self.timed[at]), "weight": float(self.weight[at])}
+        values |= {name: text for name in ("crop", "notes") if (text := str(getattr(self, name)[at]))}
+        return Row(self.place(at), values)
+
+    def and_rows(self, rows: list[tuple[int, Row]]) -> "Weighings":
+        """Return them and some that were typed by row, each with the place of its row, in the order of the table."""
+        if not rows:
+            return self
+        codes = len(self.chick.texts) + np.arange(len(rows), dtype=np.int32)
+        names = np.array([row["chick"] for _, row in rows], dtype=object)
+        chick = TextColumn(np.append(self.chick.codes, codes), np.append(self.chick.texts, names))
+        more = {
+            "weighed_at": np.array([row["weighed_at"].to_datetime64() for _, row in rows], dtype="datetime64[us]"),
+            "timed": [row["weighed_at_timed"] for _, row in rows],
+            "weight": [row["weight"] for _, row in rows],
+            "crop": [row["crop"] or "" for _, row in rows],
+            "notes": [row["notes"] or "" for _, row in rows],
+            "at": [at for at, _ in rows],
+            "column": [row.place.at for _, row in rows],
+        }
+        mine: dict[str, Any] = {name: getattr(self, name) for name in more}
+        mine = {name: np.append(array, np.array(more[name], array.dtype)) for name, array in mine.items()}
+        every = replace(self, chick=chick, **mine)
+        return every.take(np.lexsort((every.column, every.at)))
+
+
+_ARRAYS = ("weighed_at", "timed", "weight", "crop", "notes", "at", "column")
+Left = Mapping[int, NDArray[np.bool_]]
+
+
+def plain_weighings(table: RawTable, reader: Reader) -> tuple[Weighings | None, Left | None]:
+    """Take the weighings of a table of which nothing is to be said, and tell what is left to be typed by row.
+
+    `left` is by column of the table in which rows something is left; of a list all is in column 0. None and None where
+    the table holds no weighings, or no dates of them.
+    """
+    if table.log != "weights" or table.grid in ("ages", "chicks-by-age") or "day" in table.headings:
+        return None, None
+    return _of_grid(table, reader) if table.grid else _of_list(table, reader)
+
+
+def _of_list(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
+    rows = table.rows
+    # read backwards, so that of two columns with one heading the first one stands
+    columns = dict(reversed([*zip(table.headings, rows.columns, strict=False)]))
+    plain, moment, timed = _moments(columns["weighed_at"], reader)
+    good, weight = _weights(columns["weight"], reader)
+    plain &= good & _texts(columns["chick"], _CHICK, reader)[0]
+    beside: dict[str, Any] = {}
+    for column in _BESIDE:
+        blank = TextColumn(np.full(len(rows), -1, dtype=np.int32), np.array([], dtype=object))
+        good, beside[column.name] = _texts(columns.get(column.name, blank), column, reader)
+        plain &= good | (beside[column.name] == "")
+    for number, cells in enumerate(rows.columns):
+        if not table.heading(number):
+            plain &= cells.map(lambda text: not text, bool, True)
+    at = np.flatnonzero(plain)
+    found = Weighings(
+        table,
+        columns["chick"].take(at),
+        moment[at],
+        timed[at],
+        weight[at],
+        **{name: texts[at] for name, texts in beside.items()},
+        at=at,
+        column=np.zeros(len(at), dtype=np.int64),
+    )
+    return found, {0: ~plain}
+
+
+def _of_grid(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
+    side, by_row = side_column(table), table.grid == "chicks"
+    aside = {side, *left_alone(table)}
+    used = [at for at in range(len(table.rows.columns)) if at not in aside]
+    heads = TextColumn(np.arange(len(used), dtype=np.int32), np.array([*map(table.heading, used)], dtype=object))
+    chick, when = (heads, table.rows.columns[side]) if by_row else (table.rows.columns[side], heads)
+    (good_when, moment, timed), (good_chick, _) = _moments(when, reader), _texts(chick, _CHICK, reader)
+    good_row, good_head = (good_when, good_chick) if by_row else (good_chick, good_when)
+    weight = np.full((len(table.rows), len(used)), np.nan)
+    plain = np.zeros(weight.shape, dtype=bool)
+    for number, column in enumerate(used):
+        good, weight[:, number] = _weights(table.rows.columns[column], reader)
+        plain[:, number] = good & good_row & good_head[number]
+    at, nth = np.nonzero(plain)
+    of_chick, of_when = (nth, at) if by_row else (at, nth)
+    blank = np.full(len(at), "", dtype=object)
+    columns = np.array(used, dtype=np.int64)[nth]
+    found = Weighings(
+        table, chick.take(of_chick), moment[of_when], timed[of_when], weight[at, nth], blank, blank, at, columns, side
+    )
+    left = {
+        column: table.rows.columns[column].map(bool, bool, False) & ~plain[:, number]
+        for number, column in enumerate(used)
+    }
+    return found, left
+
+
+def _reads(cells: TextColumn, column: Column, reader: Reader) -> tuple[list[Read], Array]:
+    """Read each different text of a column; also tell for each row whether its cell is plain, and not blank."""
+    reads = [reader.cell(text, column) if text else _NOTHING for text in cells.texts] + [_NOTHING]
+    return reads, np.array([bool(read.values) and read.is_plain for read in reads])[cells.codes]
+
+
+def _moments(cells: TextColumn, reader: Reader) -> tuple[Array, Array, Array]:
+    reads, good = _reads(cells, _WHEN, reader)
+    moments = pd.DatetimeIndex([read.values.get("weighed_at", pd.NaT) for read in reads]).as_unit("us").to_numpy()
+    timed = np.array([read.values.get("weighed_at_timed", False) for read in reads], dtype=bool)
+    return good, moments[cells.codes], timed[cells.codes]
+
+
+def _weights(cells: TextColumn, reader: Reader) -> tuple[Array, Array]:
+    reads, good = _reads(cells, _WEIGHT, reader)
+    return good, np.array([read.values.get("weight", np.nan) for read in reads])[cells.codes]
+
+
+def _texts(cells: TextColumn, column: Column, reader: Reader) -> tuple[Array, Array]:
+    """Return the value of each cell; where it cannot be read, as it was written."""
+    reads, good = _reads(cells, column, reader)
+    texts = [read.values.get(column.name, text) for read, text in zip(reads, [*cells.texts, ""], strict=True)]
+    return good, np.array(texts, dtype=object)[cells.codes]

@@ -3,18 +3,21 @@
 Decided here, once, and asked before any headline is shown.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import PurePath
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs import LOGS, Ledger, Place, Row
 from analysis.logs.headings import column_meant, log_named, same
 from analysis.logs.ledger import NOT_USED
+from analysis.logs.values import Weighings
 from analysis.season.dates import Rows
 from analysis.season.model import Season
 
@@ -145,21 +148,49 @@ def without_copied_rows(rows: Rows, ledger: Ledger) -> Rows:
     that two files of different weeks, with one row in common, are left as they are. Said once a file, with the code
     "log-twice". Done before rows are linked.
     """
+    repeated = _repeated(rows.weighings)
     for log, mine in rows.items():
+        tables = rows.weighings if log == "weights" else []
+        sizes = Counter(_source(row.place) for row in mine)
+        for table in tables:
+            sizes[table.table.file, table.table.sheet] += len(table)
         sources: dict[tuple[str, str], list[Row]] = {}
-        for row in mine:
-            sources.setdefault((row.place.file, row.place.sheet), []).append(row)
+        every = [*mine, *(row for *_, row in repeated if tables)]
+        for row in sorted(every, key=lambda row: row.place.nth) if len(sizes) > 1 else ():
+            sources.setdefault(_source(row.place), []).append(row)
         for first, second in combinations(sources.values(), 2):
             known = {_cells(row) for row in first if ledger.is_used(row)}
             again = [row for row in second if ledger.is_used(row) and _cells(row) in known]
-            if len(again) < max(2, _PART * len(second)):
+            if len(again) < max(2, _PART * sizes[_source(second[0].place)]):
                 continue
             for row in again:
                 ledger.set_aside(row.place)
             one, other = _file(first[0].place), _file(second[0].place)
             what = found("problems.same-rows", one=one, other=other, rows=len(again), log=log)
             ledger.say("log-twice", Place(log, second[0].place.file, second[0].place.sheet, None), what=what)
-    return rows.used(ledger)
+    left = []
+    for number, table in enumerate(rows.weighings):
+        gone = [at for one, at, row in repeated if one == number and not ledger.is_used(row)]
+        left.append(table.take(np.bincount(gone, minlength=len(table)) == 0) if gone else table)
+    return rows.used(ledger).but({}, left)
+
+
+def _repeated(tables: list[Weighings]) -> list[tuple[int, int, Row]]:
+    """The weighings that say the same as another one, in any table: which table, which of it, and its row."""
+    if len({(table.table.file, table.table.sheet) for table in tables}) < 2:
+        return []
+    parts = []
+    for number, one in enumerate(tables):
+        values: dict[str, Any] = {"chick": one.chick.map(same, object, ""), "weighed_at": one.weighed_at}
+        values |= {"timed": one.timed, "weight": one.weight, "crop": one.crop, "notes": [*map(same, one.notes)]}
+        parts.append(pd.DataFrame({**values, "table": number, "at": np.arange(len(one))}))
+    every = pd.concat(parts, ignore_index=True)
+    twice = every[every.duplicated([*every.columns[:-2]], keep=False)]
+    return [(one, at, tables[one].row(at)) for one, at in zip(twice["table"], twice["at"], strict=True)]
+
+
+def _source(place: Place) -> tuple[str, str]:
+    return place.file, place.sheet
 
 
 def _cells(row: Row) -> _Record:

@@ -11,7 +11,7 @@ import pandas as pd
 
 from analysis.logs import LOGS, Ledger, Place, Row, Settings, TypedRows
 from analysis.logs.headings import NameBook, same
-from analysis.logs.values import bounds
+from analysis.logs.settings import bounds
 
 Rows = TypedRows
 _FirstDays = tuple[NameBook, dict[str, pd.Timestamp]]  # names that are known, and the first day of each
@@ -43,7 +43,7 @@ def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | Non
 def last_day(rows: Rows) -> pd.Timestamp | None:
     """The latest date used: the day these logs stand at."""
     days = [moment for row in chain.from_iterable(rows.values()) for _, moment in _dates(row)]
-    days += [pd.Timestamp(plain.weighed_at.max()) for plain in rows.plain if len(plain)]
+    days += [pd.Timestamp(one.weighed_at.max()) for one in rows.weighings if len(one)]
     return max(days).normalize() if days else None
 
 
@@ -99,7 +99,7 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
 
 def _around_the_middle(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:
     days = [moment.to_datetime64() for row in chain.from_iterable(rows.values()) for _, moment in _dates(row)]
-    every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(plain.weighed_at for plain in rows.plain)])
+    every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(one.weighed_at for one in rows.weighings)])
     middle = pd.Timestamp(np.partition(every, len(every) // 2)[len(every) // 2]) if len(every) else None
     return (middle - 10 * _YEAR, middle + 10 * _YEAR) if middle is not None else None
 
@@ -146,9 +146,9 @@ def _seen_before(rows: Rows, end: pd.Timestamp) -> set[str]:
     seen: set[str] = set()
     for log, (who, when) in WHO_WHEN.items():
         seen |= {same(row[who]) for row in rows[log] if row[who] and row[when] is not None and row[when] < end}
-    for plain in rows.plain:
-        early = np.unique(plain.chick.codes[plain.weighed_at < np.datetime64(end)])
-        seen |= {same(str(name)) for name in plain.chick.texts[early]}
+    for table in rows.weighings:
+        early = np.unique(table.chick.codes[table.weighed_at < np.datetime64(end)])
+        seen |= {same(str(name)) for name in table.chick.texts[early]}
     return seen
 
 
@@ -176,13 +176,13 @@ def _as_known(row: Row, end: pd.Timestamp, seen: set[str]) -> Row:
 
 
 def _by_row(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> Rows:
-    """Go on row by row with the plain weighings whose dates are odd."""
-    weights, plains = list(rows["weights"]), []
-    for plain in rows.plain:
-        mask = np.asarray(odd(pd.DatetimeIndex(plain.weighed_at)))
-        weights += [plain.row(at) for at in np.flatnonzero(mask).tolist()]
-        plains.append(plain.take(~mask) if mask.any() else plain)
-    return rows.but({"weights": weights}, plains)
+    """Go on row by row with the weighings whose dates are odd."""
+    weights, tables = list(rows["weights"]), []
+    for table in rows.weighings:
+        mask = np.asarray(odd(pd.DatetimeIndex(table.weighed_at)))
+        weights += [table.row(at) for at in np.flatnonzero(mask).tolist()]
+        tables.append(table.take(~mask) if mask.any() else table)
+    return rows.but({"weights": weights}, tables)
 
 
 def _dates(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:

@@ -13,7 +13,7 @@ from analysis.finding import Finding, Words
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
-from analysis.logs.plain import Plain
+from analysis.logs.values import Weighings
 from analysis.season.chicks import kind_of
 from analysis.season.dates import Rows
 from analysis.season.frames import typed_columns, typed_frame
@@ -33,7 +33,7 @@ WEIGHTS = {
 _OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
 _WRITTEN: dict[str, Any] = {"who": object, "weighed_at": "datetime64[us]", "timed": bool, "weight": float}
-_WRITTEN |= {"crop": object, "notes": object, "file": object, "row": np.int64}
+_WRITTEN |= {"crop": object, "notes": object, "file": object, "row": np.int64, "table": np.int64, "column": np.int64}
 _CROPS_CALLED = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
 
 
@@ -64,7 +64,7 @@ def weights_frame(
     beside = known[list(_OF_THE_CHICK)].take(found["number"].to_numpy()).reset_index(drop=True)
     table = pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
-    return rows.used(ledger, "weights"), table, _crops(unused, rows.crops, book)
+    return written.used(rows), table, _crops(unused, rows.crops, book)
 
 
 def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFrame:
@@ -76,31 +76,55 @@ def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFra
 
 
 class _Written:
-    """All weighings as they were written, those read row by row before those read by column: a frame as `_WRITTEN`."""
+    """All weighings as they were written, in the order of the tables, their rows and columns: a frame as `_WRITTEN`."""
 
     def __init__(self, rows: Rows):
-        self._rows, self._plain = rows["weights"], rows.plain
-        self._starts = np.cumsum([len(self._rows), *(len(plain) for plain in self._plain)])
-        parts = [_by_row(self._rows), *(_by_column(plain) for plain in self._plain)]
+        self._rows, self._tables = rows["weights"], rows.weighings
+        self._starts = np.cumsum([len(self._rows), *map(len, self._tables)])
+        parts = [_by_row(self._rows), *map(_by_column, self._tables)]
         columns = zip(_WRITTEN, zip(*parts, strict=True), strict=True)
-        self.frame = pd.DataFrame({name: np.concatenate(part) for name, part in columns}, copy=False)
+        every = {name: np.concatenate(part) for name, part in columns}
+        where = (every.pop("column"), every["row"], every.pop("table"))
+        self._order = np.lexsort(where) if self._rows else np.arange(len(every["row"]))
+        self.frame = pd.DataFrame(every, copy=False)
+        if self._rows:
+            self.frame = self.frame.take(self._order).reset_index(drop=True)
+        self._dropped: list[int] = []
 
     def place(self, at: int) -> Place:
         """Where a weighing was written."""
+        at = int(self._order[at])
         part = int(np.searchsorted(self._starts, at, side="right"))
-        return self._rows[at].place if part == 0 else self._plain[part - 1].row(at - self._starts[part - 1]).place
+        return self._rows[at].place if part == 0 else self._tables[part - 1].place(at - self._starts[part - 1])
+
+    def drop(self, at: int, code: str, column: str, value: str, ledger: Ledger, **facts: Any) -> None:
+        """Say that a weighing is not used, and why."""
+        ledger.drop(code, self.place(at), column, value, **facts)
+        self._dropped.append(at)
+
+    def used(self, rows: Rows) -> Rows:
+        """The rows without the weighings that were dropped."""
+        if not self._dropped:
+            return rows
+        used = np.ones(len(self.frame), dtype=bool)
+        used[self._order[self._dropped]] = False
+        parts = np.split(used, self._starts[:-1])
+        kept = [row for row, is_used in zip(self._rows, parts[0], strict=True) if is_used]
+        return rows.but({"weights": kept}, [one.take(part) for one, part in zip(self._tables, parts[1:], strict=True)])
 
 
 def _by_row(rows: list[Row]) -> list[Any]:
     cells = [[row[name] for row in rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
     cells += [[row[name] or "" for row in rows] for name in ("crop", "notes")]
     cells += [[row.place.file for row in rows], [row.place.row for row in rows]]
+    cells += [[row.place.nth for row in rows], [row.place.at for row in rows]]
     return [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
 
 
-def _by_column(plain: Plain) -> list[Any]:
-    who, file = plain.chick.texts[plain.chick.codes], np.full(len(plain), plain.table.file, dtype=object)
-    return [who, plain.weighed_at, plain.timed, plain.weight, plain.crop, plain.notes(), file, plain.numbers()]
+def _by_column(table: Weighings) -> list[Any]:
+    file, nth = np.full(len(table), table.table.file, dtype=object), np.full(len(table), table.table.nth)
+    written = [table.names(), table.weighed_at, table.timed, table.weight, table.crop, table.notes]
+    return [*written, file, table.numbers(), nth, table.column]
 
 
 def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, ledger: Ledger) -> pd.DataFrame:
@@ -113,10 +137,10 @@ def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, le
     close = {name: near(name, book) for name, one in zip(names, who, strict=True) if not one}
     for at in np.flatnonzero(size == 0).tolist():
         name = names[codes[at]]
-        ledger.drop("unknown-chick", written.place(at), "chick", name, near=close[name])
+        written.drop(at, "unknown-chick", "chick", name, ledger, near=close[name])
     weight = frame["weight"].to_numpy()
     for at in np.flatnonzero((size > 0) & ~(weight > 0)).tolist():
-        ledger.drop("weight-not-positive", written.place(at), "weight", f"{weight[at]:g}")
+        written.drop(at, "weight-not-positive", "weight", f"{weight[at]:g}", ledger)
     entry = np.repeat(np.arange(len(frame)), np.where(weight > 0, size, 0))
     together = size[entry]
     nth = np.arange(len(entry)) - np.searchsorted(entry, entry)
@@ -147,7 +171,7 @@ def _in_their_lives(found: pd.DataFrame, chicks: pd.DataFrame, written: _Written
     gone = {int(entries[at]): at for at in np.flatnonzero(early | late)[::-1]}  # chicks weighed together: the first
     for entry, at in sorted(gone.items()):
         code = "weight-before-hatch" if early[at] else "weight-after-loss"
-        ledger.drop(code, written.place(entry), "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}")
+        written.drop(entry, code, "weighed_at", f"{pd.Timestamp(moment[at]):%Y-%m-%d}", ledger)
     return found[~found["entry"].isin(gone)] if gone else found
 
 
@@ -174,8 +198,7 @@ def _one_at_a_time(found: pd.DataFrame, written: _Written, ledger: Ledger) -> pd
         if earlier is weighing:
             continue
         if earlier.mass_g == weighing.mass_g:
-            place = written.place(weighing.entry)
-            ledger.drop("repeated-row", place, "weight", f"{weighing.mass_g:g}", first=earlier.row)
+            written.drop(weighing.entry, "repeated-row", "weight", f"{weighing.mass_g:g}", ledger, first=earlier.row)
             gone.append(weighing.Index)
         else:
             both = Finding("problems.two-weights", facts={"first": earlier.mass_g, "second": weighing.mass_g})
@@ -196,7 +219,7 @@ def _without_slips(found: pd.DataFrame, settings: Settings, written: _Written, l
         if slips[weighing.Index] == "another-unit":
             morning = mornings[weighing.Index]
             facts = {"off": in_unit[morning], "weighed": weighed[morning], "unit": unit}
-        ledger.drop(slips[weighing.Index], written.place(weighing.entry), "weight", f"{weighing.mass_g:g}", **facts)
+        written.drop(weighing.entry, slips[weighing.Index], "weight", f"{weighing.mass_g:g}", ledger, **facts)
     return found.drop(index=list(slips))
 
 

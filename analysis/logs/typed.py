@@ -2,19 +2,21 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from copy import copy
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from analysis.finding import Finding, found
-from analysis.logs.cells import GRAMS, BadCell, is_blank_mark, read_choice
+from analysis.logs.cells import BadCell, is_blank_mark, read_choice
 from analysis.logs.headings import column_meant, same
-from analysis.logs.layout import grid_cells, left_alone, totals, without
+from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
-from analysis.logs.plain import Plain, take_plain
-from analysis.logs.settings import Settings
-from analysis.logs.sheets import RawTable, Rows
+from analysis.logs.settings import Convention, Settings, conventions
+from analysis.logs.sheets import RawTable, TextRows
 from analysis.logs.tables import LOGS, Column, Log, either
-from analysis.logs.values import Convention, Reader, conventions
+from analysis.logs.values import Left, Reader, Weighings, plain_weighings
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
@@ -24,25 +26,25 @@ _CROPS = Log(
     (Column("chick", "name"), Column("weighed_at", "moment"), Column("crop", "name")),
     (("chick",), ("weighed_at",), ("crop",)),
 )
-Written = Iterable[tuple[Place, Mapping[str, str]]]
+Written = Iterable[tuple[int, Place, Mapping[str, str]]]
 
 
 class TypedRows(dict[str, list[Row]]):
-    """The rows of each log that can be used; `plain` holds the weighings that are read by column, see `Plain`.
+    """The rows of each log that can be used; `weighings` holds those of weights that bear a date, table by table.
 
     `crops` holds chick, weighed_at, crop and odd_crop (another word in its place) of weighings whose weight is missing.
     """
 
     def __init__(self) -> None:
         super().__init__((name, []) for name in LOGS)
-        self.plain: list[Plain] = []
+        self.weighings: list[Weighings] = []
         self.crops: list[Row] = []
 
-    def but(self, logs: Mapping[str, list[Row]], plain: list[Plain] | None = None) -> "TypedRows":
+    def but(self, logs: Mapping[str, list[Row]], weighings: list[Weighings] | None = None) -> "TypedRows":
         """Return the same rows with others in the place of those of some logs."""
         new = TypedRows()
         new.update({**self, **logs})
-        new.plain, new.crops = self.plain if plain is None else plain, self.crops
+        new.weighings, new.crops = self.weighings if weighings is None else weighings, self.crops
         return new
 
     def used(self, ledger: Ledger, *logs: str) -> "TypedRows":
@@ -51,66 +53,75 @@ class TypedRows(dict[str, list[Row]]):
 
 
 def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger) -> TypedRows:
-    """Type every cell of every log.
+    """Type every cell of every log; the ledger is told of every row, problem, row not used, and of what was assumed.
 
-    Parameters
-    ----------
-    tables
-        Raw tables as `understand` gives them.
-    settings
-        The keeper's units.
-    ledger
-        Told of every row, problem and row not used, and of what was assumed.
-
-    Returns
-    -------
-    TypedRows
-        For each log the rows that can be used; columns hold text, Timestamp, float, int or None. A moment
-        `x` comes with `x_timed`, a weight with `weight` in grams. A row of a grid by age has `day` in the
-        place of its date.
+    Columns of the rows hold text, Timestamp, float, int or None. A moment `x` comes with `x_timed`, a weight with
+    `weight` in grams. A row of a grid by age has `day` in the place of its date.
     """
-    tables = list(tables)
+    tables = [replace(table, nth=nth) for nth, table in enumerate(tables)]
     settled = conventions(tables, settings)
     rows = TypedRows()
-    unit = GRAMS[settings["weight_unit"]]
     for table in tables:
-        convention, said = settled.get(table.file, (Convention(), []))
-        ledger.assume(table.file, table.sheet, *said)
-        plain, rest = take_plain(table, convention, unit)
-        if plain is not None:
-            rows.plain.append(plain)
-            ledger.read[table.log] += len(plain)
-        aside = Reader(table, settings, convention, Ledger())  # what is wrong with a row is said once
-        crops = rows.crops if table.log == "weights" and not table.grid else None
-        rows[table.log] += _typed_rows(rest, Reader(table, settings, convention, ledger), ledger, aside, crops)
+        convention, assumed = settled.get(table.file, (Convention(), []))
+        ledger.assume(table.file, table.sheet, *assumed)
+        _type_table(table, Reader(table, settings, convention), rows, ledger)
     for log in LOGS.values():
         if log.key:
             _each_once(rows[log.name], log.key, ledger)
     return rows
 
 
-def _typed_rows(
-    table: RawTable, reader: Reader, ledger: Ledger, aside: Reader, crops: list[Row] | None
-) -> Iterable[Row]:
+def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger) -> None:
     log = LOGS[table.log]
-    for place, cells in _written(table, log, ledger):
+    summed = totals(table.rows)
+    for number, cells in table.rows.take(summed):
+        ledger.read[log.name] += 1
+        ledger.drop("totals-line", table.place(number, cells), value=next(cell for cell in cells if cell))
+    others = replace(table, rows=without(table.rows, summed))
+    _hold_back(table, log, ledger)
+    if table.grid:
+        whole = Place(log.name, table.file, table.sheet, None)
+        _say_unknown([table.written[at] for at in left_alone(table)], whole, log, ledger)
+        marks = sum(int(column.map(is_blank_mark, bool, False).sum()) for column in others.rows.columns[1:])
+        ledger.assume(table.file, table.sheet, *[_read_as_blank(marks)] if marks else ())
+    elif any(not set(group) & set(table.headings) for group in log.needs):
+        return _set_aside_all(table, others.rows, log, ledger)
+    else:
+        _check_headings(table, log, ledger)
+    weighings, left = plain_weighings(others, reader)
+    typed = _typed_rows(others, left, reader, ledger, rows.crops)
+    if weighings is None:
+        rows[log.name] += [row for _, row in typed]
+    else:
+        if len(weighings):
+            ledger.read[log.name] += len(weighings)
+        rows.weighings.append(weighings.and_rows(typed))
+    if reader.blanks:
+        ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))
+
+
+def _typed_rows(
+    table: RawTable, left: Left | None, reader: Reader, ledger: Ledger, crops: list[Row]
+) -> list[tuple[int, Row]]:
+    """Type row by row what is left to be typed; return each row that can be used, and its place among the rows."""
+    log, found = LOGS[table.log], []
+    for at, place, cells in _grid_places(table, left) if table.grid else _list_places(table, left, ledger):
         ledger.read[log.name] += 1
         row = _typed(log, place, cells, reader, ledger)
         if row is not None:
-            yield row
-        elif crops is not None and cells.get("crop"):
-            crops += _crop_alone(place, cells, aside)
-    if reader.blanks:
-        ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))
+            found.append((at, row))
+        elif log.name == "weights" and not table.grid and cells.get("crop"):
+            crops += _crop_alone(place, cells, copy(reader))  # what is wrong with a row is said once
+    return found
 
 
 def _read_as_blank(cells: int) -> Finding:
     return found("logs.blank-marks", cells=cells)
 
 
-def _crop_alone(place: Place, cells: Mapping[str, str], aside: Reader) -> Iterable[Row]:
+def _crop_alone(place: Place, cells: Mapping[str, str], reader: Reader) -> Iterable[Row]:
     """The crop of a weighing that is not used, where its chick and its day can be read; its weight says nothing."""
-    row = _typed(_CROPS, place, cells, aside, Ledger())
+    row = _typed(_CROPS, place, cells, reader, Ledger())
     if row is None:
         return
     try:
@@ -129,43 +140,34 @@ def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:
     rows[:] = first.values()
 
 
-def _written(table: RawTable, log: Log, ledger: Ledger) -> Written:
-    summed = totals(table.rows)
-    told = without(table.rows, summed) if summed else table.rows
-    for number, cells in (table.rows[at] for at in summed):
-        ledger.read[log.name] += 1
-        ledger.drop("totals-line", table.place(number, cells), value=next(cell for cell in cells if cell))
-    _hold_back(table, log, ledger)
-    if table.grid:
-        _say_left_alone(table, log, ledger)
-        marks = sum(is_blank_mark(cell) for _, cells in told if isinstance(told, tuple) for cell in cells[1:] if cell)
-        ledger.assume(table.file, table.sheet, *[_read_as_blank(marks)] if marks else ())
-        yield from _grid_places(replace(table, rows=told))
-        return
-    if any(not set(group) & set(table.headings) for group in log.needs):
-        _set_aside_all(table, told, log, ledger)
-        return
-    _check_headings(table, log, ledger)
-    for number, cells in told:
+def _list_places(table: RawTable, left: Left | None, ledger: Ledger) -> Written:
+    wanted = np.arange(len(table.rows)) if left is None else np.flatnonzero(left[0])
+    for at, (number, cells) in zip(wanted.tolist(), table.rows.take(wanted), strict=True):
         place = table.place(number, cells)
         extra = [cell for cell in cells[len(table.headings) :] if cell]
         if extra:
-            ledger.read[log.name] += 1
+            ledger.read[table.log] += 1
             ledger.drop("more-cells-than-headings", place, value=" | ".join(extra))
             continue
         for heading, text in zip(table.headings, cells, strict=False):
             if text and not heading:
                 ledger.bad_cell("no-heading", place, "", text)
         # read backwards, so that of two columns with one heading the first one stands
-        yield place, dict(reversed(list(zip(table.headings, cells, strict=False))))
+        yield at, place, dict(reversed(list(zip(table.headings, cells, strict=False))))
+
+
+def _grid_places(table: RawTable, left: Left | None = None) -> Written:
+    for at, column, cells in grid_cells(table, left):
+        number = int(table.rows.numbers[at])
+        yield at, table.place(number, cells.values(), table.heading(column), column), cells
 
 
 def _hold_back(table: RawTable, log: Log, ledger: Ledger) -> None:
     """Keep the rows in which control characters stood as not used; in a grid each written cell of them is a row."""
-    for number, cells in table.held_back:
+    for at, (number, cells) in enumerate(table.held_back):
         place = table.place(number, cells)
-        alone = replace(table, rows=((number, cells),))
-        places = [found for found, _ in _grid_places(alone)] if table.grid else [place]
+        alone = replace(table, rows=table.held_back.take([at]))
+        places = [found for _, found, _ in _grid_places(alone)] if table.grid else [place]
         if places:
             ledger.say("control-character", place)
         else:
@@ -175,12 +177,7 @@ def _hold_back(table: RawTable, log: Log, ledger: Ledger) -> None:
             ledger.set_aside(one)
 
 
-def _grid_places(table: RawTable) -> Written:
-    for number, at, column, cell in grid_cells(table):
-        yield Place(table.log, table.file, table.sheet, number, " | ".join(cell.values()), column, at), cell
-
-
-def _set_aside_all(table: RawTable, rows: Rows, log: Log, ledger: Ledger) -> None:
+def _set_aside_all(table: RawTable, rows: TextRows, log: Log, ledger: Ledger) -> None:
     """Keep the rows of a log whose headings cannot be used, and say once which are missing."""
     if not rows:
         return
@@ -193,11 +190,6 @@ def _set_aside_all(table: RawTable, rows: Rows, log: Log, ledger: Ledger) -> Non
     for number, cells in rows:
         ledger.read[log.name] += 1
         ledger.set_aside(table.place(number, cells))
-
-
-def _say_left_alone(table: RawTable, log: Log, ledger: Ledger) -> None:
-    whole = Place(log.name, table.file, table.sheet, None)
-    _say_unknown([table.written[at] for at in left_alone(table)], whole, log, ledger)
 
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
@@ -215,7 +207,7 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
     if len(again) > _NAMED:
         ledger.say("repeated-columns", whole, _named([written for written, _ in again]), count=len(again))
     for written, heading in again if len(again) <= _NAMED else ():
-        ledger.say("repeated-column", whole, written, first=_first_written(table, heading))
+        ledger.say("repeated-column", whole, written, first=table.written[table.headings.index(heading)])
 
 
 def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) -> None:
@@ -231,41 +223,37 @@ def _named(headings: list[str]) -> Finding:
     return found("problems.named", names=headings)
 
 
-def _first_written(table: RawTable, heading: str) -> str:
-    return table.written[table.headings.index(heading)]
-
-
 def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, ledger: Ledger) -> Row | None:
-    cells = reader.without_blank_marks(log, cells)
-    if _is_missing(log, place, cells, reader, ledger):
+    read = {column.name: reader.cell(cells[column.name], column) for column in log.columns if cells.get(column.name)}
+    blank = {name for name, one in read.items() if one.blank}
+    reader.blanks += len(blank)
+    cells = {name: text for name, text in cells.items() if name not in blank}
+    if _is_missing(log, place, cells, ledger):
         return None
-    values: dict[str, Any] = {"day": int(cells["day"])} if _is_age(cells.get("day", "")) else {}
-    if "day" in cells and not values:
-        ledger.drop("unreadable-day", place, "day", cells["day"])
-        return None
-    for column in log.columns:
-        text = cells.get(column.name, "")
-        if not text:
-            continue
-        try:
-            values |= reader.value(text, column, place)
-        except BadCell as bad:
-            choices = {"choices": column.choices} if str(bad) == "unknown-choice" else {}
-            if column.name in log.alone:
-                ledger.drop(str(bad), place, column.name, text, **choices)
+    values: dict[str, Any] = {}
+    if "day" in cells:
+        if not cells["day"].isdecimal() or len(cells["day"]) > 4:
+            ledger.drop("unreadable-day", place, "day", cells["day"])
+            return None
+        values["day"] = int(cells["day"])
+    for name, one in read.items():
+        values |= one.values
+        for code, facts in one.notes:
+            ledger.say(code, place, name, cells[name], **facts)
+        if one.refused:
+            column = log.column(name)
+            choices = {"choices": column.choices} if column and one.refused == "unknown-choice" else {}
+            if name in log.alone:
+                ledger.drop(one.refused, place, name, cells[name], **choices)
                 return None
-            ledger.bad_cell(str(bad), place, column.name, text, **choices)
-    return None if _is_missing(log, place, values, reader, ledger) else Row(place, values)
+            ledger.bad_cell(one.refused, place, name, cells[name], **choices)
+    return None if _is_missing(log, place, values, ledger) else Row(place, values)
 
 
-def _is_age(text: str) -> bool:
-    return text.isdecimal() and len(text) <= 4
-
-
-def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], reader: Reader, ledger: Ledger) -> bool:
+def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], ledger: Ledger) -> bool:
     """Drop a row that lacks what its log cannot do without; an age may stand in the place of a date."""
     for group in log.needs:
-        by_age = "day" in cells and group[0] in reader.dated
+        by_age = "day" in cells and group[0] in WHEN
         if not by_age and all(cells.get(name) in (None, "") for name in group):
             first = log.column(group[0])
             code = _MISSING.get(first.kind if first else "", "value-missing")
