@@ -36,7 +36,9 @@ LOGS = {
 def cells(rows):
     """All that stands in rows, by value."""
     logs = {log: [(row.place, dict(row.values)) for row in mine] for log, mine in rows.items()}
-    tables = [(len(one), one.weighed_at.tolist(), one.weight.tolist(), one.chick.codes.tolist()) for one in rows.weighings]
+    tables = [
+        (len(one), one.weighed_at.tolist(), one.weight.tolist(), one.chick.codes.tolist()) for one in rows.weighings
+    ]
     return logs, tables, [(row.place, dict(row.values)) for row in rows.crops]
 
 
