@@ -17,7 +17,7 @@ NEEDED, TESTED = PROJECT["dependencies"], PROJECT["optional-dependencies"]["test
 # Declared, and used without an import of ours.
 OTHERWISE = {
     "fontpkg-fira-sans": "show/fonts.py finds its files",
-    "jupyter-server": "lab/locks.py names its classes",
+    "jupyter-server": "lab/serving.py names its classes",
     "hatchling": "builds the wheel",
     "mypy": "a command",
     "nbval": "a plugin of pytest",

@@ -18,11 +18,11 @@ from analysis import SeasonError, show
 from analysis.report import writing
 from analysis.report.exporter import SeasonPDF
 from analysis.report.foreign import foreign_blocks
-from analysis.report.record import RECORD
 from analysis.report.render import Report
 from analysis.report.round_page import morning_round
 from analysis.report.season_report import SeasonReport
 from analysis.report.typeset import typeset
+from analysis.report.writing import RECORD
 from analysis.say import say
 from analysis.show.still import chart_bundle
 

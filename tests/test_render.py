@@ -13,8 +13,8 @@ import pytest
 
 from analysis import SeasonError
 from analysis.report import writing
-from analysis.report.record import RECORD
 from analysis.report.render import notebooks_folder, render_report
+from analysis.report.writing import RECORD
 
 HERE = Path(__file__).parent / "fixtures"
 
@@ -93,7 +93,7 @@ def test_text_is_text_in_the_html_export(hard):
 
 
 def test_jupyterlab_exports_the_same_bytes(hard):
-    from analysis.report.render import SeasonPDF
+    from analysis.report.exporter import SeasonPDF
 
     notebook = nbformat.read(hard.notebook, as_version=4)
     assert SeasonPDF().from_notebook_node(notebook)[0] == hard.pdf.read_bytes()
@@ -183,7 +183,7 @@ def test_papermill_finds_the_engine_whichever_is_imported_first():
 def test_importing_analysis_leaves_jsonschema_alone():
     code = (
         "import sys, json, analysis, analysis.show; before = 'jsonschema' in sys.modules;"
-        "from analysis.report.quick import load_jsonschema; load_jsonschema(); import jsonschema;"
+        "from analysis.report.kernel import load_jsonschema; load_jsonschema(); import jsonschema;"
         "slow = 'rfc3987_syntax' in sys.modules; import rfc3987_syntax; print(json.dumps([before, slow]))"
     )
     ran = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)

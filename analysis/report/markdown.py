@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from analysis.report.pictures import from_address, photo_svg
+from analysis.report.press import from_address, photo_svg
 from analysis.say import say
 from analysis.show.letters import printable
 
@@ -16,32 +16,24 @@ _DEEPEST = 12  # the typesetter stops at some depth of nesting; below this only 
 _SAFE_ADDRESS = re.compile(r"(https?://|mailto:)[\x21-\x7e]+")
 _LINE_BREAK = re.compile(r"<br\s*/?>\s*", re.IGNORECASE)
 _COMMENT = re.compile(r"<!--.*?-->\s*", re.DOTALL)
+_PLAIN = {
+    "block_text": "span",
+    "list_item": "item",
+    "block_quote": "quote",
+    "strong": "strong",
+    "emphasis": "emphasis",
+    "strikethrough": "strike",
+}
 
 
 def markdown_nodes(source: str, attachments: Attachments, keep: Keep) -> list[Node]:
-    """The blocks of a Markdown cell.
+    """The blocks of a Markdown cell; HTML in it is text, apart from comments and line breaks.
 
-    Parameters
-    ----------
-    source
-        Markdown as the keeper wrote it. HTML in it is text, apart from comments and line breaks.
-    attachments
-        The cell's pasted pictures: name to MIME bundle.
-    keep
-        Takes the SVG of a picture and returns what the page needs to draw it (file, width_pt).
-
-    Returns
-    -------
-    list of dict
-        `type`: heading (level), paragraph, list (ordered, start), item, quote, code, rule, table (align, rows), and
-        inline text, strong, emphasis, strike, code, break, link (url), image (file, width_pt, alt); `children` and
-        `text` where they apply.
-
-    Examples
-    --------
-    >>> markdown_nodes("# Pairs *here*", {}, lambda svg: {})
-    [{'type': 'heading', 'level': 1, 'children': [{'type': 'text', 'text': 'Pairs '}, {'type': 'emphasis', 'children': [{'type': 'text', 'text': 'here'}]}]}]
-    """  # noqa: E501
+    `attachments` are the cell's pasted pictures, name to MIME bundle; `keep` takes the SVG of a picture and returns
+    what the page needs to draw it (file, width_pt). By `type`: heading (level), paragraph, list (ordered, start), item,
+    quote, code, rule, table (align, rows), and inline text, strong, emphasis, strike, code, break, link (url), image
+    (file, width_pt, alt); `children` and `text` where they apply.
+    """
     import mistune
 
     reader = mistune.create_markdown(renderer=None, plugins=["table", "strikethrough", "url", "task_lists"])
@@ -79,10 +71,7 @@ class _Reader:
         if method:
             return method(token, depth)
         if "children" in token:
-            return {
-                "type": _PLAIN.get(kind, "paragraph"),
-                "children": self.nodes(token["children"], depth + 1),
-            }
+            return {"type": _PLAIN.get(kind, "paragraph"), "children": self.nodes(token["children"], depth + 1)}
         return {"type": "text", "text": html.unescape(token.get("raw", ""))}
 
     def _heading(self, token: Node, depth: int) -> Node:
@@ -145,16 +134,6 @@ class _Reader:
     def _block_html(self, token: Node, depth: int) -> Node | None:
         text = _COMMENT.sub("", _LINE_BREAK.sub("\n", token["raw"])).strip()
         return {"type": "paragraph", "children": [{"type": "text", "text": text}]} if text else None
-
-
-_PLAIN = {
-    "block_text": "span",
-    "list_item": "item",
-    "block_quote": "quote",
-    "strong": "strong",
-    "emphasis": "emphasis",
-    "strikethrough": "strike",
-}
 
 
 def _raw(token: Node) -> str:

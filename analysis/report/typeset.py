@@ -7,9 +7,9 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from analysis.errors import SeasonError
-from analysis.report.blocks import Block, Pictures, page_blocks, season_displays
+from analysis.report.blocks import Block, page_blocks, season_displays
 from analysis.report.markdown import words
-from analysis.report.press import page_of, press
+from analysis.report.press import Pictures, page_of, press
 from analysis.say import say
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
@@ -19,29 +19,13 @@ _FOOT_LETTERS = 36
 
 
 def typeset(notebook: Any, *, timestamp: int | date | None = None, leave_out_empty: bool = False) -> bytes:
-    """The notebook as an accessible PDF (PDF/UA-1) in the season's dress.
+    """The executed notebook as an accessible PDF (PDF/UA-1) in the season's dress; SeasonError where it cannot be set.
 
-    Parameters
-    ----------
-    notebook
-        An executed notebook, as nbformat reads it. One `cover` display in it gives title, paper and foot; where it
-        has no title (but perhaps a name, for the reader's window), the notebook is a pile of sheets and every heading
-        of the first level begins a page.
-    timestamp
-        The PDF's own date: seconds since 1970 or a day. Left out: the cover's `last_day`, or else 1 January 2000.
-    leave_out_empty
-        Whether sections that have nothing to show are left out and listed at the end: for a notebook of ours, never
-        for one in which a keeper may have written.
-
-    Returns
-    -------
-    bytes
-        The same bytes for the same notebook and timestamp.
-
-    Raises
-    ------
-    SeasonError
-        When the typesetter refuses the page.
+    One `cover` display in it gives title, paper and foot; where that has no title (but perhaps a name, for the reader's
+    window), the notebook is a pile of sheets and every heading of the first level begins a page. `timestamp` is the
+    PDF's own date (seconds since 1970 or a day): by default the cover's `last_day`, or else 1 January 2000; the same
+    notebook and timestamp give the same bytes. `leave_out_empty`, as `page_blocks` takes it, is for a notebook of ours,
+    never for one in which a keeper may have written.
     """
     cover: Block = next((dict(b) for b in season_displays(notebook) if b.get("kind") == "cover"), {})
     cover["paper"] = "Letter" if str(cover.get("paper", "")).lower().endswith("letter") else "A4"
