@@ -40,16 +40,7 @@ def leave_signals() -> None:
 def undone(undo: Callable[[], object]) -> Iterator[None]:
     """Have something undone where a signal ends the block; otherwise the block sees to it itself.
 
-    Parameters
-    ----------
-    undo
-        May find it not yet done, or undone already.
-
-    Examples
-    --------
-    >>> with undone(lambda: print("gone")):
-    ...     1 + 1
-    2
+    `undo` may find it not yet done, or undone already.
     """
     key = next(_number)
     _undo[key] = undo
