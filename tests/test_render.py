@@ -150,7 +150,7 @@ def test_a_report_open_elsewhere_is_said_and_left_alone(tmp_path, monkeypatch):
 
     monkeypatch.setattr(writing.os, "replace", refuse)
     with writing.scratch_folder(tmp_path) as scratch, pytest.raises(SeasonError, match="Close it where it is open"):
-        writing.put(b"new", tmp_path / "a.pdf", scratch)
+        writing.put_all({tmp_path / "a.pdf": b"new"}, tmp_path, scratch)
     assert (tmp_path / "a.pdf").read_bytes() == b"old"
 
 
@@ -160,7 +160,7 @@ def test_a_full_disk_is_said(tmp_path, monkeypatch):
 
     monkeypatch.setattr(writing.os, "fsync", full)
     with writing.scratch_folder(tmp_path) as scratch, pytest.raises(SeasonError, match="Make room"):
-        writing.put(b"new", tmp_path / "a.pdf", scratch)
+        writing.put_all({tmp_path / "a.pdf": b"new"}, tmp_path, scratch)
     assert not list(tmp_path.iterdir())
 
 

@@ -48,7 +48,8 @@ def page_blocks(notebook: Any, pictures: Pictures, *, leave_out_empty: bool = Fa
         elif not tags & _NO_OUTPUT:
             blocks += [block for out in cell.get("outputs", ()) for block in _output(out, pictures)] or [_SILENT]
     if _not_run(notebook):
-        blocks.insert(_below_the_heading(blocks), {"kind": "failed", "text": say("report.not-run")})
+        below_the_heading = next((at for at, block in enumerate(blocks, start=1) if headings(block)), 0)
+        blocks.insert(below_the_heading, {"kind": "failed", "text": say("report.not-run")})
     else:
         _say_where_nothing_is(blocks)
     blocks = [block for block in blocks if block is not _SILENT]
@@ -103,7 +104,8 @@ def _not_run(notebook: Any) -> bool:
     return bool(cells) and not any(cell.get("outputs") or cell.get("execution_count") for cell in cells)
 
 
-def _headings(block: Block) -> list[Any]:
+def headings(block: Block) -> list[Any]:
+    """The headings of a block of prose, none of any other."""
     return [node for node in block.get("nodes", ()) if node["type"] == "heading"]
 
 
@@ -111,11 +113,6 @@ def _begins_with_heading(block: Block) -> Any:
     """The heading that a block of prose begins with; None where it begins with none."""
     nodes = block.get("nodes") if block["kind"] == "markdown" else ()
     return nodes[0] if nodes and nodes[0]["type"] == "heading" else None
-
-
-def _below_the_heading(blocks: list[Block]) -> int:
-    """Place after the first block that has a heading, or the very beginning."""
-    return next((at for at, block in enumerate(blocks, start=1) if _headings(block)), 0)
 
 
 def _say_where_nothing_is(blocks: list[Block]) -> None:
@@ -131,7 +128,7 @@ def _say_where_nothing_is(blocks: list[Block]) -> None:
 def _level_headings(blocks: list[Block]) -> None:
     """A remark may begin at any level of heading and skip some; an accessible page may not."""
     last, chapters = 0, 0
-    for node in (node for block in blocks for node in _headings(block)):
+    for node in (node for block in blocks for node in headings(block)):
         last = node["level"] = min(node["level"], last + 1)
         chapters += last == 1
         node["chapter"] = last == 1 and chapters > 1
@@ -141,7 +138,7 @@ def _describe_charts(blocks: list[Block]) -> None:
     """A chart without a description is described by its caption or the heading above it."""
     heading = ""
     for block in blocks:
-        heading = words(_headings(block)[-1:]) or heading
+        heading = words(headings(block)[-1:]) or heading
         if block["kind"] == "chart" and not block["alt"].strip():
             block["alt"] = block["caption"].strip() or say("report.chart-not-described", heading=heading)
 

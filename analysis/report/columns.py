@@ -126,8 +126,7 @@ def _groups(least: Sequence[float]) -> list[list[int]]:
 def _piece(
     block: dict[str, Any], rows: list[list[str]], needs: Sequence[_Needs], group: list[int], parted: bool
 ) -> dict[str, Any]:
-    align = [block["align"][at] for at in group]
-    caption = block["caption"]
+    align, caption = [block["align"][at] for at in group], block["caption"]
     if parted:
         facts = {"first": group[1] + 1, "last": group[-1] + 1, "columns": len(needs)}
         caption = say("report.columns-of", caption=caption, **facts).strip()

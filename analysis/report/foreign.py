@@ -15,6 +15,7 @@ Block = dict[str, Any]
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 _LINES, _LETTERS = 60, 6000
 _BARE_NAME = re.compile(r"<[\w.]+[^<>]*>", re.DOTALL)  # <Figure size 640x480>, <...HTML object>: not for reading
+_NUMBER = re.compile(r"[-+−]?[\d.,]+(?:e[-+]?\d+)?|NaN|nan|<NA>|")
 _BLOCKS = frozenset({"p", "div", "br", "li", "h1", "h2", "h3", "h4", "h5", "h6", "tr", "ul", "ol", "pre"})
 _UNSEEN = frozenset({"style", "script", "head", "title"})
 
@@ -25,11 +26,6 @@ def foreign_blocks(data: Mapping[str, Any], said: Mapping[str, str], keep: Calla
     `data` is MIME type to content, as the notebook holds it; `said` alt and caption of a chart, "" where it has none;
     `keep` takes the SVG of a picture and returns what the page needs to draw it (file, width_pt). At most one block:
     chart, markdown, table (as `analysis.show.table` has it), plain or prose.
-
-    Examples
-    --------
-    >>> foreign_blocks({"text/html": "<b>9</b> eggs", "text/plain": "<IPython.core.display.HTML object>"}, {}, dict)
-    [{'kind': 'prose', 'paragraphs': ['9 eggs']}]
     """
     if _WIDGET in data:
         return []
@@ -89,7 +85,8 @@ class _Page(HTMLParser):
         tops, rows = lines[: len(self.heads)], lines[len(self.heads) :]
         heads = [" ".join(dict.fromkeys(filter(None, column))) or "–" for column in zip(*tops, strict=True)]
         heads[0] = say("report.row") if heads[0] == "–" else heads[0]
-        align = ["right" if at and _numeric([row[at] for row in rows]) else "left" for at in range(wide)]
+        numbers = [at > 0 and all(_NUMBER.fullmatch(row[at]) for row in rows) for at in range(wide)]
+        align = ["right" if number else "left" for number in numbers]
         return {"kind": "table", "caption": self.caption, "heads": heads, "align": align, "rows": rows, "note": ""}
 
     def paragraphs(self) -> list[str]:
@@ -139,7 +136,3 @@ class _Page(HTMLParser):
         while self._below.get(len(self._row), 0) > 0:
             self._below[len(self._row)] -= 1
             self._row.append("")
-
-
-def _numeric(values: list[str]) -> bool:
-    return all(re.fullmatch(r"[-+−]?[\d.,]+(?:e[-+]?\d+)?|NaN|nan|<NA>|", value) for value in values)

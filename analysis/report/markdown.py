@@ -16,6 +16,7 @@ _DEEPEST = 12  # the typesetter stops at some depth of nesting; below this only 
 _SAFE_ADDRESS = re.compile(r"(https?://|mailto:)[\x21-\x7e]+")
 _LINE_BREAK = re.compile(r"<br\s*/?>\s*", re.IGNORECASE)
 _COMMENT = re.compile(r"<!--.*?-->\s*", re.DOTALL)
+_BARE = {"linebreak": {"type": "break"}, "softbreak": {"type": "text", "text": " "}, "thematic_break": {"type": "rule"}}
 _PLAIN = {
     "block_text": "span",
     "list_item": "item",
@@ -41,13 +42,7 @@ def markdown_nodes(source: str, attachments: Attachments, keep: Keep) -> list[No
 
 
 def words(nodes: list[Node]) -> str:
-    """The text of a tree, without its form.
-
-    Examples
-    --------
-    >>> words(markdown_nodes("*Eggs* and `chicks`", {}, lambda svg: {}))
-    'Eggs and chicks'
-    """
+    """The text of a tree, without its form."""
     return "".join((node.get("text") or node.get("alt") or "") + words(node.get("children", [])) for node in nodes)
 
 
@@ -70,6 +65,8 @@ class _Reader:
         method: Callable[[Node, int], Node | None] | None = getattr(self, "_" + kind, None)
         if method:
             return method(token, depth)
+        if kind in _BARE:
+            return dict(_BARE[kind])
         if "children" in token:
             return {"type": _PLAIN.get(kind, "paragraph"), "children": self.nodes(token["children"], depth + 1)}
         return {"type": "text", "text": html.unescape(token.get("raw", ""))}
@@ -116,15 +113,6 @@ class _Reader:
 
     def _block_code(self, token: Node, depth: int) -> Node:
         return {"type": "code_block", "text": token["raw"].rstrip("\n")}
-
-    def _linebreak(self, token: Node, depth: int) -> Node:
-        return {"type": "break"}
-
-    def _softbreak(self, token: Node, depth: int) -> Node:
-        return {"type": "text", "text": " "}
-
-    def _thematic_break(self, token: Node, depth: int) -> Node:
-        return {"type": "rule"}
 
     def _inline_html(self, token: Node, depth: int) -> Node | None:
         if _LINE_BREAK.fullmatch(token["raw"]):

@@ -26,9 +26,10 @@ def press(design: str, document: Mapping[str, Any], pictures: Mapping[str, bytes
     """Set a document as PDF/UA-1: text is data everywhere, nothing a keeper typed is read as markup.
 
     The design (`season.typ`) is one of this folder; it walks the document as `doc.json`, whose texts are printable and
-    name the pictures by file. `seconds` is the PDF's own date, since 1970: the same document gives the same bytes.
-    SeasonError: the typesetter refuses the page.
+    name the pictures by file, and puts the numbers into `page_of`, the foot of a page. `seconds` is the PDF's own date,
+    since 1970: the same document gives the same bytes. SeasonError: the typesetter refuses the page.
     """
+    document = {**document, "page_of": say("report.page-of", at="{at}", end="{end}")}
     sources = {
         "main.typ": files("analysis.report").joinpath(design).read_bytes(),
         "doc.json": json.dumps(document, ensure_ascii=False).encode(),
@@ -57,11 +58,6 @@ def _pdf(sources: dict[str, Any], seconds: int) -> bytes:
     return pdf
 
 
-def page_of() -> str:
-    """What stands at the foot of a page, "page {at} of {end}"; the design puts its numbers in."""
-    return say("report.page-of", at="{at}", end="{end}")
-
-
 class Pictures:
     """The SVG files that travel to the typesetter beside the text."""
 
@@ -85,13 +81,7 @@ class Pictures:
 
 
 def can_draw(picture: bytes) -> bool:
-    """Whether the typesetter takes an SVG that came from elsewhere; one that it refuses would stop the whole page.
-
-    Examples
-    --------
-    >>> can_draw(b"<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>"), can_draw(b"<svg width='9'")
-    (True, False)
-    """
+    """Whether the typesetter takes an SVG that came from elsewhere; one that it refuses would stop the whole page."""
     try:
         _pdf({"main.typ": _ONE_PICTURE, "picture.svg": picture}, 0)
     except BaseException as trouble:

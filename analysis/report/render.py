@@ -15,7 +15,7 @@ import analysis
 from analysis.errors import SeasonError, is_no_memory
 from analysis.finding import Words, found
 from analysis.report.kernel import NAME, load_jsonschema, running_kernel
-from analysis.report.writing import Record, file_name, put, put_all, scratch_folder
+from analysis.report.writing import Record, file_name, put_all, scratch_folder
 from analysis.say import say
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 _PDF, _NOTEBOOK, _STOPPED = "season_report.pdf", "season_report.ipynb", "season_report_stopped.ipynb"
 _TABLES = "tables"
-_BYTE_ORDER_MARK = b"\xef\xbb\xbf"  # without it spreadsheets misread the ü of a name
 _INJECTED = "injected-parameters"
 
 
@@ -82,7 +81,7 @@ def render_report(
     with scratch_folder(target) as scratch:
 
         def keep_stopped(so_far: Any) -> Path:
-            return put(_notebook_bytes(so_far), target / _STOPPED, scratch)
+            return put_all({target / _STOPPED: _notebook_bytes(so_far)}, target, scratch)[0]
 
         asked = dict(parameters or {})
         executed = execute(
@@ -196,8 +195,8 @@ def _tidy(notebook: Any) -> None:
 def _write(
     executed: Any, pdf: bytes, target: Path, scratch: Path, extra_tables: "Mapping[str, pd.DataFrame]"
 ) -> Report:
-    tables = {
-        target / _TABLES / f"{name}.csv": _BYTE_ORDER_MARK + text.encode()
+    tables = {  # with a byte order mark: without it spreadsheets misread the ü of a name
+        target / _TABLES / f"{name}.csv": text.encode("utf-8-sig")
         for name, text in _tables(executed, extra_tables).items()
     }
     files = {**tables, target / _NOTEBOOK: _notebook_bytes(executed), target / _PDF: pdf}

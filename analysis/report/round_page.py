@@ -13,7 +13,7 @@ from analysis.day.round import Round, round_of
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows, weights_form
 from analysis.eggs.asks import water_said
 from analysis.finding import Words, found
-from analysis.report.press import page_of, press
+from analysis.report.press import press
 from analysis.report.writing import claim, item_lines, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
@@ -25,7 +25,6 @@ from analysis.show.spreadsheet import csv_text
 from analysis.theme import FAMILY
 from analysis.words import day_in_full
 
-_MIXES = (1, 2, 3)
 _SHORT = {"due.hari-incubation": found("report.round-hari")}
 
 
@@ -117,8 +116,8 @@ def round_document(today: Round) -> dict[str, Any]:
 def _with_words(document: dict[str, Any]) -> dict[str, Any]:
     """The same with what stands on the page whatever the day, by the codes that `round.typ` knows."""
     words = {code: say(f"paper.{code}", **document) for code in sentences("paper")}
-    mixes = [say("report.round-mix", number=number) for number in _MIXES]
-    return document | {"words": words, "mixes": mixes, "page_of": page_of()}
+    mixes = [say("report.round-mix", number=number) for number in (1, 2, 3)]
+    return document | {"words": words, "mixes": mixes}
 
 
 def read_first(today: Round) -> list[tuple[str, str, str]]:

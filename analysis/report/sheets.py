@@ -148,7 +148,8 @@ def _pdf(season: Season, title: str, pages: Sequence[_Page], tell: Callable[[str
     cells = [_shown([_foot(season, title)], draw)]
     for heading, displays in pages:
         tell(heading)
-        cells += [{"cell_type": "markdown", "metadata": {}, "source": f"# {_plain(heading)}"}, _shown(displays(), draw)]
+        plain = _MARKS.sub(r"\\\1", " ".join(heading.split()))  # as Markdown that reads as itself
+        cells += [{"cell_type": "markdown", "metadata": {}, "source": f"# {plain}"}, _shown(displays(), draw)]
     for data in (output["data"] for cell in cells for output in cell.get("outputs", ())):
         data |= {_SVG: data[_SVG]()} if _SVG in data else {}
     return typeset(from_dict({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}))
@@ -185,14 +186,3 @@ def _foot(season: Season, title: str) -> Any:
         paper=season.settings["paper"],
         language=season.settings["language"],
     )
-
-
-def _plain(text: str) -> str:
-    r"""Text as Markdown that reads as itself.
-
-    Examples
-    --------
-    >>> print(_plain("Pair *P1*"))
-    Pair \*P1\*
-    """
-    return _MARKS.sub(r"\\\1", " ".join(text.split()))

@@ -121,10 +121,8 @@ class Record:
             mark = _mark_of(path.read_bytes()) if path.is_file() and not path.is_symlink() else ""
         except OSError:
             return True
-        if self.name(path) in self.files:
-            ours = mark in self.files[self.name(path)]
-        else:
-            ours = path.name.endswith(_NEVER_TYPED_INTO)
+        marks = self.files.get(self.name(path))
+        ours = path.name.endswith(_NEVER_TYPED_INTO) if marks is None else mark in marks
         return not ours and (content is None or _mark_of(content) != mark)
 
     def places(self, path: Path, content: bytes) -> Iterator[Path]:
@@ -136,19 +134,9 @@ class Record:
             if not os.path.lexists(place) or (self.name(place) in self.files and not self.is_hers(place, content)):
                 yield place
 
-    def note(self, path: Path, content: bytes) -> None:
-        """Write down what a file will be, beside what it may still be."""
-        marks = [_mark_of(content), *self.files.get(self.name(path), ())]
-        self.files[self.name(path)] = list(dict.fromkeys(marks))[:_MOST]
-
 
 def _mark_of(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()[:32]
-
-
-def put(content: bytes, path: Path, scratch: Path) -> Path:
-    """Write one file as `put_all` does; return where it is."""
-    return put_all({path: content}, path.parent, scratch)[0]
 
 
 def put_all(files: Mapping[Path, bytes], folder: Path, scratch: Path, *, replaces: Iterable[str] = ()) -> list[Path]:
@@ -186,8 +174,9 @@ class _Moves:
         """Move every file to its place; the record says beforehand what is about to come, and at the end what came."""
         record, before = self._record, dict(self._record.files)
         self._keep(record.folder / RECORD)
-        for path, content, _ in staged:
-            record.note(next(record.places(path, content)), content)
+        for path, content, _ in staged:  # what a file will be, beside what it may still be
+            name = record.name(next(record.places(path, content)))
+            record.files[name] = list(dict.fromkeys([_mark_of(content), *record.files.get(name, ())]))[:_MOST]
         record.moving = sorted({*record.moving, *(record.name(path) for path, _, _ in staged)})
         record.write(self._scratch)
         places = [self._move(*one) for one in staged]
@@ -251,13 +240,7 @@ class _Moves:
 
 
 def said_of(paths: Iterable[Path | None]) -> list[str]:
-    """What must be said of files that were put: why some lie beside others, and what an earlier run left half done.
-
-    Examples
-    --------
-    >>> said_of([Path("out/report (2).pdf"), Path("out/tables.csv"), None])
-    ['report.pdf is open in another program, so the new one is report (2).pdf beside it.']
-    """
+    """What must be said of files that were put: why some lie beside others, and what an earlier run left half done."""
     written = [path for path in paths if path is not None]
     said: list[str] = []
     changed: list[tuple[str, str]] = []
