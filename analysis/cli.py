@@ -215,7 +215,7 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
 @click.option("--recipes", is_flag=True, cls=_Option)
 def lab(folder: Path | None, port: int, no_browser: bool, recipes: bool) -> None:
     """Open the chapters in your browser."""
-    from analysis.lab import open_lab
+    from analysis.lab.opening import open_lab
 
     leave_signals()  # it has servers to end first
     open_lab(folder, port=port, browser=not no_browser, recipes=recipes, tell=_say)
