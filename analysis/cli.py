@@ -109,15 +109,7 @@ def _say(*lines: str, err: bool = False, before: str = "", end: str = "\n") -> N
         click.echo(f"{before}{on_screen(line)}{end}", err=err, nl=False)
 
 
-def _with_earlier(command: Any) -> Any:
-    return click.option(
-        "--with",
-        "earlier",
-        multiple=True,
-        type=_FOLDER,
-        metavar="EARLIER",
-        cls=_Option,
-    )(command)
+_with_earlier = click.option("--with", "earlier", multiple=True, type=_FOLDER, metavar="EARLIER", cls=_Option)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -39,20 +39,7 @@ def scratch_in(parent: Path) -> Iterator[Path]:
     """A folder of this run alone inside `parent` (made if missing), gone at the end of the block, however it ends.
 
     It lies on the same disk, so that a finished file moves to its place in one step. What was left by a process that
-    was killed is cleared first.
-
-    Raises
-    ------
-    OSError
-        As the disk has it.
-
-    Examples
-    --------
-    >>> with scratch_in(Path(tempfile.gettempdir())) as scratch:
-    ...     (scratch / "half").write_bytes(b"a") and scratch.is_dir()
-    True
-    >>> scratch.exists()
-    False
+    was killed is cleared first. OSError: as the disk has it.
     """
     parent = parent.absolute()
     missing = [one for one in (parent, *parent.parents) if not one.exists()]
@@ -90,15 +77,7 @@ def stage(content: bytes, path: Path, *, mode: int = 0o666) -> None:
 
 
 def write_whole(path: Path, content: bytes, *, mode: int = 0o666) -> None:
-    """Write a file whole or not at all in the place of what is there, a link too; its folder is made if missing.
-
-    Examples
-    --------
-    >>> with scratch_in(Path(tempfile.gettempdir())) as folder:
-    ...     write_whole(folder / "note.txt", b"new")
-    ...     (folder / "note.txt").read_bytes()
-    b'new'
-    """
+    """Write a file whole or not at all in the place of what is there, a link too; its folder is made if missing."""
     with scratch_in(path.parent) as scratch:
         stage(content, scratch / path.name, mode=mode)
         os.replace(scratch / path.name, path)
@@ -120,39 +99,23 @@ def read_json(path: Path) -> dict[str, Any]:
 def put_new(files: Mapping[Path, bytes]) -> None:
     """Write files that are not there yet: all of them whole, or none.
 
-    Raises
-    ------
-    FileExistsError
-        One of them has come to be there meanwhile; it is as it was.
-    OSError
-        As the disk has it.
-
-    Examples
-    --------
-    >>> with scratch_in(Path(tempfile.gettempdir())) as folder:
-    ...     put_new({folder / "a.csv": b"pair"})
-    ...     (folder / "a.csv").read_bytes()
-    b'pair'
+    FileExistsError: one of them has come to be there meanwhile; it is as it was. OSError: as the disk has it.
     """
     for parent in {path.parent for path in files}:
         with scratch_in(parent) as scratch:
             here = [(path, scratch / str(at)) for at, path in enumerate(files) if path.parent == parent]
             for path, waiting in here:
                 stage(files[path], waiting)
+            done: list[Path] = []
             with not_now():
-                _move_all(here)
-
-
-def _move_all(files: list[tuple[Path, Path]]) -> None:
-    done: list[Path] = []
-    try:
-        for path, waiting in files:
-            _move_new(waiting, path)
-            done.append(path)
-    except OSError:
-        for path in done:
-            path.unlink(missing_ok=True)
-        raise
+                try:
+                    for path, waiting in here:
+                        _move_new(waiting, path)
+                        done.append(path)
+                except OSError:
+                    for path in done:
+                        path.unlink(missing_ok=True)
+                    raise
 
 
 def _move_new(waiting: Path, path: Path) -> None:
@@ -195,27 +158,9 @@ def book_bytes(book: Any, folder: Path) -> bytes:
 
 @contextmanager
 def plain_words(what: str, place: Path) -> Iterator[None]:
-    """Turn what the disk refuses into one sentence and what to do.
+    """Turn what the disk refuses (an OSError) into one sentence and what to do (a SeasonError).
 
-    Parameters
-    ----------
-    what
-        What is written: "report", "chapters", "blank-logs", "blank-workbook" or "marked-copy".
-    place
-        Where to, a folder.
-
-    Raises
-    ------
-    SeasonError
-        In the place of any OSError.
-
-    Examples
-    --------
-    >>> with plain_words("blank-logs", Path("mine")):
-    ...     raise PermissionError(errno.EACCES, "Permission denied")
-    Traceback (most recent call last):
-    ...
-    analysis.errors.SeasonError: Blank logs cannot be written to mine (Permission denied). Choose a folder of your own.
+    `what` is written to a folder: "report", "chapters", "blank-logs", "blank-workbook" or "marked-copy".
     """
     try:
         yield

@@ -24,14 +24,14 @@ _depth = 0
 
 def catch_signals() -> None:
     """From here on Ctrl-C, SIGTERM and SIGHUP undo what `undone` was told of and end this process: 130, 143, 129."""
-    for one in _signals():
+    for one in signals():
         if signal.getsignal(one) is not signal.SIG_IGN:  # nohup means it
             signal.signal(one, _told)
 
 
 def leave_signals() -> None:
     """Give the signals back to whoever has an answer of their own."""
-    for one in _signals():
+    for one in signals():
         if signal.getsignal(one) is _told:
             signal.signal(one, signal.default_int_handler if one is signal.SIGINT else signal.SIG_DFL)
 
@@ -40,16 +40,7 @@ def leave_signals() -> None:
 def undone(undo: Callable[[], object]) -> Iterator[None]:
     """Have something undone where a signal ends the block; otherwise the block sees to it itself.
 
-    Parameters
-    ----------
-    undo
-        May find it not yet done, or undone already.
-
-    Examples
-    --------
-    >>> with undone(lambda: print("gone")):
-    ...     1 + 1
-    2
+    `undo` may find it not yet done, or undone already.
     """
     key = next(_number)
     _undo[key] = undo
@@ -72,7 +63,8 @@ def not_now() -> Iterator[None]:
             _end(_put_off[0])
 
 
-def _signals() -> list[Any]:
+def signals() -> list[Any]:
+    """The signals that tell a command to end; none but the main thread may answer them."""
     here = threading.current_thread() is threading.main_thread()
     return [one for name in _NAMES if here and (one := getattr(signal, name, None))]
 
@@ -85,7 +77,7 @@ def _told(number: int, _: Any) -> None:
 
 
 def _end(number: int) -> None:
-    for one in _signals():
+    for one in signals():
         signal.signal(one, signal.SIG_IGN)
     for undo in reversed(list(_undo.values())):
         with suppress(Exception):

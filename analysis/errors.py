@@ -28,20 +28,5 @@ class SeasonError(Exception):
 
 
 def is_no_memory(kind: str, said: str) -> bool:
-    """Tell whether an error means that memory ran out, whatever it calls itself.
-
-    Parameters
-    ----------
-    kind
-        Its class.
-    said
-        Its text.
-
-    Examples
-    --------
-    >>> is_no_memory("ImportError", "libscipy.so: failed to map segment from shared object")
-    True
-    >>> is_no_memory("ImportError", "No module named scipy")
-    False
-    """
+    """Tell by its class and its text whether an error means that memory ran out, whatever it calls itself."""
     return kind in {"MemoryError", "_ArrayMemoryError"} or bool(_NO_MEMORY.search(said))

@@ -21,23 +21,10 @@ class Rates(NamedTuple):
 class Finding:
     """One thing that was found out.
 
-    Parameters
-    ----------
-    code
-        `subject.what`: the key of its sentence in `analysis/say`.
-    about
-        Who or what it is about: a chick, pair, cage or log as its keeper wrote it, or a finding that names it.
-    level
-        "act" (today), "look" or "note".
-    facts
-        By the names that its sentence uses: numbers, rates from 0 to 1, `Rates`, weights in gram, days, names, lists
-        of these, and other findings.
-
-    Examples
-    --------
-    >>> found = Finding("chicks.lost", about="K07", facts={"chicks": 3})
-    >>> found.code, found.level, found.facts["chicks"]
-    ('chicks.lost', 'note', 3)
+    `code` is `subject.what`, the key of its sentence in `analysis/say`; `about` who or what it is about (a chick, pair,
+    cage or log as its keeper wrote it, or a finding that names it); `level` "act" (today), "look" or "note"; `facts`,
+    by the names that its sentence uses, are numbers, rates from 0 to 1, `Rates`, weights in gram, days, names, lists of
+    these, and other findings.
     """
 
     code: str
@@ -50,11 +37,5 @@ Words = str | Finding  # what a keeper wrote, or what is said of a finding
 
 
 def found(code: str, /, about: Words = "", level: Level = NOTE, **facts: Any) -> Finding:
-    """Write a finding down: `found("chicks.lost", about="K07", level="look", chicks=3)`.
-
-    Examples
-    --------
-    >>> found("chicks.lost", chicks=3)
-    Finding(code='chicks.lost', about='', level='note', facts={'chicks': 3})
-    """
+    """Write a finding down: `found("chicks.lost", about="K07", level="look", chicks=3)`."""
     return Finding(code, about, level, facts)

@@ -23,29 +23,15 @@ def guarded(text: str) -> str:
     A text that begins with = + - @ (also wide, also behind blanks), tab, carriage return or line feed gets a leading
     apostrophe. Signed numbers such as -3.5 or +2, and a sign that stands alone, are no formulas and stay as they are.
     Within the text, = + - @ behind a semicolon, tab, bar or line end get one as well: where the spreadsheet parts
-    cells there, quotes around the whole text do not help.
+    cells there, quotes around the whole text do not help. Quotes and separators are left to the writer of the file.
 
-    Parameters
-    ----------
-    text
-        What is to be written. Quotes and separators are left to the writer of the CSV file.
-
-    Returns
-    -------
-    str
-        The text, with an apostrophe before it where it needs one.
-
-    Notes
-    -----
     The characters and the apostrophe: OWASP, "CSV Injection", https://owasp.org/www-community/attacks/CSV_Injection.
     That signed numbers may stay is our own choice, so that a number is still a number to who opens the file.
 
     Examples
     --------
-    >>> guarded("=1+1"), guarded("-2+3"), guarded("-3.5"), guarded("K03")
-    ("'=1+1", "'-2+3", '-3.5', 'K03')
-    >>> guarded("K1;=1+1")
-    "K1;'=1+1"
+    >>> guarded("=1+1"), guarded("-2+3"), guarded("-3.5"), guarded("K1;=1+1")
+    ("'=1+1", "'-2+3", '-3.5', "K1;'=1+1")
     """
     inside = _FORMULA_INSIDE.sub(r"\g<0>'", text)
     return "'" + inside if _is_formula(text) else inside
@@ -56,15 +42,7 @@ def _is_formula(text: str) -> bool:
 
 
 def cell_text(text: str) -> str:
-    """Text that a cell of a workbook can hold: U+FFFD for what XML cannot hold, and cut with a mark if it is too long.
-
-    Examples
-    --------
-    >>> cell_text("K0\\x07") == "K0\\ufffd"
-    True
-    >>> cell_text("x" * 40_000)[-9:]
-    'own file)'
-    """
+    """Text that a cell of a workbook can hold: U+FFFD for what XML cannot, and cut with a mark if it is too long."""
     text = _NO_XML.sub("\ufffd", text)
     if len(text.encode("utf-16-le")) <= 2 * LONGEST_CELL:
         return text
@@ -86,27 +64,9 @@ def first_units(text: str, most: int) -> str:
 def write_text_cell(cell: Any, text: str) -> None:
     """Write text into a cell of an openpyxl worksheet as text, whatever it looks like.
 
-    The cell is a string cell and never a formula or an error. Where the text looks like a formula the cell is also
-    marked `quotePrefix`, so that it stays text when a keeper edits it; the mark is no part of the text.
-
-    Parameters
-    ----------
-    cell
-        An `openpyxl.cell.Cell`.
-    text
-        What is to be read there, as `cell_text` lets it through.
-
-    Notes
-    -----
-    quotePrefix: ECMA-376, part 1, 18.8.45 (xf), from memory.
-
-    Examples
-    --------
-    >>> from openpyxl import Workbook
-    >>> cell = Workbook().active["A1"]
-    >>> write_text_cell(cell, "=1+1")
-    >>> cell.value, cell.data_type
-    ('=1+1', 's')
+    The cell is a string cell and never a formula or an error, and holds what `cell_text` lets through. Where that looks
+    like a formula the cell is also marked `quotePrefix` (ECMA-376, part 1, 18.8.45 (xf), from memory), so that it stays
+    text when a keeper edits it; the mark is no part of the text.
     """
     cell.value = cell_text(text)
     cell.data_type = "s"  # openpyxl takes =… for a formula and #N/A for an error
@@ -117,18 +77,7 @@ def write_text_cell(cell: Any, text: str) -> None:
 def on_screen(line: str) -> str:
     """One line for a terminal, which could be made to hide, repaint or answer by what a name or a cell holds.
 
-    Parameters
-    ----------
-    line
-        Anything, of anybody. A line end within it is shown too: lines of ours are printed one by one.
-
-    Returns
-    -------
-    str
-        The line, each character that a terminal would obey named in its place.
-
-    Notes
-    -----
+    Each character that it would obey is named in its place, a line end too: lines of ours are printed one by one.
     C0, DEL and C1: ECMA-48. The directions: Unicode Standard Annex 9, section 2.
 
     Examples

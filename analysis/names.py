@@ -36,13 +36,7 @@ def name_key(name: str) -> tuple[Any, ...]:
 
 
 def name_said(name: str) -> Words:
-    """A name to be printed: "not written" said, any other as its keeper wrote it.
-
-    Examples
-    --------
-    >>> name_said("P01"), name_said("not written").code
-    ('P01', 'words.not-written')
-    """
+    """A name to be printed: "not written" said, any other as its keeper wrote it."""
     return found("words.not-written") if name == NOT_WRITTEN else name
 
 

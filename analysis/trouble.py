@@ -47,8 +47,6 @@ def unforeseen(trouble: BaseException) -> str:
     --------
     >>> unforeseen(KeyError("mass_g")).split(". ")[0]
     "Something went wrong in the program (KeyError: 'mass_g')"
-    >>> unforeseen(MemoryError()).split(". ")[0]
-    'The memory of this machine ran out'
     """
     if any(is_no_memory(type(one).__name__, str(one)) for one in _behind(trouble)):
         return say("command.no-memory")

@@ -9,13 +9,7 @@ if TYPE_CHECKING:
 
 
 def percent(rate: float) -> str:
-    """Write a rate.
-
-    Examples
-    --------
-    >>> percent(0.5649)
-    '56 %'
-    """
+    """Write a rate: 0.5649 as "56 %"."""
     return "" if _is_none(rate) else f"{100 * rate:.0f} %"
 
 
@@ -42,68 +36,27 @@ def grams(mass_g: float) -> str:
 
 
 def interval_words(low: float, high: float) -> str:
-    """Write an interval of rates.
-
-    Examples
-    --------
-    >>> interval_words(0.441, 0.686)
-    '44–69'
-    """
+    """Write an interval of rates: "44–69"."""
     return "" if _is_none(low) or _is_none(high) else f"{100 * low:.0f}–{100 * high:.0f}"
 
 
 def day_words(day: "pd.Timestamp") -> str:
-    """Write a day of the season.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 5, 9))
-    '9 May 2026'
-    """
+    """Write a day of the season: "9 May 2026"."""
     return "" if _is_none(day) else f"{day.day} {day:%B %Y}"
 
 
 def day_in_full(day: date) -> str:
-    """Write a day so that it cannot be misread, with its day of the week.
-
-    Examples
-    --------
-    >>> day_in_full(date(2026, 5, 20))
-    'Wednesday 20 May 2026'
-    """
+    """Write a day so that it cannot be misread: "Wednesday 20 May 2026"."""
     return f"{day:%A} {day.day} {day:%B %Y}"
 
 
-def count_words(number: int, one: str, many: str = "") -> str:
-    """Write a number of things.
-
-    Examples
-    --------
-    >>> count_words(1, "chick"), count_words(3, "clutch", "clutches")
-    ('1 chick', '3 clutches')
-    """
-    return f"{number} {one}" if number == 1 else f"{number} {many or one + 's'}"
-
-
 def begun(words: str) -> str:
-    """Write words as a sentence begins.
-
-    Examples
-    --------
-    >>> begun("check first"), begun("")
-    ('Check first', '')
-    """
+    """Write words as a sentence begins."""
     return words[:1].upper() + words[1:]
 
 
 def within(words: str) -> str:
-    """Write a sentence as it goes on within another.
-
-    Examples
-    --------
-    >>> within("No rise."), within("")
-    ('no rise.', '')
-    """
+    """Write a sentence as it goes on within another."""
     return words[:1].lower() + words[1:]
 
 
@@ -122,13 +75,7 @@ def listed(names: Iterable[object], most: int = 8) -> str:
 
 
 def row_words(rows: Iterable[int]) -> str:
-    """Write row numbers, runs of them as from–to; a row of a whole file has no number.
-
-    Examples
-    --------
-    >>> row_words([7, 8, 9, 12])
-    '7–9, 12'
-    """
+    """Write row numbers, runs as from–to ("7–9, 12"); a row of a whole file has no number."""
     runs: list[list[int]] = []
     for row in sorted(int(row) for row in rows if not _is_none(row)):
         if runs and row <= runs[-1][-1] + 1:

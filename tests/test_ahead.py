@@ -4,7 +4,7 @@ import pandas as pd
 
 from analysis.pairs import of_season
 from analysis.pairs.of_season import Pairs, heaviest
-from analysis.report.ahead import VARIABLE, key_of, work_ahead, worked_ahead
+from analysis.report.kernel import VARIABLE, key_of, work_ahead, worked_ahead
 
 PAIRS = "pair,species,cage,cock,hen\nP1,cockatiel,C1,A,B\nP2,cockatiel,C2,C,D\n"
 EGGS = "egg,pair,clutch,laid_on,set_on,outcome,outcome_on,chick\n" + "".join(

@@ -28,7 +28,7 @@ from started_lab import SLOW_S
 
 from analysis import open_season
 from analysis.pairs.of_season import heaviest
-from analysis.report.ahead import VARIABLE, work_ahead
+from analysis.report.kernel import VARIABLE, work_ahead
 from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
 

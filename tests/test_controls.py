@@ -10,7 +10,8 @@ import pytest
 from IPython.core.interactiveshell import InteractiveShell
 
 from analysis.errors import SeasonError
-from analysis.report.blocks import Pictures, page_blocks
+from analysis.report.blocks import page_blocks
+from analysis.report.press import Pictures
 from analysis.show import MIME, controls, prose
 
 

@@ -21,7 +21,7 @@ from analysis.day.preparation import still_here
 from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows, weights_form
 from analysis.names import FOLDER_VARIABLE
-from analysis.report.ahead import key_of
+from analysis.report.kernel import key_of
 from analysis.report.round_page import morning_round, round_page
 from analysis.say import in_words
 from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read

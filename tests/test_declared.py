@@ -17,11 +17,10 @@ NEEDED, TESTED = PROJECT["dependencies"], PROJECT["optional-dependencies"]["test
 # Declared, and used without an import of ours.
 OTHERWISE = {
     "fontpkg-fira-sans": "show/fonts.py finds its files",
-    "jupyter-server": "lab/locks.py names its classes",
+    "jupyter-server": "lab/serving.py names its classes",
     "hatchling": "builds the wheel",
     "mypy": "a command",
     "nbval": "a plugin of pytest",
-    "pytest-xdist": "a plugin of pytest",
     "ruff": "a command",
 }
 

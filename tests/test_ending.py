@@ -15,7 +15,7 @@ from started_lab import SLOW_S
 from analysis import disk, errors
 from analysis.cli import main
 from analysis.disk import SCRATCH, alone_in, scratch_in
-from analysis.report.execute import execute
+from analysis.report.render import execute
 from analysis.say import say
 from analysis.trouble import unforeseen
 from support import DEMO, LISTENING, ROOT

@@ -18,11 +18,11 @@ from analysis import SeasonError, show
 from analysis.report import writing
 from analysis.report.exporter import SeasonPDF
 from analysis.report.foreign import foreign_blocks
-from analysis.report.record import RECORD
 from analysis.report.render import Report
 from analysis.report.round_page import morning_round
 from analysis.report.season_report import SeasonReport
 from analysis.report.typeset import typeset
+from analysis.report.writing import RECORD
 from analysis.say import say
 from analysis.show.still import chart_bundle
 
@@ -210,7 +210,7 @@ def test_a_report_that_is_open_gets_a_neighbour_and_a_sentence(tmp_path, monkeyp
         (tmp_path / name).write_bytes(b"old")
     locked(monkeypatch, "season_report.pdf")
     with writing.scratch_folder(tmp_path) as scratch:
-        path = writing.put(b"new", tmp_path / "season_report.pdf", scratch)
+        path = writing.put_all({tmp_path / "season_report.pdf": b"new"}, tmp_path, scratch)[0]
     assert path.read_bytes() == b"new"
     assert path.name == "season_report (3).pdf"
     assert sorted(one.name for one in tmp_path.iterdir()) == [
@@ -248,7 +248,7 @@ def test_a_folder_that_refuses_everything_is_still_said(tmp_path, monkeypatch):
     (tmp_path / "a.pdf").write_bytes(b"old")
     locked(monkeypatch, "a.pdf", "a (2).pdf")
     with writing.scratch_folder(tmp_path) as scratch, pytest.raises(SeasonError, match="may not be written"):
-        writing.put(b"new", tmp_path / "a.pdf", scratch)
+        writing.put_all({tmp_path / "a.pdf": b"new"}, tmp_path, scratch)
 
 
 def test_ended_in_the_middle_of_the_pages_leaves_the_old_ones(small, monkeypatch):

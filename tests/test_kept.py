@@ -10,9 +10,8 @@ import pytest
 from analysis import SeasonError, disk, open_season
 from analysis.logs.blank import write_blank_logs, write_blank_workbook
 from analysis.report import season_report as reporting
-from analysis.report.record import RECORD, Record
 from analysis.report.round_page import morning_round
-from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
+from analysis.report.writing import RECORD, Record, claim, put_all, reports_folder, said_of, scratch_folder
 
 HATCHES = "pair,clutch,hatched_at,chick,reared_by\nP1,1,2026-05-10,K1,hand\nP1,1,2026-05-11,K2,hand\n"
 ON = "2026-05-20"

@@ -13,8 +13,8 @@ import pytest
 
 from analysis import SeasonError
 from analysis.report import writing
-from analysis.report.record import RECORD
 from analysis.report.render import notebooks_folder, render_report
+from analysis.report.writing import RECORD
 
 HERE = Path(__file__).parent / "fixtures"
 
@@ -150,7 +150,7 @@ def test_a_report_open_elsewhere_is_said_and_left_alone(tmp_path, monkeypatch):
 
     monkeypatch.setattr(writing.os, "replace", refuse)
     with writing.scratch_folder(tmp_path) as scratch, pytest.raises(SeasonError, match="Close it where it is open"):
-        writing.put(b"new", tmp_path / "a.pdf", scratch)
+        writing.put_all({tmp_path / "a.pdf": b"new"}, tmp_path, scratch)
     assert (tmp_path / "a.pdf").read_bytes() == b"old"
 
 
@@ -160,7 +160,7 @@ def test_a_full_disk_is_said(tmp_path, monkeypatch):
 
     monkeypatch.setattr(writing.os, "fsync", full)
     with writing.scratch_folder(tmp_path) as scratch, pytest.raises(SeasonError, match="Make room"):
-        writing.put(b"new", tmp_path / "a.pdf", scratch)
+        writing.put_all({tmp_path / "a.pdf": b"new"}, tmp_path, scratch)
     assert not list(tmp_path.iterdir())
 
 
@@ -183,7 +183,7 @@ def test_papermill_finds_the_engine_whichever_is_imported_first():
 def test_importing_analysis_leaves_jsonschema_alone():
     code = (
         "import sys, json, analysis, analysis.show; before = 'jsonschema' in sys.modules;"
-        "from analysis.report.quick import load_jsonschema; load_jsonschema(); import jsonschema;"
+        "from analysis.report.kernel import load_jsonschema; load_jsonschema(); import jsonschema;"
         "slow = 'rfc3987_syntax' in sys.modules; import rfc3987_syntax; print(json.dumps([before, slow]))"
     )
     ran = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)

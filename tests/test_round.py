@@ -14,8 +14,8 @@ from analysis.cli import main
 from analysis.day.round import round_of
 from analysis.day.round_rows import egg_rows, weights_form
 from analysis.errors import SeasonError
-from analysis.report.record import RECORD
 from analysis.report.round_page import morning_round, round_document, round_page
+from analysis.report.writing import RECORD
 from support import DEMO, demo_round, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")

@@ -23,8 +23,8 @@ from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.finding import found
 from analysis.report.drawing import MANY, drawing
-from analysis.report.record import RECORD
 from analysis.report.sheets import season_sheets
+from analysis.report.writing import RECORD
 from analysis.say import in_words
 from support import DEMO, as_read, read_first
 

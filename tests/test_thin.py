@@ -4,8 +4,9 @@ import nbformat.v4 as v4
 import pytest
 
 from analysis import chapters, open_season
-from analysis.report.blocks import Pictures, page_blocks
+from analysis.report.blocks import page_blocks
 from analysis.report.markdown import words
+from analysis.report.press import Pictures
 from analysis.say import say
 from analysis.show import Display, nothing, prose
 

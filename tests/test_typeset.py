@@ -10,7 +10,7 @@ import pytest
 
 from analysis import show
 from analysis.report.columns import printed_table
-from analysis.report.pictures import TEXT_WIDTH_PT
+from analysis.report.press import TEXT_WIDTH_PT
 from analysis.report.typeset import typeset
 from analysis.show.displays import csv_text
 from analysis.show.letters import ALSO_DRAWN, printable

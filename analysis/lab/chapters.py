@@ -9,34 +9,18 @@ from analysis.disk import plain_words, read_json, write_json, write_whole
 
 WORKBOOK = "workbook"
 SETTINGS = ".settings"
-COPIED = "chapters.json"  # file name → the fingerprint of what was copied there last
+_COPIED = "chapters.json"  # file name → the fingerprint of what was copied there last
 
 
 def copy_chapters(source: Path, folder: Path) -> list[str]:
-    """Bring the chapters in a season folder up to date.
+    """Bring the chapters in a season folder up to date; return the names of those that were laid beside hers.
 
     A chapter that is missing is copied. One that she left as it was is replaced by a newer one: to run it is no
     change, a word in it is. Beside one that she changed, the newer one is laid as `04_growth (new).ipynb`, once.
-
-    Parameters
-    ----------
-    source
-        The folder the chapters come from.
-    folder
-        The season folder; its `workbook` is made if missing.
-
-    Returns
-    -------
-    list of str
-        The names of the files that were laid beside hers.
-
-    Raises
-    ------
-    SeasonError
-        The folder cannot be written to.
+    SeasonError: the folder cannot be written to.
     """
     workbook = folder / WORKBOOK
-    memory = workbook / SETTINGS / COPIED
+    memory = workbook / SETTINGS / _COPIED
     copied = read_json(memory)
     before = dict(copied)
     with plain_words("chapters", folder):
@@ -49,20 +33,8 @@ def copy_chapters(source: Path, folder: Path) -> list[str]:
 def set_damaged_aside(source: Path, folder: Path) -> list[str]:
     """Rename chapters of hers whose files are no notebooks any more, so that a fresh one takes their place.
 
-    Parameters
-    ----------
-    source, folder
-        As in `copy_chapters`.
-
-    Returns
-    -------
-    list of str
-        Their new names, such as `04_growth (damaged).ipynb`; what is in them is as it was.
-
-    Raises
-    ------
-    SeasonError
-        The folder cannot be written to.
+    Return their new names, such as `04_growth (damaged).ipynb`; what is in them is as it was. SeasonError: the folder
+    cannot be written to.
     """
     with plain_words("chapters", folder):
         renamed = [_set_aside(folder / WORKBOOK / chapter.name) for chapter in sorted(source.glob("*.ipynb"))]
@@ -72,10 +44,7 @@ def set_damaged_aside(source: Path, folder: Path) -> list[str]:
 def fingerprint(notebook: bytes) -> str:
     """What a keeper can change in a notebook: the text of its cells, their tags and pictures; not their outputs.
 
-    Returns
-    -------
-    str
-        Blank for what is no notebook.
+    Blank for what is no notebook.
 
     Examples
     --------
@@ -83,36 +52,35 @@ def fingerprint(notebook: bytes) -> str:
     >>> fingerprint(plain) == fingerprint(run), fingerprint(b"no notebook")
     (True, '')
     """
+    kept: list[Any] = []
     try:
-        cells = [_kept(cell) for cell in json.loads(notebook)["cells"]]
+        for cell in json.loads(notebook)["cells"]:
+            tags = sorted(cell.get("metadata", {}).get("tags", ()))
+            kept.append([cell.get("cell_type"), "".join(cell["source"]), tags, cell.get("attachments") or {}])
     except (ValueError, KeyError, TypeError, AttributeError):
         return ""
-    return hashlib.sha256(json.dumps(cells, sort_keys=True).encode()).hexdigest()
-
-
-def _kept(cell: dict[str, Any]) -> list[Any]:
-    tags = sorted(cell.get("metadata", {}).get("tags", ()))
-    return [cell.get("cell_type"), "".join(cell["source"]), tags, cell.get("attachments") or {}]
+    return hashlib.sha256(json.dumps(kept, sort_keys=True).encode()).hexdigest()
 
 
 def _set_aside(path: Path) -> str:
     """Rename a file that is no notebook any more; return its new name, blank where there is none."""
     if not path.exists() or fingerprint(path.read_bytes()):
         return ""
-    free = next(name for n in range(1, 100) if not (name := path.with_stem(_damaged(path.stem, n))).exists())
+    free = next(beside for name in _names_beside(path, "damaged") if not (beside := path.with_name(name)).exists())
     path.rename(free)
     return free.name
 
 
-def _damaged(stem: str, number: int) -> str:
-    return f"{stem} (damaged)" if number == 1 else f"{stem} (damaged {number})"
+def _names_beside(path: Path, what: str) -> list[str]:
+    """`04_growth (new).ipynb`, `04_growth (new 2).ipynb`, …"""
+    return [f"{path.stem} ({what}{number}).ipynb" for number in ("", *(f" {n}" for n in range(2, 100)))]
 
 
 def _bring(chapter: Path, workbook: Path, copied: dict[str, Any]) -> str:
     """Lay one chapter where it does no harm; return its name where that is beside hers."""
     ours = chapter.read_bytes()
     mark = fingerprint(ours)
-    names = [chapter.name, *(f"{chapter.stem} ({new}).ipynb" for new in ("new", *(f"new {n}" for n in range(2, 100))))]
+    names = [chapter.name, *_names_beside(chapter, "new")]
     if (workbook / chapter.name).exists() and mark in (copied.get(name) for name in names):
         return ""  # she has had this one
     for name in names:

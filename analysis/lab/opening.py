@@ -15,7 +15,7 @@ from analysis.lab.settings import FIRST, RECIPES, write_look
 from analysis.report.render import notebooks_folder
 from analysis.say import say
 
-OPEN, LOG = "open.json", "lab.log"
+_OPEN, _LOG = "open.json", "lab.log"
 _PAUSE_S = 0.1
 Tell = Callable[[str], Any]
 
@@ -25,36 +25,14 @@ def open_lab(
 ) -> None:
     """Open the chapters of a season folder (the current one by default), and wait until they are closed.
 
-    Where they are open already, that address is opened again and nothing is started.
-
-    Parameters
-    ----------
-    folder
-        The season folder.
-    port
-        The first to try; the next free one is taken.
-    browser
-        Also open them in the browser.
-    recipes
-        Open on the recipes for those who know pandas, which lie beside the chapters, and not on the first chapter.
-    tell
-        Called with each line for the keeper.
-
-    Raises
-    ------
-    SeasonError
-        The folder holds no logs, or cannot be written to; JupyterLab did not start.
-
-    Examples
-    --------
-    >>> open_lab(Path("no_such_season"))  # doctest: +ELLIPSIS
-    Traceback (most recent call last):
-    ...
-    analysis.errors.SeasonError: There is no folder ...no_such_season. Check the spelling, ...
+    Where they are open already, that address is opened again and nothing is started. `port` is the first to try, the
+    next free one is taken; `recipes` opens on the recipes for those who know pandas, which lie beside the chapters;
+    `tell` is called with each line for the keeper. SeasonError: the folder holds no logs, or cannot be written to;
+    JupyterLab did not start.
     """
     chosen = (folder or Path()).resolve()
     workbook = chosen / WORKBOOK
-    note, page = workbook / SETTINGS / OPEN, RECIPES if recipes else FIRST
+    note, page = workbook / SETTINGS / _OPEN, RECIPES if recipes else FIRST
     if lab := _open_already(note):
         tell(say("lab.open-already", season=chosen.name))
         _show(lab.address(page), browser, tell)
@@ -66,9 +44,12 @@ def open_lab(
     with noting_stops() as asked:
         _bring_chapters(chosen, workbook, tell)
         with plain_words("chapters", chosen):
-            log = note.with_name(LOG).open("wb")
+            log = note.with_name(_LOG).open("wb")
         with log, running_lab(chosen, workbook, log, port=port, asked=asked) as (lab, process):
-            _say_where(lab, chosen, workbook, port, tell)
+            if lab.port != port:
+                tell(say("lab.port-in-use", wanted=port, port=lab.port))
+            tell(say("lab.your-logs", folder=chosen))
+            tell(say("lab.your-chapters", folder=workbook))
             _show(lab.address(page), browser, tell)
             tell(say("lab.leave-open"))
             _stay_open(lab, process, note, asked)
@@ -84,13 +65,6 @@ def _bring_chapters(folder: Path, workbook: Path, tell: Tell) -> None:
     write_look(folder, workbook)
 
 
-def _say_where(lab: Lab, folder: Path, workbook: Path, wanted: int, tell: Tell) -> None:
-    if lab.port != wanted:
-        tell(say("lab.port-in-use", wanted=wanted, port=lab.port))
-    tell(say("lab.your-logs", folder=folder))
-    tell(say("lab.your-chapters", folder=workbook))
-
-
 def _stay_open(lab: Lab, process: Any, note: Path, asked: Asked) -> None:
     write_json(note, {"url": lab.url, "token": lab.token}, mode=0o600)
     try:
@@ -102,15 +76,11 @@ def _stay_open(lab: Lab, process: Any, note: Path, asked: Asked) -> None:
 
 def _show(address: str, browser: bool, tell: Tell) -> None:
     tell(address)
-    if browser and not _in_browser(address):
+    opened = not browser
+    with suppress(webbrowser.Error):
+        opened = opened or webbrowser.open(address)
+    if not opened:
         tell(say("lab.no-browser"))
-
-
-def _in_browser(address: str) -> bool:
-    try:
-        return webbrowser.open(address)
-    except webbrowser.Error:
-        return False
 
 
 def _open_already(note: Path) -> Lab | None:

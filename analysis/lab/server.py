@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from analysis.disk import is_ours, read_json
+from analysis.ending import signals
 from analysis.errors import SeasonError
 from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
 from analysis.lab.settings import environment, write_run
@@ -23,45 +24,29 @@ from analysis.report.kernel import this_python
 from analysis.say import say
 
 Asked = Callable[[], bool]
-_WAYS = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")  # not every machine has them all
+_START_S, _STOP_S, _ANSWER_S, _PAUSE_S = 90, ORDERLY_S + 4, 10, 0.05
+_NO_DOUBT_S = 86_400  # no lab is open for a day and longer where nobody can be asked
+_REFUSED = (401, 403)
+# Ctrl-C reaches the command alone, which then ends JupyterLab without a question.
+_DEAF_TO_CTRL_C: dict[str, Any] = {"start_new_session": True}
+if sys.platform == "win32":
+    _DEAF_TO_CTRL_C = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
 
 
 @contextmanager
 def noting_stops() -> Iterator[Asked]:
-    """Nothing in the block is interrupted; it asks now and then whether it should end.
+    """Nothing in the block is interrupted; it asks now and then, by what it is given, whether it should end.
 
     Also where a shell started it deaf to Ctrl-C, as in the background. Deaf to a closed terminal it stays.
-
-    Yields
-    ------
-    callable
-        Tells whether it has been asked to end.
-
-    Examples
-    --------
-    >>> with noting_stops() as asked:
-    ...     signal.raise_signal(signal.SIGINT)
-    ...     asked()
-    True
     """
     noted: list[int] = []
-
-    def note(number: int, _: Any) -> None:
-        noted.append(number)
-
-    ways = [one for name in _WAYS if (one := getattr(signal, name, None))]
-    kept = [one for one in ways if one == signal.SIGINT or signal.getsignal(one) != signal.SIG_IGN]
-    before = {one: signal.signal(one, note) for one in kept}
+    heard = [one for one in signals() if one == signal.SIGINT or signal.getsignal(one) != signal.SIG_IGN]
+    before = {one: signal.signal(one, lambda number, _: noted.append(number)) for one in heard}
     try:
         yield lambda: bool(noted)
     finally:
         for one, handler in before.items():
             signal.signal(one, handler or signal.SIG_DFL)
-
-
-_START_S, _STOP_S, _ANSWER_S, _PAUSE_S = 90, ORDERLY_S + 4, 10, 0.05
-_NO_DOUBT_S = 86_400  # no lab is open for a day and longer where nobody can be asked
-_REFUSED = (401, 403)
 
 
 @dataclass(frozen=True)
@@ -104,29 +89,11 @@ class Lab:
 def running_lab(
     folder: Path, workbook: Path, log: IO[bytes], *, port: int, asked: Asked = bool
 ) -> Iterator[tuple[Lab, Any]]:
-    """A JupyterLab that has started; it is ended with the block, with all its kernels.
+    """A JupyterLab that has started, and its process; it is ended with the block, with all its kernels.
 
-    Parameters
-    ----------
-    folder, workbook
-        The season, and her chapters.
-    log
-        An open file for what JupyterLab itself has to say.
-    port
-        The first to try; the next free one is taken.
-    asked
-        Tells whether the start should be given up, as `noting_stops` does.
-
-    Yields
-    ------
-    Lab, subprocess.Popen
-
-    Raises
-    ------
-    SeasonError
-        It did not start, and the sentence says where the log is; or it would let anyone in.
-    KeyboardInterrupt
-        It was asked to end while it started.
+    `folder` is the season, `workbook` her chapters, `log` an open file for what JupyterLab itself has to say, `port`
+    the first to try. SeasonError: it did not start, and the sentence says where the log is; or it would let anyone in.
+    KeyboardInterrupt: it was `asked` to end while it started.
     """
     scratch = Path(tempfile.gettempdir())
     clear_left(scratch)
@@ -139,7 +106,7 @@ def running_lab(
         stdin=subprocess.PIPE,  # closed however this process ends; then JupyterLab removes the run and ends too
         stdout=log,
         stderr=log,
-        **_deaf_to_ctrl_c(),
+        **_DEAF_TO_CTRL_C,
     )
     try:
         run.mkdir(mode=0o700)
@@ -184,15 +151,11 @@ def _started(process: Any, runtime: Path, log: str, asked: Asked) -> Lab:
         if found and (answer := (lab := Lab(found["url"], found["token"])).answer_to_a_stranger()):
             if answer in _REFUSED:
                 return lab
-            raise _let_in_anyone()
+            raise SeasonError(say("lab.let-in-anyone"))
         time.sleep(_PAUSE_S)
     if process.returncode == UNLOCKED:
-        raise _let_in_anyone()
+        raise SeasonError(say("lab.let-in-anyone"))
     raise SeasonError(say("lab.not-started", log=log))
-
-
-def _let_in_anyone() -> SeasonError:
-    return SeasonError(say("lab.let-in-anyone"))
 
 
 def _end(process: Any) -> None:
@@ -202,10 +165,3 @@ def _end(process: Any) -> None:
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()
-
-
-def _deaf_to_ctrl_c() -> dict[str, Any]:
-    """Ctrl-C reaches the command alone, which then ends JupyterLab without a question."""
-    if sys.platform == "win32":
-        return {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
-    return {"start_new_session": True}

@@ -1,4 +1,7 @@
-"""The program that JupyterLab runs in: it reads the settings of its run alone, and ends with the command."""
+"""The program that JupyterLab runs in: it reads the settings of its run alone, and ends with the command.
+
+What keeps it to its keeper alone is said in full, so that nothing depends on what another program left out.
+"""
 
 import logging
 import os
@@ -12,11 +15,47 @@ from threading import Thread
 from typing import Any
 
 from analysis.disk import read_json
-from analysis.lab.locks import open_locks
 
 PROGRAM = "from analysis.lab.serving import serve; serve()"
 UNLOCKED = 3  # the exit code where a lock is open
 ORDERLY_S = 6  # for kernels that are asked to end; what is left then is cut off
+_PROVIDER, _FILES = "PasswordIdentityProvider", "AsyncLargeFileManager"
+
+
+def locks(token: str) -> dict[str, dict[str, Any]]:
+    """The settings that nothing may change, by the class in use: this machine only, one key, no pages of others."""
+    server = {
+        "ip": "127.0.0.1",
+        "sock": "",
+        "base_url": "/",
+        "identity_provider_class": f"jupyter_server.auth.identity.{_PROVIDER}",
+        "contents_manager_class": f"jupyter_server.services.contents.largefilemanager.{_FILES}",
+        "allow_unauthenticated_access": False,
+        "allow_remote_access": False,
+        "allow_origin": "",
+        "allow_origin_pat": "",
+        "allow_credentials": False,
+        "disable_check_xsrf": False,
+        "trust_xheaders": False,
+        "terminals_enabled": False,
+    }
+    key = {"token": token, "hashed_password": "", "password_required": False, "allow_password_change": False}
+    return {"ServerApp": server, _PROVIDER: key, _FILES: {"allow_hidden": False}}
+
+
+def _open_locks(server: Any, token: str) -> list[str]:
+    """The settings of a server that is about to start which are not as `locks` has them: `ServerApp.allow_origin`."""
+    in_use = {"ServerApp": server, _PROVIDER: server.identity_provider, _FILES: server.contents_manager}
+    return [
+        f"{section}.{name}"
+        for section, values in locks(token).items()
+        for name, value in values.items()
+        if _named(getattr(in_use[section], name, value)) != value
+    ]
+
+
+def _named(value: Any) -> Any:
+    return f"{value.__module__}.{value.__qualname__}" if isinstance(value, type) else value
 
 
 def serve() -> None:
@@ -25,7 +64,8 @@ def serve() -> None:
     The other end belongs to the command `season lab`, and is closed however that ends; it says by one byte that
     `write_run` has written the folder of the run, the last argument. That folder is removed in the end.
     """
-    run, pipe = Path(sys.argv.pop()), _other_end()
+    run, pipe = Path(sys.argv.pop()), os.dup(0)
+    os.dup2(os.open(os.devnull, os.O_RDONLY), 0)  # nothing else in this process reads what tells that the command ends
     running: list[Any] = []
     if not os.read(pipe, 1):
         return _remove(run)
@@ -48,17 +88,10 @@ def _locked(run: Path) -> Any:
 
     server = LabApp.initialize_server(argv=[])
     token = read_json(run / "config" / "jupyter_server_config.json")["PasswordIdentityProvider"]["token"]
-    if found := open_locks(server, token):
+    if found := _open_locks(server, token):
         logging.getLogger(__name__).error("open: %s", ", ".join(found))
         sys.exit(UNLOCKED)
     return server
-
-
-def _other_end() -> int:
-    """What tells that the command is gone; nothing else in this process reads it."""
-    pipe = os.dup(0)
-    os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
-    return pipe
 
 
 def _end_with_the_command(pipe: int, run: Path, running: list[Any]) -> None:

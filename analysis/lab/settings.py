@@ -12,12 +12,11 @@ from typing import Any
 
 from analysis.disk import plain_words, write_json, write_whole
 from analysis.lab.chapters import SETTINGS
-from analysis.lab.locks import locks
+from analysis.lab.serving import locks
 from analysis.names import FOLDER_VARIABLE
-from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, this_python
+from analysis.report.kernel import KERNEL_OPTIONS, KERNEL_PROGRAM, NAME, this_python
 
 FIRST, RECIPES = "00_start_here.ipynb", "recipes.ipynb"
-KERNEL = "python3"
 # Written where she has none of her own yet: no news, no look for updates; controls are saved with their chapter; a
 # closed chapter ends its kernel, and a chapter with many charts shows them all; room for the chapters' names.
 _LOOK: Mapping[str, Mapping[str, Any]] = {
@@ -61,16 +60,7 @@ def write_look(folder: Path, workbook: Path) -> None:
 def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
     """Write what JupyterLab reads for this run alone: where to listen, what to leave out, which Python to use.
 
-    Parameters
-    ----------
-    run
-        A folder that only this account can read.
-    workbook
-        The folder of her chapters.
-    port
-        The first to try; the next free one is taken.
-    token
-        The key that is asked for.
+    `run` is a folder that only this account can read, `port` the first to try, `token` the key that is asked for.
     """
     settings = workbook / SETTINGS
     server = {
@@ -90,7 +80,7 @@ def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
         "extension_manager": "readonly",
         "custom_css": True,
     }
-    kernels = {"allowed_kernelspecs": [KERNEL]}
+    kernels = {"allowed_kernelspecs": [NAME]}
     forms = {name: {"enabled": offered} for name, offered in _FORMS.items()}
     kept = locks(token)
     kept["ServerApp"] |= server
@@ -99,7 +89,9 @@ def write_run(run: Path, workbook: Path, *, port: int, token: str) -> None:
     left_out = {"disabledExtensions": dict.fromkeys(_LEFT_OUT, True)}
     write_json(run / "config" / "labconfig" / "page_config.json", left_out)
     write_whole(run / "config" / "custom" / "custom.css", _SHEET.encode())
-    write_json(run / "share" / "kernels" / KERNEL / "kernel.json", _kernel())
+    argv = [*this_python(KERNEL_PROGRAM), *KERNEL_OPTIONS, _PLAIN]
+    kernel = {"argv": argv, "display_name": "Python 3", "language": "python"}
+    write_json(run / "share" / "kernels" / NAME / "kernel.json", kernel)
 
 
 def environment(run: Path, folder: Path) -> dict[str, str]:
@@ -127,8 +119,3 @@ def _trust() -> Path | None:
     except (OSError, RuntimeError):
         return None
     return place if os.access(place, os.W_OK) else None
-
-
-def _kernel() -> dict[str, Any]:
-    argv = [*this_python(KERNEL_PROGRAM), *KERNEL_OPTIONS, _PLAIN]
-    return {"argv": argv, "display_name": "Python 3", "language": "python"}

@@ -7,17 +7,16 @@ fit, the table is printed in pieces, each beginning with the first column.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
-from analysis.report.pictures import TEXT_WIDTH_PT
+from analysis.report.press import TEXT_WIDTH_PT
 from analysis.say import say
 from analysis.show.fonts import width_em
 
-TYPE_PT = 8.5
-GAP_PT = 12.4  # 2 mm on both sides of a cell, and 1 pt to spare (the tabular % is wider)
-NAME_PT = 96.4  # the column of names, 34 mm
-LONGEST = 600  # characters of a cell that are printed
+_TYPE_PT = 8.5
+_GAP_PT = 12.4  # 2 mm on both sides of a cell, and 1 pt to spare (the tabular % is wider)
+_NAME_PT = 96.4  # the column of names, 34 mm
+_LONGEST = 600  # characters of a cell that are printed
 _SHORT_LINE_EM, _LONG_WORD_EM, _LONG_LINE_EM, _LOOSE_EM = 6.5, 22.0, 60.0, 5.0
 _BREAKS_ANYWHERE = 25  # characters of a word, as season.typ has it
 _PIECE = 8
@@ -26,8 +25,7 @@ _MOST = 0.8
 _KEPT_WHOLE_ROWS, _KEPT_WHOLE_LETTERS = 14, 1500
 
 
-@dataclass(frozen=True)
-class Needs:
+class _Needs(NamedTuple):
     """What a column needs, in pt: `least` for its longest word, `usual` for four rows of five, `natural` for all."""
 
     least: float
@@ -36,57 +34,34 @@ class Needs:
 
 
 def printed_table(block: dict[str, Any]) -> list[dict[str, Any]]:
-    """A table as the page prints it, in one or more pieces.
+    """A table (caption, heads, align, rows of text, note, name) as the page prints it, in one or more pieces.
 
-    Parameters
-    ----------
-    block
-        caption, heads, align, rows (text), note, name.
-
-    Returns
-    -------
-    list of dict
-        heads, align, rows, caption, note, widths (pt, one a column), whole (True: kept on one page).
-
-    Examples
-    --------
-    >>> block = {"caption": "Pairs", "heads": ["pair", "eggs"], "align": ["left", "right"],
-    ...          "rows": [["P01", "12"]], "note": "", "name": ""}
-    >>> [piece["widths"][0] for piece in printed_table(block)]
-    [96.4]
+    Of each piece: heads, align, rows, caption, note, widths (pt, one a column), whole (kept on one page).
     """
-    place = "tables" if block.get("name") else "notebook"
-    rows = [[_cut(value, place) for value in row] for row in block["rows"]]
     if not block["heads"]:
         return []
+    place = "tables" if block.get("name") else "notebook"
+    rows = [[_cut(value, place) for value in row] for row in block["rows"]]
     needs = [_needs(head, [row[at] for row in rows]) for at, head in enumerate(block["heads"])]
     groups = _groups([need.least for need in needs])
     return [_piece(block, rows, needs, group, len(groups) > 1) for group in groups]
 
 
-def shared_widths(needs: Sequence[Needs], align: Sequence[str]) -> list[float]:
-    """Width of each column in pt; together never more than the page where the longest words fit.
+def _cut(value: str, place: str) -> str:
+    return value if len(value) <= _LONGEST else say(f"report.cut-in-{place}", start=value[:_LONGEST].rstrip())
 
-    Examples
-    --------
-    >>> sum(shared_widths([Needs(50, 90, 400), Needs(50, 400, 400)], ["left", "left"])) <= TEXT_WIDTH_PT
-    True
-    """
+
+def _widths(needs: Sequence[_Needs], align: Sequence[str]) -> list[float]:
+    """Width of each column in pt; together never more than the page where the longest words fit."""
     natural = [need.natural for need in needs]
-    if align[0] == "left" and sum(natural) - natural[0] + NAME_PT <= TEXT_WIDTH_PT:
-        natural[0] = max(natural[0], NAME_PT)
+    if align[0] == "left" and sum(natural) - natural[0] + _NAME_PT <= TEXT_WIDTH_PT:
+        natural[0] = max(natural[0], _NAME_PT)
     spare = TEXT_WIDTH_PT - sum(natural)
-    if spare >= 0:
-        return [_down(width) for width in _spread(natural, spare, align)]
-    return [_down(width) for width in _shared(needs)]
+    widths = _spread(natural, spare, align) if spare >= 0 else _shared(needs)
+    return [int(100 * width) / 100 for width in widths]  # never up: together they may fill the page to its edge
 
 
-def _down(width_pt: float) -> float:
-    """To a hundredth, never up: together the columns may fill the page to its edge."""
-    return int(width_pt * 100) / 100
-
-
-def _shared(needs: Sequence[Needs]) -> list[float]:
+def _shared(needs: Sequence[_Needs]) -> list[float]:
     """Columns within an even share of the page keep their longest line, the others divide the rest by need."""
     even = TEXT_WIDTH_PT / len(needs)
     widths = [need.natural if need.natural <= even else need.least for need in needs]
@@ -96,15 +71,11 @@ def _shared(needs: Sequence[Needs]) -> list[float]:
     wish = [max(0.0, need.usual - width) for need, width in zip(needs, widths, strict=True)]
     part = min(1.0, spare / max(1e-9, sum(wish)))
     widths = [width + more * part for width, more in zip(widths, wish, strict=True)]
-    return _topped_up(widths, [need.natural for need in needs])
-
-
-def _topped_up(widths: list[float], goals: Sequence[float]) -> list[float]:
-    """What is left over, an even part for each, and what one does not need for those that need more."""
-    widths, spare = list(widths), max(0.0, TEXT_WIDTH_PT - sum(widths))
-    order = sorted(range(len(widths)), key=lambda at: goals[at] - widths[at])
+    # what is left over, an even part for each, and what one does not need for those that need more
+    spare = max(0.0, TEXT_WIDTH_PT - sum(widths))
+    order = sorted(range(len(widths)), key=lambda at: needs[at].natural - widths[at])
     for left, at in zip(range(len(order), 0, -1), order, strict=True):
-        more = min(max(0.0, goals[at] - widths[at]), spare / left)
+        more = min(max(0.0, needs[at].natural - widths[at]), spare / left)
         widths[at] += more
         spare -= more
     return widths
@@ -115,22 +86,22 @@ def _spread(natural: list[float], spare: float, align: Sequence[str]) -> list[fl
     if align[-1] == "left" and len(natural) > 1:
         return [*natural[:-1], natural[-1] + spare]
     others = len(natural) - 1
-    each = min(spare / others, _LOOSE_EM * TYPE_PT) if others else 0.0
+    each = min(spare / others, _LOOSE_EM * _TYPE_PT) if others else 0.0
     return [natural[0], *(width + each for width in natural[1:])]
 
 
-def _needs(head: str, values: Sequence[str]) -> Needs:
+def _needs(head: str, values: Sequence[str]) -> _Needs:
     lines = sorted(width_em(line) for value in values for line in value.splitlines())
     words = [width_em(word) for line in {*"\n".join(values).splitlines()} for word in _unbroken(line)]
     most = lines[: int(_MOST * (len(lines) - 1)) + 1]
     least = _width_pt(words, max(map(width_em, _unbroken(head)), default=0.0), _LONG_WORD_EM)
     usual, natural = (_width_pt(some, width_em(head), _LONG_LINE_EM) for some in (most, lines))
-    return Needs(least, max(least, usual), natural)
+    return _Needs(least, max(least, usual), natural)
 
 
 def _width_pt(widths_em: Iterable[float], head_em: float, cap_em: float) -> float:
     widest = max(max(widths_em, default=0.0), head_em * _SEMIBOLD)
-    return min(cap_em, widest) * TYPE_PT * _SLACK + GAP_PT
+    return min(cap_em, widest) * _TYPE_PT * _SLACK + _GAP_PT
 
 
 def _unbroken(line: str) -> Sequence[str]:
@@ -153,10 +124,9 @@ def _groups(least: Sequence[float]) -> list[list[int]]:
 
 
 def _piece(
-    block: dict[str, Any], rows: list[list[str]], needs: Sequence[Needs], group: list[int], parted: bool
+    block: dict[str, Any], rows: list[list[str]], needs: Sequence[_Needs], group: list[int], parted: bool
 ) -> dict[str, Any]:
-    align = [block["align"][at] for at in group]
-    caption = block["caption"]
+    align, caption = [block["align"][at] for at in group], block["caption"]
     if parted:
         facts = {"first": group[1] + 1, "last": group[-1] + 1, "columns": len(needs)}
         caption = say("report.columns-of", caption=caption, **facts).strip()
@@ -165,12 +135,8 @@ def _piece(
         "heads": [block["heads"][at] for at in group],
         "align": align,
         "rows": [[row[at] for at in group] for row in rows],
-        "widths": shared_widths([needs[at] for at in group], align),
+        "widths": _widths([needs[at] for at in group], align),
         "caption": caption,
         "note": block["note"],
         "whole": len(rows) <= _KEPT_WHOLE_ROWS and letters <= _KEPT_WHOLE_LETTERS,
     }
-
-
-def _cut(value: str, place: str) -> str:
-    return value if len(value) <= LONGEST else say(f"report.cut-in-{place}", start=value[:LONGEST].rstrip())

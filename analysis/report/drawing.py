@@ -27,24 +27,11 @@ PROGRAM = "from analysis.report.drawing import answer; answer()"
 
 @contextmanager
 def drawing(pages: int) -> Iterator[Draw]:
-    """Draw charts: takes a specification, and returns what gives its picture, for when that is needed.
-
-    Parameters
-    ----------
-    pages
-        How many pages with a chart are to come.
-
-    Examples
-    --------
-    >>> with drawing(1) as draw:
-    ...     picture = draw({"mark": "point", "data": {"values": []}, "description": "Nothing."})
-    >>> picture()[:38]
-    '<svg role="img" aria-label="Nothing." '
-    """
+    """What draws the charts of so many pages: it takes a specification, and returns what gives its picture."""
     if pages < MANY:
-        yield _here
+        yield _drawn_here
         return
-    second = _Second()
+    second = _SecondProcess()
     with undone(second.kill):
         try:
             yield second.draw
@@ -52,42 +39,44 @@ def drawing(pages: int) -> Iterator[Draw]:
             second.end()
 
 
-def _here(spec: dict[str, Any]) -> Still:
+def _drawn_here(spec: dict[str, Any]) -> Still:
     picture = still(spec)
     return lambda: picture
 
 
-class _Second:
-    """The second process: it is started with the first chart, takes one line a chart and gives one line a picture."""
+class _SecondProcess:
+    """It is started with the first chart, takes one line a chart and gives one line a picture."""
 
     def __init__(self) -> None:
-        self._process: subprocess.Popen[bytes] | None = None
+        self._process: Any = None
         self._waiting: deque[Future[str]] = deque()
 
     def draw(self, spec: dict[str, Any]) -> Still:
         """Hand a chart on; where the second process is no more, or cannot draw it, it is drawn here."""
         drawn: Future[str] = Future()
         try:
-            self._take(json.dumps(spec).encode() + b"\n", drawn)
+            self._send(json.dumps(spec).encode() + b"\n", drawn)
         except (OSError, ValueError):  # it may be forbidden here, or ended from outside
             return lambda: still(spec)
         return lambda: drawn.result() or still(spec)
 
-    def _take(self, line: bytes, drawn: Future[str]) -> None:
+    def _send(self, line: bytes, drawn: Future[str]) -> None:
         if self._process is None:
             pipe = subprocess.PIPE
             self._process = subprocess.Popen(this_python(PROGRAM), stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL)
             self._listener = threading.Thread(target=self._listen, args=(self._process.stdout,), daemon=True)
             self._listener.start()
-        assert self._process.stdin is not None
         self._waiting.append(drawn)  # only now: what was never sent would be given the next one's picture
         self._process.stdin.write(line)
         self._process.stdin.flush()
 
-    def _listen(self, said: Any) -> None:
-        with said:
-            for line in said:
-                self._waiting.popleft().set_result(_picture(line))
+    def _listen(self, pictures: Any) -> None:
+        with pictures:
+            for line in pictures:
+                picture = ""
+                with suppress(ValueError):  # the process ended in the middle of one
+                    picture = json.loads(line)
+                self._waiting.popleft().set_result(picture)
         while self._waiting:
             self._waiting.popleft().set_result("")
 
@@ -101,17 +90,9 @@ class _Second:
         self.kill()
         if self._process is not None:
             with suppress(OSError):
-                self._process.stdin.close()  # type: ignore[union-attr]
+                self._process.stdin.close()
             self._process.wait()
             self._listener.join()
-
-
-def _picture(line: bytes) -> str:
-    """The picture in a line; blank where the process ended in the middle of one."""
-    try:
-        return str(json.loads(line))
-    except ValueError:
-        return ""
 
 
 def answer() -> None:

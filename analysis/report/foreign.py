@@ -7,15 +7,15 @@ from html.parser import HTMLParser
 from typing import Any
 
 from analysis.report.markdown import markdown_nodes
-from analysis.report.pictures import photo_svg
-from analysis.report.press import can_draw
+from analysis.report.press import can_draw, photo_svg
 from analysis.say import say
 from analysis.show.letters import printable_markup
 
 Block = dict[str, Any]
-WIDGET = "application/vnd.jupyter.widget-view+json"
+_WIDGET = "application/vnd.jupyter.widget-view+json"
 _LINES, _LETTERS = 60, 6000
 _BARE_NAME = re.compile(r"<[\w.]+[^<>]*>", re.DOTALL)  # <Figure size 640x480>, <...HTML object>: not for reading
+_NUMBER = re.compile(r"[-+−]?[\d.,]+(?:e[-+]?\d+)?|NaN|nan|<NA>|")
 _BLOCKS = frozenset({"p", "div", "br", "li", "h1", "h2", "h3", "h4", "h5", "h6", "tr", "ul", "ol", "pre"})
 _UNSEEN = frozenset({"style", "script", "head", "title"})
 
@@ -23,34 +23,18 @@ _UNSEEN = frozenset({"style", "script", "head", "title"})
 def foreign_blocks(data: Mapping[str, Any], said: Mapping[str, str], keep: Callable[[str], Block]) -> list[Block]:
     """The best form of an output that paper can have; none for a control or for a bare name of a thing.
 
-    Parameters
-    ----------
-    data
-        MIME type to content, as the notebook holds it.
-    said
-        alt and caption of a chart, "" where it has none.
-    keep
-        Takes the SVG of a picture and returns what the page needs to draw it (file, width_pt).
-
-    Returns
-    -------
-    list of dict
-        At most one block: chart, markdown, table (as `analysis.show.table` has it), plain or prose.
-
-    Examples
-    --------
-    >>> foreign_blocks({"text/plain": "Dropdown(options=())", WIDGET: {}}, {}, dict)
-    []
-    >>> foreign_blocks({"text/html": "<b>9</b> eggs", "text/plain": "<IPython.core.display.HTML object>"}, {}, dict)
-    [{'kind': 'prose', 'paragraphs': ['9 eggs']}]
+    `data` is MIME type to content, as the notebook holds it; `said` alt and caption of a chart, "" where it has none;
+    `keep` takes the SVG of a picture and returns what the page needs to draw it (file, width_pt). At most one block:
+    chart, markdown, table (as `analysis.show.table` has it), plain or prose.
     """
-    if WIDGET in data:
+    if _WIDGET in data:
         return []
-    if svg := _picture(data, known=bool(said.get("alt"))):
-        return [{"kind": "chart", **said, **keep(svg)}]
+    for svg in filter(None, (_text(data, "image/svg+xml"), photo_svg(data))):
+        if said.get("alt") or can_draw(printable_markup(svg).encode()):  # one of ours is known to be sound
+            return [{"kind": "chart", **said, **keep(svg)}]
     if "text/markdown" in data:
         return [{"kind": "markdown", "nodes": markdown_nodes(_text(data, "text/markdown"), {}, keep)}]
-    page = _read_html(_text(data, "text/html"))
+    page = _Page(_text(data, "text/html"))
     if page.heads and page.rows:
         return [page.table()]
     if plain := _plain(_text(data, "text/plain")):
@@ -59,22 +43,14 @@ def foreign_blocks(data: Mapping[str, Any], said: Mapping[str, str], keep: Calla
         return [{"kind": "prose", "paragraphs": words}]
     if latex := _plain(_text(data, "text/latex")):
         return [{"kind": "plain", "text": latex}]
-    return (
-        [{"kind": "prose", "paragraphs": [say("report.no-picture")]}]
-        if any(kind.startswith("image/") for kind in data)
-        else []
-    )
-
-
-def _picture(data: Mapping[str, Any], *, known: bool) -> str | None:
-    """The SVG of an output or of its photo; one of ours is known to be sound."""
-    pictures = (_text(data, "image/svg+xml"), photo_svg(data))
-    return next((svg for svg in pictures if svg and (known or can_draw(printable_markup(svg).encode()))), None)
+    if any(kind.startswith("image/") for kind in data):
+        return [{"kind": "prose", "paragraphs": [say("report.no-picture")]}]
+    return []
 
 
 def _text(data: Mapping[str, Any], kind: str) -> str:
-    held = data.get(kind, "")
-    return "".join(held) if isinstance(held, list) else str(held)
+    content = data.get(kind, "")
+    return "".join(content) if isinstance(content, list) else str(content)
 
 
 def _plain(text: str) -> str:
@@ -86,18 +62,10 @@ def _plain(text: str) -> str:
     return short if short == "\n".join(lines) else say("report.cut-below", start=short.rstrip())
 
 
-def _read_html(text: str) -> "_Page":
-    page = _Page()
-    with suppress(AssertionError):  # the parser's word for a "<![" that it does not know
-        page.feed(text)
-        page.close()
-    return page
-
-
 class _Page(HTMLParser):
     """The first table of an HTML output, cell by cell, and all its words."""
 
-    def __init__(self) -> None:
+    def __init__(self, text: str) -> None:
         super().__init__()
         self.heads: list[list[str]] = []
         self.rows: list[list[str]] = []
@@ -106,6 +74,9 @@ class _Page(HTMLParser):
         self._row: list[str] = []
         self._of_head = self._first_done = self._in_cell = self._in_caption = False
         self._below: dict[int, int] = {}
+        with suppress(AssertionError):  # the parser's word for a "<![" that it does not know
+            self.feed(text)
+            self.close()
 
     def table(self) -> Block:
         """The table as the season's own displays have it; several rows of heads become one."""
@@ -114,7 +85,8 @@ class _Page(HTMLParser):
         tops, rows = lines[: len(self.heads)], lines[len(self.heads) :]
         heads = [" ".join(dict.fromkeys(filter(None, column))) or "–" for column in zip(*tops, strict=True)]
         heads[0] = say("report.row") if heads[0] == "–" else heads[0]
-        align = ["right" if at and _numeric([row[at] for row in rows]) else "left" for at in range(wide)]
+        numbers = [at > 0 and all(_NUMBER.fullmatch(row[at]) for row in rows) for at in range(wide)]
+        align = ["right" if number else "left" for number in numbers]
         return {"kind": "table", "caption": self.caption, "heads": heads, "align": align, "rows": rows, "note": ""}
 
     def paragraphs(self) -> list[str]:
@@ -164,7 +136,3 @@ class _Page(HTMLParser):
         while self._below.get(len(self._row), 0) > 0:
             self._below[len(self._row)] -= 1
             self._row.append("")
-
-
-def _numeric(values: list[str]) -> bool:
-    return all(re.fullmatch(r"[-+−]?[\d.,]+(?:e[-+]?\d+)?|NaN|nan|<NA>|", value) for value in values)

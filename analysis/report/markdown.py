@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from analysis.report.pictures import from_address, photo_svg
+from analysis.report.press import from_address, photo_svg
 from analysis.say import say
 from analysis.show.letters import printable
 
@@ -16,32 +16,25 @@ _DEEPEST = 12  # the typesetter stops at some depth of nesting; below this only 
 _SAFE_ADDRESS = re.compile(r"(https?://|mailto:)[\x21-\x7e]+")
 _LINE_BREAK = re.compile(r"<br\s*/?>\s*", re.IGNORECASE)
 _COMMENT = re.compile(r"<!--.*?-->\s*", re.DOTALL)
+_BARE = {"linebreak": {"type": "break"}, "softbreak": {"type": "text", "text": " "}, "thematic_break": {"type": "rule"}}
+_PLAIN = {
+    "block_text": "span",
+    "list_item": "item",
+    "block_quote": "quote",
+    "strong": "strong",
+    "emphasis": "emphasis",
+    "strikethrough": "strike",
+}
 
 
 def markdown_nodes(source: str, attachments: Attachments, keep: Keep) -> list[Node]:
-    """The blocks of a Markdown cell.
+    """The blocks of a Markdown cell; HTML in it is text, apart from comments and line breaks.
 
-    Parameters
-    ----------
-    source
-        Markdown as the keeper wrote it. HTML in it is text, apart from comments and line breaks.
-    attachments
-        The cell's pasted pictures: name to MIME bundle.
-    keep
-        Takes the SVG of a picture and returns what the page needs to draw it (file, width_pt).
-
-    Returns
-    -------
-    list of dict
-        `type`: heading (level), paragraph, list (ordered, start), item, quote, code, rule, table (align, rows), and
-        inline text, strong, emphasis, strike, code, break, link (url), image (file, width_pt, alt); `children` and
-        `text` where they apply.
-
-    Examples
-    --------
-    >>> markdown_nodes("# Pairs *here*", {}, lambda svg: {})
-    [{'type': 'heading', 'level': 1, 'children': [{'type': 'text', 'text': 'Pairs '}, {'type': 'emphasis', 'children': [{'type': 'text', 'text': 'here'}]}]}]
-    """  # noqa: E501
+    `attachments` are the cell's pasted pictures, name to MIME bundle; `keep` takes the SVG of a picture and returns
+    what the page needs to draw it (file, width_pt). By `type`: heading (level), paragraph, list (ordered, start), item,
+    quote, code, rule, table (align, rows), and inline text, strong, emphasis, strike, code, break, link (url), image
+    (file, width_pt, alt); `children` and `text` where they apply.
+    """
     import mistune
 
     reader = mistune.create_markdown(renderer=None, plugins=["table", "strikethrough", "url", "task_lists"])
@@ -49,13 +42,7 @@ def markdown_nodes(source: str, attachments: Attachments, keep: Keep) -> list[No
 
 
 def words(nodes: list[Node]) -> str:
-    """The text of a tree, without its form.
-
-    Examples
-    --------
-    >>> words(markdown_nodes("*Eggs* and `chicks`", {}, lambda svg: {}))
-    'Eggs and chicks'
-    """
+    """The text of a tree, without its form."""
     return "".join((node.get("text") or node.get("alt") or "") + words(node.get("children", [])) for node in nodes)
 
 
@@ -78,11 +65,10 @@ class _Reader:
         method: Callable[[Node, int], Node | None] | None = getattr(self, "_" + kind, None)
         if method:
             return method(token, depth)
+        if kind in _BARE:
+            return dict(_BARE[kind])
         if "children" in token:
-            return {
-                "type": _PLAIN.get(kind, "paragraph"),
-                "children": self.nodes(token["children"], depth + 1),
-            }
+            return {"type": _PLAIN.get(kind, "paragraph"), "children": self.nodes(token["children"], depth + 1)}
         return {"type": "text", "text": html.unescape(token.get("raw", ""))}
 
     def _heading(self, token: Node, depth: int) -> Node:
@@ -128,15 +114,6 @@ class _Reader:
     def _block_code(self, token: Node, depth: int) -> Node:
         return {"type": "code_block", "text": token["raw"].rstrip("\n")}
 
-    def _linebreak(self, token: Node, depth: int) -> Node:
-        return {"type": "break"}
-
-    def _softbreak(self, token: Node, depth: int) -> Node:
-        return {"type": "text", "text": " "}
-
-    def _thematic_break(self, token: Node, depth: int) -> Node:
-        return {"type": "rule"}
-
     def _inline_html(self, token: Node, depth: int) -> Node | None:
         if _LINE_BREAK.fullmatch(token["raw"]):
             return {"type": "break"}
@@ -145,16 +122,6 @@ class _Reader:
     def _block_html(self, token: Node, depth: int) -> Node | None:
         text = _COMMENT.sub("", _LINE_BREAK.sub("\n", token["raw"])).strip()
         return {"type": "paragraph", "children": [{"type": "text", "text": text}]} if text else None
-
-
-_PLAIN = {
-    "block_text": "span",
-    "list_item": "item",
-    "block_quote": "quote",
-    "strong": "strong",
-    "emphasis": "emphasis",
-    "strikethrough": "strike",
-}
 
 
 def _raw(token: Node) -> str:

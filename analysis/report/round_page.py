@@ -9,20 +9,23 @@ from typing import Any
 from analysis.chapters.logs import untrusted
 from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
 from analysis.day.preparation import before_feeding, no_amounts, still_here
-from analysis.day.round import Round
-from analysis.day.round_rows import NOBODY, egg_rows, round_rows
+from analysis.day.round import Round, round_of
+from analysis.day.round_rows import NOBODY, egg_rows, round_rows, weights_form
 from analysis.eggs.findings import water_findings
 from analysis.finding import Words, found
-from analysis.report.press import page_of, press
-from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
+from analysis.report.press import press
+from analysis.report.writing import claim, item_lines, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
-from analysis.season import Season, numbers_hold, open_season, unaccounted_chicks
+from analysis.season import numbers_hold, open_season, unaccounted_chicks
 from analysis.season.dates import today
 from analysis.show import item_words
+from analysis.show.displays import csv_text
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 from analysis.words import day_in_full
+
+_SHORT = {"due.hari-incubation": found("report.round-hari")}
 
 
 @dataclass(frozen=True)
@@ -41,8 +44,7 @@ class MorningRound:
         lines += said_of((self.pdf, self.csv))
         if not self.read:
             return lines
-        first = [say("report.line", what=who, said=said) for who, said in self.read]
-        return [*lines, "", say("paper.read-first"), *first]
+        return [*lines, "", say("paper.read-first"), *item_lines(self.read)]
 
 
 def morning_round(
@@ -53,85 +55,39 @@ def morning_round(
     csv: bool = False,
     earlier: Sequence[Path] = (),
 ) -> MorningRound:
-    """Make the round of a day from a season folder.
+    """Make the round of a day (2026-05-20; today by default) from a season folder; what was logged later is left out.
 
-    Parameters
-    ----------
-    folder
-        The season folder.
-    out
-        Where to; `reports/` and the folder's name by default.
-    on
-        The day, as 2026-05-20; today by default. What was logged later is left out.
-    csv
-        Also write the form for this morning's weights, which the season folder takes as it is. A form that somebody
-        wrote in stays, and the new one comes beside it.
-    earlier
-        Folders of earlier seasons to join.
-
-    Returns
-    -------
-    MorningRound
-        The files, and what is read first.
-
-    Raises
-    ------
-    SeasonError
-        The folder cannot be used, the day cannot be read, or the pages could not be written.
+    It is put into `out` (by default `reports/` and the folder's name); `earlier` are folders of seasons to join. `csv`
+    also writes the form for this morning's weights, which the season folder takes as it is; a form that somebody wrote
+    in stays, and the new one comes beside it. SeasonError: the folder cannot be used, the day cannot be read, or the
+    pages could not be written.
     """
-    from analysis.day.round import round_of
-    from analysis.day.round_rows import weights_form
-    from analysis.show.displays import csv_text
-
     of_day = round_of(open_season(folder, earlier, on or today()))
     day = of_day.on  # the name, the date and the rows are of this one object
     target = reports_folder(folder, out)
     with scratch_folder(target) as scratch:
-        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(of_day, nothing=_nothing(of_day.season))}
+        files = {target / f"round_{day:%Y-%m-%d}.pdf": round_page(of_day)}
         if csv:
             files[target / f"weights_{day:%Y-%m-%d}.csv"] = csv_text(weights_form(of_day)).encode()
         pdf, *form = put_all(files, target, scratch)
         claim(target, folder)
-    return MorningRound(
-        pdf, form[0] if form else None, tuple((who, sentence) for who, _, sentence in read_first(of_day))
-    )
+    read = tuple((who, sentence) for who, _, sentence in read_first(of_day))
+    return MorningRound(pdf, form[0] if form else None, read)
 
 
-def _nothing(season: Season) -> Words:
-    if not season.is_blank:
-        return ""
-    later = "later-than-asked" in set(season.problems["code"])
-    return found("report.round-nothing-yet" if later else "report.round-no-rows")
-
-
-_MIXES = (1, 2, 3)
-_SHORT = {"due.hari-incubation": found("report.round-hari")}
-_LEAVE = frozenset[str]()
-
-
-def round_page(today: Round, *, nothing: Words = "") -> bytes:
+def round_page(today: Round) -> bytes:
     """The round of a day as a PDF to print and write on (PDF/UA-1); the same bytes for the same logs and day.
 
-    Parameters
-    ----------
-    today
-        The round.
-    nothing
-        What stands in the place of the table where the logs hold nothing yet.
-
-    Raises
-    ------
-    SeasonError
-        When the typesetter refuses the page.
+    SeasonError: the typesetter refuses the page.
     """
-    document = every_text(_with_words(round_document(today, nothing=nothing)), printable, leave=_LEAVE)
+    document = every_text(_with_words(round_document(today)), printable, leave=frozenset())
     noon = datetime(today.on.year, today.on.month, today.on.day, tzinfo=UTC)
     return press("round.typ", document, {}, seconds=int(noon.timestamp()))
 
 
-def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
+def round_document(today: Round) -> dict[str, Any]:
     """What the page says, as data: see `round.typ` for where each part stands."""
-    season, chicks, eggs = today.season, today.chicks, egg_rows(today).rename(columns={"at pip": "pip"})
+    season, eggs = today.season, egg_rows(today).rename(columns={"at pip": "pip"})
     return {
         "family": FAMILY,
         "paper": "Letter" if season.settings["paper"] == "Letter" else "A4",
@@ -141,7 +97,7 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
         "line": _line(today),
         "foot": say("report.round-foot", aviary=season.aviary, day=today.on, fingerprint=season.fingerprint),
         "read": [item_words(item) for item in read_first(today)],
-        "empty": in_words(nothing or ("" if len(chicks) else _nobody(today))),
+        "empty": in_words(_empty(today)),
         "unit": season.settings["weight_unit"],
         "rows": [{name: _text(cell) for name, cell in row.items()} for row in round_rows(today).to_dict("records")],
         "order": say("report.round-order"),
@@ -160,8 +116,8 @@ def round_document(today: Round, *, nothing: Words = "") -> dict[str, Any]:
 def _with_words(document: dict[str, Any]) -> dict[str, Any]:
     """The same with what stands on the page whatever the day, by the codes that `round.typ` knows."""
     words = {code: say(f"paper.{code}", **document) for code in sentences("paper")}
-    mixes = [say("report.round-mix", number=number) for number in _MIXES]
-    return document | {"words": words, "mixes": mixes, "page_of": page_of()}
+    mixes = [say("report.round-mix", number=number) for number in (1, 2, 3)]
+    return document | {"words": words, "mixes": mixes}
 
 
 def read_first(today: Round) -> list[tuple[str, str, str]]:
@@ -178,8 +134,13 @@ def _text(cell: Any) -> Any:
     return [in_words(one) for one in cell] if isinstance(cell, list) else in_words(cell)
 
 
-def _nobody(today: Round) -> list[Words]:
+def _empty(today: Round) -> list[Words]:
     """Why the table is empty, and what would fill it."""
+    if today.season.is_blank:
+        later = "later-than-asked" in set(today.season.problems["code"])
+        return [found("report.round-nothing-yet" if later else "report.round-no-rows")]
+    if len(today.chicks):
+        return []
     asked = set(unaccounted_chicks(today.season, today.on)["chick"])
     reared = set(today.season.chicks.loc[today.season.chicks["fate"] == "being reared", "chick"])
     first = found("report.round-not-known") if asked else NOBODY
@@ -205,10 +166,5 @@ def _at(egg: Any) -> str:
 
 def _due(row: Any) -> list[str]:
     """A thing due, in few words; its source is told once. The likeliest day and its grounds stand on the screen."""
-    return [
-        row.said,
-        row.names,
-        row.where,
-        row.brief,
-        "" if row.sourced else in_words(_SHORT.get(row.source_code, row.source)),
-    ]
+    source = "" if row.sourced else in_words(_SHORT.get(row.source_code, row.source))
+    return [row.said, row.names, row.where, row.brief, source]

@@ -1,8 +1,8 @@
 """One run of a notebook's cells: in this very Python, saved once, with news of each cell."""
 
 import re
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -42,12 +42,12 @@ def chapter(cells: Sequence[Any], index: int) -> str:
     'In the nursery'
     """
     for cell in reversed(cells[: index + 1]):
-        if cell.cell_type == "markdown" and (found := _HEADING.findall(cell.source)):
-            return _MARKS.sub("", found[-1])
+        if cell.cell_type == "markdown" and (headings := _HEADING.findall(cell.source)):
+            return _MARKS.sub("", headings[-1])
     return ""
 
 
-class SavesOnce(NotebookExecutionManager):  # type: ignore[misc]  # papermill has no types
+class _SavesOnce(NotebookExecutionManager):  # type: ignore[misc]  # papermill has no types
     """papermill's record of a run, saved at its end and not around every cell."""
 
     run = Run()
@@ -84,40 +84,24 @@ def run_cells(
     start_timeout: int = 60,
     progress_bar: bool | dict[str, Any] = False,
 ) -> Any:
-    """Run a notebook's cells one after the other, up to the first that fails.
+    """Run a notebook's cells one after the other, up to the first that fails; return it with its outputs.
 
-    Parameters
-    ----------
-    notebook
-        As nbformat reads it, with its parameters in place.
-    kernel_name
-        Only a name: the kernel is always this very Python.
-    output_path
-        Where papermill wants it saved at the end; None saves nothing.
-    run
-        Keeps the notebook for the caller even where the run stops.
-    kernel
-        A kernel manager that has been started; left out, a kernel is started here.
-    start_timeout
-        Seconds to wait for the kernel.
-    progress_bar
-        papermill's own bar.
-
-    Returns
-    -------
-    notebook
-        With its outputs; an output of type "error" where a cell failed.
+    The kernel is always this very Python, whatever its name: `kernel` where one has been started, else its own. `run`
+    keeps the notebook for the caller even where the run stops. papermill wants it saved at `output_path`, if anywhere.
     """
-    manager = SavesOnce(notebook, output_path, progress_bar=progress_bar, autosave_cell_every=0)
+    manager = _SavesOnce(notebook, output_path, progress_bar=progress_bar, autosave_cell_every=0)
     manager.run = run or Run()
     manager.run.notebook = notebook
     manager.drawn = []
     manager.notebook_start()
     try:
-        with drawing(MANY) as manager.draw, _started(kernel) as started:
+        with drawing(MANY) as manager.draw, ExitStack() as ended:
+            if not kernel:
+                scratch = ended.enter_context(passing_folder())
+                kernel = ended.enter_context(running_kernel(scratch, Path.cwd()))
             client = PapermillNotebookClient(
                 manager,
-                km=started,
+                km=kernel,
                 kernel_name=kernel_name,
                 startup_timeout=start_timeout,
                 timeout=None,
@@ -131,12 +115,3 @@ def run_cells(
         manager.cleanup_pbar()
         manager.notebook_complete()
     return manager.nb
-
-
-@contextmanager
-def _started(kernel: Any) -> Iterator[Any]:
-    if kernel:
-        yield kernel
-        return
-    with passing_folder() as scratch, running_kernel(scratch, Path.cwd()) as started:
-        yield started

@@ -1,6 +1,6 @@
 """A season folder → the season report in a folder of its own, and the lines that say where it is."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -9,17 +9,16 @@ from analysis.errors import SeasonError
 from analysis.finding import found
 from analysis.logs import LOGS
 from analysis.pairs.of_season import heaviest
-from analysis.report.ahead import VARIABLE, work_ahead
-from analysis.report.kernel import running_kernel
+from analysis.report.kernel import VARIABLE, running_kernel, work_ahead
 from analysis.report.render import Report, notebooks_folder, render_report
-from analysis.report.writing import claim, passing_folder, reports_folder, said_of
+from analysis.report.writing import claim, item_lines, passing_folder, reports_folder, said_of
 from analysis.say import say
 from analysis.season import Season, changed_since, open_season
 
 if TYPE_CHECKING:
     from analysis.report.run import Progress
 
-CHAPTER = "07_season_report.ipynb"
+_CHAPTER = "07_season_report.ipynb"
 _FRAMES = ("eggs", "clutches", "chicks", "weights", "losses", "pairs", "cages", "problems", "not_used", "accounting")
 
 
@@ -33,19 +32,18 @@ class SeasonReport:
 
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and what needs attention."""
-        tables = self.files.tables
-        lines = [say("report.made-report", path=self.files.pdf)]
-        lines.append(say("report.made-notebook", path=self.files.notebook))
+        pdf, notebook, tables = self.files.pdf, self.files.notebook, self.files.tables
+        lines = [say("report.made-report", path=pdf), say("report.made-notebook", path=notebook)]
         if tables:
             lines.append(say("report.made-tables", files=len(tables), folder=tables[0].parent))
-        lines += said_of((self.files.pdf, self.files.notebook, *tables))
+        lines += said_of((pdf, notebook, *tables))
         if self.warning:
-            lines += ["", say("report.read-first"), *_lines(self.warning)]
-        return [*lines, "", say("report.needs-attention"), *_lines(self.attention)]
+            lines += ["", say("report.read-first"), *item_lines(self.warning)]
+        return [*lines, "", say("report.needs-attention"), *item_lines(self.attention)]
 
 
-def _lines(items: Iterable[tuple[str, str]]) -> list[str]:
-    return [say("report.line", what=what, said=said) for what, said in items]
+class _LogsSaved(SeasonError):
+    """Logs were saved while the report was made of them."""
 
 
 def season_report(
@@ -58,40 +56,15 @@ def season_report(
 ) -> SeasonReport:
     """Make the season report of a folder. The kernel loads while the season is opened and held against the rules.
 
-    This process and its kernel each read the logs. Where a log is saved while they work, all is done again, once.
-
-    Parameters
-    ----------
-    folder
-        The season folder.
-    out
-        Where to; `reports/` and the folder's name by default.
-    earlier
-        Folders of earlier seasons to join.
-    up_to
-        A day, as 2026-05-20: the season as it stood then.
-    progress
-        Called with (cells done, cells in all, chapter).
-
-    Returns
-    -------
-    SeasonReport
-        The files, and what needs attention.
-
-    Raises
-    ------
-    SeasonError
-        The folder cannot be used, holds nothing to report on, or the report could not be written; its logs were saved
-        while it was made, twice over.
+    It is put into `out` (by default `reports/` and the folder's name); `earlier` are folders of seasons to join,
+    `up_to` a day (2026-05-20) for the season as it stood then; `progress` as `render_report` takes it. This process and
+    its kernel each read the logs: where a log is saved while they work, all is done again, once. SeasonError: the
+    folder cannot be used or holds nothing to report on, the report could not be written, or its logs were saved twice.
     """
     try:
         return _made(folder, out, earlier, up_to, progress)
     except _LogsSaved:
         return _made(folder, out, earlier, up_to, progress)
-
-
-class _LogsSaved(SeasonError):
-    """Logs were saved while the report was made of them."""
 
 
 def _made(
@@ -107,40 +80,30 @@ def _made(
             if season.is_blank:
                 raise SeasonError(_nothing(season))
             work_ahead(season, ahead, heaviest)
-            asked = {
-                "folder": str(folder.resolve()),
-                "earlier": [str(path.resolve()) for path in earlier],
-                "up_to": up_to or "",
-            }
+            joined = [str(path.resolve()) for path in earlier]
+            asked = {"folder": str(folder.resolve()), "earlier": joined, "up_to": up_to or ""}
             try:
-                files = _rendered(season, target, asked, progress, kernel)
+                files = render_report(
+                    home / _CHAPTER,
+                    target,
+                    asked,
+                    progress=progress,
+                    extra_tables={name: getattr(season, name) for name in _FRAMES},
+                    kernel=kernel,
+                    leave_out_empty=True,
+                    last_look=lambda executed: hold_same_logs(season, executed),
+                )
             except SeasonError:
                 hold_same_logs(season)  # a log that was half saved may be why it stopped
                 raise
     claim(target, folder)
-    return SeasonReport(files, _said(files, "attention"), _said(files, "warning"))
-
-
-def _rendered(season: Season, target: Path, asked: dict[str, Any], progress: "Progress | None", kernel: Any) -> Report:
-    return render_report(
-        notebooks_folder() / CHAPTER,
-        target,
-        asked,
-        progress=progress,
-        extra_tables={name: getattr(season, name) for name in _FRAMES},
-        kernel=kernel,
-        leave_out_empty=True,
-        last_look=lambda executed: hold_same_logs(season, executed),
-    )
+    return SeasonReport(files, _items_of(files, "attention"), _items_of(files, "warning"))
 
 
 def hold_same_logs(season: Season, executed: Any = None) -> None:
     """Hold what this process read against what its kernel read, and both against the logs as they are now.
 
-    Raises
-    ------
-    SeasonError
-        They are not the same: a log was saved meanwhile.
+    SeasonError: they are not the same, as a log was saved meanwhile.
     """
     from analysis.report.blocks import season_displays
 
@@ -160,7 +123,7 @@ def _nothing(season: Season) -> str:
     return say("report.nothing-to-report", folder=season.folder, logs=logs)
 
 
-def _said(files: Report, kind: str) -> tuple[tuple[str, str], ...]:
+def _items_of(files: Report, kind: str) -> tuple[tuple[str, str], ...]:
     """Read the first list of a kind out of the finished notebook: what needs attention, or what is warned of."""
     import nbformat
 

@@ -4,24 +4,34 @@ import re
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import analysis
+from analysis import show
+from analysis.chapters.logs import untrusted
+from analysis.chicks.fed import NOT_WEANED, chick_named, not_weaned
+from analysis.day.round import Round, round_of
 from analysis.errors import SeasonError
 from analysis.finding import Finding, Words, found
+from analysis.names import by_name
 from analysis.report.drawing import Draw, drawing
-from analysis.report.quick import load_jsonschema
+from analysis.report.kernel import load_jsonschema
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
 from analysis.season import Season, numbers_hold, open_season
+from analysis.show.still import warm_charts
+from analysis.theme import altair_theme
+from analysis.words import day_words
 
 if TYPE_CHECKING:
-    from analysis.day.round import Round
     from analysis.report.run import Progress
 
-PAIRS_PDF, CHICKS_PDF = "pair_sheets.pdf", "leaving_papers.pdf"
-SVG = "image/svg+xml"
+_PAIRS_PDF, _CHICKS_PDF = "pair_sheets.pdf", "leaving_papers.pdf"
+_SVG = "image/svg+xml"
 _MARKS = re.compile(r"([!-/:-@\[-`{-~])")
+_Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its displays
 
 
 @dataclass(frozen=True)
@@ -50,108 +60,77 @@ def season_sheets(
     chicks: Sequence[str] = (),
     progress: "Progress | None" = None,
 ) -> Sheets:
-    """Make a sheet for each pair of a season, and a leaving paper for each chick that is named.
+    """Make a sheet for each pair of a season, and a leaving paper for each chick that is named (or its ring).
 
-    Parameters
-    ----------
-    folder
-        The season folder.
-    out
-        Where to; `reports/` and the folder's name by default.
-    earlier
-        Folders of earlier seasons to join.
-    chicks
-        Names or rings of chicks that leave. A chick that was lost gets no paper, and a line says so.
-    progress
-        Called with (pages done, pages in all, name).
-
-    Returns
-    -------
-    Sheets
-        The files, and what is said of chicks without a paper.
-
-    Raises
-    ------
-    SeasonError
-        The folder cannot be used or holds nothing, a name is no chick's, or the pages could not be written.
+    They are put into `out` (by default `reports/` and the folder's name); `earlier` are folders of seasons to join;
+    `progress` is called with (pages done, pages in all, name). A chick that was lost gets no paper, and a line says so.
+    SeasonError: the folder cannot be used or holds nothing, a name is no chick's, the pages could not be written.
     """
     season = open_season(folder, earlier)
     if season.is_blank and season.pairs.empty:
         raise SeasonError(say("report.nothing-written", folder=folder))
     leaving, said = who_leaves(season, chicks)
-    _dress()
-    from analysis.chapters.logs import untrusted
-    from analysis.day.round import round_of
-    from analysis.show import item_words
-
+    _dress_charts()
     today = round_of(season)
     if not numbers_hold(season, joined=True):
-        logs = [item_words(item) for item in untrusted(season, joined=True)]
+        logs = [show.item_words(item) for item in untrusted(season, joined=True)]
         said = [*(found("report.item", what=what, said=sentence) for what, sentence in logs), *said]
     pairs, papers = pair_pages(today), paper_pages(today, leaving)
-    done = iter(range(len(pairs) + len(papers)))
+    pages = len(pairs) + len(papers)
+    done = iter(range(pages))
 
     def tell(heading: str) -> None:
         if progress is not None:
-            progress(next(done, 0), len(pairs) + len(papers), heading)
+            progress(next(done, 0), pages, heading)
 
     target = reports_folder(folder, out)
-    with scratch_folder(target) as scratch, drawing(len(pairs) + len(papers)) as draw:
-        files = {target / PAIRS_PDF: _pdf(season, say("report.pair-sheets"), pairs or [_no_pair()], tell, draw)}
+    with scratch_folder(target) as scratch, drawing(pages) as draw:
+        title = say("report.pair-sheets")
+        none: list[_Page] = [(title, lambda: [show.prose(found("report.no-pair"))])]
+        files = {target / _PAIRS_PDF: _pdf(season, title, pairs or none, tell, draw)}
         if papers:
-            files[target / CHICKS_PDF] = _pdf(season, say("report.leaving-papers"), papers, tell, draw)
+            files[target / _CHICKS_PDF] = _pdf(season, say("report.leaving-papers"), papers, tell, draw)
         written, *paper = put_all(files, target, scratch)
         claim(target, folder)
     if progress is not None:
-        progress(len(pairs) + len(papers), len(pairs) + len(papers), "")
+        progress(pages, pages, "")
     return Sheets(written, paper[0] if paper else None, (len(pairs), len(papers)), tuple(said))
 
 
+def _dress_charts() -> None:
+    """Give the charts the season's dress, and start what draws them; there is no kernel here that does."""
+    load_jsonschema()
+    import altair as alt
+
+    alt.theme.register("season", enable=True)(altair_theme)  # type: ignore[arg-type]
+    threading.Thread(target=warm_charts, daemon=True).start()
+
+
 def who_leaves(season: Season, names: Iterable[str]) -> tuple[list[str], list[Finding]]:
-    """Return the chicks that get a paper, by name, and what is said of those that were lost.
-
-    Raises
-    ------
-    SeasonError
-        A name or ring is no chick's.
-    """
-    from analysis.chicks.fed import chick_named
-    from analysis.names import by_name
-
+    """Return the chicks that get a paper, by name, and what is said of those lost; SeasonError: no chick's name."""
     asked = dict.fromkeys(chick_named(season, name) for name in names)
     fates = dict(zip(season.chicks["chick"], season.chicks["fate"], strict=True))
     lost = set(season.chicks.loc[season.chicks["lost_on"].notna(), "chick"])
     gone = by_name(chick for chick in asked if chick in lost or fates[chick] == "lost")
-    said = [found("report.no-paper", chicks=gone)] if gone else []
-    return by_name(set(asked) - set(gone)), said
+    return by_name(set(asked) - set(gone)), [found("report.no-paper", chicks=gone)] if gone else []
 
 
-Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its displays
-
-
-def pair_pages(today: "Round") -> list[Page]:
+def pair_pages(today: Round) -> list[_Page]:
     """Return a sheet for each pair of a round's season, by name."""
-    from functools import partial
-
     from analysis.chapters import pair_sheet
     from analysis.chapters.pair_page import PairPages
-    from analysis.names import by_name
 
     season, pages = today.season, PairPages.of(today.season)
     kinds = dict(zip(season.pairs["pair"], season.pairs["kind"], strict=True))
-    named = {pair: say(f"report.sheet-of-{kinds[pair]}", pair=pair) for pair in by_name(kinds)}
-    return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in named.items()]
+    headings = {pair: say(f"report.sheet-of-{kinds[pair]}", pair=pair) for pair in by_name(kinds)}
+    return [(heading, partial(pair_sheet.sheet, pages, pair, today)) for pair, heading in headings.items()]
 
 
-def paper_pages(today: "Round", chicks: Iterable[str]) -> list[Page]:
+def paper_pages(today: Round, chicks: Iterable[str]) -> list[_Page]:
     """Return a leaving paper for each of some chicks; its heading says first what speaks against leaving."""
-    from functools import partial
-
     from analysis.chapters import one_chick
-    from analysis.chicks.fed import NOT_WEANED, not_weaned
-    from analysis.say import in_words
 
-    pages: list[Page] = []
+    pages: list[_Page] = []
     for chick in chicks:
         heads = [one_chick.NOT_TO_LEAVE] if one_chick.not_to_leave(today, chick) else []
         heads += [NOT_WEANED] if not_weaned(today.season, chick) else []
@@ -160,13 +139,7 @@ def paper_pages(today: "Round", chicks: Iterable[str]) -> list[Page]:
     return pages
 
 
-def _no_pair() -> Page:
-    from analysis import show
-
-    return say("report.pair-sheets"), lambda: [show.prose(found("report.no-pair"))]
-
-
-def _pdf(season: Season, title: str, pages: Sequence[Page], progress: Callable[[str], None], draw: Draw) -> bytes:
+def _pdf(season: Season, title: str, pages: Sequence[_Page], tell: Callable[[str], None], draw: Draw) -> bytes:
     """The pages as a notebook with its outputs, set as the report is."""
     from nbformat.notebooknode import from_dict
 
@@ -174,10 +147,11 @@ def _pdf(season: Season, title: str, pages: Sequence[Page], progress: Callable[[
 
     cells = [_shown([_foot(season, title)], draw)]
     for heading, displays in pages:
-        progress(heading)
-        cells += [{"cell_type": "markdown", "metadata": {}, "source": f"# {_plain(heading)}"}, _shown(displays(), draw)]
+        tell(heading)
+        plain = _MARKS.sub(r"\\\1", " ".join(heading.split()))  # as Markdown that reads as itself
+        cells += [{"cell_type": "markdown", "metadata": {}, "source": f"# {plain}"}, _shown(displays(), draw)]
     for data in (output["data"] for cell in cells for output in cell.get("outputs", ())):
-        data |= {SVG: data[SVG]()} if SVG in data else {}
+        data |= {_SVG: data[_SVG]()} if _SVG in data else {}
     return typeset(from_dict({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}))
 
 
@@ -189,23 +163,17 @@ def _shown(displays: Iterable[Any], draw: Draw) -> dict[str, Any]:
 
 def _bundle(display: Any, draw: Draw) -> dict[str, Any]:
     """What the page needs of a display; of a chart what gives its still, without what only a screen can show."""
-    from analysis.show import MIME, Display
-
-    if isinstance(display, Display):
-        return {MIME: dict(display.data)}
+    if isinstance(display, show.Display):
+        return {show.MIME: dict(display.data)}
     spec = display.to_dict(validate=False)
     caption = spec.pop("usermeta", {}).get("caption", "")
     for layer in spec.get("spec", spec).get("layer", ()):
         layer["encoding"].pop("tooltip", None)
-    return {SVG: draw(spec), MIME: {"kind": "chart", "alt": spec["description"], "caption": caption}}
+    return {_SVG: draw(spec), show.MIME: {"kind": "chart", "alt": spec["description"], "caption": caption}}
 
 
 def _foot(season: Season, title: str) -> Any:
     """What stands on the foot of every page; the sheets have no cover, each of them begins on its own."""
-    import analysis
-    from analysis import show
-    from analysis.words import day_words
-
     last = season.as_of
     return show.cover(
         name=say("report.title-of-season", title=title, season=season.name),
@@ -218,26 +186,3 @@ def _foot(season: Season, title: str) -> Any:
         paper=season.settings["paper"],
         language=season.settings["language"],
     )
-
-
-def _plain(text: str) -> str:
-    r"""Text as Markdown that reads as itself.
-
-    Examples
-    --------
-    >>> print(_plain("Pair *P1*"))
-    Pair \*P1\*
-    """
-    return _MARKS.sub(r"\\\1", " ".join(text.split()))
-
-
-def _dress() -> None:
-    """Give the charts the season's dress, and start what draws them; there is no kernel here that does."""
-    load_jsonschema()
-    import altair as alt
-
-    from analysis.show.still import warm_charts
-    from analysis.theme import altair_theme
-
-    alt.theme.register("season", enable=True)(altair_theme)  # type: ignore[arg-type]
-    threading.Thread(target=warm_charts, daemon=True).start()

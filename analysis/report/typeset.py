@@ -7,41 +7,25 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from analysis.errors import SeasonError
-from analysis.report.blocks import Block, Pictures, page_blocks, season_displays
+from analysis.report.blocks import Block, headings, page_blocks, season_displays
 from analysis.report.markdown import words
-from analysis.report.press import page_of, press
+from analysis.report.press import Pictures, press
 from analysis.say import say
 from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 
 _LEAVE = frozenset({"url", "file", "csv"})
-_FOOT_LETTERS = 36
+_FOOT_LETTERS, _LAST = 36, ("fingerprint", "version")
 
 
 def typeset(notebook: Any, *, timestamp: int | date | None = None, leave_out_empty: bool = False) -> bytes:
-    """The notebook as an accessible PDF (PDF/UA-1) in the season's dress.
+    """The executed notebook as an accessible PDF (PDF/UA-1) in the season's dress; SeasonError where it cannot be set.
 
-    Parameters
-    ----------
-    notebook
-        An executed notebook, as nbformat reads it. One `cover` display in it gives title, paper and foot; where it
-        has no title (but perhaps a name, for the reader's window), the notebook is a pile of sheets and every heading
-        of the first level begins a page.
-    timestamp
-        The PDF's own date: seconds since 1970 or a day. Left out: the cover's `last_day`, or else 1 January 2000.
-    leave_out_empty
-        Whether sections that have nothing to show are left out and listed at the end: for a notebook of ours, never
-        for one in which a keeper may have written.
-
-    Returns
-    -------
-    bytes
-        The same bytes for the same notebook and timestamp.
-
-    Raises
-    ------
-    SeasonError
-        When the typesetter refuses the page.
+    One `cover` display in it gives title, paper and foot; where that has no title (but perhaps a name, for the reader's
+    window), the notebook is a pile of sheets and every heading of the first level begins a page. `timestamp` is the
+    PDF's own date (seconds since 1970 or a day): by default the cover's `last_day`, or else 1 January 2000; the same
+    notebook and timestamp give the same bytes. `leave_out_empty`, as `page_blocks` takes it, is for a notebook of ours,
+    never for one in which a keeper may have written.
     """
     cover: Block = next((dict(b) for b in season_displays(notebook) if b.get("kind") == "cover"), {})
     cover["paper"] = "Letter" if str(cover.get("paper", "")).lower().endswith("letter") else "A4"
@@ -60,17 +44,17 @@ def warm_page() -> None:
 
 
 def _document(cover: Block, blocks: list[Block]) -> Block:
-    title = cover.get("title") or cover.get("name") or _first_heading(blocks) or say("report.notebook")
+    first_heading = next((words([node]).strip() for block in blocks for node in headings(block)), "")
+    title = cover.get("title") or cover.get("name") or first_heading or say("report.notebook")
     language, _, region = cover.get("language", "").replace("_", "-").partition("-")
     document = {
         "family": FAMILY,
         "title": title,
         "foot": _foot(cover),
-        "last": " · ".join(part for part in (_labelled(cover, "fingerprint"), _labelled(cover, "version")) if part),
+        "last": " · ".join(say(f"report.foot-{name}", it=_short(cover[name])) for name in _LAST if cover.get(name)),
         "sheets": bool(cover.get("kind")) and not cover.get("title"),
         "cover": {"aviary": "", "line": "", "title": "", **cover},
         "blocks": blocks,
-        "page_of": page_of(),
     }
     document = dict(every_text(document, printable, leave=_LEAVE))
     document["title"] = printable(title).replace("\n", " ")
@@ -89,15 +73,6 @@ def _foot(cover: Block) -> str:
 def _short(text: str) -> str:
     text = " ".join(text.split())
     return text if len(text) <= _FOOT_LETTERS else text[: _FOOT_LETTERS - 1] + "…"
-
-
-def _labelled(cover: Block, name: str) -> str:
-    return say(f"report.foot-{name}", it=_short(cover[name])) if cover.get(name) else ""
-
-
-def _first_heading(blocks: list[Block]) -> str:
-    nodes = (node for block in blocks for node in block.get("nodes", ()))
-    return next((words([node]).strip() for node in nodes if node["type"] == "heading"), "")
 
 
 def _seconds(timestamp: int | date | None, cover: Block) -> int:

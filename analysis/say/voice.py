@@ -16,20 +16,13 @@ from analysis.finding import Finding, Rates, Words
 
 _FOLDER = Path(__file__).parent
 _MARKS = re.compile(r"[\W_]+")
-PLAIN, BRACKETS, CODES = "plain", "brackets", "codes"
-_voice: ContextVar[str] = ContextVar("voice", default=PLAIN)
+_PLAIN, _CODES = "plain", "codes"
+_voice: ContextVar[str] = ContextVar("voice", default=_PLAIN)
 
 
 @contextmanager
 def speaking(voice: str) -> Iterator[None]:
-    """Say everything meanwhile "plain", in ⟦"brackets"⟧, or as its "codes" alone: for tests of what is said where.
-
-    Examples
-    --------
-    >>> with speaking("codes"):
-    ...     say("words.nothing")
-    '⟦words.nothing⟧'
-    """
+    """Say everything meanwhile "plain", in ⟦"brackets"⟧, or as its "codes" alone: for tests of what is said where."""
     token = _voice.set(voice)
     try:
         yield
@@ -38,34 +31,19 @@ def speaking(voice: str) -> Iterator[None]:
 
 
 def say(code: str, /, **facts: Any) -> str:
-    """Write a sentence.
+    """Write a sentence in plain text: the entry `what` of `subject.toml` in this folder, with the facts that it names.
 
-    Parameters
-    ----------
-    code
-        `subject.what`: the entry `what` of `subject.toml` in this folder.
-    facts
-        What its sentence names.
-
-    Returns
-    -------
-    str
-        The sentence, in plain text.
-
-    Raises
-    ------
-    KeyError
-        No such code, or a fact that the sentence names is not given.
+    KeyError: no such code, or a fact that the sentence names is not given.
 
     Examples
     --------
     >>> say("words.nothing")
     'nothing'
     """
-    if (voice := _voice.get()) == CODES:
+    if (voice := _voice.get()) == _CODES:
         return f"⟦{code}⟧"
     written = "".join(text if name is None else _write(facts[name], spec) + text for text, name, spec in _parts(code))
-    return written if voice == PLAIN else f"⟦{written}⟧"
+    return written if voice == _PLAIN else f"⟦{written}⟧"
 
 
 def in_words(what: Words | Iterable[Words]) -> str:
@@ -84,13 +62,7 @@ def in_words(what: Words | Iterable[Words]) -> str:
 
 
 def heads(*codes: str) -> list[str]:
-    """Write the heads of a table's columns, from `heads.toml`.
-
-    Examples
-    --------
-    >>> heads("pair", "chick")
-    ['pair', 'chick']
-    """
+    """Write the heads of a table's columns, from `heads.toml`."""
     return [say(f"heads.{code}") for code in codes]
 
 
