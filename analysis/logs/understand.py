@@ -12,12 +12,24 @@ from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.dates import is_date
 from analysis.logs.headings import log_named
-from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, day_number, grid_kind, is_total, named_columns, without
+from analysis.logs.layout import (
+    GRIDS,
+    Block,
+    OwnNames,
+    blocks,
+    day_number,
+    grid_kind,
+    is_total,
+    is_whole,
+    named_columns,
+    without,
+)
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Cells, RawTable, Sheet, TextColumn, TextRows
 from analysis.logs.tables import LOGS
 
 _NAMES = ("chick", "ring", "egg")
+GUIDE_SHEET = "read me first"
 _COUNTS = ("hatched", "weaned", "clear", "fertile", "died_in_egg")
 
 
@@ -32,7 +44,7 @@ def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
     others = [(at, cell) for at, cell in enumerate(block.written) if names[at] is None]
     days = [at for at, cell in others if day_number(cell) is not None or is_date(cell)]
-    ages = [at for at, cell in others if cell.isdecimal() and len(cell) <= 3]
+    ages = [at for at, cell in others if is_whole(cell)]
     if "hatched_at" in names and len(ages) >= 3:
         days = sorted({*days, *ages})
     if "hatched_at" not in names or len(days) < 2:
@@ -46,7 +58,9 @@ def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     losses = _losses(written, hatched, own)
     headings = tuple(name or written[at] for at, name in enumerate(hatched))
     keep = [at for at in range(len(written)) if at not in days and at not in losses]
-    table = _part(sheet, "hatches", headings, written, rows, keep)
+    part = TextRows(rows.numbers, [*(rows.columns[at].filled() for at in keep), *rows.columns[len(written) :]])
+    named, kept = tuple(headings[at] for at in keep), tuple(written[at] for at in keep)
+    table = RawTable("hatches", sheet.file, sheet.name, named, part, kept)
     kind = "dates" if sum(map(is_date, (written[at] for at in days))) > 0 else "ages"
     weighed = _beside(chick, rows, days).take([not is_total(cells) for _, cells in rows])
     top = ("chick", *(written[at] for at in days))
@@ -63,18 +77,17 @@ def _count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     names = [name[0] if name else cell for cell, name in zip(block.written, named, strict=True)]
     single = {name[0] for name in named_columns(block.written, LOGS["hatches"], own) if name}
     counted = [name for name in _COUNTS if name in names]
-    if (
-        not {"pair", "eggs"} <= set(names)
-        or not counted
-        or single & {"chick", "ring", "outcome", "hatched_at"} - {"hatched_at" if "hatched" in names else ""}
-    ):
+    of_chicks = single & {"chick", "ring", "outcome", "hatched_at"} - {"hatched_at" if "hatched" in names else ""}
+    if not {"pair", "eggs"} <= set(names) or not counted or of_chicks:
         return None
     eggs = names.index("eggs")
     rows = block.rows
     if rows.columns[eggs].map(lambda cell: cell.replace(".0", "").isdecimal(), bool, False).sum() < len(rows) / 2:
         return None
     if "clutch" not in names:
-        rows = _with_column(rows, len(names), _clutch_numbers(rows, names.index("pair")))
+        pairs = pd.Series([_cell(cells, names.index("pair")).casefold() for _, cells in rows], dtype=object)
+        numbers = pairs.groupby(pairs).cumcount() + 1  # of each pair, in the order of the rows
+        rows = _with_column(rows, len(names), numbers.astype(str).tolist())
         names, block = [*names, "clutch"], Block((*block.written, "clutch"), rows, block.top)
     return RawTable("clutches", sheet.file, sheet.name, tuple(names), rows, block.written)
 
@@ -105,8 +118,8 @@ def _chick_names(block: Block, names: list[str | None]) -> list[str]:
 def _losses(written: Cells, hatched: Cells, own: OwnNames) -> dict[int, str]:
     """Return the columns that only a log of losses has: the day a chick was lost, and why."""
     named = named_columns(written, LOGS["losses"], own)
-    losses = {at: name[0] for at, name in enumerate(named) if name and not hatched[at]}
-    losses = {at: name for at, name in losses.items() if name in ("found_on", "cause", "examined", "last_seen_well_on")}
+    of_losses = ("found_on", "cause", "examined", "last_seen_well_on")
+    losses = {at: name[0] for at, name in enumerate(named) if name and not hatched[at] and name[0] in of_losses}
     return losses if "found_on" in losses.values() else {}
 
 
@@ -131,32 +144,10 @@ def _column(texts: list[str]) -> TextColumn:
     return TextColumn(codes.astype(np.int32), different)
 
 
-def _part(sheet: Sheet, log: str, headings: Cells, written: Cells, rows: TextRows, keep: list[int]) -> RawTable:
-    columns = [*(rows.columns[at].filled() for at in keep), *rows.columns[len(written) :]]
-    part = TextRows(rows.numbers, columns)
-    return RawTable(
-        log, sheet.file, sheet.name, tuple(headings[at] for at in keep), part, tuple(written[at] for at in keep)
-    )
-
-
 def _with_column(rows: TextRows, width: int, column: list[str]) -> TextRows:
     """Set a column to the right of those that have headings."""
     filled = [one.filled() for one in rows.columns[:width]]
     return TextRows(rows.numbers, [*filled, _column(column), *rows.columns[width:]])
-
-
-def _clutch_numbers(rows: TextRows, pair: int) -> list[str]:
-    """Number the clutches of each pair in the order of the rows."""
-    seen: Counter[str] = Counter()
-    found = []
-    for _, cells in rows:
-        of = _cell(cells, pair).casefold()
-        seen[of] += 1
-        found.append(str(seen[of]))
-    return found
-
-
-GUIDE_SHEET = "read me first"
 
 
 def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
