@@ -136,10 +136,7 @@ def _rule(sheet: Any) -> None:
 
 
 def _add_checks(sheet: Any, form: Form) -> None:
-    weight = LOGS["weights"].column("weight")
-    chick = LOGS["weights"].column("chick")
-    assert weight is not None
-    assert chick is not None
+    chick, _, weight, *_ = LOGS["weights"].columns
     last_column, last_row = sheet.cell(1, 1 + CHICKS).column_letter, 1 + MORNINGS * PAGES
     for check, cells in (
         (date_check(), f"A2:A{last_row}"),

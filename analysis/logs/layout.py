@@ -28,6 +28,8 @@ _TOTAL = re.compile(
 _AGE_WORDS = frozenset(
     ("day", "days", "age", "age d", "age days", "tag", "alter", "jour", "dia", "edad", "dag", "leeftijd")
 )
+_WHO = ("chick", "egg", "ring")
+_NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "notes", "crop", "sex")
 OwnNames = Mapping[str, str]
 
 
@@ -179,9 +181,8 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
     if _are_ages(others) and not columns & set(WHEN):
         return "ages"
     start = next((at for at, cell in enumerate(block.written) if cell or texts_in(block.rows, at)), 0)
-    if folded(block.written[start]) in _AGE_WORDS and _most(block, start, is_whole):
-        return "chicks-by-age"
-    if _most(block, start, lambda cell: day_number(cell) is not None):
+    by_age = folded(block.written[start]) in _AGE_WORDS and _most(block, start, is_whole)
+    if by_age or _most(block, start, lambda cell: day_number(cell) is not None):
         return "chicks-by-age"
     return "chicks" if columns & set(WHEN) or any(map(is_date, texts_in(block.rows, start))) else ""
 
@@ -206,10 +207,6 @@ def _are_ages(headings: list[str]) -> bool:
         return True
     whole = [int(cell) for cell in headings if is_whole(cell)]
     return len(whole) >= 3 and len(whole) >= len(headings) - 1 and whole == sorted(set(whole))
-
-
-_WHO = ("chick", "egg", "ring")
-_NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "notes", "crop", "sex")
 
 
 def grid_cells(

@@ -221,20 +221,20 @@ def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tup
 
 
 def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[Convention, list[Finding]]:
-    said = []
-    told, because = date_order(dates)
-    order = settings["date_order"] or told
+    assumed = []
+    order_of_dates, because = date_order(dates)
+    order = settings["date_order"] or order_of_dates
     if order and any("/" in text or re.match(r"\d\d?-\d", text) for text in dates):
         by_settings = found("logs.dates-by-settings", order=_ORDERS[order])
         by_date = found("logs.dates-by-a-date", order=_ORDERS[order], because=because)
-        said.append(by_settings if settings["date_order"] else by_date)
+        assumed.append(by_settings if settings["date_order"] else by_date)
     if any(re.fullmatch(r"\d{5}(\.\d+)?", text) for text in dates):
-        said.append(found("logs.day-numbers"))
+        assumed.append(found("logs.day-numbers"))
     sign = decimal_sign(numbers)
     if sign:
-        said.append(_SIGNS[sign])
+        assumed.append(_SIGNS[sign])
     first, last = bounds(settings) or (None, None)
-    return Convention(order, sign, first, last), said
+    return Convention(order, sign, first, last), assumed
 
 
 def _cells(table: RawTable) -> Iterable[tuple[str, str]]:

@@ -173,22 +173,22 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     tables = []
     for sheet in sheets:
         mine = _tables(sheet, log_of(sheet, among), own, ledger)
-        tables += _held_back(mine, sheet, ledger) if sheet.marred else mine
+        tables += _without_marred(mine, sheet, ledger) if sheet.marred else mine
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
 
 
-def _held_back(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[RawTable]:
+def _without_marred(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[RawTable]:
     """Part the rows in which control characters stood from the others; say where else any stood."""
-    parted, told = [], set()
+    parted, in_tables = [], set()
     for table in tables:
         at = np.flatnonzero(np.isin(table.rows.numbers, list(sheet.marred))).tolist()
         held = table.rows.take(at)
-        told |= set(held.numbers.tolist())
+        in_tables |= set(held.numbers.tolist())
         parted.append(replace(table, rows=without(table.rows, at), held_back=held) if at else table)
-    if elsewhere := sheet.marred - told:
+    if outside_tables := sheet.marred - in_tables:
         log = tables[0].log if tables else PurePath(sheet.file).stem
-        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=sorted(elsewhere))
+        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=sorted(outside_tables))
     return parted
 
 
@@ -206,7 +206,7 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     if log is None:
         name = sheet.name or PurePath(sheet.file).stem
         meant = near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), "")
-        asked = found("problems.did-you-mean", name=meant) if meant else _alike(sheet, own)
+        asked = found("problems.did-you-mean", name=meant) if meant else _log_with_such_headings(sheet, own)
         ledger.say("unknown-log", whole, logs=list(LOGS), near=asked)
         return []
     ledger.assume(sheet.file, sheet.name, sheet.how)
@@ -221,15 +221,15 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     return [_table(sheet, log, block, own) for block in under]
 
 
-def _alike(sheet: Sheet, own: OwnNames) -> Words:
+def _log_with_such_headings(sheet: Sheet, own: OwnNames) -> Words:
     """Say which log has headings such as these; blank where none has."""
-    told = {}
+    columns_named = {}
     for log in LOGS.values():
         under, _ = blocks(sheet.rows, log, own)
         names = {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
         if all(names & set(group) for group in log.needs):
-            told[log.name] = len(names)
-    best = max(told, key=lambda name: told[name], default="")
+            columns_named[log.name] = len(names)
+    best = max(columns_named, key=lambda name: columns_named[name], default="")
     return found("problems.headings-like", log=best) if best else ""
 
 
