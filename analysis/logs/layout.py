@@ -117,7 +117,7 @@ def _heading_row(rows: TextRows, log: Log, own: OwnNames) -> int | None:
 
 def _names(cells: Cells, log: Log, own: OwnNames) -> int:
     """Count the columns that a row names; none where a date or a number stands in it, unless in a grid."""
-    values = [cell for cell in cells if _is_value(cell) and day_number(cell) is None]
+    values = [cell for cell in cells if _is_value(cell) and _day_number(cell) is None]
     if log.name not in GRIDS and values and not (_are_ages(values) or (all(map(is_date, values)) and len(values) > 2)):
         return 0
     known = {name for name, _ in filter(None, named_columns(cells, log, own))}
@@ -149,10 +149,18 @@ def _side_by_side(block: Block, log: Log, own: OwnNames) -> list[Block]:
     return found
 
 
-def day_number(heading: str) -> int | None:
+def _day_number(heading: str) -> int | None:
     """Return the age that a heading such as "day 3" or "Tag 3" names."""
     match = _DAY_NUMBER.fullmatch(folded(heading))
     return int(match[1] or match[2]) if match else None
+
+
+def day_columns(written: Cells, names: list[str | None]) -> list[int]:
+    """Return which headings that name no column are days: dates, ages, and whole numbers where there are three."""
+    others = [(at, cell) for at, cell in enumerate(written) if names[at] is None]
+    days = [at for at, cell in others if _day_number(cell) is not None or is_date(cell)]
+    whole = [at for at, cell in others if _is_whole(cell)]
+    return sorted({*days, *whole}) if len(whole) >= 3 else days
 
 
 def is_total(cells: Cells) -> bool:
@@ -181,8 +189,8 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
     if _are_ages(others) and not columns & set(WHEN):
         return "ages"
     start = next((at for at, cell in enumerate(block.written) if cell or texts_in(block.rows, at)), 0)
-    by_age = folded(block.written[start]) in _AGE_WORDS and _most(block, start, is_whole)
-    if by_age or _most(block, start, lambda cell: day_number(cell) is not None):
+    by_age = folded(block.written[start]) in _AGE_WORDS and _most(block, start, _is_whole)
+    if by_age or _most(block, start, lambda cell: _day_number(cell) is not None):
         return "chicks-by-age"
     return "chicks" if columns & set(WHEN) or any(map(is_date, texts_in(block.rows, start))) else ""
 
@@ -196,16 +204,15 @@ def _most(block: Block, at: int, wanted: Callable[[str], bool]) -> bool:
     return bool(2 * are > column.map(bool, bool, False).sum())
 
 
-def is_whole(cell: str) -> bool:
-    """Tell a whole number of up to three digits, which may be an age in days."""
+def _is_whole(cell: str) -> bool:
     return cell.isdecimal() and len(cell) <= 3
 
 
 def _are_ages(headings: list[str]) -> bool:
-    days = [day_number(cell) for cell in headings]
+    days = [_day_number(cell) for cell in headings]
     if sum(day is not None for day in days) >= 2:
         return True
-    whole = [int(cell) for cell in headings if is_whole(cell)]
+    whole = [int(cell) for cell in headings if _is_whole(cell)]
     return len(whole) >= 3 and len(whole) >= len(headings) - 1 and whole == sorted(set(whole))
 
 
@@ -226,7 +233,7 @@ def grid_cells(
             if at == side or at in aside or not cell or is_blank_mark(cell) or not (left is None or left[at][row]):
                 continue
             name, day, _ = cell_texts(table, cells[side] if side < len(cells) else "", cell, at)
-            if by_age and (age := day_number(day)) is not None:
+            if by_age and (age := _day_number(day)) is not None:
                 day = str(age)
             yield row, at, {who: name, "day" if by_age else when: day, "weight": cell}
 

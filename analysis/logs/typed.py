@@ -180,18 +180,19 @@ def _set_aside_all(table: RawTable, rows: TextRows, log: Log, ledger: Ledger) ->
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
     whole = Place(log.name, table.file, table.sheet, None)
+    names = {column.name for column in log.columns}
     seen: Counter[str] = Counter()
     again, unknown = [], []
     for written, heading in zip(table.written, table.headings, strict=True):
         seen[heading] += 1
         if heading and seen[heading] > 1:
             again.append((written, heading))
-        elif heading and log.column(heading) is None:
+        elif heading and heading not in names:
             unknown.append(written)
     _say_unknown(unknown, whole, log, ledger)
     if len(again) > _NAMED:
-        names = found("problems.named", names=[written for written, _ in again])
-        ledger.say("repeated-columns", whole, names, count=len(again))
+        repeated = found("problems.named", names=[written for written, _ in again])
+        ledger.say("repeated-columns", whole, repeated, count=len(again))
     for written, heading in again if len(again) <= _NAMED else ():
         ledger.say("repeated-column", whole, written, first=table.written[table.headings.index(heading)])
 

@@ -17,10 +17,9 @@ from analysis.logs.layout import (
     Block,
     OwnNames,
     blocks,
-    day_number,
+    day_columns,
     grid_kind,
     is_total,
-    is_whole,
     named_columns,
     without,
 )
@@ -42,11 +41,7 @@ def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     if block is None:
         return []
     names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
-    others = [(at, cell) for at, cell in enumerate(block.written) if names[at] is None]
-    days = [at for at, cell in others if day_number(cell) is not None or is_date(cell)]
-    ages = [at for at, cell in others if is_whole(cell)]
-    if "hatched_at" in names and len(ages) >= 3:
-        days = sorted({*days, *ages})
+    days = day_columns(block.written, names)
     if "hatched_at" not in names or len(days) < 2:
         return []
     chick = _chick_names(block, names)
