@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from analysis.logs import book_guard, book_ods, book_xlsx
+from analysis.logs import book_excel, book_guard, book_ods
 from analysis.logs.book import read_book
 from analysis.logs.book_guard import BookError
 from analysis.logs.sheets import Exact, Sheet, Unworked
@@ -244,7 +244,7 @@ def test_only_the_cells_concerned_are_walked_and_stay_where_they_are(tmp_path, m
     second = f'<row r="3" {row_attribute}><c r="A3" t="inlineStr"><is><t>"e"</t></is></c><c r="B3"><f>A1</f></c></row>'
     wanted = ((1, ("1", "", "#N/A", "5")), (3, ('"e"', "=A1", "", "")))
     assert sheet_xml(tmp_path, first + second)[0].rows == wanted
-    monkeypatch.setattr(book_xlsx, "spreads_far", lambda sheet: True)
+    monkeypatch.setattr(book_excel, "spreads_far", lambda sheet: True)
     assert sheet_xml(tmp_path, first + second)[0].rows == wanted
 
 
@@ -493,7 +493,7 @@ def test_the_quick_search_and_the_walk_agree(tmp_path, monkeypatch):
         table(row(blank(3), times=7), row(cell("x"), blank(4), cell("y"), blank(16000)), row(cell("z"), times=9)),
     )
     quick_ods = read_book(path)
-    monkeypatch.setattr(book_xlsx, "spreads_far", lambda sheet: True)
+    monkeypatch.setattr(book_excel, "spreads_far", lambda sheet: True)
     monkeypatch.setattr(book_ods, "spreads_far", lambda content: True)
     assert (excel(tmp_path, cells), read_book(path)) == (quick, quick_ods)
 

@@ -33,7 +33,13 @@ from analysis.say import in_words, say
 from analysis.theme import BLUE, INK, MUTED
 
 GUIDE = "how_to_fill_in.md"
+BOOK = "season.xlsx"
+GRID_SHEET = "weights grid"  # begins with the name of the log that it is read as
+CHICKS, MORNINGS, PAGES = 12, 28, 3  # four weeks a page
 _HOW_TO = ("blank.how-to-1", "blank.how-to-2", "blank.how-to-3")
+_GUIDE = tuple(f"blank.guide-{line}" for line in range(1, 11))
+_KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
+_REASON_WIDE = 96
 
 
 def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
@@ -72,7 +78,10 @@ def _guide_page(logs: list[tuple[Log, list[str]]]) -> str:
     for log, columns in logs:
         lines += ["", f"## {log.name}", "", say("blank.row-is", what=log.row_is), ""]
         lines += [f"| {say('blank.column')} | {say('blank.what-to-write')} |", "|---|---|"]
-        lines += [f"| {in_words(_named(name, log))} | {in_words(_to_write(name, log))} |" for name in columns]
+        for column in [column for column in log.columns if column.name in columns]:
+            choices = found("blank.choices", choices=column.choices) if column.choices else ""
+            written = say("blank.write", meaning=log.meaning(column.name), choices=choices)
+            lines.append(f"| {in_words(_named(column.name, log))} | {written} |")
     return "\n".join(lines) + "\n"
 
 
@@ -84,26 +93,23 @@ def _named(name: str, log: Log) -> Words:
     return found("blank.needed", name=name) if groups else name
 
 
-def _to_write(name: str, log: Log) -> Words:
-    column = log.column(name)
-    assert column is not None
-    choices = found("blank.choices", choices=column.choices) if column.choices else ""
-    return found("blank.write", meaning=log.meaning(name), choices=choices)
-
-
-GRID_SHEET = "weights grid"  # begins with the name of the log that it is read as
-CHICKS, MORNINGS, PAGES = 12, 28, 3  # four weeks a page
-
-
-def _add_grid(book: Any, form: Form) -> Any:
+def _add_grid(book: Any, form: Form) -> None:
     """Add the grid of weights as the last sheet: blank, ruled, set up for A4 across."""
     sheet = book.create_sheet(GRID_SHEET)
     _rule(sheet)
     sheet["A1"] = "date"
     sheet.freeze_panes = "B2"
     _add_checks(sheet, form)
-    _set_up_page(sheet)
-    return sheet
+    for_paper(sheet)
+    sheet.print_area = f"A1:{sheet.cell(1, 1 + CHICKS).column_letter}{1 + MORNINGS * PAGES}"
+    page = sheet.page_margins
+    page.left = page.right = 0.5  # inches
+    page.top, page.bottom, page.header, page.footer = 0.7, 0.5, 0.3, 0.25
+    sheet.print_options.horizontalCentered = True
+    sheet.oddHeader.left.text = say("blank.grid")
+    sheet.oddHeader.right.text = say("blank.page")
+    sheet.page_setup.firstPageNumber, sheet.page_setup.useFirstPageNumber = 1, True
+    sheet.oddFooter.left.text = say("blank.not-weighed")
 
 
 def _rule(sheet: Any) -> None:
@@ -130,10 +136,7 @@ def _rule(sheet: Any) -> None:
 
 
 def _add_checks(sheet: Any, form: Form) -> None:
-    weight = LOGS["weights"].column("weight")
-    chick = LOGS["weights"].column("chick")
-    assert weight is not None
-    assert chick is not None
+    chick, _, weight, *_ = LOGS["weights"].columns
     last_column, last_row = sheet.cell(1, 1 + CHICKS).column_letter, 1 + MORNINGS * PAGES
     for check, cells in (
         (date_check(), f"A2:A{last_row}"),
@@ -143,37 +146,6 @@ def _add_checks(sheet: Any, form: Form) -> None:
         if check is not None:
             check.add(cells)
             sheet.add_data_validation(check)
-
-
-def _set_up_page(sheet: Any) -> None:
-    for_paper(sheet)
-    sheet.print_area = f"A1:{sheet.cell(1, 1 + CHICKS).column_letter}{1 + MORNINGS * PAGES}"
-    page = sheet.page_margins
-    page.left = page.right = 0.5  # inches
-    page.top, page.bottom, page.header, page.footer = 0.7, 0.5, 0.3, 0.25
-    sheet.print_options.horizontalCentered = True
-    sheet.oddHeader.left.text = say("blank.grid")
-    sheet.oddHeader.right.text = say("blank.page")
-    sheet.page_setup.firstPageNumber, sheet.page_setup.useFirstPageNumber = 1, True
-    sheet.oddFooter.left.text = say("blank.not-weighed")
-
-
-BOOK = "season.xlsx"
-_KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
-
-_REASON_WIDE = 96
-_GUIDE = (
-    "blank.guide-1",
-    "blank.guide-2",
-    "blank.guide-3",
-    "blank.guide-4",
-    "blank.guide-5",
-    "blank.guide-6",
-    "blank.guide-7",
-    "blank.guide-8",
-    "blank.guide-9",
-    "blank.guide-10",
-)
 
 
 def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
@@ -230,8 +202,10 @@ def _fill_settings(sheet: Any) -> None:
 
     places = {heading.value: heading.column for heading in sheet[1]}
     for row, setting in enumerate(SETTINGS.values(), start=2):
-        reason = in_words(setting.reason)
-        written = {"setting": setting.name, "default": _as_number(setting.default), "reason": reason}
+        reason, default = in_words(setting.reason), setting.default
+        # a number, which the spreadsheet then writes as its keeper is used to
+        number = float(default) if default.replace(".", "", 1).isdecimal() else default or None
+        written = {"setting": setting.name, "default": number, "reason": reason}
         for name, at in places.items():
             cell = sheet.cell(row, at, written.get(name))
             cell.font = Font(name=FONT, size=10, color=ink(INK if name in ("setting", "value") else MUTED))
@@ -258,11 +232,3 @@ def _to_fill_in(cell: Any, setting: Setting) -> None:
     if check is not None:
         check.add(cell.coordinate)
         cell.parent.add_data_validation(check)
-
-
-def _as_number(text: str) -> str | float | None:
-    """Return a number as a number, which the spreadsheet then writes as its keeper is used to."""
-    try:
-        return float(text)
-    except ValueError:
-        return text or None

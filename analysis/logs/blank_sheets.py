@@ -10,23 +10,18 @@ from analysis.theme import BLUE, GRID, INK, RULE
 
 Form = Mapping[str, Sequence[str]]  # log → names of its columns, as they stand in the sheet
 
+_LONGEST_LIST = 255  # characters: Excel specifications and limits (from memory)
 CHECKED_TO, OFFERED_TO = 1000, 500  # rows
 UNKNOWN, DEFAULT = found("blank.not-known"), found("blank.default")  # why a cell may stay blank
 
 # column → where its names stand: the first of these that the workbook has
 _OFFERED = {
-    "pair": (("pairs", "pair"),),
-    "incubated_by": (("pairs", "pair"),),
-    "reared_by": (("pairs", "pair"),),
-    "chick": (("hatches", "chick"),),
-    "who": (("hatches", "chick"),),
+    **dict.fromkeys(("pair", "incubated_by", "reared_by"), (("pairs", "pair"),)),
+    **dict.fromkeys(("chick", "who"), (("hatches", "chick"),)),
+    **dict.fromkeys(("cock", "hen", "father", "mother"), (("birds", "bird"),)),
     "egg": (("hatches", "egg"),),
     "cage": (("cages", "cage"),),
     "species": (("species", "species"), ("pairs", "species")),
-    "cock": (("birds", "bird"),),
-    "hen": (("birds", "bird"),),
-    "father": (("birds", "bird"),),
-    "mother": (("birds", "bird"),),
 }
 # kind or column → low, high, what to write; wide, against slips of the hand alone (practice)
 _BOUNDS = {
@@ -42,13 +37,19 @@ _BOUNDS = {
     "hen_youngest_y": (0, 30, "blank.years"),
 }
 
+FONT = "Arial"  # on every computer, or one of the same widths; the typeface of the reports is not
+TINT = "#edf2f6"  # the blue of the theme, 7 % of it on white
+DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
+
+# Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
+_FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
+_WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
+
 
 def check_of(column: Column, log: str, form: Form) -> Any:
-    """Make the check of a column's cells; None where anything may be written.
+    """Make the check of a column's cells; None where anything may be written. Names are an offer."""
+    from openpyxl.utils import get_column_letter
 
-    A choice, a date and a moment outside what can be read are refused. A number out of bounds may stay where the
-    keeper says so. Names are an offer: any other may be written.
-    """
     if column.kind == "choice":
         return choice_check(column.choices, strict=not column.free)
     if column.kind in ("date", "moment"):
@@ -56,19 +57,19 @@ def check_of(column: Column, log: str, form: Form) -> Any:
     bounds = _BOUNDS.get(column.name) or _BOUNDS.get(column.kind)
     if bounds:
         return number_check(*bounds, whole=column.kind == "count")
-    offered = _offered(column.name, log, form)
-    return list_check(offered) if offered else None
-
-
-LONGEST_LIST = 255  # characters: Excel specifications and limits (from memory)
+    for sheet, name in _OFFERED.get(column.name, ()):
+        if sheet != log and name in form.get(sheet, ()):
+            letter = get_column_letter(form[sheet].index(name) + 1)
+            return _list_check(f"{sheet}!${letter}$2:${letter}${OFFERED_TO}")
+    return None
 
 
 def choice_check(choices: Sequence[str], *, strict: bool = True, blank: Finding = UNKNOWN) -> Any:
     """Make a list of choices to pick from; of a free one that is too long for a spreadsheet, the first that fit."""
     offered = list(choices)
-    while not strict and len(",".join(offered)) + 2 > LONGEST_LIST:
+    while not strict and len(",".join(offered)) + 2 > _LONGEST_LIST:
         offered.pop()
-    check = list_check(f'"{",".join(offered)}"')
+    check = _list_check(f'"{",".join(offered)}"')
     if strict:
         check.showErrorMessage = True
         check.errorStyle, check.errorTitle = "stop", say("blank.not-listed")
@@ -76,7 +77,7 @@ def choice_check(choices: Sequence[str], *, strict: bool = True, blank: Finding 
     return check
 
 
-def list_check(source: str) -> Any:
+def _list_check(source: str) -> Any:
     """Make a list that offers and refuses nothing; `source` is a range or quoted words."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
@@ -106,37 +107,23 @@ def number_check(low: float, high: float, code: str, *, whole: bool = False, bla
     return check
 
 
-def _offered(column: str, log: str, form: Form) -> str:
-    """Return the range that a column's names are offered from, blank where the workbook has none."""
-    from openpyxl.utils import get_column_letter
-
-    for sheet, name in _OFFERED.get(column, ()):
-        if sheet != log and name in form.get(sheet, ()):
-            letter = get_column_letter(form[sheet].index(name) + 1)
-            return f"{sheet}!${letter}$2:${letter}${OFFERED_TO}"
-    return ""
-
-
-FONT = "Arial"  # on every computer, or one of the same widths; the typeface of the reports is not
-TINT = "#edf2f6"  # the blue of the theme, 7 % of it on white
-DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
-
-# Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
-_FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
-_WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
-
-
 def add_log(book: Any, log: Log, form: Form) -> Any:
     """Add the sheet of a log as the last: headings, formats and checks, and no row."""
+    from openpyxl.comments import Comment
+
     sheet = book.create_sheet(log.name)
     for at, name in enumerate(form[log.name], start=1):
         column = log.column(name)
         assert column is not None
-        _head(sheet.cell(1, at, name), column, log, first=at == 1)
+        needed = any(name in group for group in log.needs)
+        as_heading(heading := sheet.cell(1, at, name), BLUE if needed else INK)
+        text = _explained(column, log, first=at == 1)
+        lines = sum(1 + len(line) // 38 for line in text.split("\n"))
+        heading.comment = Comment(text, "season new", width=290, height=24 + 19 * lines)
         _dress(sheet, at, column)
         check = check_of(column, log.name, form)
         if check is not None:
-            letter = sheet.cell(1, at).column_letter
+            letter = heading.column_letter
             check.add(f"{letter}2:{letter}{CHECKED_TO}")
             sheet.add_data_validation(check)
     sheet.freeze_panes = "A2"
@@ -176,7 +163,7 @@ def for_paper(sheet: Any) -> None:
     sheet.print_title_rows = "1:1"
 
 
-def explained(column: Column, log: Log, *, first: bool = False) -> str:
+def _explained(column: Column, log: Log, *, first: bool) -> str:
     """Say what belongs under a heading: what it means, its choices, whether a row can do without."""
     said = [say("blank.row-is", what=log.row_is)] if first else []
     said.append(say("blank.means", meaning=log.meaning(column.name)))
@@ -191,19 +178,12 @@ def explained(column: Column, log: Log, *, first: bool = False) -> str:
     return "\n".join(said)
 
 
-def _head(cell: Any, column: Column, log: Log, *, first: bool) -> None:
-    from openpyxl.comments import Comment
-
-    needed = any(column.name in group for group in log.needs)
-    as_heading(cell, BLUE if needed else INK)
-    said = explained(column, log, first=first)
-    lines = sum(1 + len(line) // 38 for line in said.split("\n"))
-    cell.comment = Comment(said, "season new", width=290, height=24 + 19 * lines)
-
-
 def _dress(sheet: Any, at: int, column: Column) -> None:
     """Give a column its width and its format, which hold for cells that are not there yet."""
+    from openpyxl.formatting.rule import Rule
     from openpyxl.styles import Font
+    from openpyxl.styles.differential import DifferentialStyle
+    from openpyxl.styles.numbers import NumberFormat
 
     letter = sheet.cell(1, at).column_letter
     whole = sheet.column_dimensions[letter]
@@ -212,15 +192,7 @@ def _dress(sheet: Any, at: int, column: Column) -> None:
     whole.font = Font(name=FONT, size=10)
     whole.number_format = _FORMATS.get(column.kind, "General")
     if column.kind == "moment":
-        _hide_midnight(sheet, letter)
-
-
-def _hide_midnight(sheet: Any, letter: str) -> None:
-    """Show a day without a time as a day, not as its midnight."""
-    from openpyxl.formatting.rule import Rule
-    from openpyxl.styles.differential import DifferentialStyle
-    from openpyxl.styles.numbers import NumberFormat
-
-    day = DifferentialStyle(numFmt=NumberFormat(numFmtId=164, formatCode=DAY))
-    rule = Rule(type="expression", dxf=day, formula=[f"AND(ISNUMBER({letter}2),{letter}2=INT({letter}2))"])
-    sheet.conditional_formatting.add(f"{letter}2:{letter}{CHECKED_TO}", rule)
+        # a day without a time is shown as a day, not as its midnight
+        day = DifferentialStyle(numFmt=NumberFormat(numFmtId=164, formatCode=DAY))
+        rule = Rule(type="expression", dxf=day, formula=[f"AND(ISNUMBER({letter}2),{letter}2=INT({letter}2))"])
+        sheet.conditional_formatting.add(f"{letter}2:{letter}{CHECKED_TO}", rule)

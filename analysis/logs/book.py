@@ -1,6 +1,6 @@
 """A workbook as sheets of text: every sheet, every row, every cell where the spreadsheet has it."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path, PurePosixPath
 from posixpath import normpath
@@ -9,10 +9,9 @@ from xml.etree import ElementTree
 from zipfile import ZipFile
 
 from analysis.finding import found
-from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened, refuse_locked_ole
+from analysis.logs.book_excel import Gaps, excel_gaps, xls_gaps
+from analysis.logs.book_guard import MOST_BYTES, OLE, BookError, opened
 from analysis.logs.book_ods import as_text, ods_gaps
-from analysis.logs.book_xls import xls_gaps
-from analysis.logs.book_xlsx import Gaps, excel_gaps
 from analysis.logs.sheets import Sheet, TextRows, Unworked, by_column, with_stray, without_stray
 
 _FLAG = {True: "TRUE", False: "FALSE"}
@@ -46,7 +45,6 @@ def read_book(path: Path) -> list[Sheet]:
 
 def _read(file: str, raw: bytes) -> list[Sheet]:
     if raw.startswith(OLE):
-        refuse_locked_ole(raw)
         return _sheets(file, raw, "logs.old-excel", _listed(xls_gaps(raw)))
     archive = opened(raw)
     names = {name.lower(): name for name in archive.namelist()}
@@ -100,7 +98,11 @@ def _sheets(file: str, raw: bytes, how: str, gaps: Callable[[int], Gaps]) -> lis
 
 def _rows(sheet: Any, gaps: Gaps) -> TextRows:
     values = sheet.to_python(skip_empty_area=False) if sheet.start else []
-    _blank_covered(values, sheet.merged_cell_ranges or [])
+    for (top, left), (bottom, right) in sheet.merged_cell_ranges or []:
+        for row in values[top : bottom + 1]:
+            covered = row[left : right + 1]
+            keep = covered[:1] if row is values[top] else []
+            row[left : right + 1] = keep + [""] * (len(covered) - len(keep))
     for (row, column), text in gaps.items():
         while len(values) <= row:
             values.append([])
@@ -111,22 +113,11 @@ def _rows(sheet: Any, gaps: Gaps) -> TextRows:
 
 def _without_flags(values: list[Any]) -> list[Any]:
     """Write yes and no as text: they equal 1 and 0."""
-    return (
-        [_FLAG[value] if value.__class__ is bool else value for value in values]
-        if bool in map(type, values)
-        else values
-    )
+    has_flags = bool in map(type, values)
+    return [_FLAG[value] if value.__class__ is bool else value for value in values] if has_flags else values
 
 
 def _text(value: Any) -> str:
     if isinstance(value, Unworked):
         return value
     return with_stray(value).strip() if isinstance(value, str) else as_text(value)
-
-
-def _blank_covered(values: list[list[Any]], merged: Iterable[tuple[tuple[int, int], tuple[int, int]]]) -> None:
-    for (top, left), (bottom, right) in merged:
-        for row in values[top : bottom + 1]:
-            covered = row[left : right + 1]
-            keep = covered[:1] if row is values[top] else []
-            row[left : right + 1] = keep + [""] * (len(covered) - len(keep))

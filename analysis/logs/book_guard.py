@@ -3,9 +3,11 @@
 import re
 import struct
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from copy import copy
 from io import BytesIO
+from typing import Any
+from xml.parsers import expat
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 MOST_BYTES = 600_000_000
@@ -20,7 +22,6 @@ RATIO, RATIO_FROM_BYTES = 200, 50_000_000
 OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 PIECE = 1 << 20
 _TAIL = 32
-_LOCKED_OLE = re.compile("EncryptedPackage".encode("utf-16-le") + b"|" + "EncryptionInfo".encode("utf-16-le"))
 # A zero byte may stand between the letters: the same mark in UTF-16.
 _DECLARES = re.compile(rb"<\0?!\0?(?:D\0?O\0?C\0?T\0?Y\0?P\0?E|E\0?N\0?T\0?I\0?T\0?Y)")
 
@@ -28,60 +29,26 @@ _DECLARES = re.compile(rb"<\0?!\0?(?:D\0?O\0?C\0?T\0?Y\0?P\0?E|E\0?N\0?T\0?I\0?T
 class BookError(ValueError):
     """A workbook that cannot be read; the message is the code of a rule.
 
-    Codes: ``workbook-broken``, ``workbook-locked``, ``workbook-too-big``, ``workbook-unsafe``.
-
-    Examples
-    --------
-    >>> raise BookError("workbook-locked")
-    Traceback (most recent call last):
-    ...
-    analysis.logs.book_guard.BookError: workbook-locked
+    One of ``workbook-broken``, ``workbook-locked``, ``workbook-too-big``, ``workbook-unsafe``.
     """
-
-
-def refuse_locked_ole(raw: bytes) -> None:
-    """Refuse a workbook that its password turned into another kind of file.
-
-    Examples
-    --------
-    >>> refuse_locked_ole(OLE + "EncryptedPackage".encode("utf-16-le"))
-    Traceback (most recent call last):
-    ...
-    analysis.logs.book_guard.BookError: workbook-locked
-    """
-    if _LOCKED_OLE.search(raw):
-        raise BookError("workbook-locked")
 
 
 def opened(raw: bytes) -> ZipFile:
     """The parts of a workbook, each unpacked once in pieces of 1 MB and checked before anything is understood.
 
     The sizes that the file claims are not believed: every part is counted while it is unpacked, and its
-    length and checksum must be what the file says.
-
-    Parameters
-    ----------
-    raw
-        The whole file.
-
-    Raises
-    ------
-    BookError
-        ``workbook-broken``, ``workbook-locked``, ``workbook-too-big`` or ``workbook-unsafe``.
-
-    Examples
-    --------
-    >>> opened(b"not a workbook")
-    Traceback (most recent call last):
-    ...
-    analysis.logs.book_guard.BookError: workbook-broken
+    length and checksum must be what the file says. Raises `BookError`.
     """
     try:
         archive = ZipFile(BytesIO(raw))
         _check_parts(archive)
-        _refuse_locked(archive)
+        names = archive.namelist()
+        # an OpenDocument file with a password: its list of parts says which are locked
+        locked = "META-INF/manifest.xml" in names and b"encryption-data" in archive.read("META-INF/manifest.xml")
     except (BadZipFile, zlib.error, struct.error, EOFError, OSError, NotImplementedError, UnicodeDecodeError) as error:
         raise BookError("workbook-broken") from error
+    if locked or "encrypted-package" in names:
+        raise BookError("workbook-locked")
     return archive
 
 
@@ -104,7 +71,8 @@ def _check_part(archive: ZipFile, part: ZipInfo, left: int) -> int:
         if size > left or (size > RATIO_FROM_BYTES and size > RATIO * part.compress_size):
             raise BookError("workbook-too-big")
         is_xml = _is_xml(part.filename, piece) if is_xml is None else is_xml
-        if is_xml and _declares(tail + piece[:_TAIL], piece):
+        across = tail + piece[:_TAIL]
+        if is_xml and any(_DECLARES.search(text) for text in (across, piece) if b"<!" in text or b"<\0!" in text):
             raise BookError("workbook-unsafe")
         tail = piece[-_TAIL:]
     if size != part.file_size:
@@ -130,14 +98,25 @@ def _is_xml(name: str, start: bytes) -> bool:
     return start.lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n").startswith(b"<") and not name.lower().endswith(".svg")
 
 
-def _declares(*pieces: bytes) -> bool:
-    return any((b"<!" in piece or b"<\0!" in piece) and _DECLARES.search(piece) for piece in pieces)
+def walk_xml(
+    xml: bytes,
+    start: Callable[[str, dict[str, str]], Any],
+    characters: Callable[[str], Any],
+    end: Callable[[str], Any],
+) -> None:
+    """Call `start`, `characters` and `end` for every element, its text and its end.
+
+    Raises `BookError` where the XML declares a document type (``workbook-unsafe``) or is not whole.
+    """
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler, parser.CharacterDataHandler, parser.EndElementHandler = start, characters, end
+    parser.StartDoctypeDeclHandler = _refuse
+    try:
+        parser.Parse(xml, True)
+    except (expat.ExpatError, ValueError) as error:
+        raise error if isinstance(error, BookError) else BookError("workbook-broken") from error
 
 
-def _refuse_locked(archive: ZipFile) -> None:
-    """Refuse an OpenDocument file with a password: its list of parts says which are locked."""
-    names = set(archive.namelist())
-    if "encrypted-package" in names:
-        raise BookError("workbook-locked")
-    if "META-INF/manifest.xml" in names and b"encryption-data" in archive.read("META-INF/manifest.xml"):
-        raise BookError("workbook-locked")
+def _refuse(*_: object) -> None:
+    raise BookError("workbook-unsafe")

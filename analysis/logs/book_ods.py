@@ -5,15 +5,31 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
-from analysis.logs.book_guard import MOST_CELLS, BookError
-from analysis.logs.book_xlsx import Gaps, walk_xml
+from analysis.logs.book_excel import Gaps
+from analysis.logs.book_guard import MOST_CELLS, BookError, walk_xml
 from analysis.logs.sheets import Exact
+
+MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
+_CELLS = ("table:table-cell", "table:covered-table-cell")
+_VALUES = ("office:value", "office:string-value", "office:date-value", "office:time-value", "office:boolean-value")
+_SHOWS_ERROR = re.compile(r"#[A-Z][A-Z0-9_/]*[!?]?|#N/A|Err:\d+")
+_WORTH_A_WALK = (b"table:formula=", b'value-type="error"', b"<!")
+_COVERED = re.compile(rb"<table:covered-table-cell[^>]*value")
+_LONG_TIME = re.compile(r"(-?)PT(\d+)H(\d+)M([\d.]+)S")
+_HAS_LONG_TIME = re.compile(rb'office:time-value="(?:-|PT(?:2[4-9]|[3-9]\d|\d{3,})H)')
+_PERHAPS_WORTH_A_WALK = ((b"<table:covered", _COVERED), (b"office:time-value", _HAS_LONG_TIME))
+_ROWS_REPEATED = re.compile(rb"""table:number-rows-repeated\s*=\s*["'](\d+)["']""")
+_COLUMNS_REPEATED = re.compile(rb"""table:number-columns-repeated\s*=\s*["'](\d+)["']""")
+_TABLE = re.compile(rb"<table:table[\s>]")
 
 
 def as_text(value: float | date | time | timedelta) -> str:
     """A value that a spreadsheet knows, as text; whole seconds, and 15 digits as a spreadsheet shows them."""
     if isinstance(value, (int, float)):
-        return Exact(_number(value))
+        if value == int(value) and abs(value) < 1e16:
+            return Exact(int(value))
+        text = f"{value:.15g}"
+        return Exact(f"{Decimal(text):f}" if "e" in text and 1e-15 < abs(value) < 1e21 else text)
     if isinstance(value, datetime):
         value = (value + timedelta(milliseconds=500)).replace(microsecond=0)
         smallest = "seconds" if value.second else "minutes"
@@ -34,34 +50,17 @@ def clock(seconds: int) -> str:
     return f"-{text}" if seconds < 0 else text
 
 
-def _number(value: float) -> str:
-    if value == int(value) and abs(value) < 1e16:
-        return str(int(value))
-    text = f"{value:.15g}"
-    return f"{Decimal(text):f}" if "e" in text and 1e-15 < abs(value) < 1e21 else text
-
-
-MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
-_CELLS = ("table:table-cell", "table:covered-table-cell")
-_VALUES = ("office:value", "office:string-value", "office:date-value", "office:time-value", "office:boolean-value")
-_SHOWS_ERROR = re.compile(r"#[A-Z][A-Z0-9_/]*[!?]?|#N/A|Err:\d+")
-_WORTH_A_WALK = (b"table:formula=", b'value-type="error"', b"<!")
-_COVERED = re.compile(rb"<table:covered-table-cell[^>]*value")
-_LONG_TIME = re.compile(r"(-?)PT(\d+)H(\d+)M([\d.]+)S")
-_HAS_LONG_TIME = re.compile(rb'office:time-value="(?:-|PT(?:2[4-9]|[3-9]\d|\d{3,})H)')
-_ROWS_REPEATED = re.compile(rb"""table:number-rows-repeated\s*=\s*["'](\d+)["']""")
-_COLUMNS_REPEATED = re.compile(rb"""table:number-columns-repeated\s*=\s*["'](\d+)["']""")
-_TABLE = re.compile(rb"<table:table[\s>]")
-
-
 def ods_gaps(content: bytes) -> list[Gaps]:
     """For every sheet the cells that calamine hands on as blank, or as a number that is none.
 
     An error cell gives its error, a formula without a stored result gives the formula as OpenDocument writes it, a cell
-    that a merged cell covers gives a blank. Walked only where a quick search finds any of these. Raises `BookError`:
-    ``workbook-too-big`` where the cells in use spread over more than `MOST_CELLS`; ``workbook-broken``.
+    that a merged cell covers gives a blank. Walked only where a quick search finds any of these. Raises `BookError`.
     """
-    if not (spreads_far(content) or _worth_a_walk(content)):
+    if not (
+        spreads_far(content)
+        or any(mark in content for mark in _WORTH_A_WALK)
+        or any(mark in content and where.search(content) for mark, where in _PERHAPS_WORTH_A_WALK)
+    ):
         return []
     walk = _Walk()
     walk_xml(content, walk.start, walk.characters, walk.end)
@@ -70,23 +69,8 @@ def ods_gaps(content: bytes) -> list[Gaps]:
     return walk.sheets
 
 
-def _worth_a_walk(content: bytes) -> bool:
-    if any(mark in content for mark in _WORTH_A_WALK):
-        return True
-    return any(
-        mark in content and where.search(content)
-        for mark, where in ((b"<table:covered", _COVERED), (b"office:time-value", _HAS_LONG_TIME))
-    )
-
-
 def spreads_far(content: bytes) -> bool:
-    """Tell whether the rectangles of cells may be too large together: never wrongly no.
-
-    Raises
-    ------
-    BookError
-        ``workbook-broken`` where a table has no end.
-    """
+    """Tell whether the rectangles of cells may be too large together: never wrongly no."""
     area = 0
     for table in _TABLE.finditer(content):
         end = content.find(b"</table:table>", table.end())

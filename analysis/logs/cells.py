@@ -19,7 +19,29 @@ _NO = frozenset(["no", "n", "nein", "non", "nee", "false", "0"])
 _ERROR = re.compile(
     r"#(DIV/0!|N/A|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|WERT!|BEZUG!|VALEUR!)|Err:\d{3}", re.IGNORECASE
 )
+_LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the length
 _FORMULA = re.compile(r"=\s*[\w(+\-\"'{$\[]")
+
+# of an ounce and a pound exactly (international avoirdupois, 1959)
+GRAMS = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
+_UNITS = {
+    "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
+    "kg": "kg|kilo|kilos",
+    "oz": "oz|ounce|ounces",
+    "lb": "lb|lbs",
+    **{unit: unit for unit in ("c", "f", "%", "mm")},
+    "ml": "ml|cc",
+    "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
+    "y": "y|yr|yrs|year|years",
+}
+_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words.split("|")}
+_ABOUT = re.compile(
+    r"(~|≈|±|ca?\.?\s|ca?\.(?=\d)|circa\s|about\s|approx\.?\s|etwa\s|env\.?\s|environ\s|unos\s|ongeveer\s)\s*", re.I
+)
+_DIGITS = r"[+-]?(?:\d{1,3}(?:[ '\u2019\u00a0\u202f]\d{3})+(?:[.,]\d+)?|\d+(?:[.,]\d+)*|[.,]\d+)"
+_NUMBER = re.compile(rf"({_DIGITS})\s*([a-z]{{1,8}}\.?|°\s?[cf]|%|mm)?", re.IGNORECASE)
+_GROUPED = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
+_MOST = 10_000  # a larger count is a slip of the hand
 
 
 class BadCell(ValueError):
@@ -59,40 +81,11 @@ def read_choice(text: str, column: Column) -> str:
     return text.strip() if meant is None else meant
 
 
-_LONGEST_NAME = 60  # no name is longer, and comparing takes the square of the length
-
-
 def near(word: str, words: Iterable[str]) -> str:
     """Return the closest of some known words; blank where none is close."""
     by_fold = {w.casefold(): w for w in words}
     close = get_close_matches(word.casefold()[:_LONGEST_NAME], list(by_fold), n=1, cutoff=0.75)
     return by_fold[close[0]] if close else ""
-
-
-GRAMS = {
-    "g": 1.0,
-    "kg": 1000.0,
-    "oz": 28.349523125,  # g exactly (international avoirdupois ounce, 1959)
-    "lb": 453.59237,  # g exactly (international pound, 1959)
-}
-_UNITS = {
-    "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
-    "kg": "kg|kilo|kilos",
-    "oz": "oz|ounce|ounces",
-    "lb": "lb|lbs",
-    **{unit: unit for unit in ("c", "f", "%", "mm")},
-    "ml": "ml|cc",
-    "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
-    "y": "y|yr|yrs|year|years",
-}
-_UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words.split("|")}
-_ABOUT = re.compile(
-    r"(~|≈|±|ca?\.?\s|ca?\.(?=\d)|circa\s|about\s|approx\.?\s|etwa\s|env\.?\s|environ\s|unos\s|ongeveer\s)\s*", re.I
-)
-_DIGITS = r"[+-]?(?:\d{1,3}(?:[ '\u2019\u00a0\u202f]\d{3})+(?:[.,]\d+)?|\d+(?:[.,]\d+)*|[.,]\d+)"
-_NUMBER = re.compile(rf"({_DIGITS})\s*([a-z]{{1,8}}\.?|°\s?[cf]|%|mm)?", re.IGNORECASE)
-_GROUPED = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
-_MOST = 10_000  # a larger count is a slip of the hand
 
 
 def read_number(text: str, decimal: str = "") -> float:
@@ -151,16 +144,12 @@ def _plain(digits: str, decimal: str) -> str:
     if commas == 0 and points == 0:
         return spaced
     if _GROUPED.fullmatch(spaced) and not spaced.lstrip("+-").startswith("0") and spaced == digits:
-        return _grouped(spaced, decimal)
+        # "1,234" and "1.234" are settled by what the rest of the file does
+        if not decimal and commas:
+            raise BadCell("ambiguous-number")
+        sign = "," if commas else "."
+        return spaced.replace(sign, "." if sign == (decimal or ".") else "")
     return spaced.replace(",", ".")
-
-
-def _grouped(digits: str, decimal: str) -> str:
-    """Settle "1,234" and "1.234" by what the rest of the file does."""
-    sign = "," if "," in digits else "."
-    if not decimal and sign == ",":
-        raise BadCell("ambiguous-number")
-    return digits.replace(sign, "." if sign == (decimal or ".") else "")
 
 
 def decimal_sign(texts: list[str]) -> str:

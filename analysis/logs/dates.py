@@ -65,9 +65,10 @@ def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd
         return _stamp([int(part or 0) for part in iso.groups()]), iso[4] is not None
     refuse_broken(text)
     plain = _plain(text)
-    serial = _of_serial(plain)
-    if serial is not None:
-        return serial
+    serial = _SERIAL.fullmatch(plain)
+    if serial and _FIRST_SERIAL <= int(serial[1]) < _LAST_SERIAL:
+        moment = (_SERIAL_ZERO + pd.Timedelta(days=float(plain))).round("s")
+        return moment, serial[2] is not None and moment != moment.normalize()
     without = _WEEKDAY.sub("", plain, count=1) if plain[:1].isalpha() else plain
     try:
         return _of_text(plain, order, year)
@@ -85,7 +86,12 @@ def _of_text(plain: str, order: str, year: int | None) -> tuple[pd.Timestamp, bo
         if str(bad) != "unreadable-date" or time is None:
             raise
     day = _day_parts(plain[: time.start()].strip(" ,"), order, year)
-    return _stamp([*day, *_clock(time)]), True
+    hour, minute, second = (int(part or 0) for part in time.groups()[:3])
+    if time[4]:
+        if not 1 <= hour <= 12:
+            raise BadCell("unreadable-date")
+        hour = hour % 12 + (12 if time[4] == "p" else 0)
+    return _stamp([*day, hour, minute, second]), True
 
 
 def _stamp(parts: Sequence[int]) -> pd.Timestamp:
@@ -117,16 +123,16 @@ def date_order(texts: Iterable[str]) -> tuple[str, str]:
 
     Blank where no date settles it, or two contradict.
     """
-    told: dict[str, str] = {}
+    settled_by: dict[str, str] = {}
     for text in texts:
         three = _THREE.match(_plain(text))
         if three and three[2] != "." and (three[1] != three[3]):
             first, second = int(three[1]), int(three[3])
             if first > 12 >= second:
-                told.setdefault(DAY_FIRST, text)
+                settled_by.setdefault(DAY_FIRST, text)
             elif second > 12 >= first:
-                told.setdefault(MONTH_FIRST, text)
-    return next(iter(told.items())) if len(told) == 1 else ("", "")
+                settled_by.setdefault(MONTH_FIRST, text)
+    return next(iter(settled_by.items())) if len(settled_by) == 1 else ("", "")
 
 
 def _plain(text: str) -> str:
@@ -137,34 +143,16 @@ def _plain(text: str) -> str:
     return "".join(c for c in parts if not unicodedata.combining(c))
 
 
-def _of_serial(plain: str) -> tuple[pd.Timestamp, bool] | None:
-    match = _SERIAL.fullmatch(plain)
-    if not match or not _FIRST_SERIAL <= int(match[1]) < _LAST_SERIAL:
-        return None
-    moment = (_SERIAL_ZERO + pd.Timedelta(days=float(plain))).round("s")
-    return moment, match[2] is not None and moment != moment.normalize()
-
-
-def _clock(time: re.Match[str]) -> tuple[int, int, int]:
-    hour, minute, second = (int(part or 0) for part in time.groups()[:3])
-    if time[4]:
-        if not 1 <= hour <= 12:
-            raise BadCell("unreadable-date")
-        hour = hour % 12 + (12 if time[4] == "p" else 0)
-    return hour, minute, second
-
-
 def _day_parts(text: str, order: str, year: int | None) -> tuple[int, int, int]:
-    for pattern in (_YEAR_FIRST, _BASIC):
-        match = pattern.fullmatch(text)
-        if match:
-            groups = match.groups()
-            return int(groups[0]), int(groups[-2]), int(groups[-1])
-    match = _THREE.fullmatch(text)
-    if match:
-        return _of_three(int(match[1]), match[2], int(match[3]), match[4], order)
-    match = _TWO.fullmatch(text)
-    if match:
+    if match := _YEAR_FIRST.fullmatch(text) or _BASIC.fullmatch(text):
+        groups = match.groups()
+        return int(groups[0]), int(groups[-2]), int(groups[-1])
+    if match := _THREE.fullmatch(text):
+        if order == YEAR_FIRST and len(match[4]) == 2 and match[2] != ".":
+            return 2000 + int(match[1]), int(match[3]), int(match[4])
+        day, month = _day_month(int(match[1]), match[2], int(match[3]), order)
+        return _year(match[4], None), month, day
+    if match := _TWO.fullmatch(text):
         day, month = _day_month(int(match[1]), match[2], int(match[3]), order)
         return _year(None, year), month, day
     for pattern, day_at, month_at in ((_DAY_NAME, 1, 2), (_NAME_DAY, 2, 1)):
@@ -180,13 +168,6 @@ def _year(written: str | None, year: int | None) -> int:
     if year is None:
         raise BadCell("date-without-year")
     return year
-
-
-def _of_three(first: int, sign: str, second: int, last: str, order: str) -> tuple[int, int, int]:
-    if order == YEAR_FIRST and len(last) == 2 and sign != ".":
-        return 2000 + first, second, int(last)
-    day, month = _day_month(first, sign, second, order)
-    return _year(last, None), month, day
 
 
 def _day_month(first: int, sign: str, second: int, order: str) -> tuple[int, int]:

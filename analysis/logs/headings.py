@@ -6,7 +6,20 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 from functools import cache, lru_cache
 
-from analysis.logs.tables import LOGS, Column, Log, keepers_words
+from analysis.logs.tables import LOGS, Log, keepers_words
+
+_LONGEST = 80  # no name, heading or choice is longer; a longer cell is not looked up
+_SHORT = 3  # letters; so short a word is near to anything
+_THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
+_UNITS_OF = {"weight": ("g", "kg", "oz"), "temperature": ("c", "f"), "percent": ("%",)}
+_APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
+_NO_LETTER = re.compile(r"(?:[^\w♂♀]|_)+")
+_UMLAUT = re.compile("([aou])e")
+_TOKEN = re.compile(r"[^\W\d_]+|\d+")
+# (dd/mm/yyyy) behind a heading says how dates are written, and nothing of the column
+_DATE_PART = "(?:[dtj]{1,2}|m{1,3}|[yja]{2,4})"
+_DATE_SHAPE = re.compile(rf"\s*[(\[]{_DATE_PART}(?:[/.\- ]{_DATE_PART}){{1,2}}[)\]]$")
+Words = dict[str, str]
 
 
 def same(name: str) -> str:
@@ -49,31 +62,8 @@ def _bare(name: str) -> str:
     return same(name).lstrip("0") if same(name).isdecimal() else same(name)
 
 
-_LONGEST = 80  # no name, heading or choice is longer; a longer cell is not looked up
-_THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
-_UNITS_OF = {
-    "weight": ("g", "kg", "oz"),
-    "temperature": ("c", "f"),
-    "percent": ("%",),
-}
-_APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
-_NO_LETTER = re.compile(r"(?:[^\w♂♀]|_)+")
-_UMLAUT = re.compile("([aou])e")
-_TOKEN = re.compile(r"[^\W\d_]+|\d+")
-# (dd/mm/yyyy) behind a heading says how dates are written, and nothing of the column
-_DATE_PART = "(?:[dtj]{1,2}|m{1,3}|[yja]{2,4})"
-_DATE_SHAPE = re.compile(rf"\s*[(\[]{_DATE_PART}(?:[/.\- ]{_DATE_PART}){{1,2}}[)\]]$")
-Words = dict[str, str]
-
-
 def folded(text: str) -> str:
-    """Return a text without case, accents and punctuation, its words parted by one blank.
-
-    Examples
-    --------
-    >>> folded("  Schlüpf_Datum: "), folded("N° d’œuf"), folded("GRÖSSE")
-    ('schlupf datum', 'n d oeuf', 'grosse')
-    """
+    """Return a text without case, accents and punctuation, its words parted by one blank: "N° d’œuf" as "n d oeuf"."""
     return _folded(text) if len(text) <= _LONGEST else _fold(text)
 
 
@@ -82,11 +72,6 @@ def log_named(text: str) -> str | None:
 
     The longest word wins, and what was done wins over what it was done to, so that "egg weights 2026" is
     `egg_weights` and "chick losses" is `losses`. A number in front is passed over. A name about money is no log.
-
-    Examples
-    --------
-    >>> log_named("Weights (2)"), log_named("2026_egg weights"), log_named("Küken"), log_named("Rosa")
-    ('weights', 'egg_weights', 'hatches', None)
     """
     tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
     while tokens and tokens[0].isdigit():
@@ -117,9 +102,6 @@ def choice_meant(text: str, choices: tuple[str, ...]) -> str | None:
     return _choice(text, choices) if len(text) <= _LONGEST else None
 
 
-_SHORT = 3  # letters; so short a word is near to anything
-
-
 def column_meant(text: str, log: Log) -> str:
     """Return the column that a heading is a slip of; blank where none is close, or where it names one."""
     key = key_of(text[:_LONGEST])
@@ -145,13 +127,7 @@ _folded = lru_cache(maxsize=1 << 15)(_fold)
 
 
 def key_of(text: str) -> str:
-    """Return what all spellings of a word share: no blanks, and "ue" as "u".
-
-    Examples
-    --------
-    >>> key_of("Schlüpf Tag"), key_of("schluepftag")
-    ('schlupftag', 'schlupftag')
-    """
+    """Return what all spellings of a word share, folded: no blanks, and "ue" as "u"."""
     return _UMLAUT.sub(r"\1", folded(text).replace(" ", ""))
 
 
@@ -219,13 +195,10 @@ def _column(text: str, log: str) -> tuple[str, str] | None:
         if column is None:
             continue
         unit = unit or _unit_words().get(folded(heading), "")
-        if not unit or unit in _units_of(column):
+        has = ("mm",) if column.name.endswith("_mm") else _UNITS_OF.get(column.kind, ())
+        if not unit or unit in has:
             return column.name, unit
     return None
-
-
-def _units_of(column: Column) -> tuple[str, ...]:
-    return ("mm",) if column.name.endswith("_mm") else _UNITS_OF.get(column.kind, ())
 
 
 @cache

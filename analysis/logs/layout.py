@@ -28,6 +28,8 @@ _TOTAL = re.compile(
 _AGE_WORDS = frozenset(
     ("day", "days", "age", "age d", "age days", "tag", "alter", "jour", "dia", "edad", "dag", "leeftijd")
 )
+_WHO = ("chick", "egg", "ring")
+_NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "notes", "crop", "sex")
 OwnNames = Mapping[str, str]
 
 
@@ -63,7 +65,10 @@ def blocks(rows: TextRows, log: Log, own: OwnNames) -> tuple[list[Block], int]:
     if top is None:
         return ([Block((), uncommented, None)] if uncommented else []), len(comments)
     written = uncommented[top][1]
-    maybe = _rows_that_begin(uncommented, lambda first: _may_head(first, written[0], log, own))
+    heading = folded(written[0])
+    maybe = _rows_that_begin(
+        uncommented, lambda first: folded(first) == heading or named_columns((first,), log, own)[0] is not None
+    )
     tops = [top, *(at for at in maybe if at > top and _is_heading_again(uncommented[at][1], written, log, own))]
     found = []
     for at, end in zip(tops, [*tops[1:], len(uncommented)], strict=True):
@@ -79,10 +84,6 @@ def without(rows: TextRows, at: list[int]) -> TextRows:
 def _rows_that_begin(rows: TextRows, wanted: Callable[[str], bool]) -> list[int]:
     """Return where the rows stand whose first cell is wanted."""
     return np.flatnonzero(rows.columns[0].map(wanted, bool, False)).tolist() if rows.columns else []
-
-
-def _may_head(first: str, heading: str, log: Log, own: OwnNames) -> bool:
-    return folded(first) == folded(heading) or named_columns((first,), log, own)[0] is not None
 
 
 def totals(rows: TextRows) -> list[int]:
@@ -116,7 +117,7 @@ def _heading_row(rows: TextRows, log: Log, own: OwnNames) -> int | None:
 
 def _names(cells: Cells, log: Log, own: OwnNames) -> int:
     """Count the columns that a row names; none where a date or a number stands in it, unless in a grid."""
-    values = [cell for cell in cells if _is_value(cell) and day_number(cell) is None]
+    values = [cell for cell in cells if _is_value(cell) and _day_number(cell) is None]
     if log.name not in GRIDS and values and not (_are_ages(values) or (all(map(is_date, values)) and len(values) > 2)):
         return 0
     known = {name for name, _ in filter(None, named_columns(cells, log, own))}
@@ -136,11 +137,8 @@ def _side_by_side(block: Block, log: Log, own: OwnNames) -> list[Block]:
     """Part a block of grids that stand beside one another: their first heading comes again."""
     first = folded(block.written[0]) if block.written else ""
     again = [at for at, cell in enumerate(block.written) if first and folded(cell) == first]
-    if (
-        not grid_kind(block, named_columns(block.written, log, own), log)
-        or len(again) < 2
-        or len(block.written) - again[-1] < 2
-    ):
+    is_grid = grid_kind(block, named_columns(block.written, log, own), log)
+    if not is_grid or len(again) < 2 or len(block.written) - again[-1] < 2:
         return [block]
     found = []
     for start, end in zip(again, [*again[1:], len(block.written)], strict=True):
@@ -151,10 +149,18 @@ def _side_by_side(block: Block, log: Log, own: OwnNames) -> list[Block]:
     return found
 
 
-def day_number(heading: str) -> int | None:
+def _day_number(heading: str) -> int | None:
     """Return the age that a heading such as "day 3" or "Tag 3" names."""
     match = _DAY_NUMBER.fullmatch(folded(heading))
     return int(match[1] or match[2]) if match else None
+
+
+def day_columns(written: Cells, names: list[str | None]) -> list[int]:
+    """Return which headings that name no column are days: dates, ages, and whole numbers where there are three."""
+    others = [(at, cell) for at, cell in enumerate(written) if names[at] is None]
+    days = [at for at, cell in others if _day_number(cell) is not None or is_date(cell)]
+    whole = [at for at, cell in others if _is_whole(cell)]
+    return sorted({*days, *whole}) if len(whole) >= 3 else days
 
 
 def is_total(cells: Cells) -> bool:
@@ -182,41 +188,32 @@ def grid_kind(block: Block, names: list[tuple[str, str] | None], log: Log) -> st
         return "dates"
     if _are_ages(others) and not columns & set(WHEN):
         return "ages"
-    start = next(iter(_firsts(block)), 0)
-    if folded(block.written[start]) in _AGE_WORDS and _most(block, start, _is_whole):
-        return "chicks-by-age"
-    if _most(block, start, lambda cell: day_number(cell) is not None):
+    start = next((at for at, cell in enumerate(block.written) if cell or texts_in(block.rows, at)), 0)
+    by_age = folded(block.written[start]) in _AGE_WORDS and _most(block, start, _is_whole)
+    if by_age or _most(block, start, lambda cell: _day_number(cell) is not None):
         return "chicks-by-age"
     return "chicks" if columns & set(WHEN) or any(map(is_date, texts_in(block.rows, start))) else ""
 
 
 def _most(block: Block, at: int, wanted: Callable[[str], bool]) -> bool:
     """Tell whether more than half of the written cells of a column are wanted."""
-    column = block.rows.columns[at] if at < len(block.rows.columns) else None
-    return column is not None and bool(
-        2 * column.map(lambda text: bool(text) and wanted(text), bool, False).sum()
-        > column.map(bool, bool, False).sum()
-    )
+    if at >= len(block.rows.columns):
+        return False
+    column = block.rows.columns[at]
+    are = column.map(lambda text: bool(text) and wanted(text), bool, False).sum()
+    return bool(2 * are > column.map(bool, bool, False).sum())
 
 
 def _is_whole(cell: str) -> bool:
     return cell.isdecimal() and len(cell) <= 3
 
 
-def _firsts(block: Block) -> Iterator[int]:
-    return (at for at, cell in enumerate(block.written) if cell or texts_in(block.rows, at))
-
-
 def _are_ages(headings: list[str]) -> bool:
-    days = [day_number(cell) for cell in headings]
+    days = [_day_number(cell) for cell in headings]
     if sum(day is not None for day in days) >= 2:
         return True
-    whole = [int(cell) for cell in headings if cell.isdecimal() and len(cell) <= 3]
+    whole = [int(cell) for cell in headings if _is_whole(cell)]
     return len(whole) >= 3 and len(whole) >= len(headings) - 1 and whole == sorted(set(whole))
-
-
-_WHO = ("chick", "egg", "ring")
-_NO_CHICK = (*WHEN, *_WHO, "pair", "clutch", "species", "cage", "hatched_at", "notes", "crop", "sex")
 
 
 def grid_cells(
@@ -236,8 +233,9 @@ def grid_cells(
             if at == side or at in aside or not cell or is_blank_mark(cell) or not (left is None or left[at][row]):
                 continue
             name, day, _ = cell_texts(table, cells[side] if side < len(cells) else "", cell, at)
-            when_it_was = {"day": _age(day)} if by_age else {when: day}
-            yield row, at, {who: name, **when_it_was, "weight": cell}
+            if by_age and (age := _day_number(day)) is not None:
+                day = str(age)
+            yield row, at, {who: name, "day" if by_age else when: day, "weight": cell}
 
 
 def cell_texts(table: RawTable, at_side: str, cell: str, at: int) -> tuple[str, str, str]:
@@ -247,17 +245,11 @@ def cell_texts(table: RawTable, at_side: str, cell: str, at: int) -> tuple[str, 
     return at_side, table.heading(at), cell
 
 
-def _age(text: str) -> str:
-    day = day_number(text)
-    return text if day is None else str(day)
-
-
 def side_column(table: RawTable) -> int:
     """Return the column that names the chicks, or holds the days, down the side."""
-    wanted = WHEN if table.grid.startswith("chicks") else _WHO
-    for name in wanted:
-        if name in table.headings:
-            return table.headings.index(name)
+    named = [name for name in (WHEN if table.grid.startswith("chicks") else _WHO) if name in table.headings]
+    if named:
+        return table.headings.index(named[0])
     return next((at for at in range(len(table.headings)) if texts_in(table.rows, at)), 0)
 
 

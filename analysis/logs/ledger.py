@@ -39,8 +39,8 @@ class Rule:
         return Finding(f"problems.{self.code}-do", facts=facts)
 
 
-_RULES = files("analysis.logs").joinpath("rules.toml").read_text(encoding="utf-8")
-RULES: dict[str, Rule] = {code: Rule(code, severity) for code, severity in tomllib.loads(_RULES).items()}
+_SEVERITIES = tomllib.loads(files("analysis.logs").joinpath("rules.toml").read_text(encoding="utf-8"))
+RULES: dict[str, Rule] = {code: Rule(code, severity) for code, severity in _SEVERITIES.items()}
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ class Row:
         return Row(self.place, kept | cells)
 
 
-class Problem(NamedTuple):
+class _Problem(NamedTuple):
     """One thing that was found; `column` and `value` are as written, or a finding of several that were.
 
     `found` is what to do about it: one object for all that say the same. `about` is the pair that is meant.
@@ -95,7 +95,7 @@ class Ledger:
     """Collects what is found while the logs are read; nothing is ever taken out again."""
 
     read: Counter[str] = field(default_factory=Counter)
-    _problems: list[Problem] = field(default_factory=list)
+    _problems: list[_Problem] = field(default_factory=list)
     _known: dict[Any, Finding] = field(default_factory=dict)
     _not_used: list[tuple[Any, ...]] = field(default_factory=list)
     _dropped: set[Place] = field(default_factory=set)
@@ -154,15 +154,15 @@ class Ledger:
             advice = self._known[key] = RULES[code].advice(facts)
         value = "" if value is None else value if isinstance(value, Finding) else str(value)
         place_of = (place.file, place.sheet, place.row, column or place.column)
-        self._problems.append(Problem(*place_of, code, severity, value, advice, about))
+        self._problems.append(_Problem(*place_of, code, severity, value, advice, about))
 
     def problems(self) -> pd.DataFrame:
         """List every problem: file, sheet, row, column, code, severity, value, advice, about; all of it text."""
-        return self.told()[0]
+        return self.advised()[0]
 
-    def told(self) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
+    def advised(self) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
         """Return `problems`, and what to do about each of them: the finding that `advice` says."""
-        frame = pd.DataFrame(self._problems, columns=list(Problem._fields)).astype({"row": "Int64"})
+        frame = pd.DataFrame(self._problems, columns=list(_Problem._fields)).astype({"row": "Int64"})
         frame = frame.sort_values(["file", "row"], kind="stable", na_position="first", ignore_index=True)
         to_do = tuple(frame["found"])
         said = {id(one): in_words(one) for one in self._known.values()}

@@ -29,12 +29,7 @@ _KINDS = (
     (stat.S_ISFIFO, found("problems.a-pipe")),
     (stat.S_ISSOCK, found("problems.a-socket")),
 )
-DELIMITERS = {
-    ",": found("logs.comma"),
-    ";": found("logs.semicolon"),
-    "\t": found("logs.tab"),
-    "|": found("logs.bar"),
-}
+DELIMITERS = {",": found("logs.comma"), ";": found("logs.semicolon"), "\t": found("logs.tab"), "|": found("logs.bar")}
 _SLIPS = found("logs.utf-8-and-1252")
 _LONGEST_CELL = 50_000_000
 _LOOK_AT = 50  # lines are enough to tell the delimiter
@@ -85,7 +80,10 @@ def _read_file(path: Path, ledger: Ledger) -> list[Sheet]:
         return []
     try:
         if path.suffix.casefold() in WORKBOOKS:
-            return [sheet for sheet in read_book(path) if not _is_refused(sheet, ledger)]
+            sheets = read_book(path)
+            for refused in [sheet for sheet in sheets if sheet.refused]:
+                ledger.refuse(refused.refused, path.name, sheet=refused.name)
+            return [sheet for sheet in sheets if not sheet.refused]
         sheet, codes = read_text(path.read_bytes(), path.name)
     except OSError:
         ledger.refuse("cannot-open", path.name)
@@ -98,12 +96,6 @@ def _read_file(path: Path, ledger: Ledger) -> list[Sheet]:
             ledger.say(code, whole)
         return [sheet]
     return []
-
-
-def _is_refused(sheet: Sheet, ledger: Ledger) -> bool:
-    if sheet.refused:
-        ledger.refuse(sheet.refused, sheet.file, sheet=sheet.name)
-    return bool(sheet.refused)
 
 
 def _no_file(path: Path) -> Finding | None:

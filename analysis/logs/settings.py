@@ -3,6 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
@@ -18,6 +19,15 @@ from analysis.logs.layout import side_column
 from analysis.logs.ledger import Ledger, Row
 from analysis.logs.sheets import RawTable, texts_in
 from analysis.logs.tables import LOGS
+
+DATES = ("date", "moment")
+_NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
+_ORDERS = {
+    "day-month": found("logs.day-month"),
+    "month-day": found("logs.month-day"),
+    "year-month": found("logs.year-month"),
+}
+_SIGNS = {",": found("logs.decimal-comma"), ".": found("logs.decimal-point")}
 
 
 @dataclass(frozen=True)
@@ -124,12 +134,7 @@ def read_settings(rows: Iterable[Row], ledger: Ledger) -> Settings:
             _own_column(row, columns, ledger)
         elif name not in SETTINGS:
             ledger.drop(
-                "unknown-setting",
-                row.place,
-                "setting",
-                row["setting"],
-                near=near(name, SETTINGS),
-                names=list(SETTINGS),
+                "unknown-setting", row.place, "setting", row["setting"], near=near(name, SETTINGS), names=list(SETTINGS)
             )
         elif name in values:
             _again(row, used[name], SETTINGS[name], ledger)
@@ -176,25 +181,11 @@ def _value(setting: Setting, text: str) -> str:
     return str(match)
 
 
-DATES = ("date", "moment")
-_NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
-_ORDERS = {
-    "day-month": found("logs.day-month"),
-    "month-day": found("logs.month-day"),
-    "year-month": found("logs.year-month"),
-}
-_SIGNS = {",": found("logs.decimal-comma"), ".": found("logs.decimal-point")}
-
-
 @dataclass(frozen=True)
 class Convention:
-    """How a file writes dates and numbers; blank where nothing tells.
+    """How a file writes dates (`order`: "day-month", "month-day", "year-month") and numbers (`decimal`: "," or ".").
 
-    Attributes
-    ----------
-    order : "day-month", "month-day", "year-month" or blank
-    decimal : "," or "." or blank
-    first, last : the days between which a date without a year lies
+    Blank where nothing tells. A date without a year lies between `first` and `last`.
     """
 
     order: str = ""
@@ -209,20 +200,14 @@ class Convention:
         except BadCell as bad:
             if str(bad) != "date-without-year" or self.first is None or self.last is None:
                 raise
-        inside = [
-            moment
-            for year in range(self.first.year, self.last.year + 1)
-            if (moment := self._in_year(text, year)) and self.first <= moment[0].date() <= self.last
-        ]
+        inside = []
+        for year in range(self.first.year, self.last.year + 1):
+            with suppress(BadCell):  # 29 February
+                moment = read_moment(text, self.order, year)
+                inside += [moment] if self.first <= moment[0].date() <= self.last else []
         if len(inside) != 1:
             raise BadCell("date-without-year")
         return inside[0]
-
-    def _in_year(self, text: str, year: int) -> tuple[pd.Timestamp, bool] | None:
-        try:
-            return read_moment(text, self.order, year)
-        except BadCell:  # 29 February
-            return None
 
 
 def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, list[Finding]]]:
@@ -236,20 +221,20 @@ def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tup
 
 
 def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[Convention, list[Finding]]:
-    said = []
-    told, because = date_order(dates)
-    order = settings["date_order"] or told
+    assumed = []
+    order_of_dates, because = date_order(dates)
+    order = settings["date_order"] or order_of_dates
     if order and any("/" in text or re.match(r"\d\d?-\d", text) for text in dates):
         by_settings = found("logs.dates-by-settings", order=_ORDERS[order])
         by_date = found("logs.dates-by-a-date", order=_ORDERS[order], because=because)
-        said.append(by_settings if settings["date_order"] else by_date)
+        assumed.append(by_settings if settings["date_order"] else by_date)
     if any(re.fullmatch(r"\d{5}(\.\d+)?", text) for text in dates):
-        said.append(found("logs.day-numbers"))
+        assumed.append(found("logs.day-numbers"))
     sign = decimal_sign(numbers)
     if sign:
-        said.append(_SIGNS[sign])
+        assumed.append(_SIGNS[sign])
     first, last = bounds(settings) or (None, None)
-    return Convention(order, sign, first, last), said
+    return Convention(order, sign, first, last), assumed
 
 
 def _cells(table: RawTable) -> Iterable[tuple[str, str]]:

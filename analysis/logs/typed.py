@@ -8,24 +8,20 @@ from typing import Any
 
 import numpy as np
 
-from analysis.finding import Finding, found
+from analysis.finding import found
 from analysis.logs.cells import BadCell, is_blank_mark, read_choice
 from analysis.logs.headings import column_meant, same
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Convention, Settings, conventions
 from analysis.logs.sheets import RawTable, TextRows
-from analysis.logs.tables import LOGS, Column, Log, either
+from analysis.logs.tables import LOGS, Log, either
 from analysis.logs.values import Left, Reader, Weighings, plain_weighings
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
-_CROP = Column("crop", "choice", ("empty", "part", "full"))
-_CROPS = Log(
-    "weights",
-    (Column("chick", "name"), Column("weighed_at", "moment"), Column("crop", "name")),
-    (("chick",), ("weighed_at",), ("crop",)),
-)
+_CHICK, _WHEN, _, _CROP, _ = LOGS["weights"].columns
+_CROPS = Log("weights", (_CHICK, _WHEN, replace(_CROP, kind="name")), (("chick",), ("weighed_at",), ("crop",)))
 Written = Iterable[tuple[int, Place, Mapping[str, str]]]
 
 
@@ -65,9 +61,13 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
         convention, assumed = settled.get(table.file, (Convention(), []))
         ledger.assume(table.file, table.sheet, *assumed)
         _type_table(table, Reader(table, settings, convention), rows, ledger)
-    for log in LOGS.values():
-        if log.key:
-            _each_once(rows[log.name], log.key, ledger)
+    for log in [log for log in LOGS.values() if log.key]:
+        first: dict[str, Row] = {}  # of two rows with one name the first is used
+        for row in rows[log.name]:
+            earlier = first.setdefault(same(row[log.key]), row)
+            if earlier is not row:
+                ledger.drop_repeat(row, earlier, log.key, row[log.key])
+        rows[log.name] = [*first.values()]
     return rows
 
 
@@ -83,7 +83,7 @@ def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger
         whole = Place(log.name, table.file, table.sheet, None)
         _say_unknown([table.written[at] for at in left_alone(table)], whole, log, ledger)
         marks = sum(int(column.map(is_blank_mark, bool, False).sum()) for column in others.rows.columns[1:])
-        ledger.assume(table.file, table.sheet, *[_read_as_blank(marks)] if marks else ())
+        ledger.assume(table.file, table.sheet, found("logs.blank-marks", cells=marks) if marks else "")
     elif any(not set(group) & set(table.headings) for group in log.needs):
         return _set_aside_all(table, others.rows, log, ledger)
     else:
@@ -97,7 +97,7 @@ def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger
             ledger.read[log.name] += len(weighings)
         rows.weighings.append(weighings.and_rows(typed))
     if reader.blanks:
-        ledger.assume(table.file, table.sheet, _read_as_blank(reader.blanks))
+        ledger.assume(table.file, table.sheet, found("logs.blank-marks", cells=reader.blanks))
 
 
 def _typed_rows(
@@ -115,10 +115,6 @@ def _typed_rows(
     return found
 
 
-def _read_as_blank(cells: int) -> Finding:
-    return found("logs.blank-marks", cells=cells)
-
-
 def _crop_alone(place: Place, cells: Mapping[str, str], reader: Reader) -> Iterable[Row]:
     """The crop of a weighing that is not used, where its chick and its day can be read; its weight says nothing."""
     row = _typed(_CROPS, place, cells, reader, Ledger())
@@ -128,16 +124,6 @@ def _crop_alone(place: Place, cells: Mapping[str, str], reader: Reader) -> Itera
         yield row.but(crop=read_choice(row["crop"], _CROP), odd_crop="")
     except BadCell:
         yield row.but(crop="", odd_crop=row["crop"])
-
-
-def _each_once(rows: list[Row], key: str, ledger: Ledger) -> None:
-    """Use the first of two rows with one name."""
-    first: dict[str, Row] = {}
-    for row in rows:
-        earlier = first.setdefault(same(row[key]), row)
-        if earlier is not row:
-            ledger.drop_repeat(row, earlier, key, row[key])
-    rows[:] = first.values()
 
 
 def _list_places(table: RawTable, left: Left | None, ledger: Ledger) -> Written:
@@ -194,7 +180,7 @@ def _set_aside_all(table: RawTable, rows: TextRows, log: Log, ledger: Ledger) ->
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
     whole = Place(log.name, table.file, table.sheet, None)
-    names = [c.name for c in log.columns]
+    names = {column.name for column in log.columns}
     seen: Counter[str] = Counter()
     again, unknown = [], []
     for written, heading in zip(table.written, table.headings, strict=True):
@@ -205,7 +191,8 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
             unknown.append(written)
     _say_unknown(unknown, whole, log, ledger)
     if len(again) > _NAMED:
-        ledger.say("repeated-columns", whole, _named([written for written, _ in again]), count=len(again))
+        repeated = found("problems.named", names=[written for written, _ in again])
+        ledger.say("repeated-columns", whole, repeated, count=len(again))
     for written, heading in again if len(again) <= _NAMED else ():
         ledger.say("repeated-column", whole, written, first=table.written[table.headings.index(heading)])
 
@@ -213,14 +200,10 @@ def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
 def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) -> None:
     """Say which columns are left alone: a few one by one, many at once."""
     if len(headings) > _NAMED:
-        ledger.say("unknown-columns", whole, _named(headings), count=len(headings))
+        ledger.say("unknown-columns", whole, found("problems.named", names=headings), count=len(headings))
         return
     for written in headings:
         ledger.say("unknown-column", whole, written, near=column_meant(written, log))
-
-
-def _named(headings: list[str]) -> Finding:
-    return found("problems.named", names=headings)
 
 
 def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, ledger: Ledger) -> Row | None:

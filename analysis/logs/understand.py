@@ -12,12 +12,23 @@ from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.dates import is_date
 from analysis.logs.headings import log_named
-from analysis.logs.layout import GRIDS, Block, OwnNames, blocks, day_number, grid_kind, is_total, named_columns, without
+from analysis.logs.layout import (
+    GRIDS,
+    Block,
+    OwnNames,
+    blocks,
+    day_columns,
+    grid_kind,
+    is_total,
+    named_columns,
+    without,
+)
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Cells, RawTable, Sheet, TextColumn, TextRows
 from analysis.logs.tables import LOGS
 
 _NAMES = ("chick", "ring", "egg")
+GUIDE_SHEET = "read me first"
 _COUNTS = ("hatched", "weaned", "clear", "fertile", "died_in_egg")
 
 
@@ -30,11 +41,7 @@ def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     if block is None:
         return []
     names = [name and name[0] for name in named_columns(block.written, LOGS["hatches"], own)]
-    others = [(at, cell) for at, cell in enumerate(block.written) if names[at] is None]
-    days = [at for at, cell in others if day_number(cell) is not None or is_date(cell)]
-    ages = [at for at, cell in others if cell.isdecimal() and len(cell) <= 3]
-    if "hatched_at" in names and len(ages) >= 3:
-        days = sorted({*days, *ages})
+    days = day_columns(block.written, names)
     if "hatched_at" not in names or len(days) < 2:
         return []
     chick = _chick_names(block, names)
@@ -46,7 +53,9 @@ def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     losses = _losses(written, hatched, own)
     headings = tuple(name or written[at] for at, name in enumerate(hatched))
     keep = [at for at in range(len(written)) if at not in days and at not in losses]
-    table = _part(sheet, "hatches", headings, written, rows, keep)
+    part = TextRows(rows.numbers, [*(rows.columns[at].filled() for at in keep), *rows.columns[len(written) :]])
+    named, kept = tuple(headings[at] for at in keep), tuple(written[at] for at in keep)
+    table = RawTable("hatches", sheet.file, sheet.name, named, part, kept)
     kind = "dates" if sum(map(is_date, (written[at] for at in days))) > 0 else "ages"
     weighed = _beside(chick, rows, days).take([not is_total(cells) for _, cells in rows])
     top = ("chick", *(written[at] for at in days))
@@ -63,18 +72,17 @@ def _count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     names = [name[0] if name else cell for cell, name in zip(block.written, named, strict=True)]
     single = {name[0] for name in named_columns(block.written, LOGS["hatches"], own) if name}
     counted = [name for name in _COUNTS if name in names]
-    if (
-        not {"pair", "eggs"} <= set(names)
-        or not counted
-        or single & {"chick", "ring", "outcome", "hatched_at"} - {"hatched_at" if "hatched" in names else ""}
-    ):
+    of_chicks = single & {"chick", "ring", "outcome", "hatched_at"} - {"hatched_at" if "hatched" in names else ""}
+    if not {"pair", "eggs"} <= set(names) or not counted or of_chicks:
         return None
     eggs = names.index("eggs")
     rows = block.rows
     if rows.columns[eggs].map(lambda cell: cell.replace(".0", "").isdecimal(), bool, False).sum() < len(rows) / 2:
         return None
     if "clutch" not in names:
-        rows = _with_column(rows, len(names), _clutch_numbers(rows, names.index("pair")))
+        pairs = pd.Series([_cell(cells, names.index("pair")).casefold() for _, cells in rows], dtype=object)
+        numbers = pairs.groupby(pairs).cumcount() + 1  # of each pair, in the order of the rows
+        rows = _with_column(rows, len(names), numbers.astype(str).tolist())
         names, block = [*names, "clutch"], Block((*block.written, "clutch"), rows, block.top)
     return RawTable("clutches", sheet.file, sheet.name, tuple(names), rows, block.written)
 
@@ -105,8 +113,8 @@ def _chick_names(block: Block, names: list[str | None]) -> list[str]:
 def _losses(written: Cells, hatched: Cells, own: OwnNames) -> dict[int, str]:
     """Return the columns that only a log of losses has: the day a chick was lost, and why."""
     named = named_columns(written, LOGS["losses"], own)
-    losses = {at: name[0] for at, name in enumerate(named) if name and not hatched[at]}
-    losses = {at: name for at, name in losses.items() if name in ("found_on", "cause", "examined", "last_seen_well_on")}
+    of_losses = ("found_on", "cause", "examined", "last_seen_well_on")
+    losses = {at: name[0] for at, name in enumerate(named) if name and not hatched[at] and name[0] in of_losses}
     return losses if "found_on" in losses.values() else {}
 
 
@@ -131,32 +139,10 @@ def _column(texts: list[str]) -> TextColumn:
     return TextColumn(codes.astype(np.int32), different)
 
 
-def _part(sheet: Sheet, log: str, headings: Cells, written: Cells, rows: TextRows, keep: list[int]) -> RawTable:
-    columns = [*(rows.columns[at].filled() for at in keep), *rows.columns[len(written) :]]
-    part = TextRows(rows.numbers, columns)
-    return RawTable(
-        log, sheet.file, sheet.name, tuple(headings[at] for at in keep), part, tuple(written[at] for at in keep)
-    )
-
-
 def _with_column(rows: TextRows, width: int, column: list[str]) -> TextRows:
     """Set a column to the right of those that have headings."""
     filled = [one.filled() for one in rows.columns[:width]]
     return TextRows(rows.numbers, [*filled, _column(column), *rows.columns[width:]])
-
-
-def _clutch_numbers(rows: TextRows, pair: int) -> list[str]:
-    """Number the clutches of each pair in the order of the rows."""
-    seen: Counter[str] = Counter()
-    found = []
-    for _, cells in rows:
-        of = _cell(cells, pair).casefold()
-        seen[of] += 1
-        found.append(str(seen[of]))
-    return found
-
-
-GUIDE_SHEET = "read me first"
 
 
 def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
@@ -182,22 +168,22 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     tables = []
     for sheet in sheets:
         mine = _tables(sheet, log_of(sheet, among), own, ledger)
-        tables += _held_back(mine, sheet, ledger) if sheet.marred else mine
+        tables += _without_marred(mine, sheet, ledger) if sheet.marred else mine
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
 
 
-def _held_back(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[RawTable]:
+def _without_marred(tables: list[RawTable], sheet: Sheet, ledger: Ledger) -> list[RawTable]:
     """Part the rows in which control characters stood from the others; say where else any stood."""
-    parted, told = [], set()
+    parted, in_tables = [], set()
     for table in tables:
         at = np.flatnonzero(np.isin(table.rows.numbers, list(sheet.marred))).tolist()
         held = table.rows.take(at)
-        told |= set(held.numbers.tolist())
+        in_tables |= set(held.numbers.tolist())
         parted.append(replace(table, rows=without(table.rows, at), held_back=held) if at else table)
-    if elsewhere := sheet.marred - told:
+    if outside_tables := sheet.marred - in_tables:
         log = tables[0].log if tables else PurePath(sheet.file).stem
-        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=sorted(elsewhere))
+        ledger.say("control-dropped", Place(log, sheet.file, sheet.name, None), rows=sorted(outside_tables))
     return parted
 
 
@@ -215,7 +201,7 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     if log is None:
         name = sheet.name or PurePath(sheet.file).stem
         meant = near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), "")
-        asked = found("problems.did-you-mean", name=meant) if meant else _alike(sheet, own)
+        asked = found("problems.did-you-mean", name=meant) if meant else _log_with_such_headings(sheet, own)
         ledger.say("unknown-log", whole, logs=list(LOGS), near=asked)
         return []
     ledger.assume(sheet.file, sheet.name, sheet.how)
@@ -230,15 +216,15 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     return [_table(sheet, log, block, own) for block in under]
 
 
-def _alike(sheet: Sheet, own: OwnNames) -> Words:
+def _log_with_such_headings(sheet: Sheet, own: OwnNames) -> Words:
     """Say which log has headings such as these; blank where none has."""
-    told = {}
+    columns_named = {}
     for log in LOGS.values():
         under, _ = blocks(sheet.rows, log, own)
         names = {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
         if all(names & set(group) for group in log.needs):
-            told[log.name] = len(names)
-    best = max(told, key=lambda name: told[name], default="")
+            columns_named[log.name] = len(names)
+    best = max(columns_named, key=lambda name: columns_named[name], default="")
     return found("problems.headings-like", log=best) if best else ""
 
 

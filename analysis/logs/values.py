@@ -29,6 +29,9 @@ from analysis.logs.sheets import Exact, RawTable, TextColumn
 from analysis.logs.tables import LOGS, Column
 
 Array = NDArray[Any]
+Left = Mapping[int, NDArray[np.bool_]]
+_CHICK, _WHEN, _WEIGHT, *_BESIDE = LOGS["weights"].columns
+_ARRAYS = ("weighed_at", "timed", "weight", "crop", "notes", "at", "column")
 _MOST_DAYS = 36_500  # a hundred years
 
 
@@ -49,6 +52,9 @@ class Read(NamedTuple):
         return not (self.refused or self.blank or self.notes)
 
 
+_NOTHING = Read()
+
+
 class Reader:
     """Reads the cells of one table, each different text of a column once; `blanks` counts marks for "not known".
 
@@ -61,7 +67,8 @@ class Reader:
         self._units = table.units
         self._weight_unit, self._temperature_unit = own, settings["temperature_unit"]
         self._convention = convention
-        self._asks_fertile = _asks(table, "candled", ("fert", "befrucht", "bevrucht", "fecond"))
+        candled = table.written[table.headings.index("candled")] if "candled" in table.headings else ""
+        self._asks_fertile = folded(candled).startswith(("fert", "befrucht", "bevrucht", "fecond"))  # by yes or no
         self._known: dict[tuple[str, str, type, str], Read] = {}
 
     def cell(self, text: str, column: Column) -> Read:
@@ -119,26 +126,12 @@ class Reader:
         return Read({column.name: value}, notes=(("share", {"percent": value}),) if is_share else ())
 
 
-def _asks(table: RawTable, column: str, stems: tuple[str, ...]) -> bool:
-    """Tell whether the heading of a column asks a question that is answered by yes or no."""
-    at = table.headings.index(column) if column in table.headings else -1
-    return at >= 0 and folded(table.written[at]).startswith(stems)
-
-
-_CHICK, _WHEN, _WEIGHT, *_BESIDE = LOGS["weights"].columns
-_NOTHING = Read()
-
-
 @dataclass(frozen=True)
 class Weighings:
-    """The weighings of one table, in the order they stand in.
+    """The weighings of one table, in the order they stand in: a value each, weights in grams, blank where not written.
 
-    Attributes
-    ----------
-    table : where they were written
-    chick, weighed_at, timed, weight, crop, notes : a value each; weights in grams, what is not written blank
-    at, column : where each was written: the row among the table's rows, and the column of a grid (0 in a list)
-    side : the column of a grid that names its rows
+    `at` is the row among those of the table, `column` the column of a grid (0 in a list), `side` the one that names its
+    rows.
     """
 
     table: RawTable
@@ -206,10 +199,6 @@ class Weighings:
         return every.take(np.lexsort((every.column, every.at)))
 
 
-_ARRAYS = ("weighed_at", "timed", "weight", "crop", "notes", "at", "column")
-Left = Mapping[int, NDArray[np.bool_]]
-
-
 def plain_weighings(table: RawTable, reader: Reader) -> tuple[Weighings | None, Left | None]:
     """Take the weighings of a table of which nothing is to be said, and tell what is left to be typed by row.
 
@@ -237,15 +226,9 @@ def _of_list(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
         if not table.heading(number):
             plain &= cells.map(lambda text: not text, bool, True)
     at = np.flatnonzero(plain)
+    texts = {name: written[at] for name, written in beside.items()}
     found = Weighings(
-        table,
-        columns["chick"].take(at),
-        moment[at],
-        timed[at],
-        weight[at],
-        **{name: texts[at] for name, texts in beside.items()},
-        at=at,
-        column=np.zeros(len(at), dtype=np.int64),
+        table, columns["chick"].take(at), moment[at], timed[at], weight[at], **texts, at=at, column=np.zeros_like(at)
     )
     return found, {0: ~plain}
 
@@ -270,11 +253,8 @@ def _of_grid(table: RawTable, reader: Reader) -> tuple[Weighings, Left]:
     found = Weighings(
         table, chick.take(of_chick), moment[of_when], timed[of_when], weight[at, nth], blank, blank, at, columns, side
     )
-    left = {
-        column: table.rows.columns[column].map(bool, bool, False) & ~plain[:, number]
-        for number, column in enumerate(used)
-    }
-    return found, left
+    written = [table.rows.columns[column].map(bool, bool, False) for column in used]
+    return found, {column: written[number] & ~plain[:, number] for number, column in enumerate(used)}
 
 
 def _reads(cells: TextColumn, column: Column, reader: Reader) -> tuple[list[Read], Array]:

@@ -108,7 +108,7 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
 
 
 def _problems(ledger: Ledger) -> dict[str, Any]:
-    return dict(zip(("problems", "to_do"), ledger.told(), strict=True))
+    return dict(zip(("problems", "to_do"), ledger.advised(), strict=True))
 
 
 def _typed(sheets: list[Sheet], ledger: Ledger) -> tuple[Settings, Rows]:
