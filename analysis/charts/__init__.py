@@ -11,7 +11,7 @@ from analysis.charts.by_chick import brood_charts, growth_by_chick
 from analysis.charts.calendar import losses_calendar
 from analysis.charts.flagged import flagged_chicks
 from analysis.charts.growth import growth_by_kind
-from analysis.charts.rates import pair_growth_chart, rates_chart, stages_chart
+from analysis.charts.rates import pair_growth_chart, stages_chart
 from analysis.charts.readings import readings_chart
 from analysis.charts.survival import outlook_chart, survival_chart
 from analysis.charts.water_loss import water_loss_chart
@@ -27,7 +27,6 @@ __all__ = [
     "losses_calendar",
     "outlook_chart",
     "pair_growth_chart",
-    "rates_chart",
     "readings_chart",
     "stages_chart",
     "survival_chart",
