@@ -87,7 +87,8 @@ def kinds(growth: Chicks) -> list[Any]:
     names = sorted(weights["kind"].unique())
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     parts = [weights[weights["kind"].isin(page)] for page in pages]
-    drawn = [charts.growth_by_kind(part, reference, tables, flags=_marked(growth)) for part in parts]
+    beside = {"usual": usual(growth), "flags": _marked(growth)}
+    drawn = [charts.growth_by_kind(part, reference, tables, **beside) for part in parts]
     return [*drawn] or [show.nothing(_NO_WEIGHTS)]
 
 

@@ -2,8 +2,8 @@
 
 Every chart carries its alt text (`description`: a sentence made from the frame's numbers) and its caption
 (``usermeta["caption"]``), and is drawn by Vega-Lite 5 and later. On a screen one can point, choose and draw across
-weeks; with nothing chosen, and so on paper, all is shown. A function that is given nothing to draw
-raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed is only ever data.
+weeks; with nothing chosen, and so on paper, all is shown. All are as wide as the page. A function that is given
+nothing to draw raises ``ValueError("nothing to draw: ...")``: ask before. What a keeper typed is only ever data.
 """
 
 from analysis.charts.bars import egg_path_chart, losses_by_age_chart, losses_by_cause_chart

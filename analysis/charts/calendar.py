@@ -31,8 +31,7 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
 
     `losses` has a row a chick lost: chick, found_on, age_d (missing where it is not known), cause (the keeper's
     words), cause_group; causes stand by how many were lost, "not written" last. `hatched` are the days on which chicks
-    hatched, a row a chick; those a year and more before the first loss are not drawn. As wide as the page; raises
-    ValueError where no loss has a day.
+    hatched, a row a chick; those a year and more before the first loss are not drawn. One loss at least has a day.
     """
     import altair as alt
 

@@ -33,12 +33,6 @@ def _drawn(rates: pd.DataFrame) -> pd.DataFrame:
     return rows.assign(name=dress.called(rows["name"]), told=told, between=between)
 
 
-def _stage_named(stage: str) -> str:
-    """What a stage is called; one that is not ours as it stands."""
-    code = STAGES.get(stage.replace(" ", "-"))
-    return say(code) if code else stage
-
-
 def stages_chart(
     rates: pd.DataFrame,
     overall: pd.DataFrame | None = None,
@@ -51,14 +45,14 @@ def stages_chart(
 
     `rates` is from `stage_rates`: name, stage, rate, low, high, worked, tried. `overall`, the same of the whole aviary
     (``by=None``), is drawn dashed, as what `label` says: "aviary" or "typical". `points` says what point and bar are,
-    `who` what the names are: "name", "pair" or "place". Raises ValueError where there are no rows.
+    `who` what the names are: "name", "pair" or "place".
     """
     import altair as alt
 
     dress.something(rates, "rates")
     known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
     rows = _with_aviary(_drawn(rates), known, label)
-    order, stages = list(dict.fromkeys(rows["name"])), [_stage_named(stage) for stage in dict.fromkeys(rates["stage"])]
+    order, stages = list(dict.fromkeys(rows["name"])), [dress.worded(STAGES, name) for name in rates["stage"].unique()]
     width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
     tips = dress.tips({"name:N": f"charts.who-{who}", "stage:N": "charts.stage", "told:N": "charts.count"})
     tips += [*dress.tips({"rate:Q": "charts.rate"}, format=".0%"), *dress.tips({"between:N": "charts.interval"})]
@@ -82,7 +76,8 @@ def _with_aviary(rows: pd.DataFrame, known: dict[str, float], label: str) -> pd.
     """The aviary's rate on the first row of each stage: one line a column, not one a row."""
     aviary = rows["stage"].map(known).where(~rows["stage"].duplicated())
     words = [say(f"charts.line-{label}", rate=rate) if rate == rate else "" for rate in aviary]
-    return rows.assign(end=1.55, aviary=aviary, label=words, stage=rows["stage"].map(_stage_named))
+    stages = [dress.worded(STAGES, stage) for stage in rows["stage"]]
+    return rows.assign(end=1.55, aviary=aviary, label=words, stage=stages)
 
 
 def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list["Chart"]:
@@ -118,7 +113,7 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
 
     `table` has a row a pair: pair, chicks (how many were weighed), share (their weight as a share of the typical
     chick's; 0.93 is 7 % lighter) and its 95 % interval low, high; enough (False: with so few chicks the row is drawn
-    open and paler and says so). As wide as the page; raises ValueError where there are no rows.
+    open and paler and says so).
     """
     import altair as alt
 
@@ -189,10 +184,8 @@ def _alt_of_pair(row: Any) -> Finding:
     """One pair in words."""
     if pd.isna(row.share):
         return found("charts.pair-not-told", pair=row.name, chicks=row.told)
-    away = {name: _away(getattr(row, name)) for name in ("share", "low", "high")}
-    return found(
-        "charts.pair-told", pair=row.name, chicks=row.told, away=away["share"], low=away["low"], high=away["high"]
-    )
+    away: dict[str, Any] = {"away": _away(row.share), "low": _away(row.low), "high": _away(row.high)}
+    return found("charts.pair-told", pair=row.name, chicks=row.told, **away)
 
 
 def _away(percent: float) -> Finding:
