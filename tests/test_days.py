@@ -11,7 +11,6 @@ import pypdf
 import pytest
 
 from analysis import chapters
-from analysis.chapters import first_cells
 from analysis.chapters.first_page import here_table, whereabouts
 from analysis.chapters.in_short import growth_in_short
 from analysis.chicks import Chicks
@@ -221,12 +220,12 @@ def test_a_round_of_another_day_says_so_first(open_logs, set_clock, at):
 def test_the_round_of_the_screen_begins_with_today(write_logs, set_clock, monkeypatch):
     set_clock("2026-05-27 06:50")
     monkeypatch.setenv(FOLDER_VARIABLE, str(write_logs(**SEVEN)))
-    season = first_cells.begin(up_to=first_cells.today())
-    assert first_cells.days(season)[1] == season.as_of.date()
+    season = chapters.begin(up_to=chapters.today())
+    assert chapters.days(season)[1] == season.as_of.date()
     cells = [cell.source for cell in nbformat.read(ROOT / "notebooks" / "06_the_days_round.ipynb", 4).cells]
     assert any("chapters.begin(folder, earlier, up_to or chapters.today())" in cell for cell in cells), cells
     assert any('choose_day("Day", chapters.days(season), season.as_of)' in cell for cell in cells), cells
-    opened = first_cells.each_day(round_of)
+    opened = chapters.each_day(round_of)
     assert (opened(date(2026, 5, 25)).on, opened(date(2026, 5, 25)).chicks["age_d"].item()) == (
         pd.Timestamp("2026-05-25"),
         5,
