@@ -12,7 +12,6 @@ import pytest
 
 from analysis import chapters
 from analysis.chapters.first_page import here_table, whereabouts
-from analysis.chapters.in_short import growth_in_short
 from analysis.chicks import Chicks
 from analysis.chicks.one_chick import flagged_said
 from analysis.chicks.warnings import watched
@@ -101,9 +100,9 @@ def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
     assert {"K22", "K23"} <= {who for who, _, _ in read_first(demo_round("2026-05-20"))}
     assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
-    short = in_words(growth_in_short(demo_growth("2026-05-20")))
+    short = chapters.in_short.growth(demo_growth("2026-05-20"))[0].text
     assert short.endswith("flagged in the 7 days up to 20 May 2026: K22.")
-    assert in_words(growth_in_short(Chicks.of(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
+    assert chapters.in_short.growth(Chicks.of(later))[0].text.endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):

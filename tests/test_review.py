@@ -7,7 +7,6 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season
-from analysis.chapters.advice import advice_table
 from analysis.chapters.pair_page import PairPages
 from analysis.chapters.pair_sheet import advice_items, record_table
 from analysis.day.round import round_of
@@ -21,7 +20,7 @@ from analysis.pairs.record import FERTILE, HATCH, WEAN, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, in_question, verdict
 from analysis.say import in_words
-from support import as_read
+from support import as_read, table_shown
 
 LIMITS = Limits.of(Settings())
 EGGS = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by,reared_by,weaned_on\n"
@@ -173,7 +172,10 @@ def test_no_pair_is_called_fit(open_logs):
     judged = Pairs.of(
         open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds="bird,hatched_on\nhen1,2023-01-01\n")
     )
-    assert advice_table(judged)["fit to breed"].tolist() == ["within your own rules", *["not known"] * 3]
+    assert table_shown(chapters.advice.advice(judged))["fit to breed"].tolist() == [
+        "within your own rules",
+        *["not known"] * 3,
+    ]
     assert [
         said for _, said in as_read(advice_with_reasons(judged)) if re.search("fit to breed: yes", said, re.IGNORECASE)
     ] == []

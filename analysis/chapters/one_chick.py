@@ -144,15 +144,11 @@ def about(season: Season, chick: str) -> list[Any]:
 def weights(growth: Chicks, chick: str) -> list[Any]:
     """Show its weights over what is usual for its kind, and the last ones as numbers."""
     name = chick_named(growth.season, chick)
-    own = growth.weights[growth.weights["chick"] == name]
-    said = show.prose(in_words(weights_said(growth.season, name)))
-    return [said, *(_chart(growth, own) if len(own) else [])]
-
-
-def _chart(growth: Chicks, own: pd.DataFrame) -> list[Any]:
-    return charts.brood_charts(
-        growth.with_kinds(own), chapters_growth.usual(growth), growth.curves, columns=1, height_px=_CHART_PX
-    )
+    own = growth.with_kinds(growth.weights[growth.weights["chick"] == name])
+    said, usual = show.prose(in_words(weights_said(growth.season, name))), chapters_growth.usual(growth)
+    if own.empty:
+        return [said]
+    return [said, *charts.brood_charts(own, usual, growth.curves, columns=1, height_px=_CHART_PX)]
 
 
 def fed(season: Season, chick: str) -> list[Any]:
