@@ -11,7 +11,7 @@ import pypdf
 import pytest
 
 from analysis import chapters
-from analysis.chapters.first_page import here_table, whereabouts
+from analysis.chapters.first_page import whereabouts
 from analysis.chicks import Chicks
 from analysis.chicks.one_chick import flagged_said
 from analysis.chicks.warnings import watched
@@ -22,7 +22,7 @@ from analysis.names import FOLDER_VARIABLE
 from analysis.report.ahead import key_of
 from analysis.report.round_page import morning_round, round_page
 from analysis.say import in_words
-from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
+from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read, table_shown
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -72,7 +72,7 @@ def test_over_midnight_the_name_the_date_and_the_rows_are_of_one_day(write_logs,
 @pytest.mark.parametrize(("up_to", "age"), [("2026-05-27", 7), (None, 0)])
 def test_a_chick_is_as_old_as_on_the_day_that_was_asked_for(open_logs, up_to, age):
     season = open_logs(up_to=up_to, **SEVEN)
-    assert here_table(season).iloc[0, -1] == age
+    assert table_shown(chapters.first_page.next_steps(season)).iloc[0, -1] == str(age)
     assert round_of(season).chicks["age_d"].tolist() == [age]
     assert season.last_day == pd.Timestamp("2026-05-20"), "what was logged last stays what it is"
 

@@ -3,8 +3,8 @@
 import pandas as pd
 import pytest
 
-from analysis import chapters, open_season, show
-from analysis.chapters.first_page import headline, open_questions, season_line, whereabouts
+from analysis import chapters, open_season
+from analysis.chapters.first_page import open_questions, season_line, whereabouts
 from analysis.chapters.pairs import rates_table
 from analysis.chicks.of_season import Chicks
 from analysis.day.round import attention, round_of
@@ -36,7 +36,7 @@ def said(season):
 def test_numbers_of_the_first_page(open_logs):
     hatches = HEAD + eggs("P1", ["hatched"] * 3 + ["clear"])
     season = open_logs(pairs=PAIRS, hatches=hatches, losses="chick,found_on\nP1-1,2026-04-05\n")
-    assert list(map(tuple, show.numbers(*headline(season)).data["items"])) == [
+    assert list(map(tuple, chapters.first_page.numbers(season)[0].data["items"])) == [
         ("4", "eggs laid", "1 clutch of 1 pair"),
         (
             "75 %",

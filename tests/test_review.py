@@ -8,7 +8,6 @@ import pytest
 
 from analysis import chapters, open_season
 from analysis.chapters.pair_page import PairPages
-from analysis.chapters.pair_sheet import advice_items, record_table
 from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings
@@ -414,7 +413,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     text = " ".join(str(one.to_dict() if hasattr(one, "to_dict") else dict(one.data)) for one in [*shown, *sheet])
     assert [words for words in NEVER if words in text] == []
     assert "No eggs of this pair are logged; 3 of 4 chicks weaned" in text
-    row = record_table(pages, "P1").iloc[0]
+    row = table_shown(chapters.pair_sheet.record(pages, "P1")).iloc[0]
     assert (row["clutches"], row["eggs laid"]) == ("–", "–")
     with pytest.raises(SeasonError, match="No eggs are logged in these seasons, only chicks"):
         outlook(season)
@@ -496,7 +495,7 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
     assert row["reasons"] == in_words(row["findings"])
     assert row["reason_codes"] == tuple(reason.code for reason in row["findings"])
     assert "pairs.set-aside" in row["reason_codes"]
-    items = dict(as_read(advice_items(PairPages.of(season), "P1")))
+    items = dict(chapters.pair_sheet.advice(PairPages.of(season), "P1")[-1].data["items"])
     assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
     assert "Set aside" not in items[next(iter(items))]
 

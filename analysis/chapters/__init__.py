@@ -57,8 +57,7 @@ __all__ = [
     "today",
 ]
 
-_HOUSE = Path(__file__).parents[1]
-_DEMOS = [folder / "data_demo" / "season_2026" for folder in (_HOUSE, _HOUSE.parent)]  # installed; in a checkout
+_DEMOS = [house / "data_demo" / "season_2026" for house in Path(__file__).parents[1:3]]  # installed; in a checkout
 _DEMO = next(filter(Path.is_dir, _DEMOS), _DEMOS[0])
 
 
@@ -103,8 +102,8 @@ class LookUp:
                 if bird:
                     self._of_bird.setdefault(same(bird), []).append(pair)
                     birds.append(bird)
-        names = (by_name(season.pairs["pair"]), by_name(season.chicks["chick"]), by_name(birds))
-        self.names = list(dict.fromkeys(name for some in names for name in some))
+        names = [name for some in (season.pairs["pair"], season.chicks["chick"], birds) for name in by_name(some)]
+        self.names = list(dict.fromkeys(names))
 
     @cached_property
     def today(self) -> Round:

@@ -152,14 +152,7 @@ def _both_ways(judged: Pairs) -> pd.DataFrame:
 
 @withheld(*RATES)
 def birds(judged: Pairs) -> list[Any]:
-    """Show what birds did with more than one partner, and how related each pair is."""
-    table = _partners(judged)
-    shown = [show.table(table, caption=found("chapters.partners-caption"), name="partners")] if len(table) else []
-    return [*shown, *show.if_any(*related_pairs(judged))]
-
-
-def _partners(judged: Pairs) -> pd.DataFrame:
-    """Birds of this season that had more than one partner over the joined seasons, a row a partner and season."""
+    """Show what birds of this season did with more than one partner, by season, and how related each pair is."""
     table = judged.partners
     now = {same(str(bird)) for bird in [*judged.season.pairs["cock"], *judged.season.pairs["hen"]] if bird}
     several = table.groupby(table["bird"].map(same))["partner"].nunique()
@@ -175,7 +168,9 @@ def _partners(judged: Pairs) -> pd.DataFrame:
         ]
         for head, (worked, tried) in counts.items()
     }
-    return _headed({name: mine[name] for name in ("bird", "partner", "season", "clutches")} | told)
+    shown = _headed({name: mine[name] for name in ("bird", "partner", "season", "clutches")} | told)
+    partners = [show.table(shown, caption=found("chapters.partners-caption"), name="partners")] if len(mine) else []
+    return [*partners, *show.if_any(*related_pairs(judged))]
 
 
 @withheld(*RATES)
