@@ -110,9 +110,15 @@ def cannot_tell(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def together(judged: Pairs) -> list[Any]:
     """Show losses that came together beside what chance would give, and weaning with and without them."""
-    events = _events(judged)
-    if events.empty:
+    excluded = judged.record.excluded
+    parts = [aside.events.assign(season=name) for name, aside in excluded.items() if len(aside.events)]
+    if not parts:
         return [show.prose(found("chapters.none-together"))]
+    table = pd.concat(parts, ignore_index=True)
+    chicks = [say("overview.commas", parts=[one] if isinstance(one, str) else one) for one in table["chicks"]]
+    table = table.assign(chicks=chicks, **{"set-aside": table["set_aside"].astype(bool)})
+    columns = ("season", "event", "chicks", "expected", "chance", "set-aside")
+    events = _headed({name: table[name] for name in columns})
     chance, expected = heads("chance", "expected")
     under = say("chapters.chance-under")
     formats: dict[str, show.Format] = {chance: lambda one: under if one < 0.001 else f"{one:.3f}", expected: "{:.1f}"}
@@ -122,17 +128,6 @@ def together(judged: Pairs) -> list[Any]:
     if len(both):
         shown.append(show.table(both, caption=found("chapters.both-ways-caption"), name="both_ways"))
     return shown
-
-
-def _events(judged: Pairs) -> pd.DataFrame:
-    """A row a time that losses came together."""
-    parts = [aside.events.assign(season=name) for name, aside in judged.record.excluded.items() if len(aside.events)]
-    if not parts:
-        return pd.DataFrame()
-    table = pd.concat(parts, ignore_index=True)
-    chicks = [say("overview.commas", parts=[one] if isinstance(one, str) else one) for one in table["chicks"]]
-    table = table.assign(chicks=chicks, **{"set-aside": table["set_aside"].astype(bool)})
-    return _headed({name: table[name] for name in ("season", "event", "chicks", "expected", "chance", "set-aside")})
 
 
 def _both_ways(judged: Pairs) -> pd.DataFrame:

@@ -71,10 +71,7 @@ def _marked(growth: Chicks) -> pd.DataFrame:
 
 
 def usual(growth: Chicks) -> pd.DataFrame:
-    """The usual weights of each kind to draw behind a chick: kind, age_d, mass_g, low_g, high_g.
-
-    From the centiles of the reference: the middle, and the 5th to the 95th.
-    """
+    """The usual weights of each kind (the middle, 5th and 95th centile): kind, age_d, mass_g, low_g, high_g."""
     centiles = growth.reference.set_index(["kind", "age_d"])
     wide = [centiles.loc[centiles["share"] == share, "mass_g"] for share in (0.5, 0.05, 0.95)]
     return growth.with_kinds(pd.concat(wide, axis=1, keys=["mass_g", "low_g", "high_g"]).reset_index())

@@ -81,12 +81,12 @@ def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str])
     panel = alt.layer(*_layers(rows)).properties(width=width, height=84)
     told = found("charts.by-chick-told", kind=kind, told=alt_of_weighings(rows, chicks))
     fit = [found("charts.by-chick-fit")] if fitted["chick"].isin(rows["chick"]).any() else []
-    same = found("charts.same-scales")
+    caption = [found("charts.by-chick-points", kind=kind), *hollow(rows), *fit, found("charts.same-scales")]
     return panel.facet(facet=_facet(width), data=data, columns=COLUMNS).properties(
         bounds="flush",  # a point at the edge would push its panel aside
         spacing=gaps,
         title=title(say("charts.kind-title", kind=kind), PAGE_PX, offset=10),
-        **dress.texts(told, [found("charts.by-chick-points", kind=kind), *hollow(rows), *fit, same]),
+        **dress.texts(told, caption),
     )
 
 

@@ -41,16 +41,14 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
     weeks = weeks[weeks.index >= rows["monday"].min() - YEAR]  # a bird bought old would squeeze the others
     undated = int(rows["monday"].isna().sum())
     no_day = [found("charts.calendar-undated", n=undated)] if undated else []
+    caption = [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")]
     brush = alt.selection_interval(name=WEEKS, encodings=["x"])
     return alt.vconcat(
         _calendar(rows, weeks, brush),
         _by_cause(rows, brush),
         spacing=GAP_PX,
         bounds="flush",  # or the names of the causes would push the weeks aside
-        **dress.texts(
-            _alt_text(rows, weeks),
-            [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")],
-        ),
+        **dress.texts(_alt_text(rows, weeks), caption),
     )
 
 

@@ -34,16 +34,13 @@ def survival_chart(km: pd.DataFrame) -> "LayerChart":
     axis = alt.Axis(grid=False, values=dress.ticks(start_d, end_d))
     x = alt.X("age_d:Q", title=say("charts.age-days"), scale=scale, axis=axis)
     ends = {"first": start_d, "last": end_d, "low": last["low"], "high": last["high"]}
-    beyond = km.loc[~km["sound"], "age_d"].tolist()
+    beyond = [found("charts.survival-ends", day=day) for day in km.loc[~km["sound"], "age_d"].head(1)]
     return dress.page(
         *_curve_layers(curve, x),
         *_watched_layers(curve, 0.05 * reach, x),
         height=HEIGHT_PX,
         description=found("charts.survival-told", rate=last["survival"], lost=int(curve["lost"].sum()), **ends),
-        caption=[
-            found("charts.survival-caption"),
-            *([found("charts.survival-ends", day=beyond[0])] if beyond else []),
-        ],
+        caption=[found("charts.survival-caption"), *beyond],
     )
 
 
