@@ -115,15 +115,15 @@ def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     `losses` is from `losses_by_cause`: cause_group, lost, as_written.
     """
     dress.something(losses[losses["lost"] > 0], "losses")
-    rows = losses.assign(name=dress.called(losses["cause_group"]))
-    by_cause = list(zip(rows["name"], rows["lost"], rows["as_written"], strict=True))
+    causes = dress.called(losses["cause_group"])
+    by_cause = list(zip(causes, losses["lost"], losses["as_written"], strict=True))
     told = [say("charts.lost-as-written", lost=lost, written=written) for _, lost, written in by_cause]
-    causes = dress.first_few(found("charts.cause-told", cause=cause, lost=lost) for cause, lost, _ in by_cause)
+    parts = dress.first_few(found("charts.cause-told", cause=cause, lost=lost) for cause, lost, _ in by_cause)
     return _lost_bars(
-        rows.assign(told=told),
+        losses.assign(name=causes, told=told),
         who="charts.cause",
         title=say("charts.losses-axis"),
-        description=found("charts.by-cause-told", told=causes),
+        description=found("charts.by-cause-told", told=parts),
         caption=[found("charts.by-cause-caption"), found("charts.a-guess")],
     )
 

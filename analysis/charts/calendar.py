@@ -39,8 +39,7 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
     dress.something(rows.dropna(subset=["monday"]), "dated losses")
     weeks = _mondays(hatched).value_counts().sort_index()
     weeks = weeks[weeks.index >= rows["monday"].min() - YEAR]  # a bird bought old would squeeze the others
-    undated = int(rows["monday"].isna().sum())
-    no_day = [found("charts.calendar-undated", n=undated)] if undated else []
+    no_day = [found("charts.calendar-undated", n=int(rows["monday"].isna().sum()))] if rows["monday"].hasnans else []
     caption = [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")]
     brush = alt.selection_interval(name=WEEKS, encodings=["x"])
     return alt.vconcat(

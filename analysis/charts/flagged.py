@@ -78,9 +78,8 @@ def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFram
     named = [dress.worded(FLAGS, flag) for flag in flags["flag"]]
     said = flags[["level"]].assign(flag=named, sentence=flags["sentence"].map(in_words)).reset_index(drop=True)
     marks = at.join(said).sort_values("age_d", kind="stable", ignore_index=True)
-    places = beside_poles(
-        [frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]]
-    )
+    widths = [LETTER_PX * len(flag) + 6 for flag in marks["flag"]]
+    places = beside_poles([frame.px(age) for age in marks["age_d"]], widths)
     lines, turned = zip(*places, strict=True)
     return marks.assign(
         level=marks["level"].eq(ACT).map({True: ACT, False: LOOK}),
