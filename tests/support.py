@@ -81,3 +81,10 @@ def _cell_as_read(cell: Any) -> Any:
     if isinstance(cell, list):
         return [_cell_as_read(one) for one in cell]
     return in_words(cell) if isinstance(cell, Finding) else cell
+
+
+def table_shown(displays: Iterable[Any]) -> pd.DataFrame:
+    """Return the table among some displays as a keeper reads it, all cells text; no rows where there is none."""
+    tables = [one.data for one in displays if getattr(one, "data", {}).get("kind") == "table"]
+    (table,) = tables or [{"rows": [], "heads": []}]
+    return pd.DataFrame(table["rows"], columns=table["heads"])

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from analysis import chapters
-from analysis.chapters.first_cells import LookUp
+from analysis.chapters import LookUp
 from analysis.chapters.pair_page import PairPages
 from analysis.day.preparation import before_feeding, no_amounts, still_here
 from analysis.day.round import attention

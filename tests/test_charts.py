@@ -130,7 +130,6 @@ def every_chart():
     fitted = pd.concat([curve().assign(chick=chick) for chick in NASTY[:2]])
     table = curve().rename(columns={"mass_g": "median_g"}).assign(low_g=1.0, high_g=90.0, source=NASTY[0])
     yield "egg_path_chart", charts.egg_path_chart(path())
-    yield "rates_chart", charts.rates_chart(one(rates()), overall=0.75)
     yield "stages_chart", charts.stages_chart(rates(), one(rates(["aviary"])))
     yield "survival_chart", charts.survival_chart(kaplan_meier(SPANS))
     yield "outlook_chart", charts.outlook_chart(WEEKS, "2031")
@@ -195,7 +194,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in charts_once()} == set(charts.__all__)
-    assert len(charts_once()) == 16
+    assert len(charts_once()) == 15
 
 
 @cache
@@ -203,7 +202,7 @@ def charts_once():
     return list(every_chart())
 
 
-@pytest.fixture(params=range(16))
+@pytest.fixture(params=range(15))
 def chart(request):
     return charts_once()[request.param][1]
 
@@ -254,7 +253,6 @@ def axis_titles(chart):
 
 def test_units_stand_on_every_axis():
     assert axis_titles(charts.egg_path_chart(path())) == {"eggs, then chicks (count)"}
-    assert axis_titles(charts.rates_chart(one(rates()))) == {"weaned (%), with 95 % interval"}
     assert axis_titles(charts.stages_chart(rates())) == {"rate (%)"}
     assert axis_titles(charts.survival_chart(kaplan_meier(SPANS))) == {"age (days)", "chicks alive (%)"}
     assert axis_titles(charts.pair_growth_chart(pairs())) == {
@@ -273,7 +271,7 @@ def test_units_stand_on_every_axis():
 def test_names_stand_in_one_column_by_name_and_long_ones_are_cut():
     shuffled = rates().sample(frac=1, random_state=1)
     by_pair = charts.pair_growth_chart(pairs(NASTY[::-1]))
-    for chart in (charts.rates_chart(one(shuffled)), charts.stages_chart(shuffled), by_pair):
+    for chart in (charts.stages_chart(shuffled), by_pair):
         axes = [part for part in parts(chart.to_dict()) if part.get("field") == "name" and "axis" in part]
         assert axes
         for part in axes:
@@ -285,20 +283,21 @@ def test_names_stand_in_one_column_by_name_and_long_ones_are_cut():
 
 def test_counts_stand_beside_every_rate():
     frame = pd.concat([one(rates(["P1"], 9, 12)), one(rates(["P2"], 0, 0))])
-    chart = charts.rates_chart(frame, overall=0.75)
+    chart = charts.stages_chart(frame, one(rates(["aviary"])))
     texts = {row["name"]: row["told"] for row in rows_of(chart) if "told" in row}
     assert texts == {"P1": "9 of 12", "P2": "none yet"}
-    drawn = [part for part in chart.to_dict()["layer"] if part["mark"]["type"] in ("rule", "point")]
-    datasets = chart.to_dict()["datasets"]
-    assert [part for part in drawn if "P2" in [row.get("name") for row in datasets[part["data"]["name"]]]] == []
+    drawn = [part for part in chart.to_dict()["spec"]["layer"] if part["mark"]["type"] in ("rule", "point")]
+    filters = {part["transform"][0]["filter"] for part in drawn if part["encoding"]["x"]["field"] != "aviary"}
+    assert filters == {"datum.tried > 0"}
 
 
 def test_the_aviary_is_dashed_and_labelled():
-    chart = charts.rates_chart(one(rates()), overall=0.754)
-    assert {"rate": 0.754, "label": "aviary 75 %"} in rows_of(chart)
+    chart = charts.stages_chart(one(rates()), one(rates(["aviary"])).assign(rate=0.754))
+    assert [(row["aviary"], row["label"]) for row in rows_of(chart) if row["label"]] == [(0.754, "aviary 75 %")]
     assert any(part.get("strokeDash") for part in parts(chart.to_dict())), list(parts(chart.to_dict()))
-    assert "The aviary: 75 %." in chart.description
-    assert "aviary" not in json.dumps(charts.rates_chart(one(rates()), overall=np.nan).to_dict()["datasets"])
+    unknown = charts.stages_chart(one(rates()), one(rates(["aviary"])).assign(rate=np.nan))
+    assert {row["label"] for row in rows_of(unknown)} == {""}
+    assert "Dashed" not in unknown.usermeta["caption"]
     overall = stage_rates(
         pd.DataFrame(
             {"eggs": [4], "incubating": [0], "ended": [4], "fertile_known": [4], "fertile": [3]}
@@ -310,22 +309,15 @@ def test_the_aviary_is_dashed_and_labelled():
     assert sorted(labels) == ["aviary 100 %", "aviary 75 %", "aviary 75 %"]
 
 
-def test_one_stage_at_a_time():
-    with pytest.raises(ValueError, match="one stage at a time, got showed fertile, hatch of fertile"):
-        charts.rates_chart(rates())
-
-
 def test_sixty_pairs_fit_a_page():
     names = [f"P{i}" for i in range(1, 61)]
-    assert 60 * 14 <= charts.rates_chart(one(rates(names))).to_dict()["height"] <= 900
     assert 60 * 14 <= charts.stages_chart(rates(names)).to_dict()["spec"]["height"] <= 900
-    assert charts.rates_chart(one(rates(names))).description.endswith("P20 3 of 4, 75 % (30 % to 95 %); and 40 more.")
+    assert charts.stages_chart(one(rates(names))).description.endswith("P20 weaned 3 of 4; and 40 more.")
 
 
 def test_rates_are_told_in_order():
     frame = pd.concat([one(rates(["P10"], 9, 12)), one(rates(["P2"], 0, 0))])
-    told = "Weaned, by name, with 95 % intervals: P2 none yet; P10 9 of 12, 75 % (30 % to 95 %)."
-    assert charts.rates_chart(frame).description == told
+    assert charts.stages_chart(frame).description == "Stages by name: P2 weaned none yet; P10 weaned 9 of 12."
     told = "Stages by name: P2 showed fertile 1 of 3, hatch of fertile 1 of 3, hatch of set 1 of 3, weaned 1 of 3."
     assert charts.stages_chart(rates(["P2"], 1, 3)).description == told
 
@@ -439,7 +431,6 @@ def in_range(frame):
     ("draw", "frame"),
     [
         (charts.egg_path_chart, path().assign(count=0)),
-        (charts.rates_chart, rates()[:0]),
         (charts.stages_chart, rates()[:0]),
         (charts.outlook_chart, WEEKS[:0]),
         (charts.survival_chart, kaplan_meier(SPANS[:0])),

@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 from rule_cases import CLEAN
 
-from analysis import SeasonError, chapters, open_season, show
+from analysis import SeasonError, chapters, open_season
 from analysis.chapters import logs as trust
-from analysis.chapters.first_page import earlier_table, headline, open_questions, season_line
+from analysis.chapters.first_page import earlier_table, open_questions, season_line
 from analysis.chapters.logs import NO_HATCHING, WITHHELD
 from analysis.chapters.pair_page import PairPages
 from analysis.chicks.of_season import Chicks
@@ -94,7 +94,6 @@ def test_damaged_logs_give_a_warning_and_no_headline(write_logs, damage):
     assert where[0] == "Where to look"
     assert "season check season and the chapter Check the logs" in where[1]
     assert season_line(season) == ""
-    assert headline(season) == []
     with pytest.raises(SeasonError, match=r"Next season cannot be told: .* season check "):
         outlook(season)
     ahead = chapters.advice.ahead(Pairs.of(season))
@@ -109,7 +108,7 @@ def test_whole_logs_have_their_headlines(write_logs):
     season = open_season(write_logs(**CLEAN))
     assert unreliable_logs(season) == []
     assert [heading for heading, shown in headlines(season).items() if "warning" in kinds(shown)] == []
-    assert [words.code for _, words, _ in headline(season)][:1] == ["overview.eggs-laid"]
+    assert chapters.first_page.numbers(season)[0].data["items"][0][1] == "eggs laid"
     assert outlook(season).keep == ("P1", "P2")
 
 
@@ -160,7 +159,7 @@ def test_only_hatched_eggs_give_no_rate_of_hatching(open_logs, more):
     warning, numbers = chapters.first_page.numbers(season)
     assert kinds([warning, numbers]) == ["warning", "numbers"]
     assert "no rate of hatching is known" in dict(warning.data["items"])["hatches.csv"]
-    assert list(map(tuple, show.numbers(*headline(season)).data["items"])) == [
+    assert list(map(tuple, numbers.data["items"])) == [
         ("3", "chicks hatched", "only eggs that hatched are written"),
         ("0", "weighings", "of 0 chicks"),
         ("67 %", "weaned, of chicks weaned or lost", "2 of 3 · 95 %: 21–94"),
@@ -187,8 +186,9 @@ def test_who_logs_chicks_alone_is_told_so_and_not_warned(open_logs):
         hatches="chick,hatched_at\nK1,2026-03-21\n", weights="chick,weighed_at,weight\nK1,2026-03-22,5\n"
     )
     assert unreliable_logs(season) == []
-    assert kinds(chapters.first_page.numbers(season)) == ["numbers"]
-    assert show.numbers(*headline(season)).data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
+    (numbers,) = chapters.first_page.numbers(season)
+    assert numbers.data["kind"] == "numbers"
+    assert numbers.data["items"][0] == ["1", "chicks hatched", "no eggs are logged"]
     assert "No eggs are logged, only chicks" in dict(as_read(open_questions(season)))["Hatching"]
 
 

@@ -11,9 +11,7 @@ import pypdf
 import pytest
 
 from analysis import chapters
-from analysis.chapters import first_cells
-from analysis.chapters.first_page import here_table, whereabouts
-from analysis.chapters.in_short import growth_in_short
+from analysis.chapters.first_page import whereabouts
 from analysis.chicks import Chicks
 from analysis.chicks.one_chick import flagged_said
 from analysis.chicks.warnings import watched
@@ -24,7 +22,7 @@ from analysis.names import FOLDER_VARIABLE
 from analysis.report.kernel import key_of
 from analysis.report.round_page import morning_round, round_page
 from analysis.say import in_words
-from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
+from support import ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read, table_shown
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cage\nP1,cockatiel,C1\n"
@@ -74,7 +72,7 @@ def test_over_midnight_the_name_the_date_and_the_rows_are_of_one_day(write_logs,
 @pytest.mark.parametrize(("up_to", "age"), [("2026-05-27", 7), (None, 0)])
 def test_a_chick_is_as_old_as_on_the_day_that_was_asked_for(open_logs, up_to, age):
     season = open_logs(up_to=up_to, **SEVEN)
-    assert here_table(season).iloc[0, -1] == age
+    assert table_shown(chapters.first_page.next_steps(season)).iloc[0, -1] == str(age)
     assert round_of(season).chicks["age_d"].tolist() == [age]
     assert season.last_day == pd.Timestamp("2026-05-20"), "what was logged last stays what it is"
 
@@ -102,9 +100,9 @@ def test_flags_and_signs_are_of_the_days_before_the_day_that_was_asked_for():
     later = replace(on, asked_on=pd.Timestamp("2026-06-02"))  # a fortnight on, and nothing more was logged
     assert {"K22", "K23"} <= {who for who, _, _ in read_first(demo_round("2026-05-20"))}
     assert not {"K22", "K23"} & {who for who, _, _ in read_first(round_of(later))}
-    short = in_words(growth_in_short(demo_growth("2026-05-20")))
+    short = chapters.in_short.growth(demo_growth("2026-05-20"))[0].text
     assert short.endswith("flagged in the 7 days up to 20 May 2026: K22.")
-    assert in_words(growth_in_short(Chicks.of(later))).endswith("flagged in the 7 days up to 2 June 2026: none.")
+    assert chapters.in_short.growth(Chicks.of(later))[0].text.endswith("flagged in the 7 days up to 2 June 2026: none.")
 
 
 def test_two_days_asked_of_the_same_logs_are_two_records(open_logs):
@@ -221,12 +219,12 @@ def test_a_round_of_another_day_says_so_first(open_logs, set_clock, at):
 def test_the_round_of_the_screen_begins_with_today(write_logs, set_clock, monkeypatch):
     set_clock("2026-05-27 06:50")
     monkeypatch.setenv(FOLDER_VARIABLE, str(write_logs(**SEVEN)))
-    season = first_cells.begin(up_to=first_cells.today())
-    assert first_cells.days(season)[1] == season.as_of.date()
+    season = chapters.begin(up_to=chapters.today())
+    assert chapters.days(season)[1] == season.as_of.date()
     cells = [cell.source for cell in nbformat.read(ROOT / "notebooks" / "06_the_days_round.ipynb", 4).cells]
     assert any("chapters.begin(folder, earlier, up_to or chapters.today())" in cell for cell in cells), cells
     assert any('choose_day("Day", chapters.days(season), season.as_of)' in cell for cell in cells), cells
-    opened = first_cells.each_day(round_of)
+    opened = chapters.each_day(round_of)
     assert (opened(date(2026, 5, 25)).on, opened(date(2026, 5, 25)).chicks["age_d"].item()) == (
         pd.Timestamp("2026-05-25"),
         5,

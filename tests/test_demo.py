@@ -9,7 +9,7 @@ from functools import cache
 import pandas as pd
 import pytest
 
-from analysis.chapters.advice import hens_table
+from analysis import chapters
 from analysis.chapters.first_page import open_questions, whereabouts
 from analysis.chapters.growth import pairs_table
 from analysis.chicks import Chicks
@@ -22,7 +22,18 @@ from analysis.logs.ledger import RULES
 from analysis.pairs.of_season import advice_with_reasons
 from analysis.rates import clutch_counts
 from analysis.say import in_words
-from support import DEMO, ROOT, as_read, demo, demo_growth, demo_judged, demo_round, read_first, rows_as_read
+from support import (
+    DEMO,
+    ROOT,
+    as_read,
+    demo,
+    demo_growth,
+    demo_judged,
+    demo_round,
+    read_first,
+    rows_as_read,
+    table_shown,
+)
 
 HOT_EGGS = [f"A{number}" for number in range(17, 31)]
 
@@ -537,7 +548,7 @@ def test_nobody_else_is_accused():
 
 
 def test_a_hen_past_her_best_is_seen_to_fall():
-    falling = hens_table(demo_judged()).set_index("hen")
+    falling = table_shown(chapters.advice.hens(demo_judged())).set_index("hen")
     assert falling.index[falling["trend"] == "falling"].tolist() == ["Zoë"]
 
 

@@ -3,10 +3,8 @@
 import pandas as pd
 import pytest
 
-from analysis import chapters, open_season, show
-from analysis.chapters.first_page import headline, open_questions, season_line, whereabouts
-from analysis.chapters.logs import problems_table, reading_lines
-from analysis.chapters.losses import losses_table, survival_table
+from analysis import chapters, open_season
+from analysis.chapters.first_page import open_questions, season_line, whereabouts
 from analysis.chapters.pairs import rates_table
 from analysis.chicks.of_season import Chicks
 from analysis.day.round import attention, round_of
@@ -14,7 +12,7 @@ from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.say import in_words
 from analysis.simulate import simulate_season
-from support import as_read
+from support import as_read, table_shown
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
 
@@ -38,7 +36,7 @@ def said(season):
 def test_numbers_of_the_first_page(open_logs):
     hatches = HEAD + eggs("P1", ["hatched"] * 3 + ["clear"])
     season = open_logs(pairs=PAIRS, hatches=hatches, losses="chick,found_on\nP1-1,2026-04-05\n")
-    assert list(map(tuple, show.numbers(*headline(season)).data["items"])) == [
+    assert list(map(tuple, chapters.first_page.numbers(season)[0].data["items"])) == [
         ("4", "eggs laid", "1 clutch of 1 pair"),
         (
             "75 %",
@@ -151,7 +149,7 @@ def test_growth_of_a_season(open_logs):
 def test_alike_problems_stand_in_one_line(open_logs):
     weights = "".join(f"K{n},2026-04-0{n},5\n" for n in range(2, 8)) + "K1,2026-04-02,x\n"
     season = open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", weights="chick,weighed_at,weight\n" + weights)
-    table = problems_table(season, look=False)
+    table = table_shown(chapters.logs.not_used(season))
     assert table["rows"].tolist() == ["2–7", "8"]
     assert table["as written"].tolist() == ["K2, K3, K4 and 3 more", "x"]
 
@@ -162,17 +160,17 @@ def test_survival_to_weaning_is_credited_to_who_reared(open_logs):
     season = open_logs(
         pairs=PAIRS, hatches="chick,hatched_at,reared_by,weaned_on\n" + rows, losses="chick,found_on\nK3,2026-04-11\n"
     )
-    table = survival_table(season).set_index(["by", "name"])
-    assert table.loc[("rearer", "hand"), ["chicks", "lost"]].tolist() == [2, 1]
+    table = table_shown(chapters.losses.by_group(season)).set_index(["by", "name"])
+    assert table.loc[("rearer", "hand"), ["chicks", "lost"]].tolist() == ["2", "1"]
     assert table.loc[("rearer", "P1"), "alive at weaning age"] == "100 % (34–100)"  # Wilson for 2 of 2
     # Mayfield: one loss in 10 + 54 days
     assert table.loc[("rearer", "hand"), "alive from day to day"] == "98.4 %"
-    assert survival_table(open_logs(hatches="chick\nK1\n")).empty
+    assert table_shown(chapters.losses.by_group(open_logs(hatches="chick\nK1\n"))).empty
 
 
 def test_a_chick_that_went_before_it_came_is_no_error(open_logs):
     hatches = "chick,hatched_at,arrived_on,weaned_on\nK1,2026-04-01,2026-05-20,2026-05-10\nK2,2026-04-01,,2026-05-20\n"
-    assert survival_table(open_logs(hatches=hatches))["chicks"].sum() == 4
+    assert table_shown(chapters.losses.by_group(open_logs(hatches=hatches)))["chicks"].astype(int).sum() == 4
 
 
 def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
@@ -212,9 +210,8 @@ def test_losses_by_age_agree_on_every_page(open_logs):
         "P2-9,2026-04-20,\n"  # nobody knows how old
     )
     season = open_logs(pairs=PAIRS, hatches=hatches, losses=losses)
-    listed = losses_table(season)
-    assert listed["age (d)"].dropna().tolist() == [2, 3, 37]
-    assert (listed["age (d)"] <= 2).sum() == 1
+    ages = table_shown(chapters.losses.table(season))["age (d)"]
+    assert [age for age in ages if age] == ["2", "3", "37"]
     shown = chapters.losses.ages_and_causes(season)
     drawn = next(one.to_dict()["description"] for one in shown if hasattr(one, "to_dict"))
     assert drawn.startswith("Chicks lost by age in days: 0–2, 1 of 5; 3–7, 1 of 4; 8–14, 0 of 3;")
@@ -235,6 +232,6 @@ def test_files_that_were_read_alike_are_told_together_whatever_they_are_called(w
     folder = write_logs(hatches="chick,hatched_at\nK1,2026-04-01\n", losses="chick,found_on\nK1,2026-04-05\n")
     (folder / "hatches: a copy.csv").write_text((folder / "hatches.csv").read_text().replace("K1", "K2"))
     season = open_season(folder)
-    lines = [in_words(line) for line in reading_lines(season)]
+    lines = chapters.logs.assumed(season)[0].text.split("\n\n")
     assert sum("columns parted by" in line for line in lines) == 1
     assert any("hatches: a copy.csv" in line.split("utf", 1)[0] for line in lines), lines

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season
-from analysis.chapters.growth import kinds_table, outside_tables, rule_table, states_table
+from analysis.chapters.growth import outside_tables, states_table
 from analysis.chapters.one_chick import about_chick, not_known_of_chick
 from analysis.chicks.fed import chick_named
 from analysis.chicks.losses import looked_back
@@ -17,7 +17,7 @@ from analysis.growth import CURVES
 from analysis.pairs.of_season import Pairs
 from analysis.say import in_words
 from analysis.simulate import simulate_season
-from support import as_read, read_first, rows_as_read
+from support import as_read, read_first, rows_as_read, table_shown
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
 
@@ -219,10 +219,9 @@ def test_a_table_from_outside_is_drawn_beside(open_logs):
 
 
 def test_the_rule_is_counted_beside_the_flags(open_logs):
-    table = rule_table(Chicks.of(open_logs(**brood(9, still="K9"))))
-    table = table.set_index(table["rule"].map(in_words))
-    assert table.loc["trade's rule: no gain over two days", "chicks called"] >= 1
-    assert table.loc["stalls flagged here", ["calls", "chicks called"]].tolist() == [1, 1]
+    table = table_shown(chapters.growth.rule(Chicks.of(open_logs(**brood(9, still="K9"))))).set_index("rule")
+    assert int(table.loc["trade's rule: no gain over two days", "chicks called"]) >= 1
+    assert table.loc["stalls flagged here", ["calls", "chicks called"]].tolist() == ["1", "1"]
     assert "of 0 lost, called in time" in table
 
 
@@ -362,8 +361,8 @@ def test_a_kind_with_a_curve_to_judge_by_is_not_said_to_have_none(open_logs):
     kind = "cockatiel, by parents"
     assert growth.watch.kinds[kind].enough
     assert growth.references[kind].why
-    curve = kinds_table(growth).set_index("kind").loc[kind, "curve"]
-    assert in_words(curve) == "logistic, to judge by; too few weighings up to the peak to draw it"
+    curve = table_shown(chapters.growth.curves(growth)).set_index("kind").loc[kind, "curve"]
+    assert curve == "logistic, to judge by; too few weighings up to the peak to draw it"
 
 
 # -- chicks that were lost, weaned or left
@@ -466,7 +465,7 @@ def test_nothing_is_asked_of_a_chick_that_is_gone(open_logs, fate):
     if fate == "lost":
         assert "takes now" not in text
     if fate != "left":
-        assert "feeds itself" not in in_words(not_known_of_chick(season, "K9"))
+        assert "feeds itself" not in not_known_of_chick(season, "K9")[1]
 
 
 def test_a_chick_that_is_here_is_still_asked_about(open_logs):

@@ -101,7 +101,7 @@ class TestPointing:
         reference = reference.assign(mass_low_g=1.0, mass_high_g=50.0)
         (by_chick,) = charts.growth_by_chick(rows, usual=USUAL, flags=flags)
         (flagged,) = charts.flagged_chicks(rows, flags, USUAL)
-        for chart in (charts.growth_by_kind(rows, reference, flags=flags), by_chick, flagged):
+        for chart in (charts.growth_by_kind(rows, reference, usual=USUAL, flags=flags), by_chick, flagged):
             text = json.dumps(chart.to_dict())
             assert '"usual": "20 g; nine in ten 5.0 to 35 g"' in text
             assert '"title": "usual for its kind"' in text

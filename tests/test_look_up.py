@@ -2,7 +2,7 @@
 
 import pytest
 
-from analysis.chapters.first_cells import LookUp
+from analysis.chapters import LookUp
 from analysis.say import say
 
 LOGS = {

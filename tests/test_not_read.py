@@ -9,13 +9,11 @@ import sys
 import pandas as pd
 import pytest
 
-from analysis import open_season
-from analysis.chapters.in_short import logs_in_short
+from analysis import chapters, open_season
 from analysis.check.summary import check_json, check_text, exit_code
 from analysis.day.round import attention, round_of
 from analysis.logs import Ledger, read, read_folder
 from analysis.pairs.of_season import Pairs
-from analysis.say import in_words
 from support import as_read, codes
 
 HATCHES = "chick,hatched_at\nK1,2026-04-01\n"
@@ -141,7 +139,7 @@ def test_a_workbook_that_cannot_be_read_has_rows_that_nobody_can_count(write_log
     assert "season.xlsx, not read      ?      0         ?" in said
     assert "season.xlsx could not be read" in said
     assert json.loads(check_json(season))["accounting"][-1]["read"] is None
-    assert "season.xlsx could not be read" in in_words(logs_in_short(season))
+    assert "season.xlsx could not be read" in chapters.in_short.logs(season)[0].text
     assert "season.xlsx could not be read" in dict(as_read(attention(round_of(season), Pairs.of(season))))["Your logs"]
 
 

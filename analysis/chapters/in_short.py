@@ -8,7 +8,7 @@ from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import RECENT_D, warnings
 from analysis.eggs.findings import pressing_findings
 from analysis.eggs.of_season import Eggs
-from analysis.finding import Finding, Words, found
+from analysis.finding import Words, found
 from analysis.logs.ledger import LOOK
 from analysis.names import by_name
 from analysis.pairs.of_season import Pairs
@@ -21,55 +21,40 @@ _IN_ORDER = (KEEP, WATCH, REST, CHECK, RE_PAIR, STOP, NOT_ENOUGH)
 
 
 def logs(season: Season) -> list[Any]:
-    """Say how many rows were used."""
-    return [show.prose(logs_in_short(season))]
-
-
-def logs_in_short(season: Season) -> Finding:
-    """How many rows were read and used, and how many are worth a look."""
+    """Say how many rows were read and used, and how many are worth a look."""
     read, used, not_used = (int(season.accounting[column].sum()) for column in ("read", "used", "not_used"))
     look = int(((season.problems["severity"] == LOOK) & (season.problems["code"] != "no-rows")).sum())
     calm = not look and not not_used and not season.unread
     worth = found("overview.worth-a-look", n=look) if look else found("overview.nothing-questionable") if calm else None
     rows: dict[str, Any] = {"read": read, "used": used, "not_used": not_used, "unread": list(season.unread)}
-    return found("overview.logs-in-short", **rows, worth=worth)
+    return [show.prose(found("overview.logs-in-short", **rows, worth=worth))]
 
 
 @in_its_place
 def pairs(judged: Pairs) -> list[Any]:
     """Say which advice stands for which pairs."""
-    return [show.prose(pairs_in_short(judged))]
-
-
-def pairs_in_short(judged: Pairs) -> Finding:
-    """Say which advice stands for which pairs."""
     review = judged.review
     if review.empty:
-        return found("advice.no-pair")
+        return [show.prose(found("advice.no-pair"))]
     named = [(word, by_name(review.loc[review["advice"] == word, "pair"])) for word in _IN_ORDER]
     told = [found("advice.of-many-pairs", advice=ADVICE[word], pairs=pairs) for word, pairs in named if pairs]
-    return found("advice.in-short", n=len(review), advice=found("advice.by-advice", parts=told))
+    return [show.prose(found("advice.in-short", n=len(review), advice=found("advice.by-advice", parts=told)))]
 
 
 @in_its_place
 def growth(growth: Chicks) -> list[Any]:
-    """Say how many chicks were weighed, and who was flagged in the last days."""
-    return [show.prose(growth_in_short(growth))]
-
-
-def growth_in_short(growth: Chicks) -> Finding:
     """Say how many chicks were weighed, and which of those still here were flagged in the last days."""
     weights = growth.weights
     if weights.empty:
-        return found("overview.none-weighed")
+        return [show.prose(found("overview.none-weighed"))]
     chicks = growth.season.chicks
     here = chicks.loc[(chicks["fate"] == "being reared") & chicks["chick"].isin(weights["chick"]), "chick"]
     weighed: dict[str, Any] = {"chicks": weights["chick"].nunique(), "times": len(weights)}
     if here.empty:
-        return found("overview.weighed-none-here", **weighed)
+        return [show.prose(found("overview.weighed-none-here", **weighed))]
     flagged: list[Words] = [*by_name(warnings(growth)["chick"].unique())] or [found("overview.no-chick")]
     recent: dict[str, Any] = {"days": RECENT_D, "day": growth.season.as_of}
-    return found("overview.weighed", **weighed, here=len(here), flagged=flagged, **recent)
+    return [show.prose(found("overview.weighed", **weighed, here=len(here), flagged=flagged, **recent))]
 
 
 def asks_most(growth: Chicks) -> str:

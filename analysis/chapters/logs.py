@@ -12,7 +12,7 @@ from analysis.eggs.of_season import Eggs
 from analysis.finding import ACT, Finding, Words, found
 from analysis.logs.ledger import LOOK, RULES
 from analysis.say import heads, in_words
-from analysis.season import Season, UnreliableLog, numbers_hold, unreliable_logs
+from analysis.season import Season, numbers_hold, unreliable_logs
 from analysis.words import listed, row_words
 
 Shown = Callable[..., list[Any]]
@@ -27,18 +27,17 @@ def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
     doubts = unreliable_logs(season, joined=joined)
     if not doubts:
         return []
-    told = list(dict.fromkeys(_doubted(doubt, season) for doubt in doubts))
+    told = []
+    for doubt in doubts:
+        log: Words = doubt.file or doubt.log
+        about = log if doubt.season == season.name else found("overview.log-of-season", log=log, season=doubt.season)
+        code = f"overview.doubt-{doubt.code.replace(' ', '-')}"
+        told.append(found(code, about=about, level=ACT, columns=doubt.columns))
+    told = list(dict.fromkeys(told))
     if numbers_hold(season, joined=joined):
         return told
     name = season.folder.resolve().name
     return [*told, found("overview.doubt-told-where", about=found("overview.where-to-look"), level=ACT, name=name)]
-
-
-def _doubted(doubt: UnreliableLog, season: Season) -> Finding:
-    what: Words = doubt.file or doubt.log
-    if doubt.season != season.name:
-        what = found("overview.log-of-season", log=what, season=doubt.season)
-    return found(f"overview.doubt-{doubt.code.replace(' ', '-')}", about=what, level=ACT, columns=doubt.columns)
 
 
 def rows(season: Season) -> list[Any]:
@@ -51,25 +50,18 @@ def rows(season: Season) -> list[Any]:
 
 def not_used(season: Season) -> list[Any]:
     """Show what cost a row or a cell, with what was written."""
-    problems, caption = problems_table(season, look=False), found("chapters.not-used-caption")
-    if problems.empty:
-        return [show.prose(found("chapters.all-used"))]
-    return [show.table(problems, caption=caption, name="not_used_and_why")]
+    caption, none = found("chapters.not-used-caption"), found("chapters.all-used")
+    return _problems(season, caption, none, look=False, name="not_used_and_why")
 
 
 def look_at(season: Season) -> list[Any]:
     """Show what was used, but is questionable."""
-    problems, caption = problems_table(season, look=True), found("chapters.look-caption")
-    if problems.empty:
-        return [show.prose(found("chapters.nothing-questionable"))]
-    return [show.table(problems, caption=caption, name="worth_a_look")]
+    caption, none = found("chapters.look-caption"), found("chapters.nothing-questionable")
+    return _problems(season, caption, none, look=True, name="worth_a_look")
 
 
-def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
-    """The problems to look at, or those that cost a row or a cell: where, as written, what to do.
-
-    Where one advice holds for more than three rows of a file, they stand in one line.
-    """
+def _problems(season: Season, caption: Finding, none: Finding, *, look: bool, name: str) -> list[Any]:
+    """Where, as written, what to do; more than three rows of a file for which one advice holds stand in one line."""
     chosen = season.problems[(season.problems["severity"] == LOOK) == look]
     same = pd.Series([id(season.to_do[at]) for at in chosen.index], chosen.index, dtype="int64")  # one object says it
     lines = []
@@ -80,20 +72,17 @@ def problems_table(season: Season, *, look: bool) -> pd.DataFrame:
             written = listed(filter(None, group["value"]), most=_ALIKE) if many else first["value"]
             where = (file, row_words(group["row"]), first["column"])
             lines.append((*where, written, RULES[str(code)].title, in_words(season.to_do[group.index[0]])))
-    return pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
+    table = pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
+    return [show.table(table, caption=caption, name=name) if lines else show.prose(none)]
 
 
 def assumed(season: Season) -> list[Any]:
-    """Show how the files were read."""
-    return [show.prose("\n\n".join(map(in_words, reading_lines(season))))]
-
-
-def reading_lines(season: Season) -> list[Finding]:
-    """What was assumed while reading, files that were read alike in one line."""
+    """Show how the files were read, those that were read alike in one line."""
     alike: dict[Finding, list[str]] = {}
     for file, how in season.read_as:
         alike.setdefault(how, []).append(file)
-    return [found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items()]
+    lines = [found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items()]
+    return [show.prose("\n\n".join(map(in_words, lines)))]
 
 
 def settings(season: Season) -> list[Any]:

@@ -27,23 +27,11 @@ def survival(season: Season) -> list[Any]:
 
 @withheld(*RATES)
 def by_group(season: Season) -> list[Any]:
-    """Show how many chicks lived to weaning age, by who reared them and by room."""
-    table = survival_table(season)
-    if table.empty:
-        return [show.nothing(found("chapters.no-weaning-age"))]
-    caption, note = found("chapters.alive-caption"), found("chapters.alive-note")
-    return [show.table(table, caption=caption, note=note, name="survival_to_weaning")]
-
-
-def survival_table(season: Season) -> pd.DataFrame:
-    """Chicks alive at weaning age, by who reared them and by room: late comers and those still being reared are heeded.
-
-    A row a group and name: by, name, chicks, lost, alive at weaning age, a day, beside.
-    """
+    """Show how many chicks lived to weaning age, by who reared them and by room; those still being reared count too."""
     spans = chick_spans(season)
     spans = spans[spans["wean_d"] > 0]
     if spans.empty:
-        return pd.DataFrame()
+        return [show.nothing(found("chapters.no-weaning-age"))]
     names, parts = heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside"), []
     for by, words in (("reared_by", say("overview.by-rearer")), ("room", say("overview.by-room"))):
         table = survival_to(spans, "wean_d", by=by)
@@ -56,7 +44,9 @@ def survival_table(season: Season) -> pd.DataFrame:
         daily = [say("overview.alive-a-day", percent=100 * rate) for rate in rates]
         told = table.assign(by=words, alive=alive, daily=daily)
         parts.append(told[["by", "name", "chicks", "lost", "alive", "daily", "beside"]].set_axis(names, axis=1))
-    return pd.concat(parts, ignore_index=True)
+    caption, note = found("chapters.alive-caption"), found("chapters.alive-note")
+    table = pd.concat(parts, ignore_index=True)
+    return [show.table(table, caption=caption, note=note, name="survival_to_weaning")]
 
 
 def ages_and_causes(season: Season) -> list[Any]:
@@ -80,20 +70,14 @@ def table(season: Season) -> list[Any]:
     """Show every loss."""
     if season.losses.empty:
         return []
-    losses = losses_table(season)
+    names = zip(season.losses["chick"], season.losses["egg"], strict=True)
+    who = [chick or say("overview.egg-named", egg=egg) for chick, egg in names]
+    told = season.losses.assign(who=who, found=season.losses["found_on"].map(day_words))
+    losses = told[["who", "found", "age_d", "cause", "examined", "event"]]
+    losses = losses.set_axis(heads("who", "found", "age-d", "cause-as-written", "examined", "together"), axis=1)
     for optional in heads("examined", "together"):
         if not losses[optional].any():
             losses = losses.drop(columns=optional)
     formats: dict[str, show.Format] = {say("heads.age-d"): "{:.0f}"}
     caption = found("chapters.losses-caption")
     return [show.table(losses, caption=caption, formats=formats, name="losses_listed")]
-
-
-def losses_table(season: Season) -> pd.DataFrame:
-    """A row a loss, by day."""
-    losses = season.losses
-    names = zip(losses["chick"], losses["egg"], strict=True)
-    who = [chick or say("overview.egg-named", egg=egg) for chick, egg in names]
-    told = losses.assign(who=who, found=losses["found_on"].map(day_words))
-    columns = ["who", "found", "age_d", "cause", "examined", "event"]
-    return told[columns].set_axis(heads("who", "found", "age-d", "cause-as-written", "examined", "together"), axis=1)

@@ -44,10 +44,9 @@ def _line(season: Season, chick: str) -> Finding:
 def about_chick(season: Season, chick: str) -> list[Finding]:
     """Who a chick is, as written: hatch, parents, sex, rearing and weaning, leaving."""
     row = chick_row(season, chick)
-    said = [_hatched(row), _parents(season, row), sex_words(row["sex"], about=found("chicks.about-sex"))]
-    said.append(_reared(season, row))
-    gone = pd.notna(row["left_on"])
-    return [*said, found("chicks.left", about=found("chicks.about-left"), day=row["left_on"])] if gone else said
+    sex, day = sex_words(row["sex"], about=found("chicks.about-sex")), row["left_on"]
+    gone = [found("chicks.left", about=found("chicks.about-left"), day=day)] if pd.notna(day) else []
+    return [_hatched(row), _parents(season, row), sex, _reared(season, row), *gone]
 
 
 def _hatched(row: dict[str, Any]) -> Finding:
@@ -109,8 +108,8 @@ def _reared(season: Season, row: dict[str, Any]) -> Finding:
     return found("chicks.reared-not-weaned", about=about, by=by, open=found(_OPEN[row["fate"]]))
 
 
-def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
-    """What is not known of a chick; its health is always among it."""
+def not_known_of_chick(season: Season, chick: str) -> tuple[Words, str]:
+    """What is not known of a chick, under its head; its health is always among it."""
     row = chick_row(season, chick)
     day, sure = row["hatched_at"], row["sure_to_days"]
     tests = (
@@ -125,7 +124,7 @@ def not_known_of_chick(season: Season, chick: str) -> list[Finding]:
         (pd.isna(row["weaned_on"]) and row["fate"] != "lost", "chicks.unknown-weaned"),
         (True, "chicks.unknown-health"),
     )
-    return [found(code) for holds, code in tests if holds]
+    return found("chapters.not-known"), in_words([found(code) for holds, code in tests if holds])
 
 
 def stands(today: Round, chick: str) -> list[Any]:
@@ -144,15 +143,11 @@ def about(season: Season, chick: str) -> list[Any]:
 def weights(growth: Chicks, chick: str) -> list[Any]:
     """Show its weights over what is usual for its kind, and the last ones as numbers."""
     name = chick_named(growth.season, chick)
-    own = growth.weights[growth.weights["chick"] == name]
-    said = show.prose(in_words(weights_said(growth.season, name)))
-    return [said, *(_chart(growth, own) if len(own) else [])]
-
-
-def _chart(growth: Chicks, own: pd.DataFrame) -> list[Any]:
-    return charts.brood_charts(
-        growth.with_kinds(own), chapters_growth.usual(growth), growth.curves, columns=1, height_px=_CHART_PX
-    )
+    own = growth.with_kinds(growth.weights[growth.weights["chick"] == name])
+    said, usual = show.prose(in_words(weights_said(growth.season, name))), chapters_growth.usual(growth)
+    if own.empty:
+        return [said]
+    return [said, *charts.brood_charts(own, usual, growth.curves, columns=1, height_px=_CHART_PX)]
 
 
 def fed(season: Season, chick: str) -> list[Any]:
@@ -168,11 +163,7 @@ def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
 
 def unknown(season: Season, chick: str) -> list[Any]:
     """Show what is not known of it."""
-    return [show.attention(_unknown(season, chick))]
-
-
-def _unknown(season: Season, chick: str) -> tuple[Words, str]:
-    return found("chapters.not-known"), in_words(not_known_of_chick(season, chick))
+    return [show.attention(not_known_of_chick(season, chick))]
 
 
 def not_to_leave(today: Round, chick: str) -> Finding | None:
@@ -192,7 +183,7 @@ def paper(today: Round, chick: str) -> list[Any]:
         *_fed(season, chick),
         *((found("chapters.flagged"), said) for said in flagged_said(growth, chick)),
         (found("chapters.weights"), in_words(weights_said(season, chick))),
-        _unknown(season, chick),
+        not_known_of_chick(season, chick),
     ]
     return [
         *damaged(season),

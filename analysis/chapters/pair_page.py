@@ -16,7 +16,7 @@ from analysis.pairs.evidence import stage_evidence
 from analysis.pairs.inbreeding import young
 from analysis.pairs.of_season import Pairs
 from analysis.pairs.verdict import not_joined
-from analysis.say import say
+from analysis.say import in_words, say
 from analysis.season import GROUPS, Season
 from analysis.season.losses import NOT_KNOWN
 
@@ -71,12 +71,9 @@ class PairPages:
 def pair_named(season: Season, name: str) -> str:
     """A pair's name as it is written; raises SeasonError with all names where there is none."""
     pairs = by_name(season.pairs["pair"])
-    known = NameBook(pairs).find(name)
-    if known is not None:
+    if (known := NameBook(pairs).find(name)) is not None:
         return known
-    if pairs:
-        raise SeasonError(say("advice.no-such-pair", name=name, pairs=pairs))
-    raise SeasonError(say("advice.no-such-pair-nor-any", name=name))
+    raise SeasonError(say("advice.no-such-pair" if pairs else "advice.no-such-pair-nor-any", name=name, pairs=pairs))
 
 
 def pair_line(pages: PairPages, pair: str) -> Finding:
@@ -140,8 +137,8 @@ def fates_and_weights(pages: PairPages, pair: str) -> list[Finding]:
     return told
 
 
-def not_known(pages: PairPages, pair: str) -> list[Finding]:
-    """What is not known of a pair; that nobody examined it stands last, always."""
+def not_known(pages: PairPages, pair: str) -> tuple[Words, str]:
+    """What is not known of a pair, under its head; that nobody examined it stands last, always."""
     about = about_pair(pages, pair)
     blank = tuple(bird for bird in ("cock", "hen") if not about[bird])
     of_birds = []
@@ -152,26 +149,23 @@ def not_known(pages: PairPages, pair: str) -> list[Finding]:
     if pd.isna(about["put_up_on"]):
         of_birds.append(found("advice.since-when"))
     joined = not_joined(pages.judged.record, pair)
-    return [*of_birds, *_open_of_eggs(pages, pair), *_open_of_chicks(pages, pair), *joined, found("advice.health")]
+    parts = [*of_birds, *_not_known_of_young(pages, pair), *joined, found("advice.health")]
+    return found("chapters.not-known"), in_words(parts)
 
 
-def _open_of_eggs(pages: PairPages, pair: str) -> list[Finding]:
+def _not_known_of_young(pages: PairPages, pair: str) -> list[Finding]:
+    """What is not known of a pair's eggs and chicks."""
     eggs = pages.season.eggs[pages.season.eggs["pair"] == pair]
     unknown = int((eggs["fertile"] == "unknown").sum())
     no_outcome = int(eggs["outcome"].isin(["unknown", ""]).sum())
-    return [
-        *([found("advice.fertile-not-known", n=unknown, eggs=len(eggs))] if unknown else []),
-        *([found("advice.outcome-not-known", n=no_outcome, eggs=len(eggs))] if no_outcome else []),
-        *([found("advice.why-clear")] if (eggs["fertile"] == "no").any() else []),
-    ]
-
-
-def _open_of_chicks(pages: PairPages, pair: str) -> list[Finding]:
     chicks, losses = chicks_of(pages, pair)["chick"], pages.season.losses
     unclear = losses["chick"].isin(chicks) & losses["cause_group"].isin([NOT_KNOWN, ""])
     lost = by_name(losses.loc[unclear, "chick"])
     unweighed = len(chicks) and not chicks.isin(pages.growth.weights["chick"]).any()
     return [
+        *([found("advice.fertile-not-known", n=unknown, eggs=len(eggs))] if unknown else []),
+        *([found("advice.outcome-not-known", n=no_outcome, eggs=len(eggs))] if no_outcome else []),
+        *([found("advice.why-clear")] if (eggs["fertile"] == "no").any() else []),
         *([found("advice.how-they-grew")] if unweighed else []),
         *([found("advice.why-lost", n=len(lost), chicks=lost)] if lost else []),
     ]

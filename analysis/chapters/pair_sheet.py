@@ -19,7 +19,7 @@ from analysis.chapters.pair_page import (
     pair_named,
 )
 from analysis.day.round import Round
-from analysis.finding import Finding, Rates, Words, found
+from analysis.finding import Finding, Rates, found
 from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
 from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN
@@ -42,7 +42,7 @@ def sheet(pages: PairPages, pair: str, today: Round) -> list[Any]:
     first = [*about(pages, pair), *asks(pages, pair, today)]
     shown = [*first, *(display for part in (advice, record, chicks) for display in part(pages, pair))]
     pair = pair_named(pages.season, pair)
-    return [*shown, show.attention(*_birds(pages, pair), _unknown(pages, pair))]
+    return [*shown, show.attention(*_birds(pages, pair), not_known(pages, pair))]
 
 
 def about(pages: PairPages, pair: str) -> list[Any]:
@@ -64,12 +64,8 @@ def asks(pages: PairPages, pair: str, today: Round) -> list[Any]:
 
 @in_its_place
 def advice(pages: PairPages, pair: str) -> list[Any]:
-    """Show the advice with its reasons, and what is set aside."""
-    return [show.attention(*advice_items(pages, pair_named(pages.season, pair)))]
-
-
-def advice_items(pages: PairPages, pair: str) -> list[Finding]:
-    """The advice for a pair: the word with its reasons, what is set aside, what one more clutch gives."""
+    """Show the advice with its reasons, what is set aside, and what one more clutch gives."""
+    pair = pair_named(pages.season, pair)
     row, record = pages.judged.review.set_index("pair").loc[pair], pages.judged.record
     joined = not_joined(record, pair)
     reasons = [one for one in row["findings"] if one.code not in _IN_OTHER_PARTS and one not in joined]
@@ -87,7 +83,7 @@ def advice_items(pages: PairPages, pair: str) -> list[Finding]:
         names = {"mean": "weaned_per_clutch", "low": "weaned_per_clutch_low", "high": "weaned_per_clutch_high"}
         weaned: dict[str, Any] = {fact: float(row[name]) for fact, name in names.items()}
         items.append(found("advice.one-clutch-gives", about=found("advice.one-more"), **weaned))
-    return items
+    return [show.attention(*items)]
 
 
 def _enough(pages: PairPages, pair: str) -> bool:
@@ -101,35 +97,26 @@ def _enough(pages: PairPages, pair: str) -> bool:
 
 @withheld(*RATES)
 def record(pages: PairPages, pair: str) -> list[Any]:
-    """Show the record over the joined seasons, stage by stage, beside what is typical of its kind."""
-    pair = pair_named(pages.season, pair)
-    table = record_table(pages, pair)
-    if table.empty:
-        nothing = chicks_of(pages, pair).empty
-        return [show.prose(found("chapters.nothing-of-pair" if nothing else "chapters.only-chicks"))]
-    caption, note = found("chapters.record-caption"), _record_note(pages, pair)
-    return [show.table(table, caption=caption, align=_ALIGN, note=note)]
+    """Show the record over the joined seasons, stage by stage, beside what is typical of its kind.
 
-
-def record_table(pages: PairPages, pair: str) -> pd.DataFrame:
-    """The record of a pair: a row a season, all seasons, what is likely of the pair, what is typical.
-
-    Columns: season, clutches, eggs laid, and of each stage the count, in the row of all seasons with rate and 95 %
-    interval (Wilson). No rows where nothing is written of the pair.
+    A row a season, all seasons, the rate over them with its 95 % interval (Wilson), what is likely, what is typical.
     """
-    record = pages.judged.record
+    pair, record = pair_named(pages.season, pair), pages.judged.record
     laid = record.clutches[record.clutches["pair"] == pair]
     stages = [record.rows[stage].loc[lambda rows: rows["pair"] == pair] for stage in STAGES]
     there = {*laid["season"], *(name for rows in stages for name in rows["season"])}
     seasons = [name for name in reversed(record.excluded) if name in there]
     if not seasons:
-        return pd.DataFrame()
+        nothing = chicks_of(pages, pair).empty
+        return [show.prose(found("chapters.nothing-of-pair" if nothing else "chapters.only-chicks"))]
     table = [_row(name, *(rows[rows["season"] == name] for rows in (laid, *stages))) for name in seasons]
     if len(table) > 1:
         table.append(_row(say("advice.all-seasons"), laid, *stages))
     table.append([say("advice.rate"), "", "", *map(_rate, stages)])
     names = heads("season", "clutches", "eggs-laid", *_HEADS.values())
-    return pd.DataFrame([*table, *_beside(pages, pair)], columns=names)
+    shown = pd.DataFrame([*table, *_beside(pages, pair)], columns=names)
+    caption, note = found("chapters.record-caption"), _record_note(pages, pair)
+    return [show.table(shown, caption=caption, align=_ALIGN, note=note)]
 
 
 def _row(name: str, laid: pd.DataFrame, *stages: pd.DataFrame) -> list[str]:
@@ -178,17 +165,13 @@ def _record_note(pages: PairPages, pair: str) -> Finding:
     parts = [found("advice.note-weaned")]
     if _enough(pages, pair):
         parts.append(found("advice.note-likely"))
-        parts += [
-            found("advice.note-alone", stages=reduce(_both, (STAGE_NAMES[stage] for stage in stages)), place=place)
-            for place, stages in alone.items()
-        ]
+        for place, stages in alone.items():
+            names = (STAGE_NAMES[stage] for stage in stages)
+            both = reduce(lambda one, other: found("advice.both", first=one, second=other), names)
+            parts.append(found("advice.note-alone", stages=both, place=place))
     if out:
         parts.append(found("advice.note-without", what=out))
     return found("overview.sentences", about=pair, parts=parts)
-
-
-def _both(first: Finding, second: Finding) -> Finding:
-    return found("advice.both", first=first, second=second)
 
 
 @withheld(*RATES)
@@ -227,8 +210,4 @@ def _birds(pages: PairPages, pair: str) -> list[Finding]:
 
 def unknown(pages: PairPages, pair: str) -> list[Any]:
     """Show what is not known of it."""
-    return [show.attention(_unknown(pages, pair_named(pages.season, pair)))]
-
-
-def _unknown(pages: PairPages, pair: str) -> tuple[Words, str]:
-    return found("chapters.not-known"), in_words(not_known(pages, pair))
+    return [show.attention(not_known(pages, pair_named(pages.season, pair)))]

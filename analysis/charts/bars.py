@@ -20,8 +20,7 @@ LINE_PX, ROW_PX = 13, 38  # two lines of words stand beside each bar of the path
 def egg_path_chart(path: pd.DataFrame) -> "LayerChart":
     """All eggs laid, as bars: solid went on, dashed was lost at this step, grey is still open.
 
-    `path` is from `egg_path`: stage, count, lost_here, lost_text, open_here, open_text, note. As wide as the page;
-    raises ValueError where no egg was laid.
+    `path` is from `egg_path`: stage, count, lost_here, lost_text, open_here, open_text, note.
     """
     dress.something(path[path["count"] > 0], "eggs")
     path = path.assign(**{name: path[name].map(in_words) for name in _WORDS})
@@ -93,10 +92,7 @@ def _alt_of_stage(row: dict[str, Any]) -> Finding:
 
 
 def losses_by_age_chart(losses: pd.DataFrame) -> "LayerChart":
-    """Chicks lost in each band of age, of those who came into it.
-
-    `losses` is from `losses_by_age`: band, lost, entered. As wide as the page; raises ValueError where none was lost.
-    """
+    """Chicks lost in each band of age, of those who came into it; `losses` is from `losses_by_age`."""
     dress.something(losses[losses["lost"] > 0], "losses")
     records = losses[["band", "lost", "entered"]].to_dict("records")
     rows = losses.assign(
@@ -116,19 +112,18 @@ def losses_by_age_chart(losses: pd.DataFrame) -> "LayerChart":
 def losses_by_cause_chart(losses: pd.DataFrame) -> "LayerChart":
     """Losses by what the keeper thought was the cause, the keeper's own words beside them, in the order of the frame.
 
-    `losses` is from `losses_by_cause`: cause_group, lost, as_written. As wide as the page; raises ValueError where
-    nothing was lost.
+    `losses` is from `losses_by_cause`: cause_group, lost, as_written.
     """
     dress.something(losses[losses["lost"] > 0], "losses")
-    written = zip(losses["lost"], losses["as_written"], strict=True)
-    told = [say("charts.lost-as-written", lost=lost, written=words) for lost, words in written]
-    by_cause = zip(dress.called(losses["cause_group"]), losses["lost"], strict=True)
-    causes = dress.first_few(found("charts.cause-told", cause=cause, lost=lost) for cause, lost in by_cause)
+    causes = dress.called(losses["cause_group"])
+    by_cause = list(zip(causes, losses["lost"], losses["as_written"], strict=True))
+    told = [say("charts.lost-as-written", lost=lost, written=written) for _, lost, written in by_cause]
+    parts = dress.first_few(found("charts.cause-told", cause=cause, lost=lost) for cause, lost, _ in by_cause)
     return _lost_bars(
-        losses.assign(name=dress.called(losses["cause_group"]), told=told),
+        losses.assign(name=causes, told=told),
         who="charts.cause",
         title=say("charts.losses-axis"),
-        description=found("charts.by-cause-told", told=causes),
+        description=found("charts.by-cause-told", told=parts),
         caption=[found("charts.by-cause-caption"), found("charts.a-guess")],
     )
 

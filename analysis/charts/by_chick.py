@@ -53,7 +53,7 @@ def growth_by_chick(
 
     `weights` has a row a weighing: chick, kind, age_d, mass_g; where known weighed_at, pair, notes, crop (one with food
     in the crop is drawn hollow). `fitted` is the curve of each chick, where there is one: chick, age_d, mass_g. `usual`
-    and `flags`, as `flagged_chicks` takes them, are for what pointing shows. Raises ValueError without weighings.
+    and `flags`, as `flagged_chicks` takes them, are for what pointing shows.
     """
     rows = drawn(weights, usual=usual, flags=flags)
     fitted = rows[:0] if fitted is None else fitted
@@ -72,14 +72,21 @@ def _page_of_chicks(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str])
 
     kind, gaps = rows["kind"].iloc[0], {"row": ROW_GAP_PX, "column": 10}
     width = (PAGE_PX - AXIS_PX - gaps["column"] * (COLUMNS - 1)) // COLUMNS
-    data = inline(_records(rows, fitted, chicks))  # only now: Altair copies data at every step
+    curves = fitted[["chick", "age_d", "mass_g"]].round({"age_d": 2, "mass_g": 2}).assign(curve=True, food=False)
+    parts = [rows.drop(columns=["kind", "flagged"]).assign(curve=False), *([curves] if len(curves) else [])]
+    records = pd.concat(parts, ignore_index=True)
+    records = records[records["chick"].isin(chicks)]
+    records = records.assign(place=records["chick"].map({chick: place for place, chick in enumerate(chicks)}))
+    data = inline([*records.to_dict("records")])  # only now: Altair copies data at every step
     panel = alt.layer(*_layers(rows)).properties(width=width, height=84)
     told = found("charts.by-chick-told", kind=kind, told=alt_of_weighings(rows, chicks))
+    fit = [found("charts.by-chick-fit")] if fitted["chick"].isin(rows["chick"]).any() else []
+    caption = [found("charts.by-chick-points", kind=kind), *hollow(rows), *fit, found("charts.same-scales")]
     return panel.facet(facet=_facet(width), data=data, columns=COLUMNS).properties(
         bounds="flush",  # a point at the edge would push its panel aside
         spacing=gaps,
         title=title(say("charts.kind-title", kind=kind), PAGE_PX, offset=10),
-        **dress.texts(told, _caption(kind, rows, fitted)),
+        **dress.texts(told, caption),
     )
 
 
@@ -102,16 +109,6 @@ def _axes(ages: list[Any], masses: list[Any], ticks: int) -> tuple[Any, Any]:
     return x, alt.Y("mass_g:Q", title=None, scale=alt.Scale(domain=masses, nice=False), axis=beside)
 
 
-def _records(rows: pd.DataFrame, fitted: pd.DataFrame, chicks: list[str]) -> list[dict[str, Any]]:
-    """Weighings and curves of these chicks, with the place of each chick's panel."""
-    curves = fitted[["chick", "age_d", "mass_g"]].round({"age_d": 2, "mass_g": 2}).assign(curve=True, food=False)
-    parts = [rows.drop(columns=["kind", "flagged"]).assign(curve=False), *([curves] if len(curves) else [])]
-    drawn_here = pd.concat(parts, ignore_index=True)
-    place = {chick: number for number, chick in enumerate(chicks)}
-    drawn_here = drawn_here[drawn_here["chick"].isin(chicks)]
-    return [*drawn_here.assign(place=drawn_here["chick"].map(place)).to_dict("records")]
-
-
 def _layers(rows: pd.DataFrame) -> list["Chart"]:
     """What each panel shows: the other chicks of the kind, the fitted curve, the chick's own weighings."""
     import altair as alt
@@ -130,12 +127,6 @@ def _layers(rows: pd.DataFrame) -> list["Chart"]:
     ]
 
 
-def _caption(kind: str, rows: pd.DataFrame, fitted: pd.DataFrame) -> list[Finding]:
-    """What the parts are."""
-    fit = [found("charts.by-chick-fit")] if fitted["chick"].isin(rows["chick"]).any() else []
-    return [found("charts.by-chick-points", kind=kind), *hollow(rows), *fit, found("charts.same-scales")]
-
-
 def brood_charts(
     weights: pd.DataFrame,
     usual: pd.DataFrame,
@@ -148,8 +139,7 @@ def brood_charts(
     """Each chick in a panel of its own, its weighings and its curve over what is usual for its kind, on one scale.
 
     `weights` and `fitted` are as in `growth_by_chick`; `usual` as in `flagged_chicks`; `notes` are a few words on a
-    chick, written in its panel. Chicks by name, `columns` panels in a row (one: a wide panel), at most four rows a
-    chart. Raises ValueError without weighings.
+    chick, written in its panel. Chicks by name, `columns` panels in a row (one: a wide panel), four rows a chart.
     """
     rows = drawn(weights, usual=usual)
     fitted = rows[:0] if fitted is None else fitted

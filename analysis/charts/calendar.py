@@ -31,8 +31,7 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
 
     `losses` has a row a chick lost: chick, found_on, age_d (missing where it is not known), cause (the keeper's
     words), cause_group; causes stand by how many were lost, "not written" last. `hatched` are the days on which chicks
-    hatched, a row a chick; those a year and more before the first loss are not drawn. As wide as the page; raises
-    ValueError where no loss has a day.
+    hatched, a row a chick; those a year and more before the first loss are not drawn. One loss at least has a day.
     """
     import altair as alt
 
@@ -40,18 +39,15 @@ def losses_calendar(losses: pd.DataFrame, hatched: pd.Series) -> "VConcatChart":
     dress.something(rows.dropna(subset=["monday"]), "dated losses")
     weeks = _mondays(hatched).value_counts().sort_index()
     weeks = weeks[weeks.index >= rows["monday"].min() - YEAR]  # a bird bought old would squeeze the others
-    undated = int(rows["monday"].isna().sum())
-    no_day = [found("charts.calendar-undated", n=undated)] if undated else []
+    no_day = [found("charts.calendar-undated", n=int(rows["monday"].isna().sum()))] if rows["monday"].hasnans else []
+    caption = [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")]
     brush = alt.selection_interval(name=WEEKS, encodings=["x"])
     return alt.vconcat(
         _calendar(rows, weeks, brush),
         _by_cause(rows, brush),
         spacing=GAP_PX,
         bounds="flush",  # or the names of the causes would push the weeks aside
-        **dress.texts(
-            _alt_text(rows, weeks),
-            [found("charts.calendar-caption"), found("charts.a-guess"), *no_day, found("charts.calendar-screen")],
-        ),
+        **dress.texts(_alt_text(rows, weeks), caption),
     )
 
 

@@ -55,6 +55,12 @@ def called(names: pd.Series) -> pd.Series:
     return named(names).map(lambda name: in_words(name_said(str(name))))
 
 
+def worded(codes: Mapping[str, str], name: str) -> str:
+    """What a stage or a flag is called; one that is not ours as it stands."""
+    code = codes.get(name.replace(" ", "-"))
+    return say(code) if code else name
+
+
 def in_order(names: pd.Series) -> list[int]:
     """The place of each row where names stand by name, never by merit; rows of one name in the order they have."""
     place = {name: at for at, name in enumerate(by_name(names.unique()))}
@@ -89,8 +95,6 @@ def counts(title: str, largest: int, *, room: float = 1.7) -> "X":
 def ticks(first: float, last: float) -> list[int]:
     """Whole round numbers from first to last, about six: an axis may go on where only words stand.
 
-    Examples
-    --------
     >>> ticks(0, 115), ticks(0, 3), ticks(9, 44)
     ([0, 20, 40, 60, 80, 100], [0, 1, 2, 3], [10, 20, 30, 40])
     """

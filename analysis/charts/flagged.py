@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.charts import dress
 from analysis.charts.dress import AXIS_PX, of_part, panels
-from analysis.charts.weighings import dots, drawn, flag_named, grey, hollow, tips, title, usual_layers
+from analysis.charts.weighings import FLAGS, dots, drawn, grey, hollow, tips, title, usual_layers
 from analysis.finding import ACT, LOOK, Finding, found
 from analysis.names import by_name
 from analysis.say import in_words, say
@@ -51,8 +51,7 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
     a row a flag: chick, age_d, flag (its name), level ("look" or "act"), sentence; a mark stands at the weighing
     nearest to age_d, and a flag without an age, or of a chick without weighings, cannot be drawn. `usual` are the
     usual weights of the kinds that have a curve: kind, age_d, mass_g (the middle), low_g, high_g (the 5th and the 95th
-    centile). Kinds and chicks by name; three panels in a row, four rows a chart, so that each fits an A4 page. Raises
-    ValueError where no flag can be drawn.
+    centile). Kinds and chicks by name; three panels in a row, four rows a chart, so that each fits an A4 page.
     """
     rows = drawn(weights, usual=usual)
     flags = flags.dropna(subset=["chick", "age_d"])
@@ -61,7 +60,10 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
     chicks, frames = [], {}
     for kind in by_name(rows["kind"].unique()):
         own = rows[rows["kind"] == kind]
-        frames[kind] = _frame(own, usual[usual["kind"] == kind])
+        first, last = min(0.0, float(own["age_d"].min())), float(own["age_d"].max())
+        beside = usual.loc[(usual["kind"] == kind) & usual["age_d"].between(first, last), "high_g"].dropna()
+        beyond = 0.04 * max(last - first, 1)  # a mark on the last day would stick out and push its column aside
+        frames[kind] = Frame(first, last + beyond, 1.04 * float(max([own["mass_g"].max(), *beside])))
         for name in by_name(own["chick"].unique()):
             weighed = own[own["chick"] == name]
             chicks.append((weighed, _marks(weighed, flags[flags["chick"] == name], frames[kind])))
@@ -69,24 +71,15 @@ def flagged_chicks(weights: pd.DataFrame, flags: pd.DataFrame, usual: pd.DataFra
     return [_page_of(chicks[at : at + size], panel, frames, usual) for at in range(0, len(chicks), size)]
 
 
-def _frame(rows: pd.DataFrame, usual: pd.DataFrame) -> Frame:
-    """Room for all weights of a kind's flagged chicks, and for what is usual at their ages."""
-    first, last = min(0.0, float(rows["age_d"].min())), float(rows["age_d"].max())
-    beside = usual.loc[usual["age_d"].between(first, last), "high_g"]
-    beyond = 0.04 * max(last - first, 1)  # a mark on the last day would stick out and push its column aside
-    return Frame(first, last + beyond, 1.04 * float(max([rows["mass_g"].max(), *beside.dropna()])))
-
-
 def _marks(rows: pd.DataFrame, flags: pd.DataFrame, frame: Frame) -> pd.DataFrame:
     """A chick's flags at their weighings, each with the line of words it stands on."""
     nearest = [(rows["age_d"] - age).abs().idxmin() for age in flags["age_d"]]
     at = rows.loc[nearest].drop(columns=["kind", "food", "flagged"]).reset_index(drop=True)
-    said = flags[["level"]].assign(flag=flags["flag"].map(flag_named), sentence=flags["sentence"].map(in_words))
-    marks = at.join(said.reset_index(drop=True))
-    marks = marks.sort_values("age_d", kind="stable", ignore_index=True)
-    places = beside_poles(
-        [frame.px(age) for age in marks["age_d"]], [LETTER_PX * len(flag) + 6 for flag in marks["flag"]]
-    )
+    named = [dress.worded(FLAGS, flag) for flag in flags["flag"]]
+    said = flags[["level"]].assign(flag=named, sentence=flags["sentence"].map(in_words)).reset_index(drop=True)
+    marks = at.join(said).sort_values("age_d", kind="stable", ignore_index=True)
+    widths = [LETTER_PX * len(flag) + 6 for flag in marks["flag"]]
+    places = beside_poles([frame.px(age) for age in marks["age_d"]], widths)
     lines, turned = zip(*places, strict=True)
     return marks.assign(
         level=marks["level"].eq(ACT).map({True: ACT, False: LOOK}),

@@ -39,6 +39,7 @@ def growth_by_kind(
     reference: pd.DataFrame | None = None,
     table: pd.DataFrame | None = None,
     *,
+    usual: pd.DataFrame | None = None,
     flags: pd.DataFrame | None = None,
 ) -> "FacetChart":
     """Weights of all chicks against age, a thin line a chick, a panel a kind with scales of its own, kinds by name.
@@ -52,10 +53,10 @@ def growth_by_kind(
     have it: kind, age_d, share (of lighter chicks: 0.05, 0.5 and 0.95 are drawn), mass_g, and its 95 % interval
     mass_low_g, mass_high_g. `table` are weight tables from outside: kind, age_d, median_g, low_g, high_g (missing where
     the table has none), source (missing or blank where it is not known). `flags` has a row a flag: chick, age_d, flag
-    (its name), level ("look" or "act"). As wide as the page; raises ValueError where there are no weighings.
+    (its name), level ("look" or "act"); it and `usual`, as `flagged_chicks` takes it, are for what pointing shows.
     """
     reference = pd.DataFrame(columns=CENTILE_COLUMNS) if reference is None else reference[CENTILE_COLUMNS]
-    rows, tables = drawn(weights, usual=_usual(reference), flags=flags), _known(table)
+    rows, tables = drawn(weights, usual=usual, flags=flags), _known(table)
     kinds = by_name(rows["kind"].unique())
     columns = min(len(kinds), 2)
     width = (PAGE_PX - GAP_PX * (columns - 1)) // columns - AXIS_PX - EDGE_PX
@@ -94,14 +95,6 @@ def _drawn_parts(
         yield "under" if share < 0.5 else "over", line[["age_d", "mass_g", "label"]].tail(1)
     for _, own in table.groupby("source"):
         yield _source(own, reference)
-
-
-def _usual(reference: pd.DataFrame) -> pd.DataFrame:
-    """The middle of a reference by age, with the 5th and the 95th centile."""
-    rows = reference.assign(share=reference["share"].astype(float).round(2))
-    wide = rows.pivot_table(index=["kind", "age_d"], columns="share", values="mass_g")
-    wide = wide.reindex(columns=[0.5, 0.05, 0.95])
-    return wide.set_axis(["mass_g", "low_g", "high_g"], axis=1).reset_index()
 
 
 def _at(reference: pd.DataFrame, share: float) -> pd.DataFrame:

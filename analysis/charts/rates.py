@@ -1,4 +1,4 @@
-"""Points with intervals, a row a name: one stage, all stages, and how heavy each pair's chicks are."""
+"""Points with intervals, a row a name: the rates of all stages, and how heavy each pair's chicks are."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -22,38 +22,6 @@ LEAST = 10.0  # percent to either side that the axis always shows: small differe
 ROOM = 0.2  # of the axis, to its right, for the count
 
 
-def rates_chart(rates: pd.DataFrame, overall: float | None = None, *, who: str = "name") -> "LayerChart":
-    """One stage's rate by name: point, 95 % interval, and the count beside it, as wide as the page.
-
-    `rates` is one stage of `stage_rates`: name, stage, rate, low, high, worked, tried; where nothing was tried the row
-    says so. `overall`, the aviary's rate (0 to 1), is drawn dashed. `who` says what the names are: "name", "pair" or
-    "place". Raises ValueError where there are no rows, or more than one stage.
-    """
-    import altair as alt
-
-    dress.something(rates, "rates")
-    stages = rates["stage"].unique()
-    if len(stages) > 1:
-        raise ValueError(f"one stage at a time, got {', '.join(stages)}")
-    stage = _stage_named(stages[0])
-    rows = _drawn(rates).assign(stage=stage)
-    axis = alt.Axis(values=[0, 0.25, 0.5, 0.75, 1], labelExpr=dress.PERCENT, domain=False)
-    scale = alt.Scale(domain=[0, 1.18], nice=False)
-    x = alt.X("rate:Q", title=say("charts.stage-axis", stage=stage), scale=scale, axis=axis)
-    y = dress.names(rows["name"].tolist())
-    words = alt.Chart(rows).mark_text(align="right").encode(y=y, x=alt.XDatum(1.17), text="told:N")
-    tried, known = rows[rows["tried"] > 0], overall is not None and not pd.isna(overall)
-    line = _dashed(x, "rate", overall, say("charts.line-aviary", rate=overall), align="center") if known else []
-    points = _points(alt.Chart(tried).encode(y=y, tooltip=_tips(who)), x, 1.8, 60) if len(tried) else []
-    aviary = [found("charts.aviary-told", rate=overall)] if known else []
-    return dress.page(
-        *(*line, *points, words),
-        height=dress.rows_px(len(rows)),
-        description=[found("charts.rates-told", stage=stage, told=_alt_of_rates(rows)), *aviary],
-        caption=[POINTS, found("charts.by-name")],
-    )
-
-
 def _drawn(rates: pd.DataFrame) -> pd.DataFrame:
     """The columns that are drawn, by name, with the count in words."""
     rows = rates[["name", "stage", "rate", "low", "high", "worked", "tried"]].iloc[dress.in_order(rates["name"])]
@@ -63,43 +31,6 @@ def _drawn(rates: pd.DataFrame) -> pd.DataFrame:
     ]
     between = [say("charts.between", low=low, high=high) for low, high in ends]
     return rows.assign(name=dress.called(rows["name"]), told=told, between=between)
-
-
-def _stage_named(stage: str) -> str:
-    """What a stage is called; one that is not ours as it stands."""
-    code = STAGES.get(stage.replace(" ", "-"))
-    return say(code) if code else stage
-
-
-def _tips(who: str) -> list[Any]:
-    """What pointing at a rate shows."""
-    rate = dress.tips({"rate:Q": "charts.rate"}, format=".0%")
-    counts = dress.tips({"name:N": f"charts.who-{who}", "stage:N": "charts.stage", "told:N": "charts.count"})
-    return [*counts, *rate, *dress.tips({"between:N": "charts.interval"})]
-
-
-def _points(base: "Chart", x: Any, width: float, size: int) -> list["Chart"]:
-    """Interval and point of every row."""
-    return [
-        base.mark_rule(strokeWidth=width, color=BLUE).encode(x="low:Q", x2="high:Q"),
-        base.mark_point(filled=True, size=size, color=BLUE, opacity=1).encode(x=x),
-    ]
-
-
-def _dashed(x: Any, field: str, at: float | None, label: str, **look: Any) -> list["Chart"]:
-    """A dashed line across all rows, its label above them."""
-    import altair as alt
-
-    base = alt.Chart(pd.DataFrame({field: [at], "label": [label]})).encode(x=x)
-    words = base.mark_text(baseline="bottom", dy=-4, color=MUTED, **look)
-    return [base.mark_rule(color=MUTED, strokeDash=[2, 2]), words.encode(y=alt.value(0), text="label:N")]
-
-
-def _alt_of_rates(rows: pd.DataFrame) -> list[Words]:
-    facts = rows[["name", "worked", "tried", "rate", "low", "high"]].to_dict("records")
-    return dress.first_few(
-        Finding("charts.rate-told" if row["tried"] else "charts.rate-none", facts=row) for row in facts
-    )
 
 
 def stages_chart(
@@ -114,16 +45,18 @@ def stages_chart(
 
     `rates` is from `stage_rates`: name, stage, rate, low, high, worked, tried. `overall`, the same of the whole aviary
     (``by=None``), is drawn dashed, as what `label` says: "aviary" or "typical". `points` says what point and bar are,
-    `who` what the names are: "name", "pair" or "place". Raises ValueError where there are no rows.
+    `who` what the names are: "name", "pair" or "place".
     """
     import altair as alt
 
     dress.something(rates, "rates")
     known = {} if overall is None else overall.dropna(subset=["rate"]).set_index("stage")["rate"].to_dict()
     rows = _with_aviary(_drawn(rates), known, label)
-    order, stages = list(dict.fromkeys(rows["name"])), [_stage_named(stage) for stage in dict.fromkeys(rates["stage"])]
+    order, stages = list(dict.fromkeys(rows["name"])), [dress.worded(STAGES, name) for name in rates["stage"].unique()]
     width = (PAGE_PX - NAME_PX - GAP_PX * (len(stages) - 1)) // len(stages)
-    panel = alt.layer(*_stage_layers(rows, order, _tips(who)), data=rows)
+    tips = dress.tips({"name:N": f"charts.who-{who}", "stage:N": "charts.stage", "told:N": "charts.count"})
+    tips += [*dress.tips({"rate:Q": "charts.rate"}, format=".0%"), *dress.tips({"between:N": "charts.interval"})]
+    panel = alt.layer(*_stage_layers(rows, order, tips), data=rows)
     head = alt.Header(title=None, labelLimit=width, labelAnchor="start", labelPadding=20 if known else 6)
     facets = panel.properties(width=width, height=dress.rows_px(len(order))).facet(
         column=alt.Column("stage:N", sort=stages, header=head)
@@ -143,7 +76,8 @@ def _with_aviary(rows: pd.DataFrame, known: dict[str, float], label: str) -> pd.
     """The aviary's rate on the first row of each stage: one line a column, not one a row."""
     aviary = rows["stage"].map(known).where(~rows["stage"].duplicated())
     words = [say(f"charts.line-{label}", rate=rate) if rate == rate else "" for rate in aviary]
-    return rows.assign(end=1.55, aviary=aviary, label=words, stage=rows["stage"].map(_stage_named))
+    stages = [dress.worded(STAGES, stage) for stage in rows["stage"]]
+    return rows.assign(end=1.55, aviary=aviary, label=words, stage=stages)
 
 
 def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list["Chart"]:
@@ -153,12 +87,14 @@ def _stage_layers(rows: pd.DataFrame, order: list[str], tips: list[Any]) -> list
     axis = alt.Axis(values=[0, 0.5, 1], labelExpr=dress.PERCENT, domain=False)
     x = alt.X("rate:Q", title=say("charts.rate-axis"), scale=alt.Scale(domain=[0, 1.56], nice=False), axis=axis)
     base = alt.Chart(rows).encode(y=dress.names(order))
+    tried = base.transform_filter("datum.tried > 0").encode(tooltip=tips)
     aviary = alt.Chart(rows).transform_filter("isValid(datum.aviary)").encode(x="aviary:Q")
     label = aviary.mark_text(baseline="bottom", dy=-3, fontSize=10, color=MUTED)
     return [
         aviary.mark_rule(color=MUTED, strokeDash=[2, 2]),
         label.encode(y=alt.value(0), text="label:N"),
-        *_points(base.transform_filter("datum.tried > 0").encode(tooltip=tips), x, 1.6, 42),
+        tried.mark_rule(strokeWidth=1.6, color=BLUE).encode(x="low:Q", x2="high:Q"),
+        tried.mark_point(filled=True, size=42, color=BLUE, opacity=1).encode(x=x),
         base.mark_text(align="right", fontSize=10).encode(x="end:Q", text="told:N"),
     ]
 
@@ -177,7 +113,7 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
 
     `table` has a row a pair: pair, chicks (how many were weighed), share (their weight as a share of the typical
     chick's; 0.93 is 7 % lighter) and its 95 % interval low, high; enough (False: with so few chicks the row is drawn
-    open and paler and says so). As wide as the page; raises ValueError where there are no rows.
+    open and paler and says so).
     """
     import altair as alt
 
@@ -187,9 +123,13 @@ def pair_growth_chart(table: pd.DataFrame) -> "LayerChart":
     end = right + ROOM * (right - left)
     y = dress.names(rows["name"].tolist())
     words = alt.Chart(rows[["name", "told"]]).mark_text(align="right").encode(y=y, x=alt.XDatum(end), text="told:N")
+    typical = pd.DataFrame({"share": [0.0], "label": [say("charts.typical-chick")]})
+    line = alt.Chart(typical).encode(x="share:Q")
+    label = line.mark_text(baseline="bottom", dy=-4, color=MUTED).encode(y=alt.value(0), text="label:N")
     few = [] if rows["enough"].all() else [found("charts.pairs-few")]
     return dress.page(
-        *_dashed("share:Q", "share", 0.0, say("charts.typical-chick")),
+        line.mark_rule(color=MUTED, strokeDash=[2, 2]),
+        label,
         *_pair_points(rows, _beside_typical(left, right, end), y),
         words,
         height=dress.rows_px(len(rows)),
@@ -244,10 +184,8 @@ def _alt_of_pair(row: Any) -> Finding:
     """One pair in words."""
     if pd.isna(row.share):
         return found("charts.pair-not-told", pair=row.name, chicks=row.told)
-    away = {name: _away(getattr(row, name)) for name in ("share", "low", "high")}
-    return found(
-        "charts.pair-told", pair=row.name, chicks=row.told, away=away["share"], low=away["low"], high=away["high"]
-    )
+    away: dict[str, Any] = {"away": _away(row.share), "low": _away(row.low), "high": _away(row.high)}
+    return found("charts.pair-told", pair=row.name, chicks=row.told, **away)
 
 
 def _away(percent: float) -> Finding:

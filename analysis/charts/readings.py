@@ -28,8 +28,7 @@ def readings_chart(readings: pd.DataFrame, low_c: float, high_c: float) -> "Face
     every second, third ... is drawn, beside those next to one out of range.
 
     `readings` has a row a reading: place, read_at, temperature (°C; missing where it was not read); one on either end
-    of the range is in it. As wide as the page, places by name, more than five in two columns. Raises ValueError where
-    there are no temperatures.
+    of the range is in it. Places stand by name, more than five in two columns.
     """
     rows = _drawn(readings, low_c, high_c)
     places = by_name(rows["place"].unique())
@@ -71,8 +70,11 @@ def _records(rows: pd.DataFrame, low_c: float, high_c: float, *, every: int, hei
         "high": [{"temperature": high_c, "label": say("charts.degrees", celsius=high_c)}],
         "low": [{"temperature": low_c, "label": say("charts.degrees", celsius=low_c)}],
     }
+    out = rows["state"] != INSIDE
+    beside = out | out.shift(1, fill_value=True) | out.shift(-1, fill_value=True)  # so the first and the last are kept
+    drawn = rows[beside | (pd.RangeIndex(len(rows)) % max(every, 1) == 0)]
     records = dress.in_parts(parts)
-    records += [{"part": row.state, **_reading(row)} for row in _thinned(rows, every).itertuples()]
+    records += [{"part": row.state, **_reading(row)} for row in drawn.itertuples()]
     return records + [
         {"part": f"worst-{row.state}", **_reading(row), "label": say("charts.degrees", celsius=row.temperature)}
         for row in worst.itertuples()
@@ -83,14 +85,6 @@ def _reading(row: Any) -> dict[str, Any]:
     """A reading; its time as text without a zone, which is drawn as the hour that was written everywhere."""
     when = f"{row.read_at:%Y-%m-%d %H:%M}".removesuffix(" 00:00")
     return {"day": f"{row.read_at:%Y-%m-%dT%H:%M:%S}", "when": when, "temperature": row.temperature}
-
-
-def _thinned(rows: pd.DataFrame, every: int) -> pd.DataFrame:
-    """All out of range and those beside them, of the others every so many; the first and the last."""
-    out = rows["state"] != INSIDE
-    beside = out | out.shift(1, fill_value=True) | out.shift(-1, fill_value=True)
-    number = pd.Series(range(len(rows)), index=rows.index)
-    return rows[beside | (number % max(every, 1) == 0)]
 
 
 def _panel(rows: pd.DataFrame, *, width: int, height: int) -> "LayerChart":

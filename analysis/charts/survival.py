@@ -17,10 +17,9 @@ HEIGHT_PX, WEEKS_PX = 190, 170
 
 
 def survival_chart(km: pd.DataFrame) -> "LayerChart":
-    """Share of chicks alive after each age, with its 95 % interval and the chicks under watch, as wide as the page.
+    """Share of chicks alive after each age, with its 95 % interval and the chicks under watch.
 
-    `km` is from `kaplan_meier`: age_d, at_risk, lost, survival, low, high, sound. Only the sound part is drawn. Raises
-    ValueError where there are no chicks, or no age at which the curve is sound.
+    `km` is from `kaplan_meier`: age_d, at_risk, lost, survival, low, high, sound. Only the sound part is drawn.
     """
     import altair as alt
 
@@ -30,22 +29,18 @@ def survival_chart(km: pd.DataFrame) -> "LayerChart":
     first, last = curve.iloc[0], curve.iloc[-1]
     start_d, end_d = float(first["age_d"]), float(last["age_d"])
     reach = max(end_d - start_d, 1.0)
-    scale = alt.Scale(
-        domain=[start_d, start_d + 1.08 * reach], nice=False
-    )  # the last value stands in the room at the end
+    # the last value stands in the room at the end
+    scale = alt.Scale(domain=[start_d, start_d + 1.08 * reach], nice=False)
     axis = alt.Axis(grid=False, values=dress.ticks(start_d, end_d))
     x = alt.X("age_d:Q", title=say("charts.age-days"), scale=scale, axis=axis)
     ends = {"first": start_d, "last": end_d, "low": last["low"], "high": last["high"]}
-    beyond = km.loc[~km["sound"], "age_d"].tolist()
+    beyond = [found("charts.survival-ends", day=day) for day in km.loc[~km["sound"], "age_d"].head(1)]
     return dress.page(
         *_curve_layers(curve, x),
-        *_watched_layers(_spread(curve, 0.05 * reach), x),
+        *_watched_layers(curve, 0.05 * reach, x),
         height=HEIGHT_PX,
         description=found("charts.survival-told", rate=last["survival"], lost=int(curve["lost"].sum()), **ends),
-        caption=[
-            found("charts.survival-caption"),
-            *([found("charts.survival-ends", day=beyond[0])] if beyond else []),
-        ],
+        caption=[found("charts.survival-caption"), *beyond],
     )
 
 
@@ -71,32 +66,27 @@ def _curve_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
     ]
 
 
-def _watched_layers(curve: pd.DataFrame, x: "X") -> list["Chart"]:
-    """How many chicks were under watch, along the foot of the chart."""
+def _watched_layers(curve: pd.DataFrame, apart_d: float, x: "X") -> list["Chart"]:
+    """How many chicks were under watch, along the foot of the chart, so far apart that the numbers do not touch."""
     import altair as alt
 
-    head = alt.Chart(curve.head(1)).mark_text(align="left", color=MUTED, fontSize=10)
-    numbers = alt.Chart(curve).mark_text(color=MUTED, fontSize=10)
+    kept: list[Any] = []
+    for row in curve.itertuples():
+        if not kept or row.age_d - curve.loc[kept[-1], "age_d"] >= apart_d:
+            kept.append(row.Index)
+    head = alt.Chart(curve.loc[kept[:1]]).mark_text(align="left", color=MUTED, fontSize=10)
+    numbers = alt.Chart(curve.loc[kept]).mark_text(color=MUTED, fontSize=10)
     return [
         head.encode(x=x, y=alt.value(HEIGHT_PX - 22), text=alt.TextValue(say("charts.under-watch"))),
         numbers.encode(x=x, y=alt.value(HEIGHT_PX - 8), text="at_risk:Q"),
     ]
 
 
-def _spread(curve: pd.DataFrame, apart_d: float) -> pd.DataFrame:
-    """Rows far enough apart that their numbers do not touch."""
-    kept: list[Any] = []
-    for row in curve.itertuples():
-        if not kept or row.age_d - curve.loc[kept[-1], "age_d"] >= apart_d:
-            kept.append(row.Index)
-    return curve.loc[kept]
-
-
 def outlook_chart(weeks: pd.DataFrame, year: str = "") -> "LayerChart":
-    """Chicks in hand by week, as a range and its middle, as wide as the page.
+    """Chicks in hand by week, as a range and its middle.
 
     `weeks` has a row a week: week (1 is the first of the year), low, middle, high; `year` is the season that is looked
-    ahead to, for the alt text. Raises ValueError where there are no weeks.
+    ahead to, for the alt text.
     """
     import altair as alt
 

@@ -91,12 +91,6 @@ class Label:
             top = y - slope * (left + self.width_px - x) - AWAY_PX - 2 * LINE_PX
         return left, min(max(top, 0), self.frame.height_px - 2 * LINE_PX)
 
-    @property
-    def record(self) -> dict[str, Any]:
-        """Its text, its middle and its top edge."""
-        left, top = self.corner_px
-        return {"label": self.text, "at_px": left + self.width_px / 2, "top_px": top}
-
     def meets(self, other: "Label") -> bool:
         """Whether the words would lie on each other."""
         (left, top), (its_left, its_top) = self.corner_px, other.corner_px
@@ -123,11 +117,16 @@ def water_loss_chart(
     was set). A weighing in doubt is drawn open and joined to none; one beyond the panel stands at its edge. `guides`
     are the shares lost at pipping between which is well, for all groups or by group: 13 and 17 % are one amazon's
     chart, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020, p. 65. Groups by name, at most three panels in a row and
-    nine a chart, so that each fits an A4 page. Raises ValueError where there are no weighings.
+    nine a chart, so that each fits an A4 page.
     """
     rows = _drawn(weighings, guides)
     groups, size = by_name(rows["group"].unique()), COLUMNS * ROWS_A_PAGE
-    frame = _frame(rows, min(len(groups), COLUMNS))
+    columns, sure = min(len(groups), COLUMNS), rows[rows["doubt"] == ""]
+    width, height = (PAGE_PX - GAPS["column"] * (columns - 1)) // columns - AXIS_PX - 1, HEIGHTS_PX[columns]
+    words_px = 2 * LINE_PX + 10 if (sure["word"] == MUCH).any() else 14  # above the egg that lost most
+    least, most = min([0.0, *sure["lost"]]), max([*rows["over"], *sure["lost"]])
+    most += (most - least) * words_px / (height - words_px)
+    frame = Frame(min(max([1.0, *sure["way"]]), FARTHEST), least, most, width, height)
     return [_page_of(rows, groups[at : at + size], frame) for at in range(0, len(groups), size)]
 
 
@@ -150,21 +149,14 @@ def _drawn(weighings: pd.DataFrame, guides: Guides | Mapping[str, Guides]) -> pd
     return rows.sort_values(["group", "egg", "way"], kind="stable", ignore_index=True)
 
 
-def _frame(rows: pd.DataFrame, columns: int) -> Frame:
-    """Room for all weighings that are not in doubt, and for the words at the ends of the lines."""
-    width = (PAGE_PX - GAPS["column"] * (columns - 1)) // columns - AXIS_PX - 1
-    sure, height = rows[rows["doubt"] == ""], HEIGHTS_PX[columns]
-    words_px = 2 * LINE_PX + 10 if (sure["word"] == MUCH).any() else 14  # above the egg that lost most
-    least, most = min([0.0, *sure["lost"]]), max([*rows["over"], *sure["lost"]])
-    most += (most - least) * words_px / (height - words_px)
-    return Frame(min(max([1.0, *sure["way"]]), FARTHEST), least, most, width, height)
-
-
 def _page_of(rows: pd.DataFrame, groups: list[str], frame: Frame) -> "FacetChart":
     """Panels of some groups."""
     rows = rows[rows["group"].isin(groups)]
     records = [_records(rows[rows["group"] == group], frame) for group in groups]
-    return panels(_panel(frame, _tips(rows)), records, columns=min(len(groups), COLUMNS)).properties(
+    titles = {"egg:N": "charts.egg", "when:N": "charts.weighed"}
+    titles |= {"day:Q": "charts.days-since-set"} if "day" in rows else {}
+    tips = dress.tips(titles | {"mass_g:Q": "charts.weight-g"}) + dress.tips({"lost:Q": "charts.lost"}, format=".1%")
+    return panels(_panel(frame, tips), records, columns=min(len(groups), COLUMNS)).properties(
         bounds="flush",  # words and marks that stick out would push their column aside
         spacing={"row": GAPS["row"] + BELOW_PX + HEAD_PX, "column": GAPS["column"] + AXIS_PX},
         **dress.texts(_alt_text(rows), _caption(rows)),
@@ -177,13 +169,17 @@ def _records(rows: pd.DataFrame, frame: Frame) -> list[dict[str, Any]]:
     columns = ["egg", "way", "lost", "when", "mass_g", "word", "course", *rows.columns.intersection(["day"])]
     courses = {word: say(f"charts.course-{word}") for word in (LITTLE, MUCH)}
     rows = rows.round({"way": 4, "lost": 4}).assign(course=rows["word"].map(courses).fillna(""))
+    labels = names_at_ends(rows[~doubtful], frame)
     parts = {
         "group": [{"label": rows["group"].iloc[0]}],
         "guide": [{"way": way, "lost": way * guide, "egg": percent(guide)} for guide in guides for way in (0.0, 1.0)],
         "end": [{"way": frame.reach, "lost": guide, "label": percent(guide)} for guide in guides],
         "weight": rows.loc[~doubtful, columns].to_dict("records"),
         "doubt": rows.loc[doubtful, [*columns, "doubt"]].to_dict("records"),
-        "label": [label.record for label in names_at_ends(rows[~doubtful], frame)],
+        "label": [
+            {"label": one.text, "at_px": one.corner_px[0] + one.width_px / 2, "top_px": one.corner_px[1]}
+            for one in labels
+        ],
     }
     return dress.in_parts(parts)
 
@@ -221,13 +217,6 @@ def _panel(frame: Frame, tips: list[Any]) -> "LayerChart":
         *_label_layers(frame),
     ]
     return cast("LayerChart", alt.layer(*layers)).properties(width=frame.width_px, height=frame.height_px)
-
-
-def _tips(rows: pd.DataFrame) -> list[Any]:
-    """What pointing at a weighing shows."""
-    titles = {"egg:N": "charts.egg", "when:N": "charts.weighed"}
-    titles |= {"day:Q": "charts.days-since-set"} if "day" in rows else {}
-    return dress.tips(titles | {"mass_g:Q": "charts.weight-g"}) + dress.tips({"lost:Q": "charts.lost"}, format=".1%")
 
 
 def _egg_layers(x: Any, y: Any, weighed: list[Any]) -> list["Chart"]:

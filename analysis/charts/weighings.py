@@ -17,9 +17,9 @@ EDGE_PX = 0.9
 USUAL = "#e2e2e2"
 REMARK = 90  # letters of a remark that pointing at its weighing shows
 ASIDES = ("usual", "pair", "flag", "notes")  # what pointing shows besides
-_FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
-_FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
-_FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
+FLAGS = {"fall": "charts.a-fall", "slip": "charts.a-slip", "stall": "charts.a-stall", "swapped": "charts.a-swap"}
+FLAGS |= {"light-for-age": "charts.light-for-age", "small-for-age": "charts.small-for-age"}
+FLAGS |= {"unusual-shape": "charts.unusual-shape", "weigh-again": "charts.weigh-again"}
 
 
 def drawn(
@@ -82,16 +82,10 @@ def _flags(rows: pd.DataFrame, flags: pd.DataFrame | None) -> pd.Series:
         if len(own):
             at = (own["age_d"] - flag.age_d).abs().idxmin()
             level = "charts.flag-act" if flag.level == ACT else "charts.flag-look"
-            there.setdefault(at, []).append(found(level, flag=flag_named(flag.flag)))
+            there.setdefault(at, []).append(found(level, flag=dress.worded(FLAGS, flag.flag)))
     for at, seen in there.items():
         said[at] = say("charts.flags", flags=seen)
     return said
-
-
-def flag_named(flag: str) -> str:
-    """What a flag is called in a chart; one that is not ours as it stands."""
-    code = _FLAGS.get(flag.replace(" ", "-"))
-    return say(code) if code else flag
 
 
 def thinned(rows: pd.DataFrame, most: int) -> pd.DataFrame:

@@ -28,8 +28,6 @@ _NUMBERED = re.compile(r"&#(?:x([0-9a-fA-F]{1,6})|([0-9]{1,7}));")
 def whole(text: str) -> str:
     """Replace halves of characters (lone surrogates), which no file can hold, by U+FFFD.
 
-    Examples
-    --------
     >>> whole("K0\\ud83d") == "K0\\ufffd"
     True
     """
@@ -86,23 +84,9 @@ def printable(text: str, *, also: str = ALSO_DRAWN) -> str:
 
     Characters that nobody sees (bidirectional and other format controls, control characters, variation
     selectors) are dropped; symbols that the typeface lacks are named in brackets, letters of another script
-    letter by letter; line breaks stay.
+    letter by letter; line breaks stay. The text is then in composed form (NFC). `also` are characters beyond the
+    typeface that the page draws; in a picture there are none, as one would change the face of the whole label.
 
-    Parameters
-    ----------
-    text
-        Whatever a keeper typed.
-    also
-        Characters beyond the typeface that the page draws. In a picture there are none: one such symbol would
-        change the face of the whole label.
-
-    Returns
-    -------
-    str
-        In composed form (NFC), without a character the page cannot print.
-
-    Examples
-    --------
     >>> printable("K03 🐣 out")
     'K03 [hatching chick] out'
     >>> printable("P01\\u202e Łucja ♀")
@@ -121,12 +105,8 @@ def printable(text: str, *, also: str = ALSO_DRAWN) -> str:
 def printable_markup(svg: str) -> str:
     """The same for the text and attributes of an SVG picture; its tags stay as they are.
 
-    Examples
-    --------
     >>> printable_markup("<text>5 &lt; 6 &#x1F423;</text>")
     '<text>5 &lt; 6 [hatching chick]</text>'
-    >>> printable_markup("<text>P01 ♀</text>")
-    '<text>P01 [female sign]</text>'
     """
 
     def sign(match: re.Match[str]) -> str:
@@ -142,8 +122,6 @@ def printable_markup(svg: str) -> str:
 def every_text(value: Any, change: Callable[[str], str], *, leave: frozenset[str] = frozenset()) -> Any:
     """Apply `change` to every text in nested lists and dictionaries, keys too, except under the keys in `leave`.
 
-    Examples
-    --------
     >>> every_text({"a": ["x"], "url": "x"}, str.upper, leave=frozenset({"url"}))
     {'A': ['X'], 'url': 'x'}
     """
