@@ -97,7 +97,7 @@ def too_cold(celsius: float, needs: Iterable[Need]) -> list[Need]:
     return [need for need in needs if celsius < need.least_c - TABLES_DIFFER_C]
 
 
-def brooders_said(needs: Sequence[Need]) -> Words:
+def brooder_ranges(needs: Sequence[Need]) -> Words:
     """Say how warm the brooder is for these chicks, and where one brooder cannot serve all; blank where nobody is."""
     if not needs:
         return ""

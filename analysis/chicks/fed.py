@@ -64,7 +64,7 @@ def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
     return days.min() if len(days) else None
 
 
-def fed_said(season: Season, chick: str) -> Finding:
+def feeding_history(season: Season, chick: str) -> Finding:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
     feeds = _feeds_of(season, row)
@@ -156,7 +156,7 @@ def not_weaned(season: Season, chick: str) -> bool:
     return bool(pd.isna(row["weaned_on"]) or row["left_on"] < row["weaned_on"])
 
 
-def not_weaned_said(season: Season, chick: str) -> list[Finding]:
+def feeding_handover(season: Season, chick: str) -> list[Finding]:
     """Return what stands above everything on the paper of a chick that is not weaned; nothing of one that is.
 
     That it must be fed, then the hours of the last day logged, and when its last feed was and how much; what nobody
@@ -215,7 +215,7 @@ def _amount_before(feeds: pd.DataFrame) -> Finding:
     return found("chicks.amount-before", day=last["fed_at"], amount=_amount(last))
 
 
-def burnt_said(season: Season, chick: str) -> list[Finding]:
+def hot_feeds(season: Season, chick: str) -> list[Finding]:
     """Return what a veterinarian is told of food that burns a crop and is written as a feed of this chick.
 
     That a burn shows days later: LafeberVet, pediatric avian medicine.

@@ -129,7 +129,7 @@ def minutes_until(rate: float, first: float, room: float, wanted: float) -> floa
     return math.log((first - room) / (wanted - room)) / rate if wanted > room else math.inf
 
 
-def lots_said(rate: float, room: float, minutes: float) -> Finding:
+def lots_needed(rate: float, room: float, minutes: float) -> Finding:
     """Say whether one mix stays in the window for a round, or how many lots it takes; else what to read again.
 
     One lot serves from 41 °C, where the first chick is fed, until it is 38 °C, and never for more than an hour. `rate`

@@ -281,7 +281,7 @@ def _codes(of: Chicks, table: pd.DataFrame) -> np.ndarray:
     return np.select([holds.to_numpy(bool) for holds in cases.values()], list(cases), HEAVIER)
 
 
-def beside_said(one: Any) -> Finding:
+def place_beside_kind(one: Any) -> Finding:
     """Say where a chick stands; `one`: its row of `Chicks.places`. Below the lower line nothing else is said of it."""
     if one.code == GUESSED:
         return found("chicks.beside-guessed")
@@ -290,15 +290,15 @@ def beside_said(one: Any) -> Finding:
     if one.code == TOO_LITTLE:
         return found("chicks.beside-weighed-once" if one.n == 1 else "chicks.beside-little-used")
     if one.below and one.code in (LIGHT, SMALL, LIGHTER):
-        return found("chicks.beside-lighter-below", share=-one.share, below=below_said(one))
+        return found("chicks.beside-lighter-below", share=-one.share, below=below_lower_line(one))
     if one.below:
-        return found("chicks.beside-below", below=below_said(one))
+        return found("chicks.beside-below", below=below_lower_line(one))
     if one.code != EVEN:
         return found("chicks.beside-heavier" if one.share > 0 else "chicks.beside-lighter", share=abs(one.share))
     return found("chicks.beside-even-to-peak", share=EVEN_BY) if one.past_peak else found("chicks.beside-even")
 
 
-def below_said(one: Any) -> Finding:
+def below_lower_line(one: Any) -> Finding:
     """Say, inside a sentence, that its last weight or that at its peak lies below the lower line of its kind."""
     code = "chicks.mass-tenths" if grams(one.mass_g) == grams(one.low_g) else "chicks.mass"
     mass, low = (found(code, mass=float(mass_g)) for mass_g in (one.mass_g, one.low_g))

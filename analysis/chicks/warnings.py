@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.chicks.losses import WARNINGS, in_all, lost_chicks, lost_said
-from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_said, beside_said, first_of_day
-from analysis.chicks.one_chick import all_of, course, light_said, no_longer
+from analysis.chicks.loss_warnings import WARNINGS, flagged_before_loss, losses_and_flags, lost_chicks
+from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_lower_line, first_of_day, place_beside_kind
+from analysis.chicks.status import all_of, course, light_chick, no_longer_light
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.growth import rule_today
 from analysis.growth.flags.log import SURE_D
@@ -92,11 +92,11 @@ def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 
 def watched(growth: Chicks) -> list[Finding]:
     """Return all that the weights ask for or tell, the pressing first."""
-    asked = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK), *_small(growth)]
+    asked = [*_flagged(growth, ACT), *losses_and_flags(growth), *_flagged(growth, LOOK), *_small(growth)]
     return [*asked, *_scale(growth), *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
 
 
-def in_time(growth: Chicks) -> list[Finding]:
+def scale_and_losses(growth: Chicks) -> list[Finding]:
     """Return what of it belongs on the first page beside each chick: the scale, and whether losses were seen."""
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
@@ -104,7 +104,7 @@ def in_time(growth: Chicks) -> list[Finding]:
     findings = [all_of(found("chicks.about-scale"), one) for one in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost) and numbers_hold(growth.season, logs=RATES):
-        findings.append(all_of(found("chicks.about-seen-in-time"), in_all(lost)))
+        findings.append(all_of(found("chicks.about-seen-in-time"), flagged_before_loss(lost)))
     return findings
 
 
@@ -124,7 +124,11 @@ def warnings(growth: Chicks, on: pd.Timestamp | None = None) -> pd.DataFrame:
 
 
 def _is_back(growth: Chicks, flag: Any) -> bool:
-    return growth.on_course(flag.chick) if flag.flag == "stall" else _is_light(flag) and no_longer(growth, flag.chick)
+    return (
+        growth.on_course(flag.chick)
+        if flag.flag == "stall"
+        else _is_light(flag) and no_longer_light(growth, flag.chick)
+    )
 
 
 def _is_light(flag: Any) -> bool:
@@ -148,7 +152,7 @@ def _parts(growth: Chicks, own: pd.DataFrame) -> list[Words]:
         if calls and flag.call:
             parts.append(BACK if _is_back(growth, flag) else flag.call)
         if calls and _is_light(flag):
-            parts.append(NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size))))
+            parts.append(NEARER if _is_back(growth, flag) else light_chick(growth, chick, float(str(flag.size))))
     return parts
 
 
@@ -171,12 +175,12 @@ def _small(growth: Chicks) -> list[Finding]:
     findings = []
     for one in places[places["code"] == SMALL].itertuples():
         code = f"chicks.small-{'here' if one.chick in here else 'gone'}"
-        below: dict[str, Any] = {"below": below_said(one)} if one.below else {}
+        below: dict[str, Any] = {"below": below_lower_line(one)} if one.below else {}
         findings.append(found(f"{code}-below" if below else code, about=str(one.chick), share=-one.share, **below))
     for one in places[places["code"] == LIGHT].itertuples():
         name = str(one.chick)
-        asks = light_said(growth, name, float(str(one.share))) if name in here else course(growth, name)
-        findings.append(all_of(name, beside_said(one), *([asks] if asks else []), level=LOOK))
+        asks = light_chick(growth, name, float(str(one.share))) if name in here else course(growth, name)
+        findings.append(all_of(name, place_beside_kind(one), *([asks] if asks else []), level=LOOK))
     return findings
 
 

@@ -13,7 +13,7 @@ from analysis.chicks.concerns import expected_today, with_concerns
 from analysis.chicks.feeding import feeding_order, with_amounts
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.warnings import in_time, may_wean, near_fledging, warnings
+from analysis.chicks.warnings import may_wean, near_fledging, scale_and_losses, warnings
 from analysis.day.due import due_on
 from analysis.day.outside_nursery import burnt_chicks, incubators_read, last_read, outside_nursery
 from analysis.eggs.findings import pressing_findings
@@ -130,7 +130,7 @@ def attention(today: Round, judged: Pairs) -> list[Finding]:
     joined = numbers_hold(season, joined=True, logs=RATES)
     pairs = [*asked_of_pairs(judged), *worse_places(judged)] if joined else []
     losses = _losses(season) if numbers_hold(season, logs=RATES) else []
-    findings = [*today.reads, *in_time(today.growth), *_together(season), *pairs]
+    findings = [*today.reads, *scale_and_losses(today.growth), *_together(season), *pairs]
     findings += [*pressing_findings(today.eggs), *losses, *_not_used(season)]
     calm = "overview.calm" if numbers_hold(season) else "overview.calm-as-far-as-read"
     return findings or [found(calm, about=found("overview.nothing"))]

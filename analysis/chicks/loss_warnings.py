@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.chicks.feeding import HATCHLING_D
-from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_said, first_of_day
+from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_lower_line, first_of_day
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
@@ -44,7 +44,7 @@ def lost_chicks(growth: Chicks) -> pd.DataFrame:
     return table.join(first, on="chick")
 
 
-def in_all(lost: pd.DataFrame, about: Words = "") -> Finding:
+def flagged_before_loss(lost: pd.DataFrame, about: Words = "") -> Finding:
     """Say how many of the lost had been flagged in time; `lost` from `lost_chicks`."""
     warned = lost[lost["age_d"].notna()]
     if warned.empty:
@@ -53,13 +53,13 @@ def in_all(lost: pd.DataFrame, about: Words = "") -> Finding:
     return found("overview.lost-some-flagged", about=about, n=len(lost), flagged=len(warned), chicks=chicks)
 
 
-def lost_said(growth: Chicks) -> list[Finding]:
+def losses_and_flags(growth: Chicks) -> list[Finding]:
     """Return what the weights say of the chicks that were lost: in all, then each that was not flagged before."""
     lost = lost_chicks(growth)
     if lost.empty:
         return []
     events = set(growth.season.losses.loc[growth.season.losses["event"] != "", "chick"])
-    findings, rest = [in_all(lost, found("overview.lost-and-seen"))], []
+    findings, rest = [flagged_before_loss(lost, found("overview.lost-and-seen"))], []
     for chick, lost_d in lost.loc[lost["age_d"].isna(), ["chick", "lost_d"]].itertuples(index=False):
         seen = None if chick in events else _unseen(growth, str(chick), float(lost_d))
         if seen:
@@ -77,7 +77,7 @@ def _unseen(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
     if one["code"] == NO_CURVE:
         return _without_curve(growth, chick, lost_d)
     if one["below"]:
-        return found("overview.unflagged-below", below=below_said(one))
+        return found("overview.unflagged-below", below=below_lower_line(one))
     if one["n"] < ENOUGH:
         return None
     guessed = one["code"] == GUESSED
@@ -132,7 +132,7 @@ def _mistaken(growth: Chicks) -> pd.MultiIndex:
     return pd.MultiIndex.from_frame(slips)
 
 
-def looked_back(growth: Chicks) -> pd.DataFrame:
+def first_warnings(growth: Chicks) -> pd.DataFrame:
     """Return each lost chick, by the day of its loss, with the first warning of the week before, rule by rule.
 
     chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and for
@@ -161,8 +161,8 @@ def looked_back(growth: Chicks) -> pd.DataFrame:
     return frame.join(ours.rename("days_before"), on="chick").reset_index(drop=True)
 
 
-def looked_back_said(table: pd.DataFrame) -> list[Finding]:
-    """Say in how many losses there was a warning, and which losses came together; `table` from `looked_back`."""
+def losses_warned(table: pd.DataFrame) -> list[Finding]:
+    """Say in how many losses there was a warning, and which losses came together; `table` from `first_warnings`."""
     findings = [
         found("day.one-event", about=found("day.lost-together"), level=LOOK, event=event, chicks=own["chick"].tolist())
         for event, own in table[table["event"] != ""].groupby("event", sort=False)

@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.chicks.fed import chick_named, chick_row, names_of
-from analysis.chicks.of_season import LIGHT, Chicks, beside_said
+from analysis.chicks.of_season import LIGHT, Chicks, place_beside_kind
 from analysis.finding import NOTE, Finding, Level, Words, found
 from analysis.growth.flags.judge import FROM_D, POORLY
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
@@ -25,7 +25,7 @@ _NOW = {
 }
 
 
-def light_said(growth: Chicks, chick: str, share: float) -> Finding:
+def light_chick(growth: Chicks, chick: str, share: float) -> Finding:
     """Say on what course a light chick is and what to look at, fitted to its age, its brood and who feeds it.
 
     From a quarter on, no sign is waited for. Thin toes and wings, a large head, late eyes: "stunted" in WSAVA 2018
@@ -44,7 +44,7 @@ def light_said(growth: Chicks, chick: str, share: float) -> Finding:
     return found("chicks.all", parts=[part for part in parts if part])
 
 
-def no_longer(growth: Chicks, chick: str) -> bool:
+def no_longer_light(growth: Chicks, chick: str) -> bool:
     """Whether a chick's last weighings are within a fifth of its kind's again."""
     own = growth.beside[growth.beside["chick"] == chick]
     return bool(len(own) and own["share"].tail(ENDS).median() > A_FIFTH - 1)
@@ -98,14 +98,14 @@ def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[F
     code, on = _NOW[row["fate"]]
     day = row[on] if on and pd.notna(row[on]) else None
     items = [*read, found(code, about=found("chicks.about-now"), day=day)]
-    items.append(all_of(found("chicks.about-weights"), weights_said(growth.season, name)))
+    items.append(all_of(found("chicks.about-weights"), weight_history(growth.season, name)))
     items += [all_of(found("chicks.about-next"), one) for one in _expected(growth, name)] if here and not read else []
     if name in growth.places.index:
         place = growth.places.loc[name]
-        looks = [light_said(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
-        items.append(all_of(found("chicks.about-beside"), beside_said(place), *looks))
+        looks = [light_chick(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
+        items.append(all_of(found("chicks.about-beside"), place_beside_kind(place), *looks))
     items += [all_of(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
-    seen = signs_said(growth.season, name)
+    seen = signs_noted(growth.season, name)
     return [*items, all_of(found("chicks.about-seen"), *seen)] if seen else items
 
 
@@ -139,7 +139,7 @@ def _flags(growth: Chicks, chick: str) -> list[tuple[float, Words]]:
     return list(zip(mine["age_d"].astype(float), mine["told"], strict=True))
 
 
-def weights_said(season: Season, chick: str) -> Finding:
+def weight_history(season: Season, chick: str) -> Finding:
     """Return a chick's weighings in sentences: how many, first, heaviest, last."""
     own = weighings_of(season, chick)
     if own.empty:
@@ -171,7 +171,7 @@ def _written(mass_g: float) -> float:
     return int(written) if written.is_integer() else written
 
 
-def flagged_said(growth: Chicks, chick: str) -> list[Finding]:
+def flag_history(growth: Chicks, chick: str) -> list[Finding]:
     """Return what the weights of a chick called for while it was here, each with the day of its life."""
     flags = _flags(growth, chick_named(growth.season, chick))
     return [found("chicks.flagged", age_d=age_d, told=told) for age_d, told in flags]
@@ -190,7 +190,7 @@ def weighings_of(season: Season, chick: str) -> pd.DataFrame:
     return own.sort_values("weighed_at", kind="stable").reset_index(drop=True)
 
 
-def signs_said(season: Season, chick: str) -> list[Finding]:
+def signs_noted(season: Season, chick: str) -> list[Finding]:
     """Return what was seen of a chick and written among the signs, by day."""
     seen = signs_seen(season)
     mine = seen[seen["who"].map(same).isin(names_of(chick_row(season, chick)))].sort_values("seen_at", kind="stable")
