@@ -29,7 +29,6 @@ CANDLE_FROM_D, CANDLE_TO_D = 4, 7
 CANDLE_LATE_D = 10  # practice: until then an egg that was not candled is still asked for
 OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
 YOUR_EGGS, HARI = found("due.your-own-eggs"), found("due.hari-incubation")
-_WHOSE = ("who", "name", "group", "of", "where")  # what a row of an egg or a chick hands on to a thing
 # On one day, on several, and past them; and how long past them.
 _CODES = {
     "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
@@ -113,28 +112,15 @@ def _incubated_d(season: Season, species: str) -> float:
 
 def _chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
     """What is due of every chick that is here and still being reared; who may be gone is asked about instead."""
-    chicks = _here(season, day)
-    chicks = chicks[~chicks["chick"].isin(unaccounted_chicks(season, day)["chick"])]
-    unringed = _never_ringed(season, day)
-    for chick in chicks.to_dict("records"):
-        if chick["pair"] not in unringed and not chick["ring"]:
-            yield from _of_an_age(season, chick, "ring")
-        yield from _of_an_age(season, chick, "wean")
-        yield from _weigh(chick, day)
-        yield from _look(chick, day, flags)
-
-
-def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
-    """Chicks being reared on a day, with their age, where they are and when they were weighed last."""
     hatched = season.chicks["hatched_at"].dt.normalize()
     came = season.chicks["arrived_on"].fillna(hatched)
     here = season.chicks["fate"].eq("being reared") & ~(came > day) & ~(hatched > day)
-    chicks, hatched = season.chicks[here], hatched[here]
+    chicks = season.chicks[here & ~season.chicks["chick"].isin(unaccounted_chicks(season, day)["chick"])]
     weights = season.weights[season.weights["weighed_at"] < day + DAY]
     weighed = weights.groupby("chick")["weighed_at"].max().dt.normalize()
-    return chicks.assign(
-        hatched_on=hatched,
-        age_d=(day - hatched).dt.days,
+    chicks = chicks.assign(
+        hatched_on=hatched[chicks.index],
+        age_d=(day - hatched[chicks.index]).dt.days,
         about=chicks["sure_to_days"] > 1,
         **dict.fromkeys(("who", "name"), chicks["chick"]),
         group=chicks["pair"],
@@ -142,6 +128,13 @@ def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
         weighed_on=weighed.reindex(chicks["chick"]).to_numpy(),
         where=[place(season, *by) for by in zip(reared_at(chicks), chicks["cage"], strict=True)],
     )
+    unringed = _never_ringed(season, day)
+    for chick in chicks.to_dict("records"):
+        if chick["pair"] not in unringed and not chick["ring"]:
+            yield from _of_an_age(season, chick, "ring")
+        yield from _of_an_age(season, chick, "wean")
+        yield from _weigh(chick, day)
+        yield from _look(chick, day, flags)
 
 
 def _never_ringed(season: Season, day: pd.Timestamp) -> set[str]:
@@ -162,9 +155,8 @@ def _of_an_age(season: Season, chick: dict[str, Any], what: str) -> Iterator[Thi
     if days is None or not days.from_d <= chick["age_d"] <= days.to_d + past_d:
         return
     facts: dict[str, Any] = {"days": day_range(days.from_d, days.to_d), "source": days.source}
-    whose = {name: chick[name] for name in _WHOSE}
     begins, ends = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
-    aged = {**whose, "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
+    aged = {**_whose(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
     if chick["age_d"] > days.to_d:
         span = {"since_on": ends + DAY, "until_on": ends + past_d * DAY}
         yield Thing(what, why=found(past, **facts), source=PRACTICE, **span, **aged)
@@ -181,9 +173,9 @@ def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
     since_on = chick["weighed_on"] if weighed else came
     if not chick["by_hand"] or pd.isna(since_on) or (day - since_on).days < NOT_WEIGHED_D:
         return
+    named = _whose(chick) | {"group": ""}
     why = found("due.not-weighed-since", since_on=since_on) if weighed else found("due.never-weighed")
-    whose = {name: chick[name] for name in _WHOSE} | {"group": ""}
-    yield Thing("weigh again", why=why, source=DAILY, since_on=since_on + NOT_WEIGHED_D * DAY, **whose)
+    yield Thing("weigh again", why=why, source=DAILY, since_on=since_on + NOT_WEIGHED_D * DAY, **named)
 
 
 def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
@@ -197,7 +189,7 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
     last = days[mine].max()
     why = found("due.flagged", day=last, flags=list(dict.fromkeys(flags.loc[mine & (days == last), "sentence"])))
     span = {"since_on": last + DAY, "until_on": last + LOOK_AGAIN_D * DAY}
-    yield Thing("look again", why=why, source=PRACTICE, **span, **{name: chick[name] for name in _WHOSE})
+    yield Thing("look again", why=why, source=PRACTICE, **span, **_whose(chick))
 
 
 def _eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
@@ -233,7 +225,7 @@ def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
         why = found("due.candling", days=days, **facts, from_laying=counted)
         source, to_d = (PRACTICE, CANDLE_LATE_D) if late else (HARI, CANDLE_TO_D)
         span = {"since_on": egg["begun"] + CANDLE_FROM_D * DAY, "until_on": egg["begun"] + to_d * DAY}
-        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **{name: egg[name] for name in _WHOSE})
+        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **_whose(egg))
 
 
 def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
@@ -258,8 +250,13 @@ def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator
             brief=found("due.hatch-brief", **counted),
             source=YOUR_EGGS if egg["own"] else source,
             **{"since_on": since_on, "until_on": until_on, "age_d": (day - egg["begun"]).days},
-            **{name: egg[name] for name in _WHOSE},
+            **_whose(egg),
         )
+
+
+def _whose(row: dict[str, Any]) -> dict[str, Any]:
+    """What a row of an egg or a chick hands on to a thing."""
+    return {name: row[name] for name in ("who", "name", "group", "of", "where")}
 
 
 def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -272,11 +269,9 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
 
     A row a thing due, several eggs or chicks alike in one; empty where nothing is: what (one of `KINDS`, in their
     order; what ends soonest first), code (of the reason), said (what it is, as a keeper reads it), who (names as the
-    logs take them, a tuple; an egg whose number another has is pair/clutch/egg), names (the same as text), where (the
-    pair with its cage, or the incubator or other place), since_on and until_on (first and last day of the first to end,
-    NaT where open), reason (one sentence with the numbers), brief (the same in fewer words, for a page to write on),
-    sourced (whether the reason names its source), source ("your species log", "your own setting", "your own eggs",
-    "practice", or what was read) and source_code.
+    logs take them, a tuple; an egg whose number another has is pair/clutch/egg), names (the same as text), where,
+    since_on and until_on (of the first to end, NaT where open), reason (one sentence with the numbers), brief (the same
+    in fewer words), sourced (whether the reason names its source), source (as "practice") and source_code.
     """
     today = pd.Timestamp(day).normalize()
     return rows_of([*_eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])

@@ -28,9 +28,8 @@ def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> 
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
     asked = found("day.who-feeds")
     read = [read_first(NEXT_FEED, one, of=asked) for one in nobody_knows_who_feeds(season, on)]
-    read += [*_flagged(growth, names, on), *_weaned_and_light(season, on)]
-    read += [*_seen(season, names, on), *_lost(season, on)]
-    read += [*_burning(season, on), *_too_much(season, on)]
+    read += [*_flagged(growth, names, on), *_weaned_and_light(season, on), *_signs_of_others(season, names, on)]
+    read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on)]
     return [*read, *brooders_read(nursery, last_read(season, on))]
 
 
@@ -66,7 +65,7 @@ def _weaned_and_light(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
             yield read_first(TODAY, finding, of=found("day.weaned"))
 
 
-def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
+def _signs_of_others(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
     """Signs of the last days, of birds, pairs and chicks that are not fed by hand and still here."""
     seen = signs_seen(season)
     called, gone = chick_called(season), {same(chick) for chick in _gone(season)}
@@ -162,7 +161,7 @@ def _too_much(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
         yield read_first(NEXT_FEED, found(code, about=str(chick), **fed))
 
 
-def _lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+def _found_lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Losses found since yesterday: whoever shared their night is felt first."""
     losses = season.losses[season.losses["chick"] != ""]
     losses = losses[losses["found_on"].dt.normalize() > on - RECENT_D * _DAY]

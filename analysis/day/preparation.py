@@ -104,11 +104,9 @@ def _cup(today: Round) -> Iterator[Finding]:
             yield found("day.no-cooling-cup", about=name)
             continue
         rate = feeding.cooling_rate(minutes, first.temperature, second.temperature, room)
-        each = today.season.settings.number("minutes_a_chick")
-        chicks = len(today.chicks)
-        yield found(
-            "day.cup", about=name, chicks=chicks, each=each, lots=feeding.lots_needed(rate, room, chicks * each)
-        )
+        chicks, each = len(today.chicks), today.season.settings.number("minutes_a_chick")
+        lots = feeding.lots_needed(rate, room, chicks * each)
+        yield found("day.cup", about=name, chicks=chicks, each=each, lots=lots)
 
 
 def _brooder_read(today: Round) -> Words:

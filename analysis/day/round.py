@@ -91,12 +91,10 @@ class Round:
 
     def of(self, *names: str) -> list[Finding]:
         """What is read first of whoever goes by one of these names; of several, with who it is."""
-        some, about = len({same(name) for name in names if name}) > 1, found("day.read-first")
-        reads = [
-            found("day.named", level=one.level, who=one.about, said=one) if some else one
-            for one in self._reads_of(names)
-        ]
-        return [replace(one, about=about) for one in reads]
+        reads = self._reads_of(names)
+        if len({same(name) for name in names if name}) > 1:
+            reads = [found("day.named", level=one.level, who=one.about, said=one) for one in reads]
+        return [replace(one, about=found("day.read-first")) for one in reads]
 
     def pressing(self, *names: str) -> list[Finding]:
         """Return what is read first of whoever goes by one of these names and is more pressing than a look."""
@@ -130,19 +128,14 @@ def attention(today: Round, judged: Pairs) -> list[Finding]:
     joined = numbers_hold(season, joined=True, logs=RATES)
     pairs = [*asked_of_pairs(judged), *worse_places(judged)] if joined else []
     losses = _losses(season) if numbers_hold(season, logs=RATES) else []
-    findings = [*today.reads, *scale_and_losses(today.growth), *_together(season), *pairs]
+    together, about = [], found("overview.lost-together")
+    for event, own in season.losses[season.losses["event_found"] != ""].groupby("event_found", sort=False):
+        who = {"chicks": list(own["chick"]), "causes": [cause for cause in own["cause"].unique() if cause]}
+        together.append(found("overview.lost-in-event", about=about, level=LOOK, event=event, **who))
+    findings = [*today.reads, *scale_and_losses(today.growth), *together, *pairs]
     findings += [*pressing_findings(today.eggs), *losses, *_not_used(season)]
     calm = "overview.calm" if numbers_hold(season) else "overview.calm-as-far-as-read"
     return findings or [found(calm, about=found("overview.nothing"))]
-
-
-def _together(season: Season) -> list[Finding]:
-    events = season.losses[season.losses["event_found"] != ""]
-    findings, about = [], found("overview.lost-together")
-    for event, losses in events.groupby("event_found", sort=False):
-        who = {"chicks": list(losses["chick"]), "causes": [cause for cause in losses["cause"].unique() if cause]}
-        findings.append(found("overview.lost-in-event", about=about, level=LOOK, event=event, **who))
-    return findings
 
 
 def _losses(season: Season) -> list[Finding]:
