@@ -70,8 +70,7 @@ def brooder_need(
 
     `stage`: what was seen last of its feathers, "down", "pins" or "feathered"; "" where nobody wrote it. Else by its
     age, which may be missing, or wrong by `sure_to_days`: pins break and it is feathered between `pins_d` and
-    `feathered_d` of its kind, by default of any kind. Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, table 40.1;
-    Digney 1998; Wragg.
+    `feathered_d` of its kind, by default of any kind. Source: the three tables above.
     """
     spread = 0.0 if math.isnan(sure_to_days) else abs(sure_to_days)
     youngest, oldest = (0.0, math.inf) if math.isnan(age_d) else (max(age_d - spread, 0.0), age_d + spread)
@@ -108,19 +107,15 @@ def brooder_ranges(needs: Sequence[Need]) -> Words:
         found("feeding.want", chicks=[one.chick for one in own], stages=own[0].called, low_c=low, high_c=high)
         for (low, high, _), own in groups.items()
     ]
-    how_many = _how_many([_RANGES_C[need.stages[0]] for need in needs])
-    return found("feeding.brooders", wants=wants, how_many=how_many, decides=DECIDES)
-
-
-def _how_many(ranges: list[tuple[float, float]]) -> Words:
-    """Whether one temperature serves all, by the youngest stage that each may be at."""
-    number, stands, ranges = 0, math.inf, sorted(set(ranges), reverse=True)
+    # whether one temperature serves all, by the youngest stage that each may be at
+    number, stands_at, ranges = 0, math.inf, sorted({_RANGES_C[need.stages[0]] for need in needs}, reverse=True)
     for low, high in ranges:
-        if stands > high:
-            number, stands = number + 1, low
+        if stands_at > high:
+            number, stands_at = number + 1, low
+    how_many: Words = found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""
     if number > 1:
-        return found("feeding.brooders-apart", brooders=found(f"feeding.number-{number}"))
-    return found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""
+        how_many = found("feeding.brooders-apart", brooders=found(f"feeding.number-{number}"))
+    return found("feeding.brooders", wants=wants, how_many=how_many, decides=DECIDES)
 
 
 def needs_of(nursery: pd.DataFrame) -> dict[str, Need]:
@@ -129,10 +124,10 @@ def needs_of(nursery: pd.DataFrame) -> dict[str, Need]:
     for chick in nursery.itertuples():
         facts, name = species_facts(str(chick.species)), str(chick.chick)
         pins, feathered = (facts.days(what) if facts else None for what in ("pins", "feathered"))
-        days: dict[str, Any] = {"pins_d": (pins.low, pins.high) if pins else PINS_D}
-        days["feathered_d"] = (feathered.low, feathered.high) if feathered else FEATHERED_D
-        written: dict[str, Any] = {"sure_to_days": chick.sure_to_days, "stage": str(chick.stage)}
-        needs[name] = brooder_need(name, float(str(chick.age_d)), **written, **days)
+        known: dict[str, Any] = {"pins_d": (pins.low, pins.high)} if pins else {}
+        known |= {"feathered_d": (feathered.low, feathered.high)} if feathered else {}
+        known |= {"sure_to_days": chick.sure_to_days, "stage": str(chick.stage)}
+        needs[name] = brooder_need(name, float(str(chick.age_d)), **known)
     return needs
 
 

@@ -169,17 +169,15 @@ def feeding_handover(season: Season, chick: str) -> list[Finding]:
     feeds = rows[~rows["mix"]]
     # Local law may forbid it to leave: the Netherlands and California restrict it (read); no list is complete.
     first = found("chicks.must-be-fed", about=NOT_WEANED, level=ACT, left_before=pd.notna(row["weaned_on"]))
-    return [first, _hours(pd.to_datetime(feeds["fed_at"]), mixes=bool(rows["mix"].any())), _last_feed(feeds)]
-
-
-def _hours(fed_at: pd.Series, *, mixes: bool) -> Finding:
-    """The hours at which it was fed on the last day on which any is written; those of a mix are none."""
-    about, timed = found("chicks.about-hours"), fed_at[fed_at != fed_at.dt.normalize()]
+    about, fed_at = found("chicks.about-hours"), pd.to_datetime(feeds["fed_at"])
+    timed = fed_at[fed_at != fed_at.dt.normalize()]
     if timed.empty:
-        return found("chicks.hours-not-written", about=about, mixes=mixes)
-    last = timed[timed.dt.normalize() == timed.max().normalize()]
-    hours = [found("chicks.hour", at=at) for at in _one_an_hour(last)]
-    return found("chicks.hours", about=about, hours=hours, day=last.max())
+        hours = found("chicks.hours-not-written", about=about, mixes=bool(rows["mix"].any()))
+    else:
+        last_day = timed[timed.dt.normalize() == timed.max().normalize()]
+        each = [found("chicks.hour", at=at) for at in _one_an_hour(last_day)]
+        hours = found("chicks.hours", about=about, hours=each, day=timed.max())
+    return [first, hours, _last_feed(feeds)]
 
 
 def _last_feed(feeds: pd.DataFrame) -> Finding:

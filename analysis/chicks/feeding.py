@@ -192,40 +192,33 @@ def feed_amount(
 ) -> Amount:
     """Give the range that ends at the cap, or say why there is none and what to ask.
 
-    The cap is a tenth of the empty weight, and about half of that for a chick that was seen eating by itself; its age
-    lowers nothing. What is given is rounded down, so that no rounding passes the cap: to 0.01 ml below 1 ml, to 0.1 ml
-    below 10 ml, to 1 ml from there on.
-
-    `empty_g`: in the morning with an empty crop; `age_d` may be wrong by `sure_to_days`, and the youngest it may be
-    counts; each is missing where it is not known. `unwell`: signs that ask for no food, or for a veterinarian's word
-    before any. `less`: whether what was seen asks for smaller feeds, such as air in the crop. `eating_alone`: whether
-    it was seen so.
+    The cap is a tenth of `empty_g` (in the morning with an empty crop), and about half of that for a chick that was
+    seen eating by itself; its age lowers nothing. What is given is rounded down, so that no rounding passes the cap: to
+    0.01 ml below 1 ml, to 0.1 ml below 10 ml, to 1 ml from there on. `age_d` may be wrong by `sure_to_days`, and the
+    youngest it may be counts. `unwell`: signs that ask for no food, or for a veterinarian's word before any. `less`:
+    whether what was seen asks for smaller feeds, such as air in the crop.
     """
     youngest_d = age_d - abs(sure_to_days)
-    why = _why_none(empty_g, age_d, youngest_d, flagged=flagged, cold=cold, food_left=food_left, unwell=unwell)
+    why: Words = "" if 0 < empty_g < math.inf else WEIGH_FIRST
+    if cold:
+        why = found("feeding.was-cold", vet=VET, ask=ASK)
+    elif food_left:
+        why = found("feeding.food-left", ask=ASK)
+    elif unwell:
+        why = found("feeding.unwell", signs=unwell, ask=ASK)
+    elif flagged:
+        why = found("feeding.flagged", feed_on=FEED_ON)
+    elif age_d < HATCHLING_D:
+        why = found("feeding.under-three-days", beside=BESIDE)
+    elif math.isnan(youngest_d):
+        why = found("feeding.age-not-known", ask=ASK, feed_on=FEED_ON)
+    elif youngest_d < HATCHLING_D:
+        why = found("feeding.may-be-under-three-days", beside=BESIDE)
     if why:
         return Amount(math.nan, math.nan, why)
     low, high = (LOW_EATING, CAP_EATING) if eating_alone else (_at(_LOW, youngest_d)[1], CAP)
     low, high = (LESS * low, low) if less else (low, high)
     return Amount(_down(low * empty_g), _down(high * empty_g), "")
-
-
-def _why_none(empty_g: float, age_d: float, youngest_d: float, **of_it: Any) -> Words:
-    if of_it["cold"]:
-        return found("feeding.was-cold", vet=VET, ask=ASK)
-    if of_it["food_left"]:
-        return found("feeding.food-left", ask=ASK)
-    if of_it["unwell"]:
-        return found("feeding.unwell", signs=of_it["unwell"], ask=ASK)
-    if of_it["flagged"]:
-        return found("feeding.flagged", feed_on=FEED_ON)
-    if age_d < HATCHLING_D:
-        return found("feeding.under-three-days", beside=BESIDE)
-    if math.isnan(youngest_d):
-        return found("feeding.age-not-known", ask=ASK, feed_on=FEED_ON)
-    if youngest_d < HATCHLING_D:
-        return found("feeding.may-be-under-three-days", beside=BESIDE)
-    return "" if 0 < empty_g < math.inf else WEIGH_FIRST
 
 
 def _at(steps: tuple[tuple[float, ...], ...], age_d: float) -> tuple[float, ...]:

@@ -135,22 +135,21 @@ def _mistaken(growth: Chicks) -> pd.MultiIndex:
 def first_warnings(growth: Chicks) -> pd.DataFrame:
     """Return each lost chick, by the day of its loss, with the first warning of the week before, rule by rule.
 
-    chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and for
-    each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier: a flag by its
-    weights, or light beside its nest mates where its kind has no curve; a sign that was written down; food left in the
-    crop in the morning; and the trade's own "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing
-    Birds, 2020, p. 617), which call healthy chicks every few weeks too. "cannot be told" where the day of hatch is not
-    known, since weights are judged by age. days_before: how long before the loss the first of the three others was.
+    chick, pair, lost_on, lost_d (age), cause, event (blank where it was lost alone), weighings; and by rule of `RULES`
+    what it said and when, "" where it said nothing a day before or earlier: a flag by its weights, or light beside its
+    nest mates where its kind has no curve; a sign; food left in the crop in the morning; and the trade's own "any drop"
+    and "no gain two days running" (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617), which call healthy chicks every few
+    weeks too. "cannot be told" where the day of hatch is not known. days_before: how long before the loss the first of
+    the three others was.
     """
     season = growth.season
     lost = season.chicks[season.chicks["fate"] == "lost"].sort_values("lost_on", kind="stable")
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
-    frame = pd.DataFrame({"chick": lost["chick"], "pair": lost["pair"], "lost_on": lost["lost_on"]})
+    frame = lost[["chick", "pair", "lost_on"]].copy()
     frame["lost_d"] = ages_lost(season).set_index("chick")["age_d"].reindex(lost["chick"]).to_numpy()
     for name, of in (("cause", "cause"), ("event", "event_found")):
         frame[name] = losses[of].reindex(lost["chick"]).fillna("").to_numpy()
-    counts = season.weights.groupby("chick").size()
-    frame["weighings"] = counts.reindex(lost["chick"]).fillna(0).to_numpy(dtype=int)
+    frame["weighings"] = lost["chick"].map(season.weights["chick"].value_counts()).fillna(0).astype(int)
     first = _first(growth, frame)
     table = first.pivot_table(index="chick", columns="rule", values="warning", aggfunc="first")
     ours = first[first["rule"] != "trade's rule"].groupby("chick")["before_d"].max()
@@ -178,7 +177,12 @@ def losses_warned(table: pd.DataFrame) -> list[Finding]:
 
 def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
     """The first warning of each chick and rule in the week before: chick, rule, warning, before_d."""
-    warned = pd.concat([*_by_weight(growth), _by_signs(growth)], ignore_index=True)
+    signs = growth.season.logs["signs"]
+    signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
+    seen = signs.assign(chick=signs["who"].map(same).map(chick_called(growth.season)))
+    seen = seen.dropna(subset=["chick", "seen_at"])
+    by_signs = _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
+    warned = pd.concat([*_by_weight(growth), by_signs], ignore_index=True)
     warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
     warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
     warned = warned[warned["before_d"].between(1, WARNED_D)].sort_values("on", kind="stable")
@@ -218,14 +222,6 @@ def _on(growth: Chicks, rows: pd.DataFrame) -> pd.Series:
     """The day on which each chick was of an age."""
     hatched = growth.season.chicks.set_index("chick")["hatched_at"].dt.normalize().to_dict()
     return pd.to_datetime(rows["chick"].map(hatched)) + pd.to_timedelta(rows["age_d"].round(), unit="D")
-
-
-def _by_signs(growth: Chicks) -> pd.DataFrame:
-    signs = growth.season.logs["signs"]
-    signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
-    names = chick_called(growth.season)
-    seen = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
-    return _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
 
 
 def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, warnings: Iterable[Words]) -> pd.DataFrame:

@@ -108,12 +108,11 @@ class Chicks:
     def places(self) -> pd.DataFrame:
         """Where each of this season's weighed chicks stands beside its kind, by chick.
 
-        code: guessed (its age), no-curve (too few of its kind did well) and too-little (weighed), where nothing can be
-        said; light (by a fifth and more) and small (and growing as they do) of chicks that are not flagged for it; else
-        lighter, even (within 2 %) or heavier, by all its weights up to its peak; share: by how much; n: weighings;
-        age_d and mass_g of its last weighing up to its peak, as written, none of a morning on which the scale was off,
-        and low_g, the lower line of its kind there (NaN where none is drawn); below: whether it lies below that line;
-        past_peak: whether it has begun to fall before weaning.
+        code: guessed (its age), no-curve (too few of its kind did well), too-little (weighed); light (by a fifth and
+        more) and small (and growing as they do) of chicks that are not flagged for it; else lighter, even (within 2 %)
+        or heavier, by all its weights up to its peak; share: by how much; n: weighings; age_d and mass_g of its last
+        weighing up to its peak, none of a morning on which the scale was off, and low_g, the lower line of its kind
+        there (NaN where none is drawn); below: whether it lies below that; past_peak: whether it began to fall since.
         """
         weights, peaks = self.weights.sort_values("weighed_at", kind="stable"), self.watch.peaks
         named = {"kind": ("kind", "first"), "sure": ("sure_to_days", "first"), "n": ("mass_g", "size")}
@@ -123,7 +122,12 @@ class Chicks:
         table = weights.groupby("chick").agg(**named).join(good.groupby("chick")[["age_d", "mass_g"]].last())
         table["past_peak"] = table.index.isin(peaks.index)
         table = table.join(self.standing.set_index("chick")[["share", "shape_p"]])
-        table["low_g"] = _lower_line(self, table)
+        table["low_g"] = np.nan
+        for kind, own in table.dropna(subset="age_d").groupby("kind"):
+            if self.watch.kinds[str(kind)].enough:
+                drawn = self.references[str(kind)].centiles(sorted(own["age_d"].unique()))
+                low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
+                table.loc[own.index, "low_g"] = own["age_d"].map(low).astype(float)
         table["code"] = _codes(self, table)
         known = ~table["code"].isin((GUESSED, NO_CURVE, TOO_LITTLE))
         below = known & (table["mass_g"] < table["low_g"])
@@ -252,17 +256,6 @@ def weighings(season: Season) -> pd.DataFrame:
         hatch_order=rows["chick"].map(order),
         season=season.name,
     ).reset_index(drop=True)
-
-
-def _lower_line(of: Chicks, table: pd.DataFrame) -> pd.Series:
-    """The lower line of each chick's kind at its age."""
-    line = pd.Series(np.nan, index=table.index)
-    for kind, own in table.dropna(subset="age_d").groupby("kind"):
-        if of.watch.kinds[str(kind)].enough:
-            drawn = of.references[str(kind)].centiles(sorted(own["age_d"].unique()))
-            low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
-            line[own.index] = own["age_d"].map(low).astype(float)
-    return line
 
 
 def _codes(of: Chicks, table: pd.DataFrame) -> np.ndarray:

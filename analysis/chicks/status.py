@@ -140,8 +140,9 @@ def _flags(growth: Chicks, chick: str) -> list[tuple[float, Words]]:
 
 
 def weight_history(season: Season, chick: str) -> Finding:
-    """Return a chick's weighings in sentences: how many, first, heaviest, last."""
-    own = weighings_of(season, chick)
+    """Return a chick's weighings, alone on the scale: how many, first, heaviest, last."""
+    own = season.weights[(season.weights["chick"] == chick_named(season, chick)) & (season.weights["together"] == 1)]
+    own = own.sort_values("weighed_at", kind="stable")
     if own.empty:
         return found("chicks.weights-none")
     first, last, few = own.iloc[0], own.iloc[-1], own.tail(LAST_WEIGHINGS)
@@ -182,12 +183,6 @@ def _when(weighing: pd.Series) -> Finding:
     if pd.isna(age_d) or age_d < 1:
         return found("chicks.weighed-on", day=day)
     return found("chicks.weighed-at-age", day=day, age_d=round(age_d))
-
-
-def weighings_of(season: Season, chick: str) -> pd.DataFrame:
-    """Return the weighings of a chick alone on the scale, by time: the rows of `season.weights`."""
-    own = season.weights[(season.weights["chick"] == chick_named(season, chick)) & (season.weights["together"] == 1)]
-    return own.sort_values("weighed_at", kind="stable").reset_index(drop=True)
 
 
 def signs_noted(season: Season, chick: str) -> list[Finding]:

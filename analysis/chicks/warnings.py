@@ -1,4 +1,4 @@
-"""The trade's own rule on a day: whom it calls a veterinarian for, decided once for page, screen, round and sheet."""
+"""What the weights ask for: whom the trade's rule calls on a day, who may wean, flags of the last days, all of it."""
 
 from typing import Any
 
@@ -59,9 +59,7 @@ def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 
 def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
     """Whether chicks are near fledging on a day, by the species log's weaning days; where it has none they are not."""
-    begins = {name: window_written(season.logs["species"], name, "wean") for name in chicks["species"].unique()}
-    from_d = chicks["species"].map({name: ends[0] for name, ends in begins.items() if ends}).astype(float)
-    return (on - chicks["hatched_at"].dt.normalize()).dt.days >= FLEDGING * from_d
+    return (on - chicks["hatched_at"].dt.normalize()).dt.days >= FLEDGING * _weans_from_d(season, chicks)
 
 
 def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
@@ -69,13 +67,17 @@ def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Serie
 
     By the species log's days, else those read of the species.
     """
-    begins = {}
-    for name in chicks["species"].unique():
-        written, facts = window_written(season.logs["species"], name, "wean"), species_facts(name)
-        read = facts.days("wean") if facts else None
-        begins[name] = written[0] if written else read.low if read else 0.0
+    facts = {name: species_facts(name) for name in chicks["species"].unique()}
+    read = {name: one.days("wean") if one else None for name, one in facts.items()}
+    read_d = chicks["species"].map({name: days.low for name, days in read.items() if days}).astype(float)
     age_d = (on - chicks["hatched_at"].dt.normalize()).dt.days
-    return ~(age_d < FLEDGING * chicks["species"].map(begins).astype(float))
+    return ~(age_d < FLEDGING * _weans_from_d(season, chicks).fillna(read_d))
+
+
+def _weans_from_d(season: Season, chicks: pd.DataFrame) -> pd.Series:
+    """The age at which each chick's kind begins to wean by the species log, days; missing where it has none."""
+    days = {name: window_written(season.logs["species"], name, "wean") for name in chicks["species"].unique()}
+    return chicks["species"].map({name: ends[0] for name, ends in days.items() if ends}).astype(float)
 
 
 def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
@@ -93,7 +95,10 @@ def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 def watched(growth: Chicks) -> list[Finding]:
     """Return all that the weights ask for or tell, the pressing first."""
     asked = [*_flagged(growth, ACT), *losses_and_flags(growth), *_flagged(growth, LOOK), *_small(growth)]
-    return [*asked, *_scale(growth), *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
+    days = set(growth.weights["weighed_at"].dt.normalize())
+    here = [pd.Timestamp(one.day, unit="D") in days for one in growth.watch.mornings if one.sure]
+    scale = [all_of(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
+    return [*asked, *scale, *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
 
 
 def scale_and_losses(growth: Chicks) -> list[Finding]:
@@ -182,12 +187,6 @@ def _small(growth: Chicks) -> list[Finding]:
         asks = light_chick(growth, name, float(str(one.share))) if name in here else course(growth, name)
         findings.append(all_of(name, place_beside_kind(one), *([asks] if asks else []), level=LOOK))
     return findings
-
-
-def _scale(growth: Chicks) -> list[Finding]:
-    days = set(growth.weights["weighed_at"].dt.normalize())
-    here = [pd.Timestamp(one.day, unit="D") in days for one in growth.watch.mornings if one.sure]
-    return [all_of(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
 
 
 def _crops(growth: Chicks) -> list[Finding]:
