@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
-from analysis.names import name_key
 from analysis.season import species_facts
+from analysis.season.frames import sorted_by_name
 
 # "Feed at 100-105 °F" (38-40.5 °C): Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616; a veterinary weekly: 39-41.
 FEED_FROM_C, FEED_TO_C = 38.0, 41.0
@@ -156,17 +156,14 @@ def lots_needed(rate: float, room: float, minutes: float) -> Finding:
 def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
     """Put chicks in the order in which they are fed, with place_in_order (from 1) and own_tools.
 
-    The healthy, then the bought_in, the ailing, and those that needs_vet; in each the youngest first, those of unknown
-    age (age_d missing) after the others, and by name where ages are the same. The last three have syringes of their
-    own.
+    The healthy, then the bought_in, the ailing, and those that needs_vet, the last three with syringes of their own; in
+    each the youngest first, those of unknown age (age_d missing) last, and by name where ages are the same.
     """
     last = pd.Series(0, index=chicks.index)
     for place, why in enumerate(("bought_in", "ailing", "needs_vet"), start=1):
         last = last.mask(chicks[why].astype(bool), place)
-    age_d = chicks["age_d"].fillna(float("inf"))
-    keys = list(zip(last, age_d, map(name_key, chicks["chick"].astype(str)), strict=True))
-    order = sorted(range(len(chicks)), key=lambda at: keys[at])
-    rows = chicks.assign(own_tools=last > 0).iloc[order].reset_index(drop=True)
+    chicks = sorted_by_name(chicks.assign(own_tools=last > 0, last=last), ["chick"])
+    rows = chicks.sort_values(["last", "age_d"], kind="stable", ignore_index=True).drop(columns="last")
     return rows.assign(place_in_order=range(1, len(rows) + 1))
 
 
@@ -286,7 +283,6 @@ def _amount(chick: Any, on: pd.Timestamp) -> Amount:
     recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= _RECENT_D
     empty_g = chick.today_g if not pd.isna(chick.today_g) else chick.last_g if recent else math.nan
     seen = {name: getattr(chick, name) for name in ("flagged", "cold", "food_left", "unwell", "less")}
-    sure_to_days = 0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days)
-    given = {"sure_to_days": sure_to_days, "eating_alone": chick.eats, **seen}
-    amount = feed_amount(math.nan if doubtful else float(empty_g), chick.age_d, **given)
+    seen |= {"sure_to_days": 0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days)}
+    amount = feed_amount(math.nan if doubtful else float(empty_g), chick.age_d, eating_alone=chick.eats, **seen)
     return amount._replace(why=found("day.weigh-again-first")) if doubtful and amount.why == WEIGH_FIRST else amount

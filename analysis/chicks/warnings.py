@@ -28,15 +28,12 @@ _DAY = pd.Timedelta(days=1)
 
 
 def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
-    """Return the chicks for which the trade's rule calls a veterinarian on a day.
+    """Return the chicks for which the trade's rule calls a veterinarian on a day, decided once for every page.
 
     Of those that are here: whose kind has no curve yet (a flag says it better), not past their peak and not near
-    fledging, by the weighing of the day or of the day before. Weighings of several chicks together and those with food
-    in the crop count for none; a chick of unknown age is read from its first weighing on. The season is opened up to
-    the end of the day.
-
-    A row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding, without who is to see it). Source: Duerr
-    & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
+    fledging, by the weighing of the day or of the day before, alone and with an empty crop; a chick of unknown age is
+    read from its first weighing on. A row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding, without
+    who is to see it). Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `rule_today`.
     """
     empty = _weighed(growth, on)
     if empty.empty:
@@ -207,10 +204,9 @@ def _crops(growth: Chicks) -> list[Finding]:
 def _not_judged(growth: Chicks) -> list[Finding]:
     """Chicks whose age is a guess, and kinds that have no curve yet."""
     guessed = growth.weights[growth.weights["sure_to_days"] > SURE_D].drop_duplicates("chick")
-    by_days = guessed.groupby("sure_to_days")["chick"].agg(list).items()
     ages = [
-        found("chicks.age-guessed", about=found("chicks.about-several", chicks=chicks), days=days)
-        for days, chicks in by_days
+        found("chicks.age-guessed", about=found("chicks.about-several", chicks=list(own)), days=days)
+        for days, own in guessed.groupby("sure_to_days")["chick"]
     ]
     here = set(growth.weights["kind"])
     why = {kind: known.why for kind, known in growth.watch.kinds.items() if known.why and kind in here}

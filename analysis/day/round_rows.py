@@ -41,10 +41,8 @@ def round_rows(of: Round) -> pd.DataFrame:
     place, chick, marks (read first, weigh again, own syringe), about (age, kind, pair), last, since, expected, between
     (weigh again outside), weight and crop (this morning's, blank to write on), give, times.
     """
-    columns = [
-        *("place", "chick", "marks", "about", "last", "since", "expected", "between"),
-        *("weight", "crop", "give", "times"),
-    ]
+    columns = ["place", "chick", "marks", "about", "last", "since", "expected", "between"]
+    columns += ["weight", "crop", "give", "times"]
     mass = _Mass(of.season.settings["weight_unit"])
     first = {one.about for one in of.reads}
     rows = [_row(chick, of.on, mass, read=chick.chick in first) for chick in of.chicks.itertuples()]
