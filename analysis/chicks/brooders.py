@@ -22,12 +22,9 @@ _HATCHLING_D = 3  # the same tables: hatch to day 3
 PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
 TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
 FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
-DECIDES = found("feeding.chick-decides")
 HUMIDITY = found("feeding.humidity")  # Clipsham 1991, in Duerr & Gage, p. 617
 # "Brooder too hot", "too cold": Duerr & Gage, pp. 618-619.
-TOO_HOT = found("feeding.too-hot", level=ACT)
-TURN_DOWN = found("feeding.turn-down", level=ACT)
-TOO_COLD = found("feeding.too-cold", level=ACT)
+_TOO_HOT, _TOO_COLD = found("feeding.too-hot", level=ACT), found("feeding.too-cold", level=ACT)
 _WHO = found("day.who-is-in-it")
 
 
@@ -115,7 +112,7 @@ def brooder_ranges(needs: Sequence[Need]) -> Words:
     how_many: Words = found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""
     if number > 1:
         how_many = found("feeding.brooders-apart", brooders=found(f"feeding.number-{number}"))
-    return found("feeding.brooders", wants=wants, how_many=how_many, decides=DECIDES)
+    return found("feeding.brooders", wants=wants, how_many=how_many, decides=found("feeding.chick-decides"))
 
 
 def needs_of(nursery: pd.DataFrame) -> dict[str, Need]:
@@ -170,7 +167,7 @@ def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[str, list[
     right = [found("day.right-for", chicks=_names(suits))] if suits else []
     if others and not sure:
         return LOOK_AGAIN, [said, *right, _WHO]
-    does = _too_hot(celsius, hot, others, cold) if hot else [TOO_COLD, *right]
+    does = _too_hot(celsius, hot, others, cold) if hot else [_TOO_COLD, *right]
     unsure = [need for need in cold if celsius >= need.low_c]
     does += [found("day.may-be-further-on", chicks=_names(unsure))] if unsure else []
     soon = AT_ONCE if hot or cold != unsure else LOOK_AGAIN
@@ -185,7 +182,7 @@ def _too_hot(celsius: float, hot: list[Need], others: list[Need], cold: list[Nee
         if cooler:
             return [out, found("day.then-raise-it", chicks=_names(cooler))]
         return [out, found("day.leave-it-as-warm", chicks=_names(others))] if others else [out]
-    return [TOO_HOT if _far(celsius, hot) else TURN_DOWN]
+    return [_TOO_HOT if _far(celsius, hot) else found("feeding.turn-down", level=ACT)]
 
 
 def _far(celsius: float, hot: list[Need]) -> bool:

@@ -17,7 +17,6 @@ from analysis.season import Season, is_hand
 
 OF_SEASON = found("chicks.chick-of-season")
 _ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
-TOO_MUCH = found("chicks.amount-too-much")  # told in place of an amount over the cap: nobody should repeat it
 NOT_WEANED = found("chicks.not-weaned")
 
 
@@ -185,6 +184,13 @@ def _last_feed(feeds: pd.DataFrame) -> Finding:
     if feeds.empty:
         return found("chicks.last-feed-not-written", about=about)
     last, at = feeds.iloc[-1], pd.Timestamp(feeds["fed_at"].iloc[-1])
+    amount, written = found("chicks.amount-not-written"), feeds[feeds["mine"] & feeds["amount"].notna()]
+    if len(written):
+        amount = found("chicks.amount", ml=written["amount"].iloc[-1])
+        if written["too_much"].iloc[-1]:  # nobody should repeat it
+            amount = found("chicks.amount-too-much")
+        if written.index[-1] != feeds.index[-1]:
+            amount = found("chicks.amount-before", day=written["fed_at"].iloc[-1], amount=amount)
     # What nobody should feed as warm or as cold is asked about, not repeated.
     celsius = feeds["temperature"].tail(1).astype(float).dropna()
     warm = [found("chicks.warm", celsius=c) for c in celsius[_as_fed(celsius)]] or [found("chicks.warm-not-told")]
@@ -193,24 +199,11 @@ def _last_feed(feeds: pd.DataFrame) -> Finding:
         about=about,
         day=at,
         hour=found("chicks.hour-not-written") if at == at.normalize() else found("chicks.hour", at=at),
-        amount=_amount(last) if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds),
+        amount=amount,
         food=last["food"] if isinstance(last["food"], str) else None,
         warm=warm[0] if len(celsius) else None,
         its_own=bool(last["mine"]),
     )
-
-
-def _amount(feed: pd.Series) -> Finding:
-    return TOO_MUCH if feed["too_much"] else found("chicks.amount", ml=feed["amount"])
-
-
-def _amount_before(feeds: pd.DataFrame) -> Finding:
-    """The last amount that was written for this chick, where that of its last feed was not."""
-    written = feeds[feeds["mine"] & feeds["amount"].notna()]
-    if written.empty:
-        return found("chicks.amount-not-written")
-    last = written.iloc[-1]
-    return found("chicks.amount-before", day=last["fed_at"], amount=_amount(last))
 
 
 def hot_feeds(season: Season, chick: str) -> list[Finding]:

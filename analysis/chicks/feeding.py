@@ -25,9 +25,9 @@ _FROM_F, _TO_F = math.ceil(1.8 * FEED_FROM_C + 32), math.floor(1.8 * FEED_TO_C +
 WINDOW = found("feeding.window", from_c=FEED_FROM_C, to_c=FEED_TO_C, from_f=_FROM_F, to_f=_TO_F)
 WAIT = found("feeding.wait", level=ACT, to_c=FEED_TO_C, refuse_c=REFUSE_FROM_C)
 THERMOMETER = found("feeding.check-thermometer")
+_STIR = found("feeding.stir", thermometer=THERMOMETER)
 COLDEST_C = 15.0  # nobody mixes or measures formula so cold: another unit, or another thing (practice)
 _FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F
-_STIR = found("feeding.stir", thermometer=THERMOMETER)
 _DECIDES = found("feeding.thermometer-decides")
 _MOST_LOTS = 4  # beyond, a warmer stand helps more than further lots (practice)
 ORDER_WHY = found("feeding.hygiene-orders", about=found("feeding.this-order"))

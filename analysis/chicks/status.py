@@ -17,12 +17,6 @@ from analysis.season import Season, sign_said, signs_seen
 ENDS, CHANGED = 3, 0.05
 EYES_D = 21  # up to this age the eyes are looked at (practice; each species has its own days)
 LAST_WEIGHINGS = 7
-_NOW = {
-    "being reared": ("chicks.now-here", ""),
-    "weaned": ("chicks.now-weaned", "weaned_on"),
-    "lost": ("chicks.now-lost", "lost_on"),
-    "left": ("chicks.now-left", "left_on"),
-}
 
 
 def light_chick(growth: Chicks, chick: str, share: float) -> Finding:
@@ -95,9 +89,8 @@ def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[F
     """
     row = chick_row(growth.season, chick)
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
-    code, on = _NOW[row["fate"]]
-    day = row[on] if on and pd.notna(row[on]) else None
-    items = [*read, found(code, about=found("chicks.about-now"), day=day)]
+    now, day = ("here", None) if here else (row["fate"], row[f"{row['fate']}_on"])
+    items = [*read, found(f"chicks.now-{now}", about=found("chicks.about-now"), day=day if pd.notna(day) else None)]
     items.append(all_of(found("chicks.about-weights"), weight_history(growth.season, name)))
     items += [all_of(found("chicks.about-next"), one) for one in _expected(growth, name)] if here and not read else []
     if name in growth.places.index:
