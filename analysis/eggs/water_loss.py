@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.eggs.water_line import SCATTER, TYPICAL, TYPICAL_SD, Array, Weighings, foreseen
+from analysis.eggs.water_line import SCATTER, TYPICAL, TYPICAL_SD, Array, Weighings, predicted_loss
 from analysis.finding import LOOK, Words, found
 from analysis.names import by_name
 
@@ -51,7 +51,7 @@ def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataF
     table = table.reindex(columns=COLUMNS).rename_axis("egg")
     if known.any():
         names = pips.index[pips.index.isin(rows["egg"][known])]
-        table.loc[names, COLUMNS[3:]] = foreseen(_laid_out(rows[known], names, pips[names].to_numpy(float)))
+        table.loc[names, COLUMNS[3:]] = predicted_loss(_laid_out(rows[known], names, pips[names].to_numpy(float)))
         table.loc[table["first_d"] == table["last_d"], COLUMNS[4:]] = np.nan
     return table
 
