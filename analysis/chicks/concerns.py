@@ -36,9 +36,8 @@ _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yest
 def expected_today(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """Add what each chick of `in_the_nursery` is expected to weigh on a day, from its weighings before that day.
 
-    expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be expected. And by:
-    "curve", "last gain", "past peak" (of a chick that falls before weaning nobody knows how far it will, and a tenth is
-    usual), or "" where nothing is.
+    expected_g, low_g and high_g (weigh again below and above), missing where nothing can be expected; by: "curve",
+    "last gain", "past peak" (nobody knows how far a chick falls before weaning; a tenth is usual), or "".
     """
     parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values()]
     known = pd.concat([part for part in parts if len(part)] or [pd.DataFrame(columns=["chick", "median_g"])])
@@ -67,9 +66,8 @@ def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd
     """Add what must be read of each chick before the round to `expected_today`, with fledging (see `near_fledging`).
 
     vet and look: tuples of findings; rank: how pressing what calls a veterinarian is, 0 at once; flagged: by its
-    weights, and not back since; food_left and cold: truth values; unwell: signs that ask for no food from a page;
-    less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies outside what was
-    expected, or is in doubt.
+    weights, and not back since; food_left and cold; unwell: signs that ask for no food from a page; less: whether a
+    sign asks for smaller feeds; weigh_again: whether this morning's weight is not as expected, or is in doubt.
     """
     flags, called = warnings(growth, on), called_by_rule(growth, on)
     rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()

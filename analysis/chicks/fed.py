@@ -158,8 +158,7 @@ def not_weaned(season: Season, chick: str) -> bool:
 def feeding_handover(season: Season, chick: str) -> list[Finding]:
     """Return what stands above everything on the paper of a chick that is not weaned; nothing of one that is.
 
-    That it must be fed, then the hours of the last day logged, and when its last feed was and how much; what nobody
-    wrote is said to be so. An amount counts where its feed names the chick: one for all is what was mixed.
+    That it must be fed, the hours of the last day logged, its last feed; what nobody wrote is said to be so.
     """
     if not not_weaned(season, chick):
         return []

@@ -132,8 +132,7 @@ def minutes_until(rate: float, first: float, room: float, wanted: float) -> floa
 def lots_needed(rate: float, room: float, minutes: float) -> Finding:
     """Say whether one mix stays in the window for a round, or how many lots it takes; else what to read again.
 
-    One lot serves from 41 °C, where the first chick is fed, until it is 38 °C, and never for more than an hour. `rate`
-    of the cup and `room` in °C; `minutes` that the round takes, chicks times minutes a chick (practice).
+    One lot serves from 41 °C to 38 °C, and never for more than an hour. `minutes`: of the whole round (practice).
     """
     if not (rate > 0 and room < FEED_FROM_C):
         return found("feeding.cup-not-told", level=LOOK, decides=_DECIDES)

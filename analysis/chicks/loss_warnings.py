@@ -104,11 +104,9 @@ def _without_curve(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
 
 
 def _beside_mates(growth: Chicks, chick: str, lost_d: float) -> pd.DataFrame:
-    """The weighings of its last week beside nest mates of its age, by age.
+    """The weighings of its last week beside nest mates of its age, reared as it was; no guessed age or mistaken weight.
 
     age_d, mass_g, share (beside the middle nest mate; below 0 where lighter), mates (name and gram of each).
-
-    Nest mates: of its pair and clutch, and reared as it was; ages that are guessed and mistaken weights are left out.
     """
     weights = growth.weights[~(growth.weights["sure_to_days"] > SURE_D)]
     weights = weights[~weights.set_index(["chick", "age_d"]).index.isin(_mistaken(growth))]

@@ -178,10 +178,7 @@ class Chicks:
 
     @cached_property
     def rule(self) -> pd.DataFrame:
-        """The trade's rule on this season's chicks, until they begin to fall before weaning: see `trade_rule`.
-
-        One weighing a chick and day, and none with food in the crop, as the rule has it.
-        """
+        """The trade's rule on this season's chicks, up to the peak, by the first weight a day with an empty crop."""
         empty = self.weights[~self.weights["crop"].isin(("part", "full"))]
         return growth.trade_rule(first_of_day(empty), until=self.watch.peaks)
 
@@ -189,8 +186,8 @@ class Chicks:
     def chicks(self) -> pd.DataFrame:
         """One row a chick of this season, with its own fit up to the peak.
 
-        chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, then the fit: A_g, ti_d, t10_90_d,
-        max_gain_g_per_d, why (blank where the fit can be shown).
+        chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, A_g, ti_d, t10_90_d, max_gain_g_per_d,
+        why (blank where the fit can be shown).
         """
         fits, peaks = self._fits
         last = self.weights.sort_values("age_d", kind="stable").groupby("chick").last()

@@ -45,10 +45,7 @@ def no_longer_light(growth: Chicks, chick: str) -> bool:
 
 
 def course(growth: Chicks, chick: str) -> Finding | None:
-    """Say whether a light chick was so from hatch on, falls further behind or catches up; None where that is not told.
-
-    Its first weighings, of the days in which no gain is normal where there are any, beside its last.
-    """
+    """Whether a light chick was so from its first days, falls further behind or catches up; None: too few weights."""
     own = growth.beside[growth.beside["chick"] == chick]
     if len(own) < 2 * ENDS:
         return None
@@ -83,10 +80,7 @@ def _last_of_its_brood(growth: Chicks, chick: str) -> Finding | None:
 
 
 def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]:
-    """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
-
-    `read` is what the round of the day reads first of it.
-    """
+    """How a chick stands: what the round reads first of it (`read`), its fate and weights, the next, what was seen."""
     row = chick_row(growth.season, chick)
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
     now, day = ("here", None) if here else (row["fate"], row[f"{row['fate']}_on"])

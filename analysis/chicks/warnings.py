@@ -60,10 +60,7 @@ def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.
 
 
 def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
-    """Whether chicks are of an age at which their kind may eat alone; where age or kind's days are not known they are.
-
-    By the species log's days, else those read of the species.
-    """
+    """Whether their kind may eat alone at their age, by the species log, else as read; where not known, it may."""
     facts = {name: species_facts(name) for name in chicks["species"].unique()}
     read = {name: one.days("wean") if one else None for name, one in facts.items()}
     read_d = chicks["species"].map({name: days.low for name, days in read.items() if days}).astype(float)

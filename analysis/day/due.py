@@ -45,10 +45,7 @@ class _Window(NamedTuple):
 
 
 def _window(season: Season, species: str, what: str) -> _Window | None:
-    """The keeper's own days for "ring" or "wean", or those read; None where nobody says.
-
-    Where only one of the two days is written, it is both.
-    """
+    """The keeper's own days for "ring" or "wean" (one alone is both), or those read; None where nobody says."""
     written = window_written(season.logs["species"], species, what)
     if written:
         return _Window(*written, YOURS)
@@ -262,10 +259,9 @@ def _whose(row: dict[str, Any]) -> dict[str, Any]:
 def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFrame | None = None) -> pd.DataFrame:
     """What is due on a day, from the logs alone, opened with `up_to` this day, so that nothing later is in them.
 
-    An egg is counted from the day it was set, else from that on which it was laid; the day of hatch is age 0. The
-    season's own clock is not asked: ages are counted to `day`, which may be later than the last day of the logs.
-    Eggs that showed nothing are not expected to hatch; a bird is never blamed. `flags`: what was flagged on the days
-    before, and is not yet back: chick, day, sentence (text or a Finding).
+    An egg is counted from the day it was set, else laid; the day of hatch is age 0. Ages are counted to `day`, which
+    may be later than the last day of the logs. Eggs that showed nothing are not expected to hatch; a bird is never
+    blamed. `flags`: raised on the days before, and not yet back: chick, day, sentence (text or a Finding).
 
     A row a thing due, several eggs or chicks alike in one; empty where nothing is: what (one of `KINDS`, in their
     order; what ends soonest first), code (of the reason), said (what it is, as a keeper reads it), who (names as the

@@ -117,10 +117,7 @@ def _named(who: object, called: dict[str, str]) -> list[object]:
 
 
 def _burning(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe.
-
-    Then temperatures that read like the other unit, and were left out for it: asked about where they burn so.
-    """
+    """Food written hot enough to burn a crop (no setting makes it safe), or in the other unit, where it burns so."""
     fed, (own, other) = _fed(season, on), _units(season)
     limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
     for row in fed[fed["temperature"] >= limit].itertuples():

@@ -34,10 +34,9 @@ _NAMED = 6  # losses that are named here; all of them stand in their chapter
 
 @dataclass(frozen=True)
 class Round:
-    """The round of one day, at midnight; each part is worked out when it is asked for.
+    """The round of one day, at midnight, of a season opened up to its end; each part is worked out when asked for.
 
-    `season` is opened up to the end of that day. `worked_at` is said on a screen alone, so that paper is the same at
-    every time.
+    `worked_at` is said on a screen alone, so that paper is the same at every time.
     """
 
     season: Season
@@ -120,9 +119,9 @@ def round_of(season: Season, on: str | date | None = None) -> Round:
 def attention(today: Round, judged: Pairs) -> list[Finding]:
     """Return all that needs attention, the most pressing first.
 
-    What the round of the day reads first of stands first, so that page and round name the same birds; then what the
-    weights, the record of pairs and places and the eggs ask for. Where the logs that they rest on are damaged, nothing
-    is said of pairs, places and losses. Nobody is blamed; what a few eggs cannot tell is not said.
+    What the round reads first of, so that page and round name the same birds; then what weights, pairs and places and
+    the eggs ask for. Where the logs that they rest on are damaged, nothing is said of pairs, places and losses. Nobody
+    is blamed; what a few eggs cannot tell is not said.
     """
     season = today.season
     joined = numbers_hold(season, joined=True, logs=RATES)

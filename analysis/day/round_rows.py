@@ -50,10 +50,7 @@ def round_rows(of: Round) -> pd.DataFrame:
 
 
 def weights_form(of: Round) -> pd.DataFrame:
-    """Return the weights of the morning as the log of weights takes them, for the chicks that have none yet.
-
-    chick, weighed_at, weight, crop and notes, the last three blank: what is written on paper is typed here once.
-    """
+    """The chicks without a weight this morning, as the log of weights takes them: weight, crop and notes are blank."""
     open_yet = of.chicks.loc[of.chicks["today_g"].isna(), ["chick"]]
     return open_yet.assign(weighed_at=f"{of.on:%Y-%m-%d}", weight="", crop="", notes="").reset_index(drop=True)
 
