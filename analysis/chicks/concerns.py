@@ -28,7 +28,6 @@ NOT_READY, FELL_FAR = 0.10, 0.15
 FALLS = 4  # so many falls running near weaning are looked at, however small (practice)
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
 # left in a hatchling's crop is none: it is fed through the night (practice).
-_NOTHING_ON_TOP = found("day.nothing-on-top")
 COLD = "cold"
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
@@ -87,7 +86,7 @@ def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timesta
     signs = signs_of(seen_on, "chick")
     left = "" if NOT_EMPTYING in seen_on else _food_left(chick, on)
     word = crop_said(chick.odd_crop or chick.crop)
-    crop = [found(f"day.left-{left}", masses=_masses(chick), word=word), _NOTHING_ON_TOP] if left else []
+    crop = [found(f"day.left-{left}", masses=_masses(chick), word=word), found("day.nothing-on-top")] if left else []
     by_weight: list[Words] = [_pressing_flag(chick, flag) for flag in urgent.itertuples()]
     if urgent.empty:
         by_weight += rule or _fell_far(chick)

@@ -25,7 +25,6 @@ _FROM_F, _TO_F = math.ceil(1.8 * FEED_FROM_C + 32), math.floor(1.8 * FEED_TO_C +
 WINDOW = found("feeding.window", from_c=FEED_FROM_C, to_c=FEED_TO_C, from_f=_FROM_F, to_f=_TO_F)
 WAIT = found("feeding.wait", level=ACT, to_c=FEED_TO_C, refuse_c=REFUSE_FROM_C)
 THERMOMETER = found("feeding.check-thermometer")
-_STIR = found("feeding.stir", thermometer=THERMOMETER)
 COLDEST_C = 15.0  # nobody mixes or measures formula so cold: another unit, or another thing (practice)
 _FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F
 _DECIDES = found("feeding.thermometer-decides")
@@ -72,8 +71,6 @@ EATING = found("feeding.twice-a-day")  # while it weans: Duerr & Gage, p. 597
 FINCH = found("day.finch")  # small finches are fed far oftener than the parrots these hours are of (memory)
 # No parrot or cage bird hatches as heavy (from memory: the largest macaws' hatchlings weigh some 30 g).
 HATCHLING_MOST_G = 40.0
-DAMAGED = found("day.weights-damaged")
-USUAL = found("day.as-usual")
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
 
@@ -108,7 +105,8 @@ def judge_formula(celsius: float) -> Judged:
     name = word.replace(" ", "-")
     brief = found(f"feeding.read-{name}", celsius=read)
     level: Level = LOOK if word == "feed" else ACT
-    return Judged(word, brief, found(f"feeding.do-{name}", level=level, read=brief, to_c=FEED_TO_C, stir=_STIR))
+    facts: dict[str, Any] = {"read": brief, "to_c": FEED_TO_C, "stir": found("feeding.stir", thermometer=THERMOMETER)}
+    return Judged(word, brief, found(f"feeding.do-{name}", level=level, **facts))
 
 
 def cooling_rate(minutes: float, first: float, second: float, room: float) -> float:
@@ -238,9 +236,8 @@ def feed_times(age_d: float, *, eating_alone: bool = False) -> Words:
     low_h, high_h = feed_hours(age_d)
     if eating_alone or math.isnan(low_h):
         return EATING if eating_alone else ""
-    if low_h < high_h:
-        return found("feeding.every", from_h=low_h, to_h=high_h)
-    return found("feeding.nights-too", hours=low_h)
+    every = found("feeding.every", from_h=low_h, to_h=high_h)
+    return every if low_h < high_h else found("feeding.nights-too", hours=low_h)
 
 
 def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WASTE) -> tuple[float, float, int]:
@@ -259,7 +256,7 @@ def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp, *, damaged: bool = Fals
     amounts = [_amount(chick, on) for chick in chicks.itertuples()]
     first_g = chicks.loc[chicks["age_d"] <= 1, ["today_g", "last_g"]].max(axis=None)
     if damaged or first_g > HATCHLING_MOST_G:
-        why = DAMAGED if damaged else found("day.wrong-unit", mass=float(first_g))
+        why = found("day.weights-damaged") if damaged else found("day.wrong-unit", mass=float(first_g))
         amounts = [Amount(math.nan, math.nan, why)] * len(amounts)
     table = pd.DataFrame(amounts, columns=["low_ml", "high_ml", "why"], index=chicks.index).astype({"why": object})
     times = pd.Series([_times(chick) for chick in chicks.itertuples()], index=chicks.index, dtype=object)
@@ -271,7 +268,7 @@ def _times(chick: Any) -> Words:
     if chick.cold or chick.food_left or chick.unwell:
         return ""
     if chick.flagged:
-        return USUAL
+        return found("day.as-usual")
     facts = species_facts(chick.species)
     return FINCH if facts and facts.kind == "finch" else feed_times(chick.age_d, eating_alone=chick.eats)
 

@@ -27,7 +27,6 @@ _FLAGS: dict[str, Words] = {
 _DROP, _TWICE, _OVER_TWO_DAYS = READINGS
 _CALLED = {_DROP: found("overview.any-drop"), _TWICE: found("overview.no-gain-twice")}
 _READINGS = {_DROP: found("day.any-drop"), _TWICE: found("day.no-gain-twice")}
-_CANNOT = found("day.cannot-be-told")
 _LAST = 3  # weighings beside nest mates by which a chick was light: a single one may be mistaken (ours)
 
 
@@ -154,7 +153,7 @@ def first_warnings(growth: Chicks) -> pd.DataFrame:
     frame = frame.join(table.reindex(columns=list(RULES)).astype(object), on="chick")
     frame[list(RULES)] = frame[list(RULES)].fillna("")
     for name in ("by weight", "trade's rule"):
-        frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), _CANNOT)
+        frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), found("day.cannot-be-told"))
     return frame.join(ours.rename("days_before"), on="chick").reset_index(drop=True)
 
 

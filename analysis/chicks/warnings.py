@@ -18,7 +18,6 @@ from analysis.season.species import window_written
 
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 RECENT_D = 7  # in season a flag stands on the first page for so many days (practice, ours)
-BACK, NEARER = found("chicks.back"), found("chicks.nearer")
 LIGHT_FLAGS = ("light for age", "small for age")
 # So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
@@ -37,8 +36,7 @@ def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """
     empty = _weighed(growth, on)
     if empty.empty:
-        columns = ("chick", "mass_g", "before_g", "weighed_on", "age_d", "said")
-        return pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
+        return pd.DataFrame(columns=["chick", "mass_g", "before_g", "weighed_on", "age_d", "said"], dtype=object)
     newest = empty.groupby("chick")["day"].max()
     here = growth.season.chicks
     here = here[(here["fate"] == "being reared") & here["chick"].isin(newest.index[newest >= on - _DAY])]
@@ -149,9 +147,10 @@ def _parts(growth: Chicks, own: pd.DataFrame) -> list[Words]:
         parts.append(flag.told)
         calls = recent and chick in growth.here
         if calls and flag.call:
-            parts.append(BACK if _is_back(growth, flag) else flag.call)
+            parts.append(found("chicks.back") if _is_back(growth, flag) else flag.call)
         if calls and _is_light(flag):
-            parts.append(NEARER if _is_back(growth, flag) else light_chick(growth, chick, float(str(flag.size))))
+            nearer = found("chicks.nearer") if _is_back(growth, flag) else None
+            parts.append(nearer or light_chick(growth, chick, float(str(flag.size))))
     return parts
 
 

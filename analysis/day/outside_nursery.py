@@ -26,8 +26,7 @@ _DAY = pd.Timedelta(days=1)
 def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> list[Finding]:
     """Return what concerns others than the chicks fed by hand (those of `in_the_nursery`), each as `read_first`."""
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    asked = found("day.who-feeds")
-    read = [read_first(NEXT_FEED, one, of=asked) for one in nobody_knows_who_feeds(season, on)]
+    read = [read_first(NEXT_FEED, one, of=found("day.who-feeds")) for one in nobody_knows_who_feeds(season, on)]
     read += [*_flagged(growth, names, on), *_weaned_and_light(season, on), *_signs_of_others(season, names, on)]
     read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on)]
     return [*read, *brooders_read(nursery, last_read(season, on))]

@@ -28,7 +28,6 @@ from analysis.season.dates import now
 from analysis.season.losses import NOT_KNOWN, lost_by_age
 from analysis.season.signs import LOOK_AGAIN, rank, read_first
 
-_BURNING = found("day.burning-food")
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 
 
@@ -68,7 +67,7 @@ class Round:
         here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
         here = with_concerns(expected_today(here, self.growth, self.on), self.growth, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
-        unwell = [seen or (_BURNING,) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
+        unwell = [seen or (found("day.burning-food"),) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
         here = here.assign(unwell=pd.Series(unwell, index=here.index, dtype=object))
         here = here.assign(needs_vet=here["vet"].astype(bool) | burnt, ailing=here["food_left"])
         return with_amounts(feeding_order(here), self.on, damaged=not numbers_hold(self.season, logs=("weights",)))

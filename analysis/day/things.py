@@ -27,7 +27,6 @@ KINDS = {
     "wean": found("due.wean"),
     "rest": found("due.rest"),
 }
-_ORDER = list(KINDS)
 COLUMNS = {
     **{"what": "str", "code": "str", "said": "str", "who": "object", "names": "str", "where": "str"},
     **{"since_on": "datetime64[us]", "until_on": "datetime64[us]"},
@@ -120,4 +119,4 @@ def _turn(row: Mapping[str, Any]) -> tuple[Any, ...]:
     until_on, since_on = (pd.Timestamp.max if row[end] is None else row[end] for end in ("until_on", "since_on"))
     names = row["names"].facts
     who = [name_key(name) for name in (*names["names"], names.get("pair", ""), names.get("clutch", ""))]
-    return _ORDER.index(row["what"]), until_on, since_on, name_key(row["where"]), who
+    return list(KINDS).index(row["what"]), until_on, since_on, name_key(row["where"]), who
