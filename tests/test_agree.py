@@ -46,7 +46,7 @@ def test_they_name_the_same_birds(day):
 @pytest.mark.parametrize("day", DAYS)
 def test_a_chick_and_a_pair_have_it_on_their_own_pages(day):
     today = demo_round(day)
-    pages = PairPages(demo_judged(), today.growth)
+    pages = PairPages(today.season, demo_judged(), today.growth)
     chicks, about = set(today.season.chicks["chick"]), dict(read(today))
     for chick in chicks:
         own = [said for what, said in chapters.one_chick.stands(today, chick)[0].data["items"] if what == "Read first"]
