@@ -13,7 +13,7 @@ import pytest
 from analysis import chapters
 from analysis.chapters.first_page import whereabouts
 from analysis.chicks import Chicks
-from analysis.chicks.one_chick import flagged_said
+from analysis.chicks.status import flag_history
 from analysis.chicks.warnings import watched
 from analysis.day.preparation import still_here
 from analysis.day.round import attention, round_of
@@ -257,7 +257,7 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
     assert fell(then).endswith("more than the tenth that is usual while it weans."), "it is weaned"
     assert fell(replace(here, asked_on=pd.Timestamp("2026-04-22"))).endswith("usual while it weans."), "a week on"
     heard = [sentence for _, sentence in as_read(watched(whole))]
-    heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in flagged_said(whole, chick)]
+    heard += [in_words(one) for chick in whole.season.chicks["chick"] for one in flag_history(whole, chick)]
     assert [sentence for sentence in heard if re.search(ORDERS, sentence)] == []
     shown = str([chart.to_dict() for chart in chapters.growth.flagged(whole)])
     assert "more than the tenth that is usual while it weans." in shown

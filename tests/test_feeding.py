@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from analysis.chicks import feeding
-from analysis.chicks.brooders import HUMIDITY, brooder_need, brooders_said, too_cold, too_warm
+from analysis.chicks.brooders import HUMIDITY, brooder_need, brooder_ranges, too_cold, too_warm
 from analysis.chicks.feeding import (
     CAUTIONS,
     CROP_DECIDES,
@@ -21,7 +21,7 @@ from analysis.chicks.feeding import (
     feed_times,
     feeding_order,
     judge_formula,
-    lots_said,
+    lots_needed,
     total_to_mix,
 )
 from analysis.finding import Finding
@@ -207,17 +207,17 @@ def test_no_margin_on_the_hot_side_and_three_degrees_on_the_cold_one():
     ],
 )
 def test_how_many_brooders(ages_d, words):
-    said = in_words(brooders_said(needs(*ages_d)))
+    said = in_words(brooder_ranges(needs(*ages_d)))
     assert words in said
     assert said.count("brooder") == 1
     assert said.endswith("spread out, red or panting it is too hot.")
 
 
 def test_one_stage_and_none():
-    said = in_words(brooders_said(needs(40, 41)))
+    said = in_words(brooder_ranges(needs(40, 41)))
     assert said.startswith("K0, K1 (feathered): 25 to 26 °C. Tables differ by up to 3 °C")
     assert "rooder" not in said
-    assert brooders_said([]) == ""
+    assert brooder_ranges([]) == ""
 
 
 def frame(*rows):
@@ -276,13 +276,13 @@ def sentences():
     """Everything that this room says, of many numbers."""
     numbers = [math.nan, -1.0, 0.0, 1.0, 3.0, 8.0, 20.0, 36.0, 39.0, 42.0, 50.0, 104.0, 400.0]
     yield from (judge_formula(number).finding for number in numbers)
-    yield from (lots_said(rate, 20.0, minutes) for rate in (0.0, 0.001, 0.02) for minutes in numbers)
+    yield from (lots_needed(rate, 20.0, minutes) for rate in (0.0, 0.001, 0.02) for minutes in numbers)
     for empty_g, age_d in itertools.product(numbers, numbers):
         for marks in itertools.product((False, True), repeat=4):
             named = dict(zip(("flagged", "cold", "food_left", "eating_alone"), marks, strict=True))
             yield feed_amount(empty_g, age_d, sure_to_days=1, **named).why
     yield from map(feed_times, numbers)
-    yield from (brooders_said(needs(*ages)) for ages in itertools.combinations(numbers, 3))
+    yield from (brooder_ranges(needs(*ages)) for ages in itertools.combinations(numbers, 3))
     yield from CAUTIONS
     yield from (value for value in vars(feeding).values() if isinstance(value, Finding))
 

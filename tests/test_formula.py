@@ -15,7 +15,7 @@ from analysis.chicks.feeding import (
     WINDOW,
     cooling_rate,
     judge_formula,
-    lots_said,
+    lots_needed,
     minutes_until,
 )
 from analysis.say import in_words
@@ -186,7 +186,7 @@ TEN = cooling_rate(10, 41, 38, 20)
     ],
 )
 def test_lots_by_hand(minutes, words):
-    said = in_words(lots_said(TEN, 20.0, minutes))
+    said = in_words(lots_needed(TEN, 20.0, minutes))
     assert words in said
     assert ("one mix" in said) == (minutes < 10)
 
@@ -198,7 +198,7 @@ def test_the_last_chick_of_each_lot_is_fed_in_the_window():
         for first, second in ((45.0, 43.0), (42.0, 41.0), (48.0, 40.0)):
             rate = cooling_rate(5, first, second, room)
             for minutes in range(1, 40):
-                said = in_words(lots_said(rate, room, minutes))
+                said = in_words(lots_needed(rate, room, minutes))
                 lots = next((number for words, number in numbers.items() if words in said), None)
                 if lots is None:
                     assert temperature_after(rate, FEED_TO_C, room, minutes / 4) < FEED_FROM_C
@@ -213,11 +213,11 @@ def test_the_last_chick_of_each_lot_is_fed_in_the_window():
 def test_no_mix_serves_longer_than_an_hour():
     # A cup that takes two hours to leave the window; the mix is thrown away after one (Duerr & Gage, table 27.1).
     slow = cooling_rate(120, 41, 38, 20)
-    assert "one mix" in in_words(lots_said(slow, 20.0, 59))
-    said = in_words(lots_said(slow, 20.0, 61))
+    assert "one mix" in in_words(lots_needed(slow, 20.0, 59))
+    said = in_words(lots_needed(slow, 20.0, 61))
     assert said.startswith("A mix is thrown out 1 hour after mixing")
     assert "mix in two lots" in said
-    many = in_words(lots_said(slow, 20.0, 241))
+    many = in_words(lots_needed(slow, 20.0, 241))
     assert "below" in many
     assert "warm water" not in many  # it is warm enough: it is old
 
@@ -225,24 +225,24 @@ def test_no_mix_serves_longer_than_an_hour():
 @pytest.mark.parametrize("room", [38.0, 41.0, 45.0, math.nan, math.inf])
 @pytest.mark.parametrize("minutes", [5.0, 500.0])
 def test_a_room_that_is_none_promises_nothing(room, minutes):
-    said = in_words(lots_said(TEN, room, minutes))
+    said = in_words(lots_needed(TEN, room, minutes))
     assert "cannot be told" in said
     assert "one mix" not in said
 
 
 @pytest.mark.parametrize("minutes", [0, -3, math.nan, math.inf])
 def test_a_round_without_a_length(minutes):
-    assert in_words(lots_said(TEN, 20.0, minutes)).startswith("How long the round takes is not known.")
+    assert in_words(lots_needed(TEN, 20.0, minutes)).startswith("How long the round takes is not known.")
 
 
 @pytest.mark.parametrize("rate", [0.0, -0.1, math.nan])
 def test_a_cup_that_does_not_cool(rate):
-    assert "cannot be told" in in_words(lots_said(rate, 20.0, 10))
+    assert "cannot be told" in in_words(lots_needed(rate, 20.0, 10))
 
 
 def test_lots_are_no_countdown():
     for minutes in (5, 15, 25, 35, 500):
-        said = in_words(lots_said(TEN, 20.0, minutes))
+        said = in_words(lots_needed(TEN, 20.0, minutes))
         assert said.endswith("the thermometer decides at every chick.")
         # the only minutes named are those of the round
         assert said.count("minutes") == 1

@@ -8,10 +8,10 @@ from analysis import chapters, open_season
 from analysis.chapters.growth import outside_tables, states_table
 from analysis.chapters.one_chick import about_chick, not_known_of_chick
 from analysis.chicks.fed import chick_named
-from analysis.chicks.losses import looked_back
+from analysis.chicks.loss_warnings import first_warnings
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.one_chick import how_it_stands
-from analysis.chicks.warnings import in_time, warnings, watched
+from analysis.chicks.status import how_it_stands
+from analysis.chicks.warnings import scale_and_losses, warnings, watched
 from analysis.day.round import attention, round_of
 from analysis.growth import CURVES
 from analysis.pairs.of_season import Pairs
@@ -164,7 +164,7 @@ def test_the_first_day_of_a_season_has_its_states(open_logs):
     for show in ("watched", "flagged", "kinds", "curves", "chicks", "pairs", "rule", "panels", "table"):
         getattr(chapters.growth, show)(growth)
     strangers = Chicks.of(open_logs(weights="chick,weighed_at,weight\nK1,2026-04-02,5\n"))
-    assert in_time(strangers) == []
+    assert scale_and_losses(strangers) == []
 
 
 def test_the_states_say_what_the_next_weighing_should_be(open_logs):
@@ -229,7 +229,7 @@ def test_a_season_without_weights_says_so(open_logs):
     logs = brood(3)
     growth = Chicks.of(open_logs(pairs=logs["pairs"], hatches=logs["hatches"]))
     assert watched(growth) == []
-    assert in_time(growth) == []
+    assert scale_and_losses(growth) == []
     for show in ("watched", "flagged", "kinds", "curves", "chicks", "pairs", "rule", "panels", "table"):
         getattr(chapters.growth, show)(growth)
 
@@ -392,7 +392,7 @@ def test_a_runt_that_was_lost_is_said_to_have_been_light_beside_its_nest_mates(o
         "that age."
     )
     assert "gave no sign" not in " ".join(said for _, said in as_read(watched(growth)))
-    (row,) = rows_as_read(looked_back(growth)).to_dict("records")
+    (row,) = rows_as_read(first_warnings(growth)).to_dict("records")
     assert row["by weight"] == "light beside its nest mates, day 8"  # the first of the week before
     assert row["days_before"] == 7
 

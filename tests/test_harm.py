@@ -6,7 +6,7 @@ import tomllib
 import pandas as pd
 import pytest
 
-from analysis.chicks.one_chick import how_it_stands
+from analysis.chicks.status import how_it_stands
 from analysis.day.preparation import before_feeding, no_amounts
 from analysis.day.round import attention, round_of
 from analysis.day.round_rows import round_rows

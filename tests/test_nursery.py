@@ -10,7 +10,7 @@ import pytest
 from analysis.chicks import Chicks
 from analysis.chicks.concerns import expected_today, still_says
 from analysis.chicks.in_the_nursery import in_the_nursery
-from analysis.chicks.losses import looked_back, looked_back_said
+from analysis.chicks.loss_warnings import first_warnings, losses_warned
 from analysis.day.preparation import before_feeding, no_amounts
 from analysis.day.round import round_of
 from analysis.day.round_rows import round_rows
@@ -246,7 +246,7 @@ def test_a_good_sign_asks_for_nothing(of_day):
 
 
 def test_losses_of_the_demo_looked_back_at():
-    table = rows_as_read(looked_back(demo_growth())).set_index("chick")
+    table = rows_as_read(first_warnings(demo_growth())).set_index("chick")
     assert len(table) == 12
     assert table.loc["K14", "by weight"] == "no gain or loss, day 18"
     assert table.loc["K14", "seen"] == "crop not emptying, day 17"
@@ -254,7 +254,7 @@ def test_losses_of_the_demo_looked_back_at():
     assert table.loc["K15", ["by weight", "seen", "food left"]].tolist() == ["", "", ""]
     together = table[table["event"] != ""]
     assert set(together.index) == {"K27", "K28", "K35", "K39", "K40"}
-    said = dict(as_read(looked_back_said(table.reset_index())))
+    said = dict(as_read(losses_warned(table.reset_index())))
     assert "One event" in said["Lost together"]
     assert said["Seen in time"].startswith("Of 7 chicks lost alone, 2 had a warning")
 
@@ -264,7 +264,7 @@ def test_a_warning_of_the_day_itself_or_long_before_is_none(open_logs):
     hatches = HEAD + "".join(hatched(name, "2026-05-01") for name in ("K1", "K2", "K3"))
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\nK3,2026-05-20\n"
     season = open_logs(pairs=PAIRS, hatches=hatches, signs=signs, losses=losses, settings=SETTINGS)
-    seen = rows_as_read(looked_back(Chicks.of(season))).set_index("chick")["seen"]
+    seen = rows_as_read(first_warnings(Chicks.of(season))).set_index("chick")["seen"]
     assert seen.to_dict() == {"K1": "", "K2": "", "K3": "not begging, day 17"}
 
 
@@ -274,7 +274,7 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
     hatches = "pair,clutch,hatched_at,chick,ring,reared_by\nP1,1,,K1,R1,hand\nP1,1,,K2,,hand\n"
     losses = "chick,found_on\nK1,2026-05-20\nK2,2026-05-20\n"
     logs = {"hatches": hatches, "signs": signs, "weights": weights, "losses": losses, "settings": SETTINGS}
-    found = rows_as_read(looked_back(Chicks.of(open_logs(pairs=PAIRS, **logs)))).set_index("chick")
+    found = rows_as_read(first_warnings(Chicks.of(open_logs(pairs=PAIRS, **logs)))).set_index("chick")
     assert found.loc["K1", "seen"] == "not begging, 18 May 2026"
     assert found.loc["K2", "food left"] == "crop part, 18 May 2026"
     assert found["by weight"].tolist() == ["cannot be told"] * 2
@@ -283,8 +283,8 @@ def test_without_a_day_of_hatch_signs_still_warn_and_weights_cannot_be_told(open
 
 def test_nothing_lost_nothing_said(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + hatched("K1", "2026-05-01"), settings=SETTINGS)
-    assert rows_as_read(looked_back(Chicks.of(season))).empty
-    assert as_read(looked_back_said(rows_as_read(looked_back(Chicks.of(season))))) == []
+    assert rows_as_read(first_warnings(Chicks.of(season))).empty
+    assert as_read(losses_warned(rows_as_read(first_warnings(Chicks.of(season))))) == []
 
 
 # -- what it must never say
@@ -574,7 +574,7 @@ def look(open_logs, weights, signs="", lost="2026-05-20"):
     logs = {"hatches": HEAD + hatched("K1", "2026-05-01"), "losses": f"chick,found_on\nK1,{lost}\n"}
     logs |= {"weights": f"chick,weighed_at,weight,crop\n{weights}"} if weights else {}
     logs |= {"signs": f"who,seen_at,sign\n{signs}"} if signs else {}
-    return rows_as_read(looked_back(Chicks.of(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))
+    return rows_as_read(first_warnings(Chicks.of(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))
 
 
 def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
@@ -582,7 +582,7 @@ def test_the_trades_rule_alone_is_no_warning_of_ours(open_logs):
     table = look(open_logs, weighed("K1", d16=50, d17=55, d18=53))
     assert table["trade's rule"].item() == "any drop, day 17"
     assert table["days_before"].isna().all()
-    assert dict(as_read(looked_back_said(table)))["Seen in time"].startswith("Of 1 chick lost alone, 0 had a warning")
+    assert dict(as_read(losses_warned(table)))["Seen in time"].startswith("Of 1 chick lost alone, 0 had a warning")
 
 
 def test_no_gain_over_two_days_is_not_the_trades_own_rule(open_logs):
@@ -725,6 +725,6 @@ def test_food_in_the_evening_is_not_food_left_in_the_morning(open_logs):
         "weights": weights,
         "losses": "chick,found_on\nK1,2026-05-20\n",
     }
-    assert rows_as_read(looked_back(Chicks.of(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))[
+    assert rows_as_read(first_warnings(Chicks.of(open_logs(pairs=PAIRS, settings=SETTINGS, **logs))))[
         "food left"
     ].tolist() == [""]

@@ -15,7 +15,7 @@ from analysis import open_season
 from analysis.chapters import one_chick, pair_sheet
 from analysis.chapters.pair_page import PairPages, chick_notes, chicks_of
 from analysis.charts.by_chick import brood_charts
-from analysis.chicks.fed import fed_said, not_weaned_said
+from analysis.chicks.fed import feeding_handover, feeding_history
 from analysis.chicks.of_season import Chicks
 from analysis.cli import main
 from analysis.day.round import round_of
@@ -264,7 +264,7 @@ def test_a_mix_and_its_second_reading_are_no_feeds(write_logs, tmp_path):
 def test_feeds_of_a_day_without_an_hour_are_each_one(write_logs):
     feeds = f"{FEEDS}2026-05-18,K1,formula,4,\n2026-05-18,K1,formula,4,\n"
     season = open_season(little(write_logs, UNWEANED, feeds=feeds))
-    assert "2 feeds logged for it by name, 2 a day on the days logged" in in_words(fed_said(season, "K1"))
+    assert "2 feeds logged for it by name, 2 a day on the days logged" in in_words(feeding_history(season, "K1"))
 
 
 def test_where_only_mixes_are_logged_its_hours_are_asked_for(write_logs, tmp_path):
@@ -307,7 +307,7 @@ def test_an_amount_over_the_cap_is_not_told_as_its_amount(write_logs, last):
     weights = "chick,weighed_at,weight\nK1,2026-05-17,260\nK1,2026-05-19,900\n"
     feeds = f"{FEEDS}2026-05-17 07:00,K1,formula,31,\n2026-05-18 06:00,K1,formula,40,\n{last}"
     season = open_season(little(write_logs, UNWEANED, feeds=feeds, weights=weights))
-    said = in_words([*not_weaned_said(season, "K1"), fed_said(season, "K1")])
+    said = in_words([*feeding_handover(season, "K1"), feeding_history(season, "K1")])
     assert "40 ml" not in said
     assert "31 ml each (in " in said
     assert said.count("more than a tenth of its weight: ask") == 2
@@ -461,17 +461,17 @@ def test_only_the_feeds_of_its_own_days_count(write_logs):
     )
     rows = "P1,1,1,,hatched,2026-04-22,K1,,,hand,2026-05-20,\nP1,1,2,,hatched,2026-04-22,K2,,,P1,2026-05-20,\n"
     season = open_season(little(write_logs, rows, feeds=feeds))
-    assert in_words(fed_said(season, "K1")) == (
+    assert in_words(feeding_history(season, "K1")) == (
         "As logged, 23 April 2026 to 1 May 2026: egg food and formula; 2 feeds logged for it by name, 2 a day on the "
         "days logged, 3 to 4 ml each, and 1 mix logged for all that were reared by hand then; 39.0 to 40.0 °C where "
         "it was measured. What nobody wrote down is not counted, and nothing here says what it takes now."
     )
-    assert "2 May 2026: formula; 1 feed logged for it by name" in in_words(fed_said(season, "K2"))
+    assert "2 May 2026: formula; 1 feed logged for it by name" in in_words(feeding_history(season, "K2"))
 
 
 def test_reared_by_birds_nothing_is_known_of_its_food(write_logs):
     season = open_season(little(write_logs, "P1,1,1,,hatched,2026-04-22,K1,,,,2026-05-20,\n"))
-    said = in_words(fed_said(season, "K1"))
+    said = in_words(feeding_history(season, "K1"))
     assert said == "By P1; what those birds were given is not in these logs."
 
 

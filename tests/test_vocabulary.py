@@ -8,7 +8,7 @@ import pytest
 
 from analysis.chapters.growth import outside_tables
 from analysis.check.summary import check_text
-from analysis.chicks.fed import chick_row, fed_said, taken_on
+from analysis.chicks.fed import chick_row, feeding_history, taken_on
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
 from analysis.day.preparation import before_feeding
@@ -228,7 +228,7 @@ def test_losses_are_laid_to_the_brooder_and_moves_between_brooders_are_no_new_re
         ["Wärmebox 2", "P1"],
     ]
     assert taken_on(season, chick_row(season, "K3")) == pd.Timestamp("2026-05-05")
-    assert [chick for chick in ("K1", "K2", "K3") if fed_said(season, chick).facts["foods"] != ["Brei"]] == []
+    assert [chick for chick in ("K1", "K2", "K3") if feeding_history(season, chick).facts["foods"] != ["Brei"]] == []
 
 
 @pytest.mark.parametrize(("rearing", "kinds"), [("Handaufzucht", "by hand"), ("parents", "by parents"), ("", "all")])

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.eggs.water_advice import LEAVE, LOWER, NOT_ENOUGH, RAISE, TOO_LATE, advice, advice_for, group_losses
-from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Weighings, has_wandered, leaning_on_group, what_is_given
+from analysis.eggs.water_line import TYPICAL, TYPICAL_SD, Weighings, own_evidence, pooled_with_group, wander_covariance
 from analysis.eggs.water_loss import COLUMNS, loss_of_two, pair_shells, water_loss
 from analysis.say import in_words
 
@@ -173,14 +173,14 @@ def worked_whole(eggs, scatter, wander, spread, flat=30.0):
     alike = eggs.group[:, None] == eggs.group
     betas = TYPICAL_SD**2 * alike + spread**2 * np.eye(n)
     same, lasts = which[:, None] == which, (2.0 / eggs.pip_d)[which]
-    wandered = wander**2 * same * has_wandered(u[:, None], u, lasts[:, None])
+    wandered = wander**2 * same * wander_covariance(u[:, None], u, lasts[:, None])
     white = (scatter**2 + (0.5 * eggs.step[which]) ** 2) * np.eye(len(y))
     K = flat**2 * same + betas[np.ix_(which, which)] * u[:, None] * u + wandered + white
     # loss = beta + wander at 1 - guess · (alpha - 1); y = alpha - beta u - wander + scatter
     mine = np.arange(n)[:, None] == which
-    ahead = wander**2 * mine * has_wandered(u, 1.0, lasts)
+    ahead = wander**2 * mine * wander_covariance(u, 1.0, lasts)
     cross = -betas[:, which] * u - ahead - eggs.guess_loss[:, None] * flat**2 * mine
-    own = wander**2 * has_wandered(1.0, 1.0, 2.0 / eggs.pip_d) + eggs.guess_loss**2 * flat**2
+    own = wander**2 * wander_covariance(1.0, 1.0, 2.0 / eggs.pip_d) + eggs.guess_loss**2 * flat**2
     off = y - 1 + TYPICAL * u
     mean = TYPICAL + cross @ np.linalg.solve(K, off)
     variance = np.diag(betas) + own - np.einsum("ij,ji->i", cross, np.linalg.solve(K, cross.T))
@@ -188,9 +188,9 @@ def worked_whole(eggs, scatter, wander, spread, flat=30.0):
 
 
 def by_sums(eggs, scatter, wander, spread):
-    given = what_is_given(eggs, np.array([scatter**2]), np.array([wander**2]))
+    given = own_evidence(eggs, np.array([scatter**2]), np.array([wander**2]))
     member = (eggs.group == np.unique(eggs.group)[:, None]).astype(float)
-    log_weight, b, variance = leaning_on_group(given, member, spread**2)
+    log_weight, b, variance = pooled_with_group(given, member, spread**2)
     evidence = given.log_weight.sum() + log_weight[0]
     return evidence, (given.at_typical + given.by_beta * b)[:, 0], variance[:, 0]
 
@@ -203,7 +203,7 @@ def test_what_wanders_is_the_rates_covariance_summed():
     alike = np.exp(-np.abs(middles[:, None] - middles) / 0.1)
     for u, v in ((1.0, 1.0), (0.3, 1.0), (0.25, 0.5), (0.0, 0.7)):
         summed = alike[np.ix_(middles < u, middles < v)].sum() / 2000**2
-        assert has_wandered(u, v, np.array(0.1)) == pytest.approx(summed, abs=1e-5)
+        assert wander_covariance(u, v, np.array(0.1)) == pytest.approx(summed, abs=1e-5)
 
 
 @pytest.mark.parametrize("groups", [[0, 1, 2], [0, 0, 1], [0, 0, 0]])

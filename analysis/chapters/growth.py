@@ -6,7 +6,7 @@ import pandas as pd
 
 from analysis import charts, show
 from analysis.chicks import warnings as chicks_warnings
-from analysis.chicks.losses import lost_chicks
+from analysis.chicks.loss_warnings import lost_chicks
 from analysis.chicks.of_season import GUESSED, LIGHT, NO_CURVE, SMALL, Chicks
 from analysis.finding import Finding, Words, found
 from analysis.growth.flags.find import ODD

@@ -4,9 +4,8 @@ from typing import Any
 
 from analysis import show
 from analysis.chapters.logs import damaged
-from analysis.chicks import losses as chicks_losses
 from analysis.chicks.feeding import THERMOMETER
-from analysis.chicks.losses import RULES, looked_back_said
+from analysis.chicks.loss_warnings import RULES, first_warnings, losses_warned
 from analysis.day.preparation import before_feeding, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
@@ -82,7 +81,7 @@ def eggs(today: Round) -> list[Any]:
 
 def looked_back(today: Round) -> list[Any]:
     """Show each loss with the warnings of the week before it."""
-    table = chicks_losses.looked_back(today.growth)
+    table = first_warnings(today.growth)
     if table.empty:
         return [show.prose(found("chapters.none-lost"))]
     together = table["event"].ne("")
@@ -95,6 +94,6 @@ def looked_back(today: Round) -> list[Any]:
     caption, note = found("chapters.week-before-caption"), found("chapters.week-before-note")
     formats: dict[str, show.Format] = {lost_d: "{:.0f}"}
     return [
-        show.attention(*looked_back_said(table)),
+        show.attention(*losses_warned(table)),
         show.table(shown, caption=caption, note=note, formats=formats, name="looked_back"),
     ]

@@ -7,10 +7,10 @@ import pandas as pd
 from analysis import charts, show
 from analysis.chapters import growth as chapters_growth
 from analysis.chapters.logs import damaged
-from analysis.chicks.fed import burnt_said, chick_named, chick_row, fed_said, not_weaned_said, taken_on
+from analysis.chicks.fed import chick_named, chick_row, feeding_handover, feeding_history, hot_feeds, taken_on
 from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.one_chick import flagged_said, how_it_stands, signs_said, weights_said
+from analysis.chicks.status import flag_history, how_it_stands, signs_noted, weight_history
 from analysis.day.round import Round
 from analysis.finding import Finding, Words, found
 from analysis.logs.headings import same
@@ -144,7 +144,7 @@ def weights(growth: Chicks, chick: str) -> list[Any]:
     """Show its weights over what is usual for its kind, and the last ones as numbers."""
     name = chick_named(growth.season, chick)
     own = growth.with_kinds(growth.weights[growth.weights["chick"] == name])
-    said, usual = show.prose(in_words(weights_said(growth.season, name))), chapters_growth.usual(growth)
+    said, usual = show.prose(in_words(weight_history(growth.season, name))), chapters_growth.usual(growth)
     if own.empty:
         return [said]
     return [said, *charts.brood_charts(own, usual, growth.curves, columns=1, height_px=_CHART_PX)]
@@ -156,7 +156,7 @@ def fed(season: Season, chick: str) -> list[Any]:
 
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
-    fed, seen = fed_said(season, chick), signs_said(season, chick)
+    fed, seen = feeding_history(season, chick), signs_noted(season, chick)
     items = ((found("chapters.fed"), fed), (found("chapters.seen"), seen))
     return [(what, in_words(said)) for what, said in items if said]
 
@@ -177,17 +177,17 @@ def not_to_leave(today: Round, chick: str) -> Finding | None:
 def paper(today: Round, chick: str) -> list[Any]:
     """Show the whole paper that goes with a chick."""
     season, growth, stays = today.season, today.growth, not_to_leave(today, chick)
-    to_feed = not_weaned_said(season, chick)
+    to_feed = feeding_handover(season, chick)
     items: list[Any] = [
         *about_chick(season, chick),
         *_fed(season, chick),
-        *((found("chapters.flagged"), said) for said in flagged_said(growth, chick)),
-        (found("chapters.weights"), in_words(weights_said(season, chick))),
+        *((found("chapters.flagged"), said) for said in flag_history(growth, chick)),
+        (found("chapters.weights"), in_words(weight_history(season, chick))),
         not_known_of_chick(season, chick),
     ]
     return [
         *damaged(season),
-        *show.if_any(*([stays] if stays else []), *burnt_said(season, chick)),
+        *show.if_any(*([stays] if stays else []), *hot_feeds(season, chick)),
         *show.if_any(*to_feed, *(TO_WHO_FEEDS if to_feed else [])),
         show.prose(_line(season, chick)),
         show.attention(*items),

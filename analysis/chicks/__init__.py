@@ -1,9 +1,9 @@
 """Each chick beside its kind, and how it is fed: ranges of the trade that remind, and never prescribe.
 
 of_season       `Chicks`: the weighings of a season beside those of the seasons joined to it, worked out once
-one_chick       how one chick stands: its weights, what the next should show, what was flagged and seen
+status          how one chick stands: its weights, what the next should show, what was flagged and seen
 warnings        what the weights ask for, and the trade's own rule on a day
-losses          chicks that were lost: whether a warning had been there before
+loss_warnings   the warnings there had been before a chick was lost
 in_the_nursery  who is fed by hand on a day
 concerns        what each of them should weigh, and what must be read of it before anybody feeds it
 feeding         how warm a mix is and for how long it is used; how much at most, how often, who first

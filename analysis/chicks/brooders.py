@@ -22,12 +22,9 @@ _HATCHLING_D = 3  # the same tables: hatch to day 3
 PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
 TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
 FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
-DECIDES = found("feeding.chick-decides")
 HUMIDITY = found("feeding.humidity")  # Clipsham 1991, in Duerr & Gage, p. 617
 # "Brooder too hot", "too cold": Duerr & Gage, pp. 618-619.
-TOO_HOT = found("feeding.too-hot", level=ACT)
-TURN_DOWN = found("feeding.turn-down", level=ACT)
-TOO_COLD = found("feeding.too-cold", level=ACT)
+_TOO_HOT, _TOO_COLD = found("feeding.too-hot", level=ACT), found("feeding.too-cold", level=ACT)
 _WHO = found("day.who-is-in-it")
 
 
@@ -70,8 +67,7 @@ def brooder_need(
 
     `stage`: what was seen last of its feathers, "down", "pins" or "feathered"; "" where nobody wrote it. Else by its
     age, which may be missing, or wrong by `sure_to_days`: pins break and it is feathered between `pins_d` and
-    `feathered_d` of its kind, by default of any kind. Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, table 40.1;
-    Digney 1998; Wragg.
+    `feathered_d` of its kind, by default of any kind. Source: the three tables above.
     """
     spread = 0.0 if math.isnan(sure_to_days) else abs(sure_to_days)
     youngest, oldest = (0.0, math.inf) if math.isnan(age_d) else (max(age_d - spread, 0.0), age_d + spread)
@@ -97,7 +93,7 @@ def too_cold(celsius: float, needs: Iterable[Need]) -> list[Need]:
     return [need for need in needs if celsius < need.least_c - TABLES_DIFFER_C]
 
 
-def brooders_said(needs: Sequence[Need]) -> Words:
+def brooder_ranges(needs: Sequence[Need]) -> Words:
     """Say how warm the brooder is for these chicks, and where one brooder cannot serve all; blank where nobody is."""
     if not needs:
         return ""
@@ -108,19 +104,15 @@ def brooders_said(needs: Sequence[Need]) -> Words:
         found("feeding.want", chicks=[one.chick for one in own], stages=own[0].called, low_c=low, high_c=high)
         for (low, high, _), own in groups.items()
     ]
-    how_many = _how_many([_RANGES_C[need.stages[0]] for need in needs])
-    return found("feeding.brooders", wants=wants, how_many=how_many, decides=DECIDES)
-
-
-def _how_many(ranges: list[tuple[float, float]]) -> Words:
-    """Whether one temperature serves all, by the youngest stage that each may be at."""
-    number, stands, ranges = 0, math.inf, sorted(set(ranges), reverse=True)
+    # whether one temperature serves all, by the youngest stage that each may be at
+    number, stands_at, ranges = 0, math.inf, sorted({_RANGES_C[need.stages[0]] for need in needs}, reverse=True)
     for low, high in ranges:
-        if stands > high:
-            number, stands = number + 1, low
+        if stands_at > high:
+            number, stands_at = number + 1, low
+    how_many: Words = found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""
     if number > 1:
-        return found("feeding.brooders-apart", brooders=found(f"feeding.number-{number}"))
-    return found("feeding.one-brooder", celsius=ranges[0][0]) if len(ranges) > 1 else ""
+        how_many = found("feeding.brooders-apart", brooders=found(f"feeding.number-{number}"))
+    return found("feeding.brooders", wants=wants, how_many=how_many, decides=found("feeding.chick-decides"))
 
 
 def needs_of(nursery: pd.DataFrame) -> dict[str, Need]:
@@ -129,10 +121,10 @@ def needs_of(nursery: pd.DataFrame) -> dict[str, Need]:
     for chick in nursery.itertuples():
         facts, name = species_facts(str(chick.species)), str(chick.chick)
         pins, feathered = (facts.days(what) if facts else None for what in ("pins", "feathered"))
-        days: dict[str, Any] = {"pins_d": (pins.low, pins.high) if pins else PINS_D}
-        days["feathered_d"] = (feathered.low, feathered.high) if feathered else FEATHERED_D
-        written: dict[str, Any] = {"sure_to_days": chick.sure_to_days, "stage": str(chick.stage)}
-        needs[name] = brooder_need(name, float(str(chick.age_d)), **written, **days)
+        known: dict[str, Any] = {"pins_d": (pins.low, pins.high)} if pins else {}
+        known |= {"feathered_d": (feathered.low, feathered.high)} if feathered else {}
+        known |= {"sure_to_days": chick.sure_to_days, "stage": str(chick.stage)}
+        needs[name] = brooder_need(name, float(str(chick.age_d)), **known)
     return needs
 
 
@@ -175,7 +167,7 @@ def _asked(celsius: float, needs: list[Need], *, sure: bool) -> tuple[str, list[
     right = [found("day.right-for", chicks=_names(suits))] if suits else []
     if others and not sure:
         return LOOK_AGAIN, [said, *right, _WHO]
-    does = _too_hot(celsius, hot, others, cold) if hot else [TOO_COLD, *right]
+    does = _too_hot(celsius, hot, others, cold) if hot else [_TOO_COLD, *right]
     unsure = [need for need in cold if celsius >= need.low_c]
     does += [found("day.may-be-further-on", chicks=_names(unsure))] if unsure else []
     soon = AT_ONCE if hot or cold != unsure else LOOK_AGAIN
@@ -190,7 +182,7 @@ def _too_hot(celsius: float, hot: list[Need], others: list[Need], cold: list[Nee
         if cooler:
             return [out, found("day.then-raise-it", chicks=_names(cooler))]
         return [out, found("day.leave-it-as-warm", chicks=_names(others))] if others else [out]
-    return [TOO_HOT if _far(celsius, hot) else TURN_DOWN]
+    return [_TOO_HOT if _far(celsius, hot) else found("feeding.turn-down", level=ACT)]
 
 
 def _far(celsius: float, hot: list[Need]) -> bool:

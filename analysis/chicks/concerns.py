@@ -28,11 +28,6 @@ NOT_READY, FELL_FAR = 0.10, 0.15
 FALLS = 4  # so many falls running near weaning are looked at, however small (practice)
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
 # left in a hatchling's crop is none: it is fed through the night (practice).
-LEFT = found("day.nothing-on-top")
-ASK_THERE = found("day.ask-there")
-NOT_WARM = found("day.not-warm", level=ACT)
-LOOK_AGAIN = found("day.look-again", level=LOOK)
-TO_FEEDING = found("growth.to-feeding")
 COLD = "cold"
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
@@ -40,27 +35,14 @@ _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yest
 def expected_today(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """Add what each chick of `in_the_nursery` is expected to weigh on a day, from its weighings before that day.
 
-    expected_g, low_g and high_g: weigh again below and above; gram, missing where nothing can be expected. And by:
-    "curve", "last gain", "past peak" (of a chick that falls before weaning nobody knows how far it will, and a tenth is
-    usual), or "" where nothing is.
+    expected_g, low_g and high_g (weigh again below and above), missing where nothing can be expected; by: "curve",
+    "last gain", "past peak" (nobody knows how far a chick falls before weaning; a tenth is usual), or "".
     """
     parts = [expected_next(kind, on=on) for kind in growth.watch.kinds.values()]
     known = pd.concat([part for part in parts if len(part)] or [pd.DataFrame(columns=["chick", "median_g"])])
     known = known[known["chick"].isin(nursery["chick"])].drop_duplicates("chick").set_index("chick")
     curve = known.reindex(columns=["median_g", "low_g", "high_g"]).reindex(nursery["chick"]).to_numpy(dtype=float)
-    own = _by_last_gain(nursery, on)
-    past = (nursery["age_d"] > nursery["chick"].map(growth.watch.peaks.to_dict()).astype(float)).to_numpy()
-    curve, own = (np.where(past[:, None], np.nan, one) for one in (curve, own))
-    by_curve = np.isfinite(curve[:, 0])
-    table = np.where(by_curve[:, None], curve, own)
-    by = np.select([past, by_curve, np.isfinite(own[:, 0])], [PAST_PEAK, "curve", "last gain"], "")
-    table[:, 2] = np.maximum(table[:, 2], SOME_GAIN * nursery["last_g"].to_numpy(dtype=float))  # missing stays missing
-    columns = dict(zip(("expected_g", "low_g", "high_g"), table.T, strict=True))
-    return nursery.assign(**columns, by=by)
-
-
-def _by_last_gain(nursery: pd.DataFrame, on: pd.Timestamp) -> np.ndarray:
-    """Expected, low and high by the gain between a chick's last two weighings, (chicks, 3)."""
+    # else by the gain between its last two weighings
     apart_d = (nursery["last_on"] - nursery["before_on"]).dt.days.to_numpy(dtype=float)
     ahead_d = (on - nursery["last_on"]).dt.days.to_numpy(dtype=float)
     last = nursery["last_g"].to_numpy(dtype=float)
@@ -68,20 +50,25 @@ def _by_last_gain(nursery: pd.DataFrame, on: pd.Timestamp) -> np.ndarray:
     usable = (ahead_d <= _LAST_D) & (apart_d <= _LAST_D) & (gain > 0)
     low = np.where(nursery["age_d"].to_numpy() >= FROM_D, last, np.nan)
     high = last + np.maximum(GAINS * gain, MOST_A_DAY * last * ahead_d)
-    table = np.column_stack([last + gain, low, high])
-    return np.where(usable[:, None], table, np.nan)
+    own = np.where(usable[:, None], np.column_stack([last + gain, low, high]), np.nan)
+    past = (nursery["age_d"] > nursery["chick"].map(growth.watch.peaks.to_dict()).astype(float)).to_numpy()
+    curve, own = (np.where(past[:, None], np.nan, one) for one in (curve, own))
+    by_curve = np.isfinite(curve[:, 0])
+    table = np.where(by_curve[:, None], curve, own)
+    by = np.select([past, by_curve, np.isfinite(own[:, 0])], [PAST_PEAK, "curve", "last gain"], "")
+    table[:, 2] = np.maximum(table[:, 2], SOME_GAIN * last)  # missing stays missing
+    columns = dict(zip(("expected_g", "low_g", "high_g"), table.T, strict=True))
+    return nursery.assign(**columns, by=by)
 
 
 def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """Add what must be read of each chick before the round to `expected_today`, with fledging (see `near_fledging`).
 
     vet and look: tuples of findings; rank: how pressing what calls a veterinarian is, 0 at once; flagged: by its
-    weights, and not back since; food_left and cold: truth values; unwell: signs that ask for no food from a page;
-    less: whether a sign asks for smaller feeds; weigh_again: whether this morning's weight lies outside what was
-    expected, or is in doubt.
+    weights, and not back since; food_left and cold; unwell: signs that ask for no food from a page; less: whether a
+    sign asks for smaller feeds; weigh_again: whether this morning's weight is not as expected, or is in doubt.
     """
-    flags = warnings(growth, on)
-    called = called_by_rule(growth, on)
+    flags, called = warnings(growth, on), called_by_rule(growth, on)
     rule = called["said"].map(in_words).groupby(called["chick"]).agg(list).to_dict()
     by_chick = {name: flags[flags["chick"] == name] for name in nursery["chick"]}
     rows = [_concerns(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
@@ -99,7 +86,7 @@ def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timesta
     signs = signs_of(seen_on, "chick")
     left = "" if NOT_EMPTYING in seen_on else _food_left(chick, on)
     word = crop_said(chick.odd_crop or chick.crop)
-    crop = [found(f"day.left-{left}", masses=_masses(chick), word=word), LEFT] if left else []
+    crop = [found(f"day.left-{left}", masses=_masses(chick), word=word), found("day.nothing-on-top")] if left else []
     by_weight: list[Words] = [_pressing_flag(chick, flag) for flag in urgent.itertuples()]
     if urgent.empty:
         by_weight += rule or _fell_far(chick)
@@ -109,7 +96,7 @@ def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timesta
     vet += [*by_weight, *_endings(signs, left in _CALLS, bool(by_weight), hot=chick.hot)]
     look: list[Words] = list(others["said"])
     look += [_signs(chick, mild)] if mild else []
-    look += [*crop, LOOK_AGAIN] if left in _LOOKS else []
+    look += [*crop, found("day.look-again", level=LOOK)] if left in _LOOKS else []
     look += _falling(chick, on) if not vet and others.empty else []
     unwell = [sign.name for sign in signs if sign.feeds in ("nothing", "ask")]
     return {
@@ -129,7 +116,8 @@ def _pressing_flag(chick: Any, flag: Any) -> Finding:
     """What a pressing flag of its weights says, without whom it calls: that stands at the end."""
     masses = _masses(chick)
     last = found("day.last-weighed", masses=masses) if len(masses) > 1 else ""
-    return found("day.all-of", parts=[flag.told, TO_FEEDING if flag.flag == "fall" else "", last])
+    to_feeding = found("growth.to-feeding") if flag.flag == "fall" else ""
+    return found("day.all-of", parts=[flag.told, to_feeding, last])
 
 
 def _signs(chick: Any, signs: list[Sign]) -> Finding:
@@ -146,9 +134,9 @@ def _endings(signs: list[Sign], left: bool, by_weight: bool, *, hot: bool) -> li
     """How it ends: who sees it, and whether it is fed until then."""
     hot = hot or any(sign.heat in ("cool", "neither") for sign in signs)
     no_food = left or any(sign.feeds in ("nothing", "ask") for sign in signs)
-    ends = [NOT_WARM if hot else VET] if left or by_weight else []
+    ends = [found("day.not-warm", level=ACT) if hot else VET] if left or by_weight else []
     if no_food:
-        return [*ends, ASK_THERE]
+        return [*ends, found("day.ask-there")]
     return [*ends, FEED_ON] if by_weight else ends
 
 

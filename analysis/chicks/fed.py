@@ -17,7 +17,6 @@ from analysis.season import Season, is_hand
 
 OF_SEASON = found("chicks.chick-of-season")
 _ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
-TOO_MUCH = found("chicks.amount-too-much")  # told in place of an amount over the cap: nobody should repeat it
 NOT_WEANED = found("chicks.not-weaned")
 
 
@@ -64,7 +63,7 @@ def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
     return days.min() if len(days) else None
 
 
-def fed_said(season: Season, chick: str) -> Finding:
+def feeding_history(season: Season, chick: str) -> Finding:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
     feeds = _feeds_of(season, row)
@@ -156,11 +155,10 @@ def not_weaned(season: Season, chick: str) -> bool:
     return bool(pd.isna(row["weaned_on"]) or row["left_on"] < row["weaned_on"])
 
 
-def not_weaned_said(season: Season, chick: str) -> list[Finding]:
+def feeding_handover(season: Season, chick: str) -> list[Finding]:
     """Return what stands above everything on the paper of a chick that is not weaned; nothing of one that is.
 
-    That it must be fed, then the hours of the last day logged, and when its last feed was and how much; what nobody
-    wrote is said to be so. An amount counts where its feed names the chick: one for all is what was mixed.
+    That it must be fed, the hours of the last day logged, its last feed; what nobody wrote is said to be so.
     """
     if not not_weaned(season, chick):
         return []
@@ -169,17 +167,15 @@ def not_weaned_said(season: Season, chick: str) -> list[Finding]:
     feeds = rows[~rows["mix"]]
     # Local law may forbid it to leave: the Netherlands and California restrict it (read); no list is complete.
     first = found("chicks.must-be-fed", about=NOT_WEANED, level=ACT, left_before=pd.notna(row["weaned_on"]))
-    return [first, _hours(pd.to_datetime(feeds["fed_at"]), mixes=bool(rows["mix"].any())), _last_feed(feeds)]
-
-
-def _hours(fed_at: pd.Series, *, mixes: bool) -> Finding:
-    """The hours at which it was fed on the last day on which any is written; those of a mix are none."""
-    about, timed = found("chicks.about-hours"), fed_at[fed_at != fed_at.dt.normalize()]
+    about, fed_at = found("chicks.about-hours"), pd.to_datetime(feeds["fed_at"])
+    timed = fed_at[fed_at != fed_at.dt.normalize()]
     if timed.empty:
-        return found("chicks.hours-not-written", about=about, mixes=mixes)
-    last = timed[timed.dt.normalize() == timed.max().normalize()]
-    hours = [found("chicks.hour", at=at) for at in _one_an_hour(last)]
-    return found("chicks.hours", about=about, hours=hours, day=last.max())
+        hours = found("chicks.hours-not-written", about=about, mixes=bool(rows["mix"].any()))
+    else:
+        last_day = timed[timed.dt.normalize() == timed.max().normalize()]
+        each = [found("chicks.hour", at=at) for at in _one_an_hour(last_day)]
+        hours = found("chicks.hours", about=about, hours=each, day=timed.max())
+    return [first, hours, _last_feed(feeds)]
 
 
 def _last_feed(feeds: pd.DataFrame) -> Finding:
@@ -187,6 +183,13 @@ def _last_feed(feeds: pd.DataFrame) -> Finding:
     if feeds.empty:
         return found("chicks.last-feed-not-written", about=about)
     last, at = feeds.iloc[-1], pd.Timestamp(feeds["fed_at"].iloc[-1])
+    amount, written = found("chicks.amount-not-written"), feeds[feeds["mine"] & feeds["amount"].notna()]
+    if len(written):
+        amount = found("chicks.amount", ml=written["amount"].iloc[-1])
+        if written["too_much"].iloc[-1]:  # nobody should repeat it
+            amount = found("chicks.amount-too-much")
+        if written.index[-1] != feeds.index[-1]:
+            amount = found("chicks.amount-before", day=written["fed_at"].iloc[-1], amount=amount)
     # What nobody should feed as warm or as cold is asked about, not repeated.
     celsius = feeds["temperature"].tail(1).astype(float).dropna()
     warm = [found("chicks.warm", celsius=c) for c in celsius[_as_fed(celsius)]] or [found("chicks.warm-not-told")]
@@ -195,27 +198,14 @@ def _last_feed(feeds: pd.DataFrame) -> Finding:
         about=about,
         day=at,
         hour=found("chicks.hour-not-written") if at == at.normalize() else found("chicks.hour", at=at),
-        amount=_amount(last) if last["mine"] and pd.notna(last["amount"]) else _amount_before(feeds),
+        amount=amount,
         food=last["food"] if isinstance(last["food"], str) else None,
         warm=warm[0] if len(celsius) else None,
         its_own=bool(last["mine"]),
     )
 
 
-def _amount(feed: pd.Series) -> Finding:
-    return TOO_MUCH if feed["too_much"] else found("chicks.amount", ml=feed["amount"])
-
-
-def _amount_before(feeds: pd.DataFrame) -> Finding:
-    """The last amount that was written for this chick, where that of its last feed was not."""
-    written = feeds[feeds["mine"] & feeds["amount"].notna()]
-    if written.empty:
-        return found("chicks.amount-not-written")
-    last = written.iloc[-1]
-    return found("chicks.amount-before", day=last["fed_at"], amount=_amount(last))
-
-
-def burnt_said(season: Season, chick: str) -> list[Finding]:
+def hot_feeds(season: Season, chick: str) -> list[Finding]:
     """Return what a veterinarian is told of food that burns a crop and is written as a feed of this chick.
 
     That a burn shows days later: LafeberVet, pediatric avian medicine.

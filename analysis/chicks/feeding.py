@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
-from analysis.names import name_key
 from analysis.season import species_facts
+from analysis.season.frames import sorted_by_name
 
 # "Feed at 100-105 °F" (38-40.5 °C): Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616; a veterinary weekly: 39-41.
 FEED_FROM_C, FEED_TO_C = 38.0, 41.0
@@ -27,7 +27,6 @@ WAIT = found("feeding.wait", level=ACT, to_c=FEED_TO_C, refuse_c=REFUSE_FROM_C)
 THERMOMETER = found("feeding.check-thermometer")
 COLDEST_C = 15.0  # nobody mixes or measures formula so cold: another unit, or another thing (practice)
 _FAHRENHEIT = (95.0, 125.0)  # no formula is as hot in °C; read so, it is one in °F
-_STIR = found("feeding.stir", thermometer=THERMOMETER)
 _DECIDES = found("feeding.thermometer-decides")
 _MOST_LOTS = 4  # beyond, a warmer stand helps more than further lots (practice)
 ORDER_WHY = found("feeding.hygiene-orders", about=found("feeding.this-order"))
@@ -72,8 +71,6 @@ EATING = found("feeding.twice-a-day")  # while it weans: Duerr & Gage, p. 597
 FINCH = found("day.finch")  # small finches are fed far oftener than the parrots these hours are of (memory)
 # No parrot or cage bird hatches as heavy (from memory: the largest macaws' hatchlings weigh some 30 g).
 HATCHLING_MOST_G = 40.0
-DAMAGED = found("day.weights-damaged")
-USUAL = found("day.as-usual")
 _RECENT_D = 1  # an amount rests on this morning's weight, or on yesterday's until this morning's is written
 
 
@@ -108,7 +105,8 @@ def judge_formula(celsius: float) -> Judged:
     name = word.replace(" ", "-")
     brief = found(f"feeding.read-{name}", celsius=read)
     level: Level = LOOK if word == "feed" else ACT
-    return Judged(word, brief, found(f"feeding.do-{name}", level=level, read=brief, to_c=FEED_TO_C, stir=_STIR))
+    facts: dict[str, Any] = {"read": brief, "to_c": FEED_TO_C, "stir": found("feeding.stir", thermometer=THERMOMETER)}
+    return Judged(word, brief, found(f"feeding.do-{name}", level=level, **facts))
 
 
 def cooling_rate(minutes: float, first: float, second: float, room: float) -> float:
@@ -129,11 +127,10 @@ def minutes_until(rate: float, first: float, room: float, wanted: float) -> floa
     return math.log((first - room) / (wanted - room)) / rate if wanted > room else math.inf
 
 
-def lots_said(rate: float, room: float, minutes: float) -> Finding:
+def lots_needed(rate: float, room: float, minutes: float) -> Finding:
     """Say whether one mix stays in the window for a round, or how many lots it takes; else what to read again.
 
-    One lot serves from 41 °C, where the first chick is fed, until it is 38 °C, and never for more than an hour. `rate`
-    of the cup and `room` in °C; `minutes` that the round takes, chicks times minutes a chick (practice).
+    One lot serves from 41 °C to 38 °C, and never for more than an hour. `minutes`: of the whole round (practice).
     """
     if not (rate > 0 and room < FEED_FROM_C):
         return found("feeding.cup-not-told", level=LOOK, decides=_DECIDES)
@@ -156,17 +153,14 @@ def lots_said(rate: float, room: float, minutes: float) -> Finding:
 def feeding_order(chicks: pd.DataFrame) -> pd.DataFrame:
     """Put chicks in the order in which they are fed, with place_in_order (from 1) and own_tools.
 
-    The healthy, then the bought_in, the ailing, and those that needs_vet; in each the youngest first, those of unknown
-    age (age_d missing) after the others, and by name where ages are the same. The last three have syringes of their
-    own.
+    The healthy, then the bought_in, the ailing, and those that needs_vet, the last three with syringes of their own; in
+    each the youngest first, those of unknown age (age_d missing) last, and by name where ages are the same.
     """
     last = pd.Series(0, index=chicks.index)
     for place, why in enumerate(("bought_in", "ailing", "needs_vet"), start=1):
         last = last.mask(chicks[why].astype(bool), place)
-    age_d = chicks["age_d"].fillna(float("inf"))
-    keys = list(zip(last, age_d, map(name_key, chicks["chick"].astype(str)), strict=True))
-    order = sorted(range(len(chicks)), key=lambda at: keys[at])
-    rows = chicks.assign(own_tools=last > 0).iloc[order].reset_index(drop=True)
+    chicks = sorted_by_name(chicks.assign(own_tools=last > 0, last=last), ["chick"])
+    rows = chicks.sort_values(["last", "age_d"], kind="stable", ignore_index=True).drop(columns="last")
     return rows.assign(place_in_order=range(1, len(rows) + 1))
 
 
@@ -192,40 +186,33 @@ def feed_amount(
 ) -> Amount:
     """Give the range that ends at the cap, or say why there is none and what to ask.
 
-    The cap is a tenth of the empty weight, and about half of that for a chick that was seen eating by itself; its age
-    lowers nothing. What is given is rounded down, so that no rounding passes the cap: to 0.01 ml below 1 ml, to 0.1 ml
-    below 10 ml, to 1 ml from there on.
-
-    `empty_g`: in the morning with an empty crop; `age_d` may be wrong by `sure_to_days`, and the youngest it may be
-    counts; each is missing where it is not known. `unwell`: signs that ask for no food, or for a veterinarian's word
-    before any. `less`: whether what was seen asks for smaller feeds, such as air in the crop. `eating_alone`: whether
-    it was seen so.
+    The cap is a tenth of `empty_g` (in the morning with an empty crop), and about half of that for a chick that was
+    seen eating by itself; its age lowers nothing. What is given is rounded down, so that no rounding passes the cap: to
+    0.01 ml below 1 ml, to 0.1 ml below 10 ml, to 1 ml from there on. `age_d` may be wrong by `sure_to_days`, and the
+    youngest it may be counts. `unwell`: signs that ask for no food, or for a veterinarian's word before any. `less`:
+    whether what was seen asks for smaller feeds, such as air in the crop.
     """
     youngest_d = age_d - abs(sure_to_days)
-    why = _why_none(empty_g, age_d, youngest_d, flagged=flagged, cold=cold, food_left=food_left, unwell=unwell)
+    why: Words = "" if 0 < empty_g < math.inf else WEIGH_FIRST
+    if cold:
+        why = found("feeding.was-cold", vet=VET, ask=ASK)
+    elif food_left:
+        why = found("feeding.food-left", ask=ASK)
+    elif unwell:
+        why = found("feeding.unwell", signs=unwell, ask=ASK)
+    elif flagged:
+        why = found("feeding.flagged", feed_on=FEED_ON)
+    elif age_d < HATCHLING_D:
+        why = found("feeding.under-three-days", beside=BESIDE)
+    elif math.isnan(youngest_d):
+        why = found("feeding.age-not-known", ask=ASK, feed_on=FEED_ON)
+    elif youngest_d < HATCHLING_D:
+        why = found("feeding.may-be-under-three-days", beside=BESIDE)
     if why:
         return Amount(math.nan, math.nan, why)
     low, high = (LOW_EATING, CAP_EATING) if eating_alone else (_at(_LOW, youngest_d)[1], CAP)
     low, high = (LESS * low, low) if less else (low, high)
     return Amount(_down(low * empty_g), _down(high * empty_g), "")
-
-
-def _why_none(empty_g: float, age_d: float, youngest_d: float, **of_it: Any) -> Words:
-    if of_it["cold"]:
-        return found("feeding.was-cold", vet=VET, ask=ASK)
-    if of_it["food_left"]:
-        return found("feeding.food-left", ask=ASK)
-    if of_it["unwell"]:
-        return found("feeding.unwell", signs=of_it["unwell"], ask=ASK)
-    if of_it["flagged"]:
-        return found("feeding.flagged", feed_on=FEED_ON)
-    if age_d < HATCHLING_D:
-        return found("feeding.under-three-days", beside=BESIDE)
-    if math.isnan(youngest_d):
-        return found("feeding.age-not-known", ask=ASK, feed_on=FEED_ON)
-    if youngest_d < HATCHLING_D:
-        return found("feeding.may-be-under-three-days", beside=BESIDE)
-    return "" if 0 < empty_g < math.inf else WEIGH_FIRST
 
 
 def _at(steps: tuple[tuple[float, ...], ...], age_d: float) -> tuple[float, ...]:
@@ -249,9 +236,8 @@ def feed_times(age_d: float, *, eating_alone: bool = False) -> Words:
     low_h, high_h = feed_hours(age_d)
     if eating_alone or math.isnan(low_h):
         return EATING if eating_alone else ""
-    if low_h < high_h:
-        return found("feeding.every", from_h=low_h, to_h=high_h)
-    return found("feeding.nights-too", hours=low_h)
+    every = found("feeding.every", from_h=low_h, to_h=high_h)
+    return every if low_h < high_h else found("feeding.nights-too", hours=low_h)
 
 
 def total_to_mix(amounts: Iterable[Amount], *, waste: tuple[float, float] = WASTE) -> tuple[float, float, int]:
@@ -270,7 +256,7 @@ def with_amounts(chicks: pd.DataFrame, on: pd.Timestamp, *, damaged: bool = Fals
     amounts = [_amount(chick, on) for chick in chicks.itertuples()]
     first_g = chicks.loc[chicks["age_d"] <= 1, ["today_g", "last_g"]].max(axis=None)
     if damaged or first_g > HATCHLING_MOST_G:
-        why = DAMAGED if damaged else found("day.wrong-unit", mass=float(first_g))
+        why = found("day.weights-damaged") if damaged else found("day.wrong-unit", mass=float(first_g))
         amounts = [Amount(math.nan, math.nan, why)] * len(amounts)
     table = pd.DataFrame(amounts, columns=["low_ml", "high_ml", "why"], index=chicks.index).astype({"why": object})
     times = pd.Series([_times(chick) for chick in chicks.itertuples()], index=chicks.index, dtype=object)
@@ -282,7 +268,7 @@ def _times(chick: Any) -> Words:
     if chick.cold or chick.food_left or chick.unwell:
         return ""
     if chick.flagged:
-        return USUAL
+        return found("day.as-usual")
     facts = species_facts(chick.species)
     return FINCH if facts and facts.kind == "finch" else feed_times(chick.age_d, eating_alone=chick.eats)
 
@@ -293,7 +279,6 @@ def _amount(chick: Any, on: pd.Timestamp) -> Amount:
     recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= _RECENT_D
     empty_g = chick.today_g if not pd.isna(chick.today_g) else chick.last_g if recent else math.nan
     seen = {name: getattr(chick, name) for name in ("flagged", "cold", "food_left", "unwell", "less")}
-    sure_to_days = 0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days)
-    given = {"sure_to_days": sure_to_days, "eating_alone": chick.eats, **seen}
-    amount = feed_amount(math.nan if doubtful else float(empty_g), chick.age_d, **given)
+    seen |= {"sure_to_days": 0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days)}
+    amount = feed_amount(math.nan if doubtful else float(empty_g), chick.age_d, eating_alone=chick.eats, **seen)
     return amount._replace(why=found("day.weigh-again-first")) if doubtful and amount.why == WEIGH_FIRST else amount

@@ -10,8 +10,8 @@ from analysis.finding import Finding, found
 from analysis.logs import STAGES
 from analysis.logs.headings import same
 from analysis.logs.tables import NOT_EMPTYING
-from analysis.names import name_key
 from analysis.season import OPEN_D, Season, chick_called, signs_seen, unaccounted_chicks
+from analysis.season.frames import sorted_by_name
 from analysis.season.signs import of_chicks
 
 EATS, _NOT_YET = "eating alone", ("begging again", "not eating")  # the latest of them counts
@@ -24,22 +24,17 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
     `season` is opened up to the end of that day; `on`, at midnight, may be later than the last day of the logs.
 
-    chick, species, pair, ring; hatched_at and hatched_at_timed; age_d: whole days since the day of hatch, missing where
-    that is not known; sure_to_days; age: see `age_of`; bought_in; today_g: this morning's weight, where it is written;
-    last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the last weighing,
-    today's or before ("" where it was not written), whether its weight can be used or not, odd_crop: another word that
-    stands there, and crop_before: the morning before that; peak_g: the heaviest it was; falls: how many weighings
-    running it fell, up to the newest; signs: what was seen of it in the last days, (name, day) each, and notes as
-    written; eats: whether it was seen eating alone; stage: of its feathers, as it was written last ("" where nobody
-    wrote one); brooder: which it is in, as far as it is written. Weighings of several chicks together count for none of
-    them.
+    chick, species, pair, ring; hatched_at, hatched_at_timed, sure_to_days; age_d: whole days since the day of hatch,
+    missing where that is not known; age: see `age_of`; bought_in; today_g: this morning's weight; last_, before_ and
+    third_on and _g: the three weighings before today; crop and crop_on: of the last weighing, whether its weight can be
+    used or not ("" where it was not written), odd_crop: another word that stands there, crop_before: of the morning
+    before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up to the newest; signs of the
+    last days, (name, day) each, and notes; eats: whether it was seen eating alone; stage: of its feathers, as written
+    last; brooder: which it is in. Weighings of several chicks together count for none of them.
     """
-    here = season.chicks["fate"].eq("being reared") & ~season.chicks["chick"].isin(
-        unaccounted_chicks(season, on)["chick"]
-    )
-    chicks = season.chicks[here & season.chicks["by_hand"]].reset_index(drop=True)
-    order = sorted(range(len(chicks)), key=lambda at: name_key(str(chicks["chick"].iloc[at])))
-    chicks = chicks.iloc[order].reset_index(drop=True)
+    unaccounted = season.chicks["chick"].isin(unaccounted_chicks(season, on)["chick"])
+    here = season.chicks["fate"].eq("being reared") & ~unaccounted
+    chicks = sorted_by_name(season.chicks[here & season.chicks["by_hand"]], ["chick"])
     frame = chicks[["chick", "species", "pair", "ring", "hatched_at", "hatched_at_timed", "sure_to_days"]].copy()
     frame["age_d"] = (on - chicks["hatched_at"].dt.normalize()).dt.days.astype(float)
     frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
@@ -136,5 +131,4 @@ def _seen(season: Season, on: pd.Timestamp, chicks: list[str]) -> pd.DataFrame:
         notes = _short("; ".join(dict.fromkeys(note for note in mine["notes"] if note)))
         signs = tuple(mine.groupby("sign", sort=False)["day"].max().items())
         rows.append((signs, notes, chick in eats, stages.get(chick, "")))
-    columns = ["signs", "notes", "eats", "stage"]
-    return pd.DataFrame(rows, columns=columns, index=pd.Index(chicks, name="chick"))
+    return pd.DataFrame(rows, columns=["signs", "notes", "eats", "stage"], index=pd.Index(chicks, name="chick"))

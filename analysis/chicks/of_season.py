@@ -108,12 +108,11 @@ class Chicks:
     def places(self) -> pd.DataFrame:
         """Where each of this season's weighed chicks stands beside its kind, by chick.
 
-        code: guessed (its age), no-curve (too few of its kind did well) and too-little (weighed), where nothing can be
-        said; light (by a fifth and more) and small (and growing as they do) of chicks that are not flagged for it; else
-        lighter, even (within 2 %) or heavier, by all its weights up to its peak; share: by how much; n: weighings;
-        age_d and mass_g of its last weighing up to its peak, as written, none of a morning on which the scale was off,
-        and low_g, the lower line of its kind there (NaN where none is drawn); below: whether it lies below that line;
-        past_peak: whether it has begun to fall before weaning.
+        code: guessed (its age), no-curve (too few of its kind did well), too-little (weighed); light (by a fifth and
+        more) and small (and growing as they do) of chicks that are not flagged for it; else lighter, even (within 2 %)
+        or heavier, by all its weights up to its peak; share: by how much; n: weighings; age_d and mass_g of its last
+        weighing up to its peak, none of a morning on which the scale was off, and low_g, the lower line of its kind
+        there (NaN where none is drawn); below: whether it lies below that; past_peak: whether it began to fall since.
         """
         weights, peaks = self.weights.sort_values("weighed_at", kind="stable"), self.watch.peaks
         named = {"kind": ("kind", "first"), "sure": ("sure_to_days", "first"), "n": ("mass_g", "size")}
@@ -123,7 +122,12 @@ class Chicks:
         table = weights.groupby("chick").agg(**named).join(good.groupby("chick")[["age_d", "mass_g"]].last())
         table["past_peak"] = table.index.isin(peaks.index)
         table = table.join(self.standing.set_index("chick")[["share", "shape_p"]])
-        table["low_g"] = _lower_line(self, table)
+        table["low_g"] = np.nan
+        for kind, own in table.dropna(subset="age_d").groupby("kind"):
+            if self.watch.kinds[str(kind)].enough:
+                drawn = self.references[str(kind)].centiles(sorted(own["age_d"].unique()))
+                low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
+                table.loc[own.index, "low_g"] = own["age_d"].map(low).astype(float)
         table["code"] = _codes(self, table)
         known = ~table["code"].isin((GUESSED, NO_CURVE, TOO_LITTLE))
         below = known & (table["mass_g"] < table["low_g"])
@@ -174,10 +178,7 @@ class Chicks:
 
     @cached_property
     def rule(self) -> pd.DataFrame:
-        """The trade's rule on this season's chicks, until they begin to fall before weaning: see `trade_rule`.
-
-        One weighing a chick and day, and none with food in the crop, as the rule has it.
-        """
+        """The trade's rule on this season's chicks, up to the peak, by the first weight a day with an empty crop."""
         empty = self.weights[~self.weights["crop"].isin(("part", "full"))]
         return growth.trade_rule(first_of_day(empty), until=self.watch.peaks)
 
@@ -185,8 +186,8 @@ class Chicks:
     def chicks(self) -> pd.DataFrame:
         """One row a chick of this season, with its own fit up to the peak.
 
-        chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, then the fit: A_g, ti_d, t10_90_d,
-        max_gain_g_per_d, why (blank where the fit can be shown).
+        chick, kind, n, last_age_d, last_g, peak_g (where it fell since), fall, A_g, ti_d, t10_90_d, max_gain_g_per_d,
+        why (blank where the fit can be shown).
         """
         fits, peaks = self._fits
         last = self.weights.sort_values("age_d", kind="stable").groupby("chick").last()
@@ -254,17 +255,6 @@ def weighings(season: Season) -> pd.DataFrame:
     ).reset_index(drop=True)
 
 
-def _lower_line(of: Chicks, table: pd.DataFrame) -> pd.Series:
-    """The lower line of each chick's kind at its age."""
-    line = pd.Series(np.nan, index=table.index)
-    for kind, own in table.dropna(subset="age_d").groupby("kind"):
-        if of.watch.kinds[str(kind)].enough:
-            drawn = of.references[str(kind)].centiles(sorted(own["age_d"].unique()))
-            low = drawn[drawn["share"] == LOWER].set_index("age_d")["mass_g"]
-            line[own.index] = own["age_d"].map(low).astype(float)
-    return line
-
-
 def _codes(of: Chicks, table: pd.DataFrame) -> np.ndarray:
     enough = table["kind"].map({kind: known.enough for kind, known in of.watch.kinds.items()}).astype(bool)
     flagged = table.index.isin(of.flags.loc[of.flags["flag"].isin(ODD), "chick"])
@@ -281,7 +271,7 @@ def _codes(of: Chicks, table: pd.DataFrame) -> np.ndarray:
     return np.select([holds.to_numpy(bool) for holds in cases.values()], list(cases), HEAVIER)
 
 
-def beside_said(one: Any) -> Finding:
+def place_beside_kind(one: Any) -> Finding:
     """Say where a chick stands; `one`: its row of `Chicks.places`. Below the lower line nothing else is said of it."""
     if one.code == GUESSED:
         return found("chicks.beside-guessed")
@@ -290,15 +280,15 @@ def beside_said(one: Any) -> Finding:
     if one.code == TOO_LITTLE:
         return found("chicks.beside-weighed-once" if one.n == 1 else "chicks.beside-little-used")
     if one.below and one.code in (LIGHT, SMALL, LIGHTER):
-        return found("chicks.beside-lighter-below", share=-one.share, below=below_said(one))
+        return found("chicks.beside-lighter-below", share=-one.share, below=below_lower_line(one))
     if one.below:
-        return found("chicks.beside-below", below=below_said(one))
+        return found("chicks.beside-below", below=below_lower_line(one))
     if one.code != EVEN:
         return found("chicks.beside-heavier" if one.share > 0 else "chicks.beside-lighter", share=abs(one.share))
     return found("chicks.beside-even-to-peak", share=EVEN_BY) if one.past_peak else found("chicks.beside-even")
 
 
-def below_said(one: Any) -> Finding:
+def below_lower_line(one: Any) -> Finding:
     """Say, inside a sentence, that its last weight or that at its peak lies below the lower line of its kind."""
     code = "chicks.mass-tenths" if grams(one.mass_g) == grams(one.low_g) else "chicks.mass"
     mass, low = (found(code, mass=float(mass_g)) for mass_g in (one.mass_g, one.low_g))

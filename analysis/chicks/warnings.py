@@ -1,13 +1,13 @@
-"""The trade's own rule on a day: whom it calls a veterinarian for, decided once for page, screen, round and sheet."""
+"""What the weights ask for: whom the trade's rule calls on a day, who may wean, flags of the last days, all of it."""
 
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.chicks.losses import WARNINGS, in_all, lost_chicks, lost_said
-from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_said, beside_said, first_of_day
-from analysis.chicks.one_chick import all_of, course, light_said, no_longer
+from analysis.chicks.loss_warnings import WARNINGS, flagged_before_loss, losses_and_flags, lost_chicks
+from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_lower_line, first_of_day, place_beside_kind
+from analysis.chicks.status import all_of, course, light_chick, no_longer_light
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.growth import rule_today
 from analysis.growth.flags.log import SURE_D
@@ -18,7 +18,6 @@ from analysis.season.species import window_written
 
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 RECENT_D = 7  # in season a flag stands on the first page for so many days (practice, ours)
-BACK, NEARER = found("chicks.back"), found("chicks.nearer")
 LIGHT_FLAGS = ("light for age", "small for age")
 # So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
@@ -28,20 +27,16 @@ _DAY = pd.Timedelta(days=1)
 
 
 def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
-    """Return the chicks for which the trade's rule calls a veterinarian on a day.
+    """Return the chicks for which the trade's rule calls a veterinarian on a day, decided once for every page.
 
     Of those that are here: whose kind has no curve yet (a flag says it better), not past their peak and not near
-    fledging, by the weighing of the day or of the day before. Weighings of several chicks together and those with food
-    in the crop count for none; a chick of unknown age is read from its first weighing on. The season is opened up to
-    the end of the day.
-
-    A row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding, without who is to see it). Source: Duerr
-    & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `analysis.growth.rule_today`.
+    fledging, by the weighing of the day or of the day before, alone and with an empty crop; a chick of unknown age is
+    read from its first weighing on. A row a chick: chick, mass_g, before_g, weighed_on, age_d, said (a finding, without
+    who is to see it). Source: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 617, from day 3 on; see `rule_today`.
     """
     empty = _weighed(growth, on)
     if empty.empty:
-        columns = ("chick", "mass_g", "before_g", "weighed_on", "age_d", "said")
-        return pd.DataFrame({name: pd.Series(dtype=object) for name in columns})
+        return pd.DataFrame(columns=["chick", "mass_g", "before_g", "weighed_on", "age_d", "said"], dtype=object)
     newest = empty.groupby("chick")["day"].max()
     here = growth.season.chicks
     here = here[(here["fate"] == "being reared") & here["chick"].isin(newest.index[newest >= on - _DAY])]
@@ -59,23 +54,22 @@ def called_by_rule(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 
 def near_fledging(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
     """Whether chicks are near fledging on a day, by the species log's weaning days; where it has none they are not."""
-    begins = {name: window_written(season.logs["species"], name, "wean") for name in chicks["species"].unique()}
-    from_d = chicks["species"].map({name: ends[0] for name, ends in begins.items() if ends}).astype(float)
-    return (on - chicks["hatched_at"].dt.normalize()).dt.days >= FLEDGING * from_d
+    return (on - chicks["hatched_at"].dt.normalize()).dt.days >= FLEDGING * _weans_from_d(season, chicks)
 
 
 def may_wean(season: Season, chicks: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
-    """Whether chicks are of an age at which their kind may eat alone; where age or kind's days are not known they are.
-
-    By the species log's days, else those read of the species.
-    """
-    begins = {}
-    for name in chicks["species"].unique():
-        written, facts = window_written(season.logs["species"], name, "wean"), species_facts(name)
-        read = facts.days("wean") if facts else None
-        begins[name] = written[0] if written else read.low if read else 0.0
+    """Whether their kind may eat alone at their age, by the species log, else as read; where not known, it may."""
+    facts = {name: species_facts(name) for name in chicks["species"].unique()}
+    read = {name: one.days("wean") if one else None for name, one in facts.items()}
+    read_d = chicks["species"].map({name: days.low for name, days in read.items() if days}).astype(float)
     age_d = (on - chicks["hatched_at"].dt.normalize()).dt.days
-    return ~(age_d < FLEDGING * chicks["species"].map(begins).astype(float))
+    return ~(age_d < FLEDGING * _weans_from_d(season, chicks).fillna(read_d))
+
+
+def _weans_from_d(season: Season, chicks: pd.DataFrame) -> pd.Series:
+    """The age at which each chick's kind begins to wean by the species log, days; missing where it has none."""
+    days = {name: window_written(season.logs["species"], name, "wean") for name in chicks["species"].unique()}
+    return chicks["species"].map({name: ends[0] for name, ends in days.items() if ends}).astype(float)
 
 
 def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
@@ -92,11 +86,14 @@ def _weighed(growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
 
 def watched(growth: Chicks) -> list[Finding]:
     """Return all that the weights ask for or tell, the pressing first."""
-    asked = [*_flagged(growth, ACT), *lost_said(growth), *_flagged(growth, LOOK), *_small(growth)]
-    return [*asked, *_scale(growth), *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
+    asked = [*_flagged(growth, ACT), *losses_and_flags(growth), *_flagged(growth, LOOK), *_small(growth)]
+    days = set(growth.weights["weighed_at"].dt.normalize())
+    here = [pd.Timestamp(one.day, unit="D") in days for one in growth.watch.mornings if one.sure]
+    scale = [all_of(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
+    return [*asked, *scale, *_crops(growth), *_not_judged(growth), *_by_chance(growth)]
 
 
-def in_time(growth: Chicks) -> list[Finding]:
+def scale_and_losses(growth: Chicks) -> list[Finding]:
     """Return what of it belongs on the first page beside each chick: the scale, and whether losses were seen."""
     scale = growth.watch.scale(live=True)
     days = pd.Series([pd.Timestamp(one.day, unit="D") for one in growth.watch.mornings_live], dtype="datetime64[ns]")
@@ -104,7 +101,7 @@ def in_time(growth: Chicks) -> list[Finding]:
     findings = [all_of(found("chicks.about-scale"), one) for one in scale[words][_recent(growth, days).to_numpy()]]
     lost = lost_chicks(growth)
     if len(lost) and numbers_hold(growth.season, logs=RATES):
-        findings.append(all_of(found("chicks.about-seen-in-time"), in_all(lost)))
+        findings.append(all_of(found("chicks.about-seen-in-time"), flagged_before_loss(lost)))
     return findings
 
 
@@ -124,7 +121,11 @@ def warnings(growth: Chicks, on: pd.Timestamp | None = None) -> pd.DataFrame:
 
 
 def _is_back(growth: Chicks, flag: Any) -> bool:
-    return growth.on_course(flag.chick) if flag.flag == "stall" else _is_light(flag) and no_longer(growth, flag.chick)
+    return (
+        growth.on_course(flag.chick)
+        if flag.flag == "stall"
+        else _is_light(flag) and no_longer_light(growth, flag.chick)
+    )
 
 
 def _is_light(flag: Any) -> bool:
@@ -146,9 +147,10 @@ def _parts(growth: Chicks, own: pd.DataFrame) -> list[Words]:
         parts.append(flag.told)
         calls = recent and chick in growth.here
         if calls and flag.call:
-            parts.append(BACK if _is_back(growth, flag) else flag.call)
+            parts.append(found("chicks.back") if _is_back(growth, flag) else flag.call)
         if calls and _is_light(flag):
-            parts.append(NEARER if _is_back(growth, flag) else light_said(growth, chick, float(str(flag.size))))
+            nearer = found("chicks.nearer") if _is_back(growth, flag) else None
+            parts.append(nearer or light_chick(growth, chick, float(str(flag.size))))
     return parts
 
 
@@ -171,19 +173,13 @@ def _small(growth: Chicks) -> list[Finding]:
     findings = []
     for one in places[places["code"] == SMALL].itertuples():
         code = f"chicks.small-{'here' if one.chick in here else 'gone'}"
-        below: dict[str, Any] = {"below": below_said(one)} if one.below else {}
+        below: dict[str, Any] = {"below": below_lower_line(one)} if one.below else {}
         findings.append(found(f"{code}-below" if below else code, about=str(one.chick), share=-one.share, **below))
     for one in places[places["code"] == LIGHT].itertuples():
         name = str(one.chick)
-        asks = light_said(growth, name, float(str(one.share))) if name in here else course(growth, name)
-        findings.append(all_of(name, beside_said(one), *([asks] if asks else []), level=LOOK))
+        asks = light_chick(growth, name, float(str(one.share))) if name in here else course(growth, name)
+        findings.append(all_of(name, place_beside_kind(one), *([asks] if asks else []), level=LOOK))
     return findings
-
-
-def _scale(growth: Chicks) -> list[Finding]:
-    days = set(growth.weights["weighed_at"].dt.normalize())
-    here = [pd.Timestamp(one.day, unit="D") in days for one in growth.watch.mornings if one.sure]
-    return [all_of(found("chicks.about-scale"), told) for told in growth.watch.scale()["sentence"][here]]
 
 
 def _crops(growth: Chicks) -> list[Finding]:
@@ -204,10 +200,9 @@ def _crops(growth: Chicks) -> list[Finding]:
 def _not_judged(growth: Chicks) -> list[Finding]:
     """Chicks whose age is a guess, and kinds that have no curve yet."""
     guessed = growth.weights[growth.weights["sure_to_days"] > SURE_D].drop_duplicates("chick")
-    by_days = guessed.groupby("sure_to_days")["chick"].agg(list).items()
     ages = [
-        found("chicks.age-guessed", about=found("chicks.about-several", chicks=chicks), days=days)
-        for days, chicks in by_days
+        found("chicks.age-guessed", about=found("chicks.about-several", chicks=list(own)), days=days)
+        for days, own in guessed.groupby("sure_to_days")["chick"]
     ]
     here = set(growth.weights["kind"])
     why = {kind: known.why for kind, known in growth.watch.kinds.items() if known.why and kind in here}

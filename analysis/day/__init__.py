@@ -1,6 +1,6 @@
 """A day in the aviary, from the logs as they stood: what is due, the morning's round, and what needs attention.
 
-due, eggs_due    what is due of birds and of eggs
+due              what is due of chicks, eggs and pairs
 things           one thing due, and the rows of several alike
 round            the round of a day: whom to read of first, who is fed in which order, what is due and needs attention
 round_rows       the round laid out: rows to read and to write on

@@ -6,9 +6,9 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.day.eggs_due import eggs_due
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
-from analysis.eggs.hatch_days import YOURS, usual_days
+from analysis.eggs.hatch_days import YOURS, how_far, usual_days, usual_source
+from analysis.eggs.of_season import Eggs
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import WEAN_PAST_D, Season, reared_at, unaccounted_chicks
@@ -24,6 +24,11 @@ NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
 LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
 # Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
 DAILY = found("due.weighed-daily-by")
+# "Fertility shows by candling at 4-7 days": Hagen Avicultural Research Institute, artificial incubation part 2.
+CANDLE_FROM_D, CANDLE_TO_D = 4, 7
+CANDLE_LATE_D = 10  # practice: until then an egg that was not candled is still asked for
+OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
+YOUR_EGGS, HARI = found("due.your-own-eggs"), found("due.hari-incubation")
 # On one day, on several, and past them; and how long past them.
 _CODES = {
     "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
@@ -40,10 +45,7 @@ class _Window(NamedTuple):
 
 
 def _window(season: Season, species: str, what: str) -> _Window | None:
-    """The keeper's own days for "ring" or "wean", or those read; None where nobody says.
-
-    Where only one of the two days is written, it is both.
-    """
+    """The keeper's own days for "ring" or "wean" (one alone is both), or those read; None where nobody says."""
     written = window_written(season.logs["species"], species, what)
     if written:
         return _Window(*written, YOURS)
@@ -107,8 +109,22 @@ def _incubated_d(season: Season, species: str) -> float:
 
 def _chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
     """What is due of every chick that is here and still being reared; who may be gone is asked about instead."""
-    chicks = _here(season, day)
-    chicks = chicks[~chicks["chick"].isin(unaccounted_chicks(season, day)["chick"])]
+    hatched = season.chicks["hatched_at"].dt.normalize()
+    came = season.chicks["arrived_on"].fillna(hatched)
+    here = season.chicks["fate"].eq("being reared") & ~(came > day) & ~(hatched > day)
+    chicks = season.chicks[here & ~season.chicks["chick"].isin(unaccounted_chicks(season, day)["chick"])]
+    weights = season.weights[season.weights["weighed_at"] < day + DAY]
+    weighed = weights.groupby("chick")["weighed_at"].max().dt.normalize()
+    chicks = chicks.assign(
+        hatched_on=hatched[chicks.index],
+        age_d=(day - hatched[chicks.index]).dt.days,
+        about=chicks["sure_to_days"] > 1,
+        **dict.fromkeys(("who", "name"), chicks["chick"]),
+        group=chicks["pair"],
+        of=[()] * len(chicks),
+        weighed_on=weighed.reindex(chicks["chick"]).to_numpy(),
+        where=[place(season, *by) for by in zip(reared_at(chicks), chicks["cage"], strict=True)],
+    )
     unringed = _never_ringed(season, day)
     for chick in chicks.to_dict("records"):
         if chick["pair"] not in unringed and not chick["ring"]:
@@ -116,23 +132,6 @@ def _chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -
         yield from _of_an_age(season, chick, "wean")
         yield from _weigh(chick, day)
         yield from _look(chick, day, flags)
-
-
-def _here(season: Season, day: pd.Timestamp) -> pd.DataFrame:
-    """Chicks being reared on a day, with their age, where they are and when they were weighed last."""
-    hatched = season.chicks["hatched_at"].dt.normalize()
-    came = season.chicks["arrived_on"].fillna(hatched)
-    here = season.chicks["fate"].eq("being reared") & ~(came > day) & ~(hatched > day)
-    chicks, hatched = season.chicks[here], hatched[here]
-    weights = season.weights[season.weights["weighed_at"] < day + DAY]
-    weighed = weights.groupby("chick")["weighed_at"].max().dt.normalize()
-    return chicks.assign(
-        hatched_on=hatched,
-        age_d=(day - hatched).dt.days,
-        about=chicks["sure_to_days"] > 1,
-        weighed_on=weighed.reindex(chicks["chick"]).to_numpy(),
-        where=[place(season, *by) for by in zip(reared_at(chicks), chicks["cage"], strict=True)],
-    )
 
 
 def _never_ringed(season: Season, day: pd.Timestamp) -> set[str]:
@@ -154,7 +153,7 @@ def _of_an_age(season: Season, chick: dict[str, Any], what: str) -> Iterator[Thi
         return
     facts: dict[str, Any] = {"days": day_range(days.from_d, days.to_d), "source": days.source}
     begins, ends = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
-    aged = {**_named(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
+    aged = {**_whose(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
     if chick["age_d"] > days.to_d:
         span = {"since_on": ends + DAY, "until_on": ends + past_d * DAY}
         yield Thing(what, why=found(past, **facts), source=PRACTICE, **span, **aged)
@@ -171,8 +170,8 @@ def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
     since_on = chick["weighed_on"] if weighed else came
     if not chick["by_hand"] or pd.isna(since_on) or (day - since_on).days < NOT_WEIGHED_D:
         return
+    named = _whose(chick) | {"group": ""}
     why = found("due.not-weighed-since", since_on=since_on) if weighed else found("due.never-weighed")
-    named = _named(chick) | {"group": ""}
     yield Thing("weigh again", why=why, source=DAILY, since_on=since_on + NOT_WEIGHED_D * DAY, **named)
 
 
@@ -186,29 +185,89 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
         return
     last = days[mine].max()
     why = found("due.flagged", day=last, flags=list(dict.fromkeys(flags.loc[mine & (days == last), "sentence"])))
-    until_on = last + LOOK_AGAIN_D * DAY
-    yield Thing("look again", why=why, source=PRACTICE, since_on=last + DAY, until_on=until_on, **_named(chick))
+    span = {"since_on": last + DAY, "until_on": last + LOOK_AGAIN_D * DAY}
+    yield Thing("look again", why=why, source=PRACTICE, **span, **_whose(chick))
 
 
-def _named(chick: dict[str, Any]) -> dict[str, Any]:
-    return {"who": chick["chick"], "name": chick["chick"], "group": chick["pair"], "where": chick["where"]}
+def _eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
+    """What is due of every egg that is still incubating."""
+    known = Eggs.of(season, day)
+    eggs = season.eggs.assign(who=known.names)
+    eggs = eggs[eggs["outcome"].eq("still incubating")]
+    eggs = eggs.assign(
+        begun=eggs["set_on"].fillna(eggs["laid_on"]).dt.normalize(),
+        name=eggs["egg"],
+        group=eggs["pair"],
+        of=[() if one.who == one.egg else (one.pair, one.clutch) for one in eggs.itertuples()],
+        where=[place(season, *by) for by in zip(eggs["incubated_by"], eggs["cage"], strict=True)],
+        from_laying=eggs["set_on"].isna(),
+    )
+    yield from _candling(eggs, day)
+    eggs = eggs[eggs["fertile"] != "no"]
+    if len(eggs):
+        expected = known.expected.loc[eggs.index]
+        yield from _hatching(season, eggs.join(expected).assign(state=how_far(expected, day)), day)
+
+
+def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
+    """Eggs without a result; one that was candled this very day was due on it."""
+    today = eggs["candled_on"].eq(day) if "candled_on" in eggs else pd.Series(False, index=eggs.index)
+    for egg in eggs.assign(done=today)[eggs["fertile"].eq("unknown") | today].to_dict("records"):
+        age_d = (day - egg["begun"]).days
+        if not CANDLE_FROM_D <= age_d <= CANDLE_LATE_D:
+            continue
+        late = age_d > CANDLE_TO_D
+        facts = {"last": age_d == CANDLE_TO_D, "late": late and not egg["done"], "done": egg["done"]}
+        days, counted = day_range(CANDLE_FROM_D, CANDLE_TO_D), egg["from_laying"]
+        why = found("due.candling", days=days, **facts, from_laying=counted)
+        source, to_d = (PRACTICE, CANDLE_LATE_D) if late else (HARI, CANDLE_TO_D)
+        span = {"since_on": egg["begun"] + CANDLE_FROM_D * DAY, "until_on": egg["begun"] + to_d * DAY}
+        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **_whose(egg))
+
+
+def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
+    """Eggs that may pip or hatch, or should have; with `state` and the columns of `expected_hatch`."""
+    for egg in eggs[eggs["state"].isin(("may pip", "may hatch", "overdue"))].to_dict("records"):
+        since_on, until_on = egg["hatch_high_on"] + DAY, pd.NaT
+        if egg["state"] == "may hatch":
+            since_on, until_on = egg["hatch_low_on"], egg["hatch_high_on"]
+        elif egg["state"] == "may pip":
+            since_on, until_on = min(egg["internal_low_on"], egg["external_low_on"]), egg["hatch_low_on"] - DAY
+        if egg["state"] == "overdue" and (day - since_on).days >= OVERDUE_FOR_D:
+            continue
+        source = usual_source(season, egg["species"])
+        counted = {"days": day_range(egg["low_d"], egg["high_d"]), "from_laying": egg["from_laying"]}
+        rests_on = [found("due.own-eggs", eggs=egg["own"])] if egg["own"] else []
+        if not pd.isna(egg["usual_to_d"]):
+            usual = day_range(egg["usual_from_d"], egg["usual_to_d"])
+            rests_on.insert(0, found("due.usual-days", days=usual, source=source))
+        yield Thing(
+            egg["state"],
+            why=found("due.hatch", **counted, likely=egg["likely_d"], rests_on=rests_on),
+            brief=found("due.hatch-brief", **counted),
+            source=YOUR_EGGS if egg["own"] else source,
+            **{"since_on": since_on, "until_on": until_on, "age_d": (day - egg["begun"]).days},
+            **_whose(egg),
+        )
+
+
+def _whose(row: dict[str, Any]) -> dict[str, Any]:
+    """What a row of an egg or a chick hands on to a thing."""
+    return {name: row[name] for name in ("who", "name", "group", "of", "where")}
 
 
 def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFrame | None = None) -> pd.DataFrame:
     """What is due on a day, from the logs alone, opened with `up_to` this day, so that nothing later is in them.
 
-    An egg is counted from the day it was set, else from that on which it was laid; the day of hatch is age 0. The
-    season's own clock is not asked: ages are counted to `day`, which may be later than the last day of the logs.
-    Eggs that showed nothing are not expected to hatch; a bird is never blamed. `flags`: what was flagged on the days
-    before, and is not yet back: chick, day, sentence (text or a Finding).
+    An egg is counted from the day it was set, else laid; the day of hatch is age 0. Ages are counted to `day`, which
+    may be later than the last day of the logs. Eggs that showed nothing are not expected to hatch; a bird is never
+    blamed. `flags`: raised on the days before, and not yet back: chick, day, sentence (text or a Finding).
 
     A row a thing due, several eggs or chicks alike in one; empty where nothing is: what (one of `KINDS`, in their
     order; what ends soonest first), code (of the reason), said (what it is, as a keeper reads it), who (names as the
-    logs take them, a tuple; an egg whose number another has is pair/clutch/egg), names (the same as text), where (the
-    pair with its cage, or the incubator or other place), since_on and until_on (first and last day of the first to end,
-    NaT where open), reason (one sentence with the numbers), brief (the same in fewer words, for a page to write on),
-    sourced (whether the reason names its source), source ("your species log", "your own setting", "your own eggs",
-    "practice", or what was read) and source_code.
+    logs take them, a tuple; an egg whose number another has is pair/clutch/egg), names (the same as text), where,
+    since_on and until_on (of the first to end, NaT where open), reason (one sentence with the numbers), brief (the same
+    in fewer words), sourced (whether the reason names its source), source (as "practice") and source_code.
     """
     today = pd.Timestamp(day).normalize()
-    return rows_of([*eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])
+    return rows_of([*_eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])

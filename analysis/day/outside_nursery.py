@@ -12,7 +12,7 @@ from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
-from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
+from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_reading
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_said, signs_of, signs_seen
@@ -26,11 +26,9 @@ _DAY = pd.Timedelta(days=1)
 def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> list[Finding]:
     """Return what concerns others than the chicks fed by hand (those of `in_the_nursery`), each as `read_first`."""
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
-    asked = found("day.who-feeds")
-    read = [read_first(NEXT_FEED, one, of=asked) for one in nobody_knows_who_feeds(season, on)]
-    read += [*_flagged(growth, names, on), *_weaned_and_light(season, on)]
-    read += [*_seen(season, names, on), *_lost(season, on)]
-    read += [*_burning(season, on), *_too_much(season, on)]
+    read = [read_first(NEXT_FEED, one, of=found("day.who-feeds")) for one in nobody_knows_who_feeds(season, on)]
+    read += [*_flagged(growth, names, on), *_weaned_and_light(season, on), *_signs_of_others(season, names, on)]
+    read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on)]
     return [*read, *brooders_read(nursery, last_read(season, on))]
 
 
@@ -66,7 +64,7 @@ def _weaned_and_light(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
             yield read_first(TODAY, finding, of=found("day.weaned"))
 
 
-def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
+def _signs_of_others(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
     """Signs of the last days, of birds, pairs and chicks that are not fed by hand and still here."""
     seen = signs_seen(season)
     called, gone = chick_called(season), {same(chick) for chick in _gone(season)}
@@ -118,10 +116,7 @@ def _named(who: object, called: dict[str, str]) -> list[object]:
 
 
 def _burning(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Food hot enough to burn a crop, as it was written in the last days; no setting makes hotter food safe.
-
-    Then temperatures that read like the other unit, and were left out for it: asked about where they burn so.
-    """
+    """Food written hot enough to burn a crop (no setting makes it safe), or in the other unit, where it burns so."""
     fed, (own, other) = _fed(season, on), _units(season)
     limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
     for row in fed[fed["temperature"] >= limit].itertuples():
@@ -162,7 +157,7 @@ def _too_much(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
         yield read_first(NEXT_FEED, found(code, about=str(chick), **fed))
 
 
-def _lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+def _found_lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Losses found since yesterday: whoever shared their night is felt first."""
     losses = season.losses[season.losses["chick"] != ""]
     losses = losses[losses["found_on"].dt.normalize() > on - RECENT_D * _DAY]
@@ -196,7 +191,7 @@ def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
     inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
     for row in last_read(season, on).itertuples():
-        asks = incubator_said(str(row.place), float(row.temperature), row.read_at, on, low_c, high_c, row.note)
+        asks = incubator_reading(str(row.place), float(row.temperature), row.read_at, on, low_c, high_c, row.note)
         if asks is not None and row.name in inside.index:
             soon = LOOK_AGAIN if HEATER_OUT_C <= row.temperature <= OPEN_OVER_C else AT_ONCE
             yield read_first(soon, asks, of=found("day.eggs-in-it", eggs=len(inside[row.name])))

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pandas as pd
 
 from analysis.chicks import feeding
-from analysis.chicks.brooders import HUMIDITY, brooders_said, needs_of
+from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
@@ -27,7 +27,7 @@ def before_feeding(today: Round) -> list[Finding]:
     findings = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
     findings += [_to_mix(today), *_cup(today), feeding.CROP_DECIDES]
     findings += [feeding.HATCHLINGS] if (today.chicks["age_d"] < feeding.HATCHLING_D).any() else []
-    warm = [brooders_said(list(needs_of(today.chicks).values())), _brooder_read(today), HUMIDITY]
+    warm = [brooder_ranges(list(needs_of(today.chicks).values())), _brooder_read(today), HUMIDITY]
     return [*findings, found("day.all-of", about=found("day.brooder"), parts=warm), feeding.ORDER_WHY]
 
 
@@ -88,7 +88,12 @@ def _cup(today: Round) -> Iterator[Finding]:
     readings = today.season.logs["readings"]
     read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
     read = read[pd.to_datetime(read["read_at"]).dt.normalize() == today.on]
-    cups, room = read[_cups(read)], _room(today, read)
+    # a cup by the place that it stands under; the room: the coolest that is neither cup, nor kept warm, nor a fridge
+    cup = read["place"].map(lambda place: any(word in same(place).split() for word in _CUPS)).astype(bool)
+    incubators = {same(name) for name in today.season.eggs["incubated_by"]}
+    warm = read["place"].map(lambda place: same(place) in incubators or is_kept_warm(place)).astype(bool)
+    rooms = read[~cup & ~warm & read["temperature"].between(*_ROOM_C)]
+    cups, room = read[cup], rooms["temperature"].min() if len(rooms) else None
     for cup, own in cups.groupby(cups["place"].map(same), sort=True):
         if len(own) < 2 or room is None:
             continue
@@ -99,22 +104,9 @@ def _cup(today: Round) -> Iterator[Finding]:
             yield found("day.no-cooling-cup", about=name)
             continue
         rate = feeding.cooling_rate(minutes, first.temperature, second.temperature, room)
-        each = today.season.settings.number("minutes_a_chick")
-        chicks = len(today.chicks)
-        yield found("day.cup", about=name, chicks=chicks, each=each, lots=feeding.lots_said(rate, room, chicks * each))
-
-
-def _cups(read: pd.DataFrame) -> pd.Series:
-    """Whether a reading is of a cup, by the place that it stands under."""
-    return read["place"].map(lambda place: any(word in same(place).split() for word in _CUPS)).astype(bool)
-
-
-def _room(today: Round, read: pd.DataFrame) -> float | None:
-    """The temperature of the room: the coolest place read on the day that is neither cup nor kept warm nor a fridge."""
-    incubators = {same(name) for name in today.season.eggs["incubated_by"]}
-    warm = read["place"].map(lambda place: same(place) in incubators or is_kept_warm(place))
-    rooms = read[~_cups(read) & ~warm.astype(bool) & read["temperature"].between(*_ROOM_C)]
-    return None if rooms.empty else float(rooms["temperature"].min())
+        chicks, each = len(today.chicks), today.season.settings.number("minutes_a_chick")
+        lots = feeding.lots_needed(rate, room, chicks * each)
+        yield found("day.cup", about=name, chicks=chicks, each=each, lots=lots)
 
 
 def _brooder_read(today: Round) -> Words:

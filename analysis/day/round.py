@@ -13,7 +13,7 @@ from analysis.chicks.concerns import expected_today, with_concerns
 from analysis.chicks.feeding import feeding_order, with_amounts
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.warnings import in_time, may_wean, near_fledging, warnings
+from analysis.chicks.warnings import may_wean, near_fledging, scale_and_losses, warnings
 from analysis.day.due import due_on
 from analysis.day.outside_nursery import burnt_chicks, incubators_read, last_read, outside_nursery
 from analysis.eggs.findings import pressing_findings
@@ -28,16 +28,14 @@ from analysis.season.dates import now
 from analysis.season.losses import NOT_KNOWN, lost_by_age
 from analysis.season.signs import LOOK_AGAIN, rank, read_first
 
-_BURNING = found("day.burning-food")
 _NAMED = 6  # losses that are named here; all of them stand in their chapter
 
 
 @dataclass(frozen=True)
 class Round:
-    """The round of one day, at midnight; each part is worked out when it is asked for.
+    """The round of one day, at midnight, of a season opened up to its end; each part is worked out when asked for.
 
-    `season` is opened up to the end of that day. `worked_at` is said on a screen alone, so that paper is the same at
-    every time.
+    `worked_at` is said on a screen alone, so that paper is the same at every time.
     """
 
     season: Season
@@ -69,7 +67,7 @@ class Round:
         here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
         here = with_concerns(expected_today(here, self.growth, self.on), self.growth, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
-        unwell = [seen or (_BURNING,) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
+        unwell = [seen or (found("day.burning-food"),) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
         here = here.assign(unwell=pd.Series(unwell, index=here.index, dtype=object))
         here = here.assign(needs_vet=here["vet"].astype(bool) | burnt, ailing=here["food_left"])
         return with_amounts(feeding_order(here), self.on, damaged=not numbers_hold(self.season, logs=("weights",)))
@@ -91,12 +89,10 @@ class Round:
 
     def of(self, *names: str) -> list[Finding]:
         """What is read first of whoever goes by one of these names; of several, with who it is."""
-        some, about = len({same(name) for name in names if name}) > 1, found("day.read-first")
-        reads = [
-            found("day.named", level=one.level, who=one.about, said=one) if some else one
-            for one in self._reads_of(names)
-        ]
-        return [replace(one, about=about) for one in reads]
+        reads = self._reads_of(names)
+        if len({same(name) for name in names if name}) > 1:
+            reads = [found("day.named", level=one.level, who=one.about, said=one) for one in reads]
+        return [replace(one, about=found("day.read-first")) for one in reads]
 
     def pressing(self, *names: str) -> list[Finding]:
         """Return what is read first of whoever goes by one of these names and is more pressing than a look."""
@@ -122,27 +118,22 @@ def round_of(season: Season, on: str | date | None = None) -> Round:
 def attention(today: Round, judged: Pairs) -> list[Finding]:
     """Return all that needs attention, the most pressing first.
 
-    What the round of the day reads first of stands first, so that page and round name the same birds; then what the
-    weights, the record of pairs and places and the eggs ask for. Where the logs that they rest on are damaged, nothing
-    is said of pairs, places and losses. Nobody is blamed; what a few eggs cannot tell is not said.
+    What the round reads first of, so that page and round name the same birds; then what weights, pairs and places and
+    the eggs ask for. Where the logs that they rest on are damaged, nothing is said of pairs, places and losses. Nobody
+    is blamed; what a few eggs cannot tell is not said.
     """
     season = today.season
     joined = numbers_hold(season, joined=True, logs=RATES)
     pairs = [*asked_of_pairs(judged), *worse_places(judged)] if joined else []
     losses = _losses(season) if numbers_hold(season, logs=RATES) else []
-    findings = [*today.reads, *in_time(today.growth), *_together(season), *pairs]
+    together, about = [], found("overview.lost-together")
+    for event, own in season.losses[season.losses["event_found"] != ""].groupby("event_found", sort=False):
+        who = {"chicks": list(own["chick"]), "causes": [cause for cause in own["cause"].unique() if cause]}
+        together.append(found("overview.lost-in-event", about=about, level=LOOK, event=event, **who))
+    findings = [*today.reads, *scale_and_losses(today.growth), *together, *pairs]
     findings += [*pressing_findings(today.eggs), *losses, *_not_used(season)]
     calm = "overview.calm" if numbers_hold(season) else "overview.calm-as-far-as-read"
     return findings or [found(calm, about=found("overview.nothing"))]
-
-
-def _together(season: Season) -> list[Finding]:
-    events = season.losses[season.losses["event_found"] != ""]
-    findings, about = [], found("overview.lost-together")
-    for event, losses in events.groupby("event_found", sort=False):
-        who = {"chicks": list(losses["chick"]), "causes": [cause for cause in losses["cause"].unique() if cause]}
-        findings.append(found("overview.lost-in-event", about=about, level=LOOK, event=event, **who))
-    return findings
 
 
 def _losses(season: Season) -> list[Finding]:

@@ -41,10 +41,8 @@ def round_rows(of: Round) -> pd.DataFrame:
     place, chick, marks (read first, weigh again, own syringe), about (age, kind, pair), last, since, expected, between
     (weigh again outside), weight and crop (this morning's, blank to write on), give, times.
     """
-    columns = [
-        *("place", "chick", "marks", "about", "last", "since", "expected", "between"),
-        *("weight", "crop", "give", "times"),
-    ]
+    columns = ["place", "chick", "marks", "about", "last", "since", "expected", "between"]
+    columns += ["weight", "crop", "give", "times"]
     mass = _Mass(of.season.settings["weight_unit"])
     first = {one.about for one in of.reads}
     rows = [_row(chick, of.on, mass, read=chick.chick in first) for chick in of.chicks.itertuples()]
@@ -52,10 +50,7 @@ def round_rows(of: Round) -> pd.DataFrame:
 
 
 def weights_form(of: Round) -> pd.DataFrame:
-    """Return the weights of the morning as the log of weights takes them, for the chicks that have none yet.
-
-    chick, weighed_at, weight, crop and notes, the last three blank: what is written on paper is typed here once.
-    """
+    """The chicks without a weight this morning, as the log of weights takes them: weight, crop and notes are blank."""
     open_yet = of.chicks.loc[of.chicks["today_g"].isna(), ["chick"]]
     return open_yet.assign(weighed_at=f"{of.on:%Y-%m-%d}", weight="", crop="", notes="").reset_index(drop=True)
 

@@ -27,7 +27,6 @@ KINDS = {
     "wean": found("due.wean"),
     "rest": found("due.rest"),
 }
-_ORDER = list(KINDS)
 COLUMNS = {
     **{"what": "str", "code": "str", "said": "str", "who": "object", "names": "str", "where": "str"},
     **{"since_on": "datetime64[us]", "until_on": "datetime64[us]"},
@@ -56,16 +55,14 @@ class Thing:
 
 
 def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
-    """One row for things alike, in the order of `KINDS`, what ends soonest first; see `due_on` for the columns.
-
-    The first that rings names the law, which differs from place to place.
-    """
+    """One row for things alike, in the order of `KINDS`, what ends soonest first; see `due_on` for the columns."""
     groups: dict[tuple[object, ...], list[Thing]] = {}
     for one in things:
         alike = (one.what, one.group, one.of, one.where, one.why, one.brief, one.source, one.about)
         groups.setdefault(alike, []).append(one)
     by_name = [sorted(group, key=lambda thing: name_key(thing.name)) for group in groups.values()]
     rows = sorted(map(_row, by_name), key=_turn)
+    # The first that rings names the law, which differs from place to place.
     for ring in [row for row in rows if row["what"] == "ring"][:1]:
         ring |= {name: found("due.with-law", what=ring[name]) for name in ("reason", "brief")}
     texts = ("said", "names", "reason", "source", "brief")
@@ -122,4 +119,4 @@ def _turn(row: Mapping[str, Any]) -> tuple[Any, ...]:
     until_on, since_on = (pd.Timestamp.max if row[end] is None else row[end] for end in ("until_on", "since_on"))
     names = row["names"].facts
     who = [name_key(name) for name in (*names["names"], names.get("pair", ""), names.get("clutch", ""))]
-    return _ORDER.index(row["what"]), until_on, since_on, name_key(row["where"]), who
+    return list(KINDS).index(row["what"]), until_on, since_on, name_key(row["where"]), who

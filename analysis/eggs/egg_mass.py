@@ -23,10 +23,7 @@ class OwnConstant:
 
 
 def egg_volume_cm3(length_mm: ArrayLike, breadth_mm: ArrayLike) -> NDArray[np.float64]:
-    """Volume of eggs by their longest and widest, measured with callipers: 0.51 · length · breadth².
-
-    NaN where a measure is missing or not above 0. Source: Hoyt 1979, *Auk* 96:73, read via a later paper.
-    """
+    """Volume of eggs by their longest and widest, measured with callipers; NaN where one is missing or not above 0."""
     return VOLUME * _lb2_cm3(length_mm, breadth_mm)
 
 

@@ -5,8 +5,8 @@ from typing import Any
 import pandas as pd
 
 from analysis.eggs.hatch_days import OVERDUE
-from analysis.eggs.of_season import Eggs
-from analysis.eggs.water_advice import LOWER, RAISE, in_percent, lines_words
+from analysis.eggs.of_season import LINES, Eggs
+from analysis.eggs.water_advice import LOWER, RAISE, in_percent, lines_of
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
 from analysis.season.egg_weighings import GAINED, LOST
@@ -18,18 +18,13 @@ def water_findings(eggs: Eggs) -> list[Finding]:
     """Return what the eggs that are incubating now ask for, by place, and what a pair's shells do."""
     if eggs.incubating.empty:
         return []
-    overdue = [OVERDUE] if (eggs.incubating["state"] == "overdue").any() else []
-    return [*_doubted(eggs), *humidity_findings(eggs), *shell_findings(eggs), *species_without_days(eggs), *overdue]
-
-
-def _doubted(eggs: Eggs) -> list[Finding]:
-    """Eggs still incubating whose weighing of the last days is in doubt."""
-    weighed = eggs.season.egg_weights
+    weighed, codes = eggs.season.egg_weights, {GAINED: "eggs.gained", LOST: "eggs.lost-too-fast"}
     recent = weighed[(weighed["doubt"] != "") & (weighed["weighed_on"] >= eggs.on - pd.Timedelta(days=DOUBTED_D))]
     recent = recent[recent["egg_row"].isin(eggs.incubating.index)]
-    codes = {GAINED: "eggs.gained", LOST: "eggs.lost-too-fast"}
     rows = [(codes[row.doubt], row, str(eggs.names[row.egg_row])) for row in recent.itertuples()]
-    return [found(code, about=name, level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)) for code, row, name in rows]
+    doubted = [found(code, about=egg, level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)) for code, row, egg in rows]
+    overdue = [OVERDUE] if (eggs.incubating["state"] == "overdue").any() else []
+    return [*doubted, *humidity_findings(eggs), *shell_findings(eggs), *species_without_days(eggs), *overdue]
 
 
 def humidity_findings(eggs: Eggs) -> list[Finding]:
@@ -43,8 +38,12 @@ def pressing_findings(eggs: Eggs) -> list[Finding]:
 
 
 def guide_lines(eggs: Eggs) -> Words:
-    """The guide lines of each species that was weighed, and who gives them, in one sentence."""
-    return lines_words(eggs.loss)
+    """The guide lines of each species that was weighed, and who gives them, in one sentence; blank where none was."""
+    kinds = []
+    for _, eggs_alike in eggs.loss.groupby(LINES, sort=False):
+        species = [name or found("eggs.no-species") for name in eggs_alike["species"].unique()]
+        kinds.append(found("eggs.guide-line", species=species, lines=lines_of(eggs_alike).between))
+    return found("eggs.guide-lines", kinds=kinds) if kinds else ""
 
 
 def past_losses(eggs: Eggs) -> list[Finding]:
@@ -73,18 +72,13 @@ def expected_on(egg: Any) -> Finding:
         return found("eggs.no-days-for", species=egg.species) if egg.species else found("eggs.write-species")
     if egg.state == "overdue":
         return found("eggs.was-expected", level=LOOK, by=_day(egg.hatch_high_on))
-    days = _range(egg.hatch_low_on, egg.hatch_high_on)
+    low, high = egg.hatch_low_on, egg.hatch_high_on
+    days = found("eggs.days-between", first=_day(low), last=_day(high))
+    if (low.year, low.month) == (high.year, high.month):
+        days = _day(high) if low == high else found("eggs.days-of-month", first=low.day, last=_day(high))
     if egg.state == "incubating":
         return found("eggs.expected", days=days, pip=_day(egg.internal_low_on))
     return found("eggs.may-pip" if egg.state == "may pip" else "eggs.may-hatch", days=days)
-
-
-def _range(low: pd.Timestamp, high: pd.Timestamp) -> Finding:
-    if low == high:
-        return _day(high)
-    if (low.year, low.month) == (high.year, high.month):
-        return found("eggs.days-of-month", first=low.day, last=_day(high))
-    return found("eggs.days-between", first=_day(low), last=_day(high))
 
 
 def _day(day: pd.Timestamp) -> Finding:

@@ -97,14 +97,6 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     where no day is written, or neither usual days nor three own eggs are known. Eggs of no written species have no own.
 
     Source: external pip 24 to 72 h before hatch, internal pip 12 to 48 h before that: a husbandry manual of parrots.
-
-    Examples
-    --------
-    >>> eggs = pd.DataFrame({"species": ["cockatiel"], "set_on": pd.to_datetime(["2026-05-01"]), "laid_on": pd.NaT})
-    >>> eggs = eggs.assign(usual_from_d=19.0, usual_to_d=21.0)
-    >>> first = expected_hatch(eggs, eggs.iloc[:0].assign(hatched_at=pd.NaT)).iloc[0]
-    >>> [f"{first[name]:.0f}" for name in ("low_d", "likely_d", "high_d")], str(first["hatch_on"].date())
-    (['17', '20', '22'], '2026-05-21')
     """
     asked = _counted(eggs).reset_index(drop=True)
     table = pd.DataFrame({name: pd.Series(index=asked.index, dtype=kind) for name, kind in COLUMNS.items()})
@@ -117,7 +109,7 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
         mine = own.loc[(own["kind"] == species) & (own["start"] == start), "days"].to_numpy(dtype=float)
         chances = _chances(mine, float(low), float(high), str(start))
         if chances is not None:
-            for name, value in _ranges(same_eggs["begun"], *chances, _lags(*pip_h)):
+            for name, value in _ranges(same_eggs["begun"], *chances, *pip_h):
                 table.loc[same_eggs.index, name] = value
             table.loc[same_eggs.index, "counted_from"] = start
     return table.fillna({"own": 0}).astype({"own": "int64"}).set_index(eggs.index)
@@ -137,19 +129,13 @@ def how_far(expected: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
 def _counted(eggs: pd.DataFrame) -> pd.DataFrame:
     """The day each egg is counted from, and what it shares with others."""
     set_on, laid_on = (pd.to_datetime(eggs[name]).dt.normalize() for name in ("set_on", "laid_on"))
-    low, high = (eggs[name].astype(float) if name in eggs else np.nan for name in ("usual_from_d", "usual_to_d"))
-    table = pd.DataFrame(
-        {
-            "kind": eggs["species"].fillna("").str.casefold().str.strip(),
-            "start": np.where(set_on.notna(), "set", "laid"),
-            "begun": set_on.fillna(laid_on),
-            "low": low,
-            "high": high,
-        },
-        index=eggs.index,
+    table = eggs.reindex(columns=["usual_from_d", "usual_to_d", "pip_from_h", "pip_to_h"]).astype(float)
+    table = table.rename(columns={"usual_from_d": "low", "usual_to_d": "high"}).assign(
+        kind=eggs["species"].fillna("").str.casefold().str.strip(),
+        start=np.where(set_on.notna(), "set", "laid"),
+        begun=set_on.fillna(laid_on),
     )
-    pip = {name: eggs[name].astype(float) if name in eggs else np.nan for name in ("pip_from_h", "pip_to_h")}
-    return table.assign(low=table["low"].fillna(table["high"]), high=table["high"].fillna(table["low"]), **pip)
+    return table.assign(low=table["low"].fillna(table["high"]), high=table["high"].fillna(table["low"]))
 
 
 def _chances(own: Array, low: float, high: float, start: str) -> tuple[Array, Array, int] | None:
@@ -186,24 +172,20 @@ def _share(day: float, mu: Array, sigma: Array) -> Array:
     return np.asarray(ndtr((day + 0.5 - mu) / sigma) - ndtr((day - 0.5 - mu) / sigma))
 
 
-def _lags(from_h: float, to_h: float) -> dict[str, dict[int, float]]:
-    """Days from external and from internal pip to hatch, with their shares."""
-    parrots = np.isnan(from_h) or (from_h, to_h) == PARROTS_H
-    first, last = (round(hours / 24) for hours in (PARROTS_H if parrots else (from_h, to_h)))
-    external = {lag: 1 / (last - first + 1) for lag in range(first, last + 1)}
-    internal = INTERNAL if parrots else {lag + 1: share for lag, share in external.items()}
-    return {"external": external, "internal": internal}
-
-
 def _ranges(
-    begun: pd.Series, days: Array, chance: Array, own: int, pip: dict[str, dict[int, float]]
+    begun: pd.Series, days: Array, chance: Array, own: int, from_h: float, to_h: float
 ) -> Iterator[tuple[str, object]]:
     low, high = _run(days, chance)
     likely = float(days[np.searchsorted(np.cumsum(chance), 0.5)])
     yield from (("own", own), ("likely_d", likely), ("low_d", low), ("high_d", high))
     for name, day in (("hatch_low_on", low), ("hatch_on", likely), ("hatch_high_on", high)):
         yield name, begun + day * _DAY
-    for name, lags in pip.items():
+    # days from pip to hatch, with their shares
+    parrots = np.isnan(from_h) or (from_h, to_h) == PARROTS_H
+    least, most = (round(hours / 24) for hours in (PARROTS_H if parrots else (from_h, to_h)))
+    external = {lag: 1 / (most - least + 1) for lag in range(least, most + 1)}
+    internal = INTERNAL if parrots else {lag + 1: share for lag, share in external.items()}
+    for name, lags in (("external", external), ("internal", internal)):
         before = sum(share * np.roll(chance, -lag) for lag, share in lags.items())
         first, last = _run(days, np.asarray(before))
         yield f"{name}_low_on", begun + first * _DAY

@@ -35,13 +35,6 @@ def time_out(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataF
     name: place, readings; watched_h: hours that the readings stand for, out_h of them out of range, share (out_h by
     watched_h), warm_h and cold_h; the worst stretch, of most degrees times hours: worst_c (farthest out), worst_from,
     worst_to (readings); finding: the same, about its place.
-
-    Examples
-    --------
-    >>> days = pd.to_datetime(["2026-06-09", "2026-06-10", "2026-06-11", "2026-06-12"])
-    >>> seen = pd.DataFrame({"place": "drawer", "read_at": days, "temperature": [37.4, 38.2, 38.4, 37.5]})
-    >>> time_out(seen, low_c=36.9, high_c=37.8)[["watched_h", "out_h", "worst_c"]].values.tolist()
-    [[96.0, 48.0, 38.4]]
     """
     known = readings.dropna(subset=["read_at", "temperature"]).sort_values("read_at", kind="stable")
     rows = [_of_place(str(place), seen, low_c, high_c) for place, seen in known.groupby("place", sort=True)]
@@ -65,7 +58,11 @@ def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tu
     celsius = seen["temperature"].to_numpy(dtype=float)
     over = np.maximum(celsius - high_c, 0) - np.maximum(low_c - celsius, 0)  # degrees, signed
     warm_h, cold_h = float(stands_h[over > 0].sum()), float(stands_h[over < 0].sum())
-    worst = _worst(over, stands_h, seen["read_at"].dt.normalize().to_numpy())
+    # the run of readings on one side, day after day, that is out by most degrees times hours
+    missed = np.diff(seen["read_at"].dt.normalize().to_numpy()) > np.timedelta64(1, "D")
+    starts = np.flatnonzero(np.append(True, (np.diff(np.sign(over)) != 0) | missed))
+    runs = [slice(a, b) for a, b in zip(starts, [*starts[1:], len(over)], strict=True) if over[a]]
+    worst = max(runs, key=lambda run: float(np.abs(over[run] * stands_h[run]).sum()), default=None)
     stretch: tuple[Any, ...] = (np.nan, pd.NaT, pd.NaT)
     watched_h, out_h = float(stands_h.sum()), warm_h + cold_h
     finding = found("eggs.in-range", about=place, level=NOTE, readings=len(seen))
@@ -78,14 +75,6 @@ def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tu
         facts = {"out": _long(out_h), "watched": _long(watched_h), "worst_c": stretch[0], "days": days}
         finding = found("eggs.out-of-range", about=place, level=LOOK, **facts)
     return (place, len(seen), watched_h, out_h, out_h / watched_h, warm_h, cold_h, *stretch, finding)
-
-
-def _worst(over: np.ndarray, stands_h: np.ndarray, days: np.ndarray) -> slice | None:
-    """The run of readings on one side, day after day, that is out by most degrees times hours."""
-    missed = np.diff(days) > np.timedelta64(1, "D")
-    starts = np.flatnonzero(np.append(True, (np.diff(np.sign(over)) != 0) | missed))
-    runs = [slice(a, b) for a, b in zip(starts, [*starts[1:], len(over)], strict=True) if over[a]]
-    return max(runs, key=lambda run: float(np.abs(over[run] * stands_h[run]).sum()), default=None)
 
 
 def _long(hours: float) -> Finding:
@@ -124,7 +113,7 @@ def inside(eggs: pd.DataFrame, spell: pd.Series, *, longest_d: float | pd.Series
     return there & (begun <= spell["to_on"]) & (out > spell["from_on"])
 
 
-def incubator_said(
+def incubator_reading(
     place: str, celsius: float, read_at: pd.Timestamp, on: pd.Timestamp, low_c: float, high_c: float, note: Words = ""
 ) -> Finding | None:
     """What to do about an incubator whose last reading is out of range; None where it is in range.

@@ -23,12 +23,9 @@ _PIP_BEFORE_H = 48.0  # external pip is 24 to 72 h before hatch, where the kind 
 
 @dataclass(frozen=True)
 class Eggs:
-    """What the logs say of the eggs of a season on a day; each part is worked out when it is asked for.
+    """What the logs say of the eggs of a season, opened up to the end of a day, on that day (at midnight).
 
-    Attributes
-    ----------
-    season : opened up to the end of that day
-    on : the day, at midnight
+    Each part is worked out when it is asked for.
     """
 
     season: Season
@@ -88,21 +85,18 @@ class Eggs:
         still = about["outcome"] == "still incubating"
         gone = (self.on - self._begun[loss.index]) / _DAY / self._pip_d[loss.index]
         part = gone.clip(0, 1).where(still, 1.0)
-        told = {species: water_lines(self.season, species) for species in about["species"].unique()}
-        of_each = {species: (low, high, in_words(source)) for species, (low, high, source) in told.items()}
-        own = [of_each[species] for species in about["species"]]
+        of_species = {species: water_lines(self.season, species) for species in about["species"].unique()}
+        written = {species: (low, high, in_words(source)) for species, (low, high, source) in of_species.items()}
+        own = [written[species] for species in about["species"]]
         lines = pd.DataFrame(own, index=about.index, columns=LINES)
-        said = [
+        advised = [
             advice(row.low, row.at_pip, row.high, part=at, low_line=low, high_line=high, source=source)
             for row, at, (low, high, source) in zip(loss.itertuples(), part, own, strict=True)
         ]
-        words = {"word": [one.word for one in said], "finding": [one.finding for one in said]}
+        words = {"word": [one.word for one in advised], "finding": [one.finding for one in advised]}
         groups = table.drop_duplicates("egg_row").set_index("egg_row")["group"]
-        return (
-            about.join(loss)
-            .join(lines)
-            .assign(name=self.names[loss.index], group=groups.reindex(loss.index), part=part, **words)
-        )
+        about = about.join(loss).join(lines)
+        return about.assign(name=self.names[loss.index], group=groups.reindex(loss.index), part=part, **words)
 
     @cached_property
     def weighings(self) -> pd.DataFrame:

@@ -63,20 +63,6 @@ def lines_of(lines: pd.DataFrame) -> Lines:
     return Lines(low, high, under, over, found("eggs.lines", lines=Rates(low, high), source=source))
 
 
-def lines_words(lines: pd.DataFrame) -> Words:
-    """The lines of each species in one sentence; the columns of `lines_of`, with species; blank where there is none."""
-    by = lines.groupby(["low_line", "high_line", "source"], sort=False)["species"]
-    kinds = [
-        found(
-            "eggs.guide-line",
-            species=[name or found("eggs.no-species") for name in dict.fromkeys(names)],
-            lines=lines_of(lines.loc[names.index]).between,
-        )
-        for _, names in by
-    ]
-    return found("eggs.guide-lines", kinds=kinds) if kinds else ""
-
-
 def _lines_of_species(lines: pd.Series) -> Finding:
     one, *others = (100 * float(line) for line in sorted(lines.unique()))
     ends = reduce(lambda some, other: found("eggs.or", one=some, other=other), others, found("eggs.percent", of=one))
@@ -140,17 +126,14 @@ def advice_for(
     """What to do about each incubator, or what to know of each pair: as `group_losses`, with word and finding.
 
     A change is named where the interval of the mean is beyond a line and so is the middle egg. An egg that is off where
-    its incubator is not is named: that is its shell, and no air is changed for one egg.
-
-    `by`: name of the incubator or pair, by egg; eggs without one are left out. `part`: share of incubation that is
-    over; it is too late for an incubator only if it is for all its eggs. `of`: "incubator" or "pair"; to a pair no
-    change of humidity is named, for it is judged over all eggs of an incubator. The lines are shares of the fresh mass,
-    by egg or one for all; eggs of several species are held against the middle of theirs.
+    its incubator is not is named: that is its shell, and no air is changed for one egg. `part` (share of incubation
+    that is over): it is too late for an incubator only if it is for all its eggs. `of`: "incubator" or "pair"; to a
+    pair no change of humidity is named. The lines are by egg, or one for all.
     """
     by = by.reindex(loss.index)
     own = pd.DataFrame({"low_line": low_line, "high_line": high_line, "source": source}, index=loss.index)
     table = group_losses(loss, by)
-    parts = part.reindex(loss.index) if isinstance(part, pd.Series) else pd.Series(part, index=loss.index)
+    parts = pd.Series(part, index=loss.index)
     lines = {name: lines_of(own[by == name]) for name in table["name"]}
     words = [
         _word(row.low, row.high, parts[by == row.name].min(), *lines[row.name][:2])

@@ -3,7 +3,7 @@
 y is mass over a first guess of the fresh mass, u the share of the time to pip, beta the loss at pip. Given the sizes of
 scatter, wander and spread all is normal and in closed form; these three are integrated over a grid. The sums take the
 wander of each egg for its own. Eggs in the same air wander alike, and may have been set on different days, so that is
-put right by a wider interval where an egg leans on others (`leaning_on_group`). Without the wander, intervals of 95 %
+put right by a wider interval where an egg leans on others (`pooled_with_group`). Without the wander, intervals of 95 %
 held 83 to 88 % in air that varies by a tenth from day to day (tests/calibrate_water.py, 60 seasons).
 """
 
@@ -48,31 +48,31 @@ class Weighings:
     step: Array
 
 
-def foreseen(eggs: Weighings) -> Array:
+def predicted_loss(eggs: Weighings) -> Array:
     """What the line says of each egg, (eggs, 6).
 
     Fresh mass, share lost at the last weighing, share a day, share at pip and its 95 % interval. Source: the normal
     hierarchical model with its scales on a grid, Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 (memory).
     """
     scatter, wander = (v.ravel() for v in np.meshgrid(_SCATTERS, _WANDERS, indexing="ij"))
-    given = what_is_given(eggs, scatter**2, (TYPICAL * wander) ** 2)
-    cells = given.log_weight.sum(axis=0) + _half_normal(scatter, SCATTER) + _half_normal(wander, WANDER)
+    evidence = own_evidence(eggs, scatter**2, (TYPICAL * wander) ** 2)
+    cells = evidence.log_weight.sum(axis=0) + _half_normal(scatter, SCATTER) + _half_normal(wander, WANDER)
     member = (eggs.group == np.unique(eggs.group)[:, None]).astype(float)
-    leaning = [leaning_on_group(given, member, spread**2) for spread in _SPREADS]
+    leaning = [pooled_with_group(evidence, member, spread**2) for spread in _SPREADS]
     log_weight = np.array([one[0] for one in leaning]) + cells + _half_normal(_SPREADS, SPREAD)[:, None]
     weight = np.exp(log_weight - log_weight.max())
     spread, cell = np.nonzero(weight > _LEAST_WEIGHT)
     w = weight[spread, cell] / weight[spread, cell].sum()
     beta, variance = (np.array([one[i] for one in leaning])[spread, :, cell] for i in (1, 2))
-    loss = given.at_typical.T[cell] + given.by_beta.T[cell] * beta
-    alpha = w @ (given.alpha.T[cell] + given.alpha_by.T[cell] * beta)
+    loss = evidence.at_typical.T[cell] + evidence.by_beta.T[cell] * beta
+    alpha = w @ (evidence.alpha.T[cell] + evidence.alpha_by.T[cell] * beta)
     fresh_g, a_day = alpha * eggs.guess_g, (TYPICAL + w @ beta) / alpha / eggs.pip_d
     low, high = (_quantile(p, w, loss, np.sqrt(variance)) for p in (0.025, 0.975))
     return np.column_stack([fresh_g, 1 - eggs.last_g / fresh_g, a_day, w @ loss, np.maximum(low, 0), high])
 
 
 @dataclass(frozen=True)
-class Given:
+class Evidence:
     """By egg and cell (scatter, wander), alpha integrated out: what an egg's own weighings say, b = beta - typical.
 
     log_weight : of the cell, as far as b plays no part
@@ -93,7 +93,7 @@ class Given:
     shared: Array
 
 
-def what_is_given(eggs: Weighings, scatter2: Array, wander2: Array) -> Given:
+def own_evidence(eggs: Weighings, scatter2: Array, wander2: Array) -> Evidence:
     """Return what each egg's own weighings say, by cell; scatter2, wander2 : (cells,) variances of the two."""
     lasts, guess = WANDER_LASTS_D / eggs.pip_d, eggs.guess_loss[:, None]
     white = scatter2 + (HALF_STEP * eggs.step[:, None]) ** 2
@@ -107,13 +107,13 @@ def what_is_given(eggs: Weighings, scatter2: Array, wander2: Array) -> Given:
     info = np.maximum(exx + e1x * alpha_by, 0)
     slope = turned[..., 1:2] + turned[..., :1] * alpha_by[:, None]
     wandered = np.sum(slope**2 * (variance - white[:, None]) / variance**2, axis=1)
-    return Given(
+    return Evidence(
         log_weight=-0.5 * (log_det + np.log(e11) + eyy - e1y * alpha),
         info=info,
         pull=exy + e1y * alpha_by,
         at_typical=TYPICAL + guess + wander2 * emy - by_alpha * alpha,
         by_beta=1 - wander2 * emx - by_alpha * alpha_by,
-        own=wander2 * (has_wandered(1.0, 1.0, lasts[:, None]) - wander2 * emm) + by_alpha**2 / e11,
+        own=wander2 * (wander_covariance(1.0, 1.0, lasts[:, None]) - wander2 * emm) + by_alpha**2 / e11,
         alpha=alpha,
         alpha_by=alpha_by,
         shared=wandered / np.maximum(info, 1e-12) ** 2,
@@ -126,14 +126,14 @@ def _turned(eggs: Weighings, lasts: Array) -> tuple[Array, Array]:
     Scatter is alike in all directions, so one turn serves every cell of the grid.
     """
     pairs = eggs.there[:, :, None] & eggs.there[:, None, :]
-    values, U = np.linalg.eigh(pairs * has_wandered(eggs.u[:, :, None], eggs.u[:, None, :], lasts[:, None, None]))
-    ahead = eggs.there * has_wandered(eggs.u, 1.0, lasts[:, None])
+    values, U = np.linalg.eigh(pairs * wander_covariance(eggs.u[:, :, None], eggs.u[:, None, :], lasts[:, None, None]))
+    ahead = eggs.there * wander_covariance(eggs.u, 1.0, lasts[:, None])
     less_typical = eggs.there * (eggs.y + TYPICAL * eggs.u)
     known = np.stack([eggs.there.astype(float), -eggs.u, -ahead, less_typical], axis=-1)
     return np.swapaxes(U, 1, 2) @ known, np.maximum(values, 0)
 
 
-def has_wandered(u: ArrayLike, v: ArrayLike, lasts: Array) -> Array:
+def wander_covariance(u: ArrayLike, v: ArrayLike, lasts: Array) -> Array:
     """Return the covariance of what has wandered by u and by v: the rate's integrated over both times.
 
     The rate has variance 1 and correlation e^(-|u - v| / lasts).
@@ -144,24 +144,24 @@ def has_wandered(u: ArrayLike, v: ArrayLike, lasts: Array) -> Array:
     return covariance
 
 
-def leaning_on_group(given: Given, member: Array, spread2: float) -> tuple[Array, Array, Array]:
+def pooled_with_group(evidence: Evidence, member: Array, spread2: float) -> tuple[Array, Array, Array]:
     """Return b of each egg leaning on its group: log weight by cell; b and the variance of the loss by egg and cell.
 
     member : (groups, eggs) 1 where the egg is of the group
     """
-    less = 1 / (1 + given.info * spread2)
-    told = given.info * less
-    variance = 1 / (TYPICAL_SD**-2 + member @ told)
-    pulled = member @ (given.pull * less)
-    log_weight = np.sum(np.log(less) + given.pull**2 * spread2 * less, axis=0)
+    less = 1 / (1 + evidence.info * spread2)
+    info = evidence.info * less
+    variance = 1 / (TYPICAL_SD**-2 + member @ info)
+    pulled = member @ (evidence.pull * less)
+    log_weight = np.sum(np.log(less) + evidence.pull**2 * spread2 * less, axis=0)
     log_weight += np.sum(pulled**2 * variance + np.log(variance / TYPICAL_SD**2), axis=0)
-    b = (member.T @ (pulled * variance) + spread2 * given.pull) * less
+    b = (member.T @ (pulled * variance) + spread2 * evidence.pull) * less
     # The same air bends the others' slopes the same way: their mean is no surer for their number.
     of_group = member.T @ variance
-    others = (member.T @ (member @ told) - told) * of_group
-    alike = given.shared * others * (others + 2 * spread2 * given.info)
+    others = (member.T @ (member @ info) - info) * of_group
+    alike = evidence.shared * others * (others + 2 * spread2 * evidence.info)
     own = less * (spread2 + less * (of_group + alike))
-    return 0.5 * log_weight, b, given.by_beta**2 * own + given.own
+    return 0.5 * log_weight, b, evidence.by_beta**2 * own + evidence.own
 
 
 def _half_normal(values: Array, sd: float) -> Array:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.eggs.water_line import SCATTER, TYPICAL, TYPICAL_SD, Array, Weighings, foreseen
+from analysis.eggs.water_line import SCATTER, TYPICAL, TYPICAL_SD, Array, Weighings, predicted_loss
 from analysis.finding import LOOK, Words, found
 from analysis.names import by_name
 
@@ -37,14 +37,13 @@ def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataF
 
     Source: that a line serves, and that loss is judged at pip, Duerr & Gage, *Hand-Rearing Birds*, 2nd ed., 2020,
     pp. 65, 553; the typical loss, Ar & Rahn 1980, *Am. Zool.* (abstract).
-
-    Examples
-    --------
-    >>> weighings = pd.DataFrame({"egg": "K1", "day": [0, 3, 6, 9], "mass_g": [7.00, 6.86, 6.75, 6.61]})
-    >>> water_loss(weighings, pip_d=20)[["lost", "at_pip", "low", "high"]].round(3).loc["K1"].tolist()
-    [0.055, 0.124, 0.101, 0.151]
     """
-    rows, pips = _good(weighings), _pips(weighings["egg"].dropna().unique(), pip_d)
+    rows, names = _usable(weighings), pd.Index(weighings["egg"].dropna().unique())
+    if isinstance(pip_d, pd.Series):
+        pips = pip_d.reindex(names).astype(float)
+        pips = pips.where(pips > 0)
+    else:
+        pips = pd.Series(float(pip_d), index=names)
     known = rows["egg"].map(pips).notna()
     by_egg = rows.groupby("egg", sort=False)["day"]
     table = by_egg.agg(["size", "min", "max"]).reindex(pips.index).set_axis(COLUMNS[:3], axis=1)
@@ -52,7 +51,7 @@ def water_loss(weighings: pd.DataFrame, *, pip_d: pd.Series | float) -> pd.DataF
     table = table.reindex(columns=COLUMNS).rename_axis("egg")
     if known.any():
         names = pips.index[pips.index.isin(rows["egg"][known])]
-        table.loc[names, COLUMNS[3:]] = foreseen(_laid_out(rows[known], names, pips[names].to_numpy(float)))
+        table.loc[names, COLUMNS[3:]] = predicted_loss(_laid_out(rows[known], names, pips[names].to_numpy(float)))
         table.loc[table["first_d"] == table["last_d"], COLUMNS[4:]] = np.nan
     return table
 
@@ -66,7 +65,7 @@ def loss_of_two(start_g: ArrayLike, end_g: ArrayLike, days: ArrayLike, pip_d: Ar
     return np.asarray((start - end) / np.asarray(days, float) * np.asarray(pip_d, float) / start)
 
 
-def _good(weighings: pd.DataFrame) -> pd.DataFrame:
+def _usable(weighings: pd.DataFrame) -> pd.DataFrame:
     missing = [name for name in ("egg", "day", "mass_g") if name not in weighings]
     if missing:
         raise ValueError(f"the weighings have no column {', '.join(missing)}")
@@ -74,13 +73,6 @@ def _good(weighings: pd.DataFrame) -> pd.DataFrame:
     rows = weighings.assign(day=day, mass_g=mass_g)
     good = np.isfinite(day) & np.isfinite(mass_g) & (mass_g > 0)
     return rows[good].sort_values(["day", "mass_g"], kind="stable")
-
-
-def _pips(names: ArrayLike, pip_d: pd.Series | float) -> pd.Series:
-    if not isinstance(pip_d, pd.Series):
-        return pd.Series(float(pip_d), index=pd.Index(names))
-    pips = pip_d.reindex(pd.Index(names)).astype(float)
-    return pips.where(pips > 0)
 
 
 def _laid_out(rows: pd.DataFrame, names: pd.Index, pip_d: Array) -> Weighings:
@@ -93,16 +85,11 @@ def _laid_out(rows: pd.DataFrame, names: pd.Index, pip_d: Array) -> Weighings:
     last = mass_g[np.arange(len(names)), there.sum(axis=1) - 1]
     fresh, loss = _first_guess(there, u, mass_g)
     step = np.minimum(_step(np.unique(rows["mass_g"])) / fresh, COARSEST)
-    return Weighings(pip_d, _groups(rows, names), there, u, mass_g / fresh[:, None], fresh, loss, last, step)
-
-
-def _groups(rows: pd.DataFrame, names: pd.Index) -> NDArray[np.intp]:
-    if "group" not in rows:
-        return np.zeros(len(names), int)
-    of = rows.groupby("egg", sort=False)["group"].first().reindex(names)
-    alone = of.isna() | (of == "")
-    numbers = pd.factorize(of)[0]
-    return np.where(alone, len(names) + np.arange(len(names)), numbers)
+    group = np.zeros(len(names), int)
+    if "group" in rows:
+        of = rows.groupby("egg", sort=False)["group"].first().reindex(names)
+        group = np.where(of.isna() | (of == ""), len(names) + np.arange(len(names)), pd.factorize(of)[0])
+    return Weighings(pip_d, group, there, u, mass_g / fresh[:, None], fresh, loss, last, step)
 
 
 def _first_guess(there: NDArray[np.bool_], u: Array, mass_g: Array) -> tuple[Array, Array]:

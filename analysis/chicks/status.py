@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.chicks.fed import chick_named, chick_row, names_of
-from analysis.chicks.of_season import LIGHT, Chicks, beside_said
+from analysis.chicks.of_season import LIGHT, Chicks, place_beside_kind
 from analysis.finding import NOTE, Finding, Level, Words, found
 from analysis.growth.flags.judge import FROM_D, POORLY
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
@@ -17,15 +17,9 @@ from analysis.season import Season, sign_said, signs_seen
 ENDS, CHANGED = 3, 0.05
 EYES_D = 21  # up to this age the eyes are looked at (practice; each species has its own days)
 LAST_WEIGHINGS = 7
-_NOW = {
-    "being reared": ("chicks.now-here", ""),
-    "weaned": ("chicks.now-weaned", "weaned_on"),
-    "lost": ("chicks.now-lost", "lost_on"),
-    "left": ("chicks.now-left", "left_on"),
-}
 
 
-def light_said(growth: Chicks, chick: str, share: float) -> Finding:
+def light_chick(growth: Chicks, chick: str, share: float) -> Finding:
     """Say on what course a light chick is and what to look at, fitted to its age, its brood and who feeds it.
 
     From a quarter on, no sign is waited for. Thin toes and wings, a large head, late eyes: "stunted" in WSAVA 2018
@@ -44,17 +38,14 @@ def light_said(growth: Chicks, chick: str, share: float) -> Finding:
     return found("chicks.all", parts=[part for part in parts if part])
 
 
-def no_longer(growth: Chicks, chick: str) -> bool:
+def no_longer_light(growth: Chicks, chick: str) -> bool:
     """Whether a chick's last weighings are within a fifth of its kind's again."""
     own = growth.beside[growth.beside["chick"] == chick]
     return bool(len(own) and own["share"].tail(ENDS).median() > A_FIFTH - 1)
 
 
 def course(growth: Chicks, chick: str) -> Finding | None:
-    """Say whether a light chick was so from hatch on, falls further behind or catches up; None where that is not told.
-
-    Its first weighings, of the days in which no gain is normal where there are any, beside its last.
-    """
+    """Whether a light chick was so from its first days, falls further behind or catches up; None: too few weights."""
     own = growth.beside[growth.beside["chick"] == chick]
     if len(own) < 2 * ENDS:
         return None
@@ -89,23 +80,19 @@ def _last_of_its_brood(growth: Chicks, chick: str) -> Finding | None:
 
 
 def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[Finding]:
-    """Return how a chick stands now: what is read of it first, its fate, its weights, what is expected, what was seen.
-
-    `read` is what the round of the day reads first of it.
-    """
+    """How a chick stands: what the round reads first of it (`read`), its fate and weights, the next, what was seen."""
     row = chick_row(growth.season, chick)
     name, here, read = str(row["chick"]), row["fate"] == "being reared", list(read)
-    code, on = _NOW[row["fate"]]
-    day = row[on] if on and pd.notna(row[on]) else None
-    items = [*read, found(code, about=found("chicks.about-now"), day=day)]
-    items.append(all_of(found("chicks.about-weights"), weights_said(growth.season, name)))
+    now, day = ("here", None) if here else (row["fate"], row[f"{row['fate']}_on"])
+    items = [*read, found(f"chicks.now-{now}", about=found("chicks.about-now"), day=day if pd.notna(day) else None)]
+    items.append(all_of(found("chicks.about-weights"), weight_history(growth.season, name)))
     items += [all_of(found("chicks.about-next"), one) for one in _expected(growth, name)] if here and not read else []
     if name in growth.places.index:
         place = growth.places.loc[name]
-        looks = [light_said(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
-        items.append(all_of(found("chicks.about-beside"), beside_said(place), *looks))
+        looks = [light_chick(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
+        items.append(all_of(found("chicks.about-beside"), place_beside_kind(place), *looks))
     items += [all_of(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
-    seen = signs_said(growth.season, name)
+    seen = signs_noted(growth.season, name)
     return [*items, all_of(found("chicks.about-seen"), *seen)] if seen else items
 
 
@@ -139,9 +126,10 @@ def _flags(growth: Chicks, chick: str) -> list[tuple[float, Words]]:
     return list(zip(mine["age_d"].astype(float), mine["told"], strict=True))
 
 
-def weights_said(season: Season, chick: str) -> Finding:
-    """Return a chick's weighings in sentences: how many, first, heaviest, last."""
-    own = weighings_of(season, chick)
+def weight_history(season: Season, chick: str) -> Finding:
+    """Return a chick's weighings, alone on the scale: how many, first, heaviest, last."""
+    own = season.weights[(season.weights["chick"] == chick_named(season, chick)) & (season.weights["together"] == 1)]
+    own = own.sort_values("weighed_at", kind="stable")
     if own.empty:
         return found("chicks.weights-none")
     first, last, few = own.iloc[0], own.iloc[-1], own.tail(LAST_WEIGHINGS)
@@ -171,7 +159,7 @@ def _written(mass_g: float) -> float:
     return int(written) if written.is_integer() else written
 
 
-def flagged_said(growth: Chicks, chick: str) -> list[Finding]:
+def flag_history(growth: Chicks, chick: str) -> list[Finding]:
     """Return what the weights of a chick called for while it was here, each with the day of its life."""
     flags = _flags(growth, chick_named(growth.season, chick))
     return [found("chicks.flagged", age_d=age_d, told=told) for age_d, told in flags]
@@ -184,13 +172,7 @@ def _when(weighing: pd.Series) -> Finding:
     return found("chicks.weighed-at-age", day=day, age_d=round(age_d))
 
 
-def weighings_of(season: Season, chick: str) -> pd.DataFrame:
-    """Return the weighings of a chick alone on the scale, by time: the rows of `season.weights`."""
-    own = season.weights[(season.weights["chick"] == chick_named(season, chick)) & (season.weights["together"] == 1)]
-    return own.sort_values("weighed_at", kind="stable").reset_index(drop=True)
-
-
-def signs_said(season: Season, chick: str) -> list[Finding]:
+def signs_noted(season: Season, chick: str) -> list[Finding]:
     """Return what was seen of a chick and written among the signs, by day."""
     seen = signs_seen(season)
     mine = seen[seen["who"].map(same).isin(names_of(chick_row(season, chick)))].sort_values("seen_at", kind="stable")

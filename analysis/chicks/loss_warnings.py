@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.chicks.feeding import HATCHLING_D
-from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_said, first_of_day
+from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_lower_line, first_of_day
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.growth import trade_alarms
 from analysis.growth.flags.judge import LIGHT
@@ -27,7 +27,6 @@ _FLAGS: dict[str, Words] = {
 _DROP, _TWICE, _OVER_TWO_DAYS = READINGS
 _CALLED = {_DROP: found("overview.any-drop"), _TWICE: found("overview.no-gain-twice")}
 _READINGS = {_DROP: found("day.any-drop"), _TWICE: found("day.no-gain-twice")}
-_CANNOT = found("day.cannot-be-told")
 _LAST = 3  # weighings beside nest mates by which a chick was light: a single one may be mistaken (ours)
 
 
@@ -44,7 +43,7 @@ def lost_chicks(growth: Chicks) -> pd.DataFrame:
     return table.join(first, on="chick")
 
 
-def in_all(lost: pd.DataFrame, about: Words = "") -> Finding:
+def flagged_before_loss(lost: pd.DataFrame, about: Words = "") -> Finding:
     """Say how many of the lost had been flagged in time; `lost` from `lost_chicks`."""
     warned = lost[lost["age_d"].notna()]
     if warned.empty:
@@ -53,13 +52,13 @@ def in_all(lost: pd.DataFrame, about: Words = "") -> Finding:
     return found("overview.lost-some-flagged", about=about, n=len(lost), flagged=len(warned), chicks=chicks)
 
 
-def lost_said(growth: Chicks) -> list[Finding]:
+def losses_and_flags(growth: Chicks) -> list[Finding]:
     """Return what the weights say of the chicks that were lost: in all, then each that was not flagged before."""
     lost = lost_chicks(growth)
     if lost.empty:
         return []
     events = set(growth.season.losses.loc[growth.season.losses["event"] != "", "chick"])
-    findings, rest = [in_all(lost, found("overview.lost-and-seen"))], []
+    findings, rest = [flagged_before_loss(lost, found("overview.lost-and-seen"))], []
     for chick, lost_d in lost.loc[lost["age_d"].isna(), ["chick", "lost_d"]].itertuples(index=False):
         seen = None if chick in events else _unseen(growth, str(chick), float(lost_d))
         if seen:
@@ -77,7 +76,7 @@ def _unseen(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
     if one["code"] == NO_CURVE:
         return _without_curve(growth, chick, lost_d)
     if one["below"]:
-        return found("overview.unflagged-below", below=below_said(one))
+        return found("overview.unflagged-below", below=below_lower_line(one))
     if one["n"] < ENOUGH:
         return None
     guessed = one["code"] == GUESSED
@@ -104,11 +103,9 @@ def _without_curve(growth: Chicks, chick: str, lost_d: float) -> Finding | None:
 
 
 def _beside_mates(growth: Chicks, chick: str, lost_d: float) -> pd.DataFrame:
-    """The weighings of its last week beside nest mates of its age, by age.
+    """The weighings of its last week beside nest mates of its age, reared as it was; no guessed age or mistaken weight.
 
     age_d, mass_g, share (beside the middle nest mate; below 0 where lighter), mates (name and gram of each).
-
-    Nest mates: of its pair and clutch, and reared as it was; ages that are guessed and mistaken weights are left out.
     """
     weights = growth.weights[~(growth.weights["sure_to_days"] > SURE_D)]
     weights = weights[~weights.set_index(["chick", "age_d"]).index.isin(_mistaken(growth))]
@@ -132,37 +129,36 @@ def _mistaken(growth: Chicks) -> pd.MultiIndex:
     return pd.MultiIndex.from_frame(slips)
 
 
-def looked_back(growth: Chicks) -> pd.DataFrame:
+def first_warnings(growth: Chicks) -> pd.DataFrame:
     """Return each lost chick, by the day of its loss, with the first warning of the week before, rule by rule.
 
-    chick, pair, lost_on, lost_d (age), cause (as written), event (blank where it was lost alone), weighings; and for
-    each rule of `RULES` what it said and at what age, "" where it said nothing a day before or earlier: a flag by its
-    weights, or light beside its nest mates where its kind has no curve; a sign that was written down; food left in the
-    crop in the morning; and the trade's own "any drop" and "no gain two days running" (Duerr & Gage, Hand-Rearing
-    Birds, 2020, p. 617), which call healthy chicks every few weeks too. "cannot be told" where the day of hatch is not
-    known, since weights are judged by age. days_before: how long before the loss the first of the three others was.
+    chick, pair, lost_on, lost_d (age), cause, event (blank where it was lost alone), weighings; and by rule of `RULES`
+    what it said and when, "" where it said nothing a day before or earlier: a flag by its weights, or light beside its
+    nest mates where its kind has no curve; a sign; food left in the crop in the morning; and the trade's own "any drop"
+    and "no gain two days running" (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617), which call healthy chicks every few
+    weeks too. "cannot be told" where the day of hatch is not known. days_before: how long before the loss the first of
+    the three others was.
     """
     season = growth.season
     lost = season.chicks[season.chicks["fate"] == "lost"].sort_values("lost_on", kind="stable")
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
-    frame = pd.DataFrame({"chick": lost["chick"], "pair": lost["pair"], "lost_on": lost["lost_on"]})
+    frame = lost[["chick", "pair", "lost_on"]].copy()
     frame["lost_d"] = ages_lost(season).set_index("chick")["age_d"].reindex(lost["chick"]).to_numpy()
     for name, of in (("cause", "cause"), ("event", "event_found")):
         frame[name] = losses[of].reindex(lost["chick"]).fillna("").to_numpy()
-    counts = season.weights.groupby("chick").size()
-    frame["weighings"] = counts.reindex(lost["chick"]).fillna(0).to_numpy(dtype=int)
+    frame["weighings"] = lost["chick"].map(season.weights["chick"].value_counts()).fillna(0).astype(int)
     first = _first(growth, frame)
     table = first.pivot_table(index="chick", columns="rule", values="warning", aggfunc="first")
     ours = first[first["rule"] != "trade's rule"].groupby("chick")["before_d"].max()
     frame = frame.join(table.reindex(columns=list(RULES)).astype(object), on="chick")
     frame[list(RULES)] = frame[list(RULES)].fillna("")
     for name in ("by weight", "trade's rule"):
-        frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), _CANNOT)
+        frame[name] = frame[name].astype(object).mask(frame["lost_d"].isna(), found("day.cannot-be-told"))
     return frame.join(ours.rename("days_before"), on="chick").reset_index(drop=True)
 
 
-def looked_back_said(table: pd.DataFrame) -> list[Finding]:
-    """Say in how many losses there was a warning, and which losses came together; `table` from `looked_back`."""
+def losses_warned(table: pd.DataFrame) -> list[Finding]:
+    """Say in how many losses there was a warning, and which losses came together; `table` from `first_warnings`."""
     findings = [
         found("day.one-event", about=found("day.lost-together"), level=LOOK, event=event, chicks=own["chick"].tolist())
         for event, own in table[table["event"] != ""].groupby("event", sort=False)
@@ -178,7 +174,12 @@ def looked_back_said(table: pd.DataFrame) -> list[Finding]:
 
 def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
     """The first warning of each chick and rule in the week before: chick, rule, warning, before_d."""
-    warned = pd.concat([*_by_weight(growth), _by_signs(growth)], ignore_index=True)
+    signs = growth.season.logs["signs"]
+    signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
+    seen = signs.assign(chick=signs["who"].map(same).map(chick_called(growth.season)))
+    seen = seen.dropna(subset=["chick", "seen_at"])
+    by_signs = _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
+    warned = pd.concat([*_by_weight(growth), by_signs], ignore_index=True)
     warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
     warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
     warned = warned[warned["before_d"].between(1, WARNED_D)].sort_values("on", kind="stable")
@@ -218,14 +219,6 @@ def _on(growth: Chicks, rows: pd.DataFrame) -> pd.Series:
     """The day on which each chick was of an age."""
     hatched = growth.season.chicks.set_index("chick")["hatched_at"].dt.normalize().to_dict()
     return pd.to_datetime(rows["chick"].map(hatched)) + pd.to_timedelta(rows["age_d"].round(), unit="D")
-
-
-def _by_signs(growth: Chicks) -> pd.DataFrame:
-    signs = growth.season.logs["signs"]
-    signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
-    names = chick_called(growth.season)
-    seen = signs.assign(chick=signs["who"].map(same).map(names)).dropna(subset=["chick", "seen_at"])
-    return _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
 
 
 def _warned(rows: pd.DataFrame, on: pd.Series, rule: str, warnings: Iterable[Words]) -> pd.DataFrame:
