@@ -23,7 +23,7 @@ from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
 from analysis.pairs.of_season import incubators_out_of_range
 from analysis.say import heads, in_words, say
-from analysis.season import DOUBTS, outcome_said
+from analysis.season import DOUBTS, outcome_words
 from analysis.words import day_words
 
 
@@ -78,7 +78,7 @@ def weighed(eggs: Eggs) -> list[Any]:
             "weighings": loss["n"],
             "lost-so-far": so_far,
             "by-pipping": [_between(row) for row in loss.itertuples()],
-            "outcome": loss["outcome"].map(outcome_said),
+            "outcome": loss["outcome"].map(outcome_words),
         }
     )
     table.columns = heads(*table)

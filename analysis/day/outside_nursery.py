@@ -15,7 +15,7 @@ from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
-from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_said, signs_of, signs_seen
+from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_words, signs_of, signs_seen
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
@@ -77,7 +77,7 @@ def _seen(season: Season, names: set[str], on: pd.Timestamp) -> Iterator[Finding
     for who, own in seen[open_yet].groupby("who", sort=True):
         kinds = ("chick", "bird") if same(who) in unknown else ("chick",) if same(who) in called else ("bird",)
         signs = min((signs_of(own["sign"], kind) for kind in kinds), key=lambda kind: kind[0].rank)
-        facts = {"signs": [sign_said(sign.name) for sign in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
+        facts = {"signs": [sign_words(one.name) for one in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         nobody = str(who) if same(who) in unknown else ""
         yield read_first(signs[0].soon, found("day.seen-of", about=str(who), unknown=nobody, **facts, notes=notes))

@@ -181,7 +181,7 @@ def kind_of(chicks: pd.DataFrame) -> pd.Series:
     return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing
 
 
-def kinds_said(chicks: pd.DataFrame) -> dict[str, Finding]:
+def kind_words(chicks: pd.DataFrame) -> dict[str, Finding]:
     """Return what each kind is called, by its name in `kind_of`."""
     kinds = {}
     about = zip(kind_of(chicks), chicks["species"], chicks["by_hand"], chicks["rearer_asked"], strict=True)

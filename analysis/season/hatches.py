@@ -58,7 +58,7 @@ class Hatch:
         }
 
 
-def outcome_said(outcome: str) -> Words:
+def outcome_words(outcome: str) -> Words:
     """What is said of an egg's outcome; one that is not ours as it stands."""
     ours = outcome in (*OUTCOMES, "unknown")
     return found(f"season.outcome-{outcome.replace(' ', '-')}") if ours else outcome

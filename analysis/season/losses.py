@@ -54,7 +54,7 @@ def cause_group(cause: str) -> str:
     return NOT_KNOWN if words.startswith(_UNSURE) else _OTHER
 
 
-def cause_said(group: str) -> Words:
+def cause_words(group: str) -> Words:
     """What a group of causes is called; one that is not ours as it stands."""
     return _CALLED.get(group, group)
 

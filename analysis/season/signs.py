@@ -69,7 +69,7 @@ class Sign:
         return found("season.sign-asks", parts=[*parts, found("season.never", never=found(f"signs.{self.code}-never"))])
 
 
-def sign_said(sign: str) -> Words:
+def sign_words(sign: str) -> Words:
     """What is said of a sign by its name; another word as it was written."""
     return found(f"signs.{sign.replace(' ', '-')}") if sign in SIGNS or sign in _table().keys() - {_ODD} else sign
 

@@ -37,7 +37,7 @@ _WRITTEN |= {"crop": object, "notes": object, "file": object, "row": np.int64, "
 _CROPS_CALLED = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
 
 
-def crop_said(crop: str) -> Words:
+def crop_words(crop: str) -> Words:
     """What is said of how full a crop was; another word as it was written."""
     return _CROPS_CALLED.get(crop, crop)
 
