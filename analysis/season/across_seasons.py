@@ -10,8 +10,9 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
+from analysis.names import sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import season_bounds
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.model import Season
 
 PAIRS = {

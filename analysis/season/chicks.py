@@ -8,8 +8,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
+from analysis.names import sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import WHO_WHEN, Rows
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.hatches import Hatch, Moves
 from analysis.season.model import Season
 from analysis.season.pairs import Aviary

@@ -9,8 +9,8 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Row
 from analysis.logs.cells import GRAMS
+from analysis.needed import typed_frame
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_frame
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.weighings import TEN
 

@@ -12,9 +12,9 @@ from analysis.logs import Ledger, Place, Row
 from analysis.logs.cells import near
 from analysis.logs.headings import NameBook, choice_meant, same
 from analysis.logs.tables import OUTCOMES
-from analysis.names import DIED_IN_EGG
+from analysis.names import DIED_IN_EGG, sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import Rows
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.pairs import Aviary, begun
 from analysis.season.species import days_known, incubation_d, keepers_species
 

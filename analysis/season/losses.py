@@ -8,11 +8,11 @@ import pandas as pd
 from analysis.finding import Finding, Words, found
 from analysis.logs import Ledger, Row
 from analysis.logs.headings import same
+from analysis.needed import typed_frame
 from analysis.rates import losses_by_age
 from analysis.say import in_words
 from analysis.season.chicks import reared_at
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_frame
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.model import Season
 

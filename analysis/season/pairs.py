@@ -13,9 +13,9 @@ import pandas as pd
 from analysis.finding import found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
-from analysis.names import name_key
+from analysis.names import name_key, sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import Rows
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.vocabulary import is_parents
 
 PAIRS = {

@@ -14,9 +14,9 @@ from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
 from analysis.logs.values import Weighings
+from analysis.needed import typed_frame
 from analysis.season.chicks import kind_of
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_columns, typed_frame
 from analysis.season.species import keepers_species
 
 TEN = math.log(10)
@@ -30,6 +30,7 @@ WEIGHTS = {
     **{"chick": "str", "weighed_at": "datetime64[us]", "age_d": "float64", "mass_g": "float64"},
     **{"crop": "str", "together": "int64", "notes": "str", "file": "str", "row": "Int64"},
 }
+_PLACE = ("file", "row")
 _OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
 _WRITTEN: dict[str, Any] = {"who": object, "weighed_at": "datetime64[us]", "timed": bool, "weight": float}
@@ -58,11 +59,10 @@ def weights_frame(
     found = _without_slips(found, settings, written, ledger)
     _too_heavy(found, chicks, rows, written, ledger)
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
-    names = chicks["chick"].to_numpy()[found["number"]]
-    table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
     known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
-    beside = known[list(_OF_THE_CHICK)].take(found["number"].to_numpy()).reset_index(drop=True)
-    table = pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
+    beside = known[["chick", *_OF_THE_CHICK]].take(found["number"].to_numpy()).reset_index(drop=True)
+    table = pd.concat([found.reset_index(drop=True), beside], axis=1).astype(WEIGHTS)
+    table = table[[*(name for name in WEIGHTS if name not in _PLACE), *_OF_THE_CHICK, *_PLACE]]
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
     return written.used(rows), table, _crops(unused, rows.crops, book)
 
