@@ -203,21 +203,13 @@ def eggs_frame(hatches: list[Hatch], aviary: Aviary, moves: Moves) -> pd.DataFra
     is chicks only, nobody knows how many eggs there were, and none is made up.
     """
     numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}
-    found = [
-        _egg(h, aviary, moves)
-        for h in hatches
-        if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None)
-    ]
-    return sorted_by_name(typed_frame(found, EGGS).sort_values(["laid_on", "row"]), ["pair", "clutch"])
-
-
-def _egg(h: Hatch, aviary: Aviary, moves: Moves) -> dict[str, Any]:
-    candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
-    showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
-    found = {
-        "egg": h.row["egg"] or h.chick,
-        "fertile": "yes" if showed_life else "no" if h.outcome == "clear" else candled,
-        "outcome": h.outcome,
-        "incubated_by": moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair),
-    }
-    return h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | found
+    eggs = []
+    for h in hatches:
+        if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None):
+            candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
+            showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
+            fertile = "yes" if showed_life else "no" if h.outcome == "clear" else candled
+            sitter = moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair)
+            own = {"egg": h.row["egg"] or h.chick, "fertile": fertile, "outcome": h.outcome, "incubated_by": sitter}
+            eggs.append(h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | own)
+    return sorted_by_name(typed_frame(eggs, EGGS).sort_values(["laid_on", "row"]), ["pair", "clutch"])

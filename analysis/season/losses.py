@@ -89,16 +89,14 @@ def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
     if seen is not None and seen > row["found_on"]:
         ledger.say("seen-well-after-found", row.place, "last_seen_well_on", f"{seen:%Y-%m-%d}")
         seen = None
-    about = {"chick": h.chick, "egg": "" if h.chick else h.row["egg"], "age_d": age_d, "event": "", "event_found": ""}
-    days = {"found_on": row["found_on"], "last_seen_well_on": seen}
-    texts = {name: row[name] or "" for name in ("cause", "examined")}
+    about = {"chick": h.chick, "egg": "" if h.chick else h.row["egg"], "age_d": age_d, "event_found": ""}
+    about |= {name: row[name] for name in ("found_on", "cause", "examined")}
     where = {"file": row.place.file, "row": row.place.row}
-    return about | days | texts | {"cause_group": cause_group(texts["cause"])} | where
+    return about | {"last_seen_well_on": seen, "cause_group": cause_group(row["cause"] or "")} | where
 
 
 def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
-    """Fill in `event_found`, a Finding, and `event`, the same in words, for losses that came together: found on one
-    day, three chicks or more of two pairs or more.
+    """Fill in `event_found`, a Finding, and `event`, its words: three or more chicks of two or more pairs, on one day.
 
     This describes what came together and says nothing of chance.
     """
@@ -117,18 +115,17 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
 def chick_spans(season: Season) -> pd.DataFrame:
     """Return one row a chick of known age: from when to when it was watched, and where.
 
-    A chick hatched here enters at age 0, one that arrived enters at the age it had then. It is watched until
-    it was weaned, lost, left or, failing these, the last day. A loss is put half-way between the last good
-    look and the finding (Green, Bird Ecology and Conservation, §3.3.6) where a last good look is written,
-    otherwise on the day it was found. A chick that was moved is counted, for all its days, where it was last.
+    A chick hatched here enters at age 0, one that arrived at the age it had then. It is watched until it was weaned,
+    lost, left or, failing these, the last day. A loss is put half-way between the last good look and the finding
+    (Green, Bird Ecology and Conservation, §3.3.6), or, where no look is written, on the day it was found. A chick that
+    was moved is counted, for all its days, where it was last.
 
     Columns: chick, species, reared_by, event, entry_d and exit_d (age in days), lost; pair and clutch (that laid), nest
-    (the pair that reared it, or the pair that laid it where no pair did: chicks of one nest share a fate), place (the
-    cage of the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that laid, as in
-    `season.chicks`), room (of the place; the place itself where it is no cage), hatched_at, came_on and out_on (days; a
-    loss has the day it was found), fate, and wean_d, the age in days by which its species is weaned: the keeper's
-    `wean_to_d`, or the latest age at which one of it was weaned this season, or the keeper's `wean_from_d`; missing
-    where none is known.
+    (the pair that reared it, or that laid it where no pair did: chicks of one nest share a fate), place (the cage of
+    the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that laid), room (of the place;
+    the place itself where it is no cage), hatched_at, came_on and out_on (days; a loss has the day it was found), fate,
+    and wean_d, the age in days by which its species is weaned: the keeper's `wean_to_d`, or the latest age at which one
+    of it was weaned this season, or the keeper's `wean_from_d`; missing where none is known.
     """
     chicks = season.chicks[season.chicks["hatched_at"].notna()]
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")

@@ -11,7 +11,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.guard import on_screen
 from analysis.logs import Settings
+from analysis.rates import clutch_counts
 from analysis.say import say
+from analysis.season.dates import today
 from analysis.season.pairs import counted_chicks
 
 T = TypeVar("T")
@@ -129,8 +131,6 @@ class Season:
 
     def _in_short(self) -> tuple[str, str]:
         """What it is of, and how much is in it: the frames are looked at one by one."""
-        from analysis.rates import clutch_counts
-
         counts = {"clutches": len(clutch_counts(self.eggs, self.clutches)), "problems": len(self.problems)}
         counts |= {"pairs": len(self.pairs), "chicks": len(self.chicks), "weighings": len(self.weights)}
         aviary = self.aviary if self.aviary != self.name else ""
@@ -144,8 +144,6 @@ class Season:
     @property
     def day(self) -> pd.Timestamp:
         """The same at midnight; today, where nothing was logged yet."""
-        from analysis.season.dates import today
-
         return pd.Timestamp(today() if self.as_of is None else self.as_of).normalize()
 
     @property

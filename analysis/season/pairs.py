@@ -187,20 +187,14 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
             ledger.drop_repeat(row, earlier, "clutch", row["clutch"])
             continue
         _add_up(row, ledger)
-        found = {"clear": _clear(row), "pair": pair, "species": aviary.species(pair)}
-        sitter = aviary.sitter(row["incubated_by"], pair)
-        found |= {"cage": aviary.cage(pair, row["first_egg_on"]), "incubated_by": sitter}
-        counted.append({name: row[name] for name in CLUTCHES} | found)
+        clear = row["clear"]
+        if clear is None and row["fertile"] is not None:  # all that did not show fertile or break
+            left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
+            clear = left if left >= 0 else None
+        own = {"pair": pair, "species": aviary.species(pair), "cage": aviary.cage(pair, row["first_egg_on"])}
+        own |= {"incubated_by": aviary.sitter(row["incubated_by"], pair), "clear": clear}
+        counted.append({name: row[name] for name in CLUTCHES} | own)
     return typed_frame(counted, CLUTCHES)
-
-
-def _clear(row: Row) -> int | None:
-    """The eggs that showed nothing: as written, else all that did not show fertile or break."""
-    if row["clear"] is not None or row["fertile"] is None:
-        written: int | None = row["clear"]
-        return written
-    left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
-    return left if left >= 0 else None
 
 
 def _add_up(row: Row, ledger: Ledger) -> None:
@@ -232,11 +226,9 @@ def counted_chicks(clutches: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame
 
 
 def loops(parents: Parents) -> set[tuple[str, str]]:
-    """The links by which a bird becomes its own ancestor.
+    """The links (bird, parent) by which a bird becomes its own ancestor: all on some loop, none that only lead to one.
 
-    `parents` are those of each bird by its name; a parent may have none written, and then need not be a key. Every
-    link (bird, parent) on some loop is one: without them no bird is its own ancestor. Links that only lead to a loop or
-    away from it are none.
+    `parents` are those of each bird by its name; a parent of whom none is written need not be a key.
     """
     sorter = TopologicalSorter(parents)
     with suppress(CycleError):

@@ -89,16 +89,14 @@ def signs_seen(season: Season) -> pd.DataFrame:
     frame = frame.explode("sign").dropna(subset="sign").sort_values("seen_at", kind="stable", ignore_index=True)
     frame = frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
     well = frame[frame["sign"] == WELL]
-    last = dict(zip(well["who"].map(same), well["seen_at"], strict=True)) if len(well) else {}
-    until = [last.get(same(name), pd.NaT) for name in frame["who"]]
-    over = [not pd.isna(end) and at <= end for at, end in zip(frame["seen_at"], until, strict=True)]
-    return frame.assign(over=pd.Series(over, index=frame.index, dtype=bool))
+    last = dict(zip(map(same, well["who"]), well["seen_at"], strict=True))
+    until = pd.Series([last.get(same(who)) for who in frame["who"]], index=frame.index, dtype="datetime64[us]")
+    return frame.assign(over=frame["seen_at"] <= until)
 
 
 def _signs_named(text: str) -> list[str]:
     """The signs that a cell names: the whole of it, or each of its parts."""
-    whole = _named(text)
-    if whole:
+    if whole := _named(text):
         return [whole]
     parts = [part for part in _PARTS.split(text.strip()) if part]
     return list(dict.fromkeys(sign for part in parts for sign in _within(part) or [part]))
