@@ -16,7 +16,7 @@ from analysis.names import DIED_IN_EGG, sorted_by_name
 from analysis.needed import typed_frame
 from analysis.season.dates import Rows
 from analysis.season.pairs import Aviary, begun
-from analysis.season.species import days_known, incubation_d, keepers_species
+from analysis.season.species import incubation_d, keepers_species
 
 EGGS = {
     **dict.fromkeys(("egg", "pair", "clutch", "cage", "species"), "str"),
@@ -26,6 +26,8 @@ EGGS = {
     **{"file": "str", "row": "Int64"},
 }
 _AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
+_LONGEST_D = 30  # practice: past this, an egg of any species here is overdue
+_LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late
 _CAUSES = {  # words in the cause of an egg's loss, by the outcome that they name
     "broken": ("broke", "crack", "crush", "trod"),
     "missing": ("missing", "gone", "stolen"),
@@ -64,6 +66,24 @@ def outcome_words(outcome: str) -> Words:
     return found(f"season.outcome-{outcome.replace(' ', '-')}") if ours else outcome
 
 
+def drop_repeated_hatches(rows: Rows, aviary: Aviary, ledger: Ledger) -> Rows:
+    """Use the first of two rows with one name: an egg within its clutch, a chick anywhere."""
+    first: dict[tuple[str, ...], Row] = {}
+    for row in rows["hatches"]:
+        names: list[tuple[str, ...]] = []
+        if row["egg"]:
+            clutch = (aviary.pair(row["pair"]), same(row["clutch"] or ""))
+            names.append(("egg", *clutch, same(row["egg"])))
+        if row["chick"] or row["ring"]:
+            names.append(("chick", same(row["chick"] or row["ring"])))
+        earlier = next((first[name] for name in names if name in first), None)
+        if earlier is None:
+            first |= dict.fromkeys(names, row)
+        else:
+            ledger.drop_repeat(row, earlier, "chick", row["chick"] or row["egg"])
+    return rows.used(ledger, "hatches")
+
+
 def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger) -> list[Hatch]:
     """Settle the outcome and the chick's name of every row of hatches."""
     own = keepers_species(rows["species"])
@@ -73,8 +93,9 @@ def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger:
     for row in rows["hatches"]:
         pair = aviary.pair(row["pair"])
         species = row["species"] or aviary.species(pair)
-        outcome = _outcome(row, incubation_d(species, own), today, lost, ledger)
-        if outcome == "still incubating" and species and not days_known(species, own) and same(species) not in told:
+        days = incubation_d(species, own)
+        outcome = _outcome(row, (days or _LONGEST_D) + _LATE_D, today, lost, ledger)
+        if outcome == "still incubating" and species and days is None and same(species) not in told:
             told.add(same(species))
             ledger.say("no-days-known", row.place, "", species, species=species)
         chick = row["chick"] or row["ring"] or ""

@@ -23,17 +23,10 @@ from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_
 from analysis.season.data_quality import distinct_seasons, without_copied_rows
 from analysis.season.dates import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
 from analysis.season.egg_weighings import egg_weights_frame
-from analysis.season.hatches import HatchIndex, eggs_frame, read_hatches, read_moves
+from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
 from analysis.season.losses import read_losses, with_events
 from analysis.season.model import Season
-from analysis.season.pairs import (
-    build_aviary,
-    cages_frame,
-    counted_clutches,
-    drop_repeated_hatches,
-    number_clutches,
-    pairs_frame,
-)
+from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.weighings import weights_frame
 
 _IN_FRAMES = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")

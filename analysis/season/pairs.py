@@ -158,24 +158,6 @@ def _numbered(eggs: list[Row], gap_d: float, free: Iterator[str]) -> dict[Place,
     return clutches
 
 
-def drop_repeated_hatches(rows: Rows, aviary: Aviary, ledger: Ledger) -> Rows:
-    """Use the first of two rows with one name: an egg within its clutch, a chick anywhere."""
-    first: dict[tuple[str, ...], Row] = {}
-    for row in rows["hatches"]:
-        names: list[tuple[str, ...]] = []
-        if row["egg"]:
-            clutch = (aviary.pair(row["pair"]), same(row["clutch"] or ""))
-            names.append(("egg", *clutch, same(row["egg"])))
-        if row["chick"] or row["ring"]:
-            names.append(("chick", same(row["chick"] or row["ring"])))
-        earlier = next((first[name] for name in names if name in first), None)
-        if earlier is None:
-            first |= dict.fromkeys(names, row)
-        else:
-            ledger.drop_repeat(row, earlier, "chick", row["chick"] or row["egg"])
-    return rows.used(ledger, "hatches")
-
-
 def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame:
     """Return one row a counted clutch, each pair and clutch once."""
     first: dict[tuple[str, str], Row] = {}

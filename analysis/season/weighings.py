@@ -64,15 +64,9 @@ def weights_frame(
     table = pd.concat([found.reset_index(drop=True), beside], axis=1).astype(WEIGHTS)
     table = table[[*(name for name in WEIGHTS if name not in _PLACE), *_OF_THE_CHICK, *_PLACE]]
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
-    return written.used(rows), table, _crops(unused, rows.crops, book)
-
-
-def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFrame:
-    """Crops of one chick alone, as `CROPS`; of weighings that were set aside, and of those without a weight."""
-    rows = [(row.who, row.weighed_at, row.crop, "") for row in unused.itertuples()]
-    rows += [tuple(row[name] for name in ("chick", "weighed_at", "crop", "odd_crop")) for row in crops]
-    records = [dict(zip(CROPS, (book.find(who), *rest), strict=True)) for who, *rest in rows]
-    return typed_frame([record for record in records if record["chick"]], CROPS)
+    crops = [*unused.rename(columns={"who": "chick"}).to_dict("records"), *(row.values for row in rows.crops)]
+    crops = [{**crop, "chick": chick} for crop in crops if (chick := book.find(crop["chick"]))]  # of one chick alone
+    return written.used(rows), table, typed_frame(crops, CROPS)
 
 
 class _Written:
@@ -116,8 +110,7 @@ class _Written:
 def _by_row(rows: list[Row]) -> list[Any]:
     cells = [[row[name] for row in rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
     cells += [[row[name] or "" for row in rows] for name in ("crop", "notes")]
-    cells += [[row.place.file for row in rows], [row.place.row for row in rows]]
-    cells += [[row.place.nth for row in rows], [row.place.at for row in rows]]
+    cells += [[getattr(row.place, name) for row in rows] for name in ("file", "row", "nth", "at")]
     return [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
 
 
@@ -236,7 +229,9 @@ def slip_factors(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
             level = 0.0
             runs.append(i)
         else:
-            level = round(level + _leap(math.log(mass_g[i] / mass_g[i - 1]), gap), 6) + 0.0
+            step, most = math.log(mass_g[i] / mass_g[i - 1]), _SLIP_WIDTH + _GAIN * gap
+            leap = next((one for one in (TEN, -TEN, OUNCE, -OUNCE) if one - _SLIP_WIDTH <= step <= one + most), 0.0)
+            level = round(level + leap, 6) + 0.0
         levels.append(level)
     off: list[float] = []
     for start, end in zip(runs, [*runs[1:], len(days)], strict=True):
@@ -245,11 +240,6 @@ def slip_factors(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
         tied = len(ranked) > 1 and ranked[0][1] == ranked[1][1]
         off += [0.0 if tied else level - usual for level in levels[start:end]]
     return off
-
-
-def _leap(step: float, gap: float) -> float:
-    factors = (TEN, -TEN, OUNCE, -OUNCE)
-    return next((one for one in factors if one - _SLIP_WIDTH <= step <= one + _SLIP_WIDTH + _GAIN * gap), 0.0)
 
 
 def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
