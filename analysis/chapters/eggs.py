@@ -23,7 +23,8 @@ from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
 from analysis.pairs.of_season import incubators_out_of_range
 from analysis.say import heads, in_words, say
-from analysis.season import DOUBTS, outcome_words
+from analysis.season.egg_weighings import DOUBTS
+from analysis.season.hatches import outcome_words
 from analysis.words import day_words
 
 

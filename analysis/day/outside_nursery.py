@@ -15,8 +15,9 @@ from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_said
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
-from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_words, signs_of, signs_seen
+from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
+from analysis.season.vocabulary import is_formula
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
 BURNT, WHOEVER = found("day.burnt"), found("day.whoever")

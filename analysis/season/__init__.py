@@ -1,21 +1,17 @@
 """Clean rows → one season of linked tables."""
 
-from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
+from analysis.season.across_seasons import join_seasons, seasons_by_name
 from analysis.season.chicks import NOT_WRITTEN, WEAN_PAST_D, chick_called, kind_words, reared_at, unaccounted_chicks
 from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, numbers_hold, unreliable_logs
-from analysis.season.egg_weighings import DOUBTS
-from analysis.season.hatches import outcome_words
 from analysis.season.losses import ages_lost, cause_words, chick_spans
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
 from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_words, signs_of, signs_seen
 from analysis.season.species import species_facts
-from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
 from analysis.season.weighings import crop_words
 
 __all__ = [
-    "DOUBTS",
     "GROUPS",
     "LOOKS",
     "NOT_WRITTEN",
@@ -23,7 +19,6 @@ __all__ = [
     "RATES",
     "SOON",
     "WEAN_PAST_D",
-    "JoinedSeasons",
     "Season",
     "Sign",
     "UnreliableLog",
@@ -35,15 +30,10 @@ __all__ = [
     "chick_spans",
     "crop_words",
     "hatching_known",
-    "is_brooder",
-    "is_formula",
-    "is_hand",
-    "is_kept_warm",
     "join_seasons",
     "kind_words",
     "numbers_hold",
     "open_season",
-    "outcome_words",
     "reared_at",
     "seasons_by_name",
     "sign_words",

@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import chain, count
 from typing import Any
 
 import pandas as pd
@@ -69,8 +70,7 @@ def join_seasons(season: Season) -> JoinedSeasons:
 
     The same two birds are one pair, under the name that they have in the latest season they are in. A pair that is not
     in the season that was opened bears the season's name: "P03 (2025)". Where cock or hen is not written, nothing is
-    joined; a colony or trio is joined only to one of the same kind that names the same birds. With no earlier season,
-    the season's own frames.
+    joined; a colony or trio is joined only to one of the same kind that names the same birds.
     """
     seasons = seasons_by_name(season)
     this = next(iter(seasons))
@@ -91,10 +91,7 @@ def join_seasons(season: Season) -> JoinedSeasons:
 
 
 def seasons_by_name(season: Season) -> dict[str, Season]:
-    """A season and those joined to it by name, each name once: the one that was opened, then the latest first.
-
-    A second season of a name bears its folder's name as well.
-    """
+    """A season and those joined to it, the latest first, by name; a second of a name bears its folder's name too."""
     named: dict[str, Season] = {}
     for one in (season, *sorted(season.earlier, key=_last_day, reverse=True)):
         name = one.name if one.name not in named else f"{one.name}, {one.folder.resolve().name}"
@@ -110,11 +107,8 @@ def _last_day(season: Season) -> pd.Timestamp:
 
 def _free_name(name: str, taken: Iterable[str]) -> str:
     """A name that is not taken yet: with a number, where it is, as "P1 (2025), 2"."""
-    known, free, number = {same(each) for each in taken}, name, 1
-    while same(free) in known:
-        number += 1
-        free = f"{name}, {number}"
-    return free
+    known = {same(each) for each in taken}
+    return next(free for free in chain([name], (f"{name}, {n}" for n in count(2))) if same(free) not in known)
 
 
 def _labelled(pairs: list[dict[str, Any]], birds: pd.DataFrame, *, this: str) -> list[dict[str, Any]]:
@@ -265,9 +259,9 @@ def _written(name: str, season: Season) -> list[_Bird]:
             sexes.setdefault(same(bird), set()).add(sex)
     names |= {key: row["bird"] for key, row in log.items() if key not in names}
     rings = {key: str(log[key]["ring"]) if key in log and pd.notna(log[key]["ring"]) else "" for key in names}
-    count = Counter(map(_ring_key, rings.values()))
+    times = Counter(map(_ring_key, rings.values()))
     days = {key: pd.Timestamp(row["hatched_on"]) for key, row in log.items() if pd.notna(row["hatched_on"])}
-    own = {key: ring for key, ring in rings.items() if count[_ring_key(ring)] == 1}
+    own = {key: ring for key, ring in rings.items() if times[_ring_key(ring)] == 1}
     return [
         _Bird(name, bird, own.get(key, ""), days.get(key), frozenset(sexes.get(key, ()))) for key, bird in names.items()
     ]

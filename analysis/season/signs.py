@@ -182,8 +182,3 @@ def read_first(soon: str, said: Finding, *, of: Words = "") -> Finding:
 def rank(read: Finding) -> int:
     """How pressing what is read first is: its place in `SOON`, 0 is at once."""
     return SOON.index(read.facts["soon"])
-
-
-def of_chicks(names: list[str]) -> Words:
-    """Whom a finding on some chicks is about: the one, or all of them."""
-    return names[0] if len(names) == 1 else found("day.chicks", names=names)
