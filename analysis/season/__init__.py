@@ -1,7 +1,7 @@
 """Clean rows → one season of linked tables."""
 
 from analysis.season.across_seasons import join_seasons, seasons_by_name
-from analysis.season.chicks import NOT_WRITTEN, WEAN_PAST_D, chick_called, kind_words, reared_at, unaccounted_chicks
+from analysis.season.chicks import NOT_WRITTEN, chick_called, kind_words, unaccounted_chicks
 from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, numbers_hold, unreliable_logs
 from analysis.season.losses import ages_lost, cause_words, chick_spans
 from analysis.season.model import Season
@@ -18,7 +18,6 @@ __all__ = [
     "OPEN_D",
     "RATES",
     "SOON",
-    "WEAN_PAST_D",
     "Season",
     "Sign",
     "UnreliableLog",
@@ -34,7 +33,6 @@ __all__ = [
     "kind_words",
     "numbers_hold",
     "open_season",
-    "reared_at",
     "seasons_by_name",
     "sign_words",
     "signs_of",

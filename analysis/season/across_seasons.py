@@ -112,10 +112,7 @@ def _free_name(name: str, taken: Iterable[str]) -> str:
 
 
 def _labelled(pairs: list[dict[str, Any]], birds: pd.DataFrame, *, this: str) -> list[dict[str, Any]]:
-    """Every pair of every season, the latest first, with the name it has here (label).
-
-    With it `birds`, by their names here, blank where none is written, and `rings`, what their rings say of them.
-    """
+    """Every pair of every season, with its name here (label), `birds` by theirs, and `rings`, what is told of these."""
     of = {(bird.season, same(bird.written)): bird for bird in birds.itertuples()}
     labels: dict[Any, str] = {}
     taken = [row["pair"] for row in pairs if row["season"] == this]
@@ -188,13 +185,11 @@ def _renamed(frame: pd.DataFrame, names: pd.DataFrame, season: str, *, is_opened
     """A season's frame under the joined names; chicks of the season that was opened keep theirs."""
     mine = names[names["season"] == season]
     pair_of = dict(zip(mine["written"].map(same), mine["pair"], strict=True))
-    columns = {
-        column: frame[column]
-        .map(lambda who: who if pd.isna(who) else pair_of.get(same(who), who))
-        .astype(frame[column].dtype)
-        for column in _NAME_PAIRS
-        if column in frame
-    }
+
+    def renamed(who: pd.Series) -> pd.Series:
+        return who.map(lambda name: pair_of.get(same(name), name), na_action="ignore").astype(who.dtype)
+
+    columns = {column: renamed(frame[column]) for column in _NAME_PAIRS if column in frame}
     if "chick" in frame and not is_opened:
         columns["chick"] = (frame["chick"] + f" ({season})").where(frame["chick"] != "", frame["chick"])
     if {"pair", "clutch"} <= set(frame):

@@ -163,10 +163,7 @@ def reared_at(chicks: pd.DataFrame) -> pd.Series:
 
 
 def kind_of(chicks: pd.DataFrame) -> pd.Series:
-    """Return the kind of each chick, a species and a way of rearing: chicks are held against others of their kind.
-
-    As "cockatiel, by hand", or "species not written, by whom is asked".
-    """
+    """Return each chick's kind, as "cockatiel, by hand": chicks are held against others of their kind."""
     rearing = chicks["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(chicks["rearer_asked"] == "", _ASKED)
     return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing
 
@@ -211,8 +208,7 @@ def unaccounted_chicks(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 def _weaned_by_d(season: Season, species: str) -> float | None:
     """The age in days by which a species feeds itself: the keeper's own, else what was read; None where nobody says."""
     own = [written_for(season.logs["species"], species, f"wean_{end}_d") for end in ("to", "from")]
-    facts = species_facts(species)
-    read = facts.days("wean") if facts else None
+    read = facts.days("wean") if (facts := species_facts(species)) else None
     return next((day for day in (*own, read.high if read else None) if day is not None), None)
 
 

@@ -61,11 +61,9 @@ def _like_c(row: Row, incubators: set[str]) -> tuple[float, float]:
 
 def mark_known_birds(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledger) -> Rows:
     """Write beside each sign whether any log knows who was seen (`known`); who is not known is said."""
-    book = NameBook([*chicks["chick"], *chicks["ring"], *aviary.pairs, *(row["bird"] for row in rows["birds"])])
-    for pair in aviary.pairs.values():
-        for bird in ("cock", "hen"):
-            if pair.get(bird):
-                book.add(str(pair[bird]))
+    birds = [row["bird"] for row in rows["birds"]]
+    birds += [str(pair[bird]) for pair in aviary.pairs.values() for bird in ("cock", "hen") if pair.get(bird)]
+    book = NameBook([*chicks["chick"], *chicks["ring"], *aviary.pairs, *birds])
     signs = [row.but(known=row["who"] in book) for row in rows["signs"]]
     for row in signs:
         if not row["known"]:

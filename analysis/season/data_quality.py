@@ -1,7 +1,4 @@
-"""Whether numbers may be made from these logs: damaged and one-sided ones, and the same logs given twice.
-
-Decided here, once, and asked before any headline is shown.
-"""
+"""Whether numbers may be made from these logs: damaged and one-sided ones, and the same logs given twice."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence

@@ -130,11 +130,10 @@ def _bad_steps(kept: list[int], days: list[pd.Timestamp], masses_g: list[float],
     for before, after in pairwise(kept):
         lost = 1 - masses_g[after] / masses_g[before]
         apart = max((days[after] - days[before]).days, 1)
-        if abs(masses_g[after] - masses_g[before]) <= 2 * step_g + _SAME_G:
-            continue
-        if lost < -_GAIN:
+        told = abs(masses_g[after] - masses_g[before]) > 2 * step_g + _SAME_G
+        if told and lost < -_GAIN:
             found.append((before, after, GAINED))
-        elif lost > _FAST + _USUAL_A_DAY * (apart - 1):
+        elif told and lost > _FAST + _USUAL_A_DAY * (apart - 1):
             found.append((before, after, LOST))
     return found
 

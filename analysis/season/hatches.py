@@ -218,12 +218,8 @@ def read_moves(rows: Rows, index: HatchIndex, aviary: Aviary, ledger: Ledger) ->
 
 
 def eggs_frame(hatches: list[Hatch], aviary: Aviary, moves: Moves) -> pd.DataFrame:
-    """Return one row an egg.
-
-    A chick without an egg's name counts as an egg where its clutch has numbered eggs; where a whole clutch
-    is chicks only, nobody knows how many eggs there were, and none is made up.
-    """
-    numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}
+    """Return one row an egg; a chick without an egg's name counts as one where its clutch has numbered eggs."""
+    numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}  # else nobody knows how many eggs
     eggs = []
     for h in hatches:
         if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None):

@@ -1,6 +1,7 @@
 """Losses: their causes in a short list of groups, which came together, and how long each chick was at risk."""
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -62,7 +63,7 @@ def cause_words(group: str) -> Words:
 def read_losses(rows: Rows, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd.DataFrame]:
     """Return the rows that are used, and one row a loss of a chick or an egg that the hatches know."""
     first: dict[tuple[str, str], Row] = {}
-    losses = []
+    losses, pairs = [], dict[str, str]()
     for row in rows["losses"]:
         column = "chick" if row["chick"] else "egg"
         h = (index.chick(row["chick"]) if row["chick"] else None) or index.egg(row[column])
@@ -78,10 +79,10 @@ def read_losses(rows: Rows, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd
         elif age_d < -(h.row["sure_to_days"] or 0):
             ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
         else:
-            first[who] = row
+            first[who], pairs[h.chick] = row, h.pair
             losses.append(_loss(row, h, age_d, ledger))
     frame = typed_frame(losses, LOSSES).sort_values(["found_on", "row"], ignore_index=True)
-    return rows.used(ledger, "losses"), frame
+    return rows.used(ledger, "losses"), _with_events(frame, pairs)
 
 
 def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
@@ -95,18 +96,15 @@ def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
     return about | {"last_seen_well_on": seen, "cause_group": cause_group(row["cause"] or "")} | where
 
 
-def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
+def _with_events(losses: pd.DataFrame, pairs: Mapping[str, str]) -> pd.DataFrame:
     """Fill in `event_found`, a Finding, and `event`, its words: three or more chicks of two or more pairs, on one day.
 
     This describes what came together and says nothing of chance.
     """
-    pair = {h.chick: h.pair for h in hatches if h.chick}
-    chicks = losses[losses["chick"] != ""].assign(pair=lambda f: f["chick"].map(pair))
-    losses = losses.copy()
-    for day, group in chicks.groupby("found_on"):
-        pairs = group["pair"].nunique()
-        if len(group) >= _TOGETHER and pairs >= _PAIRS:
-            event = found("season.lost-together", chicks=len(group), pairs=pairs, day=pd.Timestamp(str(day)))
+    for day, group in losses[losses["chick"] != ""].groupby("found_on"):
+        of = group["chick"].map(pairs).nunique()
+        if len(group) >= _TOGETHER and of >= _PAIRS:
+            event = found("season.lost-together", chicks=len(group), pairs=of, day=pd.Timestamp(str(day)))
             losses.loc[group.index, "event_found"] = event
             losses.loc[group.index, "event"] = in_words(event)
     return losses
@@ -135,6 +133,8 @@ def chick_spans(season: Season) -> pd.DataFrame:
     ends = chicks["weaned_on"].fillna(chicks["left_on"]).fillna(season.last_day)
     seen = of_chick["last_seen_well_on"].where(of_chick["last_seen_well_on"] >= hatched, chicks["lost_on"])
     out = (seen + (chicks["lost_on"] - seen) / 2).where(lost, ends)
+    came_on = chicks["arrived_on"].where(chicks["arrived_on"] > hatched, hatched)
+    out_on = chicks["lost_on"].where(lost, ends)
     spans = pd.DataFrame(
         {
             **{name: chicks[name] for name in ("chick", "species", "reared_by")},
@@ -145,16 +145,13 @@ def chick_spans(season: Season) -> pd.DataFrame:
             **{name: chicks[name] for name in ("pair", "clutch")},
             **_where(season, chicks),
             **{name: chicks[name] for name in ("cage", "hatched_at")},
-            "came_on": chicks["arrived_on"].where(chicks["arrived_on"] > hatched, hatched),
-            "out_on": chicks["lost_on"].where(lost, ends),
+            "came_on": came_on,
+            "out_on": out_on.where(out_on > came_on, came_on),  # no chick goes before it came, whatever is written
             "fate": chicks["fate"],
             "wean_d": _wean_d(season, chicks, hatched),
         }
     )
-    # Where the logs contradict themselves no chick goes before it came.
-    out_on = spans["out_on"].where(spans["out_on"] > spans["came_on"], spans["came_on"])
-    exit_d = spans[["entry_d", "exit_d"]].max(axis=1, skipna=False)
-    return spans.assign(out_on=out_on, exit_d=exit_d).reset_index(drop=True)
+    return spans.assign(exit_d=spans[["entry_d", "exit_d"]].max(axis=1, skipna=False)).reset_index(drop=True)
 
 
 def ages_lost(season: Season) -> pd.DataFrame:
@@ -169,10 +166,7 @@ def ages_lost(season: Season) -> pd.DataFrame:
 
 
 def lost_by_age(season: Season) -> tuple[pd.DataFrame, int]:
-    """Count the chicks lost before weaning by age when they were found, as the list of losses has it.
-
-    Returns the bands of `rates.losses_by_age`, and how many chicks were lost at an age that nobody knows.
-    """
+    """Count the chicks lost before weaning by age when found, as `rates.losses_by_age`; then those of unknown age."""
     ages, spans = ages_lost(season).set_index("chick")["age_d"], chick_spans(season)
     age_d = spans["chick"].map(ages).fillna(spans["exit_d"])
     known = spans.assign(exit_d=age_d.where(age_d > spans["entry_d"], spans["entry_d"]))
@@ -186,9 +180,8 @@ def _where(season: Season, chicks: pd.DataFrame) -> dict[str, pd.Series]:
     by = chicks["reared_by"].map(same)
     own = by == chicks["pair"].map(same)
     with_pair = own | by.isin(list(pairs))
-    cage = [pairs.get(name, "") for name in by]
-    place = chicks["cage"].where(own, pd.Series(cage, index=chicks.index, dtype="str"))
-    place = place.where(with_pair, reared_at(chicks))
+    cage = pd.Series([pairs.get(name, "") for name in by], index=chicks.index, dtype="str")
+    place = chicks["cage"].where(own, cage).where(with_pair, reared_at(chicks))
     room = [rooms.get(same(name), name) for name in place]
     nest = chicks["reared_by"].where(with_pair, chicks["pair"])
     return {"nest": nest, "place": place, "room": pd.Series(room, index=chicks.index, dtype="str")}

@@ -24,7 +24,7 @@ from analysis.season.data_quality import distinct_seasons, without_copied_rows
 from analysis.season.dates import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
 from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
-from analysis.season.losses import read_losses, with_events
+from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.weighings import weights_frame
@@ -115,10 +115,9 @@ def _linked(
     index = HatchIndex(hatches)
     rows, moves = read_moves(rows, index, aviary, ledger)
     rows, losses = read_losses(rows, index, ledger)
-    frames = {"losses": with_events(losses, hatches)}
-    frames["eggs"] = eggs_frame(hatches, aviary, moves)
+    frames = {"losses": losses, "eggs": eggs_frame(hatches, aviary, moves)}
     frames["clutches"] = counted_clutches(rows, aviary, ledger)
-    frames["chicks"] = chicks_frame(rows, hatches, frames["losses"], moves, today, ledger)
+    frames["chicks"] = chicks_frame(rows, hatches, losses, moves, today, ledger)
     rows, frames["weights"], frames["crops"] = weights_frame(rows, frames["chicks"], index.chicks, settings, ledger)
     rows, frames["egg_weights"] = egg_weights_frame(rows, frames["eggs"], index, ledger)
     rows = drop_other_unit_temperatures(rows, settings, ledger)

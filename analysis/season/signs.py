@@ -23,11 +23,7 @@ SOON = ("at once", "before the next feed", "today", "look again", "note")  # the
 AT_ONCE, NEXT_FEED, TODAY, LOOK_AGAIN, _NOTE = SOON
 LOOKS = (LOOK_AGAIN, _NOTE)  # how soon of what is looked at, and calls nobody yet
 _LEVELS: dict[str, Level] = {LOOK_AGAIN: LOOK, _NOTE: NOTE}  # all others are to be acted upon
-_SOON = {
-    AT_ONCE: found("season.at-once"),
-    NEXT_FEED: found("season.before-the-next-feed"),
-    TODAY: found("season.today"),
-}
+_SOON = {soon: found(f"season.{soon.replace(' ', '-')}") for soon in (AT_ONCE, NEXT_FEED, TODAY)}
 _MARKS = {"read": None, "practice": found("season.practice"), "memory": found("season.from-memory")}
 _PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
 _NOT = {"not", "no", "never", "without", "nicht", "kein", "keine", "ohne"}
@@ -81,11 +77,10 @@ def signs_seen(season: Season) -> pd.DataFrame:
     over (it was written to be well again since), notes.
     """
     signs = season.logs["signs"]
-    named = [_signs_named(str(sign)) for sign in signs["sign"]]
+    named = pd.Series([_signs_named(str(sign)) for sign in signs["sign"]], index=signs.index, dtype=object)
     seen_at = pd.to_datetime(signs["seen_at"])
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
-    frame = frame.assign(sign=pd.Series(named, index=signs.index, dtype=object))
-    frame = frame.assign(notes=signs["notes"].astype(object).fillna(""))
+    frame = frame.assign(sign=named, notes=signs["notes"].astype(object).fillna(""))
     frame = frame.explode("sign").dropna(subset="sign").sort_values("seen_at", kind="stable", ignore_index=True)
     frame = frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
     well = frame[frame["sign"] == WELL]

@@ -67,14 +67,12 @@ def _words(name: str) -> list[str]:
 
 def _agree(words: list[str], others: list[str]) -> float:
     """How well two names agree, from 0 (not close) to 1."""
-    if not words or not others:
-        return 0.0
     numbers, other_numbers = ([word for word in one if word.isdecimal()] for one in (words, others))
-    if "".join(words) == "".join(others) and numbers == other_numbers:
+    if words and "".join(words) == "".join(others) and numbers == other_numbers:
         return 1.0
     if len(words) != len(others):
         return 0.0
-    return min(_alike(one, other) for one, other in zip(words, others, strict=True))
+    return min((_alike(one, other) for one, other in zip(words, others, strict=True)), default=0.0)
 
 
 def _alike(one: str, other: str) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words
-from analysis.logs import Ledger, Place, Row, Settings
+from analysis.logs import Ledger, Place, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
 from analysis.logs.values import Weighings
@@ -75,8 +75,11 @@ class _Written:
     def __init__(self, rows: Rows):
         self._rows, self._tables = rows["weights"], rows.weighings
         self._starts = np.cumsum([len(self._rows), *map(len, self._tables)])
-        parts = [_by_row(self._rows), *map(_by_column, self._tables)]
-        columns = zip(_WRITTEN, zip(*parts, strict=True), strict=True)
+        cells = [[row[name] for row in self._rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
+        cells += [[row[name] or "" for row in self._rows] for name in ("crop", "notes")]
+        cells += [[getattr(row.place, name) for row in self._rows] for name in ("file", "row", "nth", "at")]
+        by_row = [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
+        columns = zip(_WRITTEN, zip(by_row, *map(_by_column, self._tables), strict=True), strict=True)
         every = {name: np.concatenate(part) for name, part in columns}
         where = (every.pop("column"), every["row"], every.pop("table"))
         self._order = np.lexsort(where) if self._rows else np.arange(len(every["row"]))
@@ -105,13 +108,6 @@ class _Written:
         parts = np.split(used, self._starts[:-1])
         kept = [row for row, is_used in zip(self._rows, parts[0], strict=True) if is_used]
         return rows.but({"weights": kept}, [one.take(part) for one, part in zip(self._tables, parts[1:], strict=True)])
-
-
-def _by_row(rows: list[Row]) -> list[Any]:
-    cells = [[row[name] for row in rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
-    cells += [[row[name] or "" for row in rows] for name in ("crop", "notes")]
-    cells += [[getattr(row.place, name) for row in rows] for name in ("file", "row", "nth", "at")]
-    return [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
 
 
 def _by_column(table: Weighings) -> list[Any]:
@@ -267,8 +263,7 @@ def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
 
 
 def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: _Written, ledger: Ledger) -> None:
-    own = keepers_species(rows["species"])
-    most = {name: row["heaviest"] for name, row in own.items() if row["heaviest"]}
+    most = {name: row["heaviest"] for name, row in keepers_species(rows["species"]).items() if row["heaviest"]}
     if not most:
         return
     limit = chicks["species"].map(same).map(most).to_numpy(dtype=float)[found["number"]]
