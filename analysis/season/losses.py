@@ -102,9 +102,9 @@ def _with_events(losses: pd.DataFrame, pairs: Mapping[str, str]) -> pd.DataFrame
     This describes what came together and says nothing of chance.
     """
     for day, group in losses[losses["chick"] != ""].groupby("found_on"):
-        of = group["chick"].map(pairs).nunique()
-        if len(group) >= _TOGETHER and of >= _PAIRS:
-            event = found("season.lost-together", chicks=len(group), pairs=of, day=pd.Timestamp(str(day)))
+        of_pairs = group["chick"].map(pairs).nunique()
+        if len(group) >= _TOGETHER and of_pairs >= _PAIRS:
+            event = found("season.lost-together", chicks=len(group), pairs=of_pairs, day=pd.Timestamp(str(day)))
             losses.loc[group.index, "event_found"] = event
             losses.loc[group.index, "event"] = in_words(event)
     return losses
