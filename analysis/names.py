@@ -1,7 +1,7 @@
 """Names in the order a keeper looks for them, and what stands where one is blank."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import pandas as pd
@@ -33,6 +33,12 @@ def name_key(name: str) -> tuple[Any, ...]:
     digits = [part.lstrip("0") if part[0] in "0123456789" else None for part in parts]
     words = [(1, 0, part) if d is None else (0, len(d), d) for part, d in zip(parts, digits, strict=True)]
     return name == NOT_WRITTEN, words, name
+
+
+def sorted_by_name(frame: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:
+    """Sort rows by columns of names, as `by_name` has them; equals keep their order."""
+    keys = list(zip(*(frame[column].map(name_key) for column in columns), strict=True))
+    return frame.iloc[sorted(range(len(frame)), key=keys.__getitem__)].reset_index(drop=True)
 
 
 def name_said(name: str) -> Words:

@@ -1,11 +1,21 @@
-"""What a function needs of the frame it is given: checked once, and said in words where it is not there."""
+"""Frames with the columns and types they are said to have: made so, or checked, and said where one has not."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+
+
+def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) -> pd.DataFrame:
+    """Return records as a frame with just the columns of `kinds`, also when there are none; missing text is blank."""
+    every = ([record.get(name) for record in records] for name in kinds)
+    columns = {
+        name: pd.Series(["" if cell is None and kind == "str" else cell for cell in cells], dtype=kind)
+        for (name, kind), cells in zip(kinds.items(), every, strict=True)
+    }
+    return pd.DataFrame(columns)
 
 
 def need_columns(by: str, frame: object, columns: Sequence[str]) -> None:

@@ -16,7 +16,7 @@ from analysis.pairs.of_season import Pairs
 from analysis.report.round_page import round_document
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
-from analysis.season.signs import sign_said, signs_of
+from analysis.season.signs import sign_words, signs_of
 from support import ROOT, as_read, ranked, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
@@ -263,7 +263,7 @@ def test_every_sign_and_every_row_of_the_table_is_said_and_nothing_else():
     asked = {f"{name.replace(' ', '-')}-{of}": row for name, rows in table.items() for of, row in rows.items()}
     parts = {f"{code}-{part}" for code, row in asked.items() for part in ("warmth", "alone") if row.get(part)}
     assert set(sentences("signs")) == names | set(asked) | {f"{code}-never" for code in asked} | parts
-    assert [sign for sign in (*SIGNS, *table, "looks odd") if in_words(sign_said(sign)) != sign] == []
+    assert [sign for sign in (*SIGNS, *table, "looks odd") if in_words(sign_words(sign)) != sign] == []
 
 
 def test_a_crooked_leg_and_a_tick_of_air_starve_nobody(of_day):

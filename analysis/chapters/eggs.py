@@ -23,7 +23,8 @@ from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, name_said
 from analysis.pairs.of_season import incubators_out_of_range
 from analysis.say import heads, in_words, say
-from analysis.season import DOUBTS, outcome_said
+from analysis.season.egg_weighings import DOUBTS
+from analysis.season.hatches import outcome_words
 from analysis.words import day_words
 
 
@@ -81,7 +82,7 @@ def weighed(eggs: Eggs) -> list[Any]:
         "weighings": loss["n"],
         "lost-so-far": so_far,
         "by-pipping": by_pipping,
-        "outcome": loss["outcome"].map(outcome_said),
+        "outcome": loss["outcome"].map(outcome_words),
     }
     table = pd.DataFrame(columns).set_axis(heads(*columns), axis=1)
     caption, note = found("chapters.egg-water-caption"), in_words([guide_lines(eggs), found("chapters.guides")])

@@ -13,7 +13,7 @@ from analysis.growth.flags.find import ODD
 from analysis.logs.headings import same
 from analysis.names import by_name
 from analysis.say import heads, in_words, say
-from analysis.season import is_hand
+from analysis.season.vocabulary import is_hand
 from analysis.words import grams
 
 _A_PICTURE = 4  # kinds in one picture

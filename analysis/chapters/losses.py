@@ -9,7 +9,7 @@ from analysis.chapters.logs import withheld
 from analysis.finding import Rates, found
 from analysis.rates import daily_survival, exposure, kaplan_meier, losses_by_cause, survival_to
 from analysis.say import heads, in_words, say
-from analysis.season import RATES, Season, cause_said, chick_spans
+from analysis.season import RATES, Season, cause_words, chick_spans
 from analysis.season.losses import lost_by_age
 from analysis.words import day_words
 
@@ -58,7 +58,7 @@ def ages_and_causes(season: Season) -> list[Any]:
     if unknown:
         shown.append(show.prose(found("chapters.not-by-age", n=unknown)))
     chicks = season.losses[season.losses["chick"] != ""]
-    chicks = chicks.assign(cause_group=[in_words(cause_said(group)) for group in chicks["cause_group"]])
+    chicks = chicks.assign(cause_group=[in_words(cause_words(group)) for group in chicks["cause_group"]])
     if chicks["found_on"].notna().any():
         shown.append(charts.losses_calendar(chicks, season.chicks["hatched_at"]))
     elif len(chicks):

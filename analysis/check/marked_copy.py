@@ -6,6 +6,7 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,7 @@ _FILLS = {NOT_USED: "FFC7CE", CELL_NOT_USED: "FFD9A8", LOOK: "FFF2B3"}  # worst 
 _HEADS = {"check.file": 18, "check.sheet": 14, "check.row": 7, "check.column": 16}
 _HEADS |= {"check.what": 36, "check.value": 24, "check.advice": 60}
 _NUMBER = re.compile(r"-?\d+(\.\d+)?([eE][+-]?\d+)?")
+_At = tuple[int, int]  # a row and a column
 _WIDEST, _LOOK_WIDTH = 40, 70
 _MOST_ROWS, _MOST_COLUMNS, _LONGEST_NAME = 1_048_576, 16_384, 31  # "Excel specifications and limits" (from memory)
 
@@ -32,17 +34,10 @@ _MOST_ROWS, _MOST_COLUMNS, _LONGEST_NAME = 1_048_576, 16_384, 31  # "Excel speci
 def write_marked(season: Season, sheets: list[Sheet], out: Path) -> Path:
     """Write a marked copy of what the keeper wrote to `out`, a file ending in .xlsx; its folder is made where missing.
 
-    The first sheet, "problems", lists every problem of the season. Then comes a sheet for each source sheet, as it was
-    written, with every cell at the row and column where it stands in the source. A cell with a problem has a fill
-    colour and a comment; the same words stand in its row under "what to look at", right of the data, as colour alone
-    is not enough.
-
-    Raises
-    ------
-    SeasonError
-        `out` is there already, is one of the sources or lies in the season's folder (it would be read as a log
-        the next time); the logs were saved since they were read; a sheet is larger than a workbook can hold; or the
-        file cannot be written.
+    The first sheet lists every problem. Then comes a sheet for each source sheet, every cell at its row and column. A
+    cell with a problem has a fill colour and a comment; the same words stand in its row, right of the data, as colour
+    alone is not enough. A SeasonError where `out` is there, is a source or lies in the season's folder (it would be
+    read as a log), the logs were saved since, a sheet is too large for a workbook, or the file cannot be written.
     """
     from openpyxl import Workbook
     from openpyxl.utils import get_column_letter, quote_sheetname
@@ -86,20 +81,17 @@ def _width(sheet: Sheet) -> int:
 
 
 def sheet_names(sheets: Iterable[Sheet]) -> list[str]:
-    """Name the sheets of the copy: as in the source, or as the log file; unique, and as a workbook allows.
+    """Name the sheets of the copy, each as in the source, or as the log file; at most 31 characters, as Excel allows.
 
-    At most 31 characters, none of ``[ ] : * ? / \\``, no apostrophe at either end, not "History", and no two alike
-    but for case.
+    None of ``[ ] : * ? / \\``, no apostrophe at either end, not "History", and no two alike but for case.
     """
     taken = {say("check.problems").casefold(), "history"}
     names = []
     for sheet in sheets:
         wanted = re.sub(r"[\[\]:*?/\\\x00-\x1f\ud800-\udfff\ufffe\uffff]", "_", sheet.name or Path(sheet.file).stem)
-        base = name = first_units(wanted, _LONGEST_NAME).strip("' ") or say("check.sheet")
-        number = 1
-        while name.casefold() in taken:
-            number += 1
-            name = f"{first_units(base, _LONGEST_NAME - len(str(number)) - 1)} {number}"
+        base = first_units(wanted, _LONGEST_NAME).strip("' ") or say("check.sheet")
+        numbered = (f"{first_units(base, _LONGEST_NAME - len(str(n)) - 1)} {n}" for n in count(2))
+        name = next(one for one in chain([base], numbered) if one.casefold() not in taken)
         taken.add(name.casefold())
         names.append(name)
     return names
@@ -119,7 +111,12 @@ class _Mark:
 def _find_marks(sheet: Sheet, problems: pd.DataFrame) -> Iterator[tuple[Any, _Mark]]:
     """Find the cell of each problem that has a row; yield the problem's place in the list, and its mark."""
     rows = dict(sheet.rows)
-    headings = _headings(sheet, {_plain(column) for column in problems["column"] if column})
+    wanted = {_plain(column) for column in problems["column"] if column}
+    headings: dict[str, list[_At]] = defaultdict(list)  # the cells that read like one, from the top, counted from 1
+    for at, cells in sheet.rows if wanted else ():
+        for column, cell in enumerate(cells, start=1):
+            if cell and (plain := _plain(cell)) in wanted:
+                headings[plain].append((at, column))
     for problem in problems.dropna(subset="row").itertuples():
         row = int(problem.row)
         heading, column = _column(problem, row, rows, headings)
@@ -127,17 +124,7 @@ def _find_marks(sheet: Sheet, problems: pd.DataFrame) -> Iterator[tuple[Any, _Ma
         yield problem.Index, _Mark(row, column, heading, problem.severity, words)
 
 
-def _headings(sheet: Sheet, wanted: set[str]) -> dict[str, list[tuple[int, int]]]:
-    """Find every cell that reads like one of these headings: its row and column, from 1, from the top."""
-    found: dict[str, list[tuple[int, int]]] = defaultdict(list)
-    for row, cells in sheet.rows if wanted else ():
-        for column, cell in enumerate(cells, start=1):
-            if cell and (plain := _plain(cell)) in wanted:
-                found[plain].append((row, column))
-    return found
-
-
-def _column(problem: Any, row: int, rows: dict[int, tuple[str, ...]], headings: Any) -> tuple[int, int]:
+def _column(problem: Any, row: int, rows: dict[int, tuple[str, ...]], headings: Any) -> _At:
     """The row of the heading (0 where none is found) and the column of a problem's cell."""
     above = [at for at in headings.get(_plain(problem.column), ()) if at[0] < row]
     # a title such as "weights" stands alone in its row
@@ -161,14 +148,16 @@ def _what(problem: Any) -> str:
 
 
 def _write_sheet(page: Any, sheet: Sheet, marks: list[_Mark]) -> None:
-    """Write a sheet cell by cell where the source has it, then its marks."""
+    """Write a sheet cell by cell, a number of the spreadsheet's own as one, all else as text; then its marks."""
     from openpyxl.utils import get_column_letter
 
     width = _width(sheet)
     for row, cells in sheet.rows:
         for column, text in enumerate(cells, start=1):
-            if text:
-                _write_as_read(page.cell(row, column), text)
+            if isinstance(text, Exact) and _NUMBER.fullmatch(text) and math.isfinite(float(text)):
+                page.cell(row, column).value = float(text) if set(text) & set(".eE") else int(text)
+            elif text:
+                write_text_cell(page.cell(row, column), text)
     for column in range(1, width + 1):
         longest = max(len(cells[column - 1]) for _, cells in sheet.rows if len(cells) >= column)
         page.column_dimensions[get_column_letter(column)].width = min(max(longest + 2, 9), _WIDEST)
@@ -177,14 +166,6 @@ def _write_sheet(page: Any, sheet: Sheet, marks: list[_Mark]) -> None:
     if marks and (heading := _heading_row(sheet, marks)):
         _write(page.cell(heading, width + 1), say("check.look-at"), bold=True)
         page.freeze_panes = page.cell(heading + 1, 1)
-
-
-def _write_as_read(cell: Any, text: str) -> None:
-    """Write a number of the spreadsheet's own as a number, and all else as the text it is."""
-    if isinstance(text, Exact) and _NUMBER.fullmatch(text) and math.isfinite(float(text)):
-        cell.value = float(text) if set(text) & set(".eE") else int(text)
-    else:
-        write_text_cell(cell, text)
 
 
 def _write_marks(page: Any, marks: list[_Mark], last: int) -> None:
@@ -201,11 +182,9 @@ def _write_marks(page: Any, marks: list[_Mark], last: int) -> None:
     page.column_dimensions[page.cell(1, last).column_letter].width = _LOOK_WIDTH
 
 
-def _grouped(
-    marks: list[_Mark], place: Callable[[_Mark], tuple[int, int]]
-) -> Iterator[tuple[tuple[int, int], Any, str]]:
+def _grouped(marks: list[_Mark], place: Callable[[_Mark], _At]) -> Iterator[tuple[_At, Any, str]]:
     """The marks of each place: where it is, the colour of the worst, and what all of them say."""
-    groups: dict[tuple[int, int], list[_Mark]] = defaultdict(list)
+    groups: dict[_At, list[_Mark]] = defaultdict(list)
     for mark in marks:
         groups[place(mark)].append(mark)
     for at, together in groups.items():

@@ -20,8 +20,7 @@ def exit_code(season: Season) -> int:
 
 
 def _is_usable(season: Season) -> bool:
-    logs = season.accounting[season.accounting["log"] != "settings"]
-    return bool(logs["used"].sum() > 0)
+    return bool(season.accounting.loc[season.accounting["log"] != "settings", "used"].sum() > 0)
 
 
 def check_text(season: Season) -> str:
@@ -34,17 +33,21 @@ def check_text(season: Season) -> str:
         alike = season.problems[season.problems["severity"] == severity]
         if len(alike):
             parts.append("\n".join([say(code, problems=len(alike)), *_problems(alike)]))
-    return "\n\n".join([*parts, "\n".join([say("check.rows"), *_account(season)]), _verdict(season)])
+    verdict = say("check.nothing-to-report" if _is_usable(season) else "check.nothing-used")
+    if _is_usable(season) and not season.is_blank:
+        rows, look = season.accounting["not_used"].sum(), (season.problems["severity"] == LOOK).sum()
+        verdict = on_screen(say("check.verdict", rows=int(rows), look=int(look), unread=season.unread))
+    return "\n\n".join([*parts, "\n".join([say("check.rows"), *_account(season)]), verdict])
 
 
 def _problems(alike: pd.DataFrame) -> Iterator[str]:
     titles = {code: in_words(RULES[code].title) for code in alike["code"].unique()}
-    columns = (alike[name] for name in ("file", "sheet", "row", "column", "code", "value", "advice"))
-    for file, sheet, row, column, code, value, advice in zip(*columns, strict=True):
-        where = say("check.place", file=file, sheet=sheet, row=None if pd.isna(row) else row, column=column)
-        short = value if len(value) <= _LONGEST else value[:_LONGEST] + "…"
-        written = f' "{short}"' if value else ""
-        yield on_screen(f"  {where}:{written} {titles[code]}. {advice}")
+    for one in alike.itertuples():
+        row = None if pd.isna(one.row) else one.row
+        where = say("check.place", file=one.file, sheet=one.sheet, row=row, column=one.column)
+        short = one.value if len(one.value) <= _LONGEST else one.value[:_LONGEST] + "…"
+        written = f' "{short}"' if one.value else ""
+        yield on_screen(f"  {where}:{written} {titles[one.code]}. {one.advice}")
 
 
 def _account(season: Season) -> Iterator[str]:
@@ -56,15 +59,6 @@ def _account(season: Season) -> Iterator[str]:
         yield on_screen(f"  {row.log:<{wide}} {read:>6} {used:>6} {not_used:>9}")
     if season.unread:
         yield f"  {say('check.unread')}"
-
-
-def _verdict(season: Season) -> str:
-    if not _is_usable(season):
-        return say("check.nothing-used")
-    if season.is_blank:
-        return say("check.nothing-to-report")
-    rows, look = season.accounting["not_used"].sum(), (season.problems["severity"] == LOOK).sum()
-    return on_screen(say("check.verdict", rows=int(rows), look=int(look), unread=season.unread))
 
 
 def check_json(season: Season) -> str:

@@ -12,7 +12,7 @@ from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.growth import expected_next
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.say import in_words
-from analysis.season import LOOKS, SOON, Sign, asked_by, crop_said, sign_said, signs_of
+from analysis.season import LOOKS, SOON, Sign, asked_by, crop_words, sign_words, signs_of
 
 # Without a curve: from this age on a weight must be above the last one (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617;
 # no gain in the first days is normal: Hagen Avicultural Research Institute), and gain neither twice what it last gained
@@ -85,7 +85,7 @@ def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timesta
     seen_on = dict(chick.signs)
     signs = signs_of(seen_on, "chick")
     left = "" if NOT_EMPTYING in seen_on else _food_left(chick, on)
-    word = crop_said(chick.odd_crop or chick.crop)
+    word = crop_words(chick.odd_crop or chick.crop)
     crop = [found(f"day.left-{left}", masses=_masses(chick), word=word), found("day.nothing-on-top")] if left else []
     by_weight: list[Words] = [_pressing_flag(chick, flag) for flag in urgent.itertuples()]
     if urgent.empty:
@@ -106,7 +106,7 @@ def _concerns(chick: Any, flags: pd.DataFrame, rule: list[Words], on: pd.Timesta
         "flagged": bool(by_weight),
         "food_left": bool(left) or NOT_EMPTYING in seen_on,
         "cold": COLD in seen_on,
-        "unwell": tuple(sign_said(name) for name in unwell if name not in (NOT_EMPTYING, COLD)),
+        "unwell": tuple(sign_words(name) for name in unwell if name not in (NOT_EMPTYING, COLD)),
         "less": any(sign.feeds == "less" for sign in signs),
         "doubtful": bool((others["flag"] == "weigh again").any()),
     }
@@ -125,7 +125,7 @@ def _signs(chick: Any, signs: list[Sign]) -> Finding:
     days = dict(chick.signs)
     by_day: dict[pd.Timestamp, list[Words]] = {}
     for sign in signs:
-        by_day.setdefault(days.get(sign.name, max(days.values())), []).append(sign_said(sign.name))
+        by_day.setdefault(days.get(sign.name, max(days.values())), []).append(sign_words(sign.name))
     seen = found("day.signs", signs=[found("day.seen-on", signs=names, on=day) for day, names in by_day.items()])
     return found("day.signs-ask", seen=seen, asks=asked_by(signs), notes=chick.notes)
 

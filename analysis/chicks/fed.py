@@ -13,7 +13,8 @@ from analysis.logs.cells import near
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
 from analysis.say import say
-from analysis.season import Season, is_hand
+from analysis.season import Season
+from analysis.season.vocabulary import is_hand
 
 OF_SEASON = found("chicks.chick-of-season")
 _ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)

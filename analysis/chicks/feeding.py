@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
+from analysis.names import sorted_by_name
 from analysis.season import species_facts
-from analysis.season.frames import sorted_by_name
 
 # "Feed at 100-105 °F" (38-40.5 °C): Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616; a veterinary weekly: 39-41.
 FEED_FROM_C, FEED_TO_C = 38.0, 41.0

@@ -10,9 +10,8 @@ from analysis.finding import Finding, found
 from analysis.logs import STAGES
 from analysis.logs.headings import same
 from analysis.logs.tables import NOT_EMPTYING
+from analysis.names import sorted_by_name
 from analysis.season import OPEN_D, Season, chick_called, signs_seen, unaccounted_chicks
-from analysis.season.frames import sorted_by_name
-from analysis.season.signs import of_chicks
 
 EATS, _NOT_YET = "eating alone", ("begging again", "not eating")  # the latest of them counts
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
@@ -57,8 +56,9 @@ def nobody_knows_who_feeds(season: Season, on: pd.Timestamp) -> Iterator[Finding
     asked = season.chicks[(season.chicks["fate"] == "being reared") & (season.chicks["rearer_asked"] != "")]
     asked = asked[~asked["chick"].isin(unaccounted_chicks(season, on)["chick"])]
     for _, own in asked.groupby(asked["rearer_asked"].map(same), sort=False):
-        word = _short(str(own["rearer_asked"].iloc[0]))
-        yield found("day.rearer-not-known", about=of_chicks(own["chick"].tolist()), word=word)
+        word, names = _short(str(own["rearer_asked"].iloc[0])), own["chick"].tolist()
+        about = names[0] if len(names) == 1 else found("day.chicks", names=names)
+        yield found("day.rearer-not-known", about=about, word=word)
 
 
 def age_of(chick: Any, *, brief: bool = False) -> Finding:

@@ -14,7 +14,7 @@ from analysis.growth.flags.log import SURE_D
 from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.headings import same
-from analysis.season import ages_lost, chick_called, crop_said, sign_said
+from analysis.season import ages_lost, chick_called, crop_words, sign_words
 
 WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
 WARNED_D = 7  # what lay longer before a loss was no warning of it (practice)
@@ -178,7 +178,7 @@ def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
     signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
     seen = signs.assign(chick=signs["who"].map(same).map(chick_called(growth.season)))
     seen = seen.dropna(subset=["chick", "seen_at"])
-    by_signs = _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_said))
+    by_signs = _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_words))
     warned = pd.concat([*_by_weight(growth), by_signs], ignore_index=True)
     warned = warned.merge(lost[["chick", "lost_on", "lost_d"]], on="chick")
     warned["before_d"] = (warned["lost_on"].dt.normalize() - warned["on"]).dt.days
@@ -202,7 +202,7 @@ def _by_weight(growth: Chicks) -> list[pd.DataFrame]:
     parts = [_beside_mates(growth, one.chick, one.lost_d).assign(chick=one.chick) for one in unjudged.itertuples()]
     light = pd.concat(parts) if parts else pd.DataFrame(columns=["chick", "age_d", "share"])
     light = light.loc[light["share"] <= LIGHT - 1, ["chick", "age_d"]].reset_index(drop=True)
-    full = [found("day.crop-was", crop=crop_said(str(crop))) for crop in left["crop"]]
+    full = [found("day.crop-was", crop=crop_words(str(crop))) for crop in left["crop"]]
     beside = [found("day.light-beside-mates")] * len(light)
     called = trade_alarms(growth.weights, until=growth.watch.peaks)
     called = called[called["reading"].isin(_READINGS)]

@@ -14,7 +14,7 @@ from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.kinds import beside
 from analysis.growth.flags.log import SURE_D
 from analysis.say import in_words
-from analysis.season import NOT_WRITTEN, Season, join_seasons, kinds_said, seasons_by_name, unaccounted_chicks
+from analysis.season import NOT_WRITTEN, Season, join_seasons, kind_words, seasons_by_name, unaccounted_chicks
 from analysis.words import grams
 
 GUESSED, NO_CURVE, TOO_LITTLE = "guessed", "no-curve", "too-little"
@@ -68,7 +68,7 @@ class Chicks:
     @cached_property
     def kinds(self) -> dict[str, Finding]:
         """What each kind of this season's chicks is called."""
-        return kinds_said(self.season.chicks)
+        return kind_words(self.season.chicks)
 
     def with_kinds(self, frame: pd.DataFrame) -> pd.DataFrame:
         """A frame to be drawn, each kind in its column as it is called."""

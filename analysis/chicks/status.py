@@ -11,7 +11,7 @@ from analysis.finding import NOTE, Finding, Level, Words, found
 from analysis.growth.flags.judge import FROM_D, POORLY
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.logs.headings import same
-from analysis.season import Season, sign_said, signs_seen
+from analysis.season import Season, sign_words, signs_seen
 
 # Weighings that a course is told from at either end, and a change of so much that is one (ours).
 ENDS, CHANGED = 3, 0.05
@@ -176,4 +176,4 @@ def signs_noted(season: Season, chick: str) -> list[Finding]:
     """Return what was seen of a chick and written among the signs, by day."""
     seen = signs_seen(season)
     mine = seen[seen["who"].map(same).isin(names_of(chick_row(season, chick)))].sort_values("seen_at", kind="stable")
-    return [found("chicks.sign", sign=sign_said(one.sign), day=one.seen_at) for one in mine.itertuples()]
+    return [found("chicks.sign", sign=sign_words(one.sign), day=one.seen_at) for one in mine.itertuples()]

@@ -11,7 +11,8 @@ from analysis.eggs.hatch_days import YOURS, how_far, usual_days, usual_source
 from analysis.eggs.of_season import Eggs
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
-from analysis.season import WEAN_PAST_D, Season, reared_at, unaccounted_chicks
+from analysis.season import Season, unaccounted_chicks
+from analysis.season.chicks import WEAN_PAST_D, reared_at
 from analysis.season.species import window_written, written_for
 
 SHOWN_D = 14  # practice: how long a rest that began is told

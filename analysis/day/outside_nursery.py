@@ -15,8 +15,9 @@ from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_reading
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
-from analysis.season import OPEN_D, Season, asked_by, chick_called, is_formula, sign_said, signs_of, signs_seen
+from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
+from analysis.season.vocabulary import is_formula
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
 BURNT, WHOEVER = found("day.burnt"), found("day.whoever")
@@ -75,7 +76,7 @@ def _signs_of_others(season: Season, names: set[str], on: pd.Timestamp) -> Itera
     for who, own in seen[open_yet].groupby("who", sort=True):
         kinds = ("chick", "bird") if same(who) in unknown else ("chick",) if same(who) in called else ("bird",)
         signs = min((signs_of(own["sign"], kind) for kind in kinds), key=lambda kind: kind[0].rank)
-        facts = {"signs": [sign_said(sign.name) for sign in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
+        facts = {"signs": [sign_words(one.name) for one in signs], "on": own["seen_at"].max(), "asks": asked_by(signs)}
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         nobody = str(who) if same(who) in unknown else ""
         yield read_first(signs[0].soon, found("day.seen-of", about=str(who), unknown=nobody, **facts, notes=notes))

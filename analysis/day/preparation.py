@@ -12,7 +12,8 @@ from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
-from analysis.season import is_brooder, is_formula, is_kept_warm, unaccounted_chicks
+from analysis.season import unaccounted_chicks
+from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
 _CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")

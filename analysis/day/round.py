@@ -23,7 +23,7 @@ from analysis.logs import ledger as rules
 from analysis.logs.headings import same
 from analysis.names import name_key
 from analysis.pairs.of_season import Pairs, asked_of_pairs, worse_places
-from analysis.season import RATES, SOON, Season, cause_said, numbers_hold
+from analysis.season import RATES, SOON, Season, cause_words, numbers_hold
 from analysis.season.dates import now
 from analysis.season.losses import NOT_KNOWN, lost_by_age
 from analysis.season.signs import LOOK_AGAIN, rank, read_first
@@ -145,7 +145,7 @@ def _losses(season: Season) -> list[Finding]:
     causes = season.losses.loc[season.losses["chick"].isin(lost["chick"]), "cause_group"].value_counts()
     last = causes.sort_index(key=lambda cause: cause == NOT_KNOWN, kind="stable")
     known = len(causes.drop(NOT_KNOWN, errors="ignore")) > 0
-    grouped = [found("overview.cause", cause=cause_said(str(cause)), n=n) for cause, n in last.items()] if known else []
+    grouped = [found("overview.cause", cause=cause_words(str(one)), n=n) for one, n in last.items()] if known else []
     facts: dict[str, Any] = {"n": len(lost), "unknown": unknown, "causes": grouped}
     facts["young"] = found("overview.lost-young", n=young, band=band) if young else None
     facts["who"] = list(lost["chick"]) if len(lost) <= _NAMED else []

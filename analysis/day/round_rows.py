@@ -12,7 +12,7 @@ from analysis.eggs.findings import expected_on
 from analysis.finding import Words, found
 from analysis.logs.cells import GRAMS
 from analysis.names import by_name
-from analysis.season import crop_said
+from analysis.season import crop_words
 from analysis.words import grams
 
 READ, AGAIN, OWN_TOOLS = found("day.mark-read-first"), found("day.mark-weigh-again"), found("day.mark-own-syringe")
@@ -89,7 +89,7 @@ def _row(chick: Any, on: pd.Timestamp, mass: _Mass, *, read: bool) -> tuple[Any,
         mass([chick.expected_g]) if not pd.isna(chick.expected_g) else _PAST if chick.by == PAST_PEAK else "",
         _between(chick.low_g, chick.high_g, mass),
         "" if pd.isna(chick.today_g) else mass.number(chick.today_g),
-        crop_said(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
+        crop_words(chick.crop or chick.odd_crop) if chick.crop_on == on else "",
         _give(chick),
         _times(chick, on, mass),
     )

@@ -9,9 +9,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import name_key
+from analysis.needed import typed_frame
 from analysis.say import in_words
 from analysis.season import Season
-from analysis.season.frames import typed_frame
 
 PRACTICE = found("due.practice")
 DAY = pd.Timedelta(days=1)

@@ -9,7 +9,7 @@ from analysis.finding import LOOK, Finding, found
 from analysis.logs.headings import same
 from analysis.names import DIED_IN_EGG
 from analysis.pairs.inbreeding import young
-from analysis.season import GROUPS, Season, sign_said
+from analysis.season import GROUPS, Season, sign_words
 from analysis.season.species import written_for
 
 _ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
@@ -128,7 +128,7 @@ def _signs(season: Season, pair: dict[str, Any]) -> Answer:
     mine = signs[signs["who"].map(same).isin(who)]
     rules = []
     for name, rows in mine[mine["sign"].isin(_ASK_SIGNS)].groupby("who"):
-        seen = {"signs": [sign_said(sign) for sign in rows["sign"].unique()], "last": rows["seen_at"].max()}
+        seen = {"signs": [sign_words(sign) for sign in rows["sign"].unique()], "last": rows["seen_at"].max()}
         rules.append(_rule("ask", "check first", "pairs.signs-seen", pair, who=str(name), **seen))
     return rules, _SIGNS if len(mine) else None
 

@@ -10,9 +10,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
+from analysis.needed import typed_frame
 from analysis.pairs.parents import book_of, known_parents
 from analysis.season import GROUPS, Season
-from analysis.season.frames import typed_frame
 from analysis.season.pairs import Parents, ancestors, loops
 
 _COLUMNS = {

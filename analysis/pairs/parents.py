@@ -7,8 +7,8 @@ from typing import Any
 import pandas as pd
 
 from analysis.logs.headings import NameBook, same
+from analysis.needed import typed_frame
 from analysis.season import Season, seasons_by_name
-from analysis.season.frames import typed_frame
 
 _COLUMNS = dict.fromkeys(("bird", "father", "mother", "ring", "hatched_as"), "str")
 _PARENTS = ("father", "mother")

@@ -5,10 +5,10 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
+from analysis.needed import typed_frame
 from analysis.rates import clutch_counts
-from analysis.season import JoinedSeasons, Season
-from analysis.season.across_seasons import join_seasons
-from analysis.season.frames import typed_frame
+from analysis.season import Season
+from analysis.season.across_seasons import JoinedSeasons, join_seasons
 
 _OF_EGGS = ["clutches", "eggs", "fertile_known", "fertile", "fertile_ended", "hatched"]
 _OF_CHICKS = ["weaned", "reared"]

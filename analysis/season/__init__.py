@@ -1,59 +1,40 @@
 """Clean rows → one season of linked tables."""
 
-from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
-from analysis.season.chicks import (
-    NOT_WRITTEN,
-    WEAN_PAST_D,
-    chick_called,
-    kinds_said,
-    reared_at,
-    unaccounted_chicks,
-)
+from analysis.season.across_seasons import join_seasons, seasons_by_name
+from analysis.season.chicks import NOT_WRITTEN, chick_called, kind_words, unaccounted_chicks
 from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, numbers_hold, unreliable_logs
-from analysis.season.egg_weighings import DOUBTS
-from analysis.season.hatches import outcome_said
-from analysis.season.losses import ages_lost, cause_said, chick_spans
+from analysis.season.losses import ages_lost, cause_words, chick_spans
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
-from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_said, signs_of, signs_seen
+from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_words, signs_of, signs_seen
 from analysis.season.species import species_facts
-from analysis.season.vocabulary import is_brooder, is_formula, is_hand, is_kept_warm
-from analysis.season.weighings import crop_said
+from analysis.season.weighings import crop_words
 
 __all__ = [
-    "DOUBTS",
     "GROUPS",
     "LOOKS",
     "NOT_WRITTEN",
     "OPEN_D",
     "RATES",
     "SOON",
-    "WEAN_PAST_D",
-    "JoinedSeasons",
     "Season",
     "Sign",
     "UnreliableLog",
     "ages_lost",
     "asked_by",
-    "cause_said",
+    "cause_words",
     "changed_since",
     "chick_called",
     "chick_spans",
-    "crop_said",
+    "crop_words",
     "hatching_known",
-    "is_brooder",
-    "is_formula",
-    "is_hand",
-    "is_kept_warm",
     "join_seasons",
-    "kinds_said",
+    "kind_words",
     "numbers_hold",
     "open_season",
-    "outcome_said",
-    "reared_at",
     "seasons_by_name",
-    "sign_said",
+    "sign_words",
     "signs_of",
     "signs_seen",
     "species_facts",

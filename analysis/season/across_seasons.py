@@ -4,21 +4,24 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import chain, count
 from typing import Any
 
 import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
+from analysis.names import sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import season_bounds
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.model import Season
 
+_DAY = "datetime64[us]"
 PAIRS = {
     **dict.fromkeys(("pair", "name", "season"), "str"),
     "seasons": "int64",
     **dict.fromkeys(("kind", "species", "cock", "hen", "cage"), "str"),
-    **dict.fromkeys(("put_up_on", "parted_on"), "datetime64[us]"),
+    **dict.fromkeys(("put_up_on", "parted_on"), _DAY),
     "this_season": "bool",
 }
 NAMES = {**dict.fromkeys(("season", "written", "pair"), "str"), "notes": "object"}
@@ -30,28 +33,22 @@ _LEAST = 4  # letters and digits; a name such as 7 or C1 is no ring
 
 @dataclass(frozen=True)
 class JoinedSeasons:
-    """A season and those joined to it, pairs told apart by their birds and never by their name alone.
+    """A season, by its name, and those joined to it, pairs told apart by their birds and never by their name alone.
 
-    Attributes
-    ----------
-    season
-        The name of the season that was opened.
-    pairs
-        One row a pair, by name: pair (its name here), name (as written), season (the latest one it is in), seasons (how
-        many), kind, species, cock, hen (by their names in `birds`), cage (the last one), put_up_on (first), parted_on
-        (last; missing where it is not parted), this_season (whether it is in the season that was opened).
-    names
-        One row a season and pair, the season that was opened first: season, written, pair (its name here), notes (a
-        tuple of Findings: where a later season uses the name for other birds, where a ring says who a bird is, or where
-        nobody can say).
-    birds
-        One row a season and name in its pairs or birds log: season, written, bird (its name here: that of the latest
-        season it is in; with that season, "Moss (2025)", where a later bird has the name), ring (as written, blank
-        where none is), note (a Finding where a ring joined two names or parted one; else None).
-    eggs, clutches, chicks, losses
-        The frames of all seasons with a column season; pair, incubated_by and reared_by by their names here. A chick
-        of an earlier season bears the season's name: "K05 (2025)". Where one season has two names for the same two
-        birds, clutches of the second bear that name: "1 (P5)".
+    pairs: one row a pair, by name: pair (its name here), name (as written), season (the latest one it is in), seasons
+    (how many), kind, species, cock, hen (by their names in `birds`), cage (the last one), put_up_on (first), parted_on
+    (last; missing where it is not parted), this_season (whether it is in the season that was opened).
+
+    names: one row a season and pair, the season that was opened first: season, written, pair (its name here), notes (a
+    tuple of Findings: a later season uses the name for other birds, a ring says who a bird is, or nobody can say).
+
+    birds: one row a season and name in its pairs or birds log: season, written, bird (its name here: that of the latest
+    season it is in; with that season, "Moss (2025)", where a later bird has the name), ring (as written, blank where
+    none is), note (a Finding where a ring joined two names or parted one; else None).
+
+    eggs, clutches, chicks, losses: of all seasons, with a column season; pair, incubated_by and reared_by by their
+    names here. A chick of an earlier season bears its name: "K05 (2025)". Where one season has two names for the same
+    two birds, clutches of the second bear that name: "1 (P5)".
     """
 
     season: str
@@ -73,37 +70,28 @@ def join_seasons(season: Season) -> JoinedSeasons:
 
     The same two birds are one pair, under the name that they have in the latest season they are in. A pair that is not
     in the season that was opened bears the season's name: "P03 (2025)". Where cock or hen is not written, nothing is
-    joined; a colony or trio is joined only to one of the same kind that names the same birds. With no earlier season,
-    the season's own frames.
+    joined; a colony or trio is joined only to one of the same kind that names the same birds.
     """
     seasons = seasons_by_name(season)
     this = next(iter(seasons))
     birds = _birds(seasons)
     rows = [{**pair, "season": name} for name, one in seasons.items() for pair in one.pairs.to_dict("records")]
     pairs = _labelled(rows, birds, this=this)
-    noted = [
-        {
-            **{"season": row["season"], "written": row["pair"], "pair": row["label"]},
-            "notes": (*_other_birds(row, pairs[:at]), *row["rings"]),
-        }
+    noted = (
+        (row["season"], row["pair"], row["label"], (*_other_birds(row, pairs[:at]), *row["rings"]))
         for at, row in enumerate(pairs)
-    ]
-    names = typed_frame(noted, NAMES)
-    frames = {
-        what: _stacked(
-            _renamed(getattr(one, what), names, name, is_opened=name == this).assign(season=name)
-            for name, one in seasons.items()
-        )
-        for what in ("eggs", "clutches", "chicks", "losses")
-    }
+    )
+    names = typed_frame([dict(zip(NAMES, one, strict=True)) for one in noted], NAMES)
+    frames = {}
+    for what in ("eggs", "clutches", "chicks", "losses"):
+        own = [_renamed(getattr(one, what), names, name, is_opened=name == this) for name, one in seasons.items()]
+        every = [frame.assign(season=name).astype({"season": "str"}) for name, frame in zip(seasons, own, strict=True)]
+        frames[what] = pd.concat([frame for frame in every if len(frame)] or every[:1], ignore_index=True)
     return JoinedSeasons(this, _pairs(pairs, this=this), names, birds, **frames)
 
 
 def seasons_by_name(season: Season) -> dict[str, Season]:
-    """A season and those joined to it by name, each name once: the one that was opened, then the latest first.
-
-    A second season of a name bears its folder's name as well.
-    """
+    """A season and those joined to it, the latest first, by name; a second of a name bears its folder's name too."""
     named: dict[str, Season] = {}
     for one in (season, *sorted(season.earlier, key=_last_day, reverse=True)):
         name = one.name if one.name not in named else f"{one.name}, {one.folder.resolve().name}"
@@ -119,18 +107,12 @@ def _last_day(season: Season) -> pd.Timestamp:
 
 def _free_name(name: str, taken: Iterable[str]) -> str:
     """A name that is not taken yet: with a number, where it is, as "P1 (2025), 2"."""
-    known, free, number = {same(each) for each in taken}, name, 1
-    while same(free) in known:
-        number += 1
-        free = f"{name}, {number}"
-    return free
+    known = {same(each) for each in taken}
+    return next(free for free in chain([name], (f"{name}, {n}" for n in count(2))) if same(free) not in known)
 
 
 def _labelled(pairs: list[dict[str, Any]], birds: pd.DataFrame, *, this: str) -> list[dict[str, Any]]:
-    """Every pair of every season, the latest first, with the name it has here (label).
-
-    With it `birds`, by their names here, blank where none is written, and `rings`, what their rings say of them.
-    """
+    """Every pair of every season, with its name here (label), `birds` by theirs, and `rings`, what is told of these."""
     of = {(bird.season, same(bird.written)): bird for bird in birds.itertuples()}
     labels: dict[Any, str] = {}
     taken = [row["pair"] for row in pairs if row["season"] == this]
@@ -182,9 +164,8 @@ def _pairs(rows: list[dict[str, Any]], *, this: str) -> pd.DataFrame:
     pairs = []
     for label, mine in of_pair.items():
         last = mine[0]
-        put_up_on = pd.Series([row["put_up_on"] for row in mine], dtype="datetime64[us]")
-        latest = [row["parted_on"] for row in mine if row["season"] == last["season"]]
-        parted_on = pd.Series(latest, dtype="datetime64[us]")
+        put_up_on = pd.Series([row["put_up_on"] for row in mine], dtype=_DAY)
+        parted_on = pd.Series([row["parted_on"] for row in mine if row["season"] == last["season"]], dtype=_DAY)
         pairs.append(
             {
                 **{column: last[column] for column in ("season", "kind", "species", "cage")},
@@ -204,13 +185,11 @@ def _renamed(frame: pd.DataFrame, names: pd.DataFrame, season: str, *, is_opened
     """A season's frame under the joined names; chicks of the season that was opened keep theirs."""
     mine = names[names["season"] == season]
     pair_of = dict(zip(mine["written"].map(same), mine["pair"], strict=True))
-    columns = {
-        column: frame[column]
-        .map(lambda who: who if pd.isna(who) else pair_of.get(same(who), who))
-        .astype(frame[column].dtype)
-        for column in _NAME_PAIRS
-        if column in frame
-    }
+
+    def renamed(who: pd.Series) -> pd.Series:
+        return who.map(lambda name: pair_of.get(same(name), name), na_action="ignore").astype(who.dtype)
+
+    columns = {column: renamed(frame[column]) for column in _NAME_PAIRS if column in frame}
     if "chick" in frame and not is_opened:
         columns["chick"] = (frame["chick"] + f" ({season})").where(frame["chick"] != "", frame["chick"])
     if {"pair", "clutch"} <= set(frame):
@@ -219,11 +198,6 @@ def _renamed(frame: pd.DataFrame, names: pd.DataFrame, season: str, *, is_opened
             its = frame["pair"].map(lambda pair, name=again: pd.notna(pair) and same(pair) == same(name)).astype(bool)
             columns["clutch"] = columns["clutch"].mask(its, columns["clutch"] + f" ({again})")
     return frame.assign(**columns)
-
-
-def _stacked(frames: Iterable[pd.DataFrame]) -> pd.DataFrame:
-    every = [frame.astype({"season": "str"}) for frame in frames]
-    return pd.concat([frame for frame in every if len(frame)] or every[:1], ignore_index=True)
 
 
 @dataclass(frozen=True)
@@ -249,7 +223,12 @@ def _birds(seasons: Mapping[str, Season]) -> pd.DataFrame:
     ring tells nothing in a season that writes it for two birds, and does not join two names that hatched more than 60
     days apart or of which one is a cock and one a hen.
     """
-    birds = _ringed_by_name([bird for name, season in seasons.items() for bird in _written(name, season)])
+    birds = [bird for name, season in seasons.items() for bird in _written(name, season)]
+    rings = {ring for bird in birds if len(ring := _ring_key(bird.ring)) >= _LEAST}
+    birds = [  # a bird without a ring whose name is the ring of one has that ring
+        replace(bird, ring=bird.written) if not bird.ring and _ring_key(bird.written) in rings else bird
+        for bird in birds
+    ]
     ids = _identities(birds)
     labels: dict[object, str] = {}
     first: dict[object, _Bird] = {}
@@ -275,17 +254,11 @@ def _written(name: str, season: Season) -> list[_Bird]:
             sexes.setdefault(same(bird), set()).add(sex)
     names |= {key: row["bird"] for key, row in log.items() if key not in names}
     rings = {key: str(log[key]["ring"]) if key in log and pd.notna(log[key]["ring"]) else "" for key in names}
-    count = Counter(map(_ring_key, rings.values()))
+    times = Counter(map(_ring_key, rings.values()))
     days = {key: pd.Timestamp(row["hatched_on"]) for key, row in log.items() if pd.notna(row["hatched_on"])}
+    own = {key: ring for key, ring in rings.items() if times[_ring_key(ring)] == 1}
     return [
-        _Bird(
-            name,
-            bird,
-            rings[key] if count[_ring_key(rings[key])] == 1 else "",
-            days.get(key),
-            frozenset(sexes.get(key, ())),
-        )
-        for key, bird in names.items()
+        _Bird(name, bird, own.get(key, ""), days.get(key), frozenset(sexes.get(key, ()))) for key, bird in names.items()
     ]
 
 
@@ -293,15 +266,6 @@ def _ring_key(ring: str) -> str:
     """What two spellings of one ring have in common: letters and digits; blank where no digit is in it."""
     plain = re.sub(r"[\W_]+", "", str(ring).casefold())
     return plain if re.search(r"\d", plain) else ""
-
-
-def _ringed_by_name(birds: list[_Bird]) -> list[_Bird]:
-    """A bird without a ring whose name is the ring of one has that ring."""
-    rings = {ring for bird in birds if len(ring := _ring_key(bird.ring)) >= _LEAST}
-    return [
-        replace(bird, ring=bird.written) if not bird.ring and _ring_key(bird.written) in rings else bird
-        for bird in birds
-    ]
 
 
 def _identities(birds: list[_Bird]) -> dict[tuple[str, str], object]:

@@ -8,8 +8,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
+from analysis.names import sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import WHO_WHEN, Rows
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.hatches import Hatch, Moves
 from analysis.season.model import Season
 from analysis.season.pairs import Aviary
@@ -24,6 +25,7 @@ CHICKS = {
     **dict.fromkeys(("arrived_on", "weaned_on", "left_on", "lost_on"), "datetime64[us]"),
     **{"fate": "str", "file": "str", "row": "Int64"},
 }
+_AS_WRITTEN = ("ring", "sex", "egg", "hatched_at", "hatched_at_timed", "sure_to_days", "arrived_on")
 NOT_WRITTEN = "species not written"
 BY_HAND, BY_PARENTS = "by hand", "by parents"
 _ASKED = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows
@@ -47,7 +49,8 @@ def chicks_frame(
             days = (ends["weaned_on"], ends["lost_on"], ends["left_on"], today)
             until = min((day for day in days if day is not None), default=None)
             move = moves.last(h, h.row["hatched_at"], until)
-            chicks.append(_chick(h, moves.aviary) | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
+            own = h.cells(moves.aviary) | {name: h.row[name] for name in _AS_WRITTEN}
+            chicks.append(own | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
     rearers.ask(ledger)
     return sorted_by_name(typed_frame(chicks, CHICKS), ["chick"])
 
@@ -61,18 +64,9 @@ def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, A
     if weaned_on is not None and lost_on is not None and weaned_on > lost_on:
         ledger.say("weaned-after-loss", row.place, "weaned_on", f"{weaned_on:%Y-%m-%d}")
         weaned_on = None
-    fate = "left" if left_on is not None else "being reared"
-    if weaned_on is not None:
-        fate = "weaned"
-    elif lost_on is not None and (left_on is None or lost_on <= left_on):
-        fate = "lost"
+    lost = lost_on is not None and (left_on is None or lost_on <= left_on)
+    fate = "weaned" if weaned_on is not None else "lost" if lost else "being reared" if left_on is None else "left"
     return {"weaned_on": weaned_on, "lost_on": lost_on, "left_on": left_on, "fate": fate}
-
-
-def _chick(h: Hatch, aviary: Aviary) -> dict[str, Any]:
-    as_written = {name: h.row[name] for name in ("hatched_at", "sure_to_days", "arrived_on")}
-    names = {name: h.row[name] or "" for name in ("ring", "sex", "egg")}
-    return h.cells(aviary) | as_written | names | {"hatched_at_timed": bool(h.row["hatched_at_timed"])}
 
 
 def _reared(h: Hatch, move: Row | None, fostered_to: str, rearers: "_Rearers", ledger: Ledger) -> dict[str, str | bool]:
@@ -122,11 +116,7 @@ class _Rearers:
         self._asked: dict[str, tuple[str, Place, str, list[str]]] = {}
 
     def meant(self, written: str, laid_by: str) -> _Rearer:
-        """Who is meant by a cell.
-
-        Where nothing is written it is the pair that laid, and by hand where that is not known either, so that the
-        chick is on the day's round.
-        """
+        """Who is meant by a cell; where nothing is written the pair that laid, else by hand, to be on the round."""
         if not written:
             return _Rearer(laid_by, by_hand=not laid_by)
         if written in self._aviary.book:
@@ -140,8 +130,8 @@ class _Rearers:
     def brooder(self, own: str, moved: str, written: str) -> str:
         """Which brooder, or other place of its own, a chick is in; blank where nobody says.
 
-        The one it was moved to last, else the one in its own column, else the place that stands in `reared_by`. A move
-        to birds ends it; one to "hand" or "brooder" names none, and what was written holds.
+        Moved there last, else in its own column, else in `reared_by`. A move to birds ends it; one to "hand" or
+        "brooder" names none, and what was written holds.
         """
         if not moved:
             return own or (written if self._is_place(written) and not says_only_brooder(written) else "")
@@ -173,15 +163,12 @@ def reared_at(chicks: pd.DataFrame) -> pd.Series:
 
 
 def kind_of(chicks: pd.DataFrame) -> pd.Series:
-    """Return the kind of each chick, a species and a way of rearing: chicks are held against others of their kind.
-
-    As "cockatiel, by hand", or "species not written, by whom is asked".
-    """
+    """Return each chick's kind, as "cockatiel, by hand": chicks are held against others of their kind."""
     rearing = chicks["by_hand"].map({True: BY_HAND, False: BY_PARENTS}).where(chicks["rearer_asked"] == "", _ASKED)
     return chicks["species"].replace("", NOT_WRITTEN) + ", " + rearing
 
 
-def kinds_said(chicks: pd.DataFrame) -> dict[str, Finding]:
+def kind_words(chicks: pd.DataFrame) -> dict[str, Finding]:
     """Return what each kind is called, by its name in `kind_of`."""
     kinds = {}
     about = zip(kind_of(chicks), chicks["species"], chicks["by_hand"], chicks["rearer_asked"], strict=True)
@@ -202,10 +189,8 @@ def unaccounted_chicks(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     """Return the chicks that are written as being reared, and may not be here any more on a day, at midnight.
 
     Nothing was written of them for two weeks, and they are reared by hand and were written of before, or are two weeks
-    past the days at which their species feeds itself. A chick that was never weighed is no such chick before that.
-    The season is to be opened up to the end of that day.
-
-    A row a chick: chick, by_hand, last_record_on (the last day on which it was weighed, seen, fed or moved; NaT: none).
+    past the days at which their species feeds itself. The season is to be opened up to the end of that day. A row a
+    chick: chick, by_hand, last_record_on (the last day on which it was weighed, seen, fed or moved; NaT: none).
 
     Source: practice, see the numbers above; days of weaning as `species_facts` has them, the keeper's own first.
     """
@@ -223,8 +208,7 @@ def unaccounted_chicks(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 def _weaned_by_d(season: Season, species: str) -> float | None:
     """The age in days by which a species feeds itself: the keeper's own, else what was read; None where nobody says."""
     own = [written_for(season.logs["species"], species, f"wean_{end}_d") for end in ("to", "from")]
-    facts = species_facts(species)
-    read = facts.days("wean") if facts else None
+    read = facts.days("wean") if (facts := species_facts(species)) else None
     return next((day for day in (*own, read.high if read else None) if day is not None), None)
 
 

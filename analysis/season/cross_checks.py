@@ -1,5 +1,6 @@
 """What two rows or two logs say of one another: used, but questionable, and said."""
 
+import math
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
@@ -20,6 +21,7 @@ LEFT_OUT = ("temperature_written", "temperature_if_other")
 _LIKE_F = (90.0, 125.0)  # in a log kept in °C nothing that is read or fed is so hot; in °F an incubator or a mix is
 _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is an incubator
 _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °C it is warm, or burns
+_NEVER = (math.inf, -math.inf)
 _IN_ORDER = {"hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"), "pairs": ("put_up_on", "parted_on")}
 _OTHER = {"father": "hen", "mother": "cock"}
 _SEXES = {"cock": ("father", "cock", "male", "m"), "hen": ("mother", "hen", "female", "f")}
@@ -39,7 +41,8 @@ def drop_other_unit_temperatures(rows: Rows, settings: Settings, ledger: Ledger)
         for row in rows[log]:
             celsius = row["temperature"]
             written = celsius if in_c or celsius is None else celsius * 1.8 + 32
-            if celsius is not None and (_between(written, _LIKE_F) if in_c else _like_c(row, written, incubators)):
+            low, high = _LIKE_F if in_c else _like_c(row, incubators)
+            if celsius is not None and low <= written <= high:
                 facts = {"other": "F", "yours": "C"} if in_c else {"other": "C", "yours": "F"}
                 ledger.bad_cell("other-temperature", row.place, "temperature", f"{written:g}", **facts)
                 other_c = (written - 32) / 1.8 if in_c else written
@@ -48,25 +51,19 @@ def drop_other_unit_temperatures(rows: Rows, settings: Settings, ledger: Ledger)
     return rows.but(checked)
 
 
-def _like_c(row: Row, written: float, incubators: set[str]) -> bool:
-    """Whether a number in a log kept in °F is one in °C, by what it was taken of."""
+def _like_c(row: Row, incubators: set[str]) -> tuple[float, float]:
+    """Between which numbers one in a log kept in °F is in °C, by what it was taken of; where any may be °F, none."""
     if row.place.log == "feeds":
-        return is_formula(row["food"] or "") and _between(written, _FOOD_LIKE_C)
+        return _FOOD_LIKE_C if is_formula(row["food"] or "") else _NEVER
     place = same(row["place"])
-    return (place in incubators or is_kept_warm(place)) and _between(written, _LIKE_C)
-
-
-def _between(value: float, ends: tuple[float, float]) -> bool:
-    return ends[0] <= value <= ends[1]
+    return _LIKE_C if place in incubators or is_kept_warm(place) else _NEVER
 
 
 def mark_known_birds(rows: Rows, aviary: Aviary, chicks: pd.DataFrame, ledger: Ledger) -> Rows:
     """Write beside each sign whether any log knows who was seen (`known`); who is not known is said."""
-    book = NameBook([*chicks["chick"], *chicks["ring"], *aviary.pairs, *(row["bird"] for row in rows["birds"])])
-    for pair in aviary.pairs.values():
-        for bird in ("cock", "hen"):
-            if pair.get(bird):
-                book.add(str(pair[bird]))
+    birds = [row["bird"] for row in rows["birds"]]
+    birds += [str(pair[bird]) for pair in aviary.pairs.values() for bird in ("cock", "hen") if pair.get(bird)]
+    book = NameBook([*chicks["chick"], *chicks["ring"], *aviary.pairs, *birds])
     signs = [row.but(known=row["who"] in book) for row in rows["signs"]]
     for row in signs:
         if not row["known"]:

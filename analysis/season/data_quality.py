@@ -1,7 +1,4 @@
-"""Whether numbers may be made from these logs: damaged and one-sided ones, and the same logs given twice.
-
-Decided here, once, and asked before any headline is shown.
-"""
+"""Whether numbers may be made from these logs: damaged and one-sided ones, and the same logs given twice."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -165,7 +162,7 @@ def without_copied_rows(rows: Rows, ledger: Ledger) -> Rows:
                 continue
             for row in again:
                 ledger.set_aside(row.place)
-            one, other = _file(first[0].place), _file(second[0].place)
+            one, other = (", ".join(filter(None, _source(rows[0].place))) for rows in (first, second))
             what = found("problems.same-rows", one=one, other=other, rows=len(again), log=log)
             ledger.say("log-twice", Place(log, second[0].place.file, second[0].place.sheet, None), what=what)
     left = []
@@ -197,10 +194,6 @@ def _cells(row: Row) -> _Record:
     """The cells of a row as they were understood, names without case."""
     cells = {name: same(cell) if isinstance(cell, str) else cell for name, cell in row.values.items()}
     return tuple(sorted((name, str(cell)) for name, cell in cells.items() if cell not in (None, "")))
-
-
-def _file(place: Place) -> str:
-    return f"{place.file}, {place.sheet}" if place.sheet else place.file
 
 
 def distinct_seasons(seasons: Sequence[Season]) -> tuple[tuple[Season, ...], list[Finding]]:

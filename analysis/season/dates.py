@@ -92,9 +92,8 @@ def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
         return rows
     start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
     rows = _by_row(rows, lambda moments: (moments < start) | (moments >= end))
-    return rows.but({log: [_in_bounds(row, start, end, ledger) for row in mine] for log, mine in rows.items()}).used(
-        ledger
-    )
+    inside = {log: [_in_bounds(row, start, end, ledger) for row in mine] for log, mine in rows.items()}
+    return rows.but(inside).used(ledger)
 
 
 def _around_the_middle(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:

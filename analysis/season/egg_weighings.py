@@ -9,8 +9,8 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.logs import Ledger, Row
 from analysis.logs.cells import GRAMS
+from analysis.needed import typed_frame
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_frame
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.weighings import TEN
 
@@ -26,6 +26,7 @@ _TEN_WIDE = 0.25  # how far from ten times the egg's middle weight, in ln, a mov
 GAINED, LOST = "gained", "lost too fast"
 _SAME_G = 1e-6  # masses nearer than this are one; no scale is so fine
 DOUBTS = {GAINED: found("season.doubt-gained"), LOST: found("season.doubt-lost-fast")}  # what each is called
+_Step = tuple[int, int, str]  # two weighings, by their places, and the doubt between them
 _CODES = {GAINED: "egg-gained", LOST: "egg-lost-fast"}
 
 
@@ -45,7 +46,11 @@ def egg_weights_frame(rows: Rows, eggs: pd.DataFrame, index: HatchIndex, ledger:
             continue
         label = labels[h.pair, h.clutch, h.row["egg"], h.row.place.file, h.row.place.row]
         if _can_be(row, h, of_egg.get(label, []), ledger):
-            of_egg.setdefault(label, []).append(_weighing(row, h, label))
+            on, begun = row["weighed_on"].normalize(), h.row["set_on"] or h.row["laid_on"]
+            day = np.nan if begun is None else float((on - begun.normalize()).days)
+            own = {"egg": h.row["egg"], "pair": h.pair, "clutch": h.clutch, "egg_row": label, "weighed_on": on}
+            own |= {"day": day, "mass_g": row["weight"], "file": row.place.file, "row": row.place.row}
+            of_egg.setdefault(label, []).append(own | {"place": row.place})
     step_g = scale_step_g([one["mass_g"] for weighings in of_egg.values() for one in weighings])
     used = [one for label in sorted(of_egg) for one in _looked_through(of_egg[label], step_g, ledger)]
     return rows.used(ledger, "egg_weights"), typed_frame(used, EGG_WEIGHTS)
@@ -67,14 +72,6 @@ def _can_be(row: Row, h: Hatch, before: list[dict[str, Any]], ledger: Ledger) ->
         facts = {"first": that_day[-1]["mass_g"], "second": mass_g}
         ledger.say("weighed-twice", row.place, "weight", Finding("problems.two-weights", facts=facts))
     return ledger.is_used(row)
-
-
-def _weighing(row: Row, h: Hatch, label: int) -> dict[str, Any]:
-    on, begun = row["weighed_on"].normalize(), h.row["set_on"] or h.row["laid_on"]
-    day = np.nan if begun is None else float((on - begun.normalize()).days)
-    egg = {"egg": h.row["egg"], "pair": h.pair, "clutch": h.clutch, "egg_row": label}
-    where = {"file": row.place.file, "row": row.place.row, "place": row.place}
-    return egg | {"weighed_on": on, "day": day, "mass_g": row["weight"]} | where
 
 
 def _out_of_its_life(on: pd.Timestamp, h: Hatch) -> str:
@@ -128,18 +125,15 @@ def contradicted(days: list[pd.Timestamp], masses_g: list[float], *, step_g: flo
     return found
 
 
-def _bad_steps(
-    kept: list[int], days: list[pd.Timestamp], masses_g: list[float], step_g: float
-) -> list[tuple[int, int, str]]:
+def _bad_steps(kept: list[int], days: list[pd.Timestamp], masses_g: list[float], step_g: float) -> list[_Step]:
     found = []
     for before, after in pairwise(kept):
         lost = 1 - masses_g[after] / masses_g[before]
         apart = max((days[after] - days[before]).days, 1)
-        if abs(masses_g[after] - masses_g[before]) <= 2 * step_g + _SAME_G:
-            continue
-        if lost < -_GAIN:
+        told = abs(masses_g[after] - masses_g[before]) > 2 * step_g + _SAME_G
+        if told and lost < -_GAIN:
             found.append((before, after, GAINED))
-        elif lost > _FAST + _USUAL_A_DAY * (apart - 1):
+        elif told and lost > _FAST + _USUAL_A_DAY * (apart - 1):
             found.append((before, after, LOST))
     return found
 

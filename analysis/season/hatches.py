@@ -12,11 +12,11 @@ from analysis.logs import Ledger, Place, Row
 from analysis.logs.cells import near
 from analysis.logs.headings import NameBook, choice_meant, same
 from analysis.logs.tables import OUTCOMES
-from analysis.names import DIED_IN_EGG
+from analysis.names import DIED_IN_EGG, sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import Rows
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.pairs import Aviary, begun
-from analysis.season.species import days_known, incubation_d, keepers_species
+from analysis.season.species import incubation_d, keepers_species
 
 EGGS = {
     **dict.fromkeys(("egg", "pair", "clutch", "cage", "species"), "str"),
@@ -26,6 +26,8 @@ EGGS = {
     **{"file": "str", "row": "Int64"},
 }
 _AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
+_LONGEST_D = 30  # practice: past this, an egg of any species here is overdue
+_LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late
 _CAUSES = {  # words in the cause of an egg's loss, by the outcome that they name
     "broken": ("broke", "crack", "crush", "trod"),
     "missing": ("missing", "gone", "stolen"),
@@ -58,10 +60,28 @@ class Hatch:
         }
 
 
-def outcome_said(outcome: str) -> Words:
+def outcome_words(outcome: str) -> Words:
     """What is said of an egg's outcome; one that is not ours as it stands."""
     ours = outcome in (*OUTCOMES, "unknown")
     return found(f"season.outcome-{outcome.replace(' ', '-')}") if ours else outcome
+
+
+def drop_repeated_hatches(rows: Rows, aviary: Aviary, ledger: Ledger) -> Rows:
+    """Use the first of two rows with one name: an egg within its clutch, a chick anywhere."""
+    first: dict[tuple[str, ...], Row] = {}
+    for row in rows["hatches"]:
+        names: list[tuple[str, ...]] = []
+        if row["egg"]:
+            clutch = (aviary.pair(row["pair"]), same(row["clutch"] or ""))
+            names.append(("egg", *clutch, same(row["egg"])))
+        if row["chick"] or row["ring"]:
+            names.append(("chick", same(row["chick"] or row["ring"])))
+        earlier = next((first[name] for name in names if name in first), None)
+        if earlier is None:
+            first |= dict.fromkeys(names, row)
+        else:
+            ledger.drop_repeat(row, earlier, "chick", row["chick"] or row["egg"])
+    return rows.used(ledger, "hatches")
 
 
 def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger) -> list[Hatch]:
@@ -73,8 +93,9 @@ def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger:
     for row in rows["hatches"]:
         pair = aviary.pair(row["pair"])
         species = row["species"] or aviary.species(pair)
-        outcome = _outcome(row, incubation_d(species, own), today, lost, ledger)
-        if outcome == "still incubating" and species and not days_known(species, own) and same(species) not in told:
+        days = incubation_d(species, own)
+        outcome = _outcome(row, (days or _LONGEST_D) + _LATE_D, today, lost, ledger)
+        if outcome == "still incubating" and species and days is None and same(species) not in told:
             told.add(same(species))
             ledger.say("no-days-known", row.place, "", species, species=species)
         chick = row["chick"] or row["ring"] or ""
@@ -197,27 +218,15 @@ def read_moves(rows: Rows, index: HatchIndex, aviary: Aviary, ledger: Ledger) ->
 
 
 def eggs_frame(hatches: list[Hatch], aviary: Aviary, moves: Moves) -> pd.DataFrame:
-    """Return one row an egg.
-
-    A chick without an egg's name counts as an egg where its clutch has numbered eggs; where a whole clutch
-    is chicks only, nobody knows how many eggs there were, and none is made up.
-    """
-    numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}
-    found = [
-        _egg(h, aviary, moves)
-        for h in hatches
-        if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None)
-    ]
-    return sorted_by_name(typed_frame(found, EGGS).sort_values(["laid_on", "row"]), ["pair", "clutch"])
-
-
-def _egg(h: Hatch, aviary: Aviary, moves: Moves) -> dict[str, Any]:
-    candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
-    showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
-    found = {
-        "egg": h.row["egg"] or h.chick,
-        "fertile": "yes" if showed_life else "no" if h.outcome == "clear" else candled,
-        "outcome": h.outcome,
-        "incubated_by": moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair),
-    }
-    return h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | found
+    """Return one row an egg; a chick without an egg's name counts as one where its clutch has numbered eggs."""
+    numbered = {(h.pair, same(h.clutch)) for h in hatches if h.row["egg"]}  # else nobody knows how many eggs
+    eggs = []
+    for h in hatches:
+        if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None):
+            candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
+            showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
+            fertile = "yes" if showed_life else "no" if h.outcome == "clear" else candled
+            sitter = moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair)
+            own = {"egg": h.row["egg"] or h.chick, "fertile": fertile, "outcome": h.outcome, "incubated_by": sitter}
+            eggs.append(h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | own)
+    return sorted_by_name(typed_frame(eggs, EGGS).sort_values(["laid_on", "row"]), ["pair", "clutch"])

@@ -1,6 +1,7 @@
 """Losses: their causes in a short list of groups, which came together, and how long each chick was at risk."""
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -8,11 +9,11 @@ import pandas as pd
 from analysis.finding import Finding, Words, found
 from analysis.logs import Ledger, Row
 from analysis.logs.headings import same
+from analysis.needed import typed_frame
 from analysis.rates import losses_by_age
 from analysis.say import in_words
 from analysis.season.chicks import reared_at
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_frame
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.model import Season
 
@@ -54,7 +55,7 @@ def cause_group(cause: str) -> str:
     return NOT_KNOWN if words.startswith(_UNSURE) else _OTHER
 
 
-def cause_said(group: str) -> Words:
+def cause_words(group: str) -> Words:
     """What a group of causes is called; one that is not ours as it stands."""
     return _CALLED.get(group, group)
 
@@ -62,7 +63,7 @@ def cause_said(group: str) -> Words:
 def read_losses(rows: Rows, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd.DataFrame]:
     """Return the rows that are used, and one row a loss of a chick or an egg that the hatches know."""
     first: dict[tuple[str, str], Row] = {}
-    losses = []
+    losses, pairs = [], dict[str, str]()
     for row in rows["losses"]:
         column = "chick" if row["chick"] else "egg"
         h = (index.chick(row["chick"]) if row["chick"] else None) or index.egg(row[column])
@@ -78,10 +79,10 @@ def read_losses(rows: Rows, index: HatchIndex, ledger: Ledger) -> tuple[Rows, pd
         elif age_d < -(h.row["sure_to_days"] or 0):
             ledger.drop("loss-before-hatch", row.place, "found_on", f"{row['found_on']:%Y-%m-%d}")
         else:
-            first[who] = row
+            first[who], pairs[h.chick] = row, h.pair
             losses.append(_loss(row, h, age_d, ledger))
     frame = typed_frame(losses, LOSSES).sort_values(["found_on", "row"], ignore_index=True)
-    return rows.used(ledger, "losses"), frame
+    return rows.used(ledger, "losses"), _with_events(frame, pairs)
 
 
 def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
@@ -89,26 +90,21 @@ def _loss(row: Row, h: Hatch, age_d: float, ledger: Ledger) -> dict[str, Any]:
     if seen is not None and seen > row["found_on"]:
         ledger.say("seen-well-after-found", row.place, "last_seen_well_on", f"{seen:%Y-%m-%d}")
         seen = None
-    about = {"chick": h.chick, "egg": "" if h.chick else h.row["egg"], "age_d": age_d, "event": "", "event_found": ""}
-    days = {"found_on": row["found_on"], "last_seen_well_on": seen}
-    texts = {name: row[name] or "" for name in ("cause", "examined")}
+    about = {"chick": h.chick, "egg": "" if h.chick else h.row["egg"], "age_d": age_d, "event_found": ""}
+    about |= {name: row[name] for name in ("found_on", "cause", "examined")}
     where = {"file": row.place.file, "row": row.place.row}
-    return about | days | texts | {"cause_group": cause_group(texts["cause"])} | where
+    return about | {"last_seen_well_on": seen, "cause_group": cause_group(row["cause"] or "")} | where
 
 
-def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
-    """Fill in `event_found`, a Finding, and `event`, the same in words, for losses that came together: found on one
-    day, three chicks or more of two pairs or more.
+def _with_events(losses: pd.DataFrame, pairs: Mapping[str, str]) -> pd.DataFrame:
+    """Fill in `event_found`, a Finding, and `event`, its words: three or more chicks of two or more pairs, on one day.
 
     This describes what came together and says nothing of chance.
     """
-    pair = {h.chick: h.pair for h in hatches if h.chick}
-    chicks = losses[losses["chick"] != ""].assign(pair=lambda f: f["chick"].map(pair))
-    losses = losses.copy()
-    for day, group in chicks.groupby("found_on"):
-        pairs = group["pair"].nunique()
-        if len(group) >= _TOGETHER and pairs >= _PAIRS:
-            event = found("season.lost-together", chicks=len(group), pairs=pairs, day=pd.Timestamp(str(day)))
+    for day, group in losses[losses["chick"] != ""].groupby("found_on"):
+        of_pairs = group["chick"].map(pairs).nunique()
+        if len(group) >= _TOGETHER and of_pairs >= _PAIRS:
+            event = found("season.lost-together", chicks=len(group), pairs=of_pairs, day=pd.Timestamp(str(day)))
             losses.loc[group.index, "event_found"] = event
             losses.loc[group.index, "event"] = in_words(event)
     return losses
@@ -117,18 +113,17 @@ def with_events(losses: pd.DataFrame, hatches: list[Hatch]) -> pd.DataFrame:
 def chick_spans(season: Season) -> pd.DataFrame:
     """Return one row a chick of known age: from when to when it was watched, and where.
 
-    A chick hatched here enters at age 0, one that arrived enters at the age it had then. It is watched until
-    it was weaned, lost, left or, failing these, the last day. A loss is put half-way between the last good
-    look and the finding (Green, Bird Ecology and Conservation, §3.3.6) where a last good look is written,
-    otherwise on the day it was found. A chick that was moved is counted, for all its days, where it was last.
+    A chick hatched here enters at age 0, one that arrived at the age it had then. It is watched until it was weaned,
+    lost, left or, failing these, the last day. A loss is put half-way between the last good look and the finding
+    (Green, Bird Ecology and Conservation, §3.3.6), or, where no look is written, on the day it was found. A chick that
+    was moved is counted, for all its days, where it was last.
 
     Columns: chick, species, reared_by, event, entry_d and exit_d (age in days), lost; pair and clutch (that laid), nest
-    (the pair that reared it, or the pair that laid it where no pair did: chicks of one nest share a fate), place (the
-    cage of the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that laid, as in
-    `season.chicks`), room (of the place; the place itself where it is no cage), hatched_at, came_on and out_on (days; a
-    loss has the day it was found), fate, and wean_d, the age in days by which its species is weaned: the keeper's
-    `wean_to_d`, or the latest age at which one of it was weaned this season, or the keeper's `wean_from_d`; missing
-    where none is known.
+    (the pair that reared it, or that laid it where no pair did: chicks of one nest share a fate), place (the cage of
+    the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that laid), room (of the place;
+    the place itself where it is no cage), hatched_at, came_on and out_on (days; a loss has the day it was found), fate,
+    and wean_d, the age in days by which its species is weaned: the keeper's `wean_to_d`, or the latest age at which one
+    of it was weaned this season, or the keeper's `wean_from_d`; missing where none is known.
     """
     chicks = season.chicks[season.chicks["hatched_at"].notna()]
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
@@ -138,6 +133,8 @@ def chick_spans(season: Season) -> pd.DataFrame:
     ends = chicks["weaned_on"].fillna(chicks["left_on"]).fillna(season.last_day)
     seen = of_chick["last_seen_well_on"].where(of_chick["last_seen_well_on"] >= hatched, chicks["lost_on"])
     out = (seen + (chicks["lost_on"] - seen) / 2).where(lost, ends)
+    came_on = chicks["arrived_on"].where(chicks["arrived_on"] > hatched, hatched)
+    out_on = chicks["lost_on"].where(lost, ends)
     spans = pd.DataFrame(
         {
             **{name: chicks[name] for name in ("chick", "species", "reared_by")},
@@ -148,16 +145,13 @@ def chick_spans(season: Season) -> pd.DataFrame:
             **{name: chicks[name] for name in ("pair", "clutch")},
             **_where(season, chicks),
             **{name: chicks[name] for name in ("cage", "hatched_at")},
-            "came_on": chicks["arrived_on"].where(chicks["arrived_on"] > hatched, hatched),
-            "out_on": chicks["lost_on"].where(lost, ends),
+            "came_on": came_on,
+            "out_on": out_on.where(out_on > came_on, came_on),  # no chick goes before it came, whatever is written
             "fate": chicks["fate"],
             "wean_d": _wean_d(season, chicks, hatched),
         }
     )
-    # Where the logs contradict themselves no chick goes before it came.
-    out_on = spans["out_on"].where(spans["out_on"] > spans["came_on"], spans["came_on"])
-    exit_d = spans[["entry_d", "exit_d"]].max(axis=1, skipna=False)
-    return spans.assign(out_on=out_on, exit_d=exit_d).reset_index(drop=True)
+    return spans.assign(exit_d=spans[["entry_d", "exit_d"]].max(axis=1, skipna=False)).reset_index(drop=True)
 
 
 def ages_lost(season: Season) -> pd.DataFrame:
@@ -172,10 +166,7 @@ def ages_lost(season: Season) -> pd.DataFrame:
 
 
 def lost_by_age(season: Season) -> tuple[pd.DataFrame, int]:
-    """Count the chicks lost before weaning by age when they were found, as the list of losses has it.
-
-    Returns the bands of `rates.losses_by_age`, and how many chicks were lost at an age that nobody knows.
-    """
+    """Count the chicks lost before weaning by age when found, as `rates.losses_by_age`; then those of unknown age."""
     ages, spans = ages_lost(season).set_index("chick")["age_d"], chick_spans(season)
     age_d = spans["chick"].map(ages).fillna(spans["exit_d"])
     known = spans.assign(exit_d=age_d.where(age_d > spans["entry_d"], spans["entry_d"]))
@@ -189,9 +180,8 @@ def _where(season: Season, chicks: pd.DataFrame) -> dict[str, pd.Series]:
     by = chicks["reared_by"].map(same)
     own = by == chicks["pair"].map(same)
     with_pair = own | by.isin(list(pairs))
-    cage = [pairs.get(name, "") for name in by]
-    place = chicks["cage"].where(own, pd.Series(cage, index=chicks.index, dtype="str"))
-    place = place.where(with_pair, reared_at(chicks))
+    cage = pd.Series([pairs.get(name, "") for name in by], index=chicks.index, dtype="str")
+    place = chicks["cage"].where(own, cage).where(with_pair, reared_at(chicks))
     room = [rooms.get(same(name), name) for name in place]
     nest = chicks["reared_by"].where(with_pair, chicks["pair"])
     return {"nest": nest, "place": place, "room": pd.Series(room, index=chicks.index, dtype="str")}

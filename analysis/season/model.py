@@ -11,7 +11,9 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.guard import on_screen
 from analysis.logs import Settings
+from analysis.rates import clutch_counts
 from analysis.say import say
+from analysis.season.dates import today
 from analysis.season.pairs import counted_chicks
 
 T = TypeVar("T")
@@ -27,21 +29,20 @@ class Season:
         One row an egg: egg, pair, clutch, cage, species, laid_on, set_on, candled_on, fertile ("yes", "no", "unknown"),
         outcome, incubated_by, hatched_at, chick.
     clutches
-        One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs,
-        clear, died_in_egg, broken_or_gone, hatched, weaned (counts may be missing).
+        One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs, clear,
+        died_in_egg, broken_or_gone, hatched, weaned (counts may be missing).
     chicks
-        One row a chick: chick, ring, sex, egg, pair, clutch, cage, species, hatched_at, sure_to_days,
-        reared_by ("hand" where it is reared by hand, in whatever words; else the pair, or the cage of one; blank: not
-        known), by_hand (whether it is reared by hand: this alone is asked everywhere), rearer_asked (the word in
-        reared_by, or the place it was moved to, that no log knows; blank: none), brooder (which one it was in last;
-        blank: not written), arrived_on, weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared").
+        One row a chick: chick, ring, sex, egg, pair, clutch, cage, species, hatched_at, sure_to_days, reared_by ("hand"
+        where it is reared by hand, in whatever words; else the pair, or the cage of one; blank: not known), by_hand
+        (this alone is asked everywhere), rearer_asked (the word in reared_by, or the place it was moved to, that no log
+        knows; blank: none), brooder (the last one; blank: not written), arrived_on, weaned_on, left_on, lost_on, fate
+        ("weaned", "lost", "left", "being reared").
     weights
-        One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop,
-        together (chicks on the scale), notes; then what the season knows of the chick, on each of its rows: pair,
-        clutch, species (blank: not written), kind (a species and a way of rearing, such as "cockatiel, by hand", see
-        `kind_of`), did_well (weaned by the last day), sure_to_days (how sure its day of hatch is); then file, row.
-        Chicks weighed together have a row each: mass_g is then their mean, `together` how many they were, the rest
-        each chick's own. Such a row is shown, and never fitted.
+        One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop, together
+        (chicks on the scale), notes; then what is known of the chick: pair, clutch, species (blank: not written), kind
+        (species and rearing, as "cockatiel, by hand", see `kind_of`), did_well (weaned by the last day), sure_to_days
+        (how sure its day of hatch is); then file, row. Chicks weighed together have a row each: mass_g is then their
+        mean, `together` how many they were, the rest each chick's own. Such a row is shown, and never fitted.
     crops
         One row a weighing of one chick that is not used, for whatever is wrong with its weight or its day, and whose
         crop is written: chick, weighed_at, crop, odd_crop (another word in its place).
@@ -49,18 +50,15 @@ class Season:
         One row an egg weighing: egg, pair, clutch, egg_row (its row in `eggs`), weighed_on, day (since it was set),
         mass_g, doubt ("", "gained" or "lost too fast").
     losses
-        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event (a Finding, or blank).
-    pairs
-        pair, kind, species, cock, hen, cage, put_up_on, parted_on.
-    cages
-        cage, room, notes.
+        One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event (in words, or blank).
+    pairs, cages
+        pair, kind, species, cock, hen, cage, put_up_on, parted_on; and cage, room, notes.
     logs
         The other logs as written and typed, by name; a temperature that was left out for its unit stands beside it,
         see `drop_other_unit_temperatures`; beside a sign, whether any log knows who was seen (known).
-    problems
-        file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is.
-    to_do
-        What to do about each of the problems, in their order: the finding that `advice` says.
+    problems, to_do
+        file, sheet, row, column, code, severity, value, advice; about: the pair that is meant, blank where none is. And
+        what to do about each, in their order: the finding that `advice` says.
     not_used
         file, sheet, row, column (blank: the whole row), cells as written.
     accounting
@@ -69,12 +67,10 @@ class Season:
         What was assumed while reading: where (the file, and the sheet of several; blank: of all), and what.
     unread
         The files of which nothing could be read; the account has what they seem to hold.
-    last_day
-        The last day that anything was logged.
+    last_day, asked_on
+        The last day that anything was logged; the day it was opened up to, None where no day was asked for.
     earlier
         The seasons joined to this one.
-    asked_on
-        The day it was opened up to; None where no day was asked for.
 
     Examples
     --------
@@ -129,8 +125,6 @@ class Season:
 
     def _in_short(self) -> tuple[str, str]:
         """What it is of, and how much is in it: the frames are looked at one by one."""
-        from analysis.rates import clutch_counts
-
         counts = {"clutches": len(clutch_counts(self.eggs, self.clutches)), "problems": len(self.problems)}
         counts |= {"pairs": len(self.pairs), "chicks": len(self.chicks), "weighings": len(self.weights)}
         aviary = self.aviary if self.aviary != self.name else ""
@@ -144,8 +138,6 @@ class Season:
     @property
     def day(self) -> pd.Timestamp:
         """The same at midnight; today, where nothing was logged yet."""
-        from analysis.season.dates import today
-
         return pd.Timestamp(today() if self.as_of is None else self.as_of).normalize()
 
     @property

@@ -12,38 +12,21 @@ import pandas as pd
 
 from analysis.errors import SeasonError
 from analysis.finding import Finding, found
-from analysis.logs import (
-    LOGS,
-    Ledger,
-    Place,
-    Settings,
-    Sheet,
-    check_tables,
-    read_folder,
-    read_settings,
-    settings_sheets,
-    understand,
-)
+from analysis.logs import LOGS, Ledger, Place, Settings, Sheet, check_tables, settings_sheets, understand
 from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
-from analysis.logs.read import TEXT_FILES, WORKBOOKS
+from analysis.logs.read import TEXT_FILES, WORKBOOKS, read_folder
+from analysis.logs.settings import read_settings
 from analysis.say import say
 from analysis.season.chicks import chicks_frame
 from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_temperatures, mark_known_birds
 from analysis.season.data_quality import distinct_seasons, without_copied_rows
 from analysis.season.dates import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
 from analysis.season.egg_weighings import egg_weights_frame
-from analysis.season.hatches import HatchIndex, eggs_frame, read_hatches, read_moves
-from analysis.season.losses import read_losses, with_events
+from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
+from analysis.season.losses import read_losses
 from analysis.season.model import Season
-from analysis.season.pairs import (
-    build_aviary,
-    cages_frame,
-    counted_clutches,
-    drop_repeated_hatches,
-    number_clutches,
-    pairs_frame,
-)
+from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.weighings import weights_frame
 
 _IN_FRAMES = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
@@ -86,8 +69,9 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
     ledger = Ledger()
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
-    settings, typed = _typed(sheets, ledger)
-    rows = _dated(typed, settings, asked_on, ledger)
+    settings, rows = _typed(sheets, ledger)
+    rows = keep_in_bounds(date_by_age(without_copied_rows(rows, ledger), settings, ledger), settings, ledger)
+    rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
     rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
     season = Season(
         folder=folder,
@@ -120,14 +104,6 @@ def _typed(sheets: list[Sheet], ledger: Ledger) -> tuple[Settings, Rows]:
     return settings, check_tables(understand(others, sheets, settings.columns, ledger), settings, ledger)
 
 
-def _dated(rows: Rows, settings: Settings, asked_on: pd.Timestamp | None, ledger: Ledger) -> Rows:
-    """The rows written once, with dates in the season, as they were known on the day that was asked for."""
-    rows = without_copied_rows(rows, ledger)
-    rows = date_by_age(rows, settings, ledger)
-    rows = keep_in_bounds(rows, settings, ledger)
-    return rows if asked_on is None else forget_after(rows, asked_on, ledger)
-
-
 def _linked(
     rows: Rows, settings: Settings, today: pd.Timestamp | None, ledger: Ledger
 ) -> tuple[Rows, dict[str, pd.DataFrame], list[str]]:
@@ -139,10 +115,9 @@ def _linked(
     index = HatchIndex(hatches)
     rows, moves = read_moves(rows, index, aviary, ledger)
     rows, losses = read_losses(rows, index, ledger)
-    frames = {"losses": with_events(losses, hatches)}
-    frames["eggs"] = eggs_frame(hatches, aviary, moves)
+    frames = {"losses": losses, "eggs": eggs_frame(hatches, aviary, moves)}
     frames["clutches"] = counted_clutches(rows, aviary, ledger)
-    frames["chicks"] = chicks_frame(rows, hatches, frames["losses"], moves, today, ledger)
+    frames["chicks"] = chicks_frame(rows, hatches, losses, moves, today, ledger)
     rows, frames["weights"], frames["crops"] = weights_frame(rows, frames["chicks"], index.chicks, settings, ledger)
     rows, frames["egg_weights"] = egg_weights_frame(rows, frames["eggs"], index, ledger)
     rows = drop_other_unit_temperatures(rows, settings, ledger)
@@ -163,23 +138,18 @@ def _assumed(settings: Settings, numbered: list[str]) -> Iterator[Finding]:
 def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
     """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said."""
     named = [season.folder / name.strip() for name in season.settings["earlier"].split(";") if name.strip()]
-    others = _open_earlier([*named, *map(Path, earlier)], but_not=season.folder)
+    try:
+        folders = {folder.resolve(): folder for folder in (*named, *map(Path, earlier))}
+        folders.pop(season.folder.resolve(), None)
+        others = [_open(folder, (), None, join=False) for folder in folders.values()]  # none of what these join
+    except SeasonError as wrong:
+        raise SeasonError(say("season.earlier-not-joined", why=str(wrong))) from None
     if not others:
         return season
     seasons, alike = distinct_seasons((season, *others))
     for what in alike:
         ledger.say("same-season-twice", Place("settings", "", "", None), what=what)
     return replace(season, earlier=seasons[1:], **_problems(ledger))
-
-
-def _open_earlier(folders: list[Path], but_not: Path) -> tuple[Season, ...]:
-    """Open each earlier season once; what they in turn call earlier is not opened."""
-    try:
-        known = {folder.resolve(): folder for folder in folders}
-        known.pop(but_not.resolve(), None)
-        return tuple(_open(folder, (), None, join=False) for folder in known.values())
-    except SeasonError as wrong:
-        raise SeasonError(say("season.earlier-not-joined", why=str(wrong))) from None
 
 
 def _day(up_to: str | date) -> pd.Timestamp:

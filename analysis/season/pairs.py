@@ -13,9 +13,9 @@ import pandas as pd
 from analysis.finding import found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
-from analysis.names import name_key
+from analysis.names import name_key, sorted_by_name
+from analysis.needed import typed_frame
 from analysis.season.dates import Rows
-from analysis.season.frames import sorted_by_name, typed_frame
 from analysis.season.vocabulary import is_parents
 
 PAIRS = {
@@ -158,24 +158,6 @@ def _numbered(eggs: list[Row], gap_d: float, free: Iterator[str]) -> dict[Place,
     return clutches
 
 
-def drop_repeated_hatches(rows: Rows, aviary: Aviary, ledger: Ledger) -> Rows:
-    """Use the first of two rows with one name: an egg within its clutch, a chick anywhere."""
-    first: dict[tuple[str, ...], Row] = {}
-    for row in rows["hatches"]:
-        names: list[tuple[str, ...]] = []
-        if row["egg"]:
-            clutch = (aviary.pair(row["pair"]), same(row["clutch"] or ""))
-            names.append(("egg", *clutch, same(row["egg"])))
-        if row["chick"] or row["ring"]:
-            names.append(("chick", same(row["chick"] or row["ring"])))
-        earlier = next((first[name] for name in names if name in first), None)
-        if earlier is None:
-            first |= dict.fromkeys(names, row)
-        else:
-            ledger.drop_repeat(row, earlier, "chick", row["chick"] or row["egg"])
-    return rows.used(ledger, "hatches")
-
-
 def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame:
     """Return one row a counted clutch, each pair and clutch once."""
     first: dict[tuple[str, str], Row] = {}
@@ -187,20 +169,14 @@ def counted_clutches(rows: Rows, aviary: Aviary, ledger: Ledger) -> pd.DataFrame
             ledger.drop_repeat(row, earlier, "clutch", row["clutch"])
             continue
         _add_up(row, ledger)
-        found = {"clear": _clear(row), "pair": pair, "species": aviary.species(pair)}
-        sitter = aviary.sitter(row["incubated_by"], pair)
-        found |= {"cage": aviary.cage(pair, row["first_egg_on"]), "incubated_by": sitter}
-        counted.append({name: row[name] for name in CLUTCHES} | found)
+        clear = row["clear"]
+        if clear is None and row["fertile"] is not None:  # all that did not show fertile or break
+            left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
+            clear = left if left >= 0 else None
+        own = {"pair": pair, "species": aviary.species(pair), "cage": aviary.cage(pair, row["first_egg_on"])}
+        own |= {"incubated_by": aviary.sitter(row["incubated_by"], pair), "clear": clear}
+        counted.append({name: row[name] for name in CLUTCHES} | own)
     return typed_frame(counted, CLUTCHES)
-
-
-def _clear(row: Row) -> int | None:
-    """The eggs that showed nothing: as written, else all that did not show fertile or break."""
-    if row["clear"] is not None or row["fertile"] is None:
-        written: int | None = row["clear"]
-        return written
-    left = row["eggs"] - row["fertile"] - (row["broken_or_gone"] or 0)
-    return left if left >= 0 else None
 
 
 def _add_up(row: Row, ledger: Ledger) -> None:
@@ -232,11 +208,9 @@ def counted_chicks(clutches: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame
 
 
 def loops(parents: Parents) -> set[tuple[str, str]]:
-    """The links by which a bird becomes its own ancestor.
+    """The links (bird, parent) by which a bird becomes its own ancestor: all on some loop, none that only lead to one.
 
-    `parents` are those of each bird by its name; a parent may have none written, and then need not be a key. Every
-    link (bird, parent) on some loop is one: without them no bird is its own ancestor. Links that only lead to a loop or
-    away from it are none.
+    `parents` are those of each bird by its name; a parent of whom none is written need not be a key.
     """
     sorter = TopologicalSorter(parents)
     with suppress(CycleError):

@@ -23,11 +23,7 @@ SOON = ("at once", "before the next feed", "today", "look again", "note")  # the
 AT_ONCE, NEXT_FEED, TODAY, LOOK_AGAIN, _NOTE = SOON
 LOOKS = (LOOK_AGAIN, _NOTE)  # how soon of what is looked at, and calls nobody yet
 _LEVELS: dict[str, Level] = {LOOK_AGAIN: LOOK, _NOTE: NOTE}  # all others are to be acted upon
-_SOON = {
-    AT_ONCE: found("season.at-once"),
-    NEXT_FEED: found("season.before-the-next-feed"),
-    TODAY: found("season.today"),
-}
+_SOON = {soon: found(f"season.{soon.replace(' ', '-')}") for soon in (AT_ONCE, NEXT_FEED, TODAY)}
 _MARKS = {"read": None, "practice": found("season.practice"), "memory": found("season.from-memory")}
 _PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
 _NOT = {"not", "no", "never", "without", "nicht", "kein", "keine", "ohne"}
@@ -69,7 +65,7 @@ class Sign:
         return found("season.sign-asks", parts=[*parts, found("season.never", never=found(f"signs.{self.code}-never"))])
 
 
-def sign_said(sign: str) -> Words:
+def sign_words(sign: str) -> Words:
     """What is said of a sign by its name; another word as it was written."""
     return found(f"signs.{sign.replace(' ', '-')}") if sign in SIGNS or sign in _table().keys() - {_ODD} else sign
 
@@ -81,24 +77,21 @@ def signs_seen(season: Season) -> pd.DataFrame:
     over (it was written to be well again since), notes.
     """
     signs = season.logs["signs"]
-    named = [_signs_named(str(sign)) for sign in signs["sign"]]
+    named = pd.Series([_signs_named(str(sign)) for sign in signs["sign"]], index=signs.index, dtype=object)
     seen_at = pd.to_datetime(signs["seen_at"])
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
-    frame = frame.assign(sign=pd.Series(named, index=signs.index, dtype=object))
-    frame = frame.assign(notes=signs["notes"].astype(object).fillna(""))
+    frame = frame.assign(sign=named, notes=signs["notes"].astype(object).fillna(""))
     frame = frame.explode("sign").dropna(subset="sign").sort_values("seen_at", kind="stable", ignore_index=True)
     frame = frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
     well = frame[frame["sign"] == WELL]
-    last = dict(zip(well["who"].map(same), well["seen_at"], strict=True)) if len(well) else {}
-    until = [last.get(same(name), pd.NaT) for name in frame["who"]]
-    over = [not pd.isna(end) and at <= end for at, end in zip(frame["seen_at"], until, strict=True)]
-    return frame.assign(over=pd.Series(over, index=frame.index, dtype=bool))
+    last = dict(zip(map(same, well["who"]), well["seen_at"], strict=True))
+    until = pd.Series([last.get(same(who)) for who in frame["who"]], index=frame.index, dtype="datetime64[us]")
+    return frame.assign(over=frame["seen_at"] <= until)
 
 
 def _signs_named(text: str) -> list[str]:
     """The signs that a cell names: the whole of it, or each of its parts."""
-    whole = _named(text)
-    if whole:
+    if whole := _named(text):
         return [whole]
     parts = [part for part in _PARTS.split(text.strip()) if part]
     return list(dict.fromkeys(sign for part in parts for sign in _within(part) or [part]))
@@ -184,8 +177,3 @@ def read_first(soon: str, said: Finding, *, of: Words = "") -> Finding:
 def rank(read: Finding) -> int:
     """How pressing what is read first is: its place in `SOON`, 0 is at once."""
     return SOON.index(read.facts["soon"])
-
-
-def of_chicks(names: list[str]) -> Words:
-    """Whom a finding on some chicks is about: the one, or all of them."""
-    return names[0] if len(names) == 1 else found("day.chicks", names=names)

@@ -13,9 +13,6 @@ import pandas as pd
 from analysis.logs import Row
 from analysis.logs.headings import same
 
-_LONGEST_D = 30  # practice: past this, an egg of any species here is overdue
-_LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late
-
 
 class Days(NamedTuple):
     """A range that somebody gives, its source, and its mark: read, practice or memory."""
@@ -101,12 +98,6 @@ def written_for(log: pd.DataFrame, species: str, column: str) -> float | None:
     return float(mine.iloc[0]) if len(mine) else None
 
 
-def days_known(species: str, own: dict[str, Row]) -> bool:
-    """Whether the species log or `species.toml` says how long an egg of this species takes."""
-    row = own.get(same(species))
-    return bool(row and row["incubation_d"]) or incubation_range(species) is not None
-
-
 def window_written(log: pd.DataFrame, species: str, what: str) -> tuple[float, float] | None:
     """The days that the species log gives for "ring" or "wean"; where only one is written it is both."""
     ends = [written_for(log, species, f"{what}_{end}_d") for end in ("from", "to")]
@@ -114,8 +105,7 @@ def window_written(log: pd.DataFrame, species: str, what: str) -> tuple[float, f
     return (min(written), max(written)) if written else None
 
 
-def incubation_d(species: str, own: dict[str, Row]) -> float:
-    """The days after which an egg of this species is no longer taken to be incubating."""
+def incubation_d(species: str, own: dict[str, Row]) -> float | None:
+    """The most days that an egg of this species takes, by the species log or `species.toml`; None where none says."""
     row, read = own.get(same(species)), incubation_range(species)
-    days = (row["incubation_d"] if row else None) or (read.high if read else _LONGEST_D)
-    return float(days) + _LATE_D
+    return (row["incubation_d"] if row else None) or (read.high if read else None)

@@ -41,9 +41,9 @@ def check_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     """
     pairs, laid = _names(rows, "pairs.pair"), list(_written(rows, "hatches.pair", "clutches.pair"))
     of_pairs = _Kind("pairs", pairs, NameBook(pairs), [], laid)  # one like none of these is said to have no species
-    places = (_cages(rows, aviary), _who_did(rows, aviary), _places(rows, aviary))
-    for kind in (_birds(rows), _species(rows), of_pairs, *places):
-        _check(kind, ledger)
+    for kind in (_birds(rows), _species(rows), of_pairs, *_places(rows, aviary)):
+        if kind.listed:
+            _check(kind, ledger)
 
 
 def near_miss(name: str, known: Iterable[str]) -> str:
@@ -67,14 +67,12 @@ def _words(name: str) -> list[str]:
 
 def _agree(words: list[str], others: list[str]) -> float:
     """How well two names agree, from 0 (not close) to 1."""
-    if not words or not others:
-        return 0.0
     numbers, other_numbers = ([word for word in one if word.isdecimal()] for one in (words, others))
-    if "".join(words) == "".join(others) and numbers == other_numbers:
+    if words and "".join(words) == "".join(others) and numbers == other_numbers:
         return 1.0
     if len(words) != len(others):
         return 0.0
-    return min(_alike(one, other) for one, other in zip(words, others, strict=True))
+    return min((_alike(one, other) for one, other in zip(words, others, strict=True)), default=0.0)
 
 
 def _alike(one: str, other: str) -> float:
@@ -89,8 +87,6 @@ def _alike(one: str, other: str) -> float:
 
 
 def _check(kind: _Kind, ledger: Ledger) -> None:
-    if not kind.listed:
-        return
     names = {same(row[column]) for row, column in kind.used}
     complete = sum(name in kind.known for name in names) >= _MOST * len(names)
     told = set()
@@ -150,14 +146,6 @@ def _not_meant(rows: Rows) -> Callable[[Row, str], set[str]]:
     return not_meant
 
 
-def _cages(rows: Rows, aviary: Aviary) -> _Kind:
-    """Cages of pairs, of eggs and chicks, and those that a pair was moved to."""
-    listed = _names(rows, "cages.cage")
-    used = list(_not_a_word(_written(rows, "pairs.cage", "hatches.cage")))
-    used += [(row, column) for row, column in _written(rows, "moves.to") if row["what"] in aviary.book]
-    return _Kind("cages", listed, NameBook([*listed, *_names(rows, "cages.room", "readings.place"), *_HAND]), used, [])
-
-
 def _species(rows: Rows) -> _Kind:
     """Species; a weight table may well be of others, that nobody here keeps."""
     listed = _names(rows, "species.species")
@@ -167,23 +155,22 @@ def _species(rows: Rows) -> _Kind:
     return _Kind("species", listed, NameBook(listed), used, loose)
 
 
-def _who_did(rows: Rows, aviary: Aviary) -> _Kind:
-    """Who sat, and where eggs were moved to: a pair, a cage, a room, an incubator. Who rears is asked in `chicks`."""
-    listed = _names(rows, "readings.place") | _names(rows, "cages.room", "cages.cage", "pairs.pair")
-    listed = dict.fromkeys(_HAND, "cages") | listed
-    chicks = NameBook(_names(rows, "hatches.chick", "hatches.ring"))
-    sat = [(row, column) for row, column in _did(rows, aviary) if column != "reared_by" and row["what"] not in chicks]
-    return _Kind("cages", listed, NameBook([*listed, *aviary.book]), [], list(_not_a_word(sat)))
+def _places(rows: Rows, aviary: Aviary) -> Iterator[_Kind]:
+    """Cages of pairs, eggs and chicks; who sat, and where eggs were moved to; places of readings.
 
-
-def _did(rows: Rows, aviary: Aviary) -> list[Cell]:
-    did = _written(rows, "hatches.incubated_by", "hatches.reared_by", "clutches.incubated_by")
-    return [*did, *((row, to) for row, to in _written(rows, "moves.to") if row["what"] not in aviary.book)]
-
-
-def _places(rows: Rows, aviary: Aviary) -> _Kind:
-    """Places of readings; what an egg or chick was put in counts as listed where it is read as well."""
-    read = NameBook(_names(rows, "readings.place"))
-    did = {row[column]: "readings" for row, column in _did(rows, aviary)}
-    listed = {place: log for place, log in did.items() if place in read} | _names(rows, "cages.room", "cages.cage")
-    return _Kind("cages", listed, NameBook([*listed, *did]), [], list(_written(rows, "readings.place")))
+    Who sat may be a pair, a cage, a room or an incubator; who rears is asked in `chicks`. What an egg or chick was put
+    in counts as a listed place where it is read as well.
+    """
+    moved, chicks = list(_written(rows, "moves.to")), NameBook(_names(rows, "hatches.chick", "hatches.ring"))
+    cages, rooms, read = (_names(rows, column) for column in ("cages.cage", "cages.room", "readings.place"))
+    used = list(_not_a_word(_written(rows, "pairs.cage", "hatches.cage")))
+    used += [(row, to) for row, to in moved if row["what"] in aviary.book]
+    yield _Kind("cages", cages, NameBook([*cages, *rooms, *read, *_HAND]), used, [])
+    did = list(_written(rows, "hatches.incubated_by", "hatches.reared_by", "clutches.incubated_by"))
+    did += [(row, to) for row, to in moved if row["what"] not in aviary.book]
+    sat = [(row, column) for row, column in did if column != "reared_by" and row["what"] not in chicks]
+    listed = dict.fromkeys(_HAND, "cages") | read | rooms | cages | _names(rows, "pairs.pair")
+    yield _Kind("cages", listed, NameBook([*listed, *aviary.book]), [], list(_not_a_word(sat)))
+    put, places = {row[column]: "readings" for row, column in did}, NameBook(read)
+    listed = {place: log for place, log in put.items() if place in places} | rooms | cages
+    yield _Kind("cages", listed, NameBook([*listed, *put]), [], list(_written(rows, "readings.place")))

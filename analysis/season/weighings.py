@@ -10,13 +10,13 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words
-from analysis.logs import Ledger, Place, Row, Settings
+from analysis.logs import Ledger, Place, Settings
 from analysis.logs.cells import GRAMS, near
 from analysis.logs.headings import NameBook, same
 from analysis.logs.values import Weighings
+from analysis.needed import typed_frame
 from analysis.season.chicks import kind_of
 from analysis.season.dates import Rows
-from analysis.season.frames import typed_columns, typed_frame
 from analysis.season.species import keepers_species
 
 TEN = math.log(10)
@@ -30,6 +30,7 @@ WEIGHTS = {
     **{"chick": "str", "weighed_at": "datetime64[us]", "age_d": "float64", "mass_g": "float64"},
     **{"crop": "str", "together": "int64", "notes": "str", "file": "str", "row": "Int64"},
 }
+_PLACE = ("file", "row")
 _OF_THE_CHICK = ("pair", "clutch", "species", "kind", "did_well", "sure_to_days")
 CROPS = {"chick": "str", "weighed_at": "datetime64[us]", "crop": "str", "odd_crop": "str"}
 _WRITTEN: dict[str, Any] = {"who": object, "weighed_at": "datetime64[us]", "timed": bool, "weight": float}
@@ -37,7 +38,7 @@ _WRITTEN |= {"crop": object, "notes": object, "file": object, "row": np.int64, "
 _CROPS_CALLED = {crop: Finding(f"season.crop-{crop}") for crop in ("empty", "part", "full")}
 
 
-def crop_said(crop: str) -> Words:
+def crop_words(crop: str) -> Words:
     """What is said of how full a crop was; another word as it was written."""
     return _CROPS_CALLED.get(crop, crop)
 
@@ -58,21 +59,14 @@ def weights_frame(
     found = _without_slips(found, settings, written, ledger)
     _too_heavy(found, chicks, rows, written, ledger)
     found = found.iloc[np.lexsort((found["row"], found["weighed_at"], found["number"]))]
-    names = chicks["chick"].to_numpy()[found["number"]]
-    table = typed_columns({"chick": names, **{name: found[name] for name in WEIGHTS if name != "chick"}}, WEIGHTS)
     known = chicks.assign(kind=kind_of(chicks).astype("str"), did_well=chicks["fate"] == "weaned")
-    beside = known[list(_OF_THE_CHICK)].take(found["number"].to_numpy()).reset_index(drop=True)
-    table = pd.concat([table.drop(columns=["file", "row"]), beside, table[["file", "row"]]], axis=1)
+    beside = known[["chick", *_OF_THE_CHICK]].take(found["number"].to_numpy()).reset_index(drop=True)
+    table = pd.concat([found.reset_index(drop=True), beside], axis=1).astype(WEIGHTS)
+    table = table[[*(name for name in WEIGHTS if name not in _PLACE), *_OF_THE_CHICK, *_PLACE]]
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
-    return written.used(rows), table, _crops(unused, rows.crops, book)
-
-
-def _crops(unused: pd.DataFrame, crops: list[Row], book: NameBook) -> pd.DataFrame:
-    """Crops of one chick alone, as `CROPS`; of weighings that were set aside, and of those without a weight."""
-    rows = [(row.who, row.weighed_at, row.crop, "") for row in unused.itertuples()]
-    rows += [tuple(row[name] for name in ("chick", "weighed_at", "crop", "odd_crop")) for row in crops]
-    records = [dict(zip(CROPS, (book.find(who), *rest), strict=True)) for who, *rest in rows]
-    return typed_frame([record for record in records if record["chick"]], CROPS)
+    crops = [*unused.rename(columns={"who": "chick"}).to_dict("records"), *(row.values for row in rows.crops)]
+    crops = [{**crop, "chick": chick} for crop in crops if (chick := book.find(crop["chick"]))]  # of one chick alone
+    return written.used(rows), table, typed_frame(crops, CROPS)
 
 
 class _Written:
@@ -81,8 +75,11 @@ class _Written:
     def __init__(self, rows: Rows):
         self._rows, self._tables = rows["weights"], rows.weighings
         self._starts = np.cumsum([len(self._rows), *map(len, self._tables)])
-        parts = [_by_row(self._rows), *map(_by_column, self._tables)]
-        columns = zip(_WRITTEN, zip(*parts, strict=True), strict=True)
+        cells = [[row[name] for row in self._rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
+        cells += [[row[name] or "" for row in self._rows] for name in ("crop", "notes")]
+        cells += [[getattr(row.place, name) for row in self._rows] for name in ("file", "row", "nth", "at")]
+        by_row = [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
+        columns = zip(_WRITTEN, zip(by_row, *map(_by_column, self._tables), strict=True), strict=True)
         every = {name: np.concatenate(part) for name, part in columns}
         where = (every.pop("column"), every["row"], every.pop("table"))
         self._order = np.lexsort(where) if self._rows else np.arange(len(every["row"]))
@@ -111,14 +108,6 @@ class _Written:
         parts = np.split(used, self._starts[:-1])
         kept = [row for row, is_used in zip(self._rows, parts[0], strict=True) if is_used]
         return rows.but({"weights": kept}, [one.take(part) for one, part in zip(self._tables, parts[1:], strict=True)])
-
-
-def _by_row(rows: list[Row]) -> list[Any]:
-    cells = [[row[name] for row in rows] for name in ("chick", "weighed_at", "weighed_at_timed", "weight")]
-    cells += [[row[name] or "" for row in rows] for name in ("crop", "notes")]
-    cells += [[row.place.file for row in rows], [row.place.row for row in rows]]
-    cells += [[row.place.nth for row in rows], [row.place.at for row in rows]]
-    return [np.array(column, dtype=kind) for column, kind in zip(cells, _WRITTEN.values(), strict=True)]
 
 
 def _by_column(table: Weighings) -> list[Any]:
@@ -236,7 +225,9 @@ def slip_factors(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
             level = 0.0
             runs.append(i)
         else:
-            level = round(level + _leap(math.log(mass_g[i] / mass_g[i - 1]), gap), 6) + 0.0
+            step, most = math.log(mass_g[i] / mass_g[i - 1]), _SLIP_WIDTH + _GAIN * gap
+            leap = next((one for one in (TEN, -TEN, OUNCE, -OUNCE) if one - _SLIP_WIDTH <= step <= one + most), 0.0)
+            level = round(level + leap, 6) + 0.0
         levels.append(level)
     off: list[float] = []
     for start, end in zip(runs, [*runs[1:], len(days)], strict=True):
@@ -245,11 +236,6 @@ def slip_factors(days: Sequence[float], mass_g: Sequence[float]) -> list[float]:
         tied = len(ranked) > 1 and ranked[0][1] == ranked[1][1]
         off += [0.0 if tied else level - usual for level in levels[start:end]]
     return off
-
-
-def _leap(step: float, gap: float) -> float:
-    factors = (TEN, -TEN, OUNCE, -OUNCE)
-    return next((one for one in factors if one - _SLIP_WIDTH <= step <= one + _SLIP_WIDTH + _GAIN * gap), 0.0)
 
 
 def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
@@ -277,8 +263,7 @@ def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
 
 
 def _too_heavy(found: pd.DataFrame, chicks: pd.DataFrame, rows: Rows, written: _Written, ledger: Ledger) -> None:
-    own = keepers_species(rows["species"])
-    most = {name: row["heaviest"] for name, row in own.items() if row["heaviest"]}
+    most = {name: row["heaviest"] for name, row in keepers_species(rows["species"]).items() if row["heaviest"]}
     if not most:
         return
     limit = chicks["species"].map(same).map(most).to_numpy(dtype=float)[found["number"]]
