@@ -12,7 +12,7 @@ import pandas as pd
 
 from analysis.simulate.assumptions import CURVES, SPECIES, Assumptions, Species, draw_plan
 from analysis.simulate.broods import draw_cages, draw_chicks, draw_clutches, draw_eggs, draw_pairs
-from analysis.simulate.weights import draw_weights
+from analysis.simulate.scale import draw_weights
 from analysis.simulate.write import Logs, keepers_logs, write_logs
 
 
