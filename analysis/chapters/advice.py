@@ -170,7 +170,7 @@ def birds(judged: Pairs) -> list[Any]:
 
 def _partners(judged: Pairs) -> pd.DataFrame:
     """Birds of this season that had more than one partner over the joined seasons, a row a partner and season."""
-    table = judged.partners
+    table = judged.record.partners
     now = {same(str(bird)) for bird in [*judged.season.pairs["cock"], *judged.season.pairs["hen"]] if bird}
     several = table.groupby(table["bird"].map(same))["partner"].nunique()
     mine = table[table["bird"].map(same).isin(now & set(several.index[several > 1]))].reset_index(drop=True)
