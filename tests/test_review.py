@@ -404,7 +404,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
     shown = [*chapters.advice.advice(judged), *chapters.advice.reasons(judged), *chapters.advice.stages(judged)]
     shown += [
         *chapters.advice.places(judged),
-        *chapters.advice.judged.record.inseparable(),
+        *chapters.advice.cannot_tell(judged),
         *chapters.pairs.as_layers(season),
     ]
     shown += [*chapters.pairs.cages(season), *chapters.pairs.incubated(season), *chapters.in_short.pairs(judged)]
@@ -421,7 +421,7 @@ def test_no_page_and_no_command_speaks_to_such_a_keeper_of_clutches(open_logs):
 def test_where_nothing_has_ended_no_clutch_is_spoken_of_to_such_a_keeper(open_logs):
     season = only_chicks(open_logs, P1={"weaned": 0, "lost": 0, "here": 3})
     judged = Pairs.of(season)
-    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.judged.record.inseparable()])
+    text = " ".join(one.text for one in [*chapters.advice.stages(judged), *chapters.advice.cannot_tell(judged)])
     assert "clutch" not in text
     assert "no chick weaned or lost" in text
 
