@@ -62,21 +62,20 @@ class Fitness:
 
 
 def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
-    """Hold every pair of a season against the rules.
+    """Hold every pair of a season against the rules, with this season's `clutches`; the answers are by pair.
 
     A rule counts as checked where what it needs is written: her day of hatch; a limit of the keeper's own and a clutch;
     a sign, of whatever kind, of the pair or its birds; the parents of both, or that they are related. Of a colony or
-    trio nothing is, since nobody knows which bird laid. `clutches` are this season's; the answers are by pair.
+    trio nothing is, since nobody knows which bird laid.
     """
     related = young(season).set_index("pair")
     # eggs that come slowly enough for one hen show nothing of the sexes, so nothing counts as checked here
     two_hens = set(season.problems.loc[season.problems["code"] == "eggs-too-fast", "about"])
     answered = {}
     for pair in season.pairs.to_dict("records"):
-        laid = int((clutches["pair"] == pair["pair"]).sum())
         answers = [
             _age(season, pair),
-            _clutches(season, pair, laid),
+            _clutches(season, pair, int((clutches["pair"] == pair["pair"]).sum())),
             _signs(season, pair),
             ([_rule("ask", "check first", "pairs.two-hens", pair)] if pair["pair"] in two_hens else [], None),
             _relatedness(season, pair, related),

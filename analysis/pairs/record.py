@@ -94,7 +94,7 @@ class Record:
 
     @cached_property
     def partners(self) -> pd.DataFrame:
-        """What each bird did with each partner: see `analysis.pairs.partners`."""
+        """What each bird did with each partner."""
         return partners(self.season)
 
     def draws(self, stage: str, **names: str) -> Array:

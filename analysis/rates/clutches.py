@@ -31,19 +31,17 @@ def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = F
     contradict themselves: all of them are NA.
 
     `eggs` has a row an egg: pair, clutch, cage, species, incubated_by; fertile ("yes", "no", "unknown"); outcome
-    ("hatched", "clear", what `DIED_IN_EGG` and `GONE` list, "still incubating", "unknown"). `clutches` a row a clutch: pair, clutch, cage, species,
-    incubated_by, eggs, clear, died_in_egg, broken_or_gone, hatched; numbers may be NA.
+    ("hatched", "clear", what `DIED_IN_EGG` and `GONE` list, "still incubating", "unknown"). `clutches` has a row a
+    clutch: pair, clutch, cage, species, incubated_by, eggs, clear, died_in_egg, broken_or_gone, hatched (may be NA).
 
     `parts` False: a row a clutch; where its eggs were in two cages or under two, both are named ("P01 + incubator").
     True: a row for each part of such a clutch, so that each who incubated is credited with its own eggs.
 
-    Returns, by pair and clutch, with counts that are Int64 and NA where unknown:
-        pair, clutch, cage, species, incubated_by; eggs (laid), incubating (still), ended (the outcome is known);
-        fertile_known (the answer is known), fertile (showed fertile), fertile_ended (with known outcome), hatched;
-        clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating, undecided_incubating (of unknown
-        fertility);
-        broken, missing, abandoned (of those gone; 0 where a clutch was only counted), and the same with fertile_ before
-        it (showed fertile, and neither hatched nor died in the egg).
+    Returns, by pair and clutch, with counts that are Int64 and NA where unknown: pair, clutch, cage, species,
+    incubated_by; eggs (laid), incubating (still), ended (the outcome is known); fertile_known, fertile (showed
+    fertile), fertile_ended (with known outcome), hatched; clear, died_in_egg, gone (ended, fertility unknown),
+    fertile_incubating, undecided_incubating (of unknown fertility); broken, missing, abandoned (of those gone; 0 where
+    a clutch was only counted), and the same with fertile_ before it (neither hatched nor died in the egg).
     """
     if len(clutches):
         written = pd.MultiIndex.from_frame(clutches[["pair", "clutch"]])

@@ -128,9 +128,9 @@ def _row(name: str, spans: pd.DataFrame, followed: pd.DataFrame, target: pd.Seri
 def exposure(spans: pd.DataFrame, by: str | None = None) -> pd.DataFrame:
     """Days under watch and losses, of all chicks (`by` None) or by group: what `daily_survival` is reckoned from.
 
-    `spans` has a row a chick: entry_d, exit_d (age in days), lost; and the column `by`. A loss has the middle of the
-    days between the last good look and the finding. Returns a row a group, by name: group (`by`, or "aviary"), name
-    ("not written" where it is blank), chicks, losses, exposure_d (days).
+    `spans` has a row a chick: entry_d, exit_d (age in days; a loss has the middle of the days between the last good
+    look and the finding), lost; and the column `by`. Returns a row a group, by name: group, name, chicks, losses,
+    exposure_d (days).
     """
     days = (spans["exit_d"] - spans["entry_d"]).astype(float)
     if (days < 0).any() or days.isna().any():

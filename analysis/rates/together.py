@@ -165,10 +165,7 @@ def seasons_by_chance(days: ChickDays, seasons: int, seed: int) -> Losses:
 
 
 def windows(losses: Losses, place: Ints, brood: Ints, length_d: int) -> pd.DataFrame:
-    """Every window of `length_d` days that begins with a loss; `place`, `brood`: the number of each chick's.
-
-    Returns season, place, day (its first), lost, broods (that lost any).
-    """
+    """Every window of `length_d` days that begins with a loss: season, place, day (its first), lost, broods."""
     spots, broods, last = int(place.max()) + 1, int(brood.max()) + 1, int(losses.day.max()) + 1
     row = (losses.season * spots + place[losses.chick]) * last
     ago = np.arange(length_d)[:, None]
@@ -207,10 +204,7 @@ def _rank(most: Ints, values: Ints) -> Floats:
 
 
 def most_surprising(spans: pd.DataFrame, chance: Chance | None) -> dict[str, Any] | None:
-    """Three losses or more of several broods and pairs: lowest chance, then shorter, then rarest where looked at.
-
-    `spans` as `by_chance` had it; losses of events already found may have become False.
-    """
+    """Three losses or more of several broods and pairs: lowest chance, then shorter, then rarest where looked at."""
     from scipy.stats import poisson
 
     if chance is None or spans["lost"].sum() < _CHICKS:

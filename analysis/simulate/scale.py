@@ -46,18 +46,15 @@ def draw_weights(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator)
     at, day = at[order], day[order]
     noted = rng.random(len(at)) < a.crop_noted
     crops = (_CROPS[float(fill)] if is_noted else "" for fill, is_noted in zip(filled[at, day], noted, strict=True))
-    frame = (
-        chicks.loc[at, ["chick", "pair", "clutch", "species", "reared_by"]]
-        .reset_index(drop=True)
-        .assign(
-            weighed_at=[date.fromordinal(int(o)) for o in morning[at, day]],
-            age_d=ages[day],
-            true_g=mass[at, day],
-            mass_g=written[at, day],
-            crop_filled=filled[at, day],
-            crop=list(crops),
-            mistake=np.where(off[at, day] != 0, "scale", ""),
-        )
+    frame = chicks.loc[at, ["chick", "pair", "clutch", "species", "reared_by"]].reset_index(drop=True)
+    frame = frame.assign(
+        weighed_at=[date.fromordinal(int(o)) for o in morning[at, day]],
+        age_d=ages[day],
+        true_g=mass[at, day],
+        mass_g=written[at, day],
+        crop_filled=filled[at, day],
+        crop=list(crops),
+        mistake=np.where(off[at, day] != 0, "scale", ""),
     )
     return _with_mistakes(frame, a, rng)[list(_WEIGHINGS)]
 
