@@ -72,7 +72,7 @@ def frontier() -> None:
     frame = pd.read_csv(REFERENCE / "crossed_clutches.csv")
     exact = pd.read_csv(REFERENCE / "crossed_clutches_posterior_mcmc.csv").set_index(["kind", "name"])
     expected = pd.concat([exact.loc["pair_rate"], exact.loc["cage_rate"]])[["mean", "q025", "q975"]].to_numpy()
-    posterior, fit = (sys.modules[f"analysis.rates.pooling.{name}"] for name in ("posterior", "fit"))
+    posterior, fit = (sys.modules[f"analysis.rates.pooling.{name}"] for name in ("posterior", "pooled_rates"))
     usual, is_large = dict(posterior.DRAWS), fit.is_large
     for draws in (0, 512, 1024, 2048, 4096, 8192, 16384):
         fit.is_large = lambda model, none=not draws: none

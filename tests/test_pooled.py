@@ -244,7 +244,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
         {"pair": pair, "cage": cage, "eggs": eggs, "hatched": rng.binomial(eggs, 1 / (1 + np.exp(-effects)))}
     )
     exact = pooled(frame)
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.fit"], "is_large", lambda model: True)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.pooled_rates"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
     assert any("nested Laplace" in note for note in nested.notes), nested.notes

@@ -12,8 +12,8 @@ from analysis import SeasonError, open_season
 from analysis.growth import fit_each
 from analysis.simulate import ORIGINS, SPECIES, ClutchPlan, PairPlan, Species, assumptions_table, simulate_season
 from analysis.simulate.assumptions import falling, rise, typical
+from analysis.simulate.scale import slip, true_mass
 from analysis.simulate.season import assume
-from analysis.simulate.weights import slip, true_mass
 
 CLEAN = {"slips": 0.0, "swaps": 0.0, "scale_off": 0.0, "part_full": 0.0, "nobody": 0.0, "stall": 0.0}
 EXACT = CLEAN | {"sigma": 0.0, "fine_g": 1e-6, "coarse_g": 1e-6, "wean": 1.0, "clutch_fails": 0.0, "weighed_nest": 1.0}

@@ -148,7 +148,7 @@ def _both_ways(judged: Pairs) -> pd.DataFrame:
 @withheld(*RATES)
 def birds(judged: Pairs) -> list[Any]:
     """Show what birds of this season did with more than one partner, by season, and how related each pair is."""
-    table = judged.partners
+    table = judged.record.partners
     now = {same(str(bird)) for bird in [*judged.season.pairs["cock"], *judged.season.pairs["hen"]] if bird}
     several = table.groupby(table["bird"].map(same))["partner"].nunique()
     mine = table[table["bird"].map(same).isin(now & set(several.index[several > 1]))].reset_index(drop=True)

@@ -203,7 +203,7 @@ def _birds(pages: PairPages, pair: str) -> list[Finding]:
     if pair in pages.related.index:
         items.append(replace(pages.related.loc[pair, "found"], about=found("advice.related")))
     if about["kind"] == "pair" and (about["cock"] or about["hen"]):
-        others = other_partners(pages.season, pair, pages.judged.partners) or [found("advice.no-other-partner")]
+        others = other_partners(pages.season, pair, pages.judged.record.partners) or [found("advice.no-other-partner")]
         items.append(found("overview.sentences", about=found("advice.other-partners"), parts=others))
     return items
 

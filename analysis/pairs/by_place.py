@@ -149,7 +149,7 @@ def hens(season: Season, record: Record | None = None) -> pd.DataFrame:
 def _hatch_by_season(record: Record) -> pd.DataFrame:
     """Hatch of set of each hen of this season, season by season, the earliest first: hen, pair, season, counts."""
     birds = record.birds.pairs.set_index("pair")["hen"]
-    counts = record.clutches[record.clutches["ended"].notna() & record.clutches["hatched"].notna()]
+    counts = record.clutches.dropna(subset=["ended", "hatched"])
     counts = counts.assign(key=counts["pair"].map(birds).fillna("").map(same))
     seasons = list(reversed(list(record.excluded)))
     rows = []
@@ -162,6 +162,5 @@ def _hatch_by_season(record: Record) -> pd.DataFrame:
 
 def _change(change: float) -> Finding:
     points = int(np.round(100 * change))
-    if points == 0:
-        return found("pairs.neither-up-nor-down")
-    return found("pairs.up-by" if points > 0 else "pairs.down-by", points=abs(points))
+    code = "pairs.up-by" if points > 0 else "pairs.down-by"
+    return found(code, points=abs(points)) if points else found("pairs.neither-up-nor-down")

@@ -17,12 +17,11 @@ _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held agai
 def stage_evidence(record: Record) -> pd.DataFrame:
     """Hold each pair of this season against what is typical of its kind, at each stage.
 
-    Returns a row a pair and stage, pairs by name: pair; stage ("showed fertile", "hatch of fertile": as layers;
-    "weaned": as parents); worked, tried, over all joined seasons, without what is set aside; clutches (with anything
-    tried); excluded (eggs or chicks set aside); mean, low, high of the pair's own rate in a typical place, of its kind;
-    typical, of its kind; p_low, the probability that its rate is below the typical one; alone_in: the place where it
-    always was and no other was ever: pair and place cannot be told apart there, so mean, low, high and p_low are of the
-    two together. Rates are NaN where there is no data at all.
+    Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
+    without what is set aside; clutches (with anything tried); excluded (eggs or chicks set aside); mean, low, high of
+    the pair's own rate in a typical place; typical, of its kind; p_low, the probability that its rate is below the
+    typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
+    together. Rates are NaN where there is no data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
     rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]
@@ -52,18 +51,11 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
 
 def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
     """A pair and its kind, and the place where it always was and no other ever; else it is drawn in a typical one."""
-    alone = _alone_in(record, pair, stage)
-    return {"pair": pair, "kind": _kind_of(record, pair, stage)} | ({"place": alone} if alone else {})
-
-
-def _alone_in(record: Record, pair: str, stage: str) -> str:
-    """The one place of a pair that no other shared, or blank."""
     rows = record.rows[stage]
     rows = rows[rows["tried"] > 0]
     places = rows.loc[rows["pair"] == pair, "place"].unique()
-    if len(places) != 1 or not places[0]:
-        return ""
-    return str(places[0]) if (rows.loc[rows["place"] == places[0], "pair"] == pair).all() else ""
+    alone = len(places) == 1 and bool(places[0]) and (rows.loc[rows["place"] == places[0], "pair"] == pair).all()
+    return {"pair": pair, "kind": _kind_of(record, pair, stage)} | ({"place": str(places[0])} if alone else {})
 
 
 def _kind_of(record: Record, pair: str, stage: str) -> str:
@@ -75,16 +67,14 @@ def _kind_of(record: Record, pair: str, stage: str) -> str:
     alike = alike if len(alike) else rows[rows["pair"] == pair]
     if alike.empty:
         return species
-    seasons = list(dict.fromkeys(record.birds.names["season"]))
-    latest = min(alike["season"].unique(), key=seasons.index)
+    latest = next(name for name in record.birds.names["season"] if name in set(alike["season"]))
     return str(alike.loc[alike["season"] == latest, "kind"].iloc[0])
 
 
 @dataclass(frozen=True)
 class ClutchValue:
-    """Draws of what a clutch of one pair gives on average.
+    """Draws of what a clutch of one pair gives on average; `wean` by whoever rears this pair's chicks.
 
-    `eggs` in a clutch; rates of the stages `fertile`, `hatch`, `wean` (the last by whoever rears this pair's chicks);
     `whole_eggs`, `whole_chicks`: shares of clutches that do not fail whole, in the egg and as chicks.
     """
 

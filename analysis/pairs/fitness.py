@@ -62,23 +62,22 @@ class Fitness:
 
 
 def fitness(season: Season, clutches: pd.DataFrame) -> dict[str, Fitness]:
-    """Hold every pair of a season against the rules.
+    """Hold every pair of a season against the rules, with this season's `clutches`; the answers are by pair.
 
     A rule counts as checked where what it needs is written: her day of hatch; a limit of the keeper's own and a clutch;
     a sign, of whatever kind, of the pair or its birds; the parents of both, or that they are related. Of a colony or
     trio nothing is, since nobody knows which bird laid.
-
-    `clutches` has a row a clutch of this season. Returns the answers by pair.
     """
     related = young(season).set_index("pair")
+    # eggs that come slowly enough for one hen show nothing of the sexes, so nothing counts as checked here
+    two_hens = set(season.problems.loc[season.problems["code"] == "eggs-too-fast", "about"])
     answered = {}
     for pair in season.pairs.to_dict("records"):
-        laid = int((clutches["pair"] == pair["pair"]).sum())
         answers = [
             _age(season, pair),
-            _clutches(season, pair, laid),
+            _clutches(season, pair, int((clutches["pair"] == pair["pair"]).sum())),
             _signs(season, pair),
-            _sexes(season, pair),
+            ([_rule("ask", "check first", "pairs.two-hens", pair)] if pair["pair"] in two_hens else [], None),
             _relatedness(season, pair, related),
         ]
         rules = tuple(rule for met, _ in answers for rule in met)
@@ -131,12 +130,6 @@ def _signs(season: Season, pair: dict[str, Any]) -> Answer:
         seen = {"signs": [sign_words(sign) for sign in rows["sign"].unique()], "last": rows["seen_at"].max()}
         rules.append(_rule("ask", "check first", "pairs.signs-seen", pair, who=str(name), **seen))
     return rules, _SIGNS if len(mine) else None
-
-
-def _sexes(season: Season, pair: dict[str, Any]) -> Answer:
-    """More eggs than one hen lays, written of a pair; that they come slowly enough shows nothing of the sexes."""
-    two_hens = pair["pair"] in set(season.problems.loc[season.problems["code"] == "eggs-too-fast", "about"])
-    return [_rule("ask", "check first", "pairs.two-hens", pair)] if two_hens else [], None
 
 
 def _relatedness(season: Season, pair: dict[str, Any], related: pd.DataFrame) -> Answer:

@@ -32,10 +32,7 @@ def through(cock: str, hen: str, parents: Parents) -> set[str]:
     """The ancestors through which two birds are related; one of the two, where the other descends from it.
 
     Those of Wright's paths: from the ancestor down to the cock and down to the hen with no bird in common. An ancestor
-    of both whose every way down goes through one nearer bird adds nothing of its own to the young's inbreeding, only to
-    that of the nearer one.
-
-    `parents` has the parents of each bird by its name, without loops.
+    of both whose every way down goes through one nearer bird adds nothing of its own to the young's inbreeding.
     """
     both = [cock, hen]
     common = {cock, *ancestors([cock], parents)} & {hen, *ancestors([hen], parents)}
@@ -50,20 +47,16 @@ def kinship(parents: pd.DataFrame) -> pd.DataFrame:
     """How closely all birds are related, two by two: the inbreeding that young of these two would have.
 
     The coefficient of kinship (coancestry) f of two birds is the probability that a gene drawn from the one and a gene
-    drawn from the other at the same place are copies of one gene of a founder. Birds are taken in an order in which
-    parents come before their young. Each has half of its father's kinship with all birds before it and half of its
-    mother's, and with itself::
+    drawn from the other at the same place are copies of one gene of a founder. Parents come before their young::
 
         f(i, j) = (f(father, j) + f(mother, j)) / 2        f(i, i) = (1 + f(father, mother)) / 2
 
-    An unknown parent is a founder of its own, related to nobody. The numerator relationship is twice this.
+    An unknown parent is a founder of its own, related to nobody.
 
-    `parents` has a row a bird: bird, father, mother (names; blank or missing where unknown). Names are compared without
-    case and outer blanks. Of two rows of one bird the first holds. Birds named only as parents are founders.
-
-    Returns birds by birds in the order of their rows, then those named only as parents. Its `attrs["not_used"]` lists
-    the links (bird, parent) by which a bird would be its own ancestor: a slip in the logs. These are not used, each of
-    them as if that parent were not known.
+    `parents` has a row a bird: bird, father, mother (blank or missing where unknown), names compared without case and
+    outer blanks; of two rows of one bird the first holds. Returns birds by birds in the order of their rows, then those
+    named only as parents. Its `attrs["not_used"]` lists the links (bird, parent) by which a bird would be its own
+    ancestor: a slip in the logs, taken as if that parent were not known.
 
     Sources: Sewall Wright (1922), Coefficients of inbreeding and relationship, Am. Nat. 56: 330–338; the tabular method
     as in Mrode, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., ch. 2.
@@ -102,12 +95,11 @@ def _written(name: object) -> bool:
 
 
 def young(season: Season) -> pd.DataFrame:
-    """How inbred the young of each pair of this season are.
+    """How inbred the young of each pair of this season are, with parents from all joined seasons (`known_parents`).
 
-    Parents are read from all joined seasons, see `known_parents`. Returns a row a pair of this season, by name: pair,
-    cock, hen; inbreeding: the kinship of cock and hen, a least value where ancestors are not written, NaN where it
-    cannot be told (a colony or trio; cock or hen not written, or one bird for both); known: whether both birds have
-    both parents written; found: how they are related, a Finding.
+    Returns a row a pair, by name: pair, cock, hen; inbreeding: the kinship of cock and hen, a least value where
+    ancestors are not written, NaN where it cannot be told; known: whether both birds have both parents written; found:
+    how they are related, a Finding.
     """
     known = known_parents(season)
     book, table = book_of(known.to_dict("records")), kinship(known)
@@ -140,10 +132,17 @@ def _cannot_be_told(pair: dict[str, Any]) -> Finding | None:
 
 
 def _kin(cock: str, hen: str, value: float, family: Family) -> Finding:
-    least = _ancestry_has_holes(cock, hen, family)
+    written = {bird: [one for one in both if one] for bird, both in family.items()}
+    older = [len(written.get(bird, ())) for bird in ancestors([cock, hen], written)]
+    # an ancestor with neither parent written is where the logs begin, and is taken as unrelated to the others
+    least = any(len(written.get(bird, ())) < 2 for bird in (cock, hen)) or 1 in older
     if value > 0:
-        return found("pairs.kin", related=_related(cock, hen, family), least=least, inbreeding=value)
-    blank = _blank_parents(by_name((cock, hen)), family)
+        return found("pairs.kin", related=_related(cock, hen, family, written), least=least, inbreeding=value)
+    blank: dict[str, list[str]] = {}
+    for bird in by_name((cock, hen)):
+        father, mother = family[bird]
+        if not father or not mother:
+            blank.setdefault("mother" if father else "father" if mother else "parents", []).append(bird)
     if blank:
         one = len(blank) == 1 and "parents" not in blank and len(next(iter(blank.values()))) == 1
         missing = [found(_PARENTS[who], birds=birds) for who, birds in blank.items()]
@@ -151,23 +150,12 @@ def _kin(cock: str, hen: str, value: float, family: Family) -> Finding:
     return found("pairs.kin-missing-further-back" if least else "pairs.kin-none")
 
 
-def _blank_parents(birds: list[str], family: Family) -> dict[str, list[str]]:
-    """Which parents are blank ("father", "mother" or "parents"), and of whom."""
-    blank: dict[str, list[str]] = {}
-    for bird in birds:
-        father, mother = family[bird]
-        if not father or not mother:
-            blank.setdefault("mother" if father else "father" if mother else "parents", []).append(bird)
-    return blank
-
-
-def _related(cock: str, hen: str, family: Family) -> Finding:
+def _related(cock: str, hen: str, family: Family, written: Parents) -> Finding:
     """How two birds are related, before the number."""
     both = by_name((cock, hen))
     (father, mother), hers = family[cock], family[hen]
     if father and mother and {father, mother} == set(hers):
         return found("pairs.same-parents", birds=both, father=father, mother=mother)
-    written = {bird: [one for one in two if one] for bird, two in family.items()}
     shared = through(cock, hen, written)
     for bird, parent, code in ((hen, cock, "pairs.is-father"), (cock, hen, "pairs.is-mother")):
         if shared == {parent} and parent in family[bird]:
@@ -181,14 +169,3 @@ def _related(cock: str, hen: str, family: Family) -> Finding:
         code = "pairs.descends-and-related" if others else "pairs.descends"
         return found(code, younger=younger, older=older, others=others)
     return found("pairs.related-through", birds=both, others=others)
-
-
-def _ancestry_has_holes(cock: str, hen: str, family: Family) -> bool:
-    """Whether a parent is missing where more of the ancestry could be written than is.
-
-    That of the cock or hen, or of an ancestor that has the other parent written. An ancestor with neither is where the
-    logs begin, and is taken as unrelated to the others.
-    """
-    written = {bird: [one for one in both if one] for bird, both in family.items()}
-    older = [len(written.get(bird, ())) for bird in ancestors([cock, hen], written)]
-    return any(len(written.get(bird, ())) < 2 for bird in (cock, hen)) or 1 in older

@@ -32,11 +32,7 @@ CAUTION = found("pairs.ahead-caution")
 
 @dataclass(frozen=True)
 class Habits:
-    """One pair's habits.
-
-    `clutches` it laid, one number a season; `sizes`: eggs in a clutch, of its own and of its species; `first_day`: day
-    of the year of its first egg; `spacing_d`: from one clutch's first egg to the next one's.
-    """
+    """One pair's habits: `clutches` a season, `sizes` in eggs (its own and its species'), `first_day` of the year."""
 
     clutches: Array
     sizes: Array
@@ -52,14 +48,19 @@ def habits(record: Record, pair: str) -> Habits:
     log, read = record.season.logs["species"], incubation_range(species)
     laid = record.clutches.merge(_first_eggs(record), on=["season", "pair", "clutch"], how="left")
     ways = [laid[laid["pair"] == pair], laid[laid["species"] == species], laid]
+    own, alike, every = (way["eggs"].dropna().to_numpy(float) for way in ways)
+    sizes = next((some for some in (np.concatenate([own, alike]), every) if len(some)), np.array([4.0]))
+    clutches = next((way.groupby(["season", "pair"]).size() for way in ways if len(way)), [1.0])
+    chicks = record.birds.chicks[record.birds.chicks["species"] == species]
+    weaned_d = (chicks["weaned_on"] - chicks["hatched_at"].dt.normalize()).dt.days.median()
     most = written_for(log, species, "clutches_a_season") or record.season.settings.number("clutches_then_rest")
     return Habits(
-        clutches=np.minimum(_a_season(ways), most),
-        sizes=_sizes(ways),
+        clutches=np.minimum(np.asarray(clutches, float), most),
+        sizes=sizes,
         first_day=_known([way.groupby(["season", "pair"])["day"].min().median() for way in ways], _FIRST_DAY),
         spacing_d=_known([_spacing(way) for way in ways], _SPACING_D),
         incubation_d=_known([written_for(log, species, "incubation_d"), read.high if read else None], _INCUBATION_D),
-        wean_d=_known([_weaned_at(record, species), written_for(log, species, "wean_to_d")], _WEAN_D),
+        wean_d=_known([weaned_d, written_for(log, species, "wean_to_d")], _WEAN_D),
     )
 
 
@@ -70,33 +71,13 @@ def _known(values: list[float | None], otherwise: float) -> float:
 def _first_eggs(record: Record) -> pd.DataFrame:
     """Day of the year of the first egg of each clutch: season, pair, clutch, day."""
     by = ["season", "pair", "clutch"]
-    eggs, counted = record.birds.eggs, record.birds.clutches
-    days = pd.concat([eggs[[*by, "laid_on"]], counted[[*by, "first_egg_on"]].set_axis([*by, "laid_on"], axis=1)])
-    first = days.groupby(by)["laid_on"].min()
-    return first.dt.day_of_year.rename("day").reset_index()
-
-
-def _a_season(ways: list[pd.DataFrame]) -> Array:
-    """Clutches a season of the pair, or of its species where it has laid none."""
-    for way in ways:
-        if len(way):
-            return np.asarray(way.groupby(["season", "pair"]).size(), float)
-    return np.array([1.0])
-
-
-def _sizes(ways: list[pd.DataFrame]) -> Array:
-    own, alike, every = (way["eggs"].dropna().to_numpy(float) for way in ways)
-    sizes = np.concatenate([own, alike])
-    return sizes if len(sizes) else every if len(every) else np.array([4.0])
+    counted = record.birds.clutches.rename(columns={"first_egg_on": "laid_on"})
+    days = pd.concat([frame[[*by, "laid_on"]] for frame in (record.birds.eggs, counted)])
+    return days.groupby(by)["laid_on"].min().dt.day_of_year.rename("day").reset_index()
 
 
 def _spacing(laid: pd.DataFrame) -> float:
     return float(laid.dropna(subset=["day"]).sort_values("day").groupby(["season", "pair"])["day"].diff().median())
-
-
-def _weaned_at(record: Record, species: str) -> float:
-    chicks = record.birds.chicks[record.birds.chicks["species"] == species]
-    return float((chicks["weaned_on"] - chicks["hatched_at"].dt.normalize()).dt.days.median())
 
 
 @dataclass(frozen=True)
@@ -129,19 +110,18 @@ def draw(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> Drawn:
 
 def _weeks(from_day: Array, days: float) -> Array:
     """Whether a chick of each draw is in hand in each week."""
-    week = 7.0 * np.arange(_WEEKS) + 3.5
-    return ((week >= from_day[:, None]) & (week < from_day[:, None] + days)).astype(float)
+    week, begins = 7.0 * np.arange(_WEEKS) + 3.5, from_day[:, None]
+    return ((week >= begins) & (week < begins + days)).astype(float)
 
 
 @dataclass(frozen=True)
 class Outlook:
     """Next season with some pairs kept, as ranges: four seasons in five fall between low and high.
 
-    `keep`: the pairs kept, by name. `total`: mean, low, middle, high of the chicks weaned by all of them. `pairs`: a
-    row a pair of this season, by name: pair, kept, advice (see `review_pairs`), weaned, low, high (chicks weaned),
-    total_with and total_without: chicks weaned in all, on average, with this pair and without it. `weeks`: week (1 is
-    the first of the year), low, middle, high: chicks in hand, hatched and not yet weaned; from the first week with any
-    to the last.
+    `total`: mean, low, middle, high of the chicks weaned by all that are kept. `pairs`: a row a pair of this season, by
+    name: pair, kept, advice, weaned, low, high (chicks weaned), total_with and total_without: chicks weaned in all, on
+    average, with this pair and without it. `weeks`: week (1 is the first of the year), low, middle, high of the chicks
+    in hand, hatched and not yet weaned, from the first week with any to the last.
     """
 
     keep: tuple[str, ...]
@@ -192,7 +172,10 @@ def outlook(
         raise SeasonError(in_words(found("pairs.ahead-damaged", logs=logs, folder=str(season.folder))))
     record = read_record(season) if record is None else record
     if record.clutches.empty:
-        raise SeasonError(in_words(_nothing_laid(record)))
+        fates = record.birds.chicks["fate"]
+        weaned = int((fates == "weaned").sum())
+        chicks = found("pairs.ahead-only-chicks", weaned=weaned, chicks=len(fates))
+        raise SeasonError(in_words(chicks if len(fates) else found("pairs.ahead-nothing-laid")))
     pairs = by_name(season.pairs["pair"])
     kept = _kept(keep, pairs)
     seeds = np.random.SeedSequence(seed).spawn(len(pairs))
@@ -205,14 +188,6 @@ def outlook(
     table = _by_pair(drawn, kept, total)
     table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
     return Outlook(tuple(kept), _range(total), table, _weeks_ahead(drawn, kept))
-
-
-def _nothing_laid(record: Record) -> Finding:
-    """Why next season cannot be told where no egg is logged."""
-    fates = record.birds.chicks["fate"]
-    if not len(fates):
-        return found("pairs.ahead-nothing-laid")
-    return found("pairs.ahead-only-chicks", weaned=int((fates == "weaned").sum()), chicks=len(fates))
 
 
 def _kept(keep: Sequence[str] | None, pairs: list[str]) -> list[str]:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, cast
 
 import pandas as pd
 
@@ -71,19 +71,13 @@ class Pairs:
         return hens(self.season, self.record)
 
     @cached_property
-    def partners(self) -> pd.DataFrame:
-        """What each bird did with each partner: see `partners`."""
-        return self.record.partners
-
-    @cached_property
     def outlook(self) -> Outlook | None:
         """Next season with all pairs kept that may breed; None where nothing was laid, or logs are damaged."""
         if self.record.clutches.empty or not numbers_hold(self.season, joined=True):
             return None
         if "outlook" in self._ahead:
-            ahead: Outlook | None = self._ahead["outlook"]
-            return ahead
-        fit = self.review[self.review["advice"] != "stop breeding"]
+            return cast("Outlook | None", self._ahead["outlook"])
+        fit = self.review[self.review["advice"] != STOP]
         return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
 
 
@@ -114,13 +108,9 @@ def worse_places(pairs: Pairs) -> list[Finding]:
 
 
 def incubators_out_of_range(season: Season) -> list[Finding]:
-    """Incubators out of range this season, the eggs that were in them then, and whether those did worse.
-
-    Nothing where the logs cannot tell how eggs did (`numbers_hold`, `hatching_known`).
-    """
-    if not numbers_hold(season, logs=RATES) or not hatching_known(season):
-        return []
-    return list(Excluded.of(season).heat["found"])
+    """Incubators out of range this season, and whether their eggs did worse, where the logs can tell how eggs did."""
+    told = numbers_hold(season, logs=RATES) and hatching_known(season)
+    return list(Excluded.of(season).heat["found"]) if told else []
 
 
 def advice_with_reasons(pairs: Pairs) -> list[Finding]:

@@ -17,15 +17,13 @@ _PARENTS = ("father", "mother")
 def known_parents(season: Season) -> pd.DataFrame:
     """Gather who is whose parent.
 
-    The birds logs of the season and of those joined to it say so; where two of them differ the later season holds. What
-    they leave blank is taken from a chick of an earlier season that became a breeding bird: the cock and hen of the
-    pair that laid it, whoever reared it. Only where these are written and the pair is no trio or colony. A chick is
-    known by its ring, or by its name where no other chick of the joined seasons has it, no season up to its own has a
-    pair with that bird, and no other day of hatch is written for it.
+    Where the birds logs of the joined seasons differ the later holds. What they leave blank is taken from a chick of an
+    earlier season that became a breeding bird: the cock and hen of the pair that laid it, whoever reared it, where both
+    are written and it is no trio or colony. A chick is known by its ring, or by its name where no other chick of the
+    joined seasons has it, no season up to its own has a pair with that bird, and no other day of hatch is written.
 
-    Returns a row a bird of the birds logs, of the pairs, or named as a parent: bird, father, mother (blank where not
-    known), ring (as its birds log has it; it is no bird of its own), hatched_as (the chick it was, as "K05 (2025)",
-    where a parent comes from there; else blank).
+    Returns a row a bird of the birds logs, of the pairs, or named as a parent: bird, father, mother, ring (as its birds
+    log has it), hatched_as (the chick it was, as "K05 (2025)", where a parent comes from there), blank where not known.
     """
     seasons = seasons_by_name(season)
     birds = _birds(seasons)
@@ -82,9 +80,8 @@ def _add(bird: dict[str, Any], row: dict[str, Any]) -> None:
     written = {name: "" if pd.isna(row[name]) else str(row[name]) for name in (*_PARENTS, "ring")}
     if same(written["father"]) == same(written["mother"]):
         written["father"] = written["mother"] = ""
-    for name, value in written.items():
-        bird[name] = bird[name] or value
-    if pd.isna(bird["hatched_on"]) and not pd.isna(row["hatched_on"]):
+    bird.update({name: bird[name] or value for name, value in written.items()})
+    if pd.isna(bird["hatched_on"]):
         bird["hatched_on"] = row["hatched_on"]
 
 

@@ -26,13 +26,11 @@ _COLUMNS = {
 def partners(season: Season) -> pd.DataFrame:
     """Count what each bird did with each partner, in this season and in those joined to it.
 
-    Pairs of a cock and a hen that are both written; nobody can say who did what in a trio or colony. A bird is followed
-    by its name, without case and outer blanks.
+    Pairs of a cock and a hen that are both written; nobody can say who did what in a trio or colony.
 
     Returns a row a bird, partner and season; birds by name, the latest season first: bird, sex ("cock" or "hen"),
-    partner, pair (its name among the joined seasons), season; clutches, eggs (laid); fertile_known (eggs of which it is
-    known), fertile (of these, showed fertile); fertile_ended (fertile eggs whose outcome is known), hatched (of these);
-    weaned, reared (weaned or lost): chicks of their eggs, whoever reared them; 0 where no chicks are written.
+    partner, pair (its name among the joined seasons), season; clutches, and the counts of `clutch_counts`; weaned,
+    reared (weaned or lost): chicks of their eggs, whoever reared them; 0 where no chicks are written.
     """
     birds = join_seasons(season)
     pairs = birds.pairs.set_index("pair")
@@ -51,10 +49,9 @@ def partners(season: Season) -> pd.DataFrame:
 
 
 def other_partners(season: Season, pair: str, table: pd.DataFrame | None = None) -> list[Finding]:
-    """Say how the eggs of a pair's cock and hen did with other partners, this season or before.
+    """How the eggs of a pair's cock and hen did with others, a finding a partner, those of the cock first.
 
-    One finding a partner, those of the cock first; none where there was no other. `pair`: its name in this season;
-    `table` is from `partners`, where it is known already.
+    `pair`: its name in this season; `table` is from `partners`, where it is known already.
     """
     mine = season.pairs[season.pairs["pair"].map(same) == same(pair)]
     if mine.empty:

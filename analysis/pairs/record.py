@@ -38,9 +38,8 @@ _HEAT = [
 class Excluded:
     """What one season sets aside; nothing is left out of any log.
 
-    `eggs`: rows of `season.eggs`, by its index; `chicks`: names. `heat` has a row a spell out of range with eggs in it:
-    place, from_on, to_on, worst_c, warm, hatched and tried of the fertile eggs in it, other_hatched and other_tried of
-    the others, chance (Fisher, one-sided), pairs, eggs, found. `events` a row an event, from `losses_together`.
+    `eggs`: rows of `season.eggs`, by its index; `chicks`: names. `heat`: a row a spell out of range with eggs in it
+    (`chance`: Fisher's, that its fertile eggs hatched as badly beside the others). `events`: from `losses_together`.
     """
 
     eggs: pd.Index
@@ -70,11 +69,10 @@ class Excluded:
 class Record:
     """The record of an aviary over its joined seasons.
 
-    `season` is the one that was opened, `birds` the seasons joined by cock and hen (see `join_seasons`), `excluded`
-    what each season sets aside, by its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of
-    weaning: who reared, a pair, a place or hand), place, kind (species, and season where there are several), species,
-    season, laid_by, clutch, worked, tried, and excluded (tried, but set aside). `clutches` has a row a clutch of all
-    seasons, as `clutch_counts` gives it, with season.
+    `season` is the one that was opened, `birds` the seasons joined by cock and hen, `excluded` what each sets aside, by
+    its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a
+    place or hand), place, kind (species, and season where there are several), species, season, laid_by, clutch, worked,
+    tried, and excluded (tried, but set aside). `clutches` is of all seasons, as `clutch_counts` gives it, with season.
     """
 
     season: Season
@@ -96,7 +94,7 @@ class Record:
 
     @cached_property
     def partners(self) -> pd.DataFrame:
-        """What each bird did with each partner: see `analysis.pairs.partners`."""
+        """What each bird did with each partner."""
         return partners(self.season)
 
     def draws(self, stage: str, **names: str) -> Array:
@@ -149,20 +147,19 @@ def read_record(season: Season) -> Record:
         HATCH: _with_excluded(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
         WEAN: _with_excluded(_reared(left), _reared(birds)),
     }
-    known = {stage: _placed(frame, birds) for stage, frame in rows.items()}
-    return Record(season, birds, excluded, known, counts)
+    return Record(season, birds, excluded, {stage: _placed(frame, birds) for stage, frame in rows.items()}, counts)
 
 
 def _counts(birds: JoinedSeasons, *, parts: bool = False) -> pd.DataFrame:
     """Clutch counts of all seasons, with the season's name."""
     tables = []
-    for name in _names(birds):
+    for name in birds.names["season"].unique():
         eggs, clutches = (frame[frame["season"] == name] for frame in (birds.eggs, birds.clutches))
         if len(eggs) + len(clutches):
             tables.append(clutch_counts(eggs, clutches, parts=parts).assign(season=name))
-    return (
-        pd.concat(tables, ignore_index=True) if tables else clutch_counts(birds.eggs, birds.clutches).assign(season="")
-    )
+    if not tables:
+        return clutch_counts(birds.eggs, birds.clutches).assign(season="")
+    return pd.concat(tables, ignore_index=True)
 
 
 def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
@@ -177,7 +174,7 @@ def _reared(birds: JoinedSeasons) -> pd.DataFrame:
     """Weaned of those weaned or lost, credited to who reared; also of young that were counted and not named."""
     counted = [
         counted_chicks(*(frame[frame["season"] == name] for frame in (birds.clutches, birds.chicks)))
-        for name in _names(birds)
+        for name in birds.names["season"].unique()
     ]
     chicks = pd.concat([birds.chicks, *(frame for frame in counted if len(frame))], ignore_index=True)
     ended = chicks[chicks["fate"].isin(["weaned", "lost"])]
@@ -205,14 +202,9 @@ def _placed(rows: pd.DataFrame, birds: JoinedSeasons) -> pd.DataFrame:
     return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)
 
 
-def _names(birds: JoinedSeasons) -> list[str]:
-    return list(dict.fromkeys(birds.names["season"]))
-
-
 def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
     """Fertile eggs that were in an incubator out of range and did worse than the others, and how they did."""
-    eggs = season.eggs
-    readings = season.logs["readings"]
+    eggs, readings = season.eggs, season.logs["readings"]
     pairs = {same(pair) for pair in season.pairs["pair"]}
     places = {same(place) for place in eggs["incubated_by"]} - pairs - {""}
     readings = readings[readings["place"].map(same).isin(places)]

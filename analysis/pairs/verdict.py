@@ -55,7 +55,7 @@ class Limits:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The word, and the stages (of `stage_evidence`) at which the pair is below its kind."""
+    """The word, and the stages at which the pair is below its kind."""
 
     advice: str
     low: tuple[str, ...]
@@ -73,8 +73,7 @@ def verdict(
     rears is no reason to part it: its eggs can be given to others.
 
     `rows` are the pair's of `stage_evidence`; `clutches` that ended, and `eggs` whose outcome is known, over all joined
-    seasons; `checked`: whether the keeper wrote that the pair was checked; `with_others`: how its birds did with other
-    partners, see `how_with_others`.
+    seasons; `with_others` is from `how_with_others`.
     """
     if clutches < limits.clutches or eggs < limits.eggs:
         return Verdict(NOT_ENOUGH, ())
@@ -129,9 +128,7 @@ def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:
         usual = table[worked].sum() / max(table[tried].sum(), 1)
         if mine[tried].sum() >= limits.eggs:
             answers.append(bool(mine[worked].sum() / mine[tried].sum() >= limits.share * usual))
-    if not answers:
-        return ""
-    return "well" if all(answers) else "badly"
+    return "" if not answers else "well" if all(answers) else "badly"
 
 
 def evidence_found(rows: pd.DataFrame) -> Finding:
@@ -157,22 +154,16 @@ def not_enough(clutches: int, eggs: int, limits: Limits) -> Finding:
 
 
 def only_chicks(record: Record, pair: str) -> Finding | None:
-    """What became of the chicks of a pair of which no egg has an outcome; None where one has, or no chick is known.
-
-    Of chicks alone nothing is told of fertility and hatching, and no number of clutches would tell it.
-    """
+    """What became of the chicks of a pair of which no egg has an outcome; None where one has, or no chick is known."""
     laid = record.clutches[record.clutches["pair"] == pair]
     chicks = record.birds.chicks
     fates = chicks.loc[chicks["pair"] == pair, "fate"].value_counts()
     if fates.empty or (laid["ended"].fillna(0) > 0).any():
         return None
     weaned, lost, reared, left = (int(fates.get(fate, 0)) for fate in FATES)
-    any_ended = weaned + lost > 0
-    parts = [found("pairs.chicks-weaned-of", weaned=weaned, chicks=weaned + lost)] if any_ended else []
-    if reared:
-        parts.append(found("pairs.still-reared" if any_ended else "pairs.chicks-still-reared", chicks=reared))
-    if left:
-        parts.append(found("pairs.left" if any_ended else "pairs.chicks-left", chicks=left))
+    parts = [found("pairs.chicks-weaned-of", weaned=weaned, chicks=weaned + lost)] if weaned + lost else []
+    still, went = ("pairs.still-reared", "pairs.left") if parts else ("pairs.chicks-still-reared", "pairs.chicks-left")
+    parts += [found(code, chicks=chicks) for code, chicks in ((still, reared), (went, left)) if chicks]
     return found("pairs.only-chicks-and-eggs" if len(laid) else "pairs.only-chicks", chicks=parts)
 
 

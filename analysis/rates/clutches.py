@@ -23,29 +23,25 @@ _FERTILE_GONE = tuple(f"fertile_{what}" for what in GONE)
 def clutch_counts(eggs: pd.DataFrame, clutches: pd.DataFrame, *, parts: bool = False) -> pd.DataFrame:
     """How far the eggs of each clutch came.
 
-    A clutch that has a row in `clutches` is counted from there, any other from its eggs. There
-    fertile = hatched + died_in_egg, fertile_known = fertile + clear, and what is broken or gone is
-    of unknown fertility. A blank is unknown, never none: what it enters is NA, unless the parts that
-    are written come to all the eggs. Where hatched is written and another part is not, the eggs that
-    did not hatch are taken to be in that part, so all have ended; where every part is written and eggs
-    are left over, those are of unknown outcome. Parts that come to more than the eggs contradict
-    themselves: all of them are NA.
+    A clutch that has a row in `clutches` is counted from there, any other from its eggs. There fertile = hatched +
+    died_in_egg, fertile_known = fertile + clear, and what is broken or gone is of unknown fertility. A blank is
+    unknown, never none: what it enters is NA, unless the parts that are written come to all the eggs. Where hatched is
+    written and another part is not, the eggs that did not hatch are taken to be in that part, so all have ended; where
+    every part is written and eggs are left over, those are of unknown outcome. Parts that come to more than the eggs
+    contradict themselves: all of them are NA.
 
     `eggs` has a row an egg: pair, clutch, cage, species, incubated_by; fertile ("yes", "no", "unknown"); outcome
-    ("hatched", "clear", "early death", "late death", "dead in shell", "pipped and died", "broken", "missing",
-    "abandoned", "still incubating", "unknown"). `clutches` a row a clutch: pair, clutch, cage, species, incubated_by,
-    eggs, clear, died_in_egg, broken_or_gone, hatched; it may have no rows, and numbers may be NA.
+    ("hatched", "clear", what `DIED_IN_EGG` and `GONE` list, "still incubating", "unknown"). `clutches` has a row a
+    clutch: pair, clutch, cage, species, incubated_by, eggs, clear, died_in_egg, broken_or_gone, hatched (may be NA).
 
     `parts` False: a row a clutch; where its eggs were in two cages or under two, both are named ("P01 + incubator").
     True: a row for each part of such a clutch, so that each who incubated is credited with its own eggs.
 
-    Returns, by pair and clutch, with counts that are Int64 and NA where unknown:
-        pair, clutch, cage, species, incubated_by; eggs (laid), incubating (still), ended (the outcome is known);
-        fertile_known (the answer is known), fertile (showed fertile), fertile_ended (with known outcome), hatched;
-        clear, died_in_egg, gone (ended, fertility unknown), fertile_incubating, undecided_incubating (of unknown
-        fertility);
-        broken, missing, abandoned (of those gone; 0 where a clutch was only counted), and the same with fertile_ before
-        it (showed fertile, and neither hatched nor died in the egg).
+    Returns, by pair and clutch, with counts that are Int64 and NA where unknown: pair, clutch, cage, species,
+    incubated_by; eggs (laid), incubating (still), ended (the outcome is known); fertile_known, fertile (showed
+    fertile), fertile_ended (with known outcome), hatched; clear, died_in_egg, gone (ended, fertility unknown),
+    fertile_incubating, undecided_incubating (of unknown fertility); broken, missing, abandoned (of those gone; 0 where
+    a clutch was only counted), and the same with fertile_ before it (neither hatched nor died in the egg).
     """
     if len(clutches):
         written = pd.MultiIndex.from_frame(clutches[["pair", "clutch"]])
@@ -136,10 +132,9 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
         hatched        = weaned + lost + (being reared + left + not followed)
 
     `counts` is from `clutch_counts`; broken, missing and abandoned (also with fertile_ before it) are 0 where it has no
-    such columns. What is NA there is not known here; a clutch whose eggs nobody counted is not in it. `chicks` has a
-    row a chick: pair, clutch, fate ("weaned", "lost", "left", "being reared"). Only chicks whose clutch is in `counts`
-    can be followed from the egg: those bought in, and those whose eggs nobody wrote down, are not in it. Where a clutch
-    has more chicks than eggs hatched, one of the logs is wrong: its hatched eggs stay "not followed".
+    such columns; a clutch whose eggs nobody counted is not in it. `chicks` has a row a chick: pair, clutch, fate. Only
+    chicks whose clutch is in `counts` can be followed from the egg. Where a clutch has more chicks than eggs hatched,
+    one of the logs is wrong: its hatched eggs stay "not followed".
 
     Returns a row a stage ("Laid", "Showed fertile", "Hatched", "Weaned"): stage, count (came so far), lost_here,
     lost_text ("17 clear, 2 broken"), open_here, open_text ("3 still incubating"), note (what is not in the picture).
@@ -148,7 +143,7 @@ def egg_path(counts: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame:
     counts = counts[counts["eggs"].notna()]
     counts = counts.assign(**{name: 0 for name in (*GONE, *_FERTILE_GONE) if name not in counts})
     eggs = counts.select_dtypes("number").fillna(0).sum().astype(int)
-    fates, outside = _followed(counts, chicks)
+    fates, outside = _fates_of_eggs(counts, chicks)
     unknown = int((counts["fertile"] - counts["fertile_ended"] - counts["fertile_incubating"]).fillna(0).sum())
     ended = eggs[["hatched", "died_in_egg", *_FERTILE_GONE]].sum()
     fertile = int(ended + eggs["fertile_incubating"] + unknown)
@@ -195,7 +190,7 @@ def _stage(stage: str, count: Any, lost: dict[str, Any], waits: dict[str, Any]) 
     }
 
 
-def _followed(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, Words]:
+def _fates_of_eggs(counts: pd.DataFrame, chicks: pd.DataFrame) -> tuple[pd.Series, Words]:
     """Fates of the chicks that can be followed from their egg, and what is to be said of the others."""
     clutch = ["pair", "clutch"]
     written = (frame[(frame[clutch].notna() & (frame[clutch] != "")).all(axis=1)] for frame in (counts, chicks))

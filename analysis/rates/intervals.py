@@ -92,11 +92,7 @@ def _counts(values: ArrayLike, name: str) -> NDArray[np.float64]:
 
 @dataclass(frozen=True)
 class Trend:
-    """How a rate goes over the seasons.
-
-    `p_falling`: the probability that it goes down. `change`, `low`, `high`: rate of the last season less that of the
-    first, on the line through all, with the 95 % interval.
-    """
+    """The probability that a rate goes down, and its last value less its first on the line through all (95 %)."""
 
     p_falling: float
     change: float
@@ -108,10 +104,8 @@ def trend(worked: ArrayLike, tried: ArrayLike, season: ArrayLike) -> Trend:
     """A line through the rates of a few seasons, on the logit.
 
     logit(p) = level + change · (season - middle); level ~ Normal(0, 1.5²), change ~ Normal(0, 1²), worked ~
-    Binomial(tried, p). Both are integrated over a grid, so that 0 of 4 and 4 of 4 have an answer too.
-
-    `worked` and `tried` are counts, one a season; `season` years, or any even numbering. A ValueError for fewer than
-    two seasons that differ and were tried, and for counts that cannot be.
+    Binomial(tried, p), over a grid. `season`: years, or any even numbering. A ValueError for fewer than two seasons
+    that differ and were tried, and for counts that cannot be.
 
     Source: logistic regression with normal priors, Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §16 (memory).
     """
@@ -131,12 +125,9 @@ def trend(worked: ArrayLike, tried: ArrayLike, season: ArrayLike) -> Trend:
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
     span = (x.max() - x.min()) / 2
-    by = _inv_logit(level + change * span) - _inv_logit(level - change * span)
+    last, first = (1 / (1 + np.exp(-(level + sign * change * span))) for sign in (1, -1))
+    by = last - first
     order = np.argsort(by, axis=None)
     low, high = np.interp([0.025, 0.975], np.cumsum(weight.ravel()[order]), by.ravel()[order])
     falling = weight[change < 0].sum() + 0.5 * weight[change == 0].sum()
     return Trend(float(falling), float((weight * by).sum()), float(low), float(high))
-
-
-def _inv_logit(x: NDArray[np.float64]) -> NDArray[np.float64]:
-    return 1 / (1 + np.exp(-x))

@@ -25,7 +25,6 @@ CREDITED_TO = {  # what each way of grouping is answerable for
     "incubated_by": ("hatch of fertile", "hatch of set"),
     "reared_by": (WEANED,),
 }
-AVIARY = "aviary"
 RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside"]
 
 
@@ -40,13 +39,16 @@ def parts(numbers: Mapping[str, SupportsInt]) -> Words:
     return found("rates.parts", parts=some) if some else ""
 
 
+def group_names(frame: pd.DataFrame, by: str | None) -> pd.Series:
+    """The group of each row, by its name in the column `by`; None: all are the aviary's."""
+    return pd.Series("aviary", index=frame.index, dtype=object) if by is None else named(frame[by])
+
+
 def chance_of_as_few(k: int, n: int, k_other: int, n_other: int) -> float:
     """How often chance alone would give a rate as low as k of n beside k_other of n_other, were both rates equal.
 
-    Fisher's exact test, one-sided: of all ways to deal k + k_other successes to n and n_other, the share that
-    gives n as few as k. With small counts it is said less often than its level, never more.
-
-    A negative count, or k above n, is a ValueError. Fisher 1935, The Design of Experiments, chapter 2; worked by scipy.
+    Fisher's exact test, one-sided (Fisher 1935, The Design of Experiments, chapter 2; worked by scipy): with small
+    counts it is said less often than its level, never more. A negative count, or k above n, is a ValueError.
     """
     from scipy.stats import fisher_exact
 
@@ -67,28 +69,32 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
                        there are many of them it leans towards the early losses
     =================  ==========================================================================
 
-    Each stage is credited to who did it, so the groups are different tables and are never to be
-    read as one: "pair" is the pair as layers (its last stage is what became of the chicks it laid,
-    whoever reared them), "incubated_by" has the hatch alone, "reared_by" the weaning alone (the pair
-    as parents, the incubator, the hand). Clear is not infertile: it says what candling showed.
+    Each stage is credited to who did it, so the groups are never to be read as one table: "pair" is the pair as layers
+    (its last stage is what became of the chicks it laid, whoever reared them), "incubated_by" has the hatch alone,
+    "reared_by" the weaning alone. Clear is not infertile: it says what candling showed.
 
     `counts` is from `clutch_counts`, with ``parts=True`` for "incubated_by" and "cage", where clutches were split;
-    `chicks` has a row a chick: pair, cage, species, reared_by, fate ("weaned", "lost", "left", "being reared"). `by` is
-    None (the whole aviary), "pair", "cage", "species", "incubated_by" or "reared_by"; another is a ValueError.
-
-    Returns a row a name and stage; names by name, never by merit, stages in the order above: group (`by`, or "aviary"),
-    name ("not written" where it is blank), stage, worked, tried, rate (NaN where nothing was tried), low, high, beside
-    (what is counted in neither: a finding, or blank).
+    `chicks` has a row a chick: pair, cage, species, reared_by, fate. `by` is None (the whole aviary) or one of these
+    columns; another is a ValueError. Returns a row a name and stage; names by name, never by merit, stages in the order
+    above: group (`by`, or "aviary"), name ("not written" where it is blank), stage, worked, tried, rate (NaN where
+    nothing was tried), low, high, beside (what is counted in neither: a finding, or blank).
     """
     if by not in CREDITED_TO:
         raise ValueError(f"by is {by!r}; it must be one of {', '.join(map(str, CREDITED_TO))}")
     tallies = {}
     for stage in CREDITED_TO[by]:
         frame = chicks if stage == WEANED else counts
-        names = pd.Series(AVIARY, index=frame.index, dtype=object) if by is None else named(frame[by])
+        names = group_names(frame, by)
         tallies[stage] = _weaning(frame, names) if stage == WEANED else _egg_stage(stage, frame, names)
-    order = by_name({AVIARY} if by is None else set().union(*(tally.index for tally in tallies.values())))
-    return _with_rates(tallies, order).assign(group=by or AVIARY)[RATES]
+    order = ["aviary"] if by is None else by_name(set().union(*(tally.index for tally in tallies.values())))
+    rows = pd.MultiIndex.from_product([order, list(tallies)], names=["name", "stage"])  # what was never tried has none
+    rates = pd.concat(tallies, names=["stage", "name"]).swaplevel().reindex(rows).reset_index()
+    worked, tried = (rates[column].fillna(0).astype(int) for column in ("worked", "tried"))
+    low, high = interval(worked, tried)
+    rate = worked.astype(float) / tried.astype(float).replace(0.0, np.nan)  # 0 of 0 is no rate
+    beside = rates["beside"].astype(object).fillna("")
+    numbers = {"worked": worked, "tried": tried, "rate": rate, "low": low, "high": high}
+    return rates.assign(group=by or "aviary", beside=beside, **numbers)[RATES]
 
 
 def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
@@ -114,14 +120,3 @@ def _weaning(chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
         for reared, left in zip(sums["being reared"], sums["left"], strict=True)
     ]
     return pd.DataFrame({"worked": sums["weaned"], "tried": sums["weaned"] + sums["lost"], "beside": beside})
-
-
-def _with_rates(tallies: dict[str, pd.DataFrame], names: list[str]) -> pd.DataFrame:
-    """A row a name and stage, with rates and intervals; a name without a tally was never tried."""
-    rows = pd.MultiIndex.from_product([names, list(tallies)], names=["name", "stage"])
-    rates = pd.concat(tallies, names=["stage", "name"]).swaplevel().reindex(rows).reset_index()
-    worked, tried = (rates[column].fillna(0).astype(int) for column in ("worked", "tried"))
-    low, high = interval(worked, tried)
-    rate = worked.astype(float) / tried.astype(float).replace(0.0, np.nan)  # 0 of 0 is no rate
-    beside = rates["beside"].astype(object).fillna("")
-    return rates.assign(worked=worked, tried=tried, rate=rate, low=low, high=high, beside=beside)

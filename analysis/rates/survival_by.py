@@ -7,9 +7,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.names import by_name, named
-from analysis.rates.stages import parts
-from analysis.rates.survival import Z, kaplan_meier
+from analysis.names import by_name
+from analysis.rates.alive_at_age import Z, kaplan_meier
+from analysis.rates.stages import group_names, parts
 
 Floats = NDArray[np.float64]
 
@@ -26,26 +26,30 @@ def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, b
     `spans` has a row a chick: entry_d, exit_d, lost, as for `kaplan_meier`; the column `by` (None: all together); and
     fate, where it is known: a chick "weaned" stays among the living up to age_d, however early it was weaned.
 
-    `age_d` is an age in days, one by species, or a column of spans. Where it differs from chick to chick, each is
-    followed to its own, and the curve is worked on age as a share of it: a finch at 20 of 35 days stands beside a
-    conure at 40 of 70. Chicks for which it is not known are left out, and counted beside. Ages not above zero, a column
-    that is not there, and spans that `kaplan_meier` refuses are a ValueError.
+    `age_d` is an age in days, one by species, or a column of spans. Where it differs from chick to chick, the curve is
+    worked on age as a share of it: a finch at 20 of 35 days stands beside a conure at 40 of 70. Chicks for which it is
+    not known are counted beside. Ages not above zero, and a column that is not there, are a ValueError.
 
     Returns a row a group, by name, never by merit: group (`by`, or "aviary"), name ("not written" where it is blank),
     chicks (followed at some age up to age_d), at_risk_at_end (under watch, or weaned, at age_d), lost (by then),
-    survival, low, high (95 %), sound (False where nobody was under watch on part of the way: the share then speaks of a
-    part only), beside (what is not in the count, or still open: a finding, or blank), chance (that of `log_rank`, of
-    all groups at once; it takes chicks to be lost one by one: where several went together, set them aside first).
+    survival, low, high (95 %), sound (False where nobody was under watch on part of the way), beside (what is not in
+    the count, or still open: a finding, or blank), chance (that of `log_rank`, of all groups at once; it takes chicks
+    to be lost one by one: where several went together, set them aside first).
 
     By "reared_by", a chick pulled for hand-rearing counts with the hand from hatch on, although it had to live until it
     was pulled: hand-rearing looks better than it is, and the pairs worse.
 
     Sources: Kaplan & Meier 1958; Peto & Peto 1972, *J. R. Stat. Soc. A* 135:185, log-rank (from memory).
     """
-    target = _targets(spans, age_d)
+    of_age = age_d if isinstance(age_d, str) else "species" if isinstance(age_d, Mapping) else None
+    for column in (of_age, by):
+        if column is not None and column not in spans.columns:
+            raise ValueError(f"there is no column {column!r} in spans")
+    ages = age_d if of_age is None else spans[of_age].map(age_d) if isinstance(age_d, Mapping) else spans[of_age]
+    target = pd.Series(ages, index=spans.index, dtype=float)
     if (target <= 0).any():
         raise ValueError("age_d must be above zero")
-    names = pd.Series("aviary", index=spans.index, dtype=object) if by is None else named(_column(spans, by))
+    names = group_names(spans, by)
     followed = _followed(spans, target, own=not isinstance(age_d, (int, float)))
     rows = [_row(name, spans[names == name], followed, target) for name in by_name(set(names))]
     table = pd.DataFrame(rows, columns=[c for c in SURVIVAL if c not in ("group", "chance")])
@@ -59,10 +63,10 @@ def log_rank(spans: pd.DataFrame, names: pd.Series) -> tuple[float, float]:
     At each age with losses, a group's expected losses are its share of all at risk; what is lost more or less is
     summed over ages and held against its variance (hypergeometric). A chick is at risk on the days it comes and goes.
 
-    `spans` has entry_d, exit_d, lost; `names`, on the same index, the group of each chick. Returns chi2, and the
-    chance: how often losses dealt at random to those at risk at the same ages give as much, in 1,999 such seasons, the
-    same on every run. The usual chi-square table is not asked: with one chick in a group it says 0.00 of a single loss.
-    Both are NaN for one group, or fewer than five losses (practice).
+    `names`, on the index of `spans`, has the group of each chick. Returns chi2, and the chance: how often losses dealt
+    at random to those at risk at the same ages give as much, in 1,999 such seasons. The usual chi-square table is not
+    asked: with one chick in a group it says 0.00 of a single loss. Both are NaN for one group, or fewer than five
+    losses (practice).
     """
     entry, exit_ = spans["entry_d"].to_numpy(dtype=float), spans["exit_d"].to_numpy(dtype=float)
     lost = spans["lost"].to_numpy(dtype=bool)
@@ -77,34 +81,14 @@ def log_rank(spans: pd.DataFrame, names: pd.Series) -> tuple[float, float]:
     each = d * (n - d) / np.maximum(n - 1, 1)
     variance = np.diag(each @ share) - (share * each[:, None]).T @ share
     weight = np.linalg.pinv(variance, rcond=1e-9, hermitian=True)  # a group that no loss could meet says nothing
-    dealt = np.concatenate([losses.sum(axis=0)[None], _dealt(at_risk, d)]) - d @ share
+    rng = np.random.default_rng(_SEED)
+    deals = [
+        rng.multivariate_hypergeometric(group, number, size=_DEALS) for group, number in zip(at_risk, d, strict=True)
+    ]
+    dealt = np.concatenate([losses.sum(axis=0)[None], np.sum(deals, axis=0)]) - d @ share
     statistic = np.einsum("sg,gh,sh->s", dealt, weight, dealt)
     as_much = int((statistic >= statistic[0] * (1 - 1e-9) - 1e-9).sum())
     return float(statistic[0]), as_much / (_DEALS + 1)
-
-
-def _dealt(at_risk: NDArray[np.int64], lost: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Losses of each group in seasons where they fall at random on those at risk at each age."""
-    rng = np.random.default_rng(_SEED)
-    ages = zip(at_risk, lost, strict=True)
-    draws = [rng.multivariate_hypergeometric(group, number, size=_DEALS) for group, number in ages]
-    return np.asarray(np.sum(draws, axis=0))
-
-
-def _column(spans: pd.DataFrame, name: str) -> pd.Series:
-    if name not in spans.columns:
-        raise ValueError(f"there is no column {name!r} in spans")
-    return spans[name]
-
-
-def _targets(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str) -> pd.Series:
-    """Age to which each chick is followed, NaN where it is not known."""
-    if isinstance(age_d, str):
-        return _column(spans, age_d).astype(float)
-    if isinstance(age_d, Mapping):
-        ages = [age_d.get(species, np.nan) for species in _column(spans, "species")]
-        return pd.Series(ages, index=spans.index, dtype=float)
-    return pd.Series(float(age_d), index=spans.index)
 
 
 def _followed(spans: pd.DataFrame, target: pd.Series, *, own: bool) -> pd.DataFrame:
@@ -122,8 +106,14 @@ def _followed(spans: pd.DataFrame, target: pd.Series, *, own: bool) -> pd.DataFr
 def _row(name: str, spans: pd.DataFrame, followed: pd.DataFrame, target: pd.Series) -> dict[str, Any]:
     """One group's row, without group and chance."""
     group = followed.loc[followed.index.intersection(spans.index)]
-    row = {"name": name, "chicks": len(group), "lost": int(group["lost"].sum())}
-    row["beside"] = parts(_not_counted(spans, group, target.loc[spans.index]))
+    open_ = spans.loc[group.index[group["exit_d"] < group["end"]], "fate"] if "fate" in spans else pd.Series(dtype=str)
+    beside = {
+        "rates.still-being-reared": (open_ == "being reared").sum(),
+        "rates.left": (open_ == "left").sum(),
+        "rates.no-age-at-weaning": target.loc[spans.index].isna().sum(),
+        "rates.came-later": (spans["entry_d"] > target.loc[spans.index]).sum(),
+    }
+    row = {"name": name, "chicks": len(group), "lost": int(group["lost"].sum()), "beside": parts(beside)}
     if group.empty:
         return row | {"at_risk_at_end": 0, "survival": np.nan, "low": 0.0, "high": 1.0, "sound": False}
     curve = kaplan_meier(group)
@@ -135,29 +125,18 @@ def _row(name: str, spans: pd.DataFrame, followed: pd.DataFrame, target: pd.Seri
     return row | ends | {"at_risk_at_end": at_end, "sound": sound}
 
 
-def _not_counted(spans: pd.DataFrame, group: pd.DataFrame, target: pd.Series) -> dict[str, int]:
-    """Chicks still open, gone, or without an age to follow them to, by code."""
-    open_ = spans.loc[group.index[group["exit_d"] < group["end"]], "fate"] if "fate" in spans else pd.Series(dtype=str)
-    return {
-        "rates.still-being-reared": int((open_ == "being reared").sum()),
-        "rates.left": int((open_ == "left").sum()),
-        "rates.no-age-at-weaning": int(target.isna().sum()),
-        "rates.came-later": int((spans["entry_d"] > target).sum()),
-    }
-
-
 def exposure(spans: pd.DataFrame, by: str | None = None) -> pd.DataFrame:
     """Days under watch and losses, of all chicks (`by` None) or by group: what `daily_survival` is reckoned from.
 
-    `spans` has a row a chick: entry_d, exit_d (age in days), lost; and the column `by`. A loss has the middle of the
-    days between the last good look and the finding. Returns a row a group, by name: group (`by`, or "aviary"), name
-    ("not written" where it is blank), chicks, losses, exposure_d (days).
+    `spans` has a row a chick: entry_d, exit_d (age in days; a loss has the middle of the days between the last good
+    look and the finding), lost; and the column `by`. Returns a row a group, by name: group, name, chicks, losses,
+    exposure_d (days).
     """
-    names = pd.Series("aviary", index=spans.index, dtype=object) if by is None else named(spans[by])
     days = (spans["exit_d"] - spans["entry_d"]).astype(float)
     if (days < 0).any() or days.isna().any():
         raise ValueError("entry_d and exit_d must be known, and no chick may go before it comes")
-    rows = pd.DataFrame({"chicks": 1, "losses": spans["lost"].astype(int), "exposure_d": days}).groupby(names).sum()
+    counts = pd.DataFrame({"chicks": 1, "losses": spans["lost"].astype(int), "exposure_d": days})
+    rows = counts.groupby(group_names(spans, by)).sum()
     rows = rows.loc[by_name(rows.index)].rename_axis("name").reset_index()
     rows.insert(0, "group", by or "aviary")
     return rows
@@ -170,18 +149,15 @@ def daily_survival(losses: ArrayLike, exposure_d: ArrayLike, over_d: ArrayLike =
 
         s = 1 − L/E,    se = √((E − L) L / E³),    over d days: s ** d
 
-    The 95 % interval is worked on the scale of ln(s / (1 − s)), where it is ± 1.96 / √(L (1 − L/E)), and turned
-    back. It so stays within 0 and 1, leans to the side where there is more room, and is what a logistic
-    regression on the days gives. The interval over d days is that of one day, each end to the power d.
+    The 95 % interval is worked on the scale of ln(s / (1 − s)), where it is ± 1.96 / √(L (1 − L/E)), as a logistic
+    regression on the days gives it, and turned back; over d days, each end to the power d.
 
     **None lost** gives no standard error, and yet is not certain: the low end is then the share at which none lost in E
     days is seen once in forty, ``0.025 ** (1/E)`` (Clopper and Pearson's), the high end 1. All lost on their first day
-    (L = E) is the same turned round. So no interval is ever without width. With no days, or more losses than days,
-    nothing is known: NaN, and from 0 to 1.
+    (L = E) is the same turned round. With no days, or more losses than days, nothing is known: NaN, and from 0 to 1.
 
-    The arguments are numbers of one shape, or shapes that fit. Returns a row each: losses, exposure_d, daily (s), se
-    (NaN where none or all were lost), daily_low, daily_high, over_d, survival (s ** over_d), low, high. A ValueError
-    for losses that are no counts, days below zero or not known, or over_d below zero.
+    Returns a row each: losses, exposure_d, daily (s), se (NaN where none or all were lost), daily_low, daily_high,
+    over_d, survival (s ** over_d), low, high. A ValueError for losses that are no counts, and for days below zero.
 
     The share is taken to be the same on every day. Chicks are lost young: over a whole rearing, prefer `survival_to`.
     Sources: Mayfield 1961, *Wilson Bulletin* 73:255; Johnson 1979, *Auk* 96:651; Shaffer 2004, *Auk* 121:526

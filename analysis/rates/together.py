@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from analysis.finding import found
 from analysis.names import by_name, named
-from analysis.rates.survival import BANDS
+from analysis.rates.alive_at_age import BANDS
+from analysis.rates.stages import group_names
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -35,10 +36,7 @@ EVENTS = {
 
 @dataclass(frozen=True)
 class ChickDays:
-    """Every day on which a chick was under watch, by chick (its row in spans) and day (since the first of all).
-
-    `hazard`: its chance of being lost on that day.
-    """
+    """Every day on which a chick (its row in spans) was under watch, since the first of all, and its hazard then."""
 
     chick: Ints
     day: Ints
@@ -47,7 +45,7 @@ class ChickDays:
 
 @dataclass(frozen=True)
 class Losses:
-    """Losses of one or many seasons: number of the season, row of the chick in spans, days since the first day."""
+    """Losses of one or many seasons, `chick` and `day` as in `ChickDays`."""
 
     season: Ints
     chick: Ints
@@ -58,9 +56,8 @@ class Losses:
 class Chance:
     """What chance gives to the chicks of one season, from `by_chance`.
 
-    `brood`: number of each chick's nest. `spots`: numbers of each chick's room and place, by scope; all 0 for the whole
-    aviary. `most`: for each way of looking (a night or a week, in the aviary, a room or a place) the most broods that
-    one window of each season touches.
+    `brood`: number of each chick's nest. `spots`: of its room and place, by scope; all 0 for the whole aviary. `most`:
+    for each of `_WAYS` the most broods that one window of each season touches.
     """
 
     days: ChickDays
@@ -72,32 +69,27 @@ class Chance:
 def losses_together(spans: pd.DataFrame, *, seasons: int = 2_000, seed: int = 20_260_606) -> pd.DataFrame:
     """Losses that come together, with how often chance alone gives as much anywhere in a season.
 
-    Looked at are single days (a night that ends in a finding) and seven days on end, in the whole aviary, in
-    each room and in each place. A window counts **the broods that lost chicks in it**, not the chicks: whole
-    clutches fail, and five dead of one nest are one mishap of that nest.
+    Looked at are single days (a night that ends in a finding) and seven days on end, in the whole aviary, each room and
+    each place. A window counts **the broods that lost chicks in it**, not the chicks: five dead of one nest are one
+    mishap of that nest. (Counting chicks was tried: with one clutch in ten failing whole, a season in five had an event
+    set aside that was none. The price: two broods in one night are hardly ever surprising enough.)
 
-    Chance is worked from 2,000 seasons with the same chicks under watch on the same days, each lost on its own with
-    the aviary's own chance of loss at its age (see `chick_days`): so it is heeded that many hatch together and that the
-    young die more. A window's chance is the share of those seasons in which *any* day, week, room or place is as
-    surprising: having looked everywhere is paid for.
+    Chance is worked from 2,000 seasons with the same chicks under watch on the same days, each lost on its own with the
+    aviary's own chance of loss at its age (see `chick_days`). A window's chance is the share of those seasons in which
+    *any* day, week, room or place is as surprising: having looked everywhere is paid for.
 
     `spans` has a row a chick: chick, pair (that laid), nest (chicks of one nest share a fate), place, room, came_on,
-    out_on (days; a loss has the day it was found), entry_d (age in days on came_on), lost. With `seed`, the same digits
-    on every run.
+    out_on (days; a loss has the day it was found), entry_d (age in days on came_on), lost.
 
     Returns a row an event, those set aside first, then by date: event (a finding), kind ("several broods" or "one
     brood"), window ("night" or "week"), place (or room, where all were in one; otherwise blank), from_d, to_d (days of
-    the first and last finding), chicks (names), pairs (that laid), broods, expected (losses by chance in that night, or
-    in seven days from from_d, where it was looked at; the event's own are part of what that is reckoned from), chance
-    (NaN for one brood: not asked), set_aside.
+    the first and last finding), chicks (names), pairs (that laid), broods, expected (losses by chance in that window;
+    the event's own are part of what that is reckoned from), chance (NaN for one brood: not asked), set_aside.
 
     Set aside is what has three chicks or more, two pairs and two broods or more, and a chance below 0.01. A chick is in
-    one event only: the one with the lowest chance has it, then the shorter one. After an event is set aside all is
-    worked anew without its losses. "one brood": three chicks or more of one nest within a week; a clutch that failed,
-    never set aside here.
+    one event only: that with the lowest chance, then the shorter one. After an event is set aside all is worked anew
+    without its losses. "one brood", three chicks or more of one nest within a week, is never set aside here.
 
-    Counting chicks instead of broods was tried: with one clutch in ten failing whole, a season in five then had an
-    event set aside that was none. The price: two broods in one night are hardly ever surprising enough.
     Sources: Naus 1965 (scan statistics), Westfall & Young 1993 (the smallest p) (from memory).
     """
     left = spans.reset_index(drop=True)
@@ -138,9 +130,8 @@ def _codes(names: pd.Series) -> Ints:
 def chick_days(spans: pd.DataFrame) -> ChickDays:
     """Days under watch, with the aviary's own chance of loss at that age.
 
-    Within each band of age (0–2, 3–7, 8–14, 15–28, 29 days and over) it is losses over chick-days, drawn towards that
-    of all ages as if one loss more had been seen at it; then all are scaled so that as many losses are expected as
-    there were. A ValueError where came_on, out_on, entry_d or lost is missing, or a chick goes before it comes.
+    Within each band of age it is losses over chick-days, drawn towards that of all ages as if one loss more had been
+    seen at it; then all are scaled so that as many losses are expected as there were.
     """
     unknown = spans[["came_on", "out_on", "entry_d", "lost"]].isna().any(axis=None)
     if unknown or (spans["out_on"] < spans["came_on"]).any():
@@ -162,9 +153,8 @@ def chick_days(spans: pd.DataFrame) -> ChickDays:
 def seasons_by_chance(days: ChickDays, seasons: int, seed: int) -> Losses:
     """Losses of seasons with the same chicks on the same days, each lost on its own.
 
-    Each chick-day is lost with its hazard h: it is hit by a Poisson number of mean −ln(1 − h), which is above none with
-    chance h, so that only hits are drawn. That a chick can be lost on two of its days is let stand: so as many losses
-    are expected as there were, and a brood that loses it twice is still one brood.
+    Each chick-day is hit by a Poisson number of mean −ln(1 − h), which is above none with chance h, its hazard. That a
+    chick can be lost on two of its days is let stand: a brood that loses it twice is still one brood.
     """
     rng = np.random.default_rng(seed)
     total = np.cumsum(-np.log1p(-days.hazard))
@@ -175,10 +165,7 @@ def seasons_by_chance(days: ChickDays, seasons: int, seed: int) -> Losses:
 
 
 def windows(losses: Losses, place: Ints, brood: Ints, length_d: int) -> pd.DataFrame:
-    """Every window of `length_d` days that begins with a loss; `place`, `brood`: the number of each chick's.
-
-    Returns season, place, day (its first), lost, broods (that lost any).
-    """
+    """Every window of `length_d` days that begins with a loss: season, place, day (its first), lost, broods."""
     spots, broods, last = int(place.max()) + 1, int(brood.max()) + 1, int(losses.day.max()) + 1
     row = (losses.season * spots + place[losses.chick]) * last
     ago = np.arange(length_d)[:, None]
@@ -202,10 +189,9 @@ def most_broods(found: pd.DataFrame, seasons: int) -> Ints:
 def chances(most: Sequence[Ints], seen: Sequence[Ints]) -> list[Floats]:
     """How often chance gives a window as surprising as each seen one, anywhere and in any way of looking.
 
-    `most` holds, a way of looking each, the largest value of each season that chance made; `seen` the values of the
-    windows that were seen. A value's rank in its own way of looking is (1 + seasons with as much) / (1 + seasons). Its
-    chance is the share of seasons whose own lowest rank is as low: Westfall & Young's (1993) smallest p, so that
-    looking at nights and weeks, rooms and brooders is paid for (from memory).
+    `most` has for each way of looking the largest value of each season that chance made, `seen` those of the windows
+    seen. A value's rank in its own way is (1 + seasons with as much) / (1 + seasons); its chance the share of seasons
+    whose own lowest rank is as low: Westfall & Young's (1993) smallest p (from memory).
     """
     lowest = np.sort(np.min([_rank(own, own) for own in most], axis=0))
     ranks = [_rank(own, values) for own, values in zip(most, seen, strict=True)]
@@ -218,10 +204,7 @@ def _rank(most: Ints, values: Ints) -> Floats:
 
 
 def most_surprising(spans: pd.DataFrame, chance: Chance | None) -> dict[str, Any] | None:
-    """Three losses or more of several broods and pairs: lowest chance, then shorter, then rarest where looked at.
-
-    `spans` as `by_chance` had it; losses of events already found may have become False.
-    """
+    """Three losses or more of several broods and pairs: lowest chance, then shorter, then rarest where looked at."""
     from scipy.stats import poisson
 
     if chance is None or spans["lost"].sum() < _CHICKS:
@@ -288,16 +271,14 @@ def _event(chicks: pd.DataFrame, kind: str, window: str) -> dict[str, Any]:
 def without_events(chicks: pd.DataFrame, events: pd.DataFrame, by: str | None = "pair") -> pd.DataFrame:
     """Weaning counts with all losses, and without the chicks of the events that are set aside.
 
-    `chicks` has a row a chick: chick, fate ("weaned", "lost", "left", "being reared"), and the column `by` (None: all
-    together); `events` is from `losses_together`. Returns a row a group, by name: name ("aviary" for all, "not written"
-    where it is blank), worked (weaned), tried (weaned or lost), worked_without, tried_without: a chick set aside is in
-    neither.
+    `chicks` has a row a chick: chick, fate, and the column `by` (None: all together); `events` is from
+    `losses_together`. Returns a row a group, by name: name ("aviary" for all, "not written" where it is blank), worked
+    (weaned), tried (weaned or lost), worked_without, tried_without: a chick set aside is in neither.
     """
     excluded = {chick for names in events.loc[events["set_aside"].astype(bool), "chicks"] for chick in names}
     kept = ~chicks["chick"].isin(excluded)
     worked = chicks["fate"] == "weaned"
     tried = worked | (chicks["fate"] == "lost")
-    names = pd.Series("aviary", index=chicks.index, dtype=object) if by is None else named(chicks[by])
     counts = {"worked": worked, "tried": tried, "worked_without": worked & kept, "tried_without": tried & kept}
-    sums = pd.DataFrame(counts).groupby(names).sum().astype(int)
+    sums = pd.DataFrame(counts).groupby(group_names(chicks, by)).sum().astype(int)
     return sums.loc[by_name(sums.index)].rename_axis("name").reset_index()

@@ -47,21 +47,18 @@ def typical(species: Species, curve: str) -> tuple[float, float, float, float]:
     own = CURVES[curve]
     shape = species.shape if own is None else own
     A = species.adult_g / (1 - species.fall) if own is None else species.adult_g
-    K = math.log(_u(0.1, shape) / _u(0.9, shape)) / species.t10_90_d
-    return A, K, math.log(_u(species.hatch_g / A, shape)) / K, shape
-
-
-def _u(share: float, shape: float) -> float:
-    """e^(−K(t−ti)) where the curve has reached a share of A."""
-    return (share**-shape - 1) / shape if shape else -math.log(share)
+    at_10, at_90, hatched = (  # e^(−K(t−ti)) where the curve has reached a share of A
+        (share**-shape - 1) / shape if shape else -math.log(share) for share in (0.1, 0.9, species.hatch_g / A)
+    )
+    K = math.log(at_10 / at_90) / species.t10_90_d
+    return A, K, math.log(hatched) / K, shape
 
 
 @dataclass(frozen=True)
 class Species:
-    """A kind of bird. Where each number comes from stands in `ORIGINS`, by field.
+    """A kind of bird; `ORIGINS` says where each number comes from. Ranges are (least, most).
 
-    `shape` is that of a Richards curve: 1 is logistic, 0 Gompertz; `fall` is the share of its peak that a
-    chick loses before it is weaned. Ranges are (least, most).
+    `shape` of a Richards curve: 1 is logistic, 0 Gompertz; `fall`: the share of its peak lost before weaning.
     """
 
     name: str
@@ -121,10 +118,7 @@ class ClutchPlan:
 
 @dataclass(frozen=True)
 class PairPlan:
-    """One pair, trio or colony and its clutches.
-
-    `fertile`, `hatch` and `wean` are its own true rates in a cage with effect 0; None: drawn.
-    """
+    """A pair, trio or colony; `fertile`, `hatch` and `wean`: its true rates in a cage with effect 0; None: drawn."""
 
     pair: str
     species: str | Species
@@ -140,26 +134,23 @@ class PairPlan:
 
 def draw_plan(a: Assumptions, rng: np.random.Generator) -> tuple[PairPlan, ...]:
     """The plan that was given, or one drawn: clutches one after another, cages changing hands."""
-    return a.plan or tuple(_pair(number, a, rng) for number in range(a.pairs))
-
-
-def _pair(number: int, a: Assumptions, rng: np.random.Generator) -> PairPlan:
-    name = f"P{number + 1:02d}"
-    species = a.species[number % len(a.species)]
-    kind = a.kind(species)
-    cage = number % a.cages
-    day = date(a.year, 2, 1) + timedelta(days=int(rng.integers(0, 45)))
-    many = a.least_clutches + int((rng.random(a.most_clutches - a.least_clutches) < a.lays_again).cumprod().sum())
-    clutches = []
-    for _ in range(many):
-        eggs = int(rng.integers(a.least_eggs, a.most_eggs + 1))
-        pulled = rng.random() < a.incubator
-        by_hand = pulled or rng.random() < a.hand
-        clutches.append(ClutchPlan(day, eggs, f"C{cage + 1}", INCUBATOR if pulled else "", HAND if by_hand else ""))
-        day += timedelta(days=kind.incubation_d[1] + eggs * kind.lay_every_d + _REST_D)
-        if rng.random() < a.moves:
-            cage = int(rng.integers(a.cages))
-    return PairPlan(name, species, tuple(clutches), cock=f"{name} cock", hen=f"{name} hen")
+    pairs: list[PairPlan] = []
+    for number in range(0 if a.plan else a.pairs):
+        name, species, cage = f"P{number + 1:02d}", a.species[number % len(a.species)], number % a.cages
+        kind = a.kind(species)
+        day = date(a.year, 2, 1) + timedelta(days=int(rng.integers(0, 45)))
+        many = a.least_clutches + int((rng.random(a.most_clutches - a.least_clutches) < a.lays_again).cumprod().sum())
+        clutches = []
+        for _ in range(many):
+            eggs = int(rng.integers(a.least_eggs, a.most_eggs + 1))
+            pulled = rng.random() < a.incubator
+            by_hand = pulled or rng.random() < a.hand
+            clutches.append(ClutchPlan(day, eggs, f"C{cage + 1}", INCUBATOR if pulled else "", HAND if by_hand else ""))
+            day += timedelta(days=kind.incubation_d[1] + eggs * kind.lay_every_d + _REST_D)
+            if rng.random() < a.moves:
+                cage = int(rng.integers(a.cages))
+        pairs.append(PairPlan(name, species, tuple(clutches), cock=f"{name} cock", hen=f"{name} hen"))
+    return a.plan or tuple(pairs)
 
 
 def _given(kind: str, default: Any, meaning: str, origin: str) -> Any:
@@ -173,10 +164,7 @@ _effect, _sds, _other = partial(_given, "effect"), partial(_given, "sds"), parti
 
 @dataclass(frozen=True)
 class Assumptions:
-    """What a simulated season is made from. `assumptions_table` lists meaning and origin of each.
-
-    Every spread is a standard deviation; effects on rates are on the logit scale.
-    """
+    """What a simulated season is made from. Spreads are standard deviations; effects on rates are on the logit."""
 
     # the aviary
     year: int = _count(2026, "the season's year", "invented")

@@ -182,12 +182,12 @@ def _curves(
 
 def _fates(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> dict[str, Any]:
     n = len(chicks)
-    wean_d = chicks["wean_d"].to_numpy()
+    wean_d, failed = chicks["wean_d"].to_numpy(), (chicks["fails"] == "chicks").to_numpy()
     lost = rng.random(n) >= chicks["p_wean"].to_numpy()
     lost_d = np.minimum(1 + rng.exponential(a.loss_age_d, n).astype(int), wean_d - 2)
-    nights = {key: int(rng.integers(3, 16)) for key in chicks.groupby(["pair", "clutch"]).groups}
-    failed = (chicks["fails"] == "chicks").to_numpy()
-    first = chicks.groupby(["pair", "clutch"])["hatched_on"].transform("min")
+    clutches = chicks.groupby(["pair", "clutch"])
+    nights = {key: int(rng.integers(3, 16)) for key in clutches.groups}
+    first = clutches["hatched_on"].transform("min")
     keys = list(zip(chicks["pair"], chicks["clutch"], strict=True))
     night = np.array([nights[k] - (h - f).days for k, h, f in zip(keys, chicks["hatched_on"], first, strict=True)])
     lost_d = np.where(failed, np.maximum(night, 0), lost_d)
@@ -195,12 +195,12 @@ def _fates(chicks: pd.DataFrame, a: Assumptions, rng: np.random.Generator) -> di
     shows = lost & ~failed & (rng.random(n) < a.loss_shows) & (lost_d >= _STALL_D + 2)
     stalls = ~lost & (rng.random(n) < a.stall)
     stall_d = np.where(shows, lost_d - _STALL_D + 1, rng.integers(5, np.maximum(wean_d // 2, 6)))
-    days = [timedelta(days=int(d)) for d in np.where(lost, lost_d, wean_d)]
-    ends = [hatched + after for hatched, after in zip(chicks["hatched_on"], days, strict=True)]
+    ends_d = np.where(lost, lost_d, wean_d)
+    ends = [hatched + timedelta(days=int(d)) for hatched, d in zip(chicks["hatched_on"], ends_d, strict=True)]
     return {
         "fate": np.where(lost, "lost", "weaned"),
         "ends_on": ends,
-        "ends_d": np.where(lost, lost_d, wean_d),
+        "ends_d": ends_d,
         "together": lost & failed,
         "stall_d": np.where(shows | stalls, stall_d, -1),
         "stall_days": np.where(shows | stalls, _STALL_D, 0),
@@ -218,10 +218,14 @@ def _inv_logit(x: Any) -> Any:
     return 1 / (1 + np.exp(-x))
 
 
+def correlation(ab: float, ac: float, bc: float) -> Array:
+    """The matrix of three correlations."""
+    return np.array([[1, ab, ac], [ab, 1, bc], [ac, bc, 1.0]])
+
+
 def _correlated(
-    sds: tuple[float, float, float], correlation: tuple[float, float, float], n: int, rng: np.random.Generator
+    sds: tuple[float, float, float], between: tuple[float, float, float], n: int, rng: np.random.Generator
 ) -> Array:
     """Draw n rows of three correlated normal effects; a spread of zero gives zeros."""
-    ab, ac, bc = correlation
-    root = np.linalg.cholesky(np.array([[1, ab, ac], [ab, 1, bc], [ac, bc, 1.0]]))
+    root = np.linalg.cholesky(correlation(*between))
     return np.asarray(rng.standard_normal((n, 3)) @ root.T * np.array(sds))

@@ -11,8 +11,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.simulate.assumptions import CURVES, SPECIES, Assumptions, Species, draw_plan
-from analysis.simulate.broods import draw_cages, draw_chicks, draw_clutches, draw_eggs, draw_pairs
-from analysis.simulate.weights import draw_weights
+from analysis.simulate.broods import correlation, draw_cages, draw_chicks, draw_clutches, draw_eggs, draw_pairs
+from analysis.simulate.scale import draw_weights
 from analysis.simulate.write import Logs, keepers_logs, write_logs
 
 
@@ -24,10 +24,6 @@ def _numbers(value: Any, count: int) -> bool:
     return len(value) == count and all(_number(x) for x in value)
 
 
-def _least_root(ab: float, ac: float, bc: float) -> float:
-    return float(np.linalg.eigvalsh([[1, ab, ac], [ab, 1, bc], [ac, bc, 1]]).min())
-
-
 # by kind: what holds of a value, and how to say so
 _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "count": (lambda v: _number(v) and v == int(v) and v >= 1, "a whole number of at least 1"),
@@ -35,7 +31,10 @@ _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "size": (lambda v: _number(v) and v >= 0, "zero or more"),
     "effect": (_number, "a number"),
     "sds": (lambda v: _numbers(v, 3) and min(v) >= 0, "three numbers of zero or more"),
-    "correlation": (lambda v: _numbers(v, 3) and _least_root(*v) > 1e-9, "three correlations that can hold together"),
+    "correlation": (
+        lambda v: _numbers(v, 3) and np.linalg.eigvalsh(correlation(*v)).min() > 1e-9,
+        "three correlations that can hold together",
+    ),
     "shares": (lambda v: _numbers(v, 4) and min(v) >= 0 and sum(v) > 0, "four shares, not all zero"),
     "curve": (lambda v: v in CURVES, f"one of {', '.join(CURVES)}"),
     "weights": (lambda v: v in ("list", "grid"), "one of list, grid"),
@@ -45,16 +44,12 @@ _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
 
 
 def assume(**truth: Any) -> Assumptions:
-    """The defaults with some of them replaced.
-
-    A ValueError for a name that is no parameter (the near ones are listed), or a value it cannot take (says what it
-    got).
-    """
+    """The defaults with some of them replaced; a ValueError for what is no parameter, or a value it cannot take."""
     known = {f.name: f for f in fields(Assumptions)}
     for name in truth:
         if name not in known:
-            close = get_close_matches(name, known, n=3, cutoff=0.6)
-            hint = f" Did you mean {' or '.join(close)}?" if close else f" There are: {', '.join(known)}."
+            close = " or ".join(get_close_matches(name, known, n=3, cutoff=0.6))
+            hint = f" Did you mean {close}?" if close else f" There are: {', '.join(known)}."
             raise ValueError(f"There is no parameter {name}.{hint}")
     made = replace(Assumptions(), **truth)
     for name, one in known.items():
@@ -101,19 +96,13 @@ def _check_together(made: Assumptions) -> None:
 
 @dataclass(frozen=True)
 class Truth:
-    """What a simulated season was made from, and what was written of it.
+    """What a simulated season was made from, and what was written of it; effects on rates are on the logit.
 
-    `pairs`: pair, species, kind, never_fertile, p_fertile, p_hatch, p_wean (in a cage with effect 0), the effects
-    hatch_effect and wean_effect (logit), and ln_A, ln_K, ti_share (growth).
-    `cages`: cage, effect (logit, on hatching and weaning).
-    `clutches`: pair, clutch, species, cage, incubated_by, reared_by, first_egg_on, eggs, fails ("", "eggs", "chicks"),
-    and the rates that held: p_fertile, p_hatch, p_wean.
-    `eggs`: pair, clutch, egg, laid_on, set_on, fertile (the truth), candled (as written), outcome, hatched_on.
-    `chicks`: chick, pair, clutch, egg, species, place (in the order of hatching), hatched_on, reared_by, fostered_to;
-    A_g, K_per_d, ti_d, shape, fall, lag_d (the true curve); fate, ends_on, ends_d, wean_d; stall_d (the first day
-    without gain; -1: none), stall_days, stall_drop.
-    `weights`: chick, pair, clutch, species, reared_by, weighed_at, age_d, true_g, mass_g (as written), crop_filled,
-    crop (as written), mistake ("", "slip", "swap", "scale").
+    `pairs`: with p_hatch, p_wean in a cage with effect 0, and ln_A, ln_K, ti_share (growth). `cages`: cage, effect (on
+    hatching and weaning). `clutches`: with fails ("", "eggs", "chicks") and the rates that held. `eggs`: fertile is the
+    truth, candled as written. `chicks`: place (in the order of hatching); A_g, K_per_d, ti_d, shape, fall, lag_d (the
+    true curve); fate, ends_on, ends_d, wean_d; stall_d (the first day without gain; -1: none), stall_days, stall_drop.
+    `weights`: true_g, mass_g and crop (as written), crop_filled, mistake ("", "slip", "swap", "scale").
     `logs`: the rows a keeper would have written, by log.
     """
 

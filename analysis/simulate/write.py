@@ -2,7 +2,7 @@
 
 import csv
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -46,7 +46,6 @@ def keepers_logs(
 
 
 def _pair(p: PairPlan, a: Assumptions) -> Row:
-    first = min(c.first_egg_on for c in p.clutches)
     return {
         "pair": p.pair,
         "species": a.kind(p.species).name,
@@ -54,7 +53,7 @@ def _pair(p: PairPlan, a: Assumptions) -> Row:
         "cock": p.cock,
         "hen": p.hen,
         "cage": p.clutches[0].cage,
-        "put_up_on": p.put_up_on or first - timedelta(days=30),
+        "put_up_on": p.put_up_on or min(c.first_egg_on for c in p.clutches) - timedelta(days=30),
     }
 
 
@@ -120,15 +119,18 @@ def _counts(eggs: pd.DataFrame) -> list[Row]:
 def write_logs(folder: str | Path, logs: Logs, *, weights_as: str = "list") -> None:
     """Write a season folder: a CSV a log, with the columns that hold something.
 
-    `logs` has by log its rows, each a dict from column to value; days are dates, times datetimes. Weights may be a
-    "list", or a "grid": a row a morning and a column a chick, which has no room for crop and notes. A SeasonError where
-    the folder holds something already, is a file, or cannot be written.
+    Weights may be a "list", or a "grid": a row a morning and a column a chick, which has no room for crop and notes. A
+    SeasonError where the folder holds something already, is a file, or cannot be written.
     """
     folder = Path(folder)
     _make_empty(folder)
     for log, rows in logs.items():
         if rows and log == "weights" and weights_as == "grid":
-            _write(folder / f"{log}.csv", _grid(rows))
+            chicks = sorted({row["chick"] for row in rows})
+            written = {(row["weighed_at"], row["chick"]): _text(row["weight"]) for row in rows}
+            days = sorted({row["weighed_at"] for row in rows})
+            grid = [[day.isoformat(), *(written.get((day, chick), "") for chick in chicks)] for day in days]
+            _write(folder / f"{log}.csv", [["date", *chicks], *grid])
         elif rows:
             names = [c.name for c in LOGS[log].columns if any(_text(row.get(c.name)) for row in rows)]
             _write(folder / f"{log}.csv", [names, *([_text(row.get(name)) for name in names] for row in rows)])
@@ -144,15 +146,6 @@ def _make_empty(folder: Path) -> None:
         raise SeasonError(f"The folder {folder} cannot be made ({wrong.strerror}). Choose another place.") from None
     if holds:
         raise SeasonError(f"{folder} already holds {holds[0]}. Nothing was written; name a new or empty folder.")
-
-
-def _grid(rows: list[Row]) -> list[list[str]]:
-    chicks = sorted({row["chick"] for row in rows})
-    cells: dict[date, dict[str, str]] = {}
-    for row in rows:
-        cells.setdefault(row["weighed_at"], {})[row["chick"]] = _text(row["weight"])
-    days = [[day.isoformat(), *(cells[day].get(chick, "") for chick in chicks)] for day in sorted(cells)]
-    return [["date", *chicks], *days]
 
 
 def _text(value: Any) -> str:

@@ -1,5 +1,4 @@
-"""What weighted draws say of every level (its rate's mean, interval, whether it is below the typical one), and what
-clutches cannot tell apart."""
+"""What weighted draws say of every level, and what clutches cannot tell apart."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -12,33 +11,29 @@ from numpy.typing import NDArray
 
 from analysis.finding import Finding, Words, found
 from analysis.names import NOT_WRITTEN, name_said
-from analysis.rates.pooling.model import (
+from analysis.rates.pooling.density import (
     NEVER_APART,
     NEVER_LOGIT,
     Array,
     Design,
     Index,
     Model,
+    at_nodes,
     inv_logit,
     lay_out,
+    log_posterior,
     never_log,
     rows_log,
     share_logits,
 )
-from analysis.rates.pooling.posterior import Draws, at_nodes, at_once, log_posterior
+from analysis.rates.pooling.posterior import Draws, at_once
 
 # Rates are counted on an even line of logits.
 FINE = 0.02
 LINE = np.arange(-16.0, 16.0 + FINE / 2, FINE)
 ENDS = (0.025, 0.975)
-_GROUPS = {
-    "pair": found("rates.group-pair"),
-    "cage": found("rates.group-cage"),
-    "place": found("rates.group-place"),
-    "kind": found("rates.group-kind"),
-}
-# Beyond so many columns the rank of all groups together is not worked out, only that of two at a time.
-_MOST = 800
+_GROUPS = {group: found(f"rates.group-{group}") for group in ("pair", "cage", "place", "kind")}
+_MOST = 800  # columns up to which the rank of all groups together is worked out, not only that of two at a time
 
 
 @dataclass(frozen=True)
@@ -55,8 +50,7 @@ class Levels:
 def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> tuple[Levels, Array, Index]:
     """The levels of the group that is integrated over; `times`: as how many even draws each draw is taken.
 
-    Also of each lost clutch the chance that it failed whole, and (even draws, levels) one node of each level in each
-    draw, as likely as its share.
+    Also each lost clutch's chance that it failed whole, and a node of each level in each even draw, (draws, levels).
     """
     levels, nodes = m.design.sizes[0], len(m.u)
     x, sds = draws.x, draws.sds
@@ -152,15 +146,23 @@ def notes_of(design: Design) -> Iterator[Finding]:
         parts = list(_parts(design, one, other, tried))
         missing += len(parts) - 1
         yield from _of_two(design, one, other, parts)
-    if len(several) > 2:
-        yield from _of_all(design, several, tried, missing)
+    width = sum(design.sizes[group] for group in several)
+    if len(several) > 2 and width <= _MOST:  # what only shows in all groups together: levels that no two explain
+        columns = [np.eye(design.sizes[group])[design.level[group][tried]] for group in several]
+        rank = np.linalg.matrix_rank(np.hstack(columns), tol=1e-8 * max(1, width))
+        if width - (len(several) - 1) - int(rank) > missing:
+            yield found("rates.hardly-linked", groups=[_word(design.groups[group]) for group in several])
+
+
+def _word(group: str) -> Words:
+    """What a group is called; a column of another's goes by its own name."""
+    return _GROUPS.get(group, group)
 
 
 def _parts(design: Design, one: int, other: int, tried: NDArray[np.bool_]) -> Iterator[tuple[Index, Index]]:
     """Levels of two groups that are linked through shared clutches, set by set.
 
-    The rank of both groups' columns together is the number of levels less the number of sets: within a set all
-    differences can be told, between sets none.
+    Within a set all differences can be told, between sets none: the rank is that of all levels less the sets.
     """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
@@ -198,20 +200,3 @@ def _of_two(design: Design, one: int, other: int, parts: list[tuple[Index, Index
     for a, b in sets:
         if (a, b) != largest and len(a) + len(b) > 2:
             yield found("rates.only-with", ones=a, others=b)
-
-
-def _word(group: str) -> Words:
-    """What a group is called; a column of another's goes by its own name."""
-    return _GROUPS.get(group, group)
-
-
-def _of_all(design: Design, several: list[int], tried: NDArray[np.bool_], missing: int) -> Iterator[Finding]:
-    """What only shows when all groups are taken together: levels that no two of them explain."""
-    columns = [np.eye(design.sizes[group])[design.level[group][tried]] for group in several]
-    width = sum(part.shape[1] for part in columns)
-    if width > _MOST:
-        return
-    rank = np.linalg.matrix_rank(np.hstack(columns), tol=1e-8 * max(1, width))
-    lost = width - (len(several) - 1) - int(rank)
-    if lost > missing:
-        yield found("rates.hardly-linked", groups=[_word(design.groups[group]) for group in several])

@@ -1,29 +1,21 @@
-"""The log posterior of x given the standard deviations, the first group integrated over, and draws from it."""
+"""Draws from the posterior: a grid of standard deviations, a normal in each cell, and draws weighed one by one."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.model import (
-    FAILS,
-    MU_SD,
+from analysis.rates.pooling.density import (
     NEVER,
     NEVER_APART,
     NEVER_LOGIT,
-    NEVER_SHARE,
     SD_SCALE,
     Array,
     Index,
     Model,
-    Short,
-    fails_slope,
     inv_logit,
-    never_log,
-    rows_log,
-    rows_slopes,
+    log_posterior,
     share_logits,
-    share_slope,
-    without_first,
+    slopes,
 )
 
 # Even in the root of the standard deviations, from 0 to here.
@@ -44,16 +36,13 @@ EVEN_DRAWS = 4000  # of equal weight
 # Beyond so many levels of the first group, or effects of the others, draws are not weighed one by one.
 LARGE = 60
 LARGE_WIDE, LARGE_CLOSE, LARGE_DRAWS = {1: 7, 2: 4, 3: 3}, {1: 12, 2: 7, 3: 4}, 2048
-_STEP = 1e-3  # of x, where slopes are taken by differences
-_FEW = 64  # levels up to which one product with all rows is the faster sum
 
 
 @dataclass(frozen=True)
 class Draws:
     """Weighted draws: x (draws, size), sds (draws, groups), and weights (draws,) that sum to one.
 
-    `ess`: how many draws of equal weight these are worth. `exact`: whether each was weighed by the posterior; else by
-    its cell's alone.
+    `ess`: how many even draws these are worth. `exact`: weighed by the posterior, not by the cell's normal alone.
     """
 
     x: Array
@@ -65,11 +54,9 @@ class Draws:
 
 @dataclass(frozen=True)
 class Even:
-    """Draws of equal weight.
+    """Draws of equal weight: `sd` and `effects` (draws, levels) of each group, on the logit; shares None where off.
 
-    `mu` (draws,); `sd` of each group; `effects` of each group, (draws, levels), on the logit; `never` (draws, levels of
-    the first group), the rate of a level that never works in that draw, else NaN; the shares (draws,), or None where
-    the model has none.
+    `never` (draws, levels of the first group): the rate of a level that never works in that draw, else NaN.
     """
 
     mu: Array
@@ -98,9 +85,8 @@ class Even:
 class _Grid:
     """Cells of the roots of the standard deviations, and a normal in each.
 
-    `low` (cells, groups) and `width` (groups,); `mode` (cells, size), the mean of x, and `root` (cells, size, size), a
-    root of its covariance; `log_weight` (cells,), log of the posterior probability as these normals have it, up to a
-    constant.
+    `low` (cells, groups) and `width` (groups,); `mode` (cells, size), the mean of x, and `root` (cells, size, size), of
+    its covariance; `log_weight` (cells,), of the posterior probability as these normals have it, up to a constant.
     """
 
     low: Array
@@ -132,7 +118,11 @@ def _lay_grid(m: Model, wide: int, close: int) -> _Grid:
     start[0] = np.log((worked + 1) / (tried - worked + 1))
     mode, _, log_weight = _normals(m, middle, start)
     table = (log_weight + _log_prior_of_roots(middle)).reshape([wide] * groups)
-    limits = np.array([_part_that_counts(table, axis, edges[axis]) for axis in range(groups)])
+    limits = np.empty((groups, 2))
+    for axis in range(groups):
+        along = table.max(axis=tuple(other for other in range(groups) if other != axis))
+        counts = np.flatnonzero(along > along.max() + np.log(COUNTS))
+        limits[axis] = edges[axis, [counts[0], counts[-1] + 1]]
     edges, middle = _cells(limits, close)
     mode, root, log_weight = _normals(m, middle, mode[table.argmax()])
     width = edges[:, 1] - edges[:, 0]
@@ -144,12 +134,6 @@ def _cells(limits: Array, points: int) -> tuple[Array, Array]:
     edges = np.linspace(limits[:, 0], limits[:, 1], points + 1).T
     middle = np.meshgrid(*((axis[1:] + axis[:-1]) / 2 for axis in edges), indexing="ij")
     return edges, np.stack(middle, axis=-1).reshape(-1, len(limits))
-
-
-def _part_that_counts(table: Array, axis: int, edges: Array) -> Array:
-    along = table.max(axis=tuple(other for other in range(table.ndim) if other != axis))
-    counts = np.flatnonzero(along > along.max() + np.log(COUNTS))
-    return edges[[counts[0], counts[-1] + 1]]
 
 
 def _normals(m: Model, roots: Array, start: Array) -> tuple[Array, Array, Array]:
@@ -252,112 +236,8 @@ def at_once(m: Model) -> int:
     return max(1, AT_ONCE // (len(m.design.tried) * nodes))
 
 
-def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
-    """Log posterior at each x, (batch,), and what share each node of each level has, (batch, levels, nodes).
-
-    Behind the nodes of a level stand those of a level that never works, where the model has them.
-    """
-    q, share = share_logits(m, x)
-    value, rho = _levels(m, rows_log(m, at_nodes(m, x, sds), q), q, share)
-    return value + _log_prior(m, x)[0], rho
-
-
-def at_nodes(m: Model, x: Array, sds: Array) -> Short:
-    """The logit of each row at each node, (batch, rows, nodes), in single precision: twice as fast, and enough."""
-    away = (sds[:, :1] * m.u).astype(np.float32)
-    return without_first(m, x, sds).astype(np.float32)[..., None] + away[:, None, :]
-
-
-def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array]:
-    """Log likelihood of all levels, and the nodes' shares."""
-    kind = rows.dtype
-    log = _by_level(m, rows) + m.log_w.astype(kind)
-    if m.never:
-        log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None].astype(kind) for sign in (1, -1))
-        never = _by_level(m, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
-        log = np.concatenate([log + log_1s, never + log_s], axis=2)
-    top = log.max(axis=2, keepdims=True)
-    log -= top
-    rho = np.exp(log, out=log)
-    total = rho.sum(axis=2, keepdims=True)
-    rho /= total
-    return (np.log(total) + top)[..., 0].sum(axis=1, dtype=float), rho
-
-
-def _by_level(m: Model, rows: Array) -> Array:
-    """Sum the rows of each level: as a product where they are few; its cost grows with the square of their number."""
-    if len(m.design.first) > _FEW:
-        return np.add.reduceat(rows, m.design.first, axis=1)
-    return np.asarray(np.matmul(m.design.of_level.astype(rows.dtype), rows))
-
-
-def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
-    """Log prior of x, constants left out, and its slope."""
-    width = np.ones(m.size)
-    width[0] = MU_SD
-    return np.asarray(-0.5 * np.sum((x / width) ** 2, axis=1)), -x / width**2
-
-
-def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
-    """Log posterior, gradient (batch, size) and Hessian (batch, size, size), that of the shares by differences."""
-    value, gradient, hessian = _slopes(m, x, sds, curved=True)
-    for at in range(m.inner, m.size):
-        away = _STEP * np.eye(m.size)[at]
-        up, down = (_slopes(m, x + sign * away, sds, curved=False)[1] for sign in (1, -1))
-        hessian[:, at, :] = hessian[:, :, at] = (up - down) / (2 * _STEP)
-    return value, gradient, hessian
-
-
-def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Array, Array]:
-    q, share = share_logits(m, x)
-    eta = without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
-    rows, slope, curve, by_q = rows_slopes(m, eta, q)
-    value, rho = _levels(m, rows, q, share)
-    prior, gradient = _log_prior(m, x)
-    mine = rho[:, m.design.level[0], : len(m.u)]
-    by_row = np.sum(mine * slope, axis=2)
-    along = _directions(m, sds)
-    gradient[:, : m.inner] += np.einsum("br,bri->bi", by_row, along)
-    never = rho[:, :, len(m.u) :]
-    if m.failures:
-        slope_q = np.sum(mine * by_q, axis=(1, 2))
-        if m.never:
-            log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-            slope_q += np.sum(never[:, m.design.level[0]] * fails_slope(m, log, never_log(m, q), q)[0], axis=(1, 2))
-        gradient[:, m.inner] += slope_q * share_slope(x[:, m.inner], FAILS)
-    if m.never:
-        slope_share = np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
-        gradient[:, -1] += slope_share * share_slope(x[:, -1], NEVER_SHARE)
-    hessian = np.zeros((len(x), m.size, m.size))
-    if curved:
-        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, slope, curve, by_row)
-    return value + prior, gradient, hessian
-
-
-def _directions(m: Model, sds: Array) -> Array:
-    """How the logit of each row moves with mu and the effects, (batch, rows, inner)."""
-    rows = np.arange(len(m.design.tried))
-    along = np.zeros((len(sds), len(rows), m.inner))
-    along[:, :, 0] = 1
-    for group, effects in enumerate(m.effects, start=1):
-        along[:, rows, effects.start + m.design.level[group]] = sds[:, group, None]
-    return along
-
-
-def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by_row: Array) -> Array:
-    """Curvature in mu and the effects: of each row, and of a level's rows together, its effect being unknown."""
-    one, other = m.pairs
-    both = np.sum(mine[:, one] * slope[:, one] * slope[:, other], axis=2) - by_row[:, one] * by_row[:, other]
-    alone = np.sum(mine * curve, axis=2)
-    found = np.matmul(np.swapaxes(along * alone[..., None], 1, 2), along)
-    found += np.matmul(np.swapaxes(along[:, one] * both[..., None], 1, 2), along[:, other])
-    inner = np.arange(m.inner)
-    found[:, inner, inner] -= np.where(inner == 0, MU_SD**-2, 1.0)
-    return np.asarray(found)
-
-
 def resampled(draws: Draws, seed: int) -> Index:
-    """As how many even draws each draw is taken, as its weight says."""
+    """As how many even draws each draw is taken."""
     even = (np.arange(EVEN_DRAWS) + np.random.default_rng([seed, 1]).random()) / EVEN_DRAWS
     at = np.searchsorted(np.cumsum(draws.weights), even)
     return np.bincount(np.minimum(at, len(draws.x) - 1), minlength=len(draws.x))

@@ -9,8 +9,8 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
+from analysis.rates.pooling.density import Array, Design, Model, inv_logit, lay_out, model_of, share_logits
 from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
-from analysis.rates.pooling.model import Array, Design, Model, inv_logit, lay_out, model_of, share_logits
 from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
 from analysis.say import in_words
 
@@ -24,14 +24,12 @@ class Pooled:
     `groups`: a row a level, groups as given, levels by name: group, name, tried, worked, raw (worked / tried; NaN where
     nothing was tried), mean, low, high (95 %) of its rate with all other groups at an effect of 0, p_below_typical (the
     probability that its effect is below 0), and with ``never=True`` p_never (that it never works).
-    `sd`: by group, mean, low, high of the standard deviation of its effects, on the logit.
-    `typical`: mean, low, high of the rate where all effects are 0.
-    `share_failing`, `share_never`: the same of the share of clutches that fail whole, and of levels that never work.
+    `sd`: by group, mean, low, high of the standard deviation of its effects, on the logit; `typical`: of the rate where
+    all effects are 0; `share_failing`, `share_never`: of clutches that fail whole, and of levels that never work.
     `failed`: a row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the
     probability that it failed whole). Empty where failures is off.
     `found`: what the data cannot tell apart, what was left out, and where the method is not the exact one.
-    `ess`: effective sample size: how many independent draws the weighted ones are worth.
-    `exact`: whether draws were weighed by the exact posterior.
+    `ess`: how many independent draws the weighted ones are worth. `exact`: whether the exact posterior weighed them.
     """
 
     groups: pd.DataFrame
@@ -59,11 +57,10 @@ class Pooled:
         return in_words(_METHODS[self.exact])
 
     def rates(self, **names: object) -> Array:
-        """Draws of the rate of these levels together, (draws,), each as likely as any other.
+        """Even draws of the rate of these levels together, (draws,), such as of ``pair="P01", cage="C1"``.
 
-        Levels are named by group, such as ``pair="P01", cage="C1"``. The same draws stand behind every call. The effect
-        of a level that was never seen is drawn from its group's spread; of a group that is not named it is 0. A
-        ValueError for a group that the rates were not worked out for.
+        The same draws stand behind every call. The effect of a level that was never seen is drawn from its group's
+        spread; of a group that is not named it is 0. A ValueError for a group that was not asked for.
         """
         unknown = [group for group in names if group not in self._names]
         if unknown:
@@ -75,10 +72,9 @@ class Pooled:
         return self.even.rates(at, self._first, np.random.default_rng(seed))
 
     def under(self, scale: float) -> pd.Series:
-        """Mean rate of every level of the first group, had its spread been thought otherwise beforehand.
+        """Mean rate of every level of the first group, had levels been thought to differ `scale` times as much.
 
-        The draws are weighed anew, by HalfNormal(scale) over HalfNormal(1), for all standard deviations: a scale of 0.5
-        for levels that differ half as much, 2 for twice as much. A Series by name, to be compared with ``under(1.0)``.
+        The draws are weighed anew, by HalfNormal(scale) over HalfNormal(1), for all standard deviations.
         """
         sds = np.column_stack(list(self.even.sd.values()))
         weight = np.exp(-0.5 * np.sum(sds**2, axis=1) * (scale**-2 - 1))
@@ -197,7 +193,7 @@ def pooled(
 def _checked(
     frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
 ) -> tuple[tuple[str, ...], pd.DataFrame]:
-    """The groups, and the rows whose counts are known; or a ValueError that says what is wrong."""
+    """The groups, and the rows whose counts are known."""
     for name, given in (("tried", tried), ("worked", worked)):
         if not isinstance(given, str):
             raise ValueError(f"{name} must be the name of a column, got {given!r}")

@@ -1,4 +1,4 @@
-"""The model, and the log likelihood of its clutches.
+"""The model, and the log posterior of what it leaves open once the first group is integrated over.
 
     logit(p) = mu + an effect of each group;  mu ~ Normal(0, 1.5²), effects ~ Normal(0, sd²), sd ~ HalfNormal(1)
 
@@ -22,7 +22,6 @@ from analysis.names import by_name, named
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
-Short = NDArray[np.float32]
 
 MU_SD, SD_SCALE = 1.5, 1.0
 # Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
@@ -33,15 +32,16 @@ REACH, APART = 5.0, 0.9
 # Nodes of a level that never works, in logit p, and how far they are apart.
 NEVER_APART = 0.25
 NEVER_LOGIT = np.arange(-11.0, 0.51, NEVER_APART)
+_STEP = 1e-3  # of x, where slopes are taken by differences
+_FEW = 64  # levels up to which one product with all rows is the faster sum
 
 
 @dataclass(frozen=True)
 class Design:
     """Clutches in the order of the group that is integrated over, which comes first.
 
-    `worked`, `tried` and `clutches` are counts, a row each; `names` has each group's levels, `level` (groups, rows) the
-    number of each row's. `place`: where each row stands in the frame; one that stands for several clutches has one of
-    theirs. `first`: where the rows of each level of the first group begin.
+    `names` has each group's levels, `level` (groups, rows) the number of each row's. `place`: where each row stands in
+    the frame, one of theirs if it stands for several clutches. `first`: where each level of the first group begins.
     """
 
     worked: Array
@@ -67,10 +67,10 @@ class Design:
 def lay_out(
     frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str], *, first: bool, lost_apart: bool
 ) -> Design:
-    """Lay out clutches; frame, tried, worked and groups as in `pooled`, checked.
+    """Lay out clutches, the arguments as in `pooled`; those alike say the same together, and are added up.
 
-    `first`: whether to integrate over the group named first; else over the one with the most levels. `lost_apart`:
-    whether clutches of which nothing worked stay rows of their own; others that are alike are added up.
+    `first`: integrate over the group named first, else over the one with the most levels. `lost_apart`: clutches of
+    which nothing worked stay rows of their own, since each may have failed whole.
     """
     n, k = (frame[column].to_numpy(float) for column in (tried, worked))
     labels = {group: named(frame[group]).map(str) for group in groups}
@@ -78,7 +78,6 @@ def lay_out(
     lead = groups[0] if first else max(groups, key=lambda group: len(names[group]))
     order = [lead, *(group for group in groups if group != lead)]
     level = np.array([pd.Categorical(labels[group], names[group]).codes for group in order], np.intp)
-    # Clutches that are alike in all groups say together what they say apart, those that may have failed whole do not.
     alone = np.where((k == 0) & (n > 0), np.arange(len(n)) + 1, 0) if lost_apart else np.zeros(len(n), int)
     key, at, where = np.unique(np.vstack([level, alone]), axis=1, return_index=True, return_inverse=True)
     n, k, clutches = (np.bincount(where.ravel(), v, len(at)).astype(float) for v in (n, k, n > 0))
@@ -126,7 +125,7 @@ class Model:
 
 
 def model_of(design: Design, *, never: bool, failures: bool) -> Model:
-    """Lay the nodes of a model."""
+    """The model with its nodes laid."""
     most = np.add.reduceat(design.tried, design.first).max()
     points = int(np.ceil(REACH * np.sqrt(1 + most / 2) / APART))
     u = np.linspace(-REACH, REACH, 2 * points + 1)
@@ -135,14 +134,15 @@ def model_of(design: Design, *, never: bool, failures: bool) -> Model:
     rows = [np.arange(begin, end) for begin, end in zip(design.first, ends, strict=True)]
     p_log, q_log = -np.logaddexp(0, -NEVER_LOGIT), -np.logaddexp(0, NEVER_LOGIT)
     k, n = design.worked[:, None], design.tried[:, None]
+    log_w, never_w = -0.5 * u**2, NEVER[0] * p_log + NEVER[1] * q_log
     return Model(
         design=design,
         never=never,
         failures=failures,
         u=u,
-        log_w=_to_one(-0.5 * u**2),
+        log_w=log_w - np.log(np.exp(log_w).sum()),
         never_rows=k * p_log + (n - k) * q_log,
-        never_w=_to_one(NEVER[0] * p_log + NEVER[1] * q_log),
+        never_w=never_w - np.log(np.exp(never_w).sum()),
         lost=np.flatnonzero((design.worked == 0) & (design.tried > 0)),
         pairs=(np.concatenate([r.repeat(len(r)) for r in rows]), np.concatenate([np.tile(r, len(r)) for r in rows])),
     )
@@ -153,11 +153,7 @@ def inv_logit(x: Array) -> Array:
     return np.asarray(1 / (1 + np.exp(-x)))
 
 
-def _to_one(log_w: Array) -> Array:
-    return np.asarray(log_w - np.log(np.exp(log_w).sum()))
-
-
-def without_first(m: Model, x: Array, sds: Array) -> Array:
+def _without_first(m: Model, x: Array, sds: Array) -> Array:
     """The logit of every row, (batch, rows), without the first group; x (batch, size), sds (batch, groups)."""
     eta = np.repeat(x[:, :1], len(m.design.tried), axis=1)
     for group, effects in enumerate(m.effects, start=1):
@@ -180,7 +176,7 @@ def _share_logit(x: Array, b: float) -> Array:
     return np.asarray(np.log(-np.expm1(log_rest)) - log_rest)
 
 
-def share_slope(x: Array, b: float) -> Array:
+def _share_slope(x: Array, b: float) -> Array:
     """How fast that logit goes with x."""
     from scipy.special import log_ndtr
 
@@ -198,7 +194,7 @@ def rows_log(m: Model, eta: Any, q: Array) -> Any:
     return _may_fail(m, log, q) if m.failures else log
 
 
-def rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Array]:
+def _rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Array]:
     """The same, its first and second derivative in eta, and its first in the logit q."""
     k, n = m.design.worked[:, None], m.design.tried[:, None]
     small = np.exp(-np.abs(eta))
@@ -208,7 +204,7 @@ def rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Ar
     if not m.failures:
         return log, slope, curve, np.zeros((1, 1, 1))
     mixed = _may_fail(m, log, q)
-    by_q, own = fails_slope(m, log, mixed, q)
+    by_q, own = _fails_slope(m, log, mixed, q)
     f, c = slope[:, m.lost], curve[:, m.lost]
     curve[:, m.lost] = own * (c + f**2) - (own * f) ** 2
     slope[:, m.lost] = own * f
@@ -232,7 +228,7 @@ def _may_fail(m: Model, log: Array, q: Array) -> Array:
     return mixed
 
 
-def fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
+def _fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
     """Slope of `_may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
     own = np.exp(log[:, m.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.lost])
     share = 1 / (1 + np.exp(-q))[:, None, None]
@@ -245,3 +241,107 @@ def never_log(m: Model, q: Array) -> Array:
     """Log likelihood of rows at the nodes of a level that never works, (batch, rows, never nodes)."""
     rows = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
     return _may_fail(m, rows, q) if m.failures else rows
+
+
+def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
+    """Log posterior at each x, (batch,), and what share each node of each level has, (batch, levels, nodes).
+
+    Behind the nodes of a level stand those of a level that never works, where the model has them.
+    """
+    q, share = share_logits(m, x)
+    value, rho = _levels(m, rows_log(m, at_nodes(m, x, sds), q), q, share)
+    return value + _log_prior(m, x)[0], rho
+
+
+def at_nodes(m: Model, x: Array, sds: Array) -> NDArray[np.float32]:
+    """The logit of each row at each node, (batch, rows, nodes), in single precision: twice as fast, and enough."""
+    away = (sds[:, :1] * m.u).astype(np.float32)
+    return _without_first(m, x, sds).astype(np.float32)[..., None] + away[:, None, :]
+
+
+def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array]:
+    """Log likelihood of all levels, and the nodes' shares."""
+    kind = rows.dtype
+    log = _by_level(m, rows) + m.log_w.astype(kind)
+    if m.never:
+        log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None].astype(kind) for sign in (1, -1))
+        never = _by_level(m, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
+        log = np.concatenate([log + log_1s, never + log_s], axis=2)
+    top = log.max(axis=2, keepdims=True)
+    log -= top
+    rho = np.exp(log, out=log)
+    total = rho.sum(axis=2, keepdims=True)
+    rho /= total
+    return (np.log(total) + top)[..., 0].sum(axis=1, dtype=float), rho
+
+
+def _by_level(m: Model, rows: Array) -> Array:
+    """Sum the rows of each level: as a product where they are few; its cost grows with the square of their number."""
+    if len(m.design.first) > _FEW:
+        return np.add.reduceat(rows, m.design.first, axis=1)
+    return np.asarray(np.matmul(m.design.of_level.astype(rows.dtype), rows))
+
+
+def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
+    """Log prior of x, constants left out, and its slope."""
+    width = np.ones(m.size)
+    width[0] = MU_SD
+    return np.asarray(-0.5 * np.sum((x / width) ** 2, axis=1)), -x / width**2
+
+
+def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
+    """Log posterior, gradient (batch, size) and Hessian (batch, size, size), that of the shares by differences."""
+    value, gradient, hessian = _slopes(m, x, sds, curved=True)
+    for at in range(m.inner, m.size):
+        away = _STEP * np.eye(m.size)[at]
+        up, down = (_slopes(m, x + sign * away, sds, curved=False)[1] for sign in (1, -1))
+        hessian[:, at, :] = hessian[:, :, at] = (up - down) / (2 * _STEP)
+    return value, gradient, hessian
+
+
+def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Array, Array]:
+    q, share = share_logits(m, x)
+    eta = _without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
+    rows, slope, curve, by_q = _rows_slopes(m, eta, q)
+    value, rho = _levels(m, rows, q, share)
+    prior, gradient = _log_prior(m, x)
+    mine = rho[:, m.design.level[0], : len(m.u)]
+    by_row = np.sum(mine * slope, axis=2)
+    along = _directions(m, sds)
+    gradient[:, : m.inner] += np.einsum("br,bri->bi", by_row, along)
+    never = rho[:, :, len(m.u) :]
+    if m.failures:
+        slope_q = np.sum(mine * by_q, axis=(1, 2))
+        if m.never:
+            log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
+            slope_q += np.sum(never[:, m.design.level[0]] * _fails_slope(m, log, never_log(m, q), q)[0], axis=(1, 2))
+        gradient[:, m.inner] += slope_q * _share_slope(x[:, m.inner], FAILS)
+    if m.never:
+        slope_share = np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
+        gradient[:, -1] += slope_share * _share_slope(x[:, -1], NEVER_SHARE)
+    hessian = np.zeros((len(x), m.size, m.size))
+    if curved:
+        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, slope, curve, by_row)
+    return value + prior, gradient, hessian
+
+
+def _directions(m: Model, sds: Array) -> Array:
+    """How the logit of each row moves with mu and the effects, (batch, rows, inner)."""
+    rows = np.arange(len(m.design.tried))
+    along = np.zeros((len(sds), len(rows), m.inner))
+    along[:, :, 0] = 1
+    for group, effects in enumerate(m.effects, start=1):
+        along[:, rows, effects.start + m.design.level[group]] = sds[:, group, None]
+    return along
+
+
+def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by_row: Array) -> Array:
+    """Curvature in mu and the effects: of each row, and of a level's rows together, its effect being unknown."""
+    one, other = m.pairs
+    both = np.sum(mine[:, one] * slope[:, one] * slope[:, other], axis=2) - by_row[:, one] * by_row[:, other]
+    alone = np.sum(mine * curve, axis=2)
+    found = np.matmul(np.swapaxes(along * alone[..., None], 1, 2), along)
+    found += np.matmul(np.swapaxes(along[:, one] * both[..., None], 1, 2), along[:, other])
+    inner = np.arange(m.inner)
+    found[:, inner, inner] -= np.where(inner == 0, MU_SD**-2, 1.0)
+    return np.asarray(found)

@@ -76,6 +76,7 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
     ages = np.unique([entry.min(), *curve.index, exit_.max()])
     curve = curve.reindex(ages)
     at_risk = ((entry <= ages[:, None]) & (exit_ >= ages[:, None])).sum(axis=1)
+    gaps = [age for age in np.unique(exit_[exit_ < entry.max()]) if not ((entry <= age) & (exit_ > age)).any()]
     survival = curve["survival"].ffill().fillna(1.0).to_numpy(dtype=float)
     se = np.where(survival > 0, curve["se"].ffill().fillna(0.0).to_numpy(dtype=float), np.nan)
     low, high = _log_log(survival, se, at_risk)
@@ -88,13 +89,13 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
             "se": se,
             "low": low,
             "high": high,
-            "sound": ages < _first_gap(entry, exit_),
+            "sound": ages < min(gaps, default=np.inf),
         }
     )
 
 
 def _checked(spans: pd.DataFrame) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """Ages as floats and losses as booleans, or a ValueError that says which row is wrong."""
+    """Ages as floats and losses as booleans."""
     need_columns("Survival", spans, ("entry_d", "exit_d", "lost"))
     entry, exit_ = (numbers_of("Survival", spans[column]) for column in ("entry_d", "exit_d"))
     if spans["lost"].isna().any() or not np.isfinite([entry, exit_]).all():
@@ -131,23 +132,13 @@ def _log_log(survival: Floats, se: Floats, at_risk: NDArray[np.int64]) -> tuple[
     return low, high
 
 
-def _first_gap(entry: Floats, exit_: Floats) -> float:
-    """First age on which the last chick under watch goes although others come in later."""
-    for age in np.unique(exit_[exit_ < entry.max()]):
-        if not ((entry <= age) & (exit_ > age)).any():
-            return float(age)
-    return np.inf
-
-
 def losses_by_age(spans: pd.DataFrame, bands: Sequence[tuple[int, int | None]] = BANDS) -> pd.DataFrame:
     """Chicks lost in each band of age, beside those who came into it and the days they spent there.
 
-    `spans` as for `kaplan_meier`: entry_d, exit_d, lost. `bands` are the first and last whole day of each, both
-    included, in order and without overlap; None: no end. Day 2 lasts until the chick is 3 days old. A ValueError where
-    bands overlap, or a loss falls in none of them.
+    `spans` as for `kaplan_meier`. `bands` are the first and last whole day of each, both included (day 2 lasts until
+    the chick is 3 days old), in order; None: no end. A ValueError where they overlap, or a loss falls in none of them.
 
-    Returns a row a band: band ("0–2", "29 and over"), lost, entered (chicks under watch on any day of it), chick_days
-    (the days they were).
+    Returns a row a band: band ("0–2", "29 and over"), lost, entered (chicks under watch on any day of it), chick_days.
     """
     first = np.array([low for low, _ in bands], dtype=float)
     end = np.array([np.inf if high is None else high + 1 for _, high in bands], dtype=float)
@@ -174,15 +165,12 @@ def losses_by_age(spans: pd.DataFrame, bands: Sequence[tuple[int, int | None]] =
 def losses_by_cause(losses: pd.DataFrame) -> pd.DataFrame:
     """Losses by what the keeper thought was the cause, most frequent first.
 
-    `losses` has a row a loss: cause (the keeper's words), cause_group (the short list they were put under). Returns a
-    row a group: cause_group ("not written" where it is blank, last), lost, as_written (the keeper's different words,
-    joined by "; ").
+    `losses` has a row a loss: cause (the keeper's words), cause_group. Returns a row a group: cause_group ("not
+    written" where it is blank, last), lost, as_written (the keeper's different words, joined by "; ").
     """
     group = named(losses["cause_group"])
     words = losses["cause"].groupby(group)
     written = words.agg(lambda of: "; ".join(word for word in of.dropna().astype(str).unique() if word))
-    causes = pd.DataFrame({"lost": words.size(), "as_written": written})
-    causes = causes.rename_axis("cause_group").reset_index()
-    blank = causes["cause_group"] == NOT_WRITTEN
-    order = pd.DataFrame({"blank": blank, "fewer": -causes["lost"], "name": causes["cause_group"]})
-    return causes.loc[order.sort_values(["blank", "fewer", "name"]).index].reset_index(drop=True)
+    causes = pd.DataFrame({"lost": words.size(), "as_written": written}).rename_axis("cause_group").reset_index()
+    order = causes.assign(blank=causes["cause_group"] == NOT_WRITTEN, fewer=-causes["lost"])
+    return causes.loc[order.sort_values(["blank", "fewer", "cause_group"]).index].reset_index(drop=True)

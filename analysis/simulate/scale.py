@@ -7,10 +7,7 @@ import pandas as pd
 
 from analysis.simulate.assumptions import HAND, Array, Assumptions, falling, rise
 
-_NUMBERS = (
-    *("A_g", "K_per_d", "ti_d", "shape", "fall", "lag_d", "wean_d"),
-    *("stall_d", "stall_days", "stall_drop"),
-)
+_NUMBERS = ("A_g", "K_per_d", "ti_d", "shape", "fall", "lag_d", "wean_d", "stall_d", "stall_days", "stall_drop")
 _CROPS = {0.0: "", 0.5: "part", 1.0: "full"}
 _WEIGHINGS = (
     *("chick", "pair", "clutch", "species", "reared_by", "weighed_at", "age_d"),
@@ -19,10 +16,7 @@ _WEIGHINGS = (
 
 
 def true_mass(chicks: pd.DataFrame, age_d: Array) -> Array:
-    """The true mass, a row a chick and a column an age; nothing of the scale is in it.
-
-    Growth waits out the lag after hatch and stands still through a stall, which a loss may follow.
-    """
+    """The true mass, a row a chick and a column an age: growth waits out the lag, and stands still through a stall."""
     c = {name: chicks[name].to_numpy(dtype=float)[:, None] for name in _NUMBERS}
     ages = np.broadcast_to(age_d, (len(chicks), len(age_d)))
     stalled = np.where(c["stall_d"] >= 0, np.clip(ages - c["stall_d"] + 1, 0, c["stall_days"]), 0)
