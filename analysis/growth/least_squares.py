@@ -10,8 +10,8 @@ from functools import cached_property
 
 import numpy as np
 
+from analysis.growth.as_arrays import Weighings
 from analysis.growth.curves import Array, Curve
-from analysis.growth.weighings import Weighings
 
 Model = Callable[[Array, Array], tuple[Array, Array]]
 

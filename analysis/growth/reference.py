@@ -12,12 +12,12 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from analysis.finding import Words, found
+from analysis.growth.as_arrays import ASKS, kinds_in, kinds_told_by
+from analysis.growth.as_arrays import COLUMNS as NEEDED
 from analysis.growth.choice import Choice, choose_curve
 from analysis.growth.curves import OF_THREE, Array, named_curve
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import ASKS, kinds_in, kinds_told_by
-from analysis.growth.weighings import COLUMNS as NEEDED
 from analysis.needed import need_columns, numbers_of, truths_of
 from analysis.say import in_words
 from analysis.words import listed

@@ -8,11 +8,11 @@ first days is normal (Hagen Avicultural Research Institute). It stands beside ou
 import numpy as np
 import pandas as pd
 
-from analysis.growth.flags.facts import SAME
-from analysis.growth.weighings import Weighings, weighings_of
+from analysis.growth.as_arrays import Weighings, weighings_of
 
 FALLEN = 0.03  # a smaller fall is within what a kitchen scale and a morning's crop do (practice)
 _WINDOW = 3  # weighings in the running median, so that a single slip is no peak
+SAME = 0.015  # a change smaller than this share is none (a kitchen scale's step)
 READINGS = ("any drop", "no gain twice running", "no gain over two days")
 FROM_D = 3.0  # the first day on which the rule is read
 TWO_D = 2 - 1e-6  # ages worked out from clock times miss two days by a rounding

@@ -6,9 +6,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
+from analysis.growth.trade_rule import SAME
 
-# A change smaller than this share is none (a kitchen scale's step).
-SAME = 0.015
 # An amount below so many gram is told to a tenth.
 FINE_G = 3
 # What a flag calls for while its chick is here, which is nobody's to do once it is weaned, lost or gone.

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import Population, chicks_of, median_of, news
 from analysis.growth.flags.settle import Prior, Table, invert, settle, variance_along
 from analysis.growth.trade_rule import FALLEN
@@ -166,7 +166,7 @@ class _Walk:
     """From every weighing on, the likelihood of the next ones on each course, the curve made straight there."""
 
     def __init__(self, log: Log, population: Population, followed: Followed, y: Array) -> None:
-        self.ages, self.of, self.y = log.rows.age_d, log.of, y
+        self.ages, self.of, self.y = log.rows.age_d, log.rows.of, y
         self.curve, self.scatter = population.curve, population.scatter
         self.scale = population.scatter.scale(log.rows.mass_g)
         self.begun, self.back = np.arange(len(y)), 0

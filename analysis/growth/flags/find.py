@@ -9,16 +9,15 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import found
+from analysis.growth.as_arrays import ASKS, COLUMNS, Log, kinds_in, log_of
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import Followed, falls_back, follow
 from analysis.growth.flags.judge import LEAST_OWN, Flags, expected_gain, in_order, look_back, look_on, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn, standing
-from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.population import Population, Residuals, chicks_of, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import Morning, contradicted, lost_since, mornings_off, slips, swaps
-from analysis.growth.weighings import ASKS, COLUMNS, kinds_in
 from analysis.needed import need_columns
 from analysis.say import in_words
 
@@ -137,7 +136,7 @@ class Watch:
     def clean(self) -> dict[str, pd.DataFrame]:
         """Weighings that were looked through, by name of the kind: chick, age_d, mass_g with an empty crop."""
         return {
-            name: (one.clean.less(one.population.filled(one.clean)) if one.population else one.clean).frame()
+            name: one.clean.frame(one.population.filled(one.clean) if one.population else 0.0)
             for name, one in self.kinds.items()
         }
 
@@ -168,7 +167,7 @@ class Watch:
             log, population = kind.clean, kind.standard
             fallen = falls_back(log, population)
             last = log.rows.last[fallen.past(log)[log.rows.last]]
-            found |= dict(zip(log.rows.chicks[log.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
+            found |= dict(zip(log.rows.chicks[log.rows.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
         return pd.Series(found, dtype=float)
 
     @cached_property
@@ -213,8 +212,8 @@ def _mornings(
     parts, chicks, broods = [], 0, 0
     for name, (off_by, sd) in off.items():
         log = kinds[name].log
-        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.of]
-        columns = {"day": log.morning, "chick": log.of + chicks, "brood": brood, "mass_g": log.rows.mass_g}
+        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.rows.of]
+        columns = {"day": log.morning, "chick": log.rows.of + chicks, "brood": brood, "mass_g": log.rows.mass_g}
         parts.append(pd.DataFrame(columns | {"off": off_by, "sd": sd}))
         chicks, broods = chicks + len(log.rows.sizes), broods + int(log.brood.max(initial=-1)) + 1
     heaviest = min((kinds[name].standard.scatter for name in off), key=lambda scatter: scatter.tails)
@@ -248,7 +247,7 @@ def _look_through(kind: Kind, log: Log) -> _Seen:
     left = residuals(log, population, ~falls_back(log, population).past(log))
     swap = swaps(log, left, population.scatter)
     slip = slips(log, left, population.scatter)
-    slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.of]
+    slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.rows.of]
     slip[[at for pair in swap for at in pair]] = False
     return _Seen(left, slip, swap)
 
@@ -268,7 +267,7 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
         call = facts.VET if fell is not None and at not in beside else ""
         mistakes.add(at, "slip", written / expected - 1, "look", slip, call)
     for pair in seen.swap:
-        one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
+        one, other = (str(log.rows.chicks[log.rows.of[at]]) for at in sorted(pair))
         for at in pair:
             told = found("growth.swapped", one=one, other=other, at=mistakes.when(at))
             mistakes.add(at, "swapped", float(np.expm1(off[at])), "look", told)
@@ -307,14 +306,14 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
     on_course = lay_as_expected(followed, population)[last] & _is_the_last(kind, last, on)
-    return pd.DataFrame(dict(zip(NEXT, (log.rows.chicks[log.of[last]], age_d, *ends, r, on_course), strict=True)))
+    return pd.DataFrame(dict(zip(NEXT, (log.rows.chicks[log.rows.of[last]], age_d, *ends, r, on_course), strict=True)))
 
 
 def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
     """Each chick's last weighing before a day, and how many days that is ago; weighings without a day know none."""
     day = on.toordinal() - pd.Timestamp(0).toordinal()
     earlier = (log.morning >= 0) & (log.morning < day)
-    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.of[1:] == log.of[:-1]), False))
+    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.rows.of[1:] == log.rows.of[:-1]), False))
     return last, (day - log.morning[last]).astype(float)
 
 
@@ -322,8 +321,8 @@ def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.nd
     """Whether these are the last weighings as written; one set aside as mistaken leaves the day after it unknown."""
     log, written = kind.clean, kind.log
     before = written.rows.last if on is None else _before(written, on)[0]
-    ages = dict(zip(written.rows.chicks[written.of[before]], written.rows.age_d[before], strict=True))
-    return np.array([ages[log.rows.chicks[log.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
+    ages = dict(zip(written.rows.chicks[written.rows.of[before]], written.rows.age_d[before], strict=True))
+    return np.array([ages[log.rows.chicks[log.rows.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 
 def _half_interval(population: Population, sd: Array) -> Array:

@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Level, Words, found
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import ACT, BACK, LOOK, Falls, Followed, falls, follow, stalls
 from analysis.growth.flags.kinds import LEVEL, Kind, among, departure, grown_enough, standing
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import NEAR_D, Population, chicks_of, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.trade_rule import FALLEN
@@ -49,7 +49,7 @@ class Flags:
         self, at: int, flag: str, size: float, level: Level, told: Finding, call: Words = "", *, r: float | None = None
     ) -> None:
         """Raise a flag at a weighing: what was seen, and what that calls for."""
-        chick, age_d = self.log.rows.chicks[self.log.of[at]], self.log.rows.age_d[at]
+        chick, age_d = self.log.rows.chicks[self.log.rows.of[at]], self.log.rows.age_d[at]
         row = {"chick": chick, "age_d": float(age_d), "flag": flag, "size": float(size), "level": level}
         told = replace(told, about=str(chick), level=level)
         self.rows.append(row | {"r": float(self.r[at]) if r is None else r, "told": told, "call": call})
@@ -216,14 +216,14 @@ def _light(flags: Flags, at: int, share: float) -> None:
 def _first(log: Log, holds: np.ndarray) -> Iterator[int]:
     """The first weighing of each chick at which something holds."""
     at = np.flatnonzero(holds)
-    _, first = np.unique(log.of[at], return_index=True)
+    _, first = np.unique(log.rows.of[at], return_index=True)
     yield from (int(i) for i in at[first])
 
 
 def _starts(log: Log, holds: np.ndarray, apart: int) -> Iterator[int]:
     """Weighings at which something begins to hold, not having held for so many before."""
     held = np.flatnonzero(holds)
-    new = np.append(True, (np.diff(log.of[held]) > 0) | (np.diff(held) > apart))[: len(held)]
+    new = np.append(True, (np.diff(log.rows.of[held]) > 0) | (np.diff(held) > apart))[: len(held)]
     yield from (int(at) for at in held[new])
 
 

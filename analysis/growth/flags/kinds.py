@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Words, found
+from analysis.growth.as_arrays import Log, evenly, weighings_of
 from analysis.growth.curves import CURVES, OF_THREE, Array, Curve
-from analysis.growth.fit import fit_each, presentable
+from analysis.growth.each_chick import fit_each, presentable
 from analysis.growth.flags.falls import falls_back
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import (
     AS_A_RULE,
     WORTH,
@@ -24,7 +24,6 @@ from analysis.growth.flags.population import (
 from analysis.growth.flags.settle import LEAST_SHARE, Scatter, invert
 from analysis.growth.least_squares import start_values
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import evenly, weighings_of
 
 # Chicks that did well, and weighings of each, below which there is no curve to judge by; and chicks below which
 # nothing is expected of another (practice, ours).
@@ -188,10 +187,10 @@ def beside(kind: Kind) -> pd.DataFrame:
     log, population = kind.clean, kind.population
     if population is None or not kind.enough:
         return pd.DataFrame({"chick": [], "age_d": [], "share": []})
-    log = log.keep(~falls_back(log, population).past(log) & ~log.guessed[log.of])
+    log = log.keep(~falls_back(log, population).past(log) & ~log.guessed[log.rows.of])
     typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None]) + population.bent(log.rows.age_d)
     share = np.expm1(log.log_mass - population.filled(log) - typical)
-    return pd.DataFrame({"chick": log.rows.chicks[log.of], "age_d": log.rows.age_d, "share": share})
+    return pd.DataFrame({"chick": log.rows.chicks[log.rows.of], "age_d": log.rows.age_d, "share": share})
 
 
 def among(kind: Kind, log: Log) -> np.ndarray:

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array, Curve
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.settle import Prior, Scatter, Settled, Table, invert, scatter_of, settle
 from analysis.growth.least_squares import side_by_side
 
@@ -142,7 +142,7 @@ def news(carried: Array) -> Array:
 def _alike(log: Log, chicks: Chicks) -> float:
     """How alike weighings of two days running are off, drawn towards not at all where few were seen."""
     off = chicks.off / chicks.scale * np.minimum(chicks.counted, 1.0)
-    next_day = (np.diff(log.of) == 0) & (np.diff(log.rows.age_d) < 1.5)
+    next_day = (np.diff(log.rows.of) == 0) & (np.diff(log.rows.age_d) < 1.5)
     one, other = off[:-1][next_day], off[1:][next_day]
     both = np.sum(one**2 + other**2) / 2
     if not both > 0:

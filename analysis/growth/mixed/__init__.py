@@ -4,7 +4,7 @@ From below: likelihood (of a straightened model), model (curves made straight), 
 (intervals, centiles), result, fit (what may be asked for, and where the search begins).
 """
 
-from analysis.growth.mixed.fit import fit_mixed
 from analysis.growth.mixed.result import MixedFit
+from analysis.growth.mixed.starts import fit_mixed
 
 __all__ = ["MixedFit", "fit_mixed"]

@@ -13,8 +13,8 @@ import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, matmul, objective
-from analysis.growth.mixed.model import Model
 from analysis.growth.mixed.search import MOST_ROUNDS, Found, Objective, State, bounds, reach, search
+from analysis.growth.mixed.straight import Model
 
 HALVINGS = 24
 # Parts of the mixture that weigh less than this in all are left out.

@@ -11,11 +11,11 @@ from numpy.typing import ArrayLike
 
 from analysis.finding import Finding, Words, found
 from analysis.growth.curves import Array
-from analysis.growth.fit import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
+from analysis.growth.each_chick import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
 from analysis.growth.mixed.integrate import Mixture, Posterior, centiles_of, integrate, quantiles
 from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, split
-from analysis.growth.mixed.model import Model
 from analysis.growth.mixed.search import MOST, Found, State, at_zero
+from analysis.growth.mixed.straight import Model
 from analysis.say import in_words
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)

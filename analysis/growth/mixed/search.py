@@ -12,7 +12,7 @@ import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, split
-from analysis.growth.mixed.model import Model, Straight
+from analysis.growth.mixed.straight import Model, Straight
 
 # Of ln A, of ln K and of the days from 10 % to 90 %: a step longer than this is cut.
 LONGEST = 0.7

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
+from analysis.growth.as_arrays import pair_of_each
 from analysis.growth.choice import choose_curve
 from analysis.growth.curves import Array
 from analysis.growth.mixed.integrate import PRIORS, quantiles
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import pair_of_each
 from analysis.names import name_key
 
 # Points of the grid along each standard deviation: laid wide once, then again over what counts of it.

@@ -9,14 +9,14 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from analysis.growth.as_arrays import Weighings, evenly, weighings_of
 from analysis.growth.curves import OF_THREE, Array, named_curve
-from analysis.growth.fit import ERRORS
+from analysis.growth.each_chick import ERRORS
 from analysis.growth.least_squares import start_values
 from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, objective
-from analysis.growth.mixed.model import Model, nothing_to_fit, pair_by_pair
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.mixed.search import LEAST, MOST, MOST_ROUNDS, Found, State, advance, at_zero, bounds, reach, search
-from analysis.growth.weighings import Weighings, evenly, weighings_of
+from analysis.growth.mixed.straight import Model, nothing_to_fit, pair_by_pair
 from analysis.say import in_words
 
 COVARIANCES = ("diagonal", "full")

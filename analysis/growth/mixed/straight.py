@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Words, found
+from analysis.growth.as_arrays import Weighings, pair_of_each
 from analysis.growth.curves import Array, Curve
 from analysis.growth.mixed.likelihood import Evidence
-from analysis.growth.weighings import Weighings, pair_of_each
 
 # Chicks worked together: few enough that their rows stay in the processor's cache.
 TOGETHER = 500
