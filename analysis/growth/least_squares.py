@@ -40,12 +40,10 @@ NO_COLUMN = 1e-200
 
 
 def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Array | None]]:
-    """Lay out problems of `sizes` rows, each at least one, in tables, the longest first, so that those in a table are
-    of much the same length.
+    """Lay out problems of `sizes` rows, at least one, in tables, the longest first: in one all are of much one length.
 
     Yields numbers (columns,), the problems in this table; place (rows, columns), which of its problem's rows stands
-    there, the last one where a shorter column lacks some; real (rows, columns), 0 where a row only fills, else 1, or
-    None where none does.
+    there, the last where a column lacks some; real (rows, columns), 0 where a row only fills, or None where none does.
     """
     order, begin = np.argsort(-sizes, kind="stable"), 0
     while begin < len(order):

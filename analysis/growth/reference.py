@@ -121,7 +121,10 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     whole = well[~out]
     rising = up_to_peak(whole)[0]
     chicks, weighings = rising["chick"].nunique(), len(rising)
-    if why := _too_few(whole, rising):
+    in_all, up_to = (int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS)) for rows in (whole, rising))
+    if up_to < LEAST_CHICKS:
+        facts: dict[str, Any] = {"to_peak": up_to < in_all, "needed": LEAST_CHICKS}
+        why = found("growth.few-well", chicks=up_to, **facts) if up_to else found("growth.none-well", **facts)
         return Reference(why, None, chicks, weighings, names)
     choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else OF_THREE)
     return Reference(choice.why, choice, chicks, weighings, names)
@@ -167,11 +170,3 @@ def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:
         f"A reference curve is of one kind, and the column {by} has {len(kinds)}: {named}. For a curve "
         f'of each: {{kind: reference_curve(rows) for kind, rows in frame.groupby("{by}")}}'
     )
-
-
-def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> Words:
-    in_all, up_to = (int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS)) for rows in (whole, rising))
-    if up_to >= LEAST_CHICKS:
-        return ""
-    facts: dict[str, Any] = {"to_peak": up_to < in_all, "needed": LEAST_CHICKS}
-    return found("growth.few-well", chicks=up_to, **facts) if up_to else found("growth.none-well", **facts)

@@ -150,14 +150,13 @@ def stalls(log: Log, population: Population, followed: Followed) -> Evidence:
             break
         likely = np.mean(np.exp(np.minimum(from_here[1:] - from_here[0], 50.0)), axis=0)
         ratio[at] += likely
-        better = likely > best[at]
-        first = back == 1
-        seen = at if first else at[better]
+        better = (likely > best[at]) | (back == 1)
+        seen = at[better]
         begun = seen - back
         value = population.curve.log_mass(rows.age_d[seen], followed.theta[:, begun])
         gain = value - population.curve.log_mass(rows.age_d[begun], followed.theta[:, begun])
         days = np.maximum(rows.age_d[seen] - rows.age_d[begun], 0.5)
-        best[seen], since[seen], expected[seen] = (likely if first else likely[better]), begun, value
+        best[seen], since[seen], expected[seen] = likely[better], begun, value
         r[seen] = gain / days / sd[seen]
     return Evidence(ratio, since, expected, r)
 

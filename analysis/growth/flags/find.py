@@ -233,13 +233,7 @@ class _Seen:
     left: Residuals
     slip: np.ndarray
     swap: list[tuple[int, int]]
-
-    @property
-    def good(self) -> np.ndarray:
-        """Weighings that are not mistaken."""
-        good = ~self.slip
-        good[[at for pair in self.swap for at in pair]] = False
-        return good
+    good: np.ndarray  # neither slip nor swapped
 
 
 def _look_through(kind: Kind, log: Log) -> _Seen:
@@ -248,8 +242,11 @@ def _look_through(kind: Kind, log: Log) -> _Seen:
     swap = swaps(log, left, population.scatter)
     slip = slips(log, left, population.scatter)
     slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.rows.of]
-    slip[[at for pair in swap for at in pair]] = False
-    return _Seen(left, slip, swap)
+    swapped = [at for pair in swap for at in pair]
+    slip[swapped] = False
+    good = ~slip
+    good[swapped] = False
+    return _Seen(left, slip, swap, good)
 
 
 def _back(kind: Kind, log: Log) -> pd.DataFrame:
@@ -277,17 +274,13 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
 def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
     """What each chick should weigh so many days after its last weighing, crop empty.
 
-    days : how long after its last weighing
     on : a day in the place of `days`: what each chick should weigh that morning, by its weighings of the days before
         it; chicks without one are left out
 
-    Returns a row a chick, none where a kind has no curve:
-        chick, age_d : its name, and its age then
-        median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing; NaN where the
-            kind was learnt from too few chicks to expect anything of another
-        r : gain a day expected now over the scatter of a weighing; below 1 a stall cannot be seen yet
-        on_course : whether its last weighing lay where it was expected; of a chick that has stalled, or whose last
-            weighing was set aside, it did not
+    Returns a row a chick, none where a kind has no curve: chick; age_d, its age then; median_g, low_g, high_g, what is
+    expected if it grows on as before, and 95 % for a new weighing (NaN where the kind was learnt from too few chicks);
+    r, gain a day expected now over the scatter of a weighing (below 1 a stall cannot be seen yet); on_course, whether
+    its last weighing lay where it was expected: not that of a chick that has stalled, nor one that was set aside.
     """
     log, population = kind.clean, kind.population
     if population is None:
@@ -305,8 +298,12 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     reach = _half_interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
-    on_course = lay_as_expected(followed, population)[last] & _is_the_last(kind, last, on)
-    return pd.DataFrame(dict(zip(NEXT, (log.rows.chicks[log.rows.of[last]], age_d, *ends, r, on_course), strict=True)))
+    # One set aside as mistaken leaves the day after it unknown.
+    chicks, written = log.rows.chicks[log.rows.of[last]], kind.log.rows
+    before = written.last if on is None else _before(kind.log, on)[0]
+    ages = pd.Series(written.age_d[before], index=written.chicks[written.of[before]]).reindex(chicks)
+    on_course = lay_as_expected(followed, population)[last] & (ages.to_numpy() == log.rows.age_d[last])
+    return pd.DataFrame(dict(zip(NEXT, (chicks, age_d, *ends, r, on_course), strict=True)))
 
 
 def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
@@ -315,14 +312,6 @@ def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
     earlier = (log.morning >= 0) & (log.morning < day)
     last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.rows.of[1:] == log.rows.of[:-1]), False))
     return last, (day - log.morning[last]).astype(float)
-
-
-def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.ndarray:
-    """Whether these are the last weighings as written; one set aside as mistaken leaves the day after it unknown."""
-    log, written = kind.clean, kind.log
-    before = written.rows.last if on is None else _before(written, on)[0]
-    ages = dict(zip(written.rows.chicks[written.rows.of[before]], written.rows.age_d[before], strict=True))
-    return np.array([ages[log.rows.chicks[log.rows.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 
 def _half_interval(population: Population, sd: Array) -> Array:

@@ -1,6 +1,5 @@
 """From numbers to flags: which chick, at which weighing, how much, how pressing, and what was found."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -127,7 +126,9 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
     before_both = np.maximum(np.arange(len(alarm)) - 2, log.rows.each(log.rows.first))
     since_when = np.where(gone, before_both, evidence.since)
     net = log.log_mass - population.filled(log)
-    for i in _starts(log, alarm, BACK):
+    at_alarm = np.flatnonzero(alarm)  # told where it begins, not having held for so many before
+    begins = np.append(True, (np.diff(log.rows.of[at_alarm]) > 0) | (np.diff(at_alarm) > BACK))[: len(at_alarm)]
+    for i in at_alarm[begins]:
         at, since = int(rows[i]), int(since_when[i])
         expected = float(np.exp(evidence.expected[i] + population.shift(log)[i]))
         gained = float(np.exp(net[i] - net[since]))
@@ -213,18 +214,10 @@ def _light(flags: Flags, at: int, share: float) -> None:
     flags.add(at, "light for age", share, "act" if act else "look", finding, facts.VET if act else "")
 
 
-def _first(log: Log, holds: np.ndarray) -> Iterator[int]:
+def _first(log: Log, holds: np.ndarray) -> list[int]:
     """The first weighing of each chick at which something holds."""
     at = np.flatnonzero(holds)
-    _, first = np.unique(log.rows.of[at], return_index=True)
-    yield from (int(i) for i in at[first])
-
-
-def _starts(log: Log, holds: np.ndarray, apart: int) -> Iterator[int]:
-    """Weighings at which something begins to hold, not having held for so many before."""
-    held = np.flatnonzero(holds)
-    new = np.append(True, (np.diff(log.rows.of[held]) > 0) | (np.diff(held) > apart))[: len(held)]
-    yield from (int(at) for at in held[new])
+    return [int(i) for i in at[np.unique(log.rows.of[at], return_index=True)[1]]]
 
 
 def _twice(log: Log, holds: np.ndarray) -> np.ndarray:

@@ -79,8 +79,12 @@ def kind_of(log: Log) -> Kind:
     if not enough and well.any():
         why = found("growth.few-models", chicks=int(well.sum()), weighings=WEIGHINGS, needed=FEWEST)
     models = well if enough else ~log.guessed & (log.rows.sizes > 1)
-    first = log.only(evenly(models, ENOUGH)) if models.any() else log.only(models)
-    tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}
+    tried = {}
+    if models.any():
+        first = log.only(evenly(models, ENOUGH))
+        stood, number = beside_it(first, first.log_mass, np.ones(len(first.log_mass), bool))
+        plainly_off = (number >= 3) & (np.abs(first.log_mass - stood) > PLAINLY)  # seen without any curve
+        tried = _tried(first.keep(~plainly_off))
     if not tried:
         none = pd.Series(dtype=float)
         return Kind(log, log, None, none, False, log.rows.chicks[:0], why or found("growth.none-rises"))
@@ -143,21 +147,13 @@ def _start(rising: pd.DataFrame, curve: Curve) -> Population | None:
     return Population(curve, middle, np.diag(as_a_rule**2), Scatter(max(share, LEAST_SHARE)))
 
 
-def _plainly_off(log: Log) -> np.ndarray:
-    """Weighings far outside those beside them, seen without any curve."""
-    stood, beside = beside_it(log, log.log_mass, np.ones(len(log.log_mass), bool))
-    return (beside >= 3) & (np.abs(log.log_mass - stood) > PLAINLY)
-
-
 def standing(kind: Kind, log: Log) -> pd.DataFrame:
     """How each chick stands among the others of its kind, by all its weighings up to the peak.
 
-    A row for each chick of sure age with two weighings and more, none where too few chicks did well:
-        chick : its name
-        share : by how much its weights stand above (below: negative) the others' typical chick, as a share
-        light_p, shape_p : how often a healthy chick stands as low; departs as far in any way
-        at : its last weighing up to the peak, as a place in `log`
-        odd_age_d, odd_share : the age at which its curve stands furthest from the typical one, and by how much
+    A row for each chick of sure age with two weighings and more, none where too few chicks did well: chick; share, by
+    how much its weights stand above (below: negative) the others' typical chick; light_p and shape_p, how often a
+    healthy chick stands as low, and departs as far in any way; at, its last weighing up to the peak, as a place in
+    `log`; odd_age_d and odd_share, where its curve stands furthest from the typical one, and by how much.
     """
     population = kind.standard
     # Once hours of age no longer count for a tenth of the weight; of a chick that has no weighing so late, by all.
@@ -216,9 +212,8 @@ class Departure:
 def departure(population: Population, theta: Array, covariance: Array, slope: Array, among: np.ndarray) -> Departure:
     """Hold chicks against the others.
 
-    theta, covariance : (3, chicks), (3, 3, chicks), each chick's curve with its kind as prior
-    slope : (3, chicks), derivatives of the ln mass that is judged by ln A, ln K and ti
-    among : (chicks,), whether a chick is one of those the population was learnt from
+    theta, covariance : each chick's curve, its kind as prior; slope : (3, chicks), derivatives of the ln mass that is
+    judged by ln A, ln K and ti; among : whether a chick is one of those the population was learnt from
     """
     from scipy.special import stdtr
 

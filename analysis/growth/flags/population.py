@@ -179,16 +179,11 @@ def _bend(log: Log, chicks: Chicks, now: Population) -> Array:
 
 @dataclass(frozen=True)
 class Residuals:
-    """Each weighing against what all others say, (weighings,).
+    """Each weighing against what the chick's others say, (weighings,): its curve, or past its peak those beside it."""
 
-    off : ln mass less what was expected: of the chick's curve through its other weighings, or past its peak of the
-        weighings beside it
-    z : scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they differ in sign
-    """
-
-    off: Array
+    off: Array  # ln mass less what was expected
     sd: Array  # scale of `off`
-    z: Array
+    z: Array  # scales off by the curve and by the weighings beside it, the lesser; 0 where they differ in sign
 
 
 def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals:

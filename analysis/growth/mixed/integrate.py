@@ -133,7 +133,7 @@ class Posterior:
 
 
 def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterior:
-    """Draw the standard deviations from their posterior about the most likely fit."""
+    """Draw the standard deviations from their posterior about the most likely fit, by a Student-t."""
     function = log_posterior(model, levels, found.state)
     log_sigma = float(np.log(found.at.sigma[0]))
     limits = [*bounds(levels), (log_sigma - WIDEST, log_sigma + WIDEST)]
@@ -144,9 +144,10 @@ def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterio
     low, high = np.array(limits).T[..., None]
     centre, root = mode.x, _spread_at(mode, function)
     for _ in range(ADAPTED + 1):
-        x, log_density = _draw(rng, centre, root, draws)
+        z = rng.standard_normal((len(centre), draws)) / np.sqrt(rng.chisquare(FREEDOM, draws) / FREEDOM)
+        x = centre + root @ z
         parts = _given(mode, levels, np.clip(x, low, high), function)
-        log_weight = parts[0] - log_density
+        log_weight = parts[0] + 0.5 * (FREEDOM + len(centre)) * np.log1p(np.sum(z**2, axis=0) / FREEDOM)
         weights = _weights(log_weight)
         if 1 / np.sum(weights**2) >= ENOUGH * draws:  # draws of equal weight that these are worth
             break
@@ -163,13 +164,6 @@ def _spread_at(mode: Found, function: Objective) -> Array:
     hessian = (slope[:, :size] - slope[:, size:]) / (2 * step)
     curved, axes = np.linalg.eigh(-(hessian + hessian.T) / 2)
     return np.asarray(axes / np.sqrt(np.maximum(curved, LEAST_CURVED)))
-
-
-def _draw(rng: np.random.Generator, centre: Array, root: Array, draws: int) -> tuple[Array, Array]:
-    """Draws of x, (parameters, draws), from a Student-t, and the log density they were drawn with."""
-    size = len(centre)
-    z = rng.standard_normal((size, draws)) / np.sqrt(rng.chisquare(FREEDOM, draws) / FREEDOM)
-    return centre + root @ z, -0.5 * (FREEDOM + size) * np.log1p(np.sum(z**2, axis=0) / FREEDOM)
 
 
 def _weights(log_weight: Array) -> Array:

@@ -194,10 +194,9 @@ def _each_as_far_as_it_may(
         if change.sum() <= least or not failed.any():
             break
         share[failed] /= 2
-        shorter = replace(now, chick=state.chick + share * by_chick)
-        shorter = replace(shorter, straight=model.again(now.straight, shorter.theta(model), failed))
-        change = _change(model, shorter, at, before)
-        now = shorter
+        now = replace(now, chick=state.chick + share * by_chick)
+        now = replace(now, straight=model.again(now.straight, now.theta(model), failed))
+        change = _change(model, now, at, before)
     return now, float(change.sum())
 
 

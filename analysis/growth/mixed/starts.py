@@ -108,12 +108,7 @@ def fit_mixed(
 def model_of(
     frame: pd.DataFrame, curve: str, error: str, scale: str, *, with_pairs: bool
 ) -> tuple[Model, pd.Index, pd.Index]:
-    """Return the model, the names of its pairs, and those of the chicks in order.
-
-    Raises
-    ------
-    ValueError : as `fit_mixed`, of the frame, the curve, the error and the scale
-    """
+    """Return the model, the names of its pairs, and those of the chicks in order; ValueError as `fit_mixed`."""
     form = named_curve(curve)
     for given, name, known in ((curve, "curve", OF_THREE), (error, "error", ERRORS), (scale, "scale", SCALES)):
         _known(given, name, known)
