@@ -170,18 +170,15 @@ class Log:
 
     def only(self, which: np.ndarray) -> "Log":
         """Those chicks alone (`which`: a truth value for each)."""
-        return self._part(self.rows.only(which), self.rows.each(which), which)
+        return self.keep(self.rows.each(which))
 
     def keep(self, which: np.ndarray) -> "Log":
         """Those weighings alone (`which`: a truth value for each); chicks left without any are gone."""
         sizes = np.add.reduceat(which.astype(int), self.rows.first) if len(which) else self.rows.sizes
         here = sizes > 0
         rows = Weighings(self.rows.chicks[here], sizes[here], self.rows.age_d[which], self.rows.mass_g[which])
-        return self._part(rows, which, here)
-
-    def _part(self, rows: Weighings, weighings: np.ndarray, chicks: np.ndarray) -> "Log":
-        by_weighing = (values[weighings] for values in (self.log_mass, self.crop, self.morning))
-        return Log(rows, *by_weighing, *(values[chicks] for values in (self.brood, self.did_well, self.unsure_d)))
+        by_weighing = (values[which] for values in (self.log_mass, self.crop, self.morning))
+        return Log(rows, *by_weighing, *(values[here] for values in (self.brood, self.did_well, self.unsure_d)))
 
     def beside(self, step: int, within_d: float = np.inf) -> tuple[np.ndarray, np.ndarray]:
         """Which weighing is so many after (below 0: before) each, and whether it is the chick's and no further away."""

@@ -17,14 +17,6 @@ SEE_IT_EATS: Final = found("growth.see-it-eats")
 ALL_AGAIN: Final = found("growth.all-again")
 
 
-def when(day: int, age_d: float) -> Finding:
-    """A weighing's day: of the year where it is known (else -1), and of the chick's life."""
-    age = round(age_d)
-    if day < 0:
-        return found("growth.on-age", age_d=age)
-    return found("growth.on-day", day=pd.Timestamp(day, unit="D"), age_d=age)
-
-
 def slip(
     written: float, expected: float, at: Finding, other: float | None, *, lost: float | None, told: bool
 ) -> Finding:
@@ -60,11 +52,6 @@ def stall(
         code = "growth.stall-none"
     about = None if expected is None else found("growth.gram", mass=expected)
     return found(code, written=written, expected=about, at=at, before=before, since_d=since_d)
-
-
-def fall(share: float, peak: float, peak_d: float, at: Finding, *, act: bool) -> Finding:
-    """The fall from the peak."""
-    return found("growth.fall-far" if act else "growth.fall-usual", share=share, peak=peak, peak_d=peak_d, at=at)
 
 
 def unusual(share: float, age_d: float) -> Finding:

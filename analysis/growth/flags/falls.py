@@ -165,7 +165,7 @@ class _Walk:
     """From every weighing on, the likelihood of the next ones on each course, the curve made straight there."""
 
     def __init__(self, log: Log, population: Population, followed: Followed, y: Array) -> None:
-        self.ages, self.of, self.y = log.rows.age_d, log.rows.of, y
+        self.log, self.ages, self.y = log, log.rows.age_d, y
         self.curve, self.scatter = population.curve, population.scatter
         self.scale = population.scatter.scale(log.rows.mass_g)
         self.begun, self.back = np.arange(len(y)), 0
@@ -182,9 +182,7 @@ class _Walk:
     def step(self) -> tuple[np.ndarray, Array]:
         """One weighing further: its row, and the log-likelihood of all since, (courses, rows)."""
         self.back += 1
-        at = self.begun + self.back
-        on = at < len(self.y)
-        on[on] = self.of[at[on]] == self.of[self.begun[on]]
+        on = self.log.beside(self.back)[1][self.begun]
         self.begun, self.moved, self.last_off = self.begun[on], self.moved[..., on], self.last_off[:, on]
         self.unsure, self.log_likely = self.unsure[..., on], self.log_likely[:, on]
         at = self.begun + self.back

@@ -271,11 +271,10 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
     return table_of(mistakes.rows)
 
 
-def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
-    """What each chick should weigh so many days after its last weighing, crop empty.
+def expected_next(kind: Kind, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
+    """What each chick should weigh a day after its last weighing, crop empty.
 
-    on : a day in the place of `days`: what each chick should weigh that morning, by its weighings of the days before
-        it; chicks without one are left out
+    Or on the morning of a day (`on`), by its weighings of the days before it; chicks without one are left out.
 
     Returns a row a chick, none where a kind has no curve: chick; age_d, its age then; median_g, low_g, high_g, what is
     expected if it grows on as before, and 95 % for a new weighing (NaN where the kind was learnt from too few chicks);
@@ -286,7 +285,7 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     if population is None:
         return pd.DataFrame(columns=list(NEXT))
     followed = follow(log, population)
-    last, ahead_d = (log.rows.last, np.full(len(log.rows.sizes), float(days))) if on is None else _before(log, on)
+    last, ahead_d = (log.rows.last, np.ones(len(log.rows.sizes))) if on is None else _before(log, on)
     age_d = log.rows.age_d[last] + ahead_d
     theta, covariance = followed.theta[:, last], followed.covariance[..., last]
     value, J = population.curve.log_mass_gradient(age_d, theta)

@@ -11,7 +11,7 @@ from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import ACT, BACK, LOOK, Falls, Followed, falls, follow, stalls
-from analysis.growth.flags.kinds import LEVEL, Kind, among, departure, grown_enough, standing
+from analysis.growth.flags.kinds import LEVEL, Kind, departure, grown_enough, standing
 from analysis.growth.flags.population import NEAR_D, Population, chicks_of, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.trade_rule import FALLEN
@@ -54,8 +54,10 @@ class Flags:
         self.rows.append(row | {"r": float(self.r[at]) if r is None else r, "told": told, "call": call})
 
     def when(self, at: int) -> Finding:
-        """The day of a weighing."""
-        return facts.when(int(self.log.morning[at]), float(self.log.rows.age_d[at]))
+        """A weighing's day: of the year where it is known, and of the chick's life."""
+        day, age_d = int(self.log.morning[at]), round(float(self.log.rows.age_d[at]))
+        on = None if day < 0 else pd.Timestamp(day, unit="D")
+        return found("growth.on-day", day=on, age_d=age_d) if on else found("growth.on-age", age_d=age_d)
 
 
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
@@ -141,7 +143,8 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
     share, act = float(fallen.fall[at]), fallen.fall[at] >= ACT
     age = float(flags.log.rows.age_d[fallen.peak_at[at]])
-    finding = facts.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
+    peak, code = float(np.exp(fallen.peak[at])), "growth.fall-far" if act else "growth.fall-usual"
+    finding = found(code, share=share, peak=peak, peak_d=age, at=flags.when(at))
     flags.add(at, "fall", share, *(("act", finding, facts.FEED_AGAIN) if act else ("look", finding, facts.SEE_IT_EATS)))
 
 
@@ -182,7 +185,7 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
         return
     value, J = population.curve.log_mass_gradient(log.rows.age_d, followed.theta)
     usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    learnt = log.rows.each(among(kind, log))
+    learnt = np.isin(log.rows.chicks[log.rows.of], kind.models)
     apart = departure(population, followed.theta, followed.covariance, J, learnt)
     judged = log.rows.each(~log.guessed) & (fallen.fall < FALLEN)
     strict = STRICTER * LEVEL / 2

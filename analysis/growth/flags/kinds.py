@@ -165,7 +165,7 @@ def standing(kind: Kind, log: Log) -> pd.DataFrame:
     value, J = population.curve.log_mass_gradient(own.rows.age_d, own.rows.each(chicks.theta))
     apart = value - population.curve.log_mass(own.rows.age_d, population.mean[:, None])
     slope = np.add.reduceat(J, own.rows.first, axis=1) / own.rows.sizes if len(rising) else J
-    found = departure(population, chicks.theta, chicks.covariance, slope, among(kind, own))
+    found = departure(population, chicks.theta, chicks.covariance, slope, np.isin(own.rows.chicks, kind.models))
     judged = np.flatnonzero(~own.guessed & (own.rows.sizes > 1) & kind.enough)
     ends = [slice(own.rows.first[i], own.rows.last[i] + 1) for i in judged]
     most = [end.start + int(np.argmax(np.abs(apart[end]))) for end in ends]
@@ -187,11 +187,6 @@ def beside(kind: Kind) -> pd.DataFrame:
     typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None]) + population.bent(log.rows.age_d)
     share = np.expm1(log.log_mass - population.filled(log) - typical)
     return pd.DataFrame({"chick": log.rows.chicks[log.rows.of], "age_d": log.rows.age_d, "share": share})
-
-
-def among(kind: Kind, log: Log) -> np.ndarray:
-    """Which chicks the kind was learnt from."""
-    return np.isin(log.rows.chicks, kind.models)
 
 
 def grown_enough(log: Log, population: Population, share: float = LATE) -> np.ndarray:

@@ -125,9 +125,8 @@ class Morning:
 def mornings_off(frame: pd.DataFrame, scatter: Scatter, *, live: bool) -> list[Morning]:
     """Find the mornings on which the scale was off among all weighings, a row each.
 
-    day : day number; -1 where it is not known
-    chick, brood : numbers of the chick and of its clutch; a brood of -1 is one of its own
-    mass_g, off, sd : as weighed, ln mass less what was expected, and the scale of that
+    frame : day (its number; -1 where it is not known); chick and brood, numbers of the chick and of its clutch (a brood
+        of -1 is one of its own); mass_g, as weighed; off, ln mass less what was expected; sd, the scale of that
     live : as seen on the morning itself, the ones after it not known
     """
     # One weighing a chick and morning: a chick weighed four times is one chick.

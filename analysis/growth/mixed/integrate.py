@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.growth.curves import Array
-from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, matmul, objective
+from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, matmul, objective, split
 from analysis.growth.mixed.search import MOST_ROUNDS, Found, Objective, State, bounds, reach, search
 from analysis.growth.mixed.straight import Model
 
@@ -76,21 +76,20 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
 
     def function(evidence: Evidence, x: Array, unit: Array) -> tuple[Likelihood, Array]:
         at, slope = objective(evidence, levels, x, restricted=True)
-        prior, at_row = x[-1].copy(), 0
+        prior = x[-1].copy()
         slope[-1] += 1
-        for level, scale in zip(levels, scales, strict=True):
+        for level, part, by, scale in zip(levels, split(levels, x), split(levels, slope), scales, strict=False):
             effects, r = list(level.effects), len(level.effects)
-            of_scale = np.exp(x[at_row : at_row + r] + x[-1]) * (unit / scale)[effects, None]
+            log_sd, tilt = part[:r] + x[-1], part[r:]
+            of_scale = np.exp(log_sd) * (unit / scale)[effects, None]
             by_sd = 1 - of_scale**2
-            prior = prior + np.sum(x[at_row : at_row + r] + x[-1] - 0.5 * of_scale**2, axis=0)
-            slope[at_row : at_row + r] += by_sd
+            prior = prior + np.sum(log_sd - 0.5 * of_scale**2, axis=0)
+            by[:r] += by_sd  # a view of the slope
             slope[-1] += by_sd.sum(axis=0)
-            tilt = x[at_row + r : at_row + level.size]
             # Powers of 1 - z² for the partial correlations z, row after row, on the scale of their inverse tangents.
             power = np.array([LKJ + (r - 2 - m) / 2 for j in range(r) for m in range(j)])[: len(tilt), None]
             prior = prior - 2 * np.sum(power * np.log(np.cosh(tilt)), axis=0)
-            slope[at_row + r : at_row + level.size] -= 2 * power * np.tanh(tilt)
-            at_row += level.size
+            by[r:] -= 2 * power * np.tanh(tilt)
         return replace(at, value=at.value + prior), slope
 
     return function
@@ -98,13 +97,13 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
 
 def _off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
     """The most likely x, with standard deviations of zero moved to where the prior takes them seriously."""
-    x, row = found.x[:, 0].copy(), 0
-    for level, scale in zip(levels, _scales(model, levels, found.state), strict=True):
+    parts: list[Array] = []
+    for level, part, scale in zip(
+        levels, split(levels, found.x[:, 0]), _scales(model, levels, found.state), strict=True
+    ):
         least = np.log(0.1 * scale / (found.state.unit * found.at.sigma[0]))[list(level.effects)]
-        x[row : row + len(least)] = np.maximum(x[row : row + len(least)], least)
-        x[row + len(least) : row + level.size] = np.clip(x[row + len(least) : row + level.size], -1, 1)
-        row += level.size
-    return x
+        parts += [np.maximum(part[: len(least)], least), np.clip(part[len(least) :], -1, 1)]
+    return np.concatenate(parts)
 
 
 @dataclass(frozen=True)

@@ -110,22 +110,17 @@ class MixedFit:
     def why(self) -> Words:
         """Why the numbers are not to be shown, a finding; blank where they may be."""
         (units, errors), rows = self._population, self.model.rows
-        if len(rows.age_d) < len(units) + LEAST_FREE:
-            return found("growth.barely", weighings=len(rows.age_d))
         late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
-        if not self.converged and (late or beyond):
-            return found("growth.ran-off")
-        if not self.converged:
-            return found("growth.unsettled")
-        if late:
-            return found("growth.no-bend")
-        if beyond:
-            return found("growth.far-beyond", times=MOST_BEYOND)
-        if not errors[0] <= MOST_UNSURE_A * units[0]:
-            return found("growth.unsure-weight")
-        if not errors[1] <= MOST_UNSURE_K * units[1]:
-            return found("growth.unsure-rate")
-        return ""
+        cases = (
+            (len(rows.age_d) < len(units) + LEAST_FREE, found("growth.barely", weighings=len(rows.age_d))),
+            (not self.converged and (late or beyond), found("growth.ran-off")),
+            (not self.converged, found("growth.unsettled")),
+            (late, found("growth.no-bend")),
+            (beyond, found("growth.far-beyond", times=MOST_BEYOND)),
+            (not errors[0] <= MOST_UNSURE_A * units[0], found("growth.unsure-weight")),
+            (not errors[1] <= MOST_UNSURE_K * units[1], found("growth.unsure-rate")),
+        )
+        return next((why for holds, why in cases if holds), "")
 
     @property
     def notes(self) -> tuple[str, ...]:

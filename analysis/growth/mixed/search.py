@@ -62,11 +62,6 @@ class State:
         theta = self.mean[:, None] + self.chick
         return theta if self.pair is None else theta + model.of_chicks(self.pair)
 
-    def moved(self, mean: Array, pair: Array | None, chick: Array) -> "State":
-        """The same, these steps away; not yet made straight there."""
-        pair = self.pair if self.pair is None or pair is None else self.pair + pair
-        return replace(self, mean=self.mean + mean, pair=pair, chick=self.chick + chick)
-
 
 @dataclass(frozen=True)
 class Found:
@@ -172,7 +167,8 @@ def advance(model: Model, state: State, at: Likelihood) -> tuple[State, float, b
     by_mean, by_pair, by_chick = _steps(model, state, at)
     before, least = _penalised(model, state, at), SAME_SUM * float(at.sigma[0]) ** 2
     for share in 0.5 ** np.arange(MOST_HALVED):
-        now = state.moved(share * by_mean, None if by_pair is None else share * by_pair, share * by_chick)
+        pair = state.pair if state.pair is None or by_pair is None else state.pair + share * by_pair
+        now = replace(state, mean=state.mean + share * by_mean, pair=pair, chick=state.chick + share * by_chick)
         now = replace(now, straight=model.straighten(now.theta(model)))
         if share == 1:
             far, as_forecast = _far(model, state, at, now)

@@ -13,7 +13,7 @@ from analysis.growth.as_arrays import Weighings, evenly, weighings_of
 from analysis.growth.curves import OF_THREE, Array, named_curve
 from analysis.growth.each_chick import ERRORS
 from analysis.growth.least_squares import start_values
-from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, objective
+from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, objective, split
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.mixed.search import LEAST, MOST, MOST_ROUNDS, Found, State, advance, at_zero, bounds, reach, search
 from analysis.growth.mixed.straight import Model, nothing_to_fit, pair_by_pair
@@ -195,12 +195,8 @@ def _as_if_apart(model: Model, levels: tuple[Level, ...]) -> tuple[State, Array]
     """The fit of independent effects, and its standard deviations with correlations beside them, all zero."""
     apart = tuple(replace(level, full=False) for level in levels)
     found = _go(model, apart, begin(model, apart, COMMON[0]), FEW_ROUNDS)
-    parts, row = [], 0
-    for level in levels:
-        r = len(level.effects)
-        parts += [found.x[row : row + r], np.zeros((level.size - r, 1))]
-        row += r
-    return found.state, np.concatenate(parts)
+    sds = zip(levels, split(apart, found.x), strict=True)
+    return found.state, np.concatenate([np.pad(part, ((0, level.size - len(part)), (0, 0))) for level, part in sds])
 
 
 def begin(model: Model, levels: tuple[Level, ...], common: float) -> tuple[State, Array]:
