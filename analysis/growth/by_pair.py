@@ -73,9 +73,9 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
         ln mass_i = level + place in brood · (order_i - 1) + season + pair_p + chick_i + error_i
 
     where the error is that of the chick's own weighings, and pairs and chicks scatter normally; their standard
-    deviations are integrated over weak half-normal priors, so that the intervals know how unsure they are. A pair
-    with few chicks is drawn towards the others. Whatever the chicks of one brood share, such as a cold week, counts
-    as their pair's while the pair has no other brood.
+    deviations are integrated over weak half-normal priors, so that the intervals know how unsure they are. A pair with
+    few chicks is drawn towards the others. Whatever the chicks of one brood share, such as a cold week, counts as their
+    pair's while the pair has no other brood.
 
     frame : chick (any name), pair (the pair that laid; a chick without one helps with the curve alone), age_d
         (days), mass_g (gram), one row a weighing, in any order; may carry hatch_order (1 = first of its brood; where

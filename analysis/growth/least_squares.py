@@ -57,10 +57,9 @@ def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Ar
 def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     """First (ln A, ln K, ti[, m]) of each chick, (chicks, parameters).
 
-    For a final weight A and a shape, z = ln(((W/A)^-m - 1)/m) is the straight line -K (t - ti) in age.
-    Each of a few A (and shapes) is tried by one weighted regression, weights by the delta method,
-    and the one with the least weighted scatter is taken. A dozen weighings spread over all a chick has are
-    read for this: more make no better start.
+    For a final weight A and a shape, z = ln(((W/A)^-m - 1)/m) is the straight line -K (t - ti) in age. Each of a few A
+    (and shapes) is tried by one weighted regression, weights by the delta method, and the one with the least weighted
+    scatter is taken. A dozen weighings spread over all a chick has are read for this: more make no better start.
     """
     theta, heaviest = np.empty((len(rows.sizes), 4)), np.log(rows.heaviest())
     shapes, taken = SHAPES if curve.shape is None else (curve.shape,), np.minimum(rows.sizes, ENOUGH)
@@ -259,5 +258,4 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
 
 def _dot(a: Array, b: Array) -> Array:
     """Sum of products over the first axis."""
-    sums: Array = np.einsum("in,in->n", a, b)
-    return sums
+    return np.asarray(np.einsum("in,in->n", a, b))

@@ -137,10 +137,7 @@ def z_score(mass: ArrayLike, L: ArrayLike, M: ArrayLike, S: ArrayLike) -> Array:
 
     mass, in the unit of M, and L, M, S, power, middle weight and spread at its age, broadcast; NaN where mass is not
     above zero. Source: Cole & Green 1992, *Stat. Med.* 11:1305 (from memory); CDC growth charts, data file page, whose
-    worked values these are:
-
-    >>> float(z_score(9.7, L=-0.1600954, M=9.476500305, S=0.11218624).round(3))
-    0.207
+    worked values it is tested by.
     """
     mass, L, M, S = (np.asarray(values, float) for values in (mass, L, M, S))
     L = np.where(L == 0, NO_POWER, L)

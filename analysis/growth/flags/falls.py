@@ -193,10 +193,7 @@ class _Walk:
         here, J_here = self.value[self.begun], self.J[:, self.begun]
         slope = J_here[:, None] + kept * (J - J_here)[:, None]
         mean = here + kept * (value - here) - lost * days + np.sum(slope * self.moved, axis=0)
-        self._learn(self.y[at] - mean, slope, self.scale[at], self.carried[at])
-        return at, self.log_likely
-
-    def _learn(self, off: Array, slope: Array, scale: Array, carried: Array) -> None:
+        off, scale, carried = self.y[at] - mean, self.scale[at], self.carried[at]
         known = variance_along(slope, self.unsure)
         new = off - carried * self.last_off
         spread = np.sqrt(known + (1 - carried**2) * scale**2)
@@ -207,3 +204,4 @@ class _Walk:
         gain = reach / (known + scale**2 / np.maximum(counted * news(carried), 1e-6))
         self.moved = self.moved + gain * off
         self.unsure = self.unsure - gain[:, None] * reach[None]
+        return at, self.log_likely

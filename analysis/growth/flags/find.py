@@ -23,6 +23,8 @@ from analysis.say import in_words
 
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
+# An amount below so many gram is told to a tenth.
+FINE_G = 3
 # Weighings that tell less than this share of what is known of any chick say next to nothing.
 HARDLY_TOLD = 0.05
 NEXT = ("chick", "age_d", "median_g", "low_g", "high_g", "r", "on_course")
@@ -179,11 +181,13 @@ class Watch:
 
     def scale(self, *, live: bool = False) -> pd.DataFrame:
         """Mornings on which the scale was off, as rows of such a frame."""
-        found = self.mornings_live if live else [one for one in self.mornings if one.sure]
+        mornings = self.mornings_live if live else [one for one in self.mornings if one.sure]
         rows: list[dict[str, Any]] = []
-        for one in found:
+        for one in mornings:
             level, call = ("look", "") if one.sure else ("act", facts.ALL_AGAIN)
-            told = facts.scale(one.gram, one.chicks, one.day, sure=one.sure)
+            code = "growth.scale-high" if one.gram > 0 else "growth.scale-low"
+            off = found("growth.gram" if abs(one.gram) < FINE_G else "growth.whole-gram", mass=abs(one.gram))
+            told = found(code, day=pd.Timestamp(one.day, unit="D"), chicks=one.chicks, off=off, sure=one.sure)
             rows.append({"chick": "", "age_d": np.nan, "flag": "scale", "size": one.gram, "level": level})
             rows[-1] |= {"r": np.nan, "told": told, "call": call}
         return table_of(rows)

@@ -161,7 +161,9 @@ def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) ->
     odd = mistaken(z, off, scatter) & ~borne_out(log, off, off / sd, -1)
     for at in np.flatnonzero(odd & (log.rows.age_d > 0) & (kind.expects | grown)):
         expected = flags.mass_g[at] * np.exp(-(local if grown[at] else off)[at])
-        finding = facts.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
+        written, code = log.rows.mass_g[at], "growth.weigh-again" if kind.expects else "growth.weigh-again-before"
+        weights = {"written": written, "expected": float(expected), "more": facts.meant(written, float(expected))}
+        finding = found(code, **weights, at=flags.when(int(at)))
         flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", finding)
 
 

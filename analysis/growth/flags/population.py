@@ -51,10 +51,7 @@ class Population:
 
     def filled(self, log: Log) -> Array:
         """What the crop adds to each weighing, in ln mass."""
-        added = np.zeros(len(log.crop))
-        for word, adds in self.crop.items():
-            added[log.crop == word] = adds
-        return added
+        return np.select([log.crop == word for word in self.crop], list(self.crop.values()), 0.0)
 
     def shift(self, log: Log) -> Array:
         """What sits on each weighing beside the chick's curve: the crop and the kind's bend."""

@@ -119,7 +119,8 @@ def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settle
     curve is sought again from one that believes them all, and the likelier of the two is kept.
     """
     theta = _search(curve, prior, table, scatter, trusting=2)
-    doubted = _counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2
+    z = (table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale
+    doubted = (table.real * scatter.weight(z)).sum(axis=0) < table.real.sum(axis=0) / 2
     lost = doubted & (np.count_nonzero(table.real, axis=0) > 1)
     if lost.any():
         own = Prior(prior.mean[:, lost], prior.precision[..., lost])
@@ -128,7 +129,7 @@ def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settle
         better = _likely(curve, own, some, other, scatter) > _likely(curve, own, some, theta[:, lost], scatter)
         theta[:, lost] = np.where(better, other, theta[:, lost])
     value, J = _curve(curve, table.age_d, theta)
-    counted = _counted(curve, table, theta, scatter)
+    counted = table.real * scatter.weight((table.log_mass - value) / table.scale)
     covariance = invert(_normal(J, value, counted, table.scale)[0] + prior.precision)
     leverage = counted * variance_along(J, covariance) / table.scale**2
     return Settled(theta, covariance, value, np.minimum(leverage, 0.999), counted)
@@ -151,11 +152,6 @@ def _search(curve: Curve, prior: Prior, table: Table, scatter: Scatter, *, trust
         if turn > trusting + 1 and np.max(np.abs(step) / longest, initial=0.0) < NEAR:
             break
     return theta
-
-
-def _counted(curve: Curve, table: Table, theta: Array, scatter: Scatter) -> Array:
-    """What each weighing counts for."""
-    return table.real * scatter.weight((table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale)
 
 
 def _likely(curve: Curve, prior: Prior, table: Table, theta: Array, scatter: Scatter) -> Array:

@@ -1,9 +1,9 @@
 """Intervals that know how unsure the standard deviations are: they are integrated over, not plugged in.
 
 With a dozen pairs the standard deviation of pairs is itself hardly known; intervals that take its estimate for the
-truth are too narrow, and at an estimate of zero they have no width at all. So each standard deviation has a weak
-half-normal prior, and the posterior is a mixture of normals: one for each of some hundred draws of the standard
-deviations, from a Student-t about their mode, weighted by how much too often or too seldom it draws them.
+truth are too narrow, and of no width at an estimate of zero. So each has a weak half-normal prior, and the posterior is
+a mixture of normals: one for each of some hundred draws of the standard deviations, from a Student-t about their mode,
+weighted by how much too often or too seldom it draws them.
 """
 
 from collections.abc import Sequence
@@ -95,17 +95,6 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
     return function
 
 
-def _off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
-    """The most likely x, with standard deviations of zero moved to where the prior takes them seriously."""
-    parts: list[Array] = []
-    for level, part, scale in zip(
-        levels, split(levels, found.x[:, 0]), _scales(model, levels, found.state), strict=True
-    ):
-        least = np.log(0.1 * scale / (found.state.unit * found.at.sigma[0]))[list(level.effects)]
-        parts += [np.maximum(part[: len(least)], least), np.clip(part[len(least) :], -1, 1)]
-    return np.concatenate(parts)
-
-
 @dataclass(frozen=True)
 class Mixture:
     """Normal distributions of parameters, one for each draw: (3, draws, units), (3, 3, draws, units)."""
@@ -125,19 +114,19 @@ class Posterior:
     chicks: Mixture  # parameters of each chick
     pairs: Mixture | None  # of each pair's typical chick
 
-    @property
-    def new(self) -> Mixture:
-        """Parameters of a new pair's chick."""
-        return Mixture(self.population.mean, self.population.covariance + self.between[..., None])
-
 
 def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterior:
     """Draw the standard deviations from their posterior about the most likely fit, by a Student-t."""
     function = log_posterior(model, levels, found.state)
     log_sigma = float(np.log(found.at.sigma[0]))
     limits = [*bounds(levels), (log_sigma - WIDEST, log_sigma + WIDEST)]
-    start = np.append(_off_zero(model, levels, found), log_sigma)[:, None]
-    mode = search(model, found.state, start, limits, function, MOST_ROUNDS)
+    # Standard deviations of zero are moved to where the prior takes them seriously.
+    scales, start = _scales(model, levels, found.state), list[Array]()
+    for level, part, scale in zip(levels, split(levels, found.x[:, 0]), scales, strict=True):
+        least = np.log(0.1 * scale / (found.state.unit * found.at.sigma[0]))[list(level.effects)]
+        start += [np.maximum(part[: len(least)], least), np.clip(part[len(least) :], -1, 1)]
+    x = np.append(np.concatenate(start), log_sigma)[:, None]
+    mode = search(model, found.state, x, limits, function, MOST_ROUNDS)
     draws = int(np.clip(UNITS_IN_ALL / mode.evidence.P.shape[-1], LEAST_DRAWS, MOST_DRAWS))
     rng = np.random.default_rng(SEED)
     low, high = np.array(limits).T[..., None]
@@ -166,9 +155,8 @@ def _spread_at(mode: Found, function: Objective) -> Array:
 
 
 def _weights(log_weight: Array) -> Array:
-    weights: Array = np.exp(log_weight - np.max(log_weight))
-    weights /= weights.sum()
-    return weights
+    weights = np.exp(log_weight - np.max(log_weight))
+    return np.asarray(weights / weights.sum())
 
 
 def _adapted(x: Array, log_weight: Array, root: Array) -> tuple[Array, Array]:

@@ -265,8 +265,10 @@ class MixedFit:
         at = np.flatnonzero(self.model.rows.chicks == chick)
         if chick is not None and not len(at):
             raise ValueError(f"No chick {chick!r} was weighed.")
-        chicks = self.posterior.chicks
-        return self.posterior.new if chick is None else Mixture(chicks.mean[..., at], chicks.covariance[..., at])
+        chicks, typical, between = self.posterior.chicks, self.posterior.population, self.posterior.between
+        if chick is None:
+            return Mixture(typical.mean, typical.covariance + between[..., None])
+        return Mixture(chicks.mean[..., at], chicks.covariance[..., at])
 
     def forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
         """Return mean and standard deviation of a new weighing by draw, (draws, ages), the curves made straight."""

@@ -131,8 +131,7 @@ def _climb(evidence: Evidence, unit: Array, x: Array, limits: Limits, function: 
     found = minimize(down, start, jac=True, method="L-BFGS-B", bounds=limits, options=options)
     at_zero = np.where(sds & (found.x < np.log(LOW)), np.log(LEAST), found.x)
     as_good = np.any(at_zero != found.x) and down(at_zero)[0] <= found.fun + NOTHING / chicks
-    best: Array = at_zero if as_good else found.x
-    return best[:, None]
+    return np.asarray(at_zero if as_good else found.x)[:, None]
 
 
 def bounds(levels: tuple[Level, ...]) -> Limits:

@@ -97,7 +97,19 @@ def fit_mixed(
     >>> fit.expect([31], chick=3).round(1).values.tolist()
     [[31.0, 78.9, 74.6, 83.4]]
     """
-    levels = _levels(random, covariance)
+    _known(covariance, "covariance", COVARIANCES)
+    if not isinstance(random, Mapping) or not all(isinstance(effects, Sequence) for effects in random.values()):
+        raise ValueError(
+            f'random needs the effects of each level, such as {{"chick": ("A", "K", "ti")}}, not {random!r}.'
+        )
+    for name, effects in random.items():
+        _known(name, "level", LEVELS)
+        for effect in effects:
+            _known(effect, "effect", NAMES)
+    if not random.get("chick"):
+        raise ValueError('random needs the effects of "chick", such as ("A", "K", "ti").')
+    places = {name: {NAMES.index(effect) for effect in effects} for name, effects in random.items()}
+    levels = {name: Level(tuple(sorted(some)), covariance == "full") for name, some in places.items() if some}
     model, pairs, names = model_of(frame, curve, error, scale, with_pairs="pair" in levels)
     if why := nothing_to_fit(model.rows, model.curve):
         raise ValueError(in_words(why))
@@ -117,23 +129,6 @@ def model_of(
     if with_pairs and "pair" in frame.columns and frame["pair"].notna().any():
         rows, first, pairs = pair_by_pair(frame, rows)
     return Model(rows, first, form, error == "additive", scale == "natural"), pairs, names
-
-
-def _levels(random: Mapping[str, Sequence[str]], covariance: str) -> dict[str, Level]:
-    """The levels by name, those without effects left out."""
-    _known(covariance, "covariance", COVARIANCES)
-    if not isinstance(random, Mapping) or not all(isinstance(effects, Sequence) for effects in random.values()):
-        raise ValueError(
-            f'random needs the effects of each level, such as {{"chick": ("A", "K", "ti")}}, not {random!r}.'
-        )
-    for name, effects in random.items():
-        _known(name, "level", LEVELS)
-        for effect in effects:
-            _known(effect, "effect", NAMES)
-    if not random.get("chick"):
-        raise ValueError('random needs the effects of "chick", such as ("A", "K", "ti").')
-    places = {name: {NAMES.index(effect) for effect in effects} for name, effects in random.items()}
-    return {name: Level(tuple(sorted(some)), covariance == "full") for name, some in places.items() if some}
 
 
 def _known(given: str, name: str, known: Sequence[str]) -> None:
