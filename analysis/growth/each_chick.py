@@ -94,8 +94,7 @@ def solve_each(rows: Weighings, curve: Curve, *, additive: bool = False, start: 
     """`fit_each` without the table: parameters and covariances of each chick on the scale of the fit."""
     count, p = len(rows.sizes), len(curve.parameters)
     theta, covariance = np.full((count, p), np.nan), np.full((count, p, p), np.nan)
-    sigma = np.full(count, np.nan)
-    why = _cannot_be_fitted(rows, curve)
+    sigma, why = np.full(count, np.nan), _cannot_be_fitted(rows, curve)
     able = why == ""
     if able.any():
         theta[able], covariance[able], sigma[able], why[able] = _solve(rows.only(able), curve, additive, start)

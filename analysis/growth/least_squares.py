@@ -117,11 +117,8 @@ class Problems:
     @cached_property
     def tables(self) -> list[tuple[np.ndarray, Array, Array, Array | None]]:
         """Numbers, x, y and `real` of problems side by side."""
-        tables = []
-        for numbers, place, real in side_by_side(self.sizes):
-            rows = self.first[numbers] + place
-            tables.append((numbers, self.x[rows], self.y[rows], real))
-        return tables
+        each = [(numbers, self.first[numbers] + place, real) for numbers, place, real in side_by_side(self.sizes)]
+        return [(numbers, self.x[rows], self.y[rows], real) for numbers, rows, real in each]
 
     def only(self, which: np.ndarray) -> "Problems":
         """Those problems alone (`which`: their numbers)."""

@@ -83,7 +83,6 @@ class Found:
 def search(model: Model, state: State, x: Array, limits: Limits, function: Objective, most_rounds: int) -> Found:
     """Alternate until nothing moves; `function` is what standard deviations are to make greatest."""
     before, share, last = -np.inf, 1.0, np.zeros_like(x)
-    settled = False
     for turn in range(most_rounds):
         evidence = state.evidence(model)
         step = _climb(evidence, state.unit, x, limits, function) - x
