@@ -72,14 +72,13 @@ def weighings_of(frame: pd.DataFrame) -> Weighings:
     """
     need_columns(ASKS, frame, COLUMNS)
     age_d, mass_g = (numbers_of(ASKS, frame[column]) for column in ("age_d", "mass_g"))
-    faults = {
-        "without a chick": frame["chick"].isna().to_numpy(bool),
-        "without a finite age": ~np.isfinite(age_d),
-        "without a finite weight": ~np.isfinite(mass_g),
-        "with a weight of zero or less": mass_g <= 0,
-    }
-    if counted := [f"{np.count_nonzero(rows)} {fault}" for fault, rows in faults.items() if rows.any()]:
-        raise ValueError(f"Growth cannot use these rows: {', '.join(counted)}.")
+    faults = {"without a chick": frame["chick"].isna().to_numpy(bool), "without a finite age": ~np.isfinite(age_d)}
+    faults["without a finite weight"] = ~np.isfinite(mass_g)
+    counted = [f"{np.count_nonzero(rows)} {fault}" for fault, rows in faults.items() if rows.any()]
+    if (n := np.count_nonzero(mass_g <= 0)) or counted:
+        raise ValueError(
+            f"Growth cannot use these rows: {', '.join(counted + [f'{n} with a weight of zero or less'] * bool(n))}."
+        )
     chicks, number, begins = _runs(frame["chick"])
     lengths = np.diff(begins, append=len(age_d))
     rising = np.diff(age_d) > 0
