@@ -21,8 +21,8 @@ import pandas as pd
 from scipy.optimize import curve_fit
 
 from analysis.growth import CURVES, fit_each
+from analysis.growth.as_arrays import weighings_of
 from analysis.growth.least_squares import start_values
-from analysis.growth.weighings import weighings_of
 
 # Chicks timed, and runs.
 LOOPED = {

@@ -10,7 +10,7 @@ from pandas.testing import assert_frame_equal
 from scipy.optimize import curve_fit
 
 from analysis.growth import CURVES, fit_each, predict, presentable
-from analysis.growth.fit import NUMBERS
+from analysis.growth.each_chick import NUMBERS
 from analysis.growth.least_squares import side_by_side
 from analysis.say import in_words
 

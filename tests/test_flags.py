@@ -8,8 +8,8 @@ from scipy import stats
 from scipy.optimize import minimize
 
 from analysis.growth import CURVES, expected_next, find_flags, fit_mixed, watch
+from analysis.growth.as_arrays import log_of
 from analysis.growth.flags.kinds import departure, kind_of
-from analysis.growth.flags.log import log_of
 from analysis.growth.flags.population import Population, chicks_of, population_of
 from analysis.growth.flags.settle import Scatter, invert, scatter_of
 from analysis.say import in_words

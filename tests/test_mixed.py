@@ -12,10 +12,10 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from analysis.growth import CURVES, fit_each, fit_mixed
-from analysis.growth.mixed.fit import begin, first_mean, model_of
 from analysis.growth.mixed.integrate import quantiles
 from analysis.growth.mixed.likelihood import Evidence, Level, objective, split
 from analysis.growth.mixed.search import bounds, search
+from analysis.growth.mixed.starts import begin, first_mean, model_of
 from analysis.say import in_words
 
 REFERENCE = Path(__file__).parent / "reference"

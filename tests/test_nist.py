@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from analysis.growth import CURVES, fit_each
-from analysis.growth.fit import solve_each
-from analysis.growth.weighings import weighings_of
+from analysis.growth.as_arrays import weighings_of
+from analysis.growth.each_chick import solve_each
 
 RAT42 = {
     "curve": "logistic",

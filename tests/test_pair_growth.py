@@ -10,9 +10,9 @@ from pandas.testing import assert_frame_equal
 from scipy.stats import halfnorm
 
 from analysis.growth import CURVES, fit_each, fit_mixed
-from analysis.growth.fit import solve_each
-from analysis.growth.pairs import COLUMNS, SCALES, pair_effects, pair_growth
-from analysis.growth.weighings import weighings_of
+from analysis.growth.as_arrays import weighings_of
+from analysis.growth.by_pair import COLUMNS, SCALES, pair_effects, pair_growth
+from analysis.growth.each_chick import solve_each
 from analysis.say import in_words
 
 REFERENCE = Path(__file__).parent / "reference"

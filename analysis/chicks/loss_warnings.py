@@ -9,8 +9,8 @@ from analysis.chicks.feeding import HATCHLING_D
 from analysis.chicks.of_season import ENOUGH, GUESSED, NO_CURVE, Chicks, below_lower_line, first_of_day
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.growth import trade_alarms
+from analysis.growth.as_arrays import SURE_D
 from analysis.growth.flags.judge import LIGHT
-from analysis.growth.flags.log import SURE_D
 from analysis.growth.trade_rule import READINGS
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.headings import same

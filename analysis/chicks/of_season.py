@@ -9,10 +9,10 @@ import pandas as pd
 
 from analysis import growth
 from analysis.finding import Finding, found
+from analysis.growth.as_arrays import SURE_D
 from analysis.growth.flags.find import ODD
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.kinds import beside
-from analysis.growth.flags.log import SURE_D
 from analysis.say import in_words
 from analysis.season import NOT_WRITTEN, Season, join_seasons, kind_words, seasons_by_name, unaccounted_chicks
 from analysis.words import grams

@@ -10,7 +10,7 @@ from analysis.chicks.of_season import LIGHT, SMALL, Chicks, below_lower_line, fi
 from analysis.chicks.status import all_of, course, light_chick, no_longer_light
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.growth import rule_today
-from analysis.growth.flags.log import SURE_D
+from analysis.growth.as_arrays import SURE_D
 from analysis.growth.trade_rule import FROM_D
 from analysis.names import by_name
 from analysis.season import RATES, Season, numbers_hold, species_facts

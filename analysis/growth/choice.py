@@ -7,11 +7,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
+from analysis.growth.as_arrays import weighings_of
 from analysis.growth.curves import CURVES, OF_THREE
-from analysis.growth.mixed.fit import RANDOM, fit_mixed
-from analysis.growth.mixed.model import nothing_to_fit
 from analysis.growth.mixed.result import MixedFit
-from analysis.growth.weighings import weighings_of
+from analysis.growth.mixed.starts import RANDOM, fit_mixed
+from analysis.growth.mixed.straight import nothing_to_fit
 from analysis.say import in_words
 
 NAMED = {
@@ -66,11 +66,10 @@ def choose_curve(
     be shown is preferred to a better one whose numbers are no finding ("no bend yet"), but not against the weighings:
     its weight must be 0.1 at least.
 
-    frame, random, error : as in `fit_mixed`; weighings that hold no curve raise nothing: see `why`
-    correlated : whether to try also, for the chosen curve, that effects are correlated (`covariance="full"`: late
-        chicks that grow large, say), and to keep that fit where its AICc is less. Without it chicks that are so are
-        thought to differ more at an age than they do
-    curves : those to choose from; with one alone there is nothing to choose, and its effects are correlated if asked
+    frame, random and error are as in `fit_mixed`; weighings that hold no curve raise nothing: see `why`. `correlated`:
+    try also, for the chosen curve, that effects are correlated (`covariance="full"`: late chicks that grow large, say;
+    without it they are thought to differ more at an age than they do), and keep that fit where its AICc is less. Of
+    one curve alone there is nothing to choose, and its effects are correlated if asked.
     """
     if not curves:
         raise ValueError(f"There is no curve to choose from. Curves: {', '.join(OF_THREE)}.")
@@ -88,7 +87,9 @@ def choose_curve(
         why = why or found("growth.none-to-choose")
         none = pd.Series(0.0, index=pd.Index(OF_THREE, name="curve"))
         return Choice("", fits, none, why, found("growth.no-curve", why=why))
-    curve = _chosen(weights, fits)
+    # The best curve, or the best of those that may be shown where the weighings do not speak against it.
+    findings = [name for name, weight in weights.items() if not fits[str(name)].why and weight >= POSSIBLE]
+    curve = str(weights[findings].idxmax() if findings else weights.idxmax())
     if correlated and not alone and not fits[curve].why:
         full = fit_mixed(frame, curve, error, random, "full")
         if not full.why and full.aicc < fits[curve].aicc:
@@ -104,12 +105,6 @@ def akaike_weights(aicc: pd.Series) -> pd.Series:
     return likely / likely.sum()
 
 
-def _chosen(weights: pd.Series, fits: Mapping[str, MixedFit]) -> str:
-    """The best curve, or the best of those that may be shown where the weighings do not speak against it."""
-    findings = [name for name, weight in weights.items() if not fits[str(name)].why and weight >= POSSIBLE]
-    return str(weights[findings].idxmax() if findings else weights.idxmax())
-
-
 def _how_clear(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> Finding:
     if fits[curve].why:
         return found("growth.none-to-show", why=fits[curve].why)
@@ -122,11 +117,9 @@ def _how_clear(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> 
         else found("growth.other-unsettled", curve=NAMED[str(name)])
         for name, weight in rest.items()
     ]
-    code = "growth.best"
+    code = "growth.best" if weights[curve] >= CLEAR else "growth.best-not-clearly"
     if weights[curve] < weights.max():
         code = "growth.best-to-show"
-    elif weights[curve] < CLEAR:
-        code = "growth.best-not-clearly"
     return found(code, curve=NAMED[curve], weight=_weight(float(weights[curve])), others=others)
 
 

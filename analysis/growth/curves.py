@@ -46,8 +46,7 @@ class Curve:
     def log_mass(self, age_d: Array, theta: Array) -> Array:
         """Ln W(t) for theta = (ln A, ln K, ti[, m]) along its first axis; -inf where the curve is at zero."""
         x = _exp(np.exp(theta[1]) * (theta[2] - age_d))
-        log_mass: Array = theta[0] + _log_share(x, self._shape(theta[-1]))
-        return log_mass
+        return np.asarray(theta[0] + _log_share(x, self._shape(theta[-1])))
 
     def log_mass_gradient(self, age_d: Array, theta: Array) -> tuple[Array, Array]:
         """Ln W(t), of the shape of `age_d`, and its derivatives by ln A, ln K, ti[, m], (parameters, that shape).
@@ -84,19 +83,16 @@ class Curve:
 
     def t10_90(self, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
         """Days from 10 % to 90 % of A: how long the growing takes, comparable between curves."""
-        days: Array = (self.z_at(np.log(0.1), shape) - self.z_at(np.log(0.9), shape)) / np.asarray(K_per_d, float)
-        return days
+        return np.asarray((self.z_at(np.log(0.1), shape) - self.z_at(np.log(0.9), shape)) / np.asarray(K_per_d, float))
 
     def largest_gain(self, A_g: ArrayLike, K_per_d: ArrayLike, shape: ArrayLike = 1) -> Array:
         """Gain at ti, A K (1 + m)^(-1/m - 1), in gram a day: comparable between curves."""
-        gain: Array = self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape))
-        return gain
+        return np.asarray(self.mass_at_inflection(A_g, shape) * np.asarray(K_per_d, float) / (1 + self._shape(shape)))
 
     def z_at(self, log_share: ArrayLike, shape: ArrayLike = 1) -> Array:
         """-K (t - ti) where the curve reaches the share e^u (below 1) of A, made straight: ln((e^(-m u) - 1) / m)."""
         m = _nonzero(self._shape(shape))
-        z: Array = np.log(np.expm1(-m * np.asarray(log_share, float)) / m)
-        return z
+        return np.asarray(np.log(np.expm1(-m * np.asarray(log_share, float)) / m))
 
     def _shape(self, fitted: ArrayLike) -> Array:
         return np.asarray(fitted if self.shape is None else self.shape, float)

@@ -10,8 +10,8 @@ from functools import cached_property
 
 import numpy as np
 
+from analysis.growth.as_arrays import Weighings
 from analysis.growth.curves import Array, Curve
-from analysis.growth.weighings import Weighings
 
 Model = Callable[[Array, Array], tuple[Array, Array]]
 
@@ -40,12 +40,10 @@ NO_COLUMN = 1e-200
 
 
 def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Array | None]]:
-    """Lay out problems of `sizes` rows, each at least one, in tables, the longest first, so that those in a table are
-    of much the same length.
+    """Lay out problems of `sizes` rows, at least one, in tables, the longest first: in one all are of much one length.
 
     Yields numbers (columns,), the problems in this table; place (rows, columns), which of its problem's rows stands
-    there, the last one where a shorter column lacks some; real (rows, columns), 0 where a row only fills, else 1, or
-    None where none does.
+    there, the last where a column lacks some; real (rows, columns), 0 where a row only fills, or None where none does.
     """
     order, begin = np.argsort(-sizes, kind="stable"), 0
     while begin < len(order):
@@ -59,10 +57,9 @@ def side_by_side(sizes: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray, Ar
 def start_values(rows: Weighings, curve: Curve, *, additive: bool) -> Array:
     """First (ln A, ln K, ti[, m]) of each chick, (chicks, parameters).
 
-    For a final weight A and a shape, z = ln(((W/A)^-m - 1)/m) is the straight line -K (t - ti) in age.
-    Each of a few A (and shapes) is tried by one weighted regression, weights by the delta method,
-    and the one with the least weighted scatter is taken. A dozen weighings spread over all a chick has are
-    read for this: more make no better start.
+    For a final weight A and a shape, z = ln(((W/A)^-m - 1)/m) is the straight line -K (t - ti) in age. Each of a few A
+    (and shapes) is tried by one weighted regression, weights by the delta method, and the one with the least weighted
+    scatter is taken. A dozen weighings spread over all a chick has are read for this: more make no better start.
     """
     theta, heaviest = np.empty((len(rows.sizes), 4)), np.log(rows.heaviest())
     shapes, taken = SHAPES if curve.shape is None else (curve.shape,), np.minimum(rows.sizes, ENOUGH)
@@ -120,11 +117,8 @@ class Problems:
     @cached_property
     def tables(self) -> list[tuple[np.ndarray, Array, Array, Array | None]]:
         """Numbers, x, y and `real` of problems side by side."""
-        tables = []
-        for numbers, place, real in side_by_side(self.sizes):
-            rows = self.first[numbers] + place
-            tables.append((numbers, self.x[rows], self.y[rows], real))
-        return tables
+        each = [(numbers, self.first[numbers] + place, real) for numbers, place, real in side_by_side(self.sizes)]
+        return [(numbers, self.x[rows], self.y[rows], real) for numbers, rows, real in each]
 
     def only(self, which: np.ndarray) -> "Problems":
         """Those problems alone (`which`: their numbers)."""
@@ -261,5 +255,4 @@ def _advance(problems: Problems, now: Search, step: Array) -> None:
 
 def _dot(a: Array, b: Array) -> Array:
     """Sum of products over the first axis."""
-    sums: Array = np.einsum("in,in->n", a, b)
-    return sums
+    return np.asarray(np.einsum("in,in->n", a, b))

@@ -12,12 +12,12 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from analysis.finding import Words, found
+from analysis.growth.as_arrays import ASKS, kinds_in, kinds_told_by
+from analysis.growth.as_arrays import COLUMNS as NEEDED
 from analysis.growth.choice import Choice, choose_curve
 from analysis.growth.curves import OF_THREE, Array, named_curve
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import ASKS, kinds_in, kinds_told_by
-from analysis.growth.weighings import COLUMNS as NEEDED
 from analysis.needed import need_columns, numbers_of, truths_of
 from analysis.say import in_words
 from analysis.words import listed
@@ -121,7 +121,10 @@ def reference_curve(frame: pd.DataFrame, left_out: Collection[object] = (), curv
     whole = well[~out]
     rising = up_to_peak(whole)[0]
     chicks, weighings = rising["chick"].nunique(), len(rising)
-    if why := _too_few(whole, rising):
+    in_all, up_to = (int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS)) for rows in (whole, rising))
+    if up_to < LEAST_CHICKS:
+        facts: dict[str, Any] = {"to_peak": up_to < in_all, "needed": LEAST_CHICKS}
+        why = found("growth.few-well", chicks=up_to, **facts) if up_to else found("growth.none-well", **facts)
         return Reference(why, None, chicks, weighings, names)
     choice = choose_curve(rising, RANDOM, correlated=True, curves=(curve,) if curve else OF_THREE)
     return Reference(choice.why, choice, chicks, weighings, names)
@@ -134,10 +137,7 @@ def z_score(mass: ArrayLike, L: ArrayLike, M: ArrayLike, S: ArrayLike) -> Array:
 
     mass, in the unit of M, and L, M, S, power, middle weight and spread at its age, broadcast; NaN where mass is not
     above zero. Source: Cole & Green 1992, *Stat. Med.* 11:1305 (from memory); CDC growth charts, data file page, whose
-    worked values these are:
-
-    >>> float(z_score(9.7, L=-0.1600954, M=9.476500305, S=0.11218624).round(3))
-    0.207
+    worked values it is tested by.
     """
     mass, L, M, S = (np.asarray(values, float) for values in (mass, L, M, S))
     L = np.where(L == 0, NO_POWER, L)
@@ -167,11 +167,3 @@ def _of_one_kind(frame: pd.DataFrame) -> pd.DataFrame:
         f"A reference curve is of one kind, and the column {by} has {len(kinds)}: {named}. For a curve "
         f'of each: {{kind: reference_curve(rows) for kind, rows in frame.groupby("{by}")}}'
     )
-
-
-def _too_few(whole: pd.DataFrame, rising: pd.DataFrame) -> Words:
-    in_all, up_to = (int(np.count_nonzero(rows.groupby("chick").size() >= LEAST_WEIGHINGS)) for rows in (whole, rising))
-    if up_to >= LEAST_CHICKS:
-        return ""
-    facts: dict[str, Any] = {"to_peak": up_to < in_all, "needed": LEAST_CHICKS}
-    return found("growth.few-well", chicks=up_to, **facts) if up_to else found("growth.none-well", **facts)

@@ -8,11 +8,11 @@ first days is normal (Hagen Avicultural Research Institute). It stands beside ou
 import numpy as np
 import pandas as pd
 
-from analysis.growth.flags.facts import SAME
-from analysis.growth.weighings import Weighings, weighings_of
+from analysis.growth.as_arrays import Weighings, weighings_of
 
 FALLEN = 0.03  # a smaller fall is within what a kitchen scale and a morning's crop do (practice)
 _WINDOW = 3  # weighings in the running median, so that a single slip is no peak
+SAME = 0.015  # a change smaller than this share is none (a kitchen scale's step)
 READINGS = ("any drop", "no gain twice running", "no gain over two days")
 FROM_D = 3.0  # the first day on which the rule is read
 TWO_D = 2 - 1e-6  # ages worked out from clock times miss two days by a rounding
@@ -24,11 +24,9 @@ def up_to_peak(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     The peak is the highest running median of three weighings. Where the last weights are not at least 3 %
     below it, the chick has not fallen, and all its weighings are kept.
 
-    frame : chick, age_d (days), mass_g (gram), one row a weighing; more columns are kept
-
-    Returns the rows of `frame` up to the peaks, in its order, and the peaks, one row a chick, by name: chick,
-    peak_age_d, peak_g (the running median there), last_g (the same at the end), fall (share of the peak lost by then;
-    0 where there is none), after (weighings after the peak).
+    Returns the rows of `frame` (chick, age_d, mass_g and any others) up to the peaks, in its order, and the peaks, one
+    row a chick, by name: chick, peak_age_d, peak_g (the running median there), last_g (the same at the end), fall
+    (share of the peak lost by then; 0 where there is none), after (weighings after the peak).
     """
     keep = pd.Series(True, index=frame.index)
     rows = []
@@ -51,10 +49,8 @@ def trade_rule(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
     A weighing is compared with others that were made, so a day without a weighing calls nothing by itself:
     "any drop" is a weight below the one before; "no gain twice running" two weighings in a row, neither above the
     one before it; "no gain over two days" a weight not above the last one that is at least two days older.
-    A call that goes on from weighing to weighing counts once. The rule is read from day 3 on.
-
-    frame : chick (any name), age_d (days), mass_g (gram), one row a weighing, in any order; one a day, crop empty
-    until : by chick, the last age in days at which the rule is read, such as that of its peak; else to its end
+    A call that goes on from weighing to weighing counts once. The rule is read from day 3 on, of one weighing a day,
+    crop empty; `until`, by chick, is the last age in days at which it is read, such as that of its peak.
 
     Returns three rows for each chick, by name: chick; reading; age_d, age at the first call, NaN where there is none;
     alarms, how often it called. ValueError as from `weighings_of`.
@@ -104,11 +100,8 @@ def rule_today(frame: pd.DataFrame, until: pd.Series | None = None) -> pd.DataFr
 
 def _calls(rows: Weighings, until: pd.Series | None) -> dict[str, np.ndarray]:
     """For each reading, (weighings,) whether it begins to call there."""
-    calls = {}
-    for reading, holds in _holding(rows, until).items():
-        calls[reading] = holds.copy()
-        calls[reading][1:] &= ~holds[:-1]  # a chick's first weighing never calls, so chicks part by themselves
-    return calls
+    # A chick's first weighing never calls, so chicks part by themselves.
+    return {name: holds & ~np.append(False, holds)[:-1] for name, holds in _holding(rows, until).items()}
 
 
 def _holding(rows: Weighings, until: pd.Series | None, same: float = 0.0) -> dict[str, np.ndarray]:

@@ -1,6 +1,6 @@
 """Chicks off the curve, stalls, and weighings and mornings that look mistaken.
 
-From below: log, settle, population, slips, falls, kinds, facts, judge, find.
+From below: settle, population, slips, falls, kinds, facts, judge, find.
 """
 
 from analysis.growth.flags.find import Watch, expected_next, find_flags, watch

@@ -1,16 +1,12 @@
-"""What each flag found, with its facts: what was seen, and apart from it what that calls for."""
+"""What was seen, with its facts, of slips, stalls and odd courses; and apart from it what that calls for."""
 
 from typing import Final
 
 import numpy as np
-import pandas as pd
 
 from analysis.finding import Finding, Words, found
+from analysis.growth.trade_rule import SAME
 
-# A change smaller than this share is none (a kitchen scale's step).
-SAME = 0.015
-# An amount below so many gram is told to a tenth.
-FINE_G = 3
 # What a flag calls for while its chick is here, which is nobody's to do once it is weaned, lost or gone.
 VET: Final = found("growth.vet")
 FEED_AGAIN: Final = found("growth.feed-again")
@@ -18,38 +14,17 @@ SEE_IT_EATS: Final = found("growth.see-it-eats")
 ALL_AGAIN: Final = found("growth.all-again")
 
 
-def when(day: int, age_d: float) -> Finding:
-    """A weighing's day: of the year where it is known (else -1), and of the chick's life."""
-    age = round(age_d)
-    if day < 0:
-        return found("growth.on-age", age_d=age)
-    return found("growth.on-day", day=pd.Timestamp(day, unit="D"), age_d=age)
-
-
 def slip(
     written: float, expected: float, at: Finding, other: float | None, *, lost: float | None, told: bool
 ) -> Finding:
     """A weight that looks mistaken, and what may have been meant; `told`: whether what was expected is said."""
-    more = _meant(written, expected)
+    more = meant(written, expected)
     if other is not None:
         more = found("growth.contradicted", other=other)
     elif lost is not None:
         more = found("growth.would-be-gone", lost=lost)
     code = "growth.slip" if told else "growth.slip-beside"
     return found(code, written=written, expected=expected, at=at, more=more)
-
-
-def weigh_again(written: float, expected: float, at: Finding, *, told: bool) -> Finding:
-    """A weight that asks for a second weighing; `told`: whether what was expected is said."""
-    code = "growth.weigh-again" if told else "growth.weigh-again-before"
-    return found(code, written=written, expected=expected, at=at, more=_meant(written, expected))
-
-
-def scale(gram: float, chicks: int, day: int, *, sure: bool) -> Finding:
-    """A morning on which the scale was off."""
-    code = "growth.scale-high" if gram > 0 else "growth.scale-low"
-    off = found("growth.gram" if abs(gram) < FINE_G else "growth.whole-gram", mass=abs(gram))
-    return found(code, day=pd.Timestamp(day, unit="D"), chicks=chicks, off=off, sure=sure)
 
 
 def stall(
@@ -63,11 +38,6 @@ def stall(
     return found(code, written=written, expected=about, at=at, before=before, since_d=since_d)
 
 
-def fall(share: float, peak: float, peak_d: float, at: Finding, *, act: bool) -> Finding:
-    """The fall from the peak."""
-    return found("growth.fall-far" if act else "growth.fall-usual", share=share, peak=peak, peak_d=peak_d, at=at)
-
-
 def unusual(share: float, age_d: float) -> Finding:
     """A chick that grew on another course."""
     code = "growth.unusual-lighter" if share < 0 else "growth.unusual-heavier"
@@ -79,11 +49,11 @@ def called(told: Finding, call: Words) -> Finding:
     return found("growth.called", told.about, told.level, told=told, call=call) if call else told
 
 
-def _meant(written: float, expected: float) -> Finding | None:
+def meant(written: float, expected: float) -> Finding | None:
     """What may have been meant, where a common slip of the pen makes the weight right."""
     whole = round(written)
     exchanges = 10 <= whole < 1000 and abs(whole - written) < 1e-9
-    meant = (
+    slips = (
         ("growth.meant-exchanged", float(str(whole)[::-1]) if exchanges else -1.0),
         ("growth.meant-point-on", written * 10),
         ("growth.meant-point-back", written / 10),
@@ -91,7 +61,7 @@ def _meant(written: float, expected: float) -> Finding | None:
         ("growth.meant-ten-more", written + 10),
         ("growth.meant-hundred-less", written - 100),
     )
-    for code, mass in meant:
+    for code, mass in slips:
         if mass > 0 and abs(np.log(mass / expected)) < 0.06:
             return found(code, mass=mass)
     return None

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import Population, chicks_of, median_of, news
 from analysis.growth.flags.settle import Prior, Table, invert, settle, variance_along
 from analysis.growth.trade_rule import FALLEN
@@ -150,14 +150,13 @@ def stalls(log: Log, population: Population, followed: Followed) -> Evidence:
             break
         likely = np.mean(np.exp(np.minimum(from_here[1:] - from_here[0], 50.0)), axis=0)
         ratio[at] += likely
-        better = likely > best[at]
-        first = back == 1
-        seen = at if first else at[better]
+        better = (likely > best[at]) | (back == 1)
+        seen = at[better]
         begun = seen - back
         value = population.curve.log_mass(rows.age_d[seen], followed.theta[:, begun])
         gain = value - population.curve.log_mass(rows.age_d[begun], followed.theta[:, begun])
         days = np.maximum(rows.age_d[seen] - rows.age_d[begun], 0.5)
-        best[seen], since[seen], expected[seen] = (likely if first else likely[better]), begun, value
+        best[seen], since[seen], expected[seen] = likely[better], begun, value
         r[seen] = gain / days / sd[seen]
     return Evidence(ratio, since, expected, r)
 
@@ -166,7 +165,7 @@ class _Walk:
     """From every weighing on, the likelihood of the next ones on each course, the curve made straight there."""
 
     def __init__(self, log: Log, population: Population, followed: Followed, y: Array) -> None:
-        self.ages, self.of, self.y = log.rows.age_d, log.of, y
+        self.log, self.ages, self.y = log, log.rows.age_d, y
         self.curve, self.scatter = population.curve, population.scatter
         self.scale = population.scatter.scale(log.rows.mass_g)
         self.begun, self.back = np.arange(len(y)), 0
@@ -183,9 +182,7 @@ class _Walk:
     def step(self) -> tuple[np.ndarray, Array]:
         """One weighing further: its row, and the log-likelihood of all since, (courses, rows)."""
         self.back += 1
-        at = self.begun + self.back
-        on = at < len(self.y)
-        on[on] = self.of[at[on]] == self.of[self.begun[on]]
+        on = self.log.beside(self.back)[1][self.begun]
         self.begun, self.moved, self.last_off = self.begun[on], self.moved[..., on], self.last_off[:, on]
         self.unsure, self.log_likely = self.unsure[..., on], self.log_likely[:, on]
         at = self.begun + self.back
@@ -196,10 +193,7 @@ class _Walk:
         here, J_here = self.value[self.begun], self.J[:, self.begun]
         slope = J_here[:, None] + kept * (J - J_here)[:, None]
         mean = here + kept * (value - here) - lost * days + np.sum(slope * self.moved, axis=0)
-        self._learn(self.y[at] - mean, slope, self.scale[at], self.carried[at])
-        return at, self.log_likely
-
-    def _learn(self, off: Array, slope: Array, scale: Array, carried: Array) -> None:
+        off, scale, carried = self.y[at] - mean, self.scale[at], self.carried[at]
         known = variance_along(slope, self.unsure)
         new = off - carried * self.last_off
         spread = np.sqrt(known + (1 - carried**2) * scale**2)
@@ -210,3 +204,4 @@ class _Walk:
         gain = reach / (known + scale**2 / np.maximum(counted * news(carried), 1e-6))
         self.moved = self.moved + gain * off
         self.unsure = self.unsure - gain[:, None] * reach[None]
+        return at, self.log_likely

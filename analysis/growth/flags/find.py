@@ -9,21 +9,22 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import found
+from analysis.growth.as_arrays import ASKS, COLUMNS, Log, kinds_in, log_of
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import Followed, falls_back, follow
 from analysis.growth.flags.judge import LEAST_OWN, Flags, expected_gain, in_order, look_back, look_on, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn, standing
-from analysis.growth.flags.log import Log, log_of
 from analysis.growth.flags.population import Population, Residuals, chicks_of, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import Morning, contradicted, lost_since, mornings_off, slips, swaps
-from analysis.growth.weighings import ASKS, COLUMNS, kinds_in
 from analysis.needed import need_columns
 from analysis.say import in_words
 
 # Flags that say a chick is no model for the others.
 ODD = ("stall", "light for age", "unusual shape")
+# An amount below so many gram is told to a tenth.
+FINE_G = 3
 # Weighings that tell less than this share of what is known of any chick say next to nothing.
 HARDLY_TOLD = 0.05
 NEXT = ("chick", "age_d", "median_g", "low_g", "high_g", "r", "on_course")
@@ -137,7 +138,7 @@ class Watch:
     def clean(self) -> dict[str, pd.DataFrame]:
         """Weighings that were looked through, by name of the kind: chick, age_d, mass_g with an empty crop."""
         return {
-            name: (one.clean.less(one.population.filled(one.clean)) if one.population else one.clean).frame()
+            name: one.clean.frame(one.population.filled(one.clean) if one.population else 0.0)
             for name, one in self.kinds.items()
         }
 
@@ -168,7 +169,7 @@ class Watch:
             log, population = kind.clean, kind.standard
             fallen = falls_back(log, population)
             last = log.rows.last[fallen.past(log)[log.rows.last]]
-            found |= dict(zip(log.rows.chicks[log.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
+            found |= dict(zip(log.rows.chicks[log.rows.of[last]], log.rows.age_d[fallen.peak_at[last]], strict=True))
         return pd.Series(found, dtype=float)
 
     @cached_property
@@ -180,11 +181,13 @@ class Watch:
 
     def scale(self, *, live: bool = False) -> pd.DataFrame:
         """Mornings on which the scale was off, as rows of such a frame."""
-        found = self.mornings_live if live else [one for one in self.mornings if one.sure]
+        mornings = self.mornings_live if live else [one for one in self.mornings if one.sure]
         rows: list[dict[str, Any]] = []
-        for one in found:
+        for one in mornings:
             level, call = ("look", "") if one.sure else ("act", facts.ALL_AGAIN)
-            told = facts.scale(one.gram, one.chicks, one.day, sure=one.sure)
+            code = "growth.scale-high" if one.gram > 0 else "growth.scale-low"
+            off = found("growth.gram" if abs(one.gram) < FINE_G else "growth.whole-gram", mass=abs(one.gram))
+            told = found(code, day=pd.Timestamp(one.day, unit="D"), chicks=one.chicks, off=off, sure=one.sure)
             rows.append({"chick": "", "age_d": np.nan, "flag": "scale", "size": one.gram, "level": level})
             rows[-1] |= {"r": np.nan, "told": told, "call": call}
         return table_of(rows)
@@ -213,8 +216,8 @@ def _mornings(
     parts, chicks, broods = [], 0, 0
     for name, (off_by, sd) in off.items():
         log = kinds[name].log
-        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.of]
-        columns = {"day": log.morning, "chick": log.of + chicks, "brood": brood, "mass_g": log.rows.mass_g}
+        brood = np.where(log.brood < 0, -1, log.brood + broods)[log.rows.of]
+        columns = {"day": log.morning, "chick": log.rows.of + chicks, "brood": brood, "mass_g": log.rows.mass_g}
         parts.append(pd.DataFrame(columns | {"off": off_by, "sd": sd}))
         chicks, broods = chicks + len(log.rows.sizes), broods + int(log.brood.max(initial=-1)) + 1
     heaviest = min((kinds[name].standard.scatter for name in off), key=lambda scatter: scatter.tails)
@@ -234,13 +237,7 @@ class _Seen:
     left: Residuals
     slip: np.ndarray
     swap: list[tuple[int, int]]
-
-    @property
-    def good(self) -> np.ndarray:
-        """Weighings that are not mistaken."""
-        good = ~self.slip
-        good[[at for pair in self.swap for at in pair]] = False
-        return good
+    good: np.ndarray  # neither slip nor swapped
 
 
 def _look_through(kind: Kind, log: Log) -> _Seen:
@@ -248,9 +245,12 @@ def _look_through(kind: Kind, log: Log) -> _Seen:
     left = residuals(log, population, ~falls_back(log, population).past(log))
     swap = swaps(log, left, population.scatter)
     slip = slips(log, left, population.scatter)
-    slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.of]
-    slip[[at for pair in swap for at in pair]] = False
-    return _Seen(left, slip, swap)
+    slip &= kind.expects | (log.rows.sizes > LEAST_OWN)[log.rows.of]
+    swapped = [at for pair in swap for at in pair]
+    slip[swapped] = False
+    good = ~slip
+    good[swapped] = False
+    return _Seen(left, slip, swap, good)
 
 
 def _back(kind: Kind, log: Log) -> pd.DataFrame:
@@ -268,33 +268,28 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
         call = facts.VET if fell is not None and at not in beside else ""
         mistakes.add(at, "slip", written / expected - 1, "look", slip, call)
     for pair in seen.swap:
-        one, other = (str(log.rows.chicks[log.of[at]]) for at in sorted(pair))
+        one, other = (str(log.rows.chicks[log.rows.of[at]]) for at in sorted(pair))
         for at in pair:
             told = found("growth.swapped", one=one, other=other, at=mistakes.when(at))
             mistakes.add(at, "swapped", float(np.expm1(off[at])), "look", told)
     return table_of(mistakes.rows)
 
 
-def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
-    """What each chick should weigh so many days after its last weighing, crop empty.
+def expected_next(kind: Kind, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
+    """What each chick should weigh a day after its last weighing, crop empty.
 
-    days : how long after its last weighing
-    on : a day in the place of `days`: what each chick should weigh that morning, by its weighings of the days before
-        it; chicks without one are left out
+    Or on the morning of a day (`on`), by its weighings of the days before it; chicks without one are left out.
 
-    Returns a row a chick, none where a kind has no curve:
-        chick, age_d : its name, and its age then
-        median_g, low_g, high_g : what is expected if it grows on as before, and 95 % for a new weighing; NaN where the
-            kind was learnt from too few chicks to expect anything of another
-        r : gain a day expected now over the scatter of a weighing; below 1 a stall cannot be seen yet
-        on_course : whether its last weighing lay where it was expected; of a chick that has stalled, or whose last
-            weighing was set aside, it did not
+    Returns a row a chick, none where a kind has no curve: chick; age_d, its age then; median_g, low_g, high_g, what is
+    expected if it grows on as before, and 95 % for a new weighing (NaN where the kind was learnt from too few chicks);
+    r, gain a day expected now over the scatter of a weighing (below 1 a stall cannot be seen yet); on_course, whether
+    its last weighing lay where it was expected: not that of a chick that has stalled, nor one that was set aside.
     """
     log, population = kind.clean, kind.population
     if population is None:
         return pd.DataFrame(columns=list(NEXT))
     followed = follow(log, population)
-    last, ahead_d = (log.rows.last, np.full(len(log.rows.sizes), float(days))) if on is None else _before(log, on)
+    last, ahead_d = (log.rows.last, np.ones(len(log.rows.sizes))) if on is None else _before(log, on)
     age_d = log.rows.age_d[last] + ahead_d
     theta, covariance = followed.theta[:, last], followed.covariance[..., last]
     value, J = population.curve.log_mass_gradient(age_d, theta)
@@ -306,24 +301,20 @@ def expected_next(kind: Kind, days: float = 1.0, *, on: pd.Timestamp | None = No
     reach = _half_interval(population, np.sqrt(variance_along(J, covariance) + fresh))
     r = expected_gain(population, followed.theta, log)[last]
     ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
-    on_course = lay_as_expected(followed, population)[last] & _is_the_last(kind, last, on)
-    return pd.DataFrame(dict(zip(NEXT, (log.rows.chicks[log.of[last]], age_d, *ends, r, on_course), strict=True)))
+    # One set aside as mistaken leaves the day after it unknown.
+    chicks, written = log.rows.chicks[log.rows.of[last]], kind.log.rows
+    before = written.last if on is None else _before(kind.log, on)[0]
+    ages = pd.Series(written.age_d[before], index=written.chicks[written.of[before]]).reindex(chicks)
+    on_course = lay_as_expected(followed, population)[last] & (ages.to_numpy() == log.rows.age_d[last])
+    return pd.DataFrame(dict(zip(NEXT, (chicks, age_d, *ends, r, on_course), strict=True)))
 
 
 def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
     """Each chick's last weighing before a day, and how many days that is ago; weighings without a day know none."""
     day = on.toordinal() - pd.Timestamp(0).toordinal()
     earlier = (log.morning >= 0) & (log.morning < day)
-    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.of[1:] == log.of[:-1]), False))
+    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.rows.of[1:] == log.rows.of[:-1]), False))
     return last, (day - log.morning[last]).astype(float)
-
-
-def _is_the_last(kind: Kind, last: np.ndarray, on: pd.Timestamp | None) -> np.ndarray:
-    """Whether these are the last weighings as written; one set aside as mistaken leaves the day after it unknown."""
-    log, written = kind.clean, kind.log
-    before = written.rows.last if on is None else _before(written, on)[0]
-    ages = dict(zip(written.rows.chicks[written.of[before]], written.rows.age_d[before], strict=True))
-    return np.array([ages[log.rows.chicks[log.of[at]]] == log.rows.age_d[at] for at in last], dtype=bool)
 
 
 def _half_interval(population: Population, sd: Array) -> Array:

@@ -1,6 +1,5 @@
 """From numbers to flags: which chick, at which weighing, how much, how pressing, and what was found."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -8,11 +7,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Level, Words, found
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import ACT, BACK, LOOK, Falls, Followed, falls, follow, stalls
-from analysis.growth.flags.kinds import LEVEL, Kind, among, departure, grown_enough, standing
-from analysis.growth.flags.log import Log
+from analysis.growth.flags.kinds import LEVEL, Kind, departure, grown_enough, standing
 from analysis.growth.flags.population import NEAR_D, Population, chicks_of, median_of
 from analysis.growth.flags.slips import borne_out, mistaken
 from analysis.growth.trade_rule import FALLEN
@@ -49,14 +48,16 @@ class Flags:
         self, at: int, flag: str, size: float, level: Level, told: Finding, call: Words = "", *, r: float | None = None
     ) -> None:
         """Raise a flag at a weighing: what was seen, and what that calls for."""
-        chick, age_d = self.log.rows.chicks[self.log.of[at]], self.log.rows.age_d[at]
+        chick, age_d = self.log.rows.chicks[self.log.rows.of[at]], self.log.rows.age_d[at]
         row = {"chick": chick, "age_d": float(age_d), "flag": flag, "size": float(size), "level": level}
         told = replace(told, about=str(chick), level=level)
         self.rows.append(row | {"r": float(self.r[at]) if r is None else r, "told": told, "call": call})
 
     def when(self, at: int) -> Finding:
-        """The day of a weighing."""
-        return facts.when(int(self.log.morning[at]), float(self.log.rows.age_d[at]))
+        """A weighing's day: of the year where it is known, and of the chick's life."""
+        day, age_d = int(self.log.morning[at]), round(float(self.log.rows.age_d[at]))
+        on = None if day < 0 else pd.Timestamp(day, unit="D")
+        return found("growth.on-day", day=on, age_d=age_d) if on else found("growth.on-age", age_d=age_d)
 
 
 def table_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
@@ -127,7 +128,9 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
     before_both = np.maximum(np.arange(len(alarm)) - 2, log.rows.each(log.rows.first))
     since_when = np.where(gone, before_both, evidence.since)
     net = log.log_mass - population.filled(log)
-    for i in _starts(log, alarm, BACK):
+    at_alarm = np.flatnonzero(alarm)  # told where it begins, not having held for so many before
+    begins = np.append(True, (np.diff(log.rows.of[at_alarm]) > 0) | (np.diff(at_alarm) > BACK))[: len(at_alarm)]
+    for i in at_alarm[begins]:
         at, since = int(rows[i]), int(since_when[i])
         expected = float(np.exp(evidence.expected[i] + population.shift(log)[i]))
         gained = float(np.exp(net[i] - net[since]))
@@ -140,7 +143,8 @@ def _stalls(flags: Flags, kind: Kind, followed: Followed) -> None:
 def _fall(flags: Flags, fallen: Falls, at: int) -> None:
     share, act = float(fallen.fall[at]), fallen.fall[at] >= ACT
     age = float(flags.log.rows.age_d[fallen.peak_at[at]])
-    finding = facts.fall(share, float(np.exp(fallen.peak[at])), age, flags.when(at), act=bool(act))
+    peak, code = float(np.exp(fallen.peak[at])), "growth.fall-far" if act else "growth.fall-usual"
+    finding = found(code, share=share, peak=peak, peak_d=age, at=flags.when(at))
     flags.add(at, "fall", share, *(("act", finding, facts.FEED_AGAIN) if act else ("look", finding, facts.SEE_IT_EATS)))
 
 
@@ -157,7 +161,9 @@ def _weigh_again(flags: Flags, kind: Kind, followed: Followed, fallen: Falls) ->
     odd = mistaken(z, off, scatter) & ~borne_out(log, off, off / sd, -1)
     for at in np.flatnonzero(odd & (log.rows.age_d > 0) & (kind.expects | grown)):
         expected = flags.mass_g[at] * np.exp(-(local if grown[at] else off)[at])
-        finding = facts.weigh_again(log.rows.mass_g[at], float(expected), flags.when(int(at)), told=kind.expects)
+        written, code = log.rows.mass_g[at], "growth.weigh-again" if kind.expects else "growth.weigh-again-before"
+        weights = {"written": written, "expected": float(expected), "more": facts.meant(written, float(expected))}
+        finding = found(code, **weights, at=flags.when(int(at)))
         flags.add(int(at), "weigh again", flags.mass_g[at] / expected - 1, "look", finding)
 
 
@@ -181,7 +187,7 @@ def _off_the_curve_so_far(flags: Flags, kind: Kind, followed: Followed, fallen: 
         return
     value, J = population.curve.log_mass_gradient(log.rows.age_d, followed.theta)
     usual = population.curve.log_mass(log.rows.age_d, population.mean[:, None])
-    learnt = log.rows.each(among(kind, log))
+    learnt = np.isin(log.rows.chicks[log.rows.of], kind.models)
     apart = departure(population, followed.theta, followed.covariance, J, learnt)
     judged = log.rows.each(~log.guessed) & (fallen.fall < FALLEN)
     strict = STRICTER * LEVEL / 2
@@ -213,18 +219,10 @@ def _light(flags: Flags, at: int, share: float) -> None:
     flags.add(at, "light for age", share, "act" if act else "look", finding, facts.VET if act else "")
 
 
-def _first(log: Log, holds: np.ndarray) -> Iterator[int]:
+def _first(log: Log, holds: np.ndarray) -> list[int]:
     """The first weighing of each chick at which something holds."""
     at = np.flatnonzero(holds)
-    _, first = np.unique(log.of[at], return_index=True)
-    yield from (int(i) for i in at[first])
-
-
-def _starts(log: Log, holds: np.ndarray, apart: int) -> Iterator[int]:
-    """Weighings at which something begins to hold, not having held for so many before."""
-    held = np.flatnonzero(holds)
-    new = np.append(True, (np.diff(log.of[held]) > 0) | (np.diff(held) > apart))[: len(held)]
-    yield from (int(at) for at in held[new])
+    return [int(i) for i in at[np.unique(log.rows.of[at], return_index=True)[1]]]
 
 
 def _twice(log: Log, holds: np.ndarray) -> np.ndarray:

@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Words, found
+from analysis.growth.as_arrays import Log, evenly, weighings_of
 from analysis.growth.curves import CURVES, OF_THREE, Array, Curve
-from analysis.growth.fit import fit_each, presentable
+from analysis.growth.each_chick import fit_each, presentable
 from analysis.growth.flags.falls import falls_back
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import (
     AS_A_RULE,
     WORTH,
@@ -24,7 +24,6 @@ from analysis.growth.flags.population import (
 from analysis.growth.flags.settle import LEAST_SHARE, Scatter, invert
 from analysis.growth.least_squares import start_values
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import evenly, weighings_of
 
 # Chicks that did well, and weighings of each, below which there is no curve to judge by; and chicks below which
 # nothing is expected of another (practice, ours).
@@ -80,8 +79,12 @@ def kind_of(log: Log) -> Kind:
     if not enough and well.any():
         why = found("growth.few-models", chicks=int(well.sum()), weighings=WEIGHINGS, needed=FEWEST)
     models = well if enough else ~log.guessed & (log.rows.sizes > 1)
-    first = log.only(evenly(models, ENOUGH)) if models.any() else log.only(models)
-    tried = _tried(first.keep(~_plainly_off(first))) if models.any() else {}
+    tried = {}
+    if models.any():
+        first = log.only(evenly(models, ENOUGH))
+        stood, number = beside_it(first, first.log_mass, np.ones(len(first.log_mass), bool))
+        plainly_off = (number >= 3) & (np.abs(first.log_mass - stood) > PLAINLY)  # seen without any curve
+        tried = _tried(first.keep(~plainly_off))
     if not tried:
         none = pd.Series(dtype=float)
         return Kind(log, log, None, none, False, log.rows.chicks[:0], why or found("growth.none-rises"))
@@ -144,21 +147,13 @@ def _start(rising: pd.DataFrame, curve: Curve) -> Population | None:
     return Population(curve, middle, np.diag(as_a_rule**2), Scatter(max(share, LEAST_SHARE)))
 
 
-def _plainly_off(log: Log) -> np.ndarray:
-    """Weighings far outside those beside them, seen without any curve."""
-    stood, beside = beside_it(log, log.log_mass, np.ones(len(log.log_mass), bool))
-    return (beside >= 3) & (np.abs(log.log_mass - stood) > PLAINLY)
-
-
 def standing(kind: Kind, log: Log) -> pd.DataFrame:
     """How each chick stands among the others of its kind, by all its weighings up to the peak.
 
-    A row for each chick of sure age with two weighings and more, none where too few chicks did well:
-        chick : its name
-        share : by how much its weights stand above (below: negative) the others' typical chick, as a share
-        light_p, shape_p : how often a healthy chick stands as low; departs as far in any way
-        at : its last weighing up to the peak, as a place in `log`
-        odd_age_d, odd_share : the age at which its curve stands furthest from the typical one, and by how much
+    A row for each chick of sure age with two weighings and more, none where too few chicks did well: chick; share, by
+    how much its weights stand above (below: negative) the others' typical chick; light_p and shape_p, how often a
+    healthy chick stands as low, and departs as far in any way; at, its last weighing up to the peak, as a place in
+    `log`; odd_age_d and odd_share, where its curve stands furthest from the typical one, and by how much.
     """
     population = kind.standard
     # Once hours of age no longer count for a tenth of the weight; of a chick that has no weighing so late, by all.
@@ -170,7 +165,7 @@ def standing(kind: Kind, log: Log) -> pd.DataFrame:
     value, J = population.curve.log_mass_gradient(own.rows.age_d, own.rows.each(chicks.theta))
     apart = value - population.curve.log_mass(own.rows.age_d, population.mean[:, None])
     slope = np.add.reduceat(J, own.rows.first, axis=1) / own.rows.sizes if len(rising) else J
-    found = departure(population, chicks.theta, chicks.covariance, slope, among(kind, own))
+    found = departure(population, chicks.theta, chicks.covariance, slope, np.isin(own.rows.chicks, kind.models))
     judged = np.flatnonzero(~own.guessed & (own.rows.sizes > 1) & kind.enough)
     ends = [slice(own.rows.first[i], own.rows.last[i] + 1) for i in judged]
     most = [end.start + int(np.argmax(np.abs(apart[end]))) for end in ends]
@@ -188,15 +183,10 @@ def beside(kind: Kind) -> pd.DataFrame:
     log, population = kind.clean, kind.population
     if population is None or not kind.enough:
         return pd.DataFrame({"chick": [], "age_d": [], "share": []})
-    log = log.keep(~falls_back(log, population).past(log) & ~log.guessed[log.of])
+    log = log.keep(~falls_back(log, population).past(log) & ~log.guessed[log.rows.of])
     typical = population.curve.log_mass(log.rows.age_d, population.mean[:, None]) + population.bent(log.rows.age_d)
     share = np.expm1(log.log_mass - population.filled(log) - typical)
-    return pd.DataFrame({"chick": log.rows.chicks[log.of], "age_d": log.rows.age_d, "share": share})
-
-
-def among(kind: Kind, log: Log) -> np.ndarray:
-    """Which chicks the kind was learnt from."""
-    return np.isin(log.rows.chicks, kind.models)
+    return pd.DataFrame({"chick": log.rows.chicks[log.rows.of], "age_d": log.rows.age_d, "share": share})
 
 
 def grown_enough(log: Log, population: Population, share: float = LATE) -> np.ndarray:
@@ -217,9 +207,8 @@ class Departure:
 def departure(population: Population, theta: Array, covariance: Array, slope: Array, among: np.ndarray) -> Departure:
     """Hold chicks against the others.
 
-    theta, covariance : (3, chicks), (3, 3, chicks), each chick's curve with its kind as prior
-    slope : (3, chicks), derivatives of the ln mass that is judged by ln A, ln K and ti
-    among : (chicks,), whether a chick is one of those the population was learnt from
+    theta, covariance : each chick's curve, its kind as prior; slope : (3, chicks), derivatives of the ln mass that is
+    judged by ln A, ln K and ti; among : whether a chick is one of those the population was learnt from
     """
     from scipy.special import stdtr
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array, Curve
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.settle import Prior, Scatter, Settled, Table, invert, scatter_of, settle
 from analysis.growth.least_squares import side_by_side
 
@@ -51,10 +51,7 @@ class Population:
 
     def filled(self, log: Log) -> Array:
         """What the crop adds to each weighing, in ln mass."""
-        added = np.zeros(len(log.crop))
-        for word, adds in self.crop.items():
-            added[log.crop == word] = adds
-        return added
+        return np.select([log.crop == word for word in self.crop], list(self.crop.values()), 0.0)
 
     def shift(self, log: Log) -> Array:
         """What sits on each weighing beside the chick's curve: the crop and the kind's bend."""
@@ -142,7 +139,7 @@ def news(carried: Array) -> Array:
 def _alike(log: Log, chicks: Chicks) -> float:
     """How alike weighings of two days running are off, drawn towards not at all where few were seen."""
     off = chicks.off / chicks.scale * np.minimum(chicks.counted, 1.0)
-    next_day = (np.diff(log.of) == 0) & (np.diff(log.rows.age_d) < 1.5)
+    next_day = (np.diff(log.rows.of) == 0) & (np.diff(log.rows.age_d) < 1.5)
     one, other = off[:-1][next_day], off[1:][next_day]
     both = np.sum(one**2 + other**2) / 2
     if not both > 0:
@@ -179,16 +176,11 @@ def _bend(log: Log, chicks: Chicks, now: Population) -> Array:
 
 @dataclass(frozen=True)
 class Residuals:
-    """Each weighing against what all others say, (weighings,).
+    """Each weighing against what the chick's others say, (weighings,): its curve, or past its peak those beside it."""
 
-    off : ln mass less what was expected: of the chick's curve through its other weighings, or past its peak of the
-        weighings beside it
-    z : scales off by the curve and by the weighings beside it, the lesser of the two; 0 where they differ in sign
-    """
-
-    off: Array
+    off: Array  # ln mass less what was expected
     sd: Array  # scale of `off`
-    z: Array
+    z: Array  # scales off by the curve and by the weighings beside it, the lesser; 0 where they differ in sign
 
 
 def residuals(log: Log, population: Population, rising: np.ndarray) -> Residuals:

@@ -33,7 +33,7 @@ class Scatter:
 
     share: float = 0.03  # scale of the part that grows with the chick, as a share of its weight
     gram: float = 0.0  # scale of the part that does not: rounding and the scale
-    tails: float = 8.0  # degrees of freedom of Student's t
+    tails: float | Array = 8.0  # degrees of freedom of Student's t; a column where several are tried
     alike: float = 0.0  # correlation of what a chick's weighings are off, from one day to the next
 
     def scale(self, mass_g: Array) -> Array:
@@ -46,11 +46,22 @@ class Scatter:
 
     def log_density(self, z: Array) -> Array:
         """Log density of a weighing z scales off, up to what does not depend on z."""
-        return _log_density(z, self.tails)
+        right, wrong = self._densities(z)
+        return np.asarray(np.log(right + wrong))
 
     def weight(self, z: Array) -> Array:
         """What a weighing z scales off counts for: about 1 if it is near, about 0 if it is a mistake."""
-        return _weight(z, self.tails)
+        z = np.clip(z, -FARTHEST, FARTHEST)
+        right, wrong = self._densities(z)
+        by_right, by_wrong = (self.tails + 1) / (self.tails + z**2), 2 / (MISTAKEN_BY**2 + z**2)
+        return np.asarray((right * by_right + wrong * by_wrong) / (right + wrong))
+
+    def _densities(self, z: Array) -> tuple[Array, Array]:
+        """Of a weighing that is right, by Student's t, and of one that is mistaken, by Cauchy's distribution."""
+        tails = self.tails
+        at_zero = 1 / np.sqrt(2 * np.pi) * (1 - 1 / (4 * tails))  # of t, to a thousandth for three degrees and up
+        right = (1 - MISTAKEN) * at_zero * (1 + z**2 / tails) ** (-(tails + 1) / 2)
+        return np.asarray(right), MISTAKEN / (np.pi * MISTAKEN_BY * (1 + (z / MISTAKEN_BY) ** 2))
 
 
 def scatter_of(off: Array, mass_g: Array, known: Array) -> Scatter:
@@ -61,34 +72,15 @@ def scatter_of(off: Array, mass_g: Array, known: Array) -> Scatter:
     """
     typical = float(np.median(mass_g))
     tails, gram = (part.reshape(-1, 1) for part in np.meshgrid(TAILS, GRAM))
-    grown = np.sqrt(1 + (gram * typical / mass_g) ** 2)
+    tried, grown = Scatter(tails=tails), np.sqrt(1 + (gram * typical / mass_g) ** 2)
     apart = off / np.sqrt(np.maximum(known, 0.05)) / grown
     share = np.maximum(1.4826 * np.median(np.abs(apart), axis=1, keepdims=True), LEAST_SHARE)
     for _ in range(ROUNDS):
-        counted = _weight(apart / share, tails)
+        counted = tried.weight(apart / share)
         share = np.maximum(np.sqrt(np.mean(counted * apart**2, axis=1, keepdims=True)), LEAST_SHARE)
-    likely = np.sum(_log_density(apart / share, tails) - np.log(share * grown), axis=1)
+    likely = np.sum(tried.log_density(apart / share) - np.log(share * grown), axis=1)
     best = int(np.argmax(likely))
     return Scatter(float(share[best, 0]), float(share[best, 0] * gram[best, 0] * typical), float(tails[best, 0]))
-
-
-def _log_density(z: Array, tails: float | Array) -> Array:
-    right, wrong = _densities(z, tails)
-    return np.log(right + wrong)
-
-
-def _weight(z: Array, tails: float | Array) -> Array:
-    z = np.clip(z, -FARTHEST, FARTHEST)
-    right, wrong = _densities(z, tails)
-    by_right, by_wrong = (tails + 1) / (tails + z**2), 2 / (MISTAKEN_BY**2 + z**2)
-    return (right * by_right + wrong * by_wrong) / (right + wrong)
-
-
-def _densities(z: Array, tails: float | Array) -> tuple[Array, Array]:
-    """Of a weighing that is right, by Student's t, and of one that is mistaken, by Cauchy's distribution."""
-    at_zero = 1 / np.sqrt(2 * np.pi) * (1 - 1 / (4 * tails))  # of t, to a thousandth for three degrees and up
-    right = (1 - MISTAKEN) * at_zero * (1 + z**2 / tails) ** (-(tails + 1) / 2)
-    return right, MISTAKEN / (np.pi * MISTAKEN_BY * (1 + (z / MISTAKEN_BY) ** 2))
 
 
 @dataclass(frozen=True)
@@ -127,7 +119,8 @@ def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settle
     curve is sought again from one that believes them all, and the likelier of the two is kept.
     """
     theta = _search(curve, prior, table, scatter, trusting=2)
-    doubted = _counted(curve, table, theta, scatter).sum(axis=0) < table.real.sum(axis=0) / 2
+    z = (table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale
+    doubted = (table.real * scatter.weight(z)).sum(axis=0) < table.real.sum(axis=0) / 2
     lost = doubted & (np.count_nonzero(table.real, axis=0) > 1)
     if lost.any():
         own = Prior(prior.mean[:, lost], prior.precision[..., lost])
@@ -136,7 +129,7 @@ def settle(curve: Curve, prior: Prior, table: Table, scatter: Scatter) -> Settle
         better = _likely(curve, own, some, other, scatter) > _likely(curve, own, some, theta[:, lost], scatter)
         theta[:, lost] = np.where(better, other, theta[:, lost])
     value, J = _curve(curve, table.age_d, theta)
-    counted = _counted(curve, table, theta, scatter)
+    counted = table.real * scatter.weight((table.log_mass - value) / table.scale)
     covariance = invert(_normal(J, value, counted, table.scale)[0] + prior.precision)
     leverage = counted * variance_along(J, covariance) / table.scale**2
     return Settled(theta, covariance, value, np.minimum(leverage, 0.999), counted)
@@ -159,11 +152,6 @@ def _search(curve: Curve, prior: Prior, table: Table, scatter: Scatter, *, trust
         if turn > trusting + 1 and np.max(np.abs(step) / longest, initial=0.0) < NEAR:
             break
     return theta
-
-
-def _counted(curve: Curve, table: Table, theta: Array, scatter: Scatter) -> Array:
-    """What each weighing counts for."""
-    return table.real * scatter.weight((table.log_mass - _curve(curve, table.age_d, theta)[0]) / table.scale)
 
 
 def _likely(curve: Curve, prior: Prior, table: Table, theta: Array, scatter: Scatter) -> Array:

@@ -9,8 +9,8 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
+from analysis.growth.as_arrays import Log
 from analysis.growth.curves import Array
-from analysis.growth.flags.log import Log
 from analysis.growth.flags.population import NEAR_D, Residuals
 from analysis.growth.flags.settle import Scatter
 
@@ -69,7 +69,7 @@ def contradicted(log: Log, left: Residuals, found: np.ndarray) -> dict[int, int]
     """Weighings found mistaken that are so only beside another: the pair of them, either way, as row: other row."""
     beside: dict[int, int] = {}
     for at in map(int, np.flatnonzero(found[:-1] & found[1:])):
-        if log.of[at] == log.of[at + 1] and left.off[at] * left.off[at + 1] < 0:
+        if log.rows.of[at] == log.rows.of[at + 1] and left.off[at] * left.off[at + 1] < 0:
             beside |= {at: at + 1, at + 1: at}
     return beside
 
@@ -81,7 +81,7 @@ def swaps(log: Log, left: Residuals, scatter: Scatter) -> list[tuple[int, int]]:
     mornings: dict[int, list[int]] = {}
     for at in suspect:
         mornings.setdefault(int(log.morning[at]), []).append(int(at))
-    of, brood, found, first_day = log.of, log.brood[log.of], [], log.morning.min(initial=0)
+    of, brood, found, first_day = log.rows.of, log.brood[log.rows.of], [], log.morning.min(initial=0)
     weighed = np.bincount(log.morning[log.morning >= 0] - first_day)
     for morning, some in mornings.items():
         # Among many chicks two that would fit each other are found by chance.
@@ -125,9 +125,8 @@ class Morning:
 def mornings_off(frame: pd.DataFrame, scatter: Scatter, *, live: bool) -> list[Morning]:
     """Find the mornings on which the scale was off among all weighings, a row each.
 
-    day : day number; -1 where it is not known
-    chick, brood : numbers of the chick and of its clutch; a brood of -1 is one of its own
-    mass_g, off, sd : as weighed, ln mass less what was expected, and the scale of that
+    frame : day (its number; -1 where it is not known); chick and brood, numbers of the chick and of its clutch (a brood
+        of -1 is one of its own); mass_g, as weighed; off, ln mass less what was expected; sd, the scale of that
     live : as seen on the morning itself, the ones after it not known
     """
     # One weighing a chick and morning: a chick weighed four times is one chick.

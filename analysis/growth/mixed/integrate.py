@@ -1,9 +1,9 @@
 """Intervals that know how unsure the standard deviations are: they are integrated over, not plugged in.
 
 With a dozen pairs the standard deviation of pairs is itself hardly known; intervals that take its estimate for the
-truth are too narrow, and at an estimate of zero they have no width at all. So each standard deviation has a weak
-half-normal prior, and the posterior is a mixture of normals: one for each of some hundred draws of the standard
-deviations, from a Student-t about their mode, weighted by how much too often or too seldom it draws them.
+truth are too narrow, and of no width at an estimate of zero. So each has a weak half-normal prior, and the posterior is
+a mixture of normals: one for each of some hundred draws of the standard deviations, from a Student-t about their mode,
+weighted by how much too often or too seldom it draws them.
 """
 
 from collections.abc import Sequence
@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.growth.curves import Array
-from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, matmul, objective
-from analysis.growth.mixed.model import Model
+from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, matmul, objective, split
 from analysis.growth.mixed.search import MOST_ROUNDS, Found, Objective, State, bounds, reach, search
+from analysis.growth.mixed.straight import Model
 
 HALVINGS = 24
 # Parts of the mixture that weigh less than this in all are left out.
@@ -76,35 +76,23 @@ def log_posterior(model: Model, levels: tuple[Level, ...], state: State) -> Obje
 
     def function(evidence: Evidence, x: Array, unit: Array) -> tuple[Likelihood, Array]:
         at, slope = objective(evidence, levels, x, restricted=True)
-        prior, at_row = x[-1].copy(), 0
+        prior = x[-1].copy()
         slope[-1] += 1
-        for level, scale in zip(levels, scales, strict=True):
+        for level, part, by, scale in zip(levels, split(levels, x), split(levels, slope), scales, strict=False):
             effects, r = list(level.effects), len(level.effects)
-            of_scale = np.exp(x[at_row : at_row + r] + x[-1]) * (unit / scale)[effects, None]
+            log_sd, tilt = part[:r] + x[-1], part[r:]
+            of_scale = np.exp(log_sd) * (unit / scale)[effects, None]
             by_sd = 1 - of_scale**2
-            prior = prior + np.sum(x[at_row : at_row + r] + x[-1] - 0.5 * of_scale**2, axis=0)
-            slope[at_row : at_row + r] += by_sd
+            prior = prior + np.sum(log_sd - 0.5 * of_scale**2, axis=0)
+            by[:r] += by_sd  # a view of the slope
             slope[-1] += by_sd.sum(axis=0)
-            tilt = x[at_row + r : at_row + level.size]
             # Powers of 1 - z² for the partial correlations z, row after row, on the scale of their inverse tangents.
             power = np.array([LKJ + (r - 2 - m) / 2 for j in range(r) for m in range(j)])[: len(tilt), None]
             prior = prior - 2 * np.sum(power * np.log(np.cosh(tilt)), axis=0)
-            slope[at_row + r : at_row + level.size] -= 2 * power * np.tanh(tilt)
-            at_row += level.size
+            by[r:] -= 2 * power * np.tanh(tilt)
         return replace(at, value=at.value + prior), slope
 
     return function
-
-
-def _off_zero(model: Model, levels: tuple[Level, ...], found: Found) -> Array:
-    """The most likely x, with standard deviations of zero moved to where the prior takes them seriously."""
-    x, row = found.x[:, 0].copy(), 0
-    for level, scale in zip(levels, _scales(model, levels, found.state), strict=True):
-        least = np.log(0.1 * scale / (found.state.unit * found.at.sigma[0]))[list(level.effects)]
-        x[row : row + len(least)] = np.maximum(x[row : row + len(least)], least)
-        x[row + len(least) : row + level.size] = np.clip(x[row + len(least) : row + level.size], -1, 1)
-        row += level.size
-    return x
 
 
 @dataclass(frozen=True)
@@ -126,27 +114,28 @@ class Posterior:
     chicks: Mixture  # parameters of each chick
     pairs: Mixture | None  # of each pair's typical chick
 
-    @property
-    def new(self) -> Mixture:
-        """Parameters of a new pair's chick."""
-        return Mixture(self.population.mean, self.population.covariance + self.between[..., None])
-
 
 def integrate(model: Model, levels: tuple[Level, ...], found: Found) -> Posterior:
-    """Draw the standard deviations from their posterior about the most likely fit."""
+    """Draw the standard deviations from their posterior about the most likely fit, by a Student-t."""
     function = log_posterior(model, levels, found.state)
     log_sigma = float(np.log(found.at.sigma[0]))
     limits = [*bounds(levels), (log_sigma - WIDEST, log_sigma + WIDEST)]
-    start = np.append(_off_zero(model, levels, found), log_sigma)[:, None]
-    mode = search(model, found.state, start, limits, function, MOST_ROUNDS)
+    # Standard deviations of zero are moved to where the prior takes them seriously.
+    scales, start = _scales(model, levels, found.state), list[Array]()
+    for level, part, scale in zip(levels, split(levels, found.x[:, 0]), scales, strict=True):
+        least = np.log(0.1 * scale / (found.state.unit * found.at.sigma[0]))[list(level.effects)]
+        start += [np.maximum(part[: len(least)], least), np.clip(part[len(least) :], -1, 1)]
+    x = np.append(np.concatenate(start), log_sigma)[:, None]
+    mode = search(model, found.state, x, limits, function, MOST_ROUNDS)
     draws = int(np.clip(UNITS_IN_ALL / mode.evidence.P.shape[-1], LEAST_DRAWS, MOST_DRAWS))
     rng = np.random.default_rng(SEED)
     low, high = np.array(limits).T[..., None]
     centre, root = mode.x, _spread_at(mode, function)
     for _ in range(ADAPTED + 1):
-        x, log_density = _draw(rng, centre, root, draws)
+        z = rng.standard_normal((len(centre), draws)) / np.sqrt(rng.chisquare(FREEDOM, draws) / FREEDOM)
+        x = centre + root @ z
         parts = _given(mode, levels, np.clip(x, low, high), function)
-        log_weight = parts[0] - log_density
+        log_weight = parts[0] + 0.5 * (FREEDOM + len(centre)) * np.log1p(np.sum(z**2, axis=0) / FREEDOM)
         weights = _weights(log_weight)
         if 1 / np.sum(weights**2) >= ENOUGH * draws:  # draws of equal weight that these are worth
             break
@@ -165,17 +154,9 @@ def _spread_at(mode: Found, function: Objective) -> Array:
     return np.asarray(axes / np.sqrt(np.maximum(curved, LEAST_CURVED)))
 
 
-def _draw(rng: np.random.Generator, centre: Array, root: Array, draws: int) -> tuple[Array, Array]:
-    """Draws of x, (parameters, draws), from a Student-t, and the log density they were drawn with."""
-    size = len(centre)
-    z = rng.standard_normal((size, draws)) / np.sqrt(rng.chisquare(FREEDOM, draws) / FREEDOM)
-    return centre + root @ z, -0.5 * (FREEDOM + size) * np.log1p(np.sum(z**2, axis=0) / FREEDOM)
-
-
 def _weights(log_weight: Array) -> Array:
-    weights: Array = np.exp(log_weight - np.max(log_weight))
-    weights /= weights.sum()
-    return weights
+    weights = np.exp(log_weight - np.max(log_weight))
+    return np.asarray(weights / weights.sum())
 
 
 def _adapted(x: Array, log_weight: Array, root: Array) -> tuple[Array, Array]:

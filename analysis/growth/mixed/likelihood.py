@@ -26,9 +26,8 @@ LEVELS = ("chick", "pair")
 class Level:
     """The effects that one level has, and whether they may be correlated.
 
-    Its parameters are x = (log standard deviation of each effect, then the inverse hyperbolic tangents of the
-    partial correlations, row after row), so that every x is a covariance. A level may have several x at once,
-    along the second axis: the draws of the integrated intervals.
+    Its parameters are x = (log standard deviation of each effect, then the inverse hyperbolic tangents of the partial
+    correlations, row after row), so that every x is a covariance; several x, such as draws, lie along the second axis.
     """
 
     effects: tuple[int, ...]  # which of A, K, ti vary, as positions 0, 1, 2

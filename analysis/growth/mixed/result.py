@@ -11,11 +11,11 @@ from numpy.typing import ArrayLike
 
 from analysis.finding import Finding, Words, found
 from analysis.growth.curves import Array
-from analysis.growth.fit import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
+from analysis.growth.each_chick import MOST_BEYOND, MOST_UNSURE_A, MOST_UNSURE_K
 from analysis.growth.mixed.integrate import Mixture, Posterior, centiles_of, integrate, quantiles
 from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, split
-from analysis.growth.mixed.model import Model
-from analysis.growth.mixed.search import MOST, Found, State, at_zero
+from analysis.growth.mixed.search import MOST, Found, at_zero
+from analysis.growth.mixed.straight import Model
 from analysis.say import in_words
 
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -71,7 +71,7 @@ class MixedFit:
         at, state = self.reached.at, self.reached.state
         parts = split(self.levels, self.reached.x)
         sds = np.stack([level.sds(part)[:, 0] for level, part in zip(self.levels, parts, strict=True)])
-        sds = np.where(self._zero, 0.0, sds * state.unit * at.sigma[0])
+        sds = np.where(at_zero(self.levels, self.reached.x), 0.0, sds * state.unit * at.sigma[0])
         return pd.DataFrame(sds, index=pd.Index(LEVELS[: len(sds)], name="level"), columns=list(NAMES))
 
     @property
@@ -110,22 +110,17 @@ class MixedFit:
     def why(self) -> Words:
         """Why the numbers are not to be shown, a finding; blank where they may be."""
         (units, errors), rows = self._population, self.model.rows
-        if len(rows.age_d) < len(units) + LEAST_FREE:
-            return found("growth.barely", weighings=len(rows.age_d))
         late, beyond = units[2] > rows.age_d.max(), units[0] > MOST_BEYOND * rows.mass_g.max()
-        if not self.converged and (late or beyond):
-            return found("growth.ran-off")
-        if not self.converged:
-            return found("growth.unsettled")
-        if late:
-            return found("growth.no-bend")
-        if beyond:
-            return found("growth.far-beyond", times=MOST_BEYOND)
-        if not errors[0] <= MOST_UNSURE_A * units[0]:
-            return found("growth.unsure-weight")
-        if not errors[1] <= MOST_UNSURE_K * units[1]:
-            return found("growth.unsure-rate")
-        return ""
+        cases = (
+            (len(rows.age_d) < len(units) + LEAST_FREE, found("growth.barely", weighings=len(rows.age_d))),
+            (not self.converged and (late or beyond), found("growth.ran-off")),
+            (not self.converged, found("growth.unsettled")),
+            (late, found("growth.no-bend")),
+            (beyond, found("growth.far-beyond", times=MOST_BEYOND)),
+            (not errors[0] <= MOST_UNSURE_A * units[0], found("growth.unsure-weight")),
+            (not errors[1] <= MOST_UNSURE_K * units[1], found("growth.unsure-rate")),
+        )
+        return next((why for holds, why in cases if holds), "")
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -135,7 +130,7 @@ class MixedFit:
     @cached_property
     def found(self) -> tuple[Finding, ...]:
         """What `notes` says, with its facts."""
-        zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(self._zero)]
+        zero = [(LEVELS[i], NAMES[j]) for i, j in np.argwhere(at_zero(self.levels, self.reached.x))]
         parts = split(self.levels, self.reached.x)
         largest = max(float(np.max(p[: len(level.effects)])) for level, p in zip(self.levels, parts, strict=True))
         rows, first = self.model.rows, self.model.first
@@ -178,11 +173,9 @@ class MixedFit:
     def expect(self, ages: ArrayLike, chick: Any = None) -> pd.DataFrame:
         """What a new weighing is expected to show, of a chick that was weighed, or of a new pair's new chick.
 
-        ages : days
-        chick : its name; None for a chick not yet seen
-
-        Returns a row for each age: age_d; median_g, as likely to be above as below; low_g and high_g, between which
-        lies a new weighing 95 times in 100. ValueError: no chick of that name; an age that is no finite number.
+        `ages` in days; `chick` its name, None for one not yet seen. Returns a row for each age: age_d; median_g, as
+        likely to be above as below; low_g and high_g, between which lies a new weighing 95 times in 100. ValueError: no
+        chick of that name; an age that is no finite number.
         """
         age_d = _finite(ages)
         mean, sd = self.forecast(age_d, self.mixture_of(chick))
@@ -193,14 +186,11 @@ class MixedFit:
     def centiles(self, ages: ArrayLike, shares: Sequence[float] = SHARES) -> pd.DataFrame:
         """Weights that these shares of chicks stay below at an age, pairs' differences included.
 
-        They are of the chicks' own weights: the scatter of weighings is left out. With few chicks the intervals
-        are wide, and wider for the outer centiles than for the middle.
-
-        ages : days
-        shares : between 0 and 1, such as 0.05 for the weight that one chick in twenty stays below
-
-        Returns a row for each age and share: age_d, share; mass_g, the centile; mass_low_g and mass_high_g, its 95 %
-        interval. ValueError: a share that is not between 0 and 1; an age that is no finite number.
+        They are of the chicks' own weights: the scatter of weighings is left out. With few chicks the intervals are
+        wide, and wider for the outer centiles than for the middle. `ages` in days; a share of 0.05 asks for the weight
+        that one chick in twenty stays below. Returns a row for each age and share: age_d, share; mass_g, the centile;
+        mass_low_g and mass_high_g, its 95 % interval. ValueError: a share that is not between 0 and 1; an age that is
+        no finite number.
         """
         age_d = _finite(ages)
         if not all(0 < share < 1 for share in shares):
@@ -213,20 +203,31 @@ class MixedFit:
     def own(self, age_d: float) -> pd.DataFrame:
         """What each chick's own weighings say of its weight at an age, by itself and not drawn towards the others.
 
-        Only the rest of its curve leans on them, so that a chick of few weighings says something, if little. For a
-        fit on the scale "log" and without a pair level; ValueError for another.
-
-        Returns a row for each chick, by name: log_mass, ln of its weight in gram; variance, of that.
+        Only the rest of its curve leans on them, so that a chick of few weighings says something, if little. A row for
+        each chick, by name: log_mass, ln of its weight in gram; variance, of that. ValueError where the scale is not
+        "log", or there is a pair level.
         """
         if self.model.natural or self.model.first is not None:
             raise ValueError(
                 'Only a fit with scale="log" and without a pair level can be asked what is a chick\'s own.'
             )
-        root = self.levels[0].root(split(self.levels, self.reached.x)[0])[..., 0]
-        root = root * self.reached.state.unit[:, None] * self.sigma
-        value, variance = _own_log_mass(self.model, self.reached.state, root, self.sigma, age_d)
-        table = pd.DataFrame({"log_mass": value, "variance": variance}, index=self.model.rows.chicks)
-        return table.reindex(self._chick_names)
+        state = self.reached.state
+        theta = state.theta(self.model)
+        away = theta - state.mean[:, None]
+        # A root of the covariance between chicks, (3, effects).
+        root = self.levels[0].root(split(self.levels, self.reached.x)[0])[..., 0] * state.unit[:, None] * self.sigma
+        root = np.column_stack([root, [MORE_DIFFERENT, 0.0, 0.0]])
+        value, gradient = self.model.curve.log_mass_gradient(np.full(theta.shape[1], age_d), theta)
+        known = np.einsum("ijn,jn->in", state.straight.P, away)
+        evidence = root.T @ (state.straight.slope + known) / self.sigma**2
+        inner = np.einsum("ia,ijn,jb->nab", root, state.straight.P, root) / self.sigma**2 + np.eye(root.shape[1])
+        scaled = (root.T @ gradient).T
+        spread = np.linalg.solve(inner, np.stack([scaled, evidence.T], axis=-1))
+        before, after = np.sum(scaled**2, axis=1), np.sum(scaled * spread[..., 0], axis=1)
+        drawn, without = np.sum(scaled * spread[..., 1], axis=1), value - np.sum(gradient * away, axis=0)
+        learnt = np.maximum(before - after, NOTHING * before)
+        columns = {"log_mass": without + drawn * before / learnt, "variance": after * before / learnt}
+        return pd.DataFrame(columns, index=self.model.rows.chicks).reindex(self._chick_names)
 
     def _mass_g(self, value: Array) -> Array:
         """Gram, from the scale of the scatter."""
@@ -237,10 +238,6 @@ class MixedFit:
     def posterior(self) -> Posterior:
         """Draws of the standard deviations by weight, and the effects for each of them."""
         return integrate(self.model, self.levels, self.reached)
-
-    @cached_property
-    def _zero(self) -> np.ndarray:
-        return at_zero(self.levels, self.reached.x)
 
     @cached_property
     def _population(self) -> tuple[Array, Array]:
@@ -268,8 +265,10 @@ class MixedFit:
         at = np.flatnonzero(self.model.rows.chicks == chick)
         if chick is not None and not len(at):
             raise ValueError(f"No chick {chick!r} was weighed.")
-        chicks = self.posterior.chicks
-        return self.posterior.new if chick is None else Mixture(chicks.mean[..., at], chicks.covariance[..., at])
+        chicks, typical, between = self.posterior.chicks, self.posterior.population, self.posterior.between
+        if chick is None:
+            return Mixture(typical.mean, typical.covariance + between[..., None])
+        return Mixture(chicks.mean[..., at], chicks.covariance[..., at])
 
     def forecast(self, age_d: Array, mixture: Mixture) -> tuple[Array, Array]:
         """Return mean and standard deviation of a new weighing by draw, (draws, ages), the curves made straight."""
@@ -289,24 +288,3 @@ def _finite(ages: ArrayLike) -> Array:
     if not np.isfinite(age_d).all():
         raise ValueError("Ages are finite numbers of days.")
     return age_d
-
-
-def _own_log_mass(model: Model, state: State, root: Array, sigma: float, age_d: float) -> tuple[Array, Array]:
-    """Ln mass of each chick at an age (days) and its variance, (chicks,) each, from its own weighings.
-
-    root : (3, effects), a root of the covariance between chicks, on the log scale
-    """
-    theta = state.theta(model)
-    away = theta - state.mean[:, None]
-    root = np.column_stack([root, [MORE_DIFFERENT, 0.0, 0.0]])
-    value, gradient = model.curve.log_mass_gradient(np.full(theta.shape[1], age_d), theta)
-    known = np.einsum("ijn,jn->in", state.straight.P, away)
-    evidence = root.T @ (state.straight.slope + known) / sigma**2
-    inner = np.einsum("ia,ijn,jb->nab", root, state.straight.P, root) / sigma**2 + np.eye(root.shape[1])
-    scaled = (root.T @ gradient).T
-    spread = np.linalg.solve(inner, np.stack([scaled, evidence.T], axis=-1))
-    before, after = np.sum(scaled**2, axis=1), np.sum(scaled * spread[..., 0], axis=1)
-    without = value - np.sum(gradient * away, axis=0)
-    drawn = np.sum(scaled * spread[..., 1], axis=1)
-    learnt = np.maximum(before - after, NOTHING * before)
-    return without + drawn * before / learnt, after * before / learnt

@@ -12,7 +12,7 @@ import numpy as np
 
 from analysis.growth.curves import Array
 from analysis.growth.mixed.likelihood import Evidence, Level, Likelihood, Stage, split
-from analysis.growth.mixed.model import Model, Straight
+from analysis.growth.mixed.straight import Model, Straight
 
 # Of ln A, of ln K and of the days from 10 % to 90 %: a step longer than this is cut.
 LONGEST = 0.7
@@ -62,11 +62,6 @@ class State:
         theta = self.mean[:, None] + self.chick
         return theta if self.pair is None else theta + model.of_chicks(self.pair)
 
-    def moved(self, mean: Array, pair: Array | None, chick: Array) -> "State":
-        """The same, these steps away; not yet made straight there."""
-        pair = self.pair if self.pair is None or pair is None else self.pair + pair
-        return replace(self, mean=self.mean + mean, pair=pair, chick=self.chick + chick)
-
 
 @dataclass(frozen=True)
 class Found:
@@ -88,7 +83,6 @@ class Found:
 def search(model: Model, state: State, x: Array, limits: Limits, function: Objective, most_rounds: int) -> Found:
     """Alternate until nothing moves; `function` is what standard deviations are to make greatest."""
     before, share, last = -np.inf, 1.0, np.zeros_like(x)
-    settled = False
     for turn in range(most_rounds):
         evidence = state.evidence(model)
         step = _climb(evidence, state.unit, x, limits, function) - x
@@ -136,8 +130,7 @@ def _climb(evidence: Evidence, unit: Array, x: Array, limits: Limits, function: 
     found = minimize(down, start, jac=True, method="L-BFGS-B", bounds=limits, options=options)
     at_zero = np.where(sds & (found.x < np.log(LOW)), np.log(LEAST), found.x)
     as_good = np.any(at_zero != found.x) and down(at_zero)[0] <= found.fun + NOTHING / chicks
-    best: Array = at_zero if as_good else found.x
-    return best[:, None]
+    return np.asarray(at_zero if as_good else found.x)[:, None]
 
 
 def bounds(levels: tuple[Level, ...]) -> Limits:
@@ -172,7 +165,8 @@ def advance(model: Model, state: State, at: Likelihood) -> tuple[State, float, b
     by_mean, by_pair, by_chick = _steps(model, state, at)
     before, least = _penalised(model, state, at), SAME_SUM * float(at.sigma[0]) ** 2
     for share in 0.5 ** np.arange(MOST_HALVED):
-        now = state.moved(share * by_mean, None if by_pair is None else share * by_pair, share * by_chick)
+        pair = state.pair if state.pair is None or by_pair is None else state.pair + share * by_pair
+        now = replace(state, mean=state.mean + share * by_mean, pair=pair, chick=state.chick + share * by_chick)
         now = replace(now, straight=model.straighten(now.theta(model)))
         if share == 1:
             far, as_forecast = _far(model, state, at, now)
@@ -194,10 +188,9 @@ def _each_as_far_as_it_may(
         if change.sum() <= least or not failed.any():
             break
         share[failed] /= 2
-        shorter = replace(now, chick=state.chick + share * by_chick)
-        shorter = replace(shorter, straight=model.again(now.straight, shorter.theta(model), failed))
-        change = _change(model, shorter, at, before)
-        now = shorter
+        now = replace(now, chick=state.chick + share * by_chick)
+        now = replace(now, straight=model.again(now.straight, now.theta(model), failed))
+        change = _change(model, now, at, before)
     return now, float(change.sum())
 
 

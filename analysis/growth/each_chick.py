@@ -9,9 +9,9 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from analysis.finding import Finding, found
+from analysis.growth.as_arrays import Weighings, weighings_of
 from analysis.growth.curves import Array, Curve, named_curve
 from analysis.growth.least_squares import Problems, above_zero, least_squares, solve, start_values
-from analysis.growth.weighings import Weighings, weighings_of
 from analysis.needed import numbers_of
 
 Start: TypeAlias = Mapping[str, float] | pd.DataFrame | None
@@ -94,8 +94,7 @@ def solve_each(rows: Weighings, curve: Curve, *, additive: bool = False, start: 
     """`fit_each` without the table: parameters and covariances of each chick on the scale of the fit."""
     count, p = len(rows.sizes), len(curve.parameters)
     theta, covariance = np.full((count, p), np.nan), np.full((count, p, p), np.nan)
-    sigma = np.full(count, np.nan)
-    why = _cannot_be_fitted(rows, curve)
+    sigma, why = np.full(count, np.nan), _cannot_be_fitted(rows, curve)
     able = why == ""
     if able.any():
         theta[able], covariance[able], sigma[able], why[able] = _solve(rows.only(able), curve, additive, start)
@@ -215,21 +214,17 @@ def _table(rows: Weighings, curve: Curve, fits: Fits) -> pd.DataFrame:
     columns = dict(zip(NUMBERS, (A_g, K_per_d, ti_d, *errors, *of_shape, *between_curves), strict=True))
     columns |= {"sigma": fits.sigma, "n": rows.sizes, "converged": fits.why == ""}
     table = pd.DataFrame(columns, index=fits.chicks)
-    why = np.where(table["converged"], _not_to_be_shown(table, rows), fits.why)
+    last = rows.age_d[rows.last] if len(rows.sizes) else np.zeros(0)
+    no_finding = _first_that_holds(
+        len(table),
+        (ti_d > last, found("growth.own-no-bend")),
+        (A_g > MOST_BEYOND * rows.heaviest(), found("growth.own-far-beyond", times=MOST_BEYOND)),
+        (errors[0] > MOST_UNSURE_A * A_g, found("growth.own-unsure-weight")),
+        (errors[1] > MOST_UNSURE_K * K_per_d, found("growth.own-unsure-rate")),
+    )
+    why = np.where(table["converged"], no_finding, fits.why)
     table["why"] = pd.Series(why, index=table.index, dtype=object)
     return table
-
-
-def _not_to_be_shown(fits: pd.DataFrame, rows: Weighings) -> np.ndarray:
-    """Why the numbers of a fitted curve are no finding: (chicks,), blank where they may be shown."""
-    last = rows.age_d[rows.last] if len(rows.sizes) else np.zeros(0)
-    return _first_that_holds(
-        len(fits),
-        (fits["ti_d"] > last, found("growth.own-no-bend")),
-        (fits["A_g"] > MOST_BEYOND * rows.heaviest(), found("growth.own-far-beyond", times=MOST_BEYOND)),
-        (fits["A_g_se"] > MOST_UNSURE_A * fits["A_g"], found("growth.own-unsure-weight")),
-        (fits["K_per_d_se"] > MOST_UNSURE_K * fits["K_per_d"], found("growth.own-unsure-rate")),
-    )
 
 
 def _counted(counts: np.ndarray, of_count: Callable[[int], Finding]) -> np.ndarray:

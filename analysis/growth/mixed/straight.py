@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Words, found
+from analysis.growth.as_arrays import Weighings, pair_of_each
 from analysis.growth.curves import Array, Curve
 from analysis.growth.mixed.likelihood import Evidence
-from analysis.growth.weighings import Weighings, pair_of_each
 
 # Chicks worked together: few enough that their rows stay in the processor's cache.
 TOGETHER = 500
@@ -74,22 +74,18 @@ class Model:
             block = slice(begin, min(begin + TOGETHER, chicks))
             rows, first = slice(ends[block.start], ends[block.stop]), ends[block] - ends[begin]
             each = np.repeat(theta[:, block], self.rows.sizes[block], axis=1)
-            P[..., block], slope[:, block], rss[block] = self._sums(self.rows.age_d[rows], y[rows], each, first)
-        return Straight(P, slope, rss)
-
-    def _sums(self, age_d: Array, y: Array, theta: Array, first: np.ndarray) -> tuple[Array, Array, Array]:
-        P = np.empty((3, 3, len(first)))
+            with np.errstate(over="ignore", invalid="ignore"):
+                value, gradient = self.value(self.rows.age_d[rows], each)
+                residual = y[rows] - value
+                for i in range(3):
+                    for j in range(i + 1):
+                        P[i, j, block] = P[j, i, block] = np.add.reduceat(gradient[i] * gradient[j], first)
+                slope[:, block] = np.add.reduceat(gradient * residual, first, axis=1)
+                rss[block] = np.add.reduceat(residual**2, first)
         with np.errstate(over="ignore", invalid="ignore"):
-            value, gradient = self.value(age_d, theta)
-            residual = y - value
-            for i in range(3):
-                for j in range(i + 1):
-                    P[i, j] = P[j, i] = np.add.reduceat(gradient[i] * gradient[j], first)
-            slope = np.add.reduceat(gradient * residual, first, axis=1)
-            rss = np.add.reduceat(residual**2, first)
             broken = ~np.isfinite(rss + slope.sum(axis=0) + P.sum(axis=(0, 1)))
         P[..., broken], slope[:, broken], rss[broken] = 0.0, 0.0, np.inf
-        return P, slope, rss
+        return Straight(P, slope, rss)
 
     def again(self, straight: Straight, theta: Array, which: np.ndarray) -> Straight:
         """The same with some of the chicks (`which`: a truth value for each) made straight at another theta."""

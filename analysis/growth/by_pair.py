@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
+from analysis.growth.as_arrays import pair_of_each
 from analysis.growth.choice import choose_curve
 from analysis.growth.curves import Array
 from analysis.growth.mixed.integrate import PRIORS, quantiles
 from analysis.growth.trade_rule import up_to_peak
-from analysis.growth.weighings import pair_of_each
 from analysis.names import name_key
 
 # Points of the grid along each standard deviation: laid wide once, then again over what counts of it.
@@ -73,16 +73,13 @@ def pair_growth(frame: pd.DataFrame) -> PairGrowth:
         ln mass_i = level + place in brood · (order_i - 1) + season + pair_p + chick_i + error_i
 
     where the error is that of the chick's own weighings, and pairs and chicks scatter normally; their standard
-    deviations are integrated over weak half-normal priors, so that the intervals know how unsure they are. A pair
-    with few chicks is drawn towards the others. Whatever the chicks of one brood share, such as a cold week, counts
-    as their pair's while the pair has no other brood.
+    deviations are integrated over weak half-normal priors, so that the intervals know how unsure they are. A pair with
+    few chicks is drawn towards the others. Whatever the chicks of one brood share, such as a cold week, counts as their
+    pair's while the pair has no other brood.
 
     frame : chick (any name), pair (the pair that laid; a chick without one helps with the curve alone), age_d
         (days), mass_g (gram), one row a weighing, in any order; may carry hatch_order (1 = first of its brood; where
-        it is missing the middle place is taken) and season
-
-    ValueError: chick, pair, age_d or mass_g is missing; an age that is no finite number, a weight not above 0; a chick
-    of two pairs.
+        it is missing the middle place is taken) and season. ValueError as from `weighings_of`; a chick of two pairs
     """
     if "pair" not in frame:
         raise ValueError("Growth of pairs needs the column pair.")
@@ -100,8 +97,9 @@ def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth
     own : by chick: log_mass, at age_d, and its variance, as from `MixedFit.own`; chicks without count for nothing
     age_d : the day of fastest growth of the typical chick
     """
-    chicks = _chicks(frame)
-    chicks = chicks[chicks.index.isin(own.index)]
+    chicks = frame[frame["pair"].notna()].reindex(columns=["chick", "pair", "hatch_order", "season"])
+    pair_of_each(chicks)
+    chicks = chicks[chicks["chick"].isin(own.index)].groupby("chick", sort=True).first()
     number, names = pd.factorize(chicks["pair"])
     if len(names) < 2:
         return _none(found("growth.one-pair") if len(names) else found("growth.no-pair"))
@@ -112,20 +110,18 @@ def pairs_of(frame: pd.DataFrame, own: pd.DataFrame, age_d: float) -> PairGrowth
     place = _shares(effects.weights, effects.coefficient[:, 1:2], effects.coefficient_sd[:, 1:2]).iloc[0]
     if np.ptp(x[:, 1]) == 0:
         place[:] = np.nan
-    return PairGrowth(_table(names, number, effects), age_d, place, _sds(effects), "")
+    rows = []
+    for sd in effects.sd.T:
+        order = np.argsort(sd)
+        rows.append(np.interp(QUANTILES, np.cumsum(effects.weights[order]), sd[order]))
+    sds = pd.DataFrame(rows, index=LEVELS, columns=["sd", "low", "high"])
+    return PairGrowth(_table(names, number, effects), age_d, place, sds, "")
 
 
 def _none(why: Words) -> PairGrowth:
     table = pd.DataFrame(columns=list(COLUMNS))
     sd = pd.DataFrame(np.nan, index=LEVELS, columns=["sd", "low", "high"])
     return PairGrowth(table, np.nan, pd.Series(np.nan, index=list(SHARES)), sd, why)
-
-
-def _chicks(frame: pd.DataFrame) -> pd.DataFrame:
-    """A row a chick whose pair is known: pair, and hatch_order and season (missing where not given)."""
-    known = frame[frame["pair"].notna()].reindex(columns=["chick", "pair", "hatch_order", "season"])
-    pair_of_each(known)
-    return known.groupby("chick", sort=True).first()
 
 
 def _design(chicks: pd.DataFrame) -> tuple[Array, Array]:
@@ -175,22 +171,12 @@ def _away(share: float) -> Finding:
     return found("growth.lighter" if share < 1 else "growth.heavier", share=away)
 
 
-def _sds(effects: Effects) -> pd.DataFrame:
-    rows = []
-    for sd in effects.sd.T:
-        order = np.argsort(sd)
-        rows.append(np.interp(QUANTILES, np.cumsum(effects.weights[order]), sd[order]))
-    return pd.DataFrame(rows, index=LEVELS, columns=["sd", "low", "high"])
-
-
 def pair_effects(y: Array, variance: Array, x: Array, pair: np.ndarray, *, widths: Array, scales: Array) -> Effects:
     """Posterior of the pairs' effects.
 
-    y, variance : (chicks,), what was measured, and the variance of its error
-    x : (chicks, columns), what it depends on beside the pair
-    pair : (chicks,), the number of each chick's pair, from 0 without gaps
-    widths : (columns,), standard deviations of the normal priors on b
-    scales : (2,), scales of the half-normal priors on sd_pair and sd_chick
+    Of each chick y, what was measured, the variance of its error, x of (chicks, columns), what it depends on beside the
+    pair, and the number of its pair, from 0 without gaps. widths : (columns,), standard deviations of the normal priors
+    on b; scales : (2,), of the half-normal priors on sd_pair and sd_chick.
 
     Source: Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §5.4 and 15.2 (from memory).
     """

@@ -9,14 +9,14 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from analysis.growth.as_arrays import Weighings, evenly, weighings_of
 from analysis.growth.curves import OF_THREE, Array, named_curve
-from analysis.growth.fit import ERRORS
+from analysis.growth.each_chick import ERRORS
 from analysis.growth.least_squares import start_values
-from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, objective
-from analysis.growth.mixed.model import Model, nothing_to_fit, pair_by_pair
+from analysis.growth.mixed.likelihood import LEVELS, NAMES, Level, objective, split
 from analysis.growth.mixed.result import MixedFit
 from analysis.growth.mixed.search import LEAST, MOST, MOST_ROUNDS, Found, State, advance, at_zero, bounds, reach, search
-from analysis.growth.weighings import Weighings, evenly, weighings_of
+from analysis.growth.mixed.straight import Model, nothing_to_fit, pair_by_pair
 from analysis.say import in_words
 
 COVARIANCES = ("diagonal", "full")
@@ -97,35 +97,6 @@ def fit_mixed(
     >>> fit.expect([31], chick=3).round(1).values.tolist()
     [[31.0, 78.9, 74.6, 83.4]]
     """
-    levels = _levels(random, covariance)
-    model, pairs, names = model_of(frame, curve, error, scale, with_pairs="pair" in levels)
-    if why := nothing_to_fit(model.rows, model.curve):
-        raise ValueError(in_words(why))
-    used = (levels["chick"],) if model.first is None else (levels["chick"], levels["pair"])
-    return MixedFit(model, used, _most_likely(model, used), pairs, names)
-
-
-def model_of(
-    frame: pd.DataFrame, curve: str, error: str, scale: str, *, with_pairs: bool
-) -> tuple[Model, pd.Index, pd.Index]:
-    """Return the model, the names of its pairs, and those of the chicks in order.
-
-    Raises
-    ------
-    ValueError : as `fit_mixed`, of the frame, the curve, the error and the scale
-    """
-    form = named_curve(curve)
-    for given, name, known in ((curve, "curve", OF_THREE), (error, "error", ERRORS), (scale, "scale", SCALES)):
-        _known(given, name, known)
-    rows = weighings_of(frame)
-    names, first, pairs = rows.chicks, None, pd.Index([], name="pair", dtype=object)
-    if with_pairs and "pair" in frame.columns and frame["pair"].notna().any():
-        rows, first, pairs = pair_by_pair(frame, rows)
-    return Model(rows, first, form, error == "additive", scale == "natural"), pairs, names
-
-
-def _levels(random: Mapping[str, Sequence[str]], covariance: str) -> dict[str, Level]:
-    """The levels by name, those without effects left out."""
     _known(covariance, "covariance", COVARIANCES)
     if not isinstance(random, Mapping) or not all(isinstance(effects, Sequence) for effects in random.values()):
         raise ValueError(
@@ -138,7 +109,26 @@ def _levels(random: Mapping[str, Sequence[str]], covariance: str) -> dict[str, L
     if not random.get("chick"):
         raise ValueError('random needs the effects of "chick", such as ("A", "K", "ti").')
     places = {name: {NAMES.index(effect) for effect in effects} for name, effects in random.items()}
-    return {name: Level(tuple(sorted(some)), covariance == "full") for name, some in places.items() if some}
+    levels = {name: Level(tuple(sorted(some)), covariance == "full") for name, some in places.items() if some}
+    model, pairs, names = model_of(frame, curve, error, scale, with_pairs="pair" in levels)
+    if why := nothing_to_fit(model.rows, model.curve):
+        raise ValueError(in_words(why))
+    used = (levels["chick"],) if model.first is None else (levels["chick"], levels["pair"])
+    return MixedFit(model, used, _most_likely(model, used), pairs, names)
+
+
+def model_of(
+    frame: pd.DataFrame, curve: str, error: str, scale: str, *, with_pairs: bool
+) -> tuple[Model, pd.Index, pd.Index]:
+    """Return the model, the names of its pairs, and those of the chicks in order; ValueError as `fit_mixed`."""
+    form = named_curve(curve)
+    for given, name, known in ((curve, "curve", OF_THREE), (error, "error", ERRORS), (scale, "scale", SCALES)):
+        _known(given, name, known)
+    rows = weighings_of(frame)
+    names, first, pairs = rows.chicks, None, pd.Index([], name="pair", dtype=object)
+    if with_pairs and "pair" in frame.columns and frame["pair"].notna().any():
+        rows, first, pairs = pair_by_pair(frame, rows)
+    return Model(rows, first, form, error == "additive", scale == "natural"), pairs, names
 
 
 def _known(given: str, name: str, known: Sequence[str]) -> None:
@@ -200,12 +190,8 @@ def _as_if_apart(model: Model, levels: tuple[Level, ...]) -> tuple[State, Array]
     """The fit of independent effects, and its standard deviations with correlations beside them, all zero."""
     apart = tuple(replace(level, full=False) for level in levels)
     found = _go(model, apart, begin(model, apart, COMMON[0]), FEW_ROUNDS)
-    parts, row = [], 0
-    for level in levels:
-        r = len(level.effects)
-        parts += [found.x[row : row + r], np.zeros((level.size - r, 1))]
-        row += r
-    return found.state, np.concatenate(parts)
+    sds = zip(levels, split(apart, found.x), strict=True)
+    return found.state, np.concatenate([np.pad(part, ((0, level.size - len(part)), (0, 0))) for level, part in sds])
 
 
 def begin(model: Model, levels: tuple[Level, ...], common: float) -> tuple[State, Array]:
