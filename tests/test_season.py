@@ -7,6 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis import SeasonError, open_season
+from analysis.chicks import Chicks
+from analysis.eggs import Eggs
+from analysis.pairs import Pairs
 from analysis.say import in_words
 from analysis.season import chick_spans
 from support import DEMO, codes, demo
@@ -403,3 +406,19 @@ def test_a_name_in_a_season_shown_is_text_and_nothing_else(open_logs):
     assert "<b>" not in season._repr_html_()
     assert "$" not in season._repr_html_()
     assert "mathjax_ignore" in season._repr_html_()
+
+
+@pytest.mark.parametrize(
+    ("subject", "holds"),
+    [
+        (Chicks, "53 chicks weighed, of 8 kinds; 1665 weighings, 1 chick still being reared."),
+        (Pairs, "14 pairs, judged on 3 seasons."),
+        (Eggs, "144 eggs, 0 still incubating; 217 weighings of eggs."),
+    ],
+)
+def test_a_subject_is_worked_out_once_and_shown_in_two_lines(subject, holds):
+    season = demo()
+    assert subject.of(season) is subject.of(season)
+    assert str(subject.of(season)) == f"Alder Lane Aviary, season 2026, to 9 August 2026.\n{holds}"
+    assert holds in subject.of(season)._repr_html_()
+    assert subject.of(replace(season, asked_on=pd.Timestamp("2026-05-20"))) is not subject.of(season)

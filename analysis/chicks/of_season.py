@@ -14,7 +14,9 @@ from analysis.growth.flags.find import ODD
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.growth.flags.kinds import beside
 from analysis.say import in_words
+from analysis.say.voice import say
 from analysis.season import NOT_WRITTEN, Season, join_seasons, kind_words, seasons_by_name, unaccounted_chicks
+from analysis.season.model import OfSeason
 from analysis.words import grams
 
 GUESSED, NO_CURVE, TOO_LITTLE = "guessed", "no-curve", "too-little"
@@ -29,20 +31,18 @@ _FLAGS = ("chick", "age_d", "flag", "size", "level", "r", "sentence", "told", "c
 _DRAWN = 20  # ages at which a reference is drawn
 
 
-@dataclass(frozen=True)
-class Chicks:
+@dataclass(frozen=True, repr=False)
+class Chicks(OfSeason):
     """The weighings of a season beside those of the seasons joined to it, kind by kind; worked out when asked for.
 
     A kind is a species and a way of rearing, such as "cockatiel, by hand" (see `kind_of`). Chicks of earlier seasons
     bear the season's name: "K05 (2025)".
     """
 
-    season: Season
-
-    @classmethod
-    def of(cls, season: Season) -> "Chicks":
-        """The chicks of a season, worked out once."""
-        return season.once(cls, lambda: cls(season))
+    def _in_short(self) -> tuple[str, str]:
+        counts = {"chicks": self.weights["chick"].nunique(), "kinds": self.weights["kind"].nunique()}
+        said = say("season.chicks-hold", **counts, weighings=len(self.weights), here=len(self.here))
+        return self.season.title, said
 
     @cached_property
     def weights(self) -> pd.DataFrame:

@@ -53,7 +53,7 @@ def course(growth: Chicks, chick: str) -> Finding | None:
     first = young if len(young) else own.head(ENDS)
     before, now = (float(part["share"].median()) for part in (first, own.tail(ENDS)))
     around, chicks = found("chicks.then-around", age_d=first["age_d"].median()), growth.season.chicks
-    facts: dict[str, Any] = {"before": _lighter(before), "now": _lighter(now)}
+    facts: dict[str, Any] = dict(before=_lighter(before), now=_lighter(now))
     facts["then"] = found("chicks.then-first-days") if len(young) else around
     # Of one that is no longer reared nothing is said as of now.
     facts["here"] = bool((chicks.loc[chicks["chick"] == chick, "fate"] == "being reared").all())

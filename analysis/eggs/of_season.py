@@ -12,7 +12,9 @@ from analysis.eggs.water_advice import advice, advice_for, group_losses, lines_o
 from analysis.eggs.water_loss import pair_shells, water_loss
 from analysis.logs.headings import same
 from analysis.say import in_words
+from analysis.say.voice import say
 from analysis.season import Season
+from analysis.season.model import InShort
 
 FRESH_D = 1  # an egg weighed by this day since it was laid, or on the day it was set, is fresh (practice)
 HALF_WAY = 0.5  # of the way to pipping that an egg was weighed over, before it says what its place did (practice)
@@ -21,8 +23,8 @@ _DAY = pd.Timedelta(days=1)
 _PIP_BEFORE_H = 48.0  # external pip is 24 to 72 h before hatch, where the kind is not known: a husbandry manual, read
 
 
-@dataclass(frozen=True)
-class Eggs:
+@dataclass(frozen=True, repr=False)
+class Eggs(InShort):
     """What the logs say of the eggs of a season, opened up to the end of a day, on that day (at midnight).
 
     Each part is worked out when it is asked for.
@@ -36,6 +38,10 @@ class Eggs:
         """The eggs of a season, worked out once; left out, the day that its ages are counted to."""
         day = on if on is not None else season.day
         return season.once((cls, day), lambda: cls(season, day))
+
+    def _in_short(self) -> tuple[str, str]:
+        counts = {"eggs": len(self.season.eggs), "incubating": len(self.incubating)}
+        return self.season.title, say("season.eggs-hold", **counts, weighings=len(self.season.egg_weights))
 
     @cached_property
     def expected(self) -> pd.DataFrame:

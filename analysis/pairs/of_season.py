@@ -13,7 +13,9 @@ from analysis.pairs.next_season import Outlook, most_in_hand, outlook
 from analysis.pairs.record import FERTILE, HATCH, WEAN, Excluded, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
+from analysis.say.voice import say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
+from analysis.season.model import OfSeason
 
 STAGE_NAMES = {
     FERTILE: found("heads.stage-showed-fertile"),
@@ -29,16 +31,13 @@ def handed_over(season: Season) -> dict[str, Any] | None:
     return None
 
 
-@dataclass(frozen=True)
-class Pairs:
+@dataclass(frozen=True, repr=False)
+class Pairs(OfSeason):
     """A season's pairs judged on all joined seasons; each part is worked out when it is asked for, once."""
 
-    season: Season
-
-    @classmethod
-    def of(cls, season: Season) -> "Pairs":
-        """The pairs of a season, worked out once."""
-        return season.once(cls, lambda: cls(season))
+    def _in_short(self) -> tuple[str, str]:
+        counts = {"pairs": len(self.season.pairs), "seasons": 1 + len(self.season.earlier)}
+        return self.season.title, say("season.pairs-hold", **counts)
 
     @cached_property
     def _ahead(self) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 import pandas as pd
 
@@ -19,8 +19,23 @@ from analysis.season.pairs import counted_chicks
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class Season:
+class InShort:
+    """Shown in two lines, on a terminal and in a cell: what it is of, and how much is in it."""
+
+    def __repr__(self) -> str:
+        return "\n".join(on_screen(line) for line in self._in_short())
+
+    def _repr_html_(self) -> str:
+        from analysis.show.markup import PLAIN, element, escaped
+
+        return element("p", "<br>".join(escaped(line) for line in self._in_short()), class_=PLAIN)
+
+    def _in_short(self) -> tuple[str, str]:
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, repr=False)
+class Season(InShort):
     """One breeding season, read from a folder of logs. Frames are tidy: one row a thing, one column a fact.
 
     Attributes
@@ -115,20 +130,16 @@ class Season:
         kept: T = self._kept[what]
         return kept
 
-    def __repr__(self) -> str:
-        return "\n".join(on_screen(line) for line in self._in_short())
-
-    def _repr_html_(self) -> str:
-        from analysis.show.markup import PLAIN, element, escaped
-
-        return element("p", "<br>".join(escaped(line) for line in self._in_short()), class_=PLAIN)
-
     def _in_short(self) -> tuple[str, str]:
-        """What it is of, and how much is in it: the frames are looked at one by one."""
         counts = {"clutches": len(clutch_counts(self.eggs, self.clutches)), "problems": len(self.problems)}
         counts |= {"pairs": len(self.pairs), "chicks": len(self.chicks), "weighings": len(self.weights)}
+        return self.title, say("season.holds", **counts)
+
+    @property
+    def title(self) -> str:
+        """Of which aviary and season it is, and up to which day."""
         aviary = self.aviary if self.aviary != self.name else ""
-        return say("season.is-of", aviary=aviary, name=self.name, day=self.as_of), say("season.holds", **counts)
+        return say("season.is-of", aviary=aviary, name=self.name, day=self.as_of)
 
     @property
     def as_of(self) -> pd.Timestamp | None:
@@ -160,3 +171,15 @@ class Season:
     def is_blank(self) -> bool:
         """Whether nothing could be used that a report could be made from."""
         return bool(self.eggs.empty and self.clutches.empty and self.chicks.empty)
+
+
+@dataclass(frozen=True, repr=False)
+class OfSeason(InShort):
+    """What is worked out of a season, each part once, when it is asked for."""
+
+    season: Season
+
+    @classmethod
+    def of(cls, season: Season) -> Self:
+        """Return it for a season; kept with that season, so that it is worked out once."""
+        return season.once(cls, lambda: cls(season))
