@@ -188,7 +188,7 @@ def round_(folder: Path, on: str | None, out: Path | None, form: bool, earlier: 
 @_with_earlier
 def sheets(folder: Path, out: Path | None, chick: tuple[str, ...], earlier: tuple[Path, ...]) -> None:
     """Print a page for each pair."""
-    from analysis.report.sheets import season_sheets
+    from analysis.report.sheets_and_papers import season_sheets
 
     leaving = [name.strip() for name in ",".join(chick).split(",") if name.strip()]
     _print(season_sheets(folder, out, earlier=earlier, chicks=leaving, progress=_progress).lines())
@@ -214,7 +214,7 @@ def outlook(folder: Path, keep: str | None, earlier: tuple[Path, ...]) -> None:
 @click.option("--recipes", is_flag=True, cls=_Option)
 def lab(folder: Path | None, port: int, no_browser: bool, recipes: bool) -> None:
     """Open the chapters in your browser."""
-    from analysis.lab.opening import open_lab
+    from analysis.lab.starting import open_lab
 
     leave_signals()  # it has servers to end first
     open_lab(folder, port=port, browser=not no_browser, recipes=recipes, tell=_say)

@@ -94,6 +94,6 @@ def set_clock(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
 
     def set_(*moments: str) -> None:
         left = [datetime.fromisoformat(moment) for moment in moments]
-        monkeypatch.setattr("analysis.season.dates.read_clock", lambda: left.pop(0) if len(left) > 1 else left[0])
+        monkeypatch.setattr("analysis.season.days.read_clock", lambda: left.pop(0) if len(left) > 1 else left[0])
 
     return set_

@@ -98,7 +98,7 @@ def test_no_such_folder(tmp_path):
 def test_the_lab_opens_on_the_recipes_where_they_are_asked_for(monkeypatch, asked, recipes):
     opened = []
     monkeypatch.setattr("analysis.cli.leave_signals", lambda: None)
-    monkeypatch.setattr("analysis.lab.opening.open_lab", lambda folder, **options: opened.append(options["recipes"]))
+    monkeypatch.setattr("analysis.lab.starting.open_lab", lambda folder, **options: opened.append(options["recipes"]))
     assert run("lab", DEMO, *asked).exit_code == 0
     assert opened == [recipes]
 

@@ -46,7 +46,7 @@ def test_no_other_place_asks_the_clock():
     asks = re.compile(r"\b(date|datetime|Timestamp|pd)\.(to)?(today|now|utcnow)\b|\blocaltime\(|[\"']now[\"']")
     files = [*(ROOT / "analysis").rglob("*.py"), *(ROOT / "notebooks").glob("*.ipynb")]
     found = [path.name for path in files if asks.search(path.read_text(encoding="utf-8"))]
-    assert found == ["dates.py"]
+    assert found == ["days.py"]
 
 
 def test_the_round_is_of_today_by_the_one_clock(write_logs, tmp_path, set_clock):

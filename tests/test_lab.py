@@ -15,11 +15,11 @@ from started_lab import LISTENING, SLOW_S, until
 
 from analysis.disk import read_json, write_json
 from analysis.errors import SeasonError
-from analysis.lab import opening
+from analysis.lab import starting as opening
 from analysis.lab.chapters import copy_chapters, fingerprint, set_damaged_aside
-from analysis.lab.opening import open_lab
+from analysis.lab.jupyter_settings import environment, write_look, write_run
 from analysis.lab.server import noting_stops
-from analysis.lab.settings import environment, write_look, write_run
+from analysis.lab.starting import open_lab
 from analysis.report.render import notebooks_folder
 from analysis.say import say
 from support import ROOT

@@ -22,7 +22,7 @@ from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.finding import found
 from analysis.report.drawing import MANY, drawing
-from analysis.report.sheets import season_sheets
+from analysis.report.sheets_and_papers import season_sheets
 from analysis.report.writing import RECORD
 from analysis.say import in_words
 from support import DEMO, read_first, table_shown

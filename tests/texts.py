@@ -25,7 +25,7 @@ from analysis.finding import Finding
 from analysis.pairs.next_season import outlook, outlook_lines
 from analysis.pairs.of_season import Pairs
 from analysis.report.round_page import round_document
-from analysis.report.sheets import pair_pages, paper_pages, who_leaves
+from analysis.report.sheets_and_papers import pair_pages, paper_pages, who_leaves
 from analysis.say import in_words
 from support import DEMO, ROOT, demo, demo_judged
 
@@ -53,7 +53,7 @@ _DAY = re.compile(r"\d{4}-\d\d-\d\d([T ][\d:.]+)?$")
 @contextmanager
 def at_the_clock() -> Iterator[None]:
     """Set this machine's clock, so that the text is the same on any day."""
-    with patch("analysis.season.dates.read_clock", lambda: CLOCK):
+    with patch("analysis.season.days.read_clock", lambda: CLOCK):
         yield
 
 

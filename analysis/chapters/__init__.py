@@ -35,7 +35,7 @@ from analysis.logs.headings import NameBook, same
 from analysis.names import FOLDER_VARIABLE, by_name
 from analysis.say import in_words, say
 from analysis.season import Season, open_season
-from analysis.season.dates import today
+from analysis.season.days import today
 
 __all__ = [
     "LookUp",

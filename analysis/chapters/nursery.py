@@ -12,7 +12,7 @@ from analysis.day.round_rows import NOBODY, egg_rows, round_rows
 from analysis.eggs.findings import water_findings
 from analysis.finding import found
 from analysis.say import heads, say
-from analysis.season import dates as clock
+from analysis.season import days as clock
 
 
 def read(today: Round) -> list[Any]:

@@ -24,7 +24,7 @@ from analysis.logs.headings import same
 from analysis.names import name_key
 from analysis.pairs.of_season import Pairs, asked_of_pairs, worse_places
 from analysis.season import RATES, SOON, Season, cause_words, numbers_hold
-from analysis.season.dates import now
+from analysis.season.days import now
 from analysis.season.losses import NOT_KNOWN, lost_by_age
 from analysis.season.signs import LOOK_AGAIN, rank, read_first
 

@@ -18,8 +18,8 @@ from typing import IO, Any
 from analysis.disk import is_ours, read_json
 from analysis.ending import signals
 from analysis.errors import SeasonError
+from analysis.lab.jupyter_settings import environment, write_run
 from analysis.lab.serving import ORDERLY_S, PROGRAM, UNLOCKED
-from analysis.lab.settings import environment, write_run
 from analysis.report.kernel import this_python
 from analysis.say import say
 

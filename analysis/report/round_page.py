@@ -18,7 +18,7 @@ from analysis.report.writing import claim, item_lines, put_all, reports_folder, 
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
 from analysis.season import numbers_hold, open_season, unaccounted_chicks
-from analysis.season.dates import today
+from analysis.season.days import today
 from analysis.show import item_words
 from analysis.show.displays import csv_text
 from analysis.show.letters import every_text, printable

@@ -13,7 +13,7 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import sorted_by_name
 from analysis.needed import typed_frame
-from analysis.season.dates import season_bounds
+from analysis.season.days import season_bounds
 from analysis.season.model import Season
 
 _DAY = "datetime64[us]"

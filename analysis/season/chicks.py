@@ -10,7 +10,7 @@ from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
 from analysis.names import sorted_by_name
 from analysis.needed import typed_frame
-from analysis.season.dates import WHO_WHEN, Rows
+from analysis.season.days import WHO_WHEN, Rows
 from analysis.season.hatches import Hatch, Moves
 from analysis.season.model import Season
 from analysis.season.pairs import Aviary

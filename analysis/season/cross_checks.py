@@ -9,7 +9,7 @@ import pandas as pd
 from analysis.finding import found
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.headings import NameBook, same
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.pairs import Aviary, Parents, loops
 from analysis.season.species import keepers_species
 from analysis.season.spelling import check_names, near_miss

@@ -15,7 +15,7 @@ from analysis.logs import LOGS, Ledger, Place, Row
 from analysis.logs.headings import column_meant, log_named, same
 from analysis.logs.ledger import NOT_USED
 from analysis.logs.values import Weighings
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.model import Season
 
 NOT_READ, NO_HEADINGS, EMPTY, COLUMNS = "not read", "no headings", "empty", "columns"

@@ -10,7 +10,7 @@ from analysis.finding import Finding, found
 from analysis.logs import Ledger, Row
 from analysis.logs.cells import GRAMS
 from analysis.needed import typed_frame
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.weighings import TEN
 

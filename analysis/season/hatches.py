@@ -14,7 +14,7 @@ from analysis.logs.headings import NameBook, choice_meant, same
 from analysis.logs.tables import OUTCOMES
 from analysis.names import DIED_IN_EGG, sorted_by_name
 from analysis.needed import typed_frame
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.pairs import Aviary, begun
 from analysis.season.species import incubation_d, keepers_species
 

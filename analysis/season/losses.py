@@ -13,7 +13,7 @@ from analysis.needed import typed_frame
 from analysis.rates import losses_by_age
 from analysis.say import in_words
 from analysis.season.chicks import reared_at
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.hatches import Hatch, HatchIndex
 from analysis.season.model import Season
 

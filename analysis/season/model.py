@@ -13,7 +13,7 @@ from analysis.guard import on_screen
 from analysis.logs import Settings
 from analysis.rates import clutch_counts
 from analysis.say import say
-from analysis.season.dates import today
+from analysis.season.days import today
 from analysis.season.pairs import counted_chicks
 
 T = TypeVar("T")

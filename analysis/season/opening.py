@@ -21,7 +21,7 @@ from analysis.say import say
 from analysis.season.chicks import chicks_frame
 from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_temperatures, mark_known_birds
 from analysis.season.data_quality import distinct_seasons, without_copied_rows
-from analysis.season.dates import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
+from analysis.season.days import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
 from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
 from analysis.season.losses import read_losses

@@ -15,7 +15,7 @@ from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
 from analysis.names import name_key, sorted_by_name
 from analysis.needed import typed_frame
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.vocabulary import is_parents
 
 PAIRS = {

@@ -8,7 +8,7 @@ from difflib import SequenceMatcher
 
 from analysis.logs import Ledger, Row
 from analysis.logs.headings import NameBook, same
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.vocabulary import HAND, is_hand, is_parents
 

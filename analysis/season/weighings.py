@@ -16,7 +16,7 @@ from analysis.logs.headings import NameBook, same
 from analysis.logs.values import Weighings
 from analysis.needed import typed_frame
 from analysis.season.chicks import kind_of
-from analysis.season.dates import Rows
+from analysis.season.days import Rows
 from analysis.season.species import keepers_species
 
 TEN = math.log(10)

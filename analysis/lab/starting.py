@@ -10,8 +10,8 @@ from typing import Any
 
 from analysis.disk import plain_words, read_json, write_json
 from analysis.lab.chapters import SETTINGS, WORKBOOK, copy_chapters, set_damaged_aside
+from analysis.lab.jupyter_settings import FIRST, RECIPES, write_look
 from analysis.lab.server import Asked, Lab, noting_stops, running_lab
-from analysis.lab.settings import FIRST, RECIPES, write_look
 from analysis.report.render import notebooks_folder
 from analysis.say import say
 
