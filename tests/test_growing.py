@@ -236,7 +236,7 @@ def test_a_season_without_weights_says_so(open_logs):
 
 def test_twenty_seasons_stay_within_what_chance_does(tmp_path):
     # Another curve than the fitted ones, heavy tails, days alike, slips, swaps and bad mornings: the aims of the
-    # calibration's last setting (see the contributors' guide), with room for the chance of twenty seasons.
+    # calibration's last setting (see tests/calibrate_flags.py), with room for the chance of twenty seasons.
     stalls = off = good = chicks = 0
     weeks = weighings = 0.0
     for seed in range(20):

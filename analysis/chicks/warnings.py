@@ -19,7 +19,7 @@ from analysis.season.species import window_written
 FLEDGING = 0.75  # share of the weaning age from which a chick is near fledging, and gains little (practice)
 RECENT_D = 7  # in season a flag stands on the first page for so many days (practice, ours)
 LIGHT_FLAGS = ("light for age", "small for age")
-# So often, at most, a healthy chick is flagged (calibrated: see the contributors' guide).
+# So often, at most, a healthy chick is flagged (calibrated: see tests/calibrate_flags.py).
 WEEKS_A_STALL, OFF_THE_CURVE, SLIPS = 80, 0.01, 0.001
 RUNNING = 3  # weighings running with food in the crop that are spoken of
 _ADDS = {"part": "chicks.crop-adds-part", "full": "chicks.crop-adds-full"}
