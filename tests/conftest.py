@@ -22,26 +22,23 @@ OpenLogs = Callable[..., Season]
 
 # These share what `support` works out of the demo, so one process has them all.
 DEMO_FILES = {f"tests/test_{name}.py" for name in ("agree", "days", "demo", "due", "eggs_of_a_season", "elsewhere")}
-DEMO_FILES |= {
-    f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "unchanged_demo")
-}
-TEXT_FILES = {"tests/test_unchanged.py", "tests/test_speaking.py"}  # the other seasons' texts, the first of them plain
+DEMO_FILES |= {f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round")}
 # What takes longest begins first, so that two processes end together: minutes, then a quarter of one and more.
-LONGEST = ["the demo", "tests/test_browser.py", "the texts"]
+LONGEST = ["the demo", "tests/test_browser.py", "tests/test_speaking.py"]
 LONGEST += ["notebooks/07_season_report.ipynb", "tests/test_sheets.py", "tests/test_harm.py", "tests/test_notebooks.py"]
 LONGEST += ["tests/test_mixed.py", "tests/test_growing.py", "tests/test_wheel.py", "tests/test_lab_ends.py"]
 
 
 def together(nodeid: str) -> str:
-    """Return what a test is part of that one process has whole: its file, or all of the demo or of the texts."""
+    """Return what a test is part of that one process has whole: its file, or all of the demo."""
     file = nodeid.split("::", 1)[0]
-    return "the demo" if file in DEMO_FILES else "the texts" if file in TEXT_FILES else file
+    return "the demo" if file in DEMO_FILES else file
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put what takes longest first."""
     places = {name: place for place, name in enumerate(LONGEST)}
-    items.sort(key=lambda item: (places.get(together(item.nodeid), len(places)), "test_unchanged" not in item.nodeid))
+    items.sort(key=lambda item: places.get(together(item.nodeid), len(places)))
 
 
 class Parts(LoadFileScheduling):
