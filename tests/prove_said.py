@@ -1,8 +1,8 @@
 """That every word is said through `say` and nothing is decided by a sentence: `python tests/prove_said.py`.
 
-Every word of every output of the demo and the odd seasons; and what is decided of the odd seasons, with every sentence
-replaced by its code. --short leaves out those that the suite reads (`test_speaking`) and the demo. What was not said or
-was decided otherwise is listed; there was nothing to list in any of the seven seasons.
+Every word of every output of the demo, the odd seasons and the command line; and what is decided of the odd seasons,
+with every sentence replaced by its code. --short leaves out those seasons that the suite reads (`test_speaking`) and the
+demo. What was not said or was decided otherwise is listed; there was nothing to list in any of the seven seasons.
 """
 
 import sys
@@ -17,7 +17,9 @@ def main() -> None:
     """List what was not said, and what a sentence decided, season by season."""
     short = sys.argv[1:] == ["--short"]
     seasons = [one for one in texts.SEASONS if not short or one not in (*test_speaking.SEASONS, *DEMO)]
-    left = 0
+    command = test_speaking.unsaid_of_command()
+    print(f"the command line: {len(command)} not said", *command, sep="\n  ", flush=True)
+    left = len(command)
     for season in seasons:
         found = [f"not said: {one}" for one in test_speaking.unsaid_of(season)]
         decided = () if season in DEMO else test_speaking.decided_otherwise(season)
