@@ -1,7 +1,7 @@
 """That every word is said through `say` and nothing is decided by a sentence: `python tests/prove_said.py`.
 
 Every word of every output of the demo, the odd seasons and the command line; and what is decided of the odd seasons,
-with every sentence replaced by its code. --short leaves out those seasons that the suite reads (`test_speaking`) and the
+with every sentence replaced by its code. --short leaves out the seasons that the suite reads (`test_speaking`) and the
 demo. What was not said or was decided otherwise is listed; there was nothing to list in any of the seven seasons.
 """
 
