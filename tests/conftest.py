@@ -15,6 +15,7 @@ from xdist.scheduler import LoadFileScheduling
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from analysis import Season, open_season
+from analysis.names import FOLDER_VARIABLE
 
 WriteLogs = Callable[..., Path]
 OpenLogs = Callable[..., Season]
@@ -22,26 +23,23 @@ OpenLogs = Callable[..., Season]
 
 # These share what `support` works out of the demo, so one process has them all.
 DEMO_FILES = {f"tests/test_{name}.py" for name in ("agree", "days", "demo", "due", "eggs_of_a_season", "elsewhere")}
-DEMO_FILES |= {
-    f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "unchanged_demo")
-}
-TEXT_FILES = {"tests/test_unchanged.py", "tests/test_speaking.py"}  # the other seasons' texts, the first of them plain
+DEMO_FILES |= {f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "sheets")}
 # What takes longest begins first, so that two processes end together: minutes, then a quarter of one and more.
-LONGEST = ["the demo", "tests/test_browser.py", "the texts"]
-LONGEST += ["notebooks/07_season_report.ipynb", "tests/test_sheets.py", "tests/test_harm.py", "tests/test_notebooks.py"]
+LONGEST = ["the demo", "tests/test_browser.py", "tests/test_speaking.py"]
+LONGEST += ["tests/test_real_input.py", "tests/test_harm.py", "tests/test_data_quality.py"]
 LONGEST += ["tests/test_mixed.py", "tests/test_growing.py", "tests/test_wheel.py", "tests/test_lab_ends.py"]
 
 
 def together(nodeid: str) -> str:
-    """Return what a test is part of that one process has whole: its file, or all of the demo or of the texts."""
+    """Return what a test is part of that one process has whole: its file, or all of the demo."""
     file = nodeid.split("::", 1)[0]
-    return "the demo" if file in DEMO_FILES else "the texts" if file in TEXT_FILES else file
+    return "the demo" if file in DEMO_FILES else file
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put what takes longest first."""
     places = {name: place for place, name in enumerate(LONGEST)}
-    items.sort(key=lambda item: (places.get(together(item.nodeid), len(places)), "test_unchanged" not in item.nodeid))
+    items.sort(key=lambda item: places.get(together(item.nodeid), len(places)))
 
 
 class Parts(LoadFileScheduling):
@@ -57,8 +55,20 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Parts | None
     return Parts(config, log) if config.getoption("dist") == "loadfile" else None
 
 
-def pytest_configure() -> None:
+class SmallSeason:
+    """Let nbval run the chapters on a small season that has every log: a browser runs them on the demo."""
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_setup(self, item: pytest.Item) -> None:
+        """Name the season before its kernel starts."""
+        os.environ.pop(FOLDER_VARIABLE, None)
+        if item.nodeid.startswith("notebooks/"):
+            os.environ[FOLDER_VARIABLE] = str(Path(__file__).parent / "odd" / "hard_year")
+
+
+def pytest_configure(config: pytest.Config) -> None:
     """Let the kernels that nbval and papermill start treat warnings as pytest does; write no troubles down at home."""
+    config.pluginmanager.register(SmallSeason())  # the hooks of this file alone are not called for the notebooks
     os.environ["PYTHONWARNINGS"] = "error"
     os.environ["XDG_STATE_HOME"] = tempfile.gettempdir()
 

@@ -11,7 +11,6 @@ from analysis.day.round import attention, round_of
 from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.say import in_words
-from analysis.simulate import simulate_season
 from support import as_read, table_shown
 
 PAIRS = "pair,species,cage,put_up_on\nP1,cockatiel,C1,2026-01-01\nP2,cockatiel,C2,2026-01-01\n"
@@ -180,21 +179,6 @@ def test_chicks_that_are_neither_weaned_nor_lost_are_named(open_logs):
     assert in_words(whereabouts(season)) == (
         "Still being reared on 20 May 2026: K2. Gone to another home before they were weaned: K3."
     )
-
-
-def test_pairs_that_are_all_alike_are_seldom_asked_about(tmp_path):
-    # Simulated seasons whose pairs differ by chance alone, one clutch in ten failing whole, with no weighings. Five of
-    # 240 pairs are asked about (seeds 0-19), 2 %; where 2 % are, more than 6 of 120 are in one run of eighty.
-    alike = dict.fromkeys(("fertile_sd", "hatch_sd", "wean_sd", "cage_sd", "never_fertile"), 0)
-    alike |= dict.fromkeys(("incubator_effect", "hand_effect", "weighed_hand", "weighed_nest"), 0)
-    asked = enough = 0
-    for seed in range(10):
-        simulate_season(tmp_path / str(seed), seed, least_clutches=2, **alike)
-        review = Pairs.of(open_season(tmp_path / str(seed))).review
-        enough += int((review["advice"] != "not enough to judge").sum())
-        asked += int(review["advice"].isin(["check first", "re-pair", "stop breeding"]).sum())
-    assert enough > 75
-    assert asked <= 6
 
 
 # -- losses by age: one count

@@ -1,4 +1,4 @@
-"""A season's weights looked at: kinds, earlier seasons, sentences, tables; and what chance does in twenty seasons."""
+"""A season's weights looked at: kinds, earlier seasons, sentences, tables."""
 
 import numpy as np
 import pandas as pd
@@ -16,7 +16,6 @@ from analysis.day.round import attention, round_of
 from analysis.growth import CURVES
 from analysis.pairs.of_season import Pairs
 from analysis.say import in_words
-from analysis.simulate import simulate_season
 from support import as_read, read_first, rows_as_read, table_shown
 
 PAIRS = "pair,species,cock,hen,put_up_on\nP1,cockatiel,Ash,Elm,2026-01-01\nP2,cockatiel,Oak,Fir,2026-01-01\n"
@@ -232,33 +231,6 @@ def test_a_season_without_weights_says_so(open_logs):
     assert scale_and_losses(growth) == []
     for show in ("watched", "flagged", "kinds", "curves", "chicks", "pairs", "rule", "panels", "table"):
         getattr(chapters.growth, show)(growth)
-
-
-def test_twenty_seasons_stay_within_what_chance_does(tmp_path):
-    # Another curve than the fitted ones, heavy tails, days alike, slips, swaps and bad mornings: the aims of the
-    # calibration's last setting (see tests/calibrate_flags.py), with room for the chance of twenty seasons.
-    stalls = off = good = chicks = 0
-    weeks = weighings = 0.0
-    for seed in range(20):
-        truth = simulate_season(tmp_path / str(seed), seed)
-        growth = Chicks.of(open_season(tmp_path / str(seed)))
-        true = truth.chicks.set_index("chick")
-        healthy = set(true.index[(true["stall_d"] < 0) & (true["fate"] == "weaned")])
-        weights = growth.weights[growth.weights["chick"].isin(healthy)]
-        days = weights.groupby("chick")["age_d"].agg(np.ptp)
-        weeks, chicks, weighings = weeks + days.sum() / 7, chicks + len(days), weighings + len(weights)
-        raised = growth.raised[growth.raised["chick"].isin(healthy)]
-        back = growth.flags[growth.flags["chick"].isin(healthy)]
-        stalls += (raised["flag"] == "stall").sum()
-        off += back["flag"].isin(["light for age", "unusual shape"]).sum()
-        mistakes = truth.weights[truth.weights["mistake"] != ""]
-        mistaken = set(zip(mistakes["chick"], mistakes["age_d"], strict=True))
-        slips = back[back["flag"].isin(["slip", "swapped"])]
-        good += sum((slip.chick, slip.age_d) not in mistaken for slip in slips.itertuples())
-    assert chicks > 300
-    assert weeks / max(stalls, 1) > 40
-    assert 0.002 < off / chicks < 0.02
-    assert good / weighings < 0.002
 
 
 # -- where a chick stands beside its kind: one decision

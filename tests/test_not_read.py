@@ -173,20 +173,20 @@ def test_and_not_where_they_do_not(write_logs, small_limit, settings):
     assert "large-log" in codes(open_season(logs))
 
 
-def test_a_hundred_thousand_unknown_headings_are_one_problem(open_logs):
-    heads = ",".join(f"thing {n}" for n in range(100_000))
+def test_twenty_thousand_unknown_headings_are_one_problem(open_logs):
+    heads = ",".join(f"thing {n}" for n in range(20_000))
     season = open_logs(hatches=f"chick,hatched_at,{heads}\nK1,2026-04-01\n")
     assert codes(season) == ["unknown-columns"]
-    assert "100000 columns" in season.problems["advice"].iloc[0]
+    assert "20000 columns" in season.problems["advice"].iloc[0]
     assert season.problems["value"].str.len().max() < 300
     assert season.chicks["chick"].tolist() == ["K1"]
 
 
-def test_so_are_a_hundred_thousand_of_one_name_and_as_many_in_a_grid(open_logs):
-    heads = ",".join(["thing"] * 100_000)
+def test_so_are_twenty_thousand_of_one_name_and_as_many_in_a_grid(open_logs):
+    heads = ",".join(["thing"] * 20_000)
     season = open_logs(hatches=f"chick,hatched_at,{heads}\nK1,2026-04-01\n")
     assert len(codes(season)) <= 2
-    cells = ",".join(["total"] * 100_000)
+    cells = ",".join(["total"] * 20_000)
     season = open_logs(hatches=HATCHES, weights=f"date,K1,{cells}\n2026-04-02,5\n")
     assert codes(season) == ["unknown-columns"]
 

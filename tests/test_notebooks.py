@@ -3,7 +3,8 @@
 A chapter opens with its question and answers it under *In short*; then what the answer rests on, *How sure is that?*,
 *What to do next*, and, folded, *How this was worked out*. Every code cell is hidden.
 
-nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml); the kernels turn warnings into errors.
+nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml), and a browser (`test_browser`,
+`prove_browser`); the kernels turn warnings into errors.
 """
 
 import nbformat
@@ -16,6 +17,7 @@ from analysis.report.render import notebooks_folder
 from support import DEMO, ROOT
 
 CHAPTERS = sorted(notebooks_folder().glob("[0-9]*.ipynb"))  # the recipes are no chapter: tests/test_recipes.py
+ODD = ROOT / "tests" / "odd"
 PARAMETERS = {"folder": "str", "earlier": "list", "up_to": "str"}
 MORE = {"08_pair_sheet": {"pair": "str"}, "09_one_chick": {"chick": "str"}}
 
@@ -75,10 +77,13 @@ def test_links_lead_somewhere(path):
             assert (path.parent / target).is_file()
 
 
-# nbval runs every chapter as it stands, on the whole demo
+# nbval runs every chapter on a season with all logs (see conftest.py), a browser on the demo
 @pytest.mark.parametrize(
     ("name", "folder", "up_to"),
-    [("06_the_days_round", DEMO, "2026-06-15"), ("07_season_report", ROOT / "tests" / "odd" / "german", "2026-05-14")],
+    [
+        ("06_the_days_round", DEMO, "2026-06-15"),
+        ("07_season_report", ROOT / "tests" / "odd" / "only_hatches", "2026-05-05"),
+    ],
 )
 def test_runs_by_papermill_and_shows_something(name, folder, up_to, tmp_path):
     path = notebooks_folder() / f"{name}.ipynb"

@@ -5,8 +5,10 @@ import sys
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from analysis import SeasonError
+from analysis.cli import main
 from analysis.pairs.evidence import ClutchValue
 from analysis.pairs.next_season import Habits, draw, habits, outlook, outlook_lines
 from support import DEMO, ROOT, demo_judged
@@ -91,8 +93,8 @@ def test_the_command_prints_it():
     assert "(advice: stop breeding)" in done.stdout  # P06, past the keeper's own limit
     assert "week of" in done.stdout
     assert "You decide which pairs to keep." in done.stdout
-    wrong = subprocess.run([*run[:-1], "P01,Q9"], capture_output=True, text=True, cwd=ROOT)
-    assert (wrong.returncode, wrong.stdout) == (2, "")
+    wrong = CliRunner().invoke(main, ["outlook", str(DEMO), "--keep", "P01,Q9"])
+    assert (wrong.exit_code, wrong.stdout) == (2, "")
     assert wrong.stderr.startswith("season: No pair of this season is called Q9.")
 
 

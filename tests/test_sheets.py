@@ -4,6 +4,7 @@ import io
 import re
 import subprocess
 from types import SimpleNamespace
+from unittest.mock import patch
 
 import pandas as pd
 import pypdf
@@ -11,6 +12,7 @@ import pytest
 import vl_convert
 from click.testing import CliRunner
 
+import support
 from analysis import open_season
 from analysis.chapters import one_chick, pair_sheet
 from analysis.chapters.pair_page import PairPages, chick_notes, chicks_of
@@ -57,9 +59,10 @@ def demo(tmp_path_factory):
     """The demo's sheets, two papers, and a chick that was lost."""
     done = []
     out = tmp_path_factory.mktemp("sheets")
-    made = season_sheets(
-        DEMO, out, chicks=("kiwi", "AL26-022", "K14"), progress=lambda at, of, name: done.append((at, of, name))
-    )
+    with patch("analysis.report.sheets_and_papers.open_season", lambda *_: support.demo()):  # what is judged of it
+        made = season_sheets(
+            DEMO, out, chicks=("kiwi", "AL26-022", "K14"), progress=lambda at, of, name: done.append((at, of, name))
+        )
     return SimpleNamespace(
         made=made, pairs=words(made.pairs.read_bytes()), papers=words(made.papers.read_bytes()), done=done
     )

@@ -72,6 +72,10 @@ def join_seasons(season: Season) -> JoinedSeasons:
     in the season that was opened bears the season's name: "P03 (2025)". Where cock or hen is not written, nothing is
     joined; a colony or trio is joined only to one of the same kind that names the same birds.
     """
+    return season.once(join_seasons, lambda: _joined(season))
+
+
+def _joined(season: Season) -> JoinedSeasons:
     seasons = seasons_by_name(season)
     this = next(iter(seasons))
     birds = _birds(seasons)

@@ -180,6 +180,10 @@ def kind_words(chicks: pd.DataFrame) -> dict[str, Finding]:
 
 def chick_called(season: Season) -> dict[str, str]:
     """Return the chick that each name or ring leads to, by the name as `same` has it."""
+    return season.once(chick_called, lambda: _called(season))
+
+
+def _called(season: Season) -> dict[str, str]:
     rings = zip(season.chicks["ring"], season.chicks["chick"], strict=True)
     chicks = {same(chick): chick for chick in season.chicks["chick"]}
     return {same(ring): chick for ring, chick in rings if ring} | chicks
@@ -194,6 +198,10 @@ def unaccounted_chicks(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
     Source: practice, see the numbers above; days of weaning as `species_facts` has them, the keeper's own first.
     """
+    return season.once((unaccounted_chicks, on), lambda: _unaccounted(season, on))
+
+
+def _unaccounted(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     chicks = season.chicks[season.chicks["fate"] == "being reared"]
     here_d = (on - chicks["hatched_at"].fillna(chicks["arrived_on"]).dt.normalize()).dt.days
     weaned_d = {species: _weaned_by_d(season, species) for species in chicks["species"].unique()}
