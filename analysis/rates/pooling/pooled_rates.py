@@ -11,8 +11,9 @@ from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
 from analysis.rates.pooling.density import Model, inv_logit, model_of, shares_of
 from analysis.rates.pooling.design import Array, Design, Options, lay_out
+from analysis.rates.pooling.even import Even, even_draws, times_drawn
 from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
-from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
+from analysis.rates.pooling.posterior import ENOUGH, LARGE, draw, is_large
 from analysis.say import in_words
 
 _METHODS = {True: found("rates.exact"), False: found("rates.nested")}  # by whether it is the exact one
@@ -190,10 +191,10 @@ def pooled(
     design = lay_out(known, tried, worked, groups, pending, first=never, lost_apart=failures, scatter=scatter)
     m = model_of(design, options)
     draws = draw(m, seed, large=is_large(m))
-    times = resampled(draws, seed)
+    times = times_drawn(draws.weights, seed)
     rng = np.random.default_rng([seed, 3])
     shares = shares_of(m, draws.x)
-    first, p_failed, node = first_group(m, draws, times, rng)
+    first, p_failed, own = first_group(m, draws, times, rng)
     levels = {design.groups[0]: first}
     for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
         levels[group] = other_group(draws.x[:, 0], draws.sds[:, number, None] * draws.x[:, part], draws.weights)
@@ -213,7 +214,7 @@ def pooled(
         ess=draws.ess,
         exact=draws.exact,
         seed=seed,
-        even=even_draws(m, draws, times, node, rng),
+        even=even_draws(m, draws, own, rng),
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
     )
