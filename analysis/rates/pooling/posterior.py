@@ -91,10 +91,12 @@ def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple
     from scipy.stats import qmc
 
     groups = grid.low.shape[1]
-    even = qmc.Sobol(2 + groups + m.size, rng=seed).random(draws)
+    even = qmc.Sobol(2 + groups + m.size, rng=seed).random(draws // 2).repeat(2, axis=0)
     cell = np.minimum(np.searchsorted(np.cumsum(chance), even[:, 0]), len(chance) - 1)
     roots = grid.low[cell] + grid.width * even[:, 1 : 1 + groups]
-    return cell, roots, ndtri(even[:, 2 + groups :]), even[:, 1 + groups]
+    z = ndtri(even[:, 2 + groups :])
+    z[1::2] *= -1
+    return cell, roots, z, even[:, 1 + groups]
 
 
 def _weighed(m: Model, grid: Grid, seed: int) -> Draws:
