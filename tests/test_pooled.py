@@ -121,7 +121,7 @@ def test_rat_tumours_near_the_beta_binomial():
     expected = (k + a) / (n + a + b)
     # A logit-normal spread and a beta one are different models: an order of magnitude, within 0.03.
     assert np.abs(level(found, "group").loc[[str(i) for i in range(70)], "mean"] - expected).max() < 0.03
-    assert "nested Laplace" in found.method
+    assert "quadrature" in found.method
 
 
 # -- direct integration, on tables small enough for it
@@ -261,13 +261,13 @@ def test_draws_agree_with_the_table(crossed):
 
 
 def test_another_spread_beforehand_is_a_fit_with_that_prior(crossed, monkeypatch):
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.posterior"], "SD_SCALE", 0.5)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.grid"], "SD_SCALE", 0.5)
     narrow = level(pooled(clutches("crossed")), "pair")["mean"]
     assert np.abs(crossed.under(0.5) - narrow).max() < 0.02
     assert np.abs(crossed.under(1.0) - narrow).max() > 0.03
 
 
-def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
+def test_beyond_sixty_effects_another_method_says_so_and_agrees(monkeypatch):
     rng = np.random.default_rng(4)
     pair, cage, eggs = np.arange(180) % 60, rng.integers(0, 20, 180), rng.integers(3, 6, 180)
     effects = 1.4 + rng.normal(0, 0.9, 60)[pair] + rng.normal(0, 0.5, 20)[cage]
@@ -275,7 +275,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
         {"pair": pair, "cage": cage, "eggs": eggs, "hatched": rng.binomial(eggs, 1 / (1 + np.exp(-effects)))}
     )
     exact = pooled(frame)
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.pooled_rates"], "is_large", lambda model: True)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.answer"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
     assert any("nested Laplace" in note for note in nested.notes), nested.notes

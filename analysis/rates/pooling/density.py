@@ -202,7 +202,7 @@ def _theta(x: Array) -> tuple[Array, Array]:
     return rho / (1 - rho), slope / (1 - rho) ** 2
 
 
-def _never_log(m: Model, q: Array | None) -> tuple[Array, Array]:
+def never_log(m: Model, q: Array | None) -> tuple[Array, Array]:
     """Log likelihood of levels that never work, (batch, levels, never nodes), and of their lost rows: no scatter."""
     if q is None:
         return m.never_own[None], m.never_lost[None, :0]
@@ -222,7 +222,7 @@ def evaluate(m: Model, x: Array, sds: Array) -> Evaluated:
     if shares.failing is not None:
         lost = rows[:, d.lost]
         if shares.never is not None:
-            lost = np.concatenate([lost, _never_log(m, shares.failing)[1].astype(lost.dtype)], axis=2)
+            lost = np.concatenate([lost, never_log(m, shares.failing)[1].astype(lost.dtype)], axis=2)
         failed = np.sum(share[:, d.level[0][d.lost]] * np.exp(failed_log(d, lost, shares.failing)), axis=2)
     return Evaluated(value + _log_prior(m, x)[0], share, failed)
 
@@ -239,7 +239,7 @@ def _levels(m: Model, rows: Array, shares: Shares) -> tuple[Array, Array]:
     log = _by_level(m, rows) + m.log_w.astype(kind)
     if shares.never is not None:
         log_s, log_1s = (-np.logaddexp(0, -sign * shares.never)[:, None, None].astype(kind) for sign in (1, -1))
-        never = _never_log(m, shares.failing)[0].astype(kind) + log_s
+        never = never_log(m, shares.failing)[0].astype(kind) + log_s
         log = np.concatenate([log + log_1s, np.broadcast_to(never, (len(log), *never.shape[1:]))], axis=2)
     top = log.max(axis=2, keepdims=True)
     log -= top
@@ -307,7 +307,7 @@ def _outer_slopes(
         at, slope = m.outer["failures"], np.sum(mine * bend.by_q, axis=(1, 2))
         if shares.never is not None:
             log_q = np.logaddexp(0, q)[:, None, None]
-            own = np.exp(m.never_lost - log_q - _never_log(m, q)[1])
+            own = np.exp(m.never_lost - log_q - never_log(m, q)[1])
             of_level = never.sum(axis=2)
             slope -= inv_logit(q) * np.sum(of_level[:, d.level[0]] * d.clutches, axis=1)
             slope += np.sum(never[:, d.level[0][d.lost]] * (1 - own), axis=(1, 2))

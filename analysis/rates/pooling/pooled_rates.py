@@ -9,14 +9,14 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.density import Model, inv_logit, model_of, shares_of
+from analysis.rates.pooling.answer import NESTED, answer
+from analysis.rates.pooling.apart import notes_of
+from analysis.rates.pooling.density import Model, model_of
 from analysis.rates.pooling.design import Array, Design, Options, lay_out
-from analysis.rates.pooling.even import Even, even_draws, times_drawn
-from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
-from analysis.rates.pooling.posterior import ENOUGH, LARGE, draw, is_large
+from analysis.rates.pooling.even import Even
+from analysis.rates.pooling.levels import Levels
+from analysis.rates.pooling.posterior import ENOUGH, LARGE
 from analysis.say import in_words
-
-_METHODS = {True: found("rates.exact"), False: found("rates.nested")}  # by whether it is the exact one
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +47,7 @@ class Pooled:
     even: Even = field(repr=False)
     _first: str = field(repr=False)
     _names: dict[str, list[str]] = field(repr=False)
+    _method: str = field(repr=False)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -56,7 +57,7 @@ class Pooled:
     @property
     def method(self) -> str:
         """How the rates were worked out, in words."""
-        return in_words(_METHODS[self.exact])
+        return in_words(found(self._method))
 
     def rates(self, **names: object) -> Array:
         """Even draws of the rate of these levels together, (draws,), such as of ``pair="P01", cage="C1"``.
@@ -190,33 +191,26 @@ def pooled(
         return _nothing(frame, groups, left_out, options, seed)
     design = lay_out(known, tried, worked, groups, pending, first=never, lost_apart=failures, scatter=scatter)
     m = model_of(design, options)
-    draws = draw(m, seed, large=is_large(m))
-    times = times_drawn(draws.weights, seed)
-    rng = np.random.default_rng([seed, 3])
-    shares = shares_of(m, draws.x)
-    first, p_failed, own = first_group(m, draws, times, rng)
-    levels = {design.groups[0]: first}
-    for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
-        levels[group] = other_group(draws.x[:, 0], draws.sds[:, number, None] * draws.x[:, part], draws.weights)
+    told = answer(m, seed)
     counts = known[[tried, worked]].set_axis(["tried", "worked"], axis=1)
     tallies = {group: counts.groupby(named(known[group]).map(str)).sum() for group in groups}
-    few = [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
-    method = few if draws.exact else [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
-    sds = [_mean_and_ends(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
+    few = [found("rates.few-draws", draws=told.ess)] if told.ess < ENOUGH else []
+    many = [found("rates.many-levels", levels=LARGE, method=found(told.method))] if told.method == NESTED else []
     return Pooled(
-        groups=_table(groups, design, levels, tallies, never=never),
-        sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
-        typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_mean_and_ends(inv_logit(shares.failing), draws.weights) if shares.failing is not None else None,
-        share_never=_mean_and_ends(inv_logit(shares.never), draws.weights) if shares.never is not None else None,
-        failed=_failed(known, m, p_failed, groups, tried),
-        found=(*left_out, *notes_of(design), *method),
-        ess=draws.ess,
-        exact=draws.exact,
+        groups=_table(groups, design, told.levels, tallies, never=never),
+        sd=pd.DataFrame([told.sd[group] for group in groups], index=pd.Index(groups, name="group")),
+        typical=told.typical,
+        share_failing=told.share_failing,
+        share_never=told.share_never,
+        failed=_failed(known, m, told.failed, groups, tried),
+        found=(*left_out, *notes_of(design), *(many or few)),
+        ess=told.ess,
+        exact=told.method != NESTED,
         seed=seed,
-        even=even_draws(m, draws, own, rng),
+        even=told.even,
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
+        _method=told.method,
     )
 
 
@@ -282,12 +276,6 @@ def _table(
         parts[-1].insert(0, "name", names)
         parts[-1].insert(0, "group", group)
     return pd.concat(parts, ignore_index=True)
-
-
-def _mean_and_ends(values: Array, weights: Array) -> pd.Series:
-    order = np.argsort(values)
-    low, high = weighted_ends(values[order], weights[order])
-    return pd.Series({"mean": float(weights @ values), "low": low, "high": high})
 
 
 def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:
