@@ -5,6 +5,7 @@ import sys
 import numpy as np
 import pandas as pd
 import pytest
+from reference.pooled_by_nuts import FITS
 
 from analysis.rates import not_told_apart, pooled
 from analysis.say import in_words
@@ -58,6 +59,38 @@ def test_so_are_probabilities_and_standard_deviations(name, request):
         assert found.sd.loc[group, "mean"] == pytest.approx(row["mean"], abs=0.01)
         assert found.sd.loc[group, "high"] == pytest.approx(row["q975"], abs=0.04)
     assert found.ess > 3000
+
+
+# Runs of reference/pooled_by_nuts.py, by which they can be made again; R-hat and effective draws stand in each.
+FAST = [name for name, (data, *_) in FITS.items() if data != "more"]
+
+
+@pytest.mark.parametrize("name", FAST)
+def test_every_option_agrees_with_a_general_sampler(name):
+    data, groups, options, _ = FITS[name]
+    frame = clutches(data)
+    found = pooled(frame, groups=groups, **options)
+    expected = pd.read_csv(REFERENCE / f"{name}_posterior_mcmc.csv").set_index(["kind", "name"])
+    assert expected.loc[("run", "r_hat"), "mean"] < 1.001
+    for group in groups:
+        table, told = level(found, group), expected.loc[f"{group}_rate"]
+        assert set(table.index) == set(told.index)
+        assert np.abs(table["mean"] - told["mean"]).max() < 0.005
+        assert np.abs(table["low"] - told["q025"]).max() < 0.015
+        assert np.abs(table["high"] - told["q975"]).max() < 0.015
+        assert np.abs(table["p_below_typical"] - expected.loc[f"{group}_below_typical", "mean"]).max() < 0.015
+        assert found.sd.loc[group, "mean"] == pytest.approx(expected.loc[("hyper", f"sd_{group}"), "mean"], abs=0.015)
+    if options.get("never"):
+        assert np.abs(level(found, "pair")["p_never"] - expected.loc["pair_never", "mean"]).max() < 0.015
+    if options.get("failures"):
+        lost = frame.loc[found.failed.index]
+        p_failed = expected.loc["clutch_failed", "mean"][lost["pair"] + "/" + lost["clutch"].astype(str)]
+        assert np.abs(found.failed["p_failed"].to_numpy() - p_failed.to_numpy()).max() < 0.015
+        assert found.failing.mean() == pytest.approx(expected.loc[("hyper", "q"), "mean"], abs=0.005)
+    if options.get("scatter"):
+        rho = expected.loc[("hyper", "rho")]
+        assert found.scatter.mean() == pytest.approx(rho["mean"], abs=0.005)
+        assert np.quantile(found.scatter, 0.975) == pytest.approx(rho["q975"], abs=0.02)
 
 
 def test_how_likely_each_lost_clutch_failed_whole(failed):

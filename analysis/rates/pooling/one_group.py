@@ -102,8 +102,8 @@ def _axes(limits: dict[str, tuple[float, float]], turn: int, step: float) -> Axe
     axes: Axes = {}
     for name, cells in CELLS.items():
         low, high = limits.get(name, (0.0, 0.0))
-        edges = np.linspace(low, high, cells[turn] + 1)
-        axes[name] = np.asarray((edges[1:] + edges[:-1]) / 2, float) if name in limits else np.zeros(1)
+        edges = np.linspace(low, high, cells[turn] + 1, dtype=np.float64)
+        axes[name] = np.array((edges[1:] + edges[:-1]) / 2, dtype=np.float64) if name in limits else np.zeros(1)
     low, high = limits["mu"]
     each = max(1, int((high - low) / (CELLS["mu"][turn] * step)))
     axes["mu"] = step * np.arange(int(np.floor(low / step)), int(np.ceil(high / step)) + each, each)

@@ -116,6 +116,7 @@ def pooled(
 
         worked ~ Binomial(tried, p),  logit(p) = mu + an effect of each group
         mu ~ Normal(centre, spread²),  effects ~ Normal(0, sd²),  sd ~ HalfNormal(1), one sd for each group
+        with scatter: worked ~ Binomial(tried, r),  r ~ Beta, with mean p and variance rho p (1 - p), of each clutch
 
     All of it is integrated over, the standard deviations included: estimates that are plugged in (often exactly 0 on
     seasons of this size) make intervals too narrow. A pair's rate means inv_logit(mu + its effect): in a typical cage.
@@ -138,7 +139,8 @@ def pooled(
     seed : int
         The same seed gives the same digits, whatever the order of the rows.
     centre, spread : float
-        Where mu is thought to lie beforehand, on the logit: 0 ± 1.5 says next to nothing; published rates say more.
+        Where mu is thought to lie beforehand, on the logit: 0 ± 1.5 says next to nothing; published rates say more
+        (four in five: centre 1.4, with a spread of 1 between 36 % and 96 %).
     failing : float
         The share of clutches that fail whole is Beta(1, failing) beforehand, 1 / (1 + failing) on average.
     scatter : bool
@@ -147,11 +149,11 @@ def pooled(
         beforehand. A level that never works is left out of this.
     pending : str
         Name of a column of numbers that are not negative: trials of the clutch that are still under way, together worth
-        so much of a trial that worked, g: the likelihood has p**g as well. With a constant ratio of hazards, a chick
-        alive at an age by which the share s of all that will be lost on the log scale, H(age) / H(weaning), is behind
-        it has survived with probability p**s. Where nothing worked so far, what is under way speaks against the clutch
-        having failed whole, with the chance 1 - g; where nothing was tried yet it is g of a clutch, at most a whole
-        one, for the share that fails. worked, tried and raw are whole counts all the same.
+        so much of a trial that worked, g: the likelihood has p**g as well. Under proportional hazards (Cox 1972, *J. R.
+        Stat. Soc. B* 34:187; from memory) a chick that is alive at an age has come through with probability p**s, s =
+        H(age) / H(weaning), H the cumulative hazard. Where nothing worked so far, the clutch has failed whole with what
+        is under way against it, by the chance 1 - g; where nothing was tried yet it is g of a clutch, at most one, for
+        the share that fails. worked, tried and raw are whole counts all the same.
 
     Returns
     -------
@@ -167,10 +169,18 @@ def pooled(
     Notes
     -----
     Given mu, the standard deviations and the other groups' effects, the levels of one group are independent, so they
-    are integrated over nodes; what is left is drawn from Student-t distributions about the modes on a grid of the
-    standard deviations, and weighed by the exact posterior. Beyond about sixty levels too few such draws would count:
-    there the normals at the modes are taken as they are, which is nested Laplace approximation (Rue, Martino & Chopin
-    2009, *J. R. Stat. Soc. B* 71:319; from memory). `method` says which.
+    are integrated over nodes. One group alone is integrated over a grid of everything else. With several, what is left
+    is drawn from Student-t distributions about the modes on a grid of the standard deviations, and weighed by the exact
+    posterior. Only beyond sixty effects of the groups but the largest are the normals at the modes taken as they are,
+    which is nested Laplace approximation (Rue, Martino & Chopin 2009, *J. R. Stat. Soc. B* 71:319; from memory).
+    `method` says which. Aim, held against long runs of a general sampler on clutches invented for it, every option
+    among them: means within 0.005, ends of intervals and p_below_typical within 0.015.
+
+    Whole clutches fail and clutches scatter in what is published of nest boxes and aviaries alike; rho about 0.15 and
+    one clutch in ten are the priors' means. The beta-binomial is Skellam's (1948, *J. R. Stat. Soc. B* 10:257; from
+    memory). A clutch that may fail whole is one of a rate of its own; scatter is what is left of the others. A broken
+    number under way is taken, in a clutch that scatters, by Gamma(y + f) / Gamma(y) near (y + (f - 1) / 2)^f, true to
+    half a hundredth.
 
     Examples
     --------
@@ -182,6 +192,13 @@ def pooled(
     >>> low, high = found.groups.loc[1, ["low", "high"]]
     >>> bool(low < 3 / 9 < high)
     True
+
+    Published rates beforehand, clutches that scatter, and young that are not reared yet:
+
+    >>> frame["alive"] = [0.0, 0.0, 0.0, 1.5]
+    >>> told = pooled(frame, groups=("pair",), failures=True, centre=1.4, spread=1.0, scatter=True, pending="alive")
+    >>> told.groups["name"].tolist(), told.method[:10], bool(0.0 < told.scatter.mean() < 0.4)
+    (['P1', 'P2'], 'quadrature', True)
     """
     groups, known = _checked(frame, tried, worked, groups, pending)
     options = _options(never=never, failures=failures, scatter=scatter, centre=centre, spread=spread, failing=failing)
