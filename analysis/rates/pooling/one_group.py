@@ -106,7 +106,8 @@ def _axes(limits: dict[str, tuple[float, float]], turn: int, step: float) -> Axe
         axes[name] = np.array((edges[1:] + edges[:-1]) / 2, dtype=np.float64) if name in limits else np.zeros(1)
     low, high = limits["mu"]
     each = max(1, int((high - low) / (CELLS["mu"][turn] * step)))
-    axes["mu"] = step * np.arange(int(np.floor(low / step)), int(np.ceil(high / step)) + each, each)
+    points = np.arange(int(np.floor(low / step)), int(np.ceil(high / step)) + each, each, dtype=np.float64)
+    axes["mu"] = np.multiply(step, points)
     return axes
 
 
