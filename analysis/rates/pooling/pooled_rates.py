@@ -176,12 +176,11 @@ def pooled(
     `method` says which. Aim, held against long runs of a general sampler on clutches invented for it, every option
     among them: means within 0.005, ends of intervals and p_below_typical within 0.015.
 
-    Nothing hatched in 41 of 222 clutches of 84 pairs of captive zebra finches, and their clear eggs are alike in a clutch
-    by 0.29 to 0.35, differences of pairs included, which is an upper bound (counts of Ihle, Kempenaers & Forstmeier
-    2015, *PLoS Biol.* 13:e1002248): hence priors with means of one clutch in ten and rho 0.15. The beta-binomial is Skellam's (1948, *J. R. Stat. Soc. B* 10:257; from
-    memory). A clutch that may fail whole is one of a rate of its own; scatter is what is left of the others. A broken
-    number under way is taken, in a clutch that scatters, by Gamma(y + f) / Gamma(y) near (y + (f - 1) / 2)^f, true to
-    half a hundredth.
+    Nothing hatched in 41 of 222 clutches of 84 pairs of captive zebra finches, and their clear eggs are alike within
+    a clutch by 0.29 to 0.35, differences of pairs included, which is an upper bound (counts of Ihle, Kempenaers &
+    Forstmeier 2015, *PLoS Biol.* 13:e1002248): hence priors with means of one clutch in ten and rho 0.15. The
+    beta-binomial is Skellam's (1948, *J. R. Stat. Soc. B* 10:257; from memory). A broken number under way is taken, in
+    a clutch that scatters, by Gamma(y + f) / Gamma(y) near (y + (f - 1) / 2)^f, true to half a hundredth.
 
     Examples
     --------
