@@ -5,6 +5,8 @@ import sys
 import numpy as np
 import pandas as pd
 import pytest
+from reference.pooled_by_nuts import FITS
+from scipy.special import betaln, roots_sh_jacobi
 
 from analysis.rates import not_told_apart, pooled
 from analysis.say import in_words
@@ -58,6 +60,38 @@ def test_so_are_probabilities_and_standard_deviations(name, request):
         assert found.sd.loc[group, "mean"] == pytest.approx(row["mean"], abs=0.01)
         assert found.sd.loc[group, "high"] == pytest.approx(row["q975"], abs=0.04)
     assert found.ess > 3000
+
+
+# Runs of reference/pooled_by_nuts.py, by which they can be made again; R-hat and effective draws stand in each.
+FAST = [name for name, (data, *_) in FITS.items() if data != "more"]
+
+
+@pytest.mark.parametrize("name", FAST)
+def test_every_option_agrees_with_a_general_sampler(name):
+    data, groups, options, _ = FITS[name]
+    frame = clutches(data)
+    found = pooled(frame, groups=groups, **options)
+    expected = pd.read_csv(REFERENCE / f"{name}_posterior_mcmc.csv").set_index(["kind", "name"])
+    assert expected.loc[("run", "r_hat"), "mean"] < 1.001
+    for group in groups:
+        table, told = level(found, group), expected.loc[f"{group}_rate"]
+        assert set(table.index) == set(told.index)
+        assert np.abs(table["mean"] - told["mean"]).max() < 0.005
+        assert np.abs(table["low"] - told["q025"]).max() < 0.015
+        assert np.abs(table["high"] - told["q975"]).max() < 0.015
+        assert np.abs(table["p_below_typical"] - expected.loc[f"{group}_below_typical", "mean"]).max() < 0.015
+        assert found.sd.loc[group, "mean"] == pytest.approx(expected.loc[("hyper", f"sd_{group}"), "mean"], abs=0.015)
+    if options.get("never"):
+        assert np.abs(level(found, "pair")["p_never"] - expected.loc["pair_never", "mean"]).max() < 0.015
+    if options.get("failures"):
+        lost = frame.loc[found.failed.index]
+        p_failed = expected.loc["clutch_failed", "mean"][lost["pair"] + "/" + lost["clutch"].astype(str)]
+        assert np.abs(found.failed["p_failed"].to_numpy() - p_failed.to_numpy()).max() < 0.015
+        assert found.failing.mean() == pytest.approx(expected.loc[("hyper", "q"), "mean"], abs=0.005)
+    if options.get("scatter"):
+        rho = expected.loc[("hyper", "rho")]
+        assert found.scatter.mean() == pytest.approx(rho["mean"], abs=0.005)
+        assert np.quantile(found.scatter, 0.975) == pytest.approx(rho["q975"], abs=0.02)
 
 
 def test_how_likely_each_lost_clutch_failed_whole(failed):
@@ -121,14 +155,20 @@ def test_rat_tumours_near_the_beta_binomial():
     expected = (k + a) / (n + a + b)
     # A logit-normal spread and a beta one are different models: an order of magnitude, within 0.03.
     assert np.abs(level(found, "group").loc[[str(i) for i in range(70)], "mean"] - expected).max() < 0.03
-    assert "nested Laplace" in found.method
+    assert "quadrature" in found.method
 
 
 # -- direct integration, on tables small enough for it
 
 
-def by_hand(k, n, *, never=False, failures=False):
+def by_hand(k, n, *, scatter=False, **options):
     """Mean rate, and p_never, of the first of a few pairs of one clutch each, on a grid of everything."""
+    rhos, weights = roots_sh_jacobi(8, 9.0, 1.5) if scatter else ([None], [1.0])  # of rho's prior, Beta(1.5, 8.5)
+    total, mean, out = sum(w * sums(k, n, rho, **options) for rho, w in zip(rhos, weights, strict=True))
+    return mean / total, out / total
+
+
+def sums(k, n, rho, never=False, failures=False, centre=0.0, spread=1.5, failing=9.0, pending=(0, 0, 0)):
     mu, z, sd = np.linspace(-7, 7, 141), np.linspace(-6, 6, 121), (np.arange(60) + 0.5) / 15
     q = (np.arange(40) + 0.5) / 40 if failures else np.array([0.0])
     share = (np.arange(40) + 0.5) / 40 if never else np.array([0.0])
@@ -136,13 +176,19 @@ def by_hand(k, n, *, never=False, failures=False):
     p = 1 / (1 + np.exp(-(mu[:, None, None] + sd[:, None] * z)))
     normal = np.exp(-0.5 * z**2) / np.exp(-0.5 * z**2).sum()
     beta = 24 * (1 - p_never) ** 23 / 400
-    prior = np.exp(-0.5 * (mu / 1.5) ** 2)[:, None, None, None] * np.exp(-0.5 * sd**2)[:, None, None]
-    prior = prior * ((1 - q) ** 8)[:, None] * ((1 - share) ** 8)
+    prior = np.exp(-0.5 * ((mu - centre) / spread) ** 2)[:, None, None, None] * np.exp(-0.5 * sd**2)[:, None, None]
+    prior = prior * ((1 - q) ** (failing - 1))[:, None] * ((1 - share) ** 8)
     total, mean, out = prior, 0.0, 0.0
-    for number, (worked, tried) in enumerate(zip(k, n, strict=True)):
+    for number, (worked, tried, alive) in enumerate(zip(k, n, pending, strict=True)):
 
-        def chance(rate, worked=worked, tried=tried):
-            return (1 - q) * (rate**worked * (1 - rate) ** (tried - worked))[..., None] + q * (worked == 0)
+        def chance(rate, worked=worked, tried=tried, alive=alive):
+            own = (rate ** (worked + alive) * (1 - rate) ** (tried - worked))[..., None]
+            if rho is not None and rate is not p_never:
+                a, b = rate * (1 - rho) / rho, (1 - rate) * (1 - rho) / rho
+                own = np.exp(betaln(worked + alive + a, tried - worked + b) - betaln(a, b))[..., None]
+            if tried == 0:
+                return own * (1 - q) ** min(alive, 1)
+            return (1 - q) * own + q * (worked == 0) * max(1 - alive, 0)
 
         own = np.einsum("msuq,u->msq", chance(p), normal)[..., None] * (1 - share)
         gone = np.einsum("pq,p->q", chance(p_never), beta)[:, None] * share
@@ -153,7 +199,7 @@ def by_hand(k, n, *, never=False, failures=False):
             total, mean, out = (total * part for part in parts)
         else:
             total, mean, out = (weight * (own + gone) for weight in (total, mean, out))
-    return mean.sum() / total.sum(), out.sum() / total.sum()
+    return np.array([total.sum(), np.sum(mean), np.sum(out)])
 
 
 @pytest.mark.parametrize(
@@ -163,15 +209,30 @@ def by_hand(k, n, *, never=False, failures=False):
         ([0, 5, 4], {"never": True}),
         ([0, 5, 4], {"failures": True}),
         ([0, 5, 5], {"never": True, "failures": True}),
+        ([2, 5, 4], {"centre": 1.5, "spread": 0.5}),
+        ([0, 5, 4], {"failures": True, "failing": 3.0}),
+        ([2, 5, 4], {"pending": (1.7, 0, 0)}),
+        ([0, 5, 4], {"failures": True, "pending": (0.4, 0, 1.2)}),
+        ([0, 0, 4], {"never": True, "failures": True, "pending": (2.5, 0.0, 0.0)}),
+        ([2, 5, 4], {"scatter": True}),
+        ([0, 5, 5], {"scatter": True, "never": True, "pending": (0.0, 1.4, 0.0)}),
     ],
 )
-def test_small_tables_agree_with_direct_integration(worked, options):
-    frame = pd.DataFrame({"pair": ["A", "B", "C"], "eggs": 5, "hatched": worked})
-    found = pooled(frame, groups=("pair",), **options).groups.set_index("name")
-    mean, gone = by_hand(worked, [5, 5, 5], **options)
-    assert found.loc["A", "mean"] == pytest.approx(mean, abs=0.004)
-    if options.get("never"):
-        assert found.loc["A", "p_never"] == pytest.approx(gone, abs=0.01)
+@pytest.mark.parametrize("eggs", [(5, 5, 5), (5, 0, 5)])
+def test_small_tables_agree_with_direct_integration(worked, options, eggs, monkeypatch):
+    worked = np.minimum(worked, eggs)
+    frame = pd.DataFrame({"pair": ["A", "B", "C"], "eggs": eggs, "hatched": worked})
+    frame["alive"] = options.get("pending", 0.0)
+    named = options | ({"pending": "alive"} if "pending" in options else {})
+    mean, gone = by_hand(worked, eggs, **options)
+    for method in ("quadrature", "importance sampling"):
+        found = pooled(frame, groups=("pair",), **named)
+        assert method in found.method
+        assert found.groups.loc[0, "mean"] == pytest.approx(mean, abs=0.004)
+        if options.get("never"):
+            assert found.groups.loc[0, "p_never"] == pytest.approx(gone, abs=0.01)
+        assert found.rates(pair="A").mean() == pytest.approx(mean, abs=0.012)
+        monkeypatch.setattr(sys.modules["analysis.rates.pooling.one_group"], "is_small", lambda model: False)
 
 
 def test_a_pair_that_is_never_fertile_is_not_drawn_to_the_others():
@@ -202,6 +263,31 @@ def test_clutches_of_no_eggs_tell_nothing(options):
     assert np.abs(one - other).max() < 0.01
 
 
+def test_trials_under_way_are_no_counts_and_no_clutch_lost_yet():
+    frame = pd.DataFrame({"pair": ["A", "B", "B"], "hatched": [3, 3, 0], "weaned": 0, "alive": [0.2, 0.0, 1.6]})
+    columns = ("hatched", "weaned", ("pair",))
+    found = pooled(frame, *columns, failures=True, pending="alive")
+    assert found.groups[["tried", "worked"]].to_numpy().tolist() == [[3, 0], [3, 0]]
+    assert found.groups["raw"].tolist() == [0.0, 0.0]
+    assert found.failed.index.tolist() == [1]  # A's young are not all lost yet
+    over = pooled(frame.assign(alive=0.0), *columns, failures=True, pending="alive")
+    pd.testing.assert_frame_equal(over.groups, pooled(frame, *columns, failures=True).groups)
+    assert (found.groups["mean"] > over.groups["mean"] + 0.05).all()
+
+
+@pytest.mark.parametrize("scatter", [False, True])
+@pytest.mark.parametrize("groups", [("pair",), ("pair", "cage")])
+def test_trials_under_way_and_scatter_change_no_digit_with_the_order_of_rows(groups, scatter):
+    rng = np.random.default_rng(1)
+    frame = clutches("failed").assign(alive=lambda rows: rng.random(len(rows)).round(3))
+    options = {"groups": groups, "failures": True, "pending": "alive", "scatter": scatter}
+    one, other = (pooled(rows, **options) for rows in (frame, frame.sample(frac=1, random_state=2)))
+    pd.testing.assert_frame_equal(one.groups, other.groups, check_exact=True)
+    assert np.array_equal(one.rates(pair="P05"), other.rates(pair="P05"))
+    assert (one.scatter is None) == (not scatter)
+    assert not scatter or np.array_equal(one.scatter, other.scatter)
+
+
 # -- the same answer, whatever the order and the names
 
 
@@ -230,13 +316,13 @@ def test_draws_agree_with_the_table(crossed):
 
 
 def test_another_spread_beforehand_is_a_fit_with_that_prior(crossed, monkeypatch):
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.posterior"], "SD_SCALE", 0.5)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.grid"], "SD_SCALE", 0.5)
     narrow = level(pooled(clutches("crossed")), "pair")["mean"]
     assert np.abs(crossed.under(0.5) - narrow).max() < 0.02
     assert np.abs(crossed.under(1.0) - narrow).max() > 0.03
 
 
-def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
+def test_beyond_sixty_effects_another_method_says_so_and_agrees(monkeypatch):
     rng = np.random.default_rng(4)
     pair, cage, eggs = np.arange(180) % 60, rng.integers(0, 20, 180), rng.integers(3, 6, 180)
     effects = 1.4 + rng.normal(0, 0.9, 60)[pair] + rng.normal(0, 0.5, 20)[cage]
@@ -244,7 +330,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
         {"pair": pair, "cage": cage, "eggs": eggs, "hatched": rng.binomial(eggs, 1 / (1 + np.exp(-effects)))}
     )
     exact = pooled(frame)
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.pooled_rates"], "is_large", lambda model: True)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.answer"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
     assert any("nested Laplace" in note for note in nested.notes), nested.notes
@@ -335,6 +421,11 @@ def test_nothing_at_all_and_missing_counts_are_said():
         ({"worked": "eggs", "tried": "hatched"}, "got 5 of 3"),
         ({"worked": "half"}, "whole numbers, got 2.5 of 5"),
         ({"worked": "less"}, "got -1 of 5"),
+        ({"pending": "alive"}, "missing: alive"),
+        ({"pending": "less"}, "less must be 0 or more, got -1"),
+        ({"centre": np.nan}, "centre must be a number, got nan"),
+        ({"spread": 0.0}, "spread must be above 0, got 0.0"),
+        ({"failing": -1.0}, "failing must be above 0, got -1.0"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_was_got(change, said):
