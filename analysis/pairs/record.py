@@ -73,7 +73,8 @@ class Record:
     its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a
     place or hand), place, kind (species, and season where there are several), species, season, laid_by, clutch, worked,
     tried, excluded (tried, but set aside), and pending (what its chicks still being reared, or gone before they were
-    weaned, have come through, together: a row of which none has ended has 0 tried). `clutches` is of all seasons, as `clutch_counts` gives it, with season.
+    weaned, have come through; a row of which none has ended yet has 0 tried). `clutches` is of all seasons, as
+    `clutch_counts` gives it, with season.
     """
 
     season: Season
@@ -85,7 +86,11 @@ class Record:
     @cached_property
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
-        options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
+        options: dict[str, dict[str, Any]] = {
+            FERTILE: {"never": True, "failures": True},
+            HATCH: {"failures": True},
+            WEAN: {"failures": True, "pending": "pending"},
+        }
         tried = {stage: rows[rows["tried"] + rows["pending"] > 0] for stage, rows in self.rows.items()}
         groups = {
             stage: ["pair", *(group for group in ("place", "kind") if len(set(rows[group])) > 1)]
