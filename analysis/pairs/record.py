@@ -91,7 +91,7 @@ class Record:
             HATCH: {"failures": True},
             WEAN: {"failures": True, "pending": "pending"},
         }
-        tried = {stage: rows[rows["tried"] + rows["pending"] > 0] for stage, rows in self.rows.items()}
+        tried = {stage: begun(rows) for stage, rows in self.rows.items()}
         groups = {
             stage: ["pair", *(group for group in ("place", "kind") if len(set(rows[group])) > 1)]
             for stage, rows in tried.items()
@@ -132,6 +132,11 @@ class Record:
         mine = self.birds.chicks[(self.birds.chicks[["pair", "reared_by"]] == pair).any(axis=1)]
         names = set(mine.loc[mine["season"] == season, "chick"])
         return [chick for chick in chicks if {chick, f"{chick} ({season})"} & names]
+
+
+def begun(rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows that say anything of a stage: something has ended, or is under way."""
+    return rows[rows["tried"] + rows["pending"] > 0]
 
 
 def read_record(season: Season) -> Record:
