@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN, Array, Record
+from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN, Array, Record, begun
 from analysis.rates import Pooled
 
 _COLUMNS = [
-    *("pair", "stage", "worked", "tried", "clutches", "excluded"),
+    *("pair", "stage", "worked", "tried", "clutches", "excluded", "pending"),
     *("mean", "low", "high", "typical", "p_low", "alone_in"),
 ]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
@@ -19,9 +19,9 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     """Hold each pair of this season against what is typical of its kind, at each stage.
 
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
-    without what is set aside; clutches (with anything tried); excluded (eggs or chicks set aside); mean, low, high of
-    the pair's own rate in a typical place; typical, of its kind; p_low, the probability that its rate is below the
-    typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
+    without what is set aside; clutches (with anything tried); excluded (eggs or chicks set aside); pending (what those
+    still being reared have come through, see `Record`); mean, low, high of the pair's own rate in a typical place;
+    typical, of its kind; p_low, the probability that its rate is below the typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
     together. Rates are NaN where there is no data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
@@ -40,9 +40,10 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
         "tried": int(tried["tried"].sum()),
         "clutches": tried.groupby(["season", "laid_by", "clutch"]).ngroups,
         "excluded": int(mine["excluded"].sum()),
+        "pending": float(mine["pending"].sum()),
         "alone_in": names.get("place", ""),
     }
-    if not (rows["tried"] > 0).any():
+    if begun(rows).empty:
         return counts
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
@@ -52,8 +53,7 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
 
 def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
     """A pair and its kind, and the place where it always was and no other ever; else it is drawn in a typical one."""
-    rows = record.rows[stage]
-    rows = rows[rows["tried"] > 0]
+    rows = begun(record.rows[stage])
     places = rows.loc[rows["pair"] == pair, "place"].unique()
     alone = len(places) == 1 and bool(places[0]) and (rows.loc[rows["place"] == places[0], "pair"] == pair).all()
     return {"pair": pair, "kind": _kind_of(record, pair, stage)} | ({"place": str(places[0])} if alone else {})
@@ -64,7 +64,7 @@ def _kind_of(record: Record, pair: str, stage: str) -> str:
     rows = record.rows[stage]
     birds = record.birds.pairs.set_index("pair")
     species = str(birds.loc[pair, "species"]) if pair in birds.index else ""
-    alike = rows[(rows["tried"] > 0) & (rows["species"] == species)]
+    alike = begun(rows[rows["species"] == species])
     alike = alike if len(alike) else rows[rows["pair"] == pair]
     if alike.empty:
         return species
@@ -136,8 +136,8 @@ def clutch_value(record: Record, pair: str) -> ClutchValue:
 def _weaning(record: Record, pair: str, draws: int) -> Array:
     """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet."""
     rows = record.rows[WEAN]
-    laid = rows[(rows["laid_by"] == pair) & (rows["tried"] + rows["excluded"] > 0)]
-    shares = laid.groupby("pair")["tried"].sum() + laid.groupby("pair")["excluded"].sum()
+    chicks = rows[["tried", "excluded", "pending"]].sum(axis=1)
+    shares = chicks[(rows["laid_by"] == pair) & (chicks > 0)].groupby(rows["pair"]).sum()
     shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
     parts = [share * record.draws(WEAN, pair=str(who), kind=kind) for who, share in shares.items()]

@@ -72,7 +72,9 @@ class Record:
     `season` is the one that was opened, `birds` the seasons joined by cock and hen, `excluded` what each sets aside, by
     its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a
     place or hand), place, kind (species, and season where there are several), species, season, laid_by, clutch, worked,
-    tried, and excluded (tried, but set aside). `clutches` is of all seasons, as `clutch_counts` gives it, with season.
+    tried, excluded (tried, but set aside), and pending (what its chicks still being reared, or gone before they were
+    weaned, have come through; a row of which none has ended yet has 0 tried). `clutches` is of all seasons, as
+    `clutch_counts` gives it, with season.
     """
 
     season: Season
@@ -87,9 +89,9 @@ class Record:
         options: dict[str, dict[str, Any]] = {
             FERTILE: {"never": True, "failures": True},
             HATCH: {"failures": True},
-            WEAN: {"failures": True},
+            WEAN: {"failures": True, "pending": "pending"},
         }
-        tried = {stage: rows[rows["tried"] > 0] for stage, rows in self.rows.items()}
+        tried = {stage: begun(rows) for stage, rows in self.rows.items()}
         groups = {
             stage: ["pair", *(group for group in ("place", "kind") if len(set(rows[group])) > 1)]
             for stage, rows in tried.items()
@@ -132,6 +134,11 @@ class Record:
         return [chick for chick in chicks if {chick, f"{chick} ({season})"} & names]
 
 
+def begun(rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows that say anything of a stage: something has ended, or is under way."""
+    return rows[rows["tried"] + rows["pending"] > 0]
+
+
 def read_record(season: Season) -> Record:
     """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
@@ -169,7 +176,7 @@ def _counts(birds: JoinedSeasons, *, parts: bool = False) -> pd.DataFrame:
 def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     """A stage of the eggs, credited to the pair that laid."""
     known = counts[counts[[worked, tried]].notna().all(axis=1)]
-    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0}
+    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0, "pending": 0.0}
     rows = known[["pair", "clutch", "cage", "species", "season"]].assign(laid_by=known["pair"], **done)
     return rows.assign(by=known["incubated_by"])
 
@@ -181,18 +188,21 @@ def _reared(birds: JoinedSeasons) -> pd.DataFrame:
         for name in birds.names["season"].unique()
     ]
     chicks = pd.concat([birds.chicks, *(frame for frame in counted if len(frame))], ignore_index=True)
-    ended = chicks[chicks["fate"].isin(["weaned", "lost"])]
     by = ["reared_by", "pair", "clutch", "cage", "species", "season"]
-    sums = ended.assign(weaned=ended["fate"] == "weaned").groupby(by, dropna=False)["weaned"].agg(["sum", "size"])
-    done = sums.astype(int).set_axis(["worked", "tried"], axis=1).reset_index().assign(excluded=0)
+    worked, ended = chicks["fate"] == "weaned", chicks["fate"].isin(["weaned", "lost"])
+    counts = {"worked": worked, "tried": ended, "pending": chicks["come_through"].fillna(0.0)}
+    told = chicks.assign(**counts)[ended | (counts["pending"] > 0)]
+    sums = told.groupby(by, dropna=False)[list(counts)].sum().astype({"worked": int, "tried": int})
+    done = sums.reset_index().assign(excluded=0)
     return done.rename(columns={"pair": "laid_by"}).assign(pair=done["reared_by"]).rename(columns={"reared_by": "by"})
 
 
 def _with_excluded(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
     """The rows of what is left, and how many of each were set aside; a row of which all was stays with none tried."""
-    by = [column for column in every if column not in ("worked", "tried", "excluded")]
-    rows = every.merge(left[[*by, "worked", "tried"]], on=by, how="left", suffixes=("_all", ""))
-    counts = rows[["worked", "tried"]].fillna(0).astype(int)
+    numbers = ["worked", "tried", "pending"]
+    by = [column for column in every if column not in (*numbers, "excluded")]
+    rows = every.merge(left[[*by, *numbers]], on=by, how="left", suffixes=("_all", ""))
+    counts = rows[numbers].fillna(0).astype({"worked": int, "tried": int})
     return rows[by].assign(**counts, excluded=rows["tried_all"] - counts["tried"])
 
 

@@ -67,10 +67,11 @@ def verdict(
     """Say what one pair's record allows to be said.
 
     Nothing is said of a first clutch, of one clutch at any stage, of fewer eggs than `limits` asks. A pair is asked
-    about where both hold at a stage: its counts are under `share` of what is typical of its kind, and it is more than
-    `sure_to_check` sure that its rate is below that, everything known of the aviary used. Only a pair that was checked,
-    and of whose eggs the same is more than `sure_to_part` sure apart from its place, may be advised to part. How a pair
-    rears is no reason to part it: its eggs can be given to others.
+    about where both hold at a stage: its counts, with what chicks still being reared have come through, are under
+    `share` of what is typical of its kind, and it is more than `sure_to_check` sure that its rate is below that,
+    everything known of the aviary used. Only a pair that was checked, and of whose eggs the same is more than
+    `sure_to_part` sure apart from its place, may be advised to part. How a pair rears is no reason to part it: its eggs
+    can be given to others.
 
     `rows` are the pair's of `stage_evidence`; `clutches` that ended, and `eggs` whose outcome is known, over all joined
     seasons; `with_others` is from `how_with_others`.
@@ -79,7 +80,8 @@ def verdict(
         return Verdict(NOT_ENOUGH, ())
     enough = rows[(rows["clutches"] >= limits.clutches) & (rows["tried"] >= _LEAST_TRIED)]
     lean = enough[enough["p_low"] >= limits.sure_to_check]
-    low = lean[lean["worked"] < limits.share * lean["typical"] * lean["tried"]]
+    worked, tried = (lean[name] + lean.get("pending", 0.0) for name in ("worked", "tried"))
+    low = lean[worked < limits.share * lean["typical"] * tried]
     if low.empty:
         return Verdict(WATCH if len(lean) else KEEP, tuple(lean["stage"]))
     stages = tuple(low["stage"])
