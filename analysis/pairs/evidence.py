@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Array, Record, begun
-from analysis.rates import Pooled
 
 _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending"),
@@ -93,11 +92,11 @@ class StageDraws:
         return self.rate * (1 - self.failing)
 
     @classmethod
-    def of(cls, fit: Pooled, rate: Array) -> "StageDraws":
-        """Put a rate beside what all clutches of its stage share."""
-        off = np.zeros(len(rate))
-        scatter = getattr(fit, "scatter", None)
-        return cls(rate, off if fit.failing is None else fit.failing, off if scatter is None else scatter)
+    def of(cls, record: Record, stage: str, rate: Array) -> "StageDraws":
+        """Put a rate beside what all clutches of its stage share, the draws those that stand together."""
+        fit, off, at = record.rates[stage], np.zeros(len(rate)), record.together[stage]
+        shared = (off if draws is None else draws for draws in (fit.failing, fit.scatter))
+        return cls(rate[at], *(draws[at] for draws in shared))
 
 
 @dataclass(frozen=True)
@@ -128,11 +127,11 @@ class ClutchValue:
 def clutch_value(record: Record, pair: str) -> ClutchValue:
     """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was."""
     intact, fertile, hatch = (
-        StageDraws.of(record.rates[stage], record.draws(stage, **_names(record, pair, stage)))
+        StageDraws.of(record, stage, record.draws(stage, **_names(record, pair, stage)))
         for stage in (INTACT, FERTILE, HATCH)
     )
     eggs = clutch_sizes(record, pair, len(fertile.rate)).mean
-    wean = StageDraws.of(record.rates[WEAN], _weaning(record, pair, len(eggs)))
+    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs)))
     return ClutchValue(eggs, intact, replace(fertile, rate=_of_whole(record, fertile.rate, intact.rate)), hatch, wean)
 
 
