@@ -21,8 +21,9 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
     without what is set aside; clutches (with anything tried); excluded (eggs or chicks set aside); pending (what those
     still being reared have come through, see `Record`); mean, low, high of the pair's own rate in a typical place;
-    typical, of its kind; p_low, the probability that its rate is below the typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
-    together. Rates are NaN where there is no data at all.
+    typical, of its kind; p_low, the probability that its rate is below the typical one; alone_in: the place where it
+    always was and no other was ever: mean, low, high and p_low are of the two together. Rates are NaN where there is no
+    data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
     rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]

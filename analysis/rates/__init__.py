@@ -2,7 +2,7 @@
 
 from analysis.rates.alive_at_age import kaplan_meier, losses_by_age, losses_by_cause
 from analysis.rates.clutches import clutch_counts, egg_path
-from analysis.rates.intervals import interval, trend
+from analysis.rates.intervals import clutch_intervals, interval, trend
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
 from analysis.rates.stages import chance_of_as_few, stage_rates
 from analysis.rates.survival_by import come_through, daily_survival, exposure, log_rank, survival_to
@@ -12,6 +12,7 @@ __all__ = [
     "Pooled",
     "chance_of_as_few",
     "clutch_counts",
+    "clutch_intervals",
     "come_through",
     "daily_survival",
     "egg_path",
