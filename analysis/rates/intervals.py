@@ -72,11 +72,11 @@ def interval(k: ArrayLike, n: ArrayLike, method: str = "wilson") -> tuple[Array,
     if np.any(worked > tried):
         first = np.argmax(np.ravel(worked > tried))
         raise ValueError(f"k is above n: {worked.flat[first]:g} of {tried.flat[first]:g}")
-    return _ends(worked, tried, method)
+    return part_interval(worked, tried, method)
 
 
-def _ends(worked: Array, tried: Array, method: str) -> tuple[Array, Array]:
-    """Low and high ends; counts may be parts of one."""
+def part_interval(worked: Array, tried: Array, method: str = "wilson") -> tuple[Array, Array]:
+    """The same of counts that are known to be sound, and may be parts of one."""
     from statsmodels.stats.proportion import proportion_confint
 
     safe = np.where(tried > 0, tried, 1.0)  # 0 of 0 would divide by zero; it is answered below
@@ -114,7 +114,7 @@ def clutch_intervals(counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     sums = each.groupby(level=0).sum()
     size = (each["tried"] ** 2).groupby(level=0).sum() / sums["tried"].where(sums["tried"] > 0)
     effect = (1 + (size - 1) * alike(counts)).clip(lower=1.0).fillna(1.0)
-    low, high = _ends(*(sums[name].to_numpy(float) / effect.to_numpy() for name in ("worked", "tried")), "wilson")
+    low, high = part_interval(*(sums[name].to_numpy(float) / effect.to_numpy() for name in ("worked", "tried")))
     return sums.assign(low=low, high=high)
 
 

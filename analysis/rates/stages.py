@@ -32,7 +32,7 @@ CREDITED_TO = {  # what each way of grouping is answerable for
     "incubated_by": ("hatch of fertile", "hatch of set"),
     "reared_by": (WEANED,),
 }
-RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside", "on_the_way"]
+RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside", "in_part"]
 
 
 def counted(numbers: Mapping[str, SupportsInt]) -> list[Finding]:
@@ -98,7 +98,7 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     by name, never by merit, stages in the order above: group (`by`, or "aviary"), name ("not written" where it is
     blank), stage, worked, tried (whole counts), rate (NaN where nothing was tried), low, high (`clutch_intervals`, how
     much alike clutches do being that of all `counts` or chicks), beside (what is in neither count: a finding, or
-    blank), on_the_way (how many chicks count in the rate by what they have come through).
+    blank), in_part (how many chicks count in the rate by what they have come through).
     """
     if by not in CREDITED_TO:
         raise ValueError(f"by is {by!r}; it must be one of {', '.join(map(str, CREDITED_TO))}")
@@ -110,7 +110,7 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     order = ["aviary"] if by is None else by_name(set().union(*(tally.index for tally in tallies.values())))
     rows = pd.MultiIndex.from_product([order, list(tallies)], names=["name", "stage"])  # what was never tried has none
     rates = pd.concat(tallies, names=["stage", "name"]).swaplevel().reindex(rows).reset_index()
-    numbers = {name: rates[name].fillna(0).astype(int) for name in ("worked", "tried", "on_the_way")}
+    numbers = {name: rates[name].fillna(0).astype(int) for name in ("worked", "tried", "in_part")}
     none = numbers["tried"] == 0  # 0 of 0 is no rate
     ends = {"rate": np.nan, "low": 0.0, "high": 1.0}
     likely = {name: rates[name].astype(float).mask(none, value) for name, value in ends.items()}
@@ -119,8 +119,25 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     ]
 
 
+def weaned_a_clutch(counts: pd.DataFrame, chicks: pd.DataFrame, rate: float) -> float:
+    """Chicks weaned for each clutch that has no egg still incubating: counted, or as many as it will about be.
+
+    A chick still being reared that has come through the share G of the danger is weaned with probability
+    rate ** (1 - G) from here on; chicks of clutches that still have eggs are left out with them. `counts` and `chicks`
+    as for `stage_rates`; `rate` is the aviary's, of weaning. NaN where no clutch is over, or chicks are being reared
+    and no rate is known.
+    """
+    open_ = (counts["incubating"] > 0).fillna(False).astype(bool)
+    still = pd.MultiIndex.from_frame(counts.loc[open_, ["pair", "clutch"]])
+    chicks = chicks[~pd.MultiIndex.from_frame(chicks[["pair", "clutch"]]).isin(still)]
+    reared = chicks[chicks["fate"] == "being reared"]
+    weaned = (chicks["fate"] == "weaned").sum() + (rate ** (1 - reared["come_through"])).sum()
+    known = (~open_).any() and (reared.empty or rate == rate)
+    return float(weaned / (~open_).sum()) if known else float("nan")
+
+
 def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
-    """Index name; worked, tried, rate and its ends, beside, on_the_way of one stage of the eggs."""
+    """Index name; worked, tried, rate and its ends, beside, in_part of one stage of the eggs."""
     worked, tried, base, incubating = EGG_STAGES[stage]
     known = counts[worked].notna() & counts[tried].notna()
     of_known = counts[[worked, tried, base, incubating]].astype("Float64").where(known, 0)
@@ -132,11 +149,11 @@ def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFra
         parts({"rates.still-incubating": still, "rates.not-known": rest})
         for still, rest in zip(sums["incubating"], open_, strict=True)
     ]
-    return _with_rate(sums, each.assign(clutch=clutches_of(counts)), names).assign(on_the_way=0)
+    return _with_rate(sums, each.assign(clutch=clutches_of(counts)), names).assign(in_part=0)
 
 
 def _weaning(chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
-    """Index name; worked, tried, rate and its ends, beside, on_the_way of weaning."""
+    """Index name; worked, tried, rate and its ends, beside, in_part of weaning."""
     worked, ended = chicks["fate"] == "weaned", chicks["fate"].isin(["weaned", "lost"])
     way = chicks["come_through"].astype(float).fillna(0.0) if "come_through" in chicks else pd.Series(0.0, chicks.index)
     each = pd.DataFrame({"worked": worked + way, "tried": ended + way, "clutch": clutches_of(chicks)})
@@ -147,7 +164,7 @@ def _weaning(chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
         for (fate, so_far), code in _OPEN.items()
     }
     sums["beside"] = [parts(row) for row in pd.DataFrame(told, index=sums.index).to_dict("records")]
-    return _with_rate(sums.assign(on_the_way=counted.groupby(names).sum()), each, names)
+    return _with_rate(sums.assign(in_part=counted.groupby(names).sum()), each, names)
 
 
 def _with_rate(sums: pd.DataFrame, each: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
