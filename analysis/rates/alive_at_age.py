@@ -37,7 +37,8 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
         A row a chick: entry_d, the age in days at which it was first under watch (0 for a chick
         hatched here, the age on arrival for one bought in); exit_d, the age at which it was lost or
         last seen; lost, True or False. Chicks still being reared, sold or weaned and gone are not lost.
-        And brood, where it is known, a label: chicks of one brood share a fate, see below.
+        And brood, where it is known, a label (blank: a chick of its own): chicks of one brood share
+        a fate, see below.
 
     Returns
     -------
@@ -89,8 +90,7 @@ def kaplan_meier(spans: pd.DataFrame) -> pd.DataFrame:
     se = np.where(survival > 0, curve["se"].ffill().fillna(0.0).to_numpy(dtype=float), np.nan)
     effect = 1.0
     if "brood" in spans:
-        _, brood = np.unique(spans["brood"].astype(str), return_inverse=True)
-        effect, se = _by_brood(entry, exit_, lost, brood, ages, se)
+        effect, se = _by_brood(entry, exit_, lost, spans["brood"], ages, se)
     low, high = _log_log(survival, se, at_risk / effect)
     return pd.DataFrame(
         {
@@ -132,18 +132,20 @@ def _steps(entry: Floats, exit_: Floats, lost: NDArray[np.bool_]) -> pd.DataFram
 
 
 def _by_brood(
-    entry: Floats, exit_: Floats, lost: NDArray[np.bool_], brood: NDArray[np.intp], ages: Floats, se: Floats
+    entry: Floats, exit_: Floats, lost: NDArray[np.bool_], brood: pd.Series, ages: Floats, se: Floats
 ) -> tuple[float, Floats]:
     """The effect that broods are thought to have, and the standard error at each age with broods taken as wholes."""
-    size = np.bincount(brood)
+    labels = named(brood).map(str) + [f" {at}" if one == NOT_WRITTEN else "" for at, one in enumerate(named(brood))]
+    brood_of = np.unique(labels.to_numpy(str), return_inverse=True)[1]
+    size = np.bincount(brood_of)
     effect, broods = 1 + (np.sum(size**2) / size.sum() - 1) * ALIKE, len(size)
-    of = brood[:, None] == np.arange(broods)
+    of = brood_of[:, None] == np.arange(broods)
     there = ((entry <= ages[:, None]) & (exit_ >= ages[:, None])).astype(float)
     gone = (lost & (exit_ == ages[:, None])).astype(float)
     at_risk, losses = (all_.sum(axis=1)[:, None] - all_ @ of for all_ in (there, gone))  # without each brood
     survival = np.cumprod(1 - losses / np.where(at_risk > 0, at_risk, 1.0), axis=0)
     left_out = (broods - 1) / broods * np.sum((survival - survival.mean(axis=1)[:, None]) ** 2, axis=1)
-    variance = (broods * left_out + WORTH * effect * se**2) / (broods + WORTH)
+    variance = ((broods - 1) * left_out + WORTH * effect * se**2) / (broods - 1 + WORTH)
     return effect, np.sqrt(np.maximum(variance, se**2))
 
 
