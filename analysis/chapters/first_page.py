@@ -123,7 +123,7 @@ def _rate(rate: pd.Series, words: Finding, none_yet: Finding) -> Number:
     if not rate["tried"]:
         return found("overview.none"), words, none_yet
     sure = Rates(float(rate["low"]), float(rate["high"]))
-    counts = {name: int(rate[name]) for name in ("worked", "tried", "in_part")}
+    counts: dict[str, Any] = {name: int(rate[name]) for name in ("worked", "tried", "in_part")}
     count = found("overview.count-and-interval", **counts, sure=sure)
     return found("overview.rate", rate=float(rate["rate"])), words, count
 

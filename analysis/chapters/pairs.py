@@ -95,7 +95,7 @@ def rates_note(rates: pd.DataFrame, beside: list[Finding]) -> list[Finding]:
 
 
 def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
-    """A row a name, a column a stage: `9 of 12, 75 % (40–93)`; `none yet` where nothing was tried.
+    """A row a name, a column a stage: `9 of 12, 75 % (38–94)`; `none yet` where nothing was tried.
 
     Chicks that count by how far they have come stand in it too: `3 of 5 and 12 in part, 88 % (63–97)`. A column
     `beside` says what is in neither count, such as chicks still being reared.

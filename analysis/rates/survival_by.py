@@ -28,8 +28,8 @@ DAILY = ["losses", "exposure_d", "daily", "se", "daily_low", "daily_high", "over
 def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, by: str | None = None) -> pd.DataFrame:
     """Share of chicks alive at an age (Kaplan–Meier), of all or by group; chicks that came late or left are heeded.
 
-    `spans` has a row a chick: entry_d, exit_d, lost, as for `kaplan_meier`; the column `by` (None: all together); brood,
-    where it is known, as for `kaplan_meier`; and fate: a chick "weaned" stays among the living up to age_d, however
+    `spans` has a row a chick: entry_d, exit_d, lost and, where it is known, brood, as for `kaplan_meier`; the column
+    `by` (None: all together); and fate, where it is known: a chick "weaned" stays among the living up to age_d, however
     early it was weaned.
 
     `age_d` is an age in days, one by species, or a column of spans. Where it differs from chick to chick, the curve is

@@ -123,8 +123,9 @@ def chick_spans(season: Season) -> pd.DataFrame:
     brood (a number, the same for the chicks of a clutch), nest (the pair that reared it, or that laid it where no pair
     did: chicks of one nest share a fate), place (the cage of the pair that reared it; the brooder, or hand, where no
     pair did), cage (of the pair that laid), room (of the place; the place itself where it is no cage), hatched_at,
-    came_on and out_on (days; a loss has the day it was found), fate, and wean_d, the age in days by which its species is weaned: the keeper's `wean_to_d`, or the latest age at which one
-    of it was weaned this season, or the keeper's `wean_from_d`; missing where none is known.
+    came_on and out_on (days; a loss has the day it was found), fate, and wean_d, the age in days by which its
+    species is weaned: the keeper's `wean_to_d`, or the latest age at which one of it was weaned this season, or the
+    keeper's `wean_from_d`; missing where none is known.
     """
     chicks = season.chicks[season.chicks["hatched_at"].notna()]
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
