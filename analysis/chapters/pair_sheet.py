@@ -131,8 +131,8 @@ def _stages(record: Record, pair: str) -> list[tuple[str, pd.DataFrame]]:
 def _row(name: str, laid: pd.DataFrame, *stages: pd.DataFrame) -> list[str]:
     eggs = laid["eggs"].sum(min_count=1)
     laid_eggs = _none() if pd.isna(eggs) else say("overview.number", n=int(eggs))
-    counts = [(int(rows["worked"].sum()), int(rows["tried"].sum())) for rows in stages]
-    said = [say("advice.count", worked=worked, tried=tried) if tried else _none() for worked, tried in counts]
+    counts = [rows[["worked", "tried", "in_part"]].sum().astype(int).to_dict() for rows in stages]
+    said = [say("advice.count-in-part", **of) if of["tried"] else _none() for of in counts]
     return [name, str(len(laid) or _none()), laid_eggs, *said]
 
 

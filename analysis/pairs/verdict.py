@@ -152,9 +152,12 @@ def evidence_found(rows: pd.DataFrame) -> Finding:
     stages = []
     for row in rows.to_dict("records"):
         facts = {"stage": found(_STAGE[row["stage"]]), "aside": row["excluded"]}
+        in_part = row.get("in_part", 0)
         if row["tried"] and not (row["stage"] == INTACT and row["worked"] == row["tried"]):
             counts = {name: row[name] for name in ("worked", "tried", "typical")}
-            stages.append(found("pairs.stage-known", **facts, **counts, likely=Rates(row["low"], row["high"])))
+            stages.append(
+                found("pairs.stage-known", **facts, **counts, in_part=in_part, likely=Rates(row["low"], row["high"]))
+            )
         elif row["excluded"]:
             stages.append(found("pairs.stage-none-left", **facts))
     return found("pairs.evidence", stages=stages) if stages else found("pairs.no-evidence")
@@ -201,6 +204,7 @@ def _below(row: dict[Any, Any]) -> Finding:
         "pairs.low-all-clear" if none else _LOW[stage],
         **{name: row[name] for name in ("worked", "tried", "clutches", "lost_in", "typical")},
         lost=row["tried"] - row["worked"],
+        in_part=row.get("in_part", 0),
         usual=1 - row["typical"],
         sure=found("pairs.nearly-sure", p=_NEARLY_SURE) if p > _NEARLY_SURE else found("pairs.sure", p=p),
     )
