@@ -215,8 +215,8 @@ def _failed_whole(record: Record, pair: str) -> Iterator[Finding]:
     for stage, code in _WHOLE.items():
         failed, rows = record.rates[stage].failed, record.rows[stage]
         for at, row in failed.iterrows():
-            if row["pair"] == pair and row["p_failed"] >= _LIKELY_WHOLE:
-                mine = rows.loc[at]
+            mine = rows.loc[at]  # one of which a chick lives has not failed whole, however few lived
+            if row["pair"] == pair and row["p_failed"] >= _LIKELY_WHOLE and not mine["in_part"]:
                 facts: dict[str, Any] = {name: str(mine[name]) for name in ("clutch", "season", "place")}
                 yield found(code, **facts, tried=int(row["tried"]), p_failed=float(row["p_failed"]))
 
