@@ -37,13 +37,19 @@ def test_numbers_of_the_first_page(open_logs):
     season = open_logs(pairs=PAIRS, hatches=hatches, losses="chick,found_on\nP1-1,2026-04-05\n")
     assert list(map(tuple, chapters.first_page.numbers(season)[0].data["items"])) == [
         ("4", "eggs laid", "1 clutch of 1 pair"),
+        # one clutch of four: Wilson of 3 of 4 over 1 + 3 · 0.3, see test_intervals
+        ("75 %", "hatched, of eggs with a known outcome", "3 of 4 · 95 %: 20–97"),
+        # one lost at four days; what two and three days old have come through is 0.2 of a chick each
         (
-            "75 %",
-            "hatched, of eggs with a known outcome",
-            "3 of 4 · 95 %: 30–95",
-        ),  # Wilson by statsmodels, see test_intervals
-        ("0 %", "weaned, of chicks weaned or lost", "0 of 1 · 95 %: 0–79"),
-        ("0", "chicks weaned", "0.0 for each clutch · 2 still being reared"),
+            "30 %",
+            "weaned; those still being reared count in part, by how far they have come",
+            "0 of 1 and 2 in part · 95 %: 3–88",
+        ),
+        (
+            "0",
+            "chicks weaned",
+            "about 0.8 for each clutch that is off its eggs, once all are reared · 2 still being reared",
+        ),
     ]
     assert in_words(season_line(season)) == "2 pairs · 1 clutch · 3 chicks"
 
@@ -123,7 +129,7 @@ def test_tables_of_rates_show_counts_and_intervals(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + eggs("P1", ["hatched"] * 3 + ["clear"]))
     rates = stage_rates(clutch_counts(season.eggs, season.clutches), season.chicks, by="pair")
     table = rates_table(rates, "pair")
-    assert table.loc[0, "showed fertile"] == "3 of 4, 75 % (30–95)"
+    assert table.loc[0, "showed fertile"] == "3 of 4, 75 % (20–97)"
     assert table.loc[0, "weaned"] == "none yet"
     assert table.loc[0, "beside"] == "3 being reared"
 

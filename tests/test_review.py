@@ -81,6 +81,41 @@ def test_what_a_record_allows_to_be_said(held, clutches, eggs, checked, elsewher
     assert verdict(held, clutches, eggs, LIMITS, checked=checked, with_others=elsewhere).advice == word
 
 
+def test_a_verdict_counts_what_chicks_still_being_reared_have_come_through():
+    # Of six that ended none was weaned; ten more have come through 8.4 of their danger: 8.4 of 14.4 is no 0 of 6.
+    held = rows(0.85, worked=0, tried=6, clutches=2, stage=WEAN)
+    asked = [verdict(one, 3, 12, LIMITS, checked=False, with_others="") for one in (held, held.assign(pending=8.4))]
+    assert [one.advice for one in asked] == [CHECK, WATCH]
+
+
+def test_the_record_knows_how_far_chicks_still_being_reared_have_come(open_logs):
+    # On 11 May: P1 lost one of four at three days, and three are 40 days old; P2's only one is 37; P3 has weaned two.
+    head = "pair,clutch,egg,outcome,hatched_at,chick,weaned_on\n"
+    hatches = "".join(f"P1,1,{n},hatched,2026-04-01,A{n},\n" for n in range(1, 5))
+    hatches += "P2,1,1,hatched,2026-04-04,B1,\n"
+    hatches += "".join(f"P3,1,{n},hatched,2026-03-01,D{n},2026-04-15\n" for n in (1, 2))
+    losses, weights = "chick,found_on\nA1,2026-04-04\n", "chick,weighed_at,weight\nB1,2026-05-11,80\n"
+    season = open_logs(pairs=four_pairs(), hatches=head + hatches, losses=losses, weights=weights)
+    record = read_record(season)
+    reared = record.rows[WEAN].set_index("pair")
+    assert reared[["worked", "tried", "in_part"]].to_numpy().tolist() == [[0, 1, 3], [0, 0, 1], [2, 2, 0]]
+    assert 2.9 < reared.loc["P1", "pending"] < 3
+    assert 0.9 < reared.loc["P2", "pending"] < 1
+    likely = record.rates[WEAN].groups.set_index(["group", "name"])
+    assert likely.loc[("pair", "P1"), ["worked", "tried"]].tolist() == [0, 1]
+    assert likely.loc[("pair", "P1"), "mean"] > 0.6  # three of four, and no 0 of 1
+    assert likely.loc[("pair", "P2"), "mean"] > 0.7
+    evidence = in_words(review_pairs(season, record).set_index("pair").loc["P1", "evidence"])
+    assert "weaned (as parents) 0 of 1 and 3 in part" in evidence
+    # The page of the pair and the table of all say the same rate and interval.
+    (sheet,) = chapters.pair_sheet.record(PairPages.of(season), "P1")
+    count, rate, *_ = (row[-1] for row in sheet.data["rows"])
+    (table,) = chapters.pairs.as_parents(season)
+    assert table.data["rows"][0] == ["P1", f"{count}, {rate}"]
+    assert count == "0 of 1 and 3 in part"
+    assert rate.startswith("75 % (")
+
+
 # -- the rules
 
 

@@ -1,11 +1,15 @@
+from datetime import timedelta
+
 import numpy as np
 import pandas as pd
 import pytest
 
+from analysis import open_season
 from analysis.logs.tables import OUTCOMES
 from analysis.names import DIED_IN_EGG, GONE, by_name
-from analysis.rates import clutch_counts, egg_path, interval, stage_rates
+from analysis.rates import clutch_counts, egg_path, interval, stage_rates, weaned_a_clutch
 from analysis.say import in_words
+from analysis.simulate import simulate_season
 from support import rows_as_read
 
 EGG = {"pair": "P01", "clutch": "1", "cage": "C1", "species": "cockatiel", "incubated_by": "P01"}
@@ -288,3 +292,75 @@ def test_more_chicks_than_hatched_eggs_do_not_bend_the_sums():
 def test_names_in_a_keepers_order():
     names = ["P10", "P9", "p1", "Ara", "not written", "7", "P01", "²x"]
     assert by_name(names) == ["7", "Ara", "P01", "p1", "P9", "P10", "²x", "not written"]
+
+
+def test_chicks_still_being_reared_count_by_how_far_they_have_come():
+    # Two weaned, one lost; 0.6 and 0.9 of the danger behind two that are being reared, 0.5 behind one that left.
+    young = chicks("weaned", "weaned", "lost", "being reared", "being reared", "left")
+    young = young.assign(come_through=[0, 0, 0, 0.6, 0.9, 0.5])
+    row = stage_rates(clutch_counts(NO_EGGS, NO_SHEET), young).set_index("stage").loc["weaned"]
+    assert (row["worked"], row["tried"], row["in_part"]) == (2, 3, 3)
+    assert row["rate"] == pytest.approx(4 / 5)
+    assert row["low"] < row["rate"] < row["high"]
+    assert in_words(row["beside"]) == (
+        "2 being reared (counted by how far they have come), 1 left (counted by how far they had come)"
+    )
+    without = stage_rates(clutch_counts(NO_EGGS, NO_SHEET), young.drop(columns="come_through")).set_index("stage")
+    assert without.loc["weaned", "rate"] == pytest.approx(2 / 3)
+    assert in_words(without.loc["weaned", "beside"]) == "2 being reared, 1 left"
+
+
+def test_where_none_has_ended_there_is_no_rate_however_far_they_have_come():
+    young = pd.concat([chicks("weaned", "lost", reared_by="hand"), chicks("being reared")]).assign(come_through=0.9)
+    young["come_through"] = [0, 0, 0.9]
+    rates = stage_rates(clutch_counts(NO_EGGS, NO_SHEET), young, by="reared_by").set_index("name")
+    assert rates.loc["P01", ["tried", "in_part", "low", "high"]].tolist() == [0, 0, 0, 1]
+    assert np.isnan(rates.loc["P01", "rate"])
+    assert in_words(rates.loc["P01", "beside"]) == "1 being reared"
+
+
+def test_chicks_of_one_clutch_are_taken_as_a_whole():
+    one, four = chicks("weaned", "weaned", "weaned", "lost"), chicks("weaned", "weaned", "weaned", "lost")
+    four["clutch"] = ["1", "2", "3", "4"]
+    ends = [
+        stage_rates(clutch_counts(NO_EGGS, NO_SHEET), young).set_index("stage").loc["weaned", ["low", "high"]].tolist()
+        for young in (one, four)
+    ]
+    assert ends[1] == np.ravel(interval(3, 4)).tolist()
+    assert ends[0][0] < ends[1][0] < ends[1][1] < ends[0][1]
+
+
+def test_weaned_a_clutch_by_hand():
+    laid = [eggs(("yes", "hatched"), ("no", "clear")), eggs(("no", "clear"), clutch="2")]
+    laid += [eggs(("yes", "hatched"), ("yes", "still incubating"), clutch="3")]
+    young = chicks("weaned", "being reared", "being reared").assign(come_through=[0, 0.5, 0.2])
+    young["clutch"] = ["1", "1", "3"]
+    # Clutch 3 still has an egg, so it and its chick are left out: 1 weaned and 0.64 ** 0.5 = 0.8, over two clutches.
+    assert weaned_a_clutch(clutch_counts(pd.concat(laid), NO_SHEET), young, 0.64) == pytest.approx(0.9)
+    ended = clutch_counts(pd.concat(laid[:2]), NO_SHEET)
+    assert weaned_a_clutch(ended, young[:1], np.nan) == 0.5
+    assert np.isnan(weaned_a_clutch(ended, young[:2], np.nan))
+    assert np.isnan(weaned_a_clutch(clutch_counts(laid[2], NO_SHEET), young, 0.64))
+
+
+def test_within_the_season_the_rate_is_about_what_it_will_be(tmp_path):
+    # Twelve pairs, one clutch in ten failing whole, 40 to 60 days after the first chick hatched, as it is printed.
+    printed, ends, counted = [], [], []
+    for seed in range(6):
+        truth = simulate_season(tmp_path / str(seed), seed, weighed_hand=0.0, weighed_nest=0.0)
+        first, end = truth.chicks["hatched_on"].min(), _weaning(open_season(tmp_path / str(seed)))
+        for day in (40, 50, 60):
+            now = _weaning(open_season(tmp_path / str(seed), up_to=first + timedelta(days=day)))
+            if now["tried"]:
+                printed.append([now["rate"], now["a_clutch"]])
+                ends.append([end["rate"], end["a_clutch"]])
+                counted.append([now["worked"] / now["tried"], now["worked"] / now["clutches"]])
+    assert len(printed) >= 15
+    assert np.mean(printed, axis=0) / np.mean(ends, axis=0) == pytest.approx([1, 1], abs=0.1)
+    assert (np.mean(counted, axis=0) < 0.67 * np.mean(ends, axis=0)).all()  # counts alone are a third too low
+
+
+def _weaning(season):
+    counts = clutch_counts(season.eggs, season.clutches)
+    row = stage_rates(counts, season.reared).set_index("stage").loc["weaned"].to_dict()
+    return row | {"a_clutch": weaned_a_clutch(counts, season.chicks, row["rate"]), "clutches": len(counts)}

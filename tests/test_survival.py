@@ -180,3 +180,46 @@ def test_losses_by_cause_by_hand():
         ["not written", 2, "?"],
     ]
     assert losses_by_cause(losses[:0]).empty
+
+
+# -- broods taken as wholes
+
+BROODS = spans(
+    *[(0, 3, True)] * 4,
+    *[(0, 40, False)] * 4,
+    *([(0, 5, True)] + [(0, 40, False)] * 3),
+    *([(0, 7, True), (0, 9, True)] + [(0, 40, False)] * 2),
+    *[(0, 40, False)] * 4,
+).assign(brood=np.repeat(["a", "b", "c", "d", "e"], 4))
+
+
+def test_the_error_by_brood_joins_the_jackknife_with_greenwoods():
+    # 13 of 20 lived. With broods of one size and nobody leaving early, leaving out each brood in turn is the cluster-
+    # robust variance (statsmodels, OLS of a constant). Greenwood's: 0.65 · 0.35 / 20; effect 1 + 3 · 0.3 = 1.9.
+    import statsmodels.api as sm
+
+    lived = (~BROODS["lost"]).astype(float)
+    by = {"groups": pd.factorize(BROODS["brood"])[0]}
+    robust = sm.OLS(lived, np.ones(20)).fit(cov_type="cluster", cov_kwds=by).bse.iloc[0] ** 2
+    greenwood = 0.65 * 0.35 / 20
+    got, alone = kaplan_meier(BROODS).iloc[-1], kaplan_meier(BROODS.drop(columns="brood")).iloc[-1]
+    assert got["survival"] == alone["survival"] == 0.65
+    assert alone["se"] ** 2 == pytest.approx(greenwood, abs=1e-12)
+    assert got["se"] ** 2 == pytest.approx((4 * robust + 8 * 1.9 * greenwood) / 12, abs=1e-12)
+    assert (got["low"] < alone["low"], got["high"] > alone["high"]) == (True, True)
+
+
+def test_broods_never_make_it_surer_and_chicks_of_no_known_brood_are_each_their_own():
+    even = spans(*([(0, 5, True)] + [(0, 40, False)] * 3) * 20).assign(brood=np.repeat(range(20), 4))  # all lose one
+    curve, alone = kaplan_meier(even), kaplan_meier(even.drop(columns="brood"))
+    assert (curve["se"] >= alone["se"] - 1e-12).all()
+    none, each = kaplan_meier(BROODS.assign(brood="")), kaplan_meier(BROODS.assign(brood=range(20)))
+    pd.testing.assert_frame_equal(none, each)
+    assert none["se"].iloc[-1] == pytest.approx(np.sqrt(0.65 * 0.35 / 20), rel=0.02)
+
+
+def test_none_lost_in_one_brood_says_less_than_none_lost_in_three():
+    three = spans(*[(0, 30, False)] * 3)
+    low = kaplan_meier(three.assign(brood="a"))["low"].iloc[-1]
+    assert low == pytest.approx(1 / (1 + 1.959964**2 * 1.6 / 3), abs=1e-6)  # Wilson of n of n is n / (n + z²)
+    assert low < kaplan_meier(three.assign(brood=[1, 2, 3]))["low"].iloc[-1] == float(interval(3, 3)[0])

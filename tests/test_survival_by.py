@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.rates import interval, kaplan_meier, log_rank, survival_to
+from analysis.rates import come_through, interval, kaplan_meier, log_rank, survival_to
 from analysis.say import in_words
 from analysis.season import chick_spans
 
@@ -174,3 +174,68 @@ def test_no_chicks_no_rows():
 def test_what_cannot_be_is_refused(age, by, says):
     with pytest.raises(ValueError, match=says):
         survival_to(BROODS, age, by=by)
+
+
+def alive_at(*ages, wean_d=100):
+    return pd.DataFrame({"entry_d": 0, "exit_d": list(ages), "lost": False})
+
+
+def test_before_any_loss_most_of_the_danger_is_thought_to_be_early():
+    # All under watch to the end: losses of mean age 1/7 · 48 days of 48 are 1 - exp(-a 48/7) of the way to a.
+    got = come_through(alive_at(100, *[100] * 10_000).assign(fate="weaned"), 100)
+    assert got[0] == pytest.approx(1, abs=1e-12)
+    watched = pd.concat([alive_at(*[100] * 10_000), alive_at(10, 25, 50)], ignore_index=True)
+    early = [(1 - np.exp(-(age + 1) / 100 * 48 / 7)) / (1 - np.exp(-1.01 * 48 / 7)) for age in (10, 25, 50)]
+    assert come_through(watched, 100)[-3:].tolist() == pytest.approx(early, abs=0.002)
+
+
+def test_many_losses_say_themselves_when_the_danger_is():
+    # Of 4,000 a quarter is lost at 5 days of 100, and a third of the rest at 50: H is 0.25 there, then 0.25 + 1/3.
+    ages = [*[5] * 1000, *[50] * 1000, *[100] * 2000]
+    spans = alive_at(*ages).assign(lost=[True] * 2000 + [False] * 2000)
+    got = come_through(pd.concat([spans, alive_at(4, 20, 60, 130)], ignore_index=True), 100)[-4:]
+    assert got.tolist() == pytest.approx([0, 0.25 / (0.25 + 1 / 3), 1, 1], abs=0.005)
+
+
+def test_what_was_come_through_elsewhere_is_not_counted_and_species_are_on_their_own_way():
+    hatched, came = alive_at(80, 40), alive_at(80, 80).assign(entry_d=[0, 30])
+    finch_beside_conure = come_through(hatched, pd.Series([100.0, 50.0]))
+    assert finch_beside_conure[0] == finch_beside_conure[1]
+    here, later = come_through(came, 100)
+    assert 0 < later < here / 4
+    assert come_through(hatched, pd.Series([100.0, np.nan])).tolist()[1] == 0
+    assert come_through(hatched[:0], 100).empty
+
+
+MID = "pair,clutch,egg,species,chick,hatched_at,weaned_on,left_on\n"
+
+
+def test_chicks_still_being_reared_know_how_far_they_have_come(open_logs):
+    rows = "P1,1,1,lory,K1,2026-04-01,2026-05-11,\nP1,1,2,lory,K2,2026-04-01,,\nP2,1,1,lory,K3,2026-05-02,,\n"
+    rows += "P2,1,2,lory,K4,2026-05-02,,2026-05-12\nP2,1,3,lory,K5,,,\nP2,1,4,lory,K6,2026-05-20,,\n"
+    season = open_logs(hatches=MID + rows, losses="chick,found_on\nK6,2026-05-22\n")
+    come = season.chicks.set_index("chick")["come_through"]
+    assert come[["K1", "K5", "K6"]].tolist() == [0, 0, 0]  # weaned; of no known age; lost
+    assert come["K2"] == pytest.approx(1)  # 51 days, past the 40 at which the first was weaned
+    assert 0.1 < come["K4"] < come["K3"] < 1  # ten days, when it left, and twenty
+
+
+def test_where_nobody_is_written_as_weaned_or_lost_silence_is_no_sign_of_life(open_logs):
+    logs = {"weights": "chick,weighed_at,weight\nK1,2026-06-20,90\n"}
+    assert not open_logs(hatches=MID + "P1,1,1,lory,K1,2026-04-01,,\n", **logs).chicks["come_through"].any()
+
+
+@pytest.mark.parametrize(
+    ("species", "log", "half_d"),
+    [("lory", "", 22.5), ("cockatiel", "", 29.75), ("lory", "species,wean_from_d,wean_to_d\nLory,50,70\n", 30)],
+)
+def test_the_way_to_weaning_is_the_keepers_else_what_was_read_else_practice(open_logs, species, log, half_d):
+    # Half of the way is 22.5 days of 45 (practice), 29.75 of the middle of 42 to 77 (read), 30 of the keeper's 60.
+    def come(days):
+        rows = f"P1,1,1,{species},K1,2026-04-01,,\nP1,1,2,{species},K2,2026-04-01,,\n"
+        last = pd.Timestamp("2026-04-01") + pd.Timedelta(days=days)
+        logs = {"losses": "chick,found_on\nK2,2026-04-02\n", "weights": f"chick,weighed_at,weight\nK1,{last:%F},9\n"}
+        return open_logs(hatches=MID + rows, **logs, **({"species": log} if log else {})).chicks["come_through"][0]
+
+    assert come(int(np.floor(2 * half_d)) - 1) < 1
+    assert come(int(np.ceil(2 * half_d))) == pytest.approx(1)

@@ -9,7 +9,7 @@ from analysis.chapters.logs import withheld
 from analysis.chapters.pairs import NONE_ENDED
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
-from analysis.names import NOT_WRITTEN, by_name
+from analysis.names import NOT_WRITTEN, by_name, named
 from analysis.pairs.fitness import IN_SHORT
 from analysis.pairs.next_season import CAUTION, most_in_hand
 from analysis.pairs.of_season import (
@@ -90,6 +90,8 @@ def _pictures(judged: Pairs, group: str, names: list[str], points: Finding) -> l
         mine = fit.groups[fit.groups["group"] == group].set_index("name").reindex(names)
         likely = mine.rename(columns={"mean": "rate"}).assign(stage=stage).reset_index()
         parts.append(likely.fillna({"worked": 0, "tried": 0}).astype({"worked": int, "tried": int})[_LIKELY])
+    if any(judged.record.rows[stage]["in_part"].any() for stage in rates):
+        points = found("overview.sentences", parts=[points, found("chapters.rates-in-part")])
     typical = pd.DataFrame({"stage": list(rates), "rate": [fit.typical["mean"] for fit in rates.values()]})
     pages = [names[at : at + _A_PICTURE] for at in range(0, len(names), _A_PICTURE)]
     table = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=_LIKELY)
@@ -135,10 +137,16 @@ def _both_ways(judged: Pairs) -> pd.DataFrame:
     events = judged.record.excluded[judged.record.this_season].events
     both = without_events(judged.season.chicks, events, by="reared_by")
     both = both[both["tried"] > both["tried_without"]]
+    reared = judged.season.chicks.groupby(named(judged.season.chicks["reared_by"]))["come_through"]
+    come, in_part = (
+        [of[name] for name in both["name"]] for of in (reared.sum(), reared.agg(lambda one: (one > 0).sum()))
+    )
     with_them, without = (
         [
-            say("advice.count-and-rate", worked=k, tried=n, rate=k / n) if n else say("advice.none-left")
-            for k, n in zip(both[f"worked{end}"], both[f"tried{end}"], strict=True)
+            say("advice.count-and-rate", worked=k, tried=n, in_part=m, rate=(k + g) / (n + g))
+            if n
+            else say("advice.none-left")
+            for k, n, g, m in zip(both[f"worked{end}"], both[f"tried{end}"], come, in_part, strict=True)
         ]
         for end in ("", "_without")
     )

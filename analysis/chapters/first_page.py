@@ -12,7 +12,7 @@ from analysis.day import round as day_round
 from analysis.day.round import Round
 from analysis.finding import Finding, Rates, Words, found
 from analysis.pairs.of_season import Pairs
-from analysis.rates import clutch_counts, egg_path, stage_rates
+from analysis.rates import clutch_counts, egg_path, stage_rates, weaned_a_clutch
 from analysis.rates.stages import EGG_STAGES, WEANED
 from analysis.say import heads, say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
@@ -81,11 +81,20 @@ def numbers(season: Season) -> list[Any]:
     rates = stage_rates(counts, season.reared).set_index("stage")
     eggs_known = len(counts) > 0 and hatching_known(season)
     items = _of_eggs(counts, rates) if eggs_known else _without_eggs(season, counts)
-    items.append(_rate(rates.loc[WEANED], found("overview.weaned-rate"), found("overview.none-ended")))
+    words = found("overview.weaned-so-far" if rates.loc[WEANED, "in_part"] else "overview.weaned-rate")
+    items.append(_rate(rates.loc[WEANED], words, found("overview.none-ended")))
     weaned, reared = (int((season.chicks["fate"] == fate).sum()) for fate in ("weaned", "being reared"))
-    each = found("overview.each-clutch", number=weaned / len(counts)) if eggs_known and len(season.chicks) else ""
+    each = _each_clutch(season, counts, float(rates.loc[WEANED, "rate"])) if eggs_known and len(season.chicks) else ""
     beside = found("overview.line", parts=[each, found("overview.still-reared", n=reared) if reared else ""])
     return [show.numbers(*items, (_number(weaned), found("overview.chicks-weaned"), beside))]
+
+
+def _each_clutch(season: Season, counts: pd.DataFrame, rate: float) -> Words:
+    """Chicks weaned for each clutch: counted where all is over, else as many as it will about be."""
+    under_way = (season.chicks["fate"] == "being reared").any() or (counts["incubating"] > 0).any()
+    number = weaned_a_clutch(counts, season.chicks, rate)
+    code = "overview.each-clutch-so-far" if under_way else "overview.each-clutch"
+    return found(code, number=number) if number == number else ""
 
 
 def _of_eggs(counts: pd.DataFrame, rates: pd.DataFrame) -> list[Number]:
@@ -114,7 +123,8 @@ def _rate(rate: pd.Series, words: Finding, none_yet: Finding) -> Number:
     if not rate["tried"]:
         return found("overview.none"), words, none_yet
     sure = Rates(float(rate["low"]), float(rate["high"]))
-    count = found("overview.count-and-interval", worked=int(rate["worked"]), tried=int(rate["tried"]), sure=sure)
+    counts: dict[str, Any] = {name: int(rate[name]) for name in ("worked", "tried", "in_part")}
+    count = found("overview.count-and-interval", **counts, sure=sure)
     return found("overview.rate", rate=float(rate["rate"])), words, count
 
 

@@ -24,7 +24,8 @@ from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Record, tells
 from analysis.pairs.verdict import ADVICE, Limits, exclusions, not_joined
-from analysis.rates import interval
+from analysis.rates import clutch_intervals
+from analysis.rates.stages import clutches_of
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
@@ -100,7 +101,7 @@ def _enough(pages: PairPages, pair: str) -> bool:
 def record(pages: PairPages, pair: str) -> list[Any]:
     """Show the record over the joined seasons, stage by stage, beside what is typical of its kind.
 
-    A row a season, all seasons, the rate over them with its 95 % interval (Wilson), what is likely, what is typical.
+    A row a season, all seasons, the rate over them with its 95 % interval, what is likely, what is typical.
     """
     pair, record = pair_named(pages.season, pair), pages.judged.record
     laid = record.clutches[record.clutches["pair"] == pair]
@@ -114,7 +115,7 @@ def record(pages: PairPages, pair: str) -> list[Any]:
     table = [_row(name, *(rows[rows["season"] == name] for rows in (laid, *stages))) for name in seasons]
     if len(table) > 1:
         table.append(_row(say("advice.all-seasons"), laid, *stages))
-    table.append([say("advice.rate"), "", "", *map(_rate, stages)])
+    table.append([say("advice.rate"), "", "", *(_rate(record.rows[stage], pair) for stage, _ in told)])
     names = heads("season", "clutches", "eggs-laid", *(_HEADS[stage] for stage, _ in told))
     shown = pd.DataFrame([*table, *_beside(pages, pair, [stage for stage, _ in told])], columns=names)
     caption, note = found("chapters.record-caption"), _record_note(pages, pair)
@@ -130,8 +131,8 @@ def _stages(record: Record, pair: str) -> list[tuple[str, pd.DataFrame]]:
 def _row(name: str, laid: pd.DataFrame, *stages: pd.DataFrame) -> list[str]:
     eggs = laid["eggs"].sum(min_count=1)
     laid_eggs = _none() if pd.isna(eggs) else say("overview.number", n=int(eggs))
-    counts = [(int(rows["worked"].sum()), int(rows["tried"].sum())) for rows in stages]
-    said = [say("advice.count", worked=worked, tried=tried) if tried else _none() for worked, tried in counts]
+    counts = [rows[["worked", "tried", "in_part"]].sum().astype(int).to_dict() for rows in stages]
+    said = [say("advice.count-in-part", **of) if of["tried"] else _none() for of in counts]
     return [name, str(len(laid) or _none()), laid_eggs, *said]
 
 
@@ -139,12 +140,15 @@ def _none() -> str:
     return say("overview.none")
 
 
-def _rate(rows: pd.DataFrame) -> str:
-    worked, tried = (int(rows[name].sum()) for name in ("worked", "tried"))
-    if not tried:
+def _rate(rows: pd.DataFrame, pair: str) -> str:
+    """The rate of a pair, its clutches taken as wholes; how much alike clutches do, all `rows` of the stage say."""
+    mine = rows["pair"] == pair
+    if not rows.loc[mine, "tried"].sum():
         return _none()
-    low, high = interval(worked, tried)
-    return _with_interval(worked / tried, float(low), float(high))
+    each = rows[["worked", "tried"]].add(rows["pending"], axis=0)
+    each["clutch"] = clutches_of(rows.assign(pair=rows["laid_by"]))
+    of_pair = clutch_intervals(each, mine.map({True: pair, False: ""})).loc[pair]
+    return _with_interval(of_pair["worked"] / of_pair["tried"], of_pair["low"], of_pair["high"])
 
 
 def _with_interval(rate: float, low: float, high: float) -> str:
@@ -170,7 +174,8 @@ def _record_note(pages: PairPages, pair: str) -> Finding:
     alone = evidence[evidence["alone_in"] != ""].groupby("alone_in", sort=False)["stage"].agg(list)
     aside = evidence.set_index("stage")["excluded"]
     out = [found(code, n=int(aside[stage])) for stage, code in _ASIDE.items() if aside[stage]]
-    parts = [found("advice.note-weaned")]
+    parts = [found("advice.note-weaned"), found("advice.note-clutches")]
+    parts += [found("advice.note-in-part")] if evidence["pending"].any() else []
     if _enough(pages, pair):
         parts.append(found("advice.note-likely"))
         for place, stages in alone.items():

@@ -82,20 +82,29 @@ def _shown(rates: pd.DataFrame, who: str, caption: Finding, name: str) -> Any:
         for row in table.to_dict("records")
         if row["beside"]
     ]
-    note = [found("chapters.rates-note"), *([found("chapters.beside-rates", beside=beside)] if beside else [])]
-    return show.table(table.drop(columns="beside"), caption=caption, note=in_words(note), name=name)
+    return show.table(
+        table.drop(columns="beside"), caption=caption, note=in_words(rates_note(rates, beside)), name=name
+    )
+
+
+def rates_note(rates: pd.DataFrame, beside: list[Finding]) -> list[Finding]:
+    """What the cells of `rates_table` say, and what stands beside them."""
+    note = [found("chapters.rates-note")]
+    note += [found("chapters.rates-in-part")] if rates["in_part"].any() else []
+    return note + ([found("chapters.beside-rates", beside=beside)] if beside else [])
 
 
 def rates_table(rates: pd.DataFrame, who: str) -> pd.DataFrame:
-    """A row a name, a column a stage: `9 of 12, 75 % (47–91)`; `none yet` where nothing was tried.
+    """A row a name, a column a stage: `9 of 12, 75 % (38–94)`; `none yet` where nothing was tried.
 
-    A column `beside` says what is in no rate, such as chicks still being reared.
+    Chicks that count by how far they have come stand in it too: `3 of 5 and 12 in part, 88 % (63–97)`. A column
+    `beside` says what is in neither count, such as chicks still being reared.
     """
     cells = [
-        say("overview.rate-cell", worked=r.worked, tried=r.tried, rate=r.rate, sure=Rates(float(r.low), float(r.high)))
-        if r.tried
-        else say("overview.none-yet")
-        for r in rates.itertuples()
+        say("overview.rate-cell", **facts, sure=Rates(low, high)) if facts["tried"] else say("overview.none-yet")
+        for facts, low, high in zip(
+            rates[["worked", "tried", "in_part", "rate"]].to_dict("records"), rates["low"], rates["high"], strict=True
+        )
     ]
     long = pd.DataFrame({who: rates["name"], "stage": rates["stage"], "cell": cells})
     wide = long.pivot_table(index=who, columns="stage", values="cell", aggfunc="first", sort=False)

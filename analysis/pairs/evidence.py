@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Array, Record, begun
 
 _COLUMNS = [
-    *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending"),
+    *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending", "in_part"),
     *("mean", "low", "high", "typical", "p_low", "alone_in"),
 ]
 _CLUTCH = ["season", "laid_by", "clutch"]
@@ -20,10 +20,10 @@ def stage_evidence(record: Record) -> pd.DataFrame:
 
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
     without what is set aside; clutches (with anything tried); lost_in (clutches in which not all worked); excluded
-    (eggs or chicks set aside); pending (what those still being reared have come through, see `Record`); mean, low, high
-    of the pair's own rate in a typical place; typical, of its kind; p_low, the probability that its rate is below the
-    typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
-    together. Rates are NaN where there is no data at all.
+    (eggs or chicks set aside); pending and in_part (what those still being reared have come through, and how many they
+    are, see `Record`); mean, low, high of the pair's own rate in a typical place; typical, of its kind; p_low, the
+    probability that its rate is below the typical one; alone_in: the place where it always was and no other was ever:
+    mean, low, high and p_low are of the two together. Rates are NaN where there is no data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
     rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]
@@ -43,6 +43,7 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
         "lost_in": tried[tried["worked"] < tried["tried"]].groupby(_CLUTCH).ngroups,
         "excluded": int(mine["excluded"].sum()),
         "pending": float(mine["pending"].sum()),
+        "in_part": int(mine["in_part"].sum()),
         "alone_in": names.get("place", ""),
     }
     if begun(rows).empty:

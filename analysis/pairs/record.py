@@ -76,9 +76,9 @@ class Record:
     had shown fertile, at that; an egg that was left is lost at the first if nobody knows whether it was fertile, else
     at the hatch. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a
     place or hand), place, kind (species, and season where there are several), species, season, laid_by, clutch, worked,
-    tried, excluded (tried, but set aside), and pending (what its chicks still being reared, or gone before they were
-    weaned, have come through; a row of which none has ended yet has 0 tried). `clutches` is of all seasons, as
-    `clutch_counts` gives it, with season.
+    tried, excluded (tried, but set aside), and in_part and pending (how many chicks are still being reared, or left
+    before they were weaned, and what they have come through; a row of which none has ended yet has 0 tried). `clutches`
+    is of all seasons, as `clutch_counts` gives it, with season.
     """
 
     season: Season
@@ -205,7 +205,8 @@ def _counts(birds: JoinedSeasons, *, parts: bool = False) -> pd.DataFrame:
 def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     """A stage of the eggs, credited to the pair that laid."""
     known = counts[counts[[worked, tried]].notna().all(axis=1)]
-    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0, "pending": 0.0}
+    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0}
+    done |= {"pending": 0.0, "in_part": 0}
     rows = known[["pair", "clutch", "cage", "species", "season"]].assign(laid_by=known["pair"], **done)
     return rows.assign(by=known["incubated_by"])
 
@@ -219,19 +220,20 @@ def _reared(birds: JoinedSeasons) -> pd.DataFrame:
     chicks = pd.concat([birds.chicks, *(frame for frame in counted if len(frame))], ignore_index=True)
     by = ["reared_by", "pair", "clutch", "cage", "species", "season"]
     worked, ended = chicks["fate"] == "weaned", chicks["fate"].isin(["weaned", "lost"])
-    counts = {"worked": worked, "tried": ended, "pending": chicks["come_through"].fillna(0.0)}
-    told = chicks.assign(**counts)[ended | (counts["pending"] > 0)]
-    sums = told.groupby(by, dropna=False)[list(counts)].sum().astype({"worked": int, "tried": int})
+    pending = chicks["come_through"].fillna(0.0)
+    counts = {"worked": worked, "tried": ended, "in_part": pending > 0, "pending": pending}
+    told = chicks.assign(**counts)[ended | (pending > 0)]
+    sums = told.groupby(by, dropna=False)[list(counts)].sum().astype(dict.fromkeys(["worked", "tried", "in_part"], int))
     done = sums.reset_index().assign(excluded=0)
     return done.rename(columns={"pair": "laid_by"}).assign(pair=done["reared_by"]).rename(columns={"reared_by": "by"})
 
 
 def _with_excluded(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
     """The rows of what is left, and how many of each were set aside; a row of which all was stays with none tried."""
-    numbers = ["worked", "tried", "pending"]
+    numbers = ["worked", "tried", "in_part", "pending"]
     by = [column for column in every if column not in (*numbers, "excluded")]
     rows = every.merge(left[[*by, *numbers]], on=by, how="left", suffixes=("_all", ""))
-    counts = rows[numbers].fillna(0).astype({"worked": int, "tried": int})
+    counts = rows[numbers].fillna(0).astype(dict.fromkeys(numbers[:-1], int))
     return rows[by].assign(**counts, excluded=rows["tried_all"] - counts["tried"])
 
 

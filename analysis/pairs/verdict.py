@@ -160,9 +160,12 @@ def evidence_found(rows: pd.DataFrame) -> Finding:
         facts = {"stage": found(_STAGE[row["stage"]]), "aside": row["excluded"]}
         if not tells(row["stage"], rows[rows["stage"] == row["stage"]]):
             continue
+        in_part = row.get("in_part", 0)
         if row["tried"]:
             counts = {name: row[name] for name in ("worked", "tried", "typical")}
-            stages.append(found("pairs.stage-known", **facts, **counts, likely=Rates(row["low"], row["high"])))
+            stages.append(
+                found("pairs.stage-known", **facts, **counts, in_part=in_part, likely=Rates(row["low"], row["high"]))
+            )
         elif row["excluded"]:
             stages.append(found("pairs.stage-none-left", **facts))
     return found("pairs.evidence", stages=stages) if stages else found("pairs.no-evidence")
@@ -209,6 +212,7 @@ def _below(row: dict[Any, Any]) -> Finding:
         "pairs.low-all-clear" if none else _LOW[stage],
         **{name: row[name] for name in ("worked", "tried", "clutches", "lost_in", "typical")},
         lost=row["tried"] - row["worked"],
+        in_part=row.get("in_part", 0),
         usual=1 - row["typical"],
         sure=found("pairs.nearly-sure", p=_NEARLY_SURE) if p > _NEARLY_SURE else found("pairs.sure", p=p),
     )
@@ -219,8 +223,8 @@ def _failed_whole(record: Record, pair: str) -> Iterator[Finding]:
     for stage, code in _WHOLE.items():
         failed, rows = record.rates[stage].failed, record.rows[stage]
         for at, row in failed.iterrows():
-            if row["pair"] == pair and row["p_failed"] >= _LIKELY_WHOLE:
-                mine = rows.loc[at]
+            mine = rows.loc[at]  # one of which a chick lives has not failed whole, however few lived
+            if row["pair"] == pair and row["p_failed"] >= _LIKELY_WHOLE and not mine["in_part"]:
                 facts: dict[str, Any] = {name: str(mine[name]) for name in ("clutch", "season", "place")}
                 yield found(code, **facts, tried=int(row["tried"]), p_failed=float(row["p_failed"]))
 

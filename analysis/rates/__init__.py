@@ -2,9 +2,9 @@
 
 from analysis.rates.alive_at_age import kaplan_meier, losses_by_age, losses_by_cause
 from analysis.rates.clutches import clutch_counts, egg_path
-from analysis.rates.intervals import interval, trend
+from analysis.rates.intervals import clutch_intervals, interval, trend
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
-from analysis.rates.stages import chance_of_as_few, stage_rates
+from analysis.rates.stages import chance_of_as_few, stage_rates, weaned_a_clutch
 from analysis.rates.survival_by import come_through, daily_survival, exposure, log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
 
@@ -12,6 +12,7 @@ __all__ = [
     "Pooled",
     "chance_of_as_few",
     "clutch_counts",
+    "clutch_intervals",
     "come_through",
     "daily_survival",
     "egg_path",
@@ -27,5 +28,6 @@ __all__ = [
     "stage_rates",
     "survival_to",
     "trend",
+    "weaned_a_clutch",
     "without_events",
 ]

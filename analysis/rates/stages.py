@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
-from analysis.names import FATES, by_name, named
-from analysis.rates.intervals import interval
+from analysis.names import by_name, named
+from analysis.rates.intervals import clutch_intervals
 
 # stage: what worked, of what, out of which eggs, how many of those are still incubating
 EGG_STAGES = {
@@ -17,6 +17,13 @@ EGG_STAGES = {
     "hatch of set": ("hatched", "ended", "eggs", "incubating"),
 }
 WEANED = "weaned"
+# fate of a chick that has not ended, whether it counts by what it has come through: what it is called beside the rate
+_OPEN = {
+    ("being reared", True): "rates.being-reared-so-far",
+    ("being reared", False): "rates.being-reared",
+    ("left", True): "rates.left-so-far",
+    ("left", False): "rates.left",
+}
 CREDITED_TO = {  # what each way of grouping is answerable for
     None: (*EGG_STAGES, WEANED),
     "pair": (*EGG_STAGES, WEANED),
@@ -25,7 +32,7 @@ CREDITED_TO = {  # what each way of grouping is answerable for
     "incubated_by": ("hatch of fertile", "hatch of set"),
     "reared_by": (WEANED,),
 }
-RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside"]
+RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside", "in_part"]
 
 
 def counted(numbers: Mapping[str, SupportsInt]) -> list[Finding]:
@@ -58,26 +65,40 @@ def chance_of_as_few(k: int, n: int, k_other: int, n_other: int) -> float:
     return float(fisher_exact(table, alternative="less").pvalue)
 
 
+def clutches_of(frame: pd.DataFrame) -> pd.Series:
+    """A label for the clutch of each row, by season, pair and clutch; a row that does not say is one of its own."""
+    by = frame.reindex(columns=["season", "pair", "clutch"]).astype(object)
+    blank = (by[["pair", "clutch"]].isna() | (by[["pair", "clutch"]] == "")).any(axis=1)
+    labels = by.groupby(list(by), sort=False, dropna=False).ngroup()
+    return labels.mask(blank, -1 - pd.Series(range(len(frame)), index=frame.index))
+
+
 def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = None) -> pd.DataFrame:
-    """Rate of every stage with its count and its 95 % interval (Wilson), each on its own denominator.
+    """Rate of every stage with its count and its 95 % interval, clutches taken as wholes, each on its own denominator.
 
     =================  ==========================================================================
     showed fertile     eggs that showed fertile / eggs whose answer is known
     hatch of fertile   hatched / eggs that showed fertile and whose outcome is known
     hatch of set       hatched / eggs laid whose outcome is known
-    weaned             weaned / (weaned + lost); chicks still being reared stand beside it, and while
-                       there are many of them it leans towards the early losses
+    weaned             weaned / (weaned + lost), and in both, chicks still being reared and those that left before
+                       they were weaned, each as what it has come through (see `come_through`)
     =================  ==========================================================================
+
+    A loss counts at once and a chick that lives only weeks later, so counts alone lean towards the early losses while
+    chicks are being reared; with what these have come through, the rate is on any day about what it will be. Where
+    none of a group is weaned or lost yet it has no rate.
 
     Each stage is credited to who did it, so the groups are never to be read as one table: "pair" is the pair as layers
     (its last stage is what became of the chicks it laid, whoever reared them), "incubated_by" has the hatch alone,
     "reared_by" the weaning alone. Clear is not infertile: it says what candling showed.
 
     `counts` is from `clutch_counts`, with ``parts=True`` for "incubated_by" and "cage", where clutches were split;
-    `chicks` has a row a chick: pair, cage, species, reared_by, fate. `by` is None (the whole aviary) or one of these
-    columns; another is a ValueError. Returns a row a name and stage; names by name, never by merit, stages in the order
-    above: group (`by`, or "aviary"), name ("not written" where it is blank), stage, worked, tried, rate (NaN where
-    nothing was tried), low, high, beside (what is counted in neither: a finding, or blank).
+    `chicks` has a row a chick: pair, clutch, cage, species, reared_by, fate, and come_through where it is known. `by`
+    is None (the whole aviary) or one of these columns; another is a ValueError. Returns a row a name and stage; names
+    by name, never by merit, stages in the order above: group (`by`, or "aviary"), name ("not written" where it is
+    blank), stage, worked, tried (whole counts), rate (NaN where nothing was tried), low, high (`clutch_intervals`, how
+    much alike clutches do being that of all `counts` or chicks), beside (what is in neither count: a finding, or
+    blank), in_part (how many chicks count in the rate by what they have come through).
     """
     if by not in CREDITED_TO:
         raise ValueError(f"by is {by!r}; it must be one of {', '.join(map(str, CREDITED_TO))}")
@@ -89,34 +110,64 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
     order = ["aviary"] if by is None else by_name(set().union(*(tally.index for tally in tallies.values())))
     rows = pd.MultiIndex.from_product([order, list(tallies)], names=["name", "stage"])  # what was never tried has none
     rates = pd.concat(tallies, names=["stage", "name"]).swaplevel().reindex(rows).reset_index()
-    worked, tried = (rates[column].fillna(0).astype(int) for column in ("worked", "tried"))
-    low, high = interval(worked, tried)
-    rate = worked.astype(float) / tried.astype(float).replace(0.0, np.nan)  # 0 of 0 is no rate
-    beside = rates["beside"].astype(object).fillna("")
-    numbers = {"worked": worked, "tried": tried, "rate": rate, "low": low, "high": high}
-    return rates.assign(group=by or "aviary", beside=beside, **numbers)[RATES]
+    numbers = {name: rates[name].fillna(0).astype(int) for name in ("worked", "tried", "in_part")}
+    none = numbers["tried"] == 0  # 0 of 0 is no rate
+    ends = {"rate": np.nan, "low": 0.0, "high": 1.0}
+    likely = {name: rates[name].astype(float).mask(none, value) for name, value in ends.items()}
+    return rates.assign(group=by or "aviary", beside=rates["beside"].astype(object).fillna(""), **numbers, **likely)[
+        RATES
+    ]
+
+
+def weaned_a_clutch(counts: pd.DataFrame, chicks: pd.DataFrame, rate: float) -> float:
+    """Chicks weaned for each clutch that has no egg still incubating: counted, or as many as it will about be.
+
+    A chick still being reared that has come through the share G of the danger is weaned with probability
+    rate ** (1 - G) from here on; chicks of clutches that still have eggs are left out with them. `counts` and `chicks`
+    as for `stage_rates`; `rate` is the aviary's, of weaning. NaN where no clutch is over, or chicks are being reared
+    and no rate is known.
+    """
+    open_ = (counts["incubating"] > 0).fillna(False).astype(bool)
+    still = pd.MultiIndex.from_frame(counts.loc[open_, ["pair", "clutch"]])
+    chicks = chicks[~pd.MultiIndex.from_frame(chicks[["pair", "clutch"]]).isin(still)]
+    reared = chicks[chicks["fate"] == "being reared"]
+    weaned = (chicks["fate"] == "weaned").sum() + (rate ** (1 - reared["come_through"])).sum()
+    known = (~open_).any() and (reared.empty or rate == rate)
+    return float(weaned / (~open_).sum()) if known else float("nan")
 
 
 def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
-    """Index name; worked, tried, beside of one stage of the eggs."""
+    """Index name; worked, tried, rate and its ends, beside, in_part of one stage of the eggs."""
     worked, tried, base, incubating = EGG_STAGES[stage]
     known = counts[worked].notna() & counts[tried].notna()
     of_known = counts[[worked, tried, base, incubating]].astype("Float64").where(known, 0)
     of_known[[base, incubating]] = counts[[base, incubating]].astype("Float64").fillna(0)
-    sums = of_known.set_axis(["worked", "tried", "base", "incubating"], axis=1).astype(int).groupby(names).sum()
+    each = of_known.set_axis(["worked", "tried", "base", "incubating"], axis=1).astype(int)
+    sums = each.groupby(names).sum()
     open_ = sums["base"] - sums["tried"] - sums["incubating"]
     sums["beside"] = [
         parts({"rates.still-incubating": still, "rates.not-known": rest})
         for still, rest in zip(sums["incubating"], open_, strict=True)
     ]
-    return sums[["worked", "tried", "beside"]]
+    return _with_rate(sums, each.assign(clutch=clutches_of(counts)), names).assign(in_part=0)
 
 
 def _weaning(chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
-    """Index name; worked, tried, beside of weaning."""
-    sums = pd.DataFrame({fate: (chicks["fate"] == fate).groupby(names).sum() for fate in FATES}).astype(int)
-    beside = [
-        parts({"rates.being-reared": reared, "rates.left": left})
-        for reared, left in zip(sums["being reared"], sums["left"], strict=True)
-    ]
-    return pd.DataFrame({"worked": sums["weaned"], "tried": sums["weaned"] + sums["lost"], "beside": beside})
+    """Index name; worked, tried, rate and its ends, beside, in_part of weaning."""
+    worked, ended = chicks["fate"] == "weaned", chicks["fate"].isin(["weaned", "lost"])
+    way = chicks["come_through"].astype(float).fillna(0.0) if "come_through" in chicks else pd.Series(0.0, chicks.index)
+    each = pd.DataFrame({"worked": worked + way, "tried": ended + way, "clutch": clutches_of(chicks)})
+    sums = pd.DataFrame({"worked": worked, "tried": ended}).astype(int).groupby(names).sum()
+    counted = (way > 0) & (names.map(sums["tried"]) > 0)  # where none has ended there is no rate to count in
+    told = {
+        code: ((chicks["fate"] == fate) & (counted == so_far)).groupby(names).sum()
+        for (fate, so_far), code in _OPEN.items()
+    }
+    sums["beside"] = [parts(row) for row in pd.DataFrame(told, index=sums.index).to_dict("records")]
+    return _with_rate(sums.assign(in_part=counted.groupby(names).sum()), each, names)
+
+
+def _with_rate(sums: pd.DataFrame, each: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
+    """Sums by name with rate, low and high; `each`: a row a clutch or chick, see `clutch_intervals`."""
+    likely = clutch_intervals(each, names)
+    return sums.assign(rate=likely["worked"] / likely["tried"], **{end: likely[end] for end in ("low", "high")})

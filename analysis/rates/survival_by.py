@@ -28,8 +28,9 @@ DAILY = ["losses", "exposure_d", "daily", "se", "daily_low", "daily_high", "over
 def survival_to(spans: pd.DataFrame, age_d: float | Mapping[str, float] | str, by: str | None = None) -> pd.DataFrame:
     """Share of chicks alive at an age (Kaplan–Meier), of all or by group; chicks that came late or left are heeded.
 
-    `spans` has a row a chick: entry_d, exit_d, lost, as for `kaplan_meier`; the column `by` (None: all together); and
-    fate, where it is known: a chick "weaned" stays among the living up to age_d, however early it was weaned.
+    `spans` has a row a chick: entry_d, exit_d, lost and, where it is known, brood, as for `kaplan_meier`; the column
+    `by` (None: all together); and fate, where it is known: a chick "weaned" stays among the living up to age_d, however
+    early it was weaned.
 
     `age_d` is an age in days, one by species, or a column of spans. Where it differs from chick to chick, the curve is
     worked on age as a share of it: a finch at 20 of 35 days stands beside a conure at 40 of 70. Chicks for which it is
@@ -102,6 +103,8 @@ def _followed(spans: pd.DataFrame, target: pd.Series, *, own: bool) -> pd.DataFr
     if "fate" in spans:
         exit_ = exit_.where(spans["fate"] != "weaned", np.maximum(exit_, target))
     cut = pd.DataFrame({"entry_d": entry, "exit_d": np.minimum(exit_, target), "end": target})
+    if "brood" in spans:
+        cut["brood"] = spans["brood"]
     cut["lost"] = spans["lost"].astype(bool) & (exit_ <= target)
     cut = cut[target.notna() & (entry <= target)]
     scale = cut["end"] if own else 1.0

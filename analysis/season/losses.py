@@ -11,6 +11,7 @@ from analysis.logs import Ledger, Row
 from analysis.logs.headings import same
 from analysis.needed import typed_frame
 from analysis.rates import losses_by_age
+from analysis.rates.stages import clutches_of
 from analysis.say import in_words
 from analysis.season.chicks import reared_at
 from analysis.season.days import Rows
@@ -118,12 +119,13 @@ def chick_spans(season: Season) -> pd.DataFrame:
     (Green, Bird Ecology and Conservation, §3.3.6), or, where no look is written, on the day it was found. A chick that
     was moved is counted, for all its days, where it was last.
 
-    Columns: chick, species, reared_by, event, entry_d and exit_d (age in days), lost; pair and clutch (that laid), nest
-    (the pair that reared it, or that laid it where no pair did: chicks of one nest share a fate), place (the cage of
-    the pair that reared it; the brooder, or hand, where no pair did), cage (of the pair that laid), room (of the place;
-    the place itself where it is no cage), hatched_at, came_on and out_on (days; a loss has the day it was found), fate,
-    and wean_d, the age in days by which its species is weaned: the keeper's `wean_to_d`, or the latest age at which one
-    of it was weaned this season, or the keeper's `wean_from_d`; missing where none is known.
+    Columns: chick, species, reared_by, event, entry_d and exit_d (age in days), lost; pair and clutch (that laid),
+    brood (a number, the same for the chicks of a clutch), nest (the pair that reared it, or that laid it where no pair
+    did: chicks of one nest share a fate), place (the cage of the pair that reared it; the brooder, or hand, where no
+    pair did), cage (of the pair that laid), room (of the place; the place itself where it is no cage), hatched_at,
+    came_on and out_on (days; a loss has the day it was found), fate, and wean_d, the age in days by which its
+    species is weaned: the keeper's `wean_to_d`, or the latest age at which one of it was weaned this season, or the
+    keeper's `wean_from_d`; missing where none is known.
     """
     chicks = season.chicks[season.chicks["hatched_at"].notna()]
     losses = season.losses[season.losses["chick"] != ""].drop_duplicates("chick").set_index("chick")
@@ -143,6 +145,7 @@ def chick_spans(season: Season) -> pd.DataFrame:
             "exit_d": ((out - hatched) / _DAY).clip(lower=0),
             "lost": lost,
             **{name: chicks[name] for name in ("pair", "clutch")},
+            "brood": clutches_of(chicks),
             **_where(season, chicks),
             **{name: chicks[name] for name in ("cage", "hatched_at")},
             "came_on": came_on,
