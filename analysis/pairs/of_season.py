@@ -10,7 +10,8 @@ from analysis.finding import LOOK, Finding, Words, found
 from analysis.pairs.by_place import hens, places
 from analysis.pairs.inbreeding import young
 from analysis.pairs.next_season import Outlook, most_in_hand, outlook
-from analysis.pairs.record import FERTILE, HATCH, WEAN, Excluded, Record, read_record
+from analysis.pairs.out_of_range import Excluded
+from analysis.pairs.record import FERTILE, HATCH, WEAN, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.say.voice import say
