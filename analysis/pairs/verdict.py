@@ -11,6 +11,7 @@ from analysis.logs import Settings
 from analysis.logs.headings import same
 from analysis.names import FATES
 from analysis.pairs.by_place import blamed_places
+from analysis.pairs.evidence import beside_usual
 from analysis.pairs.partners import other_partners
 from analysis.pairs.record import FERTILE, HATCH, WEAN, Record
 
@@ -26,7 +27,6 @@ ADVICE = {  # where rules and record give several, the first of these stands
     KEEP: found("pairs.keep"),
 }
 _LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
-_COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
 _STAGE = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
 _LOW = {FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
 _CHECK_FIRST = {FERTILE: "pairs.check-fertile", HATCH: "pairs.check-hatch", WEAN: "pairs.check-weaned"}
@@ -97,8 +97,9 @@ def stands(*advice: str) -> str:
 def how_with_others(record: Record, pair: str, limits: Limits) -> str:
     """How the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
 
-    Well: one of them did with another partner what is usual, on as many eggs as a verdict takes. Badly: both of them
-    had other partners, on as many eggs, and were below that with all of them.
+    Well: one of them is more than `sure_to_check` sure to have done with its other partners at least `share` of what is
+    usual, on as many eggs as a verdict takes. Badly: both of them had other partners, on as many eggs, and are as sure
+    to have been below that with them. What is set aside is in neither.
     """
     did = _with_others(record, pair, limits)
     return "well" if "well" in did.values() else "badly" if set(did.values()) == {"badly"} else ""
@@ -116,19 +117,20 @@ def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
 def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
     birds = record.season.pairs.set_index("pair").loc[pair]
     cock, hen = str(birds["cock"]), str(birds["hen"])
-    return {"cock": _did(record.partners, cock, hen, limits), "hen": _did(record.partners, hen, cock, limits)}
+    return {"cock": _did(record, cock, hen, limits), "hen": _did(record, hen, cock, limits)}
 
 
-def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:
-    mine = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
-    if not bird or mine.empty:
-        return ""
-    answers = []
-    for worked, tried in _COUNTS:
-        usual = table[worked].sum() / max(table[tried].sum(), 1)
-        if mine[tried].sum() >= limits.eggs:
-            answers.append(bool(mine[worked].sum() / mine[tried].sum() >= limits.share * usual))
-    return "" if not answers else "well" if all(answers) else "badly"
+def _did(record: Record, bird: str, but_not: str, limits: Limits) -> str:
+    """How the eggs of a bird's other pairings did at every stage that has enough of them."""
+    table, answers = record.partners, []
+    others = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
+    for stage in (FERTILE, HATCH):
+        tried, own, usual = beside_usual(record, stage, set(others["pair"]))
+        if bird and tried >= limits.eggs:
+            sure = float((own >= limits.share * usual).mean())
+            well, badly = sure >= limits.sure_to_check, 1 - sure >= limits.sure_to_check
+            answers.append("well" if well else "badly" if badly else "")
+    return "badly" if "badly" in answers else "well" if answers and set(answers) == {"well"} else ""
 
 
 def evidence_found(rows: pd.DataFrame) -> Finding:

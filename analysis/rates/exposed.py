@@ -34,18 +34,18 @@ def chance_of_exposed(clutches: pd.DataFrame, share: ArrayLike) -> Array:
     >>> chance_of_exposed(seen, (seen["worked"] == 0).to_numpy()[:, None]).round(2).tolist()
     [0.0]
     """
-    share = np.asarray(share, float)
+    exposed = np.asarray(share, dtype=float)
     if not ((clutches["worked"] >= 0) & (clutches["worked"] <= clutches["tried"])).all():
         raise ValueError("counts need 0 <= worked <= tried")
-    order = np.lexsort([*share.T, *(clutches[name].to_numpy() for name in ("worked", "tried", "place", "pair"))])
+    order = np.lexsort([*exposed.T, *(clutches[name].to_numpy() for name in ("worked", "tried", "place", "pair"))])
     order = order[clutches["tried"].to_numpy()[order] > 0]
-    known, share = clutches.iloc[order], share[order]
-    if len(known) < _FEWEST or not share.any():
-        return np.ones(share.shape[1])
+    known, exposed = clutches.iloc[order], exposed[order]
+    if len(known) < _FEWEST or not exposed.any():
+        return np.ones(exposed.shape[1])
     scale = _root(known)
     mean = scale.sum(axis=1)
     left = np.eye(len(known)) - np.outer(mean, mean) / (mean @ mean)  # takes the mean of all out
-    worse = -left @ scale @ share
+    worse = -left @ scale @ exposed
     size = np.linalg.norm(worse, axis=0)
     told = size > 1e-9 * np.linalg.norm(mean)
     seen = scale @ (known["worked"] / known["tried"]).to_numpy(float)
@@ -57,7 +57,7 @@ def chance_of_exposed(clutches: pd.DataFrame, share: ArrayLike) -> Array:
     found = np.where(told, along / beside, -np.inf)
     most = found.max(axis=1)
     as_much = (most[:, None] >= found[0] - 1e-9).mean(axis=0)
-    return np.asarray(np.where(told & share.any(axis=0), as_much, 1.0))
+    return np.asarray(np.where(told & exposed.any(axis=0), as_much, 1.0))
 
 
 def _root(known: pd.DataFrame) -> Array:
