@@ -14,12 +14,11 @@ from analysis.rates import chance_of_as_few, trend
 from analysis.say import in_words
 from analysis.season import Season
 
-# As seldom as this do the same pairs do so much worse in one place by chance, before anything is said of it (practice).
-_SELDOM = 0.05
+_SURE = 0.95  # TODO
 _LEAST = 6  # eggs or chicks there, and as many elsewhere, before anything is said of a place (practice)
 _PLACES = [
     *("place", "stage", "worked", "tried", "mean", "low", "high", "p_below"),
-    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "chance", "worse", "code", "found", "said"),
+    *("movers", "here_worked", "here_tried", "away_worked", "away_tried", "worse", "code", "found", "said"),
 ]
 _SURE_FALLING = 0.95
 _HENS = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
@@ -42,9 +41,9 @@ def places(season: Season, record: Record | None = None) -> pd.DataFrame:
         place, stage; worked, tried, there, without what is set aside; mean, low, high: the rate there of a typical
         pair, and p_below: the probability that the place is below the typical one, both with clutches that fail whole
         allowed for; movers: the pairs that were there and elsewhere, here_worked and here_tried of them there,
-        away_worked and away_tried elsewhere; chance: how often chance alone gives as few there (Fisher, one-sided);
-        worse: whether that is seldom and two pairs or more say it; where it is, found: the finding, code: its code and
-        said: its sentence, else None and blank
+        away_worked and away_tried elsewhere; worse: whether that probability is high enough to be said, and two pairs
+        or more were there and did worse than elsewhere; where it is, found: the finding, code: its code and said: its
+        sentence, else None and blank
 
     Examples
     --------
@@ -86,7 +85,6 @@ def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
             "movers": tuple(by_name(movers)),
             **{f"here_{name}": int(there[name]) for name in there.index},
             **{f"away_{name}": int(away[name]) for name in away.index},
-            "chance": chance_of_as_few(there["worked"], there["tried"], away["worked"], away["tried"]),
         }
         worse = _worse(facts)
         sentence = {"code": worse.code, "said": in_words(worse)} if worse else {"code": "", "said": ""}
@@ -94,13 +92,15 @@ def _of_stage(record: Record, stage: str) -> Iterator[dict[str, object]]:
 
 
 def _worse(facts: dict[str, Any]) -> Finding | None:
-    """How the same pairs did here and elsewhere, where they did worse here, and seldom by chance."""
+    """How the same pairs did here and elsewhere, where they did worse here, and it is sure enough to be the place."""
     few = len(facts["movers"]) < 2 or min(facts["here_tried"], facts["away_tried"]) < _LEAST
-    if few or facts["chance"] > _SELDOM or facts["stage"] not in _WORSE:
+    if few or facts["p_below"] < _SURE or facts["stage"] not in _WORSE:
+        return None
+    if facts["here_worked"] * facts["away_tried"] >= facts["away_worked"] * facts["here_tried"]:
         return None
     shown = ("movers", "here_worked", "here_tried", "away_worked", "away_tried", "p_below")
     counts = {name: facts[name] for name in shown}
-    return found(_WORSE[facts["stage"]], about=facts["place"], **counts, once_in=1 / facts["chance"])
+    return found(_WORSE[facts["stage"]], about=facts["place"], **counts)
 
 
 def hens(season: Season, record: Record | None = None) -> pd.DataFrame:

@@ -14,6 +14,7 @@ Array = NDArray[np.float64]
 # changes a season differ, what one season does to one of them, the intraclass correlation of a clutch's eggs (about
 # 0.15 by published counts), and the share of clutches that fail whole.
 MU_SD, SEASON_SD, LEVEL_SD, SLOPE_SD, OWN_SD, RHO, FAILING = 1.5, 0.4, 1.0, 0.5, 0.3, 0.15, 0.1
+NEVER, _NEVER_ETA = 0.1, -3.2  # hens of which next to nothing hatches: their share, and the logit of 0.04
 _ETA = np.linspace(-8, 8, 321)
 _LEVEL_NODES, _SLOPE_NODES, _OWN_NODES = 7, 14, 5
 _DRAWS, _DF = 200, 4.0
@@ -69,6 +70,7 @@ class _Model:
     table: Array
     seen: NDArray[np.bool_]
     x: Array
+    never: Array
 
 
 def _lay_out(known: pd.DataFrame) -> _Model:
@@ -90,7 +92,9 @@ def _lay_out(known: pd.DataFrame) -> _Model:
     table = peak + np.log(np.tensordot(w / w.sum(), np.exp(moved - peak), 1))
     seen = np.zeros(table.shape[:2], bool)
     seen[who, when] = True
-    return _Model(list(names), table, seen, np.asarray(numbers, float) - (numbers.min() + numbers.max()) / 2)
+    x = np.asarray(numbers, float) - (numbers.min() + numbers.max()) / 2
+    at_never = np.where(seen, table[:, :, np.abs(_ETA - _NEVER_ETA).argmin()], 0.0).sum(axis=1)
+    return _Model(list(names), table, seen, x, at_never)
 
 
 def _at(table: Array, eta: Array) -> Array:
@@ -121,7 +125,9 @@ def _by_node(m: _Model, theta: Array) -> Array:
     own = sd_level[:, None, None] * level + sd_slope[:, None, None] * m.x[:, None] * slope
     eta = season[:, :, None] + own
     eta = np.broadcast_to(eta[:, None], (len(theta), *m.seen.shape, len(level)))
-    return np.asarray(np.where(m.seen[:, :, None], _at(m.table, eta), 0.0).sum(axis=2) + log_w)
+    plain = np.where(m.seen[:, :, None], _at(m.table, eta), 0.0).sum(axis=2) + log_w + np.log1p(-NEVER)
+    never = np.broadcast_to((m.never + np.log(NEVER))[None, :, None], (*plain.shape[:2], 1))
+    return np.concatenate([plain, never], axis=2)
 
 
 def _log_posterior(m: _Model, theta: Array) -> Array:
@@ -171,7 +177,7 @@ def _told(m: _Model, theta: Array, weights: Array) -> pd.DataFrame:
     for one, w in zip(np.array_split(theta, 8), np.array_split(weights, 8), strict=True):
         log_p = _by_node(m, one)
         p = np.exp(log_p - np.logaddexp.reduce(log_p, axis=2)[..., None]) * w[:, None, None]
-        below += p[:, :, slope < 0].sum(axis=(0, 2))
+        below += p[:, :, :-1][:, :, slope < 0].sum(axis=(0, 2))
         cells.append((one, p))
     rows = []
     for at, name in enumerate(m.names):
@@ -181,6 +187,7 @@ def _told(m: _Model, theta: Array, weights: Array) -> pd.DataFrame:
             mid = one[:, :1] + np.exp(one[:, -2:-1]) * level
             by = np.exp(one[:, -1:]) * slope
             changes.append(expit(mid + by * x[-1]) - expit(mid + by * x[0]))
+            changes[-1] = np.concatenate([changes[-1], np.zeros((len(one), 1))], axis=1)
             ps.append(p[:, at])
         change, p = np.concatenate(changes).ravel(), np.concatenate(ps).ravel()
         order = np.argsort(change)
