@@ -45,7 +45,11 @@ class Record:
     @cached_property
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
-        options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
+        options: dict[str, dict[str, Any]] = {
+            FERTILE: {"never": True, "failures": True},
+            HATCH: {"failures": True},
+            WEAN: {"failures": True},
+        }
         tried = {stage: rows[rows["tried"] > 0] for stage, rows in self.rows.items()}
         groups = {
             stage: ["pair", *(group for group in ("place", "kind") if len(set(rows[group])) > 1)]

@@ -1,34 +1,33 @@
 """The model, and the log posterior of what it leaves open once the first group is integrated over.
 
-    logit(p) = mu + an effect of each group;  mu ~ Normal(0, 1.5²), effects ~ Normal(0, sd²), sd ~ HalfNormal(1)
+    logit(p) = mu + an effect of each group;  mu ~ Normal(centre, spread²), effects ~ Normal(0, sd²), sd ~ HalfNormal(1)
 
 Given mu, the effects of the other groups and the standard deviations, the levels of the first group have nothing to do
 with one another, so each of them is integrated over a line of nodes: exactly, for all that matters here. What is left,
 `x`, is short: mu, the other groups' effects in units of their standard deviation, and the share of clutches that fail
-whole and of levels that never work, where these are asked for, each as a number that is standard normal beforehand.
+whole, of levels that never work, and the scatter of clutches, where these are asked for, each as a number that is
+standard normal beforehand.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.names import by_name, named
+from analysis.rates.pooling.design import Array, Design, Index, Options
+from analysis.rates.pooling.rows import Bend, either, failed_log, rows_bend, rows_log
 
-Array = NDArray[np.float64]
-Index = NDArray[np.intp]
-
-MU_SD, SD_SCALE = 1.5, 1.0
-# Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
-# such a level still shows.
-FAILS, NEVER_SHARE, NEVER = 9.0, 9.0, (1.0, 24.0)
-# Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
-REACH, APART = 5.0, 0.9
+SD_SCALE = 1.0
+# Priors Beta(1, 9) of the share of levels that never work, and Beta(1, 24) of what such a level still shows.
+NEVER_SHARE, NEVER = 9.0, (1.0, 24.0)
+# Prior of rho, the correlation of what comes of two eggs of a clutch: 0.15 on average, and weak.
+SCATTER = (1.5, 8.5)
+# Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood, for
+# standard deviations up to the widest that counts.
+REACH, APART, WIDE = 5.0, 0.9, 2.0
 # Nodes of a level that never works, in logit p, and how far they are apart.
 NEVER_APART = 0.25
 NEVER_LOGIT = np.arange(-11.0, 0.51, NEVER_APART)
@@ -37,75 +36,27 @@ _FEW = 64  # levels up to which one product with all rows is the faster sum
 
 
 @dataclass(frozen=True)
-class Design:
-    """Clutches in the order of the group that is integrated over, which comes first.
-
-    `names` has each group's levels, `level` (groups, rows) the number of each row's. `place`: where each row stands in
-    the frame, one of theirs if it stands for several clutches. `first`: where each level of the first group begins.
-    """
-
-    worked: Array
-    tried: Array
-    clutches: Array
-    groups: tuple[str, ...]
-    names: tuple[list[str], ...]
-    level: Index
-    place: Index
-    first: Index
-
-    @cached_property
-    def of_level(self) -> Array:
-        """Return (levels of the first group, rows): 1 where a row belongs to a level."""
-        return np.asarray(self.level[0] == np.arange(len(self.first))[:, None], float)
-
-    @property
-    def sizes(self) -> list[int]:
-        """How many levels each group has."""
-        return [len(names) for names in self.names]
-
-
-def lay_out(
-    frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str], *, first: bool, lost_apart: bool
-) -> Design:
-    """Lay out clutches, the arguments as in `pooled`; those alike say the same together, and are added up.
-
-    `first`: integrate over the group named first, else over the one with the most levels. `lost_apart`: clutches of
-    which nothing worked stay rows of their own, since each may have failed whole.
-    """
-    n, k = (frame[column].to_numpy(float) for column in (tried, worked))
-    labels = {group: named(frame[group]).map(str) for group in groups}
-    names = {group: by_name(labels[group].unique()) for group in groups}
-    lead = groups[0] if first else max(groups, key=lambda group: len(names[group]))
-    order = [lead, *(group for group in groups if group != lead)]
-    level = np.array([pd.Categorical(labels[group], names[group]).codes for group in order], np.intp)
-    alone = np.where((k == 0) & (n > 0), np.arange(len(n)) + 1, 0) if lost_apart else np.zeros(len(n), int)
-    key, at, where = np.unique(np.vstack([level, alone]), axis=1, return_index=True, return_inverse=True)
-    n, k, clutches = (np.bincount(where.ravel(), v, len(at)).astype(float) for v in (n, k, n > 0))
-    level, place = key[:-1], np.arange(len(frame))[at]
-    turn = np.lexsort((k, n, *level[::-1]))  # the order of rows changes no digit
-    level, n, k, clutches, place = level[:, turn], n[turn], k[turn], clutches[turn], place[turn]
-    begins = np.searchsorted(level[0], np.arange(len(names[lead])))
-    return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins)
-
-
-@dataclass(frozen=True)
 class Model:
-    """The model on one design; `never` and `failures` say which mixtures are on.
+    """The model on one design.
 
     `u` and `log_w` are effects of a level of the first group in standard deviations, (nodes,), and the log of their
-    weights; `never_rows` (rows, never nodes) and `never_w` the log likelihood of each row, and log weights, of levels
-    that never work. `lost`: the rows of which nothing worked. `pairs`: both numbers of all pairs of rows of one level.
+    weights; `never_own` (levels, never nodes) and `never_lost` (lost rows, never nodes) the log likelihood of levels
+    that never work, of all rows but the lost ones, with log weights, and of each lost one. `pairs`: both numbers of all
+    pairs of rows of one level.
     """
 
     design: Design
-    never: bool
-    failures: bool
+    options: Options
     u: Array
     log_w: Array
-    never_rows: Array
-    never_w: Array
-    lost: Index
+    never_own: Array
+    never_lost: Array
     pairs: tuple[Index, Index]
+
+    def near(self, sd: float) -> "Model":
+        """The same with as many nodes as a standard deviation of the first group up to `sd` wants."""
+        u, log_w = _nodes(self.design, sd)
+        return replace(self, u=u, log_w=log_w)
 
     @property
     def inner(self) -> int:
@@ -119,33 +70,64 @@ class Model:
         return [slice(begin, end) for begin, end in pairwise(ends)]
 
     @property
+    def outer(self) -> dict[str, int]:
+        """Where in x, behind the effects, stand the shares and the scatter that are asked for."""
+        asked = [name for name in ("failures", "never", "scatter") if getattr(self.options, name)]
+        return {name: self.inner + at for at, name in enumerate(asked)}
+
+    @property
     def size(self) -> int:
-        """Coordinates of x in all: behind the effects stand the two shares."""
-        return self.inner + self.failures + self.never
+        """Coordinates of x in all."""
+        return self.inner + len(self.outer)
 
 
-def model_of(design: Design, *, never: bool, failures: bool) -> Model:
+class Evaluated(NamedTuple):
+    """Log posterior at each x, (batch,), and the `share` each node of each level has of it, (batch, levels, nodes).
+
+    Behind the nodes of a level stand those of a level that never works, where the model has them. `failed`: the chance
+    of each lost row that it failed whole, (batch, lost rows).
+    """
+
+    value: Array
+    share: Array
+    failed: Array
+
+
+class Shares(NamedTuple):
+    """Logits of the shares of clutches that fail whole and of levels that never work, and theta, (batch,); or None."""
+
+    failing: Array | None
+    never: Array | None
+    theta: Array | None
+
+
+def model_of(design: Design, options: Options) -> Model:
     """The model with its nodes laid."""
-    most = np.add.reduceat(design.tried, design.first).max()
-    points = int(np.ceil(REACH * np.sqrt(1 + most / 2) / APART))
-    u = np.linspace(-REACH, REACH, 2 * points + 1)
-    u[points] = 0.0
+    u, log_w = _nodes(design, WIDE)
     ends = [*design.first[1:], len(design.tried)]
     rows = [np.arange(begin, end) for begin, end in zip(design.first, ends, strict=True)]
     p_log, q_log = -np.logaddexp(0, -NEVER_LOGIT), -np.logaddexp(0, NEVER_LOGIT)
     k, n = design.worked[:, None], design.tried[:, None]
-    log_w, never_w = -0.5 * u**2, NEVER[0] * p_log + NEVER[1] * q_log
+    never, never_w = k * p_log + (n - k) * q_log, NEVER[0] * p_log + NEVER[1] * q_log
+    others = np.delete(np.arange(len(k)), design.lost)
     return Model(
         design=design,
-        never=never,
-        failures=failures,
+        options=options,
         u=u,
-        log_w=log_w - np.log(np.exp(log_w).sum()),
-        never_rows=k * p_log + (n - k) * q_log,
-        never_w=never_w - np.log(np.exp(never_w).sum()),
-        lost=np.flatnonzero((design.worked == 0) & (design.tried > 0)),
+        log_w=log_w,
+        never_own=design.of_level[:, others] @ never[others] + never_w - np.log(np.exp(never_w).sum()),
+        never_lost=never[design.lost],
         pairs=(np.concatenate([r.repeat(len(r)) for r in rows]), np.concatenate([np.tile(r, len(r)) for r in rows])),
     )
+
+
+def _nodes(design: Design, sd: float) -> tuple[Array, Array]:
+    most = np.add.reduceat(design.tried, design.first).max()
+    points = int(np.ceil(REACH * np.sqrt(1 + min(sd, WIDE) ** 2 * most / 4) / APART))
+    u = np.linspace(-REACH, REACH, 2 * points + 1)
+    u[points] = 0.0
+    log_w = -0.5 * u**2
+    return u, log_w - np.log(np.exp(log_w).sum())
 
 
 def inv_logit(x: Array) -> Array:
@@ -161,11 +143,14 @@ def _without_first(m: Model, x: Array, sds: Array) -> Array:
     return eta
 
 
-def share_logits(m: Model, x: Array) -> tuple[Array, Array]:
-    """Logits of the shares of clutches that fail whole and of levels that never work; minus infinity where off."""
-    off = np.full(len(x), -np.inf)
-    failing = _share_logit(x[:, m.inner], FAILS) if m.failures else off
-    return failing, _share_logit(x[:, -1], NEVER_SHARE) if m.never else off
+def shares_of(m: Model, x: Array) -> Shares:
+    """What the coordinates of x behind the effects stand for."""
+    of = {name: x[:, at] for name, at in m.outer.items()}
+    return Shares(
+        _share_logit(of["failures"], m.options.failing) if "failures" in of else None,
+        _share_logit(of["never"], NEVER_SHARE) if "never" in of else None,
+        _theta(of["scatter"])[0] if "scatter" in of else None,
+    )
 
 
 def _share_logit(x: Array, b: float) -> Array:
@@ -185,88 +170,57 @@ def _share_slope(x: Array, b: float) -> Array:
     return np.asarray(hazard / (b * -np.expm1(log_beyond / b)))
 
 
-def rows_log(m: Model, eta: Any, q: Array) -> Any:
-    """Log likelihood of rows at eta (batch, rows, nodes), without binomial coefficients; q, logit, (batch,)."""
-    k, n = (counts.astype(eta.dtype)[:, None] for counts in (m.design.worked, m.design.tried))
-    log = _soft(eta, np.exp(-np.abs(eta)))
-    log *= -n
-    log -= (n - k) * eta
-    return _may_fail(m, log, q) if m.failures else log
+def _theta(x: Array) -> tuple[Array, Array]:
+    """rho / (1 - rho) that a standard normal x stands for, so that rho has its prior, and how fast it goes with x."""
+    from scipy.special import betaincinv, betaln, ndtr
+
+    x = np.clip(x, -6, 6)
+    a, b = SCATTER
+    rho = np.where(x < 0, betaincinv(a, b, ndtr(x)), 1 - betaincinv(b, a, ndtr(-x)))
+    log_density = (a - 1) * np.log(rho) + (b - 1) * np.log1p(-rho) - betaln(a, b)
+    slope = np.exp(-0.5 * x**2 - 0.5 * np.log(2 * np.pi) - log_density)
+    return rho / (1 - rho), slope / (1 - rho) ** 2
 
 
-def _rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Array]:
-    """The same, its first and second derivative in eta, and its first in the logit q."""
-    k, n = m.design.worked[:, None], m.design.tried[:, None]
-    small = np.exp(-np.abs(eta))
-    log = -n * _soft(eta, small) - (n - k) * eta
-    p = np.where(eta >= 0, 1.0, small) / (1 + small)
-    slope, curve = k - n * p, -n * p * (1 - p)
-    if not m.failures:
-        return log, slope, curve, np.zeros((1, 1, 1))
-    mixed = _may_fail(m, log, q)
-    by_q, own = _fails_slope(m, log, mixed, q)
-    f, c = slope[:, m.lost], curve[:, m.lost]
-    curve[:, m.lost] = own * (c + f**2) - (own * f) ** 2
-    slope[:, m.lost] = own * f
-    return mixed, slope, curve, by_q
+def _never_log(m: Model, q: Array | None) -> tuple[Array, Array]:
+    """Log likelihood of levels that never work, (batch, levels, never nodes), and of their lost rows: no scatter."""
+    if q is None:
+        return m.never_own[None], m.never_lost[None, :0]
+    d = m.design
+    lost = either(d, m.never_lost - np.logaddexp(0, q)[:, None, None], q)
+    others = np.bincount(d.level[0], d.clutches) - np.bincount(d.level[0][d.lost], minlength=len(d.first))
+    own = m.never_own - others[:, None] * np.logaddexp(0, q)[:, None, None]
+    return own + np.matmul(d.of_level[:, d.lost], lost), lost
 
 
-def _soft(eta: Array, small: Array) -> Array:
-    """ln(1 + exp(-eta)), from exp(-|eta|)."""
-    soft = np.log(1 + small)
-    soft += np.maximum(-eta, 0)
-    return np.asarray(soft)
+def evaluate(m: Model, x: Array, sds: Array) -> Evaluated:
+    """The log posterior at each x, and what lies behind it."""
+    d, shares = m.design, shares_of(m, x)
+    rows = rows_log(d, _at_nodes(m, x, sds), shares.failing, shares.theta)
+    value, share = _levels(m, rows, shares)
+    failed = np.zeros((len(x), len(d.lost)))
+    if shares.failing is not None:
+        lost = rows[:, d.lost]
+        if shares.never is not None:
+            lost = np.concatenate([lost, _never_log(m, shares.failing)[1].astype(lost.dtype)], axis=2)
+        failed = np.sum(share[:, d.level[0][d.lost]] * np.exp(failed_log(d, lost, shares.failing)), axis=2)
+    return Evaluated(value + _log_prior(m, x)[0], share, failed)
 
 
-def _may_fail(m: Model, log: Array, q: Array) -> Array:
-    """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
-    log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
-    mixed = log + (m.design.clutches[:, None] * log_1q).astype(log.dtype)
-    lost = mixed[:, m.lost]
-    below = lost - log_q.astype(log.dtype)
-    mixed[:, m.lost] = lost + _soft(below, np.exp(-np.abs(below)))
-    return mixed
-
-
-def _fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
-    """Slope of `_may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
-    own = np.exp(log[:, m.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.lost])
-    share = 1 / (1 + np.exp(-q))[:, None, None]
-    by_q = np.broadcast_to(-share * m.design.clutches[:, None], log.shape).copy()
-    by_q[:, m.lost] = 1 - own - share
-    return by_q, own
-
-
-def never_log(m: Model, q: Array) -> Array:
-    """Log likelihood of rows at the nodes of a level that never works, (batch, rows, never nodes)."""
-    rows = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-    return _may_fail(m, rows, q) if m.failures else rows
-
-
-def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
-    """Log posterior at each x, (batch,), and what share each node of each level has, (batch, levels, nodes).
-
-    Behind the nodes of a level stand those of a level that never works, where the model has them.
-    """
-    q, share = share_logits(m, x)
-    value, rho = _levels(m, rows_log(m, at_nodes(m, x, sds), q), q, share)
-    return value + _log_prior(m, x)[0], rho
-
-
-def at_nodes(m: Model, x: Array, sds: Array) -> NDArray[np.float32]:
+def _at_nodes(m: Model, x: Array, sds: Array) -> NDArray[np.float32]:
     """The logit of each row at each node, (batch, rows, nodes), in single precision: twice as fast, and enough."""
     away = (sds[:, :1] * m.u).astype(np.float32)
     return _without_first(m, x, sds).astype(np.float32)[..., None] + away[:, None, :]
 
 
-def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array]:
+def _levels(m: Model, rows: Array, shares: Shares) -> tuple[Array, Array]:
     """Log likelihood of all levels, and the nodes' shares."""
     kind = rows.dtype
     log = _by_level(m, rows) + m.log_w.astype(kind)
-    if m.never:
-        log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None].astype(kind) for sign in (1, -1))
-        never = _by_level(m, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
-        log = np.concatenate([log + log_1s, never + log_s], axis=2)
+    if shares.never is not None:
+        log_s, log_1s = (-np.logaddexp(0, -sign * shares.never)[:, None, None].astype(kind) for sign in (1, -1))
+        never = _never_log(m, shares.failing)[0].astype(kind) + log_s
+        log = np.concatenate([log + log_1s, np.broadcast_to(never, (len(log), *never.shape[1:]))], axis=2)
     top = log.max(axis=2, keepdims=True)
     log -= top
     rho = np.exp(log, out=log)
@@ -285,13 +239,20 @@ def _by_level(m: Model, rows: Array) -> Array:
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
     """Log prior of x, constants left out, and its slope."""
     width = np.ones(m.size)
-    width[0] = MU_SD
-    return np.asarray(-0.5 * np.sum((x / width) ** 2, axis=1)), -x / width**2
+    width[0] = m.options.spread
+    away = x - m.options.centre * (np.arange(m.size) == 0)
+    return np.asarray(-0.5 * np.sum((away / width) ** 2, axis=1)), -away / width**2
 
 
-def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
-    """Log posterior, gradient (batch, size) and Hessian (batch, size, size), that of the shares by differences."""
+def slopes(m: Model, x: Array, sds: Array, outer: Array | None = None) -> tuple[Array, Array, Array]:
+    """Log posterior, gradient (batch, size) and Hessian (batch, size, size), that of the shares by differences.
+
+    `outer`: a Hessian from near by, whose part of the shares is taken instead: it costs more than all the rest.
+    """
     value, gradient, hessian = _slopes(m, x, sds, curved=True)
+    if outer is not None:
+        hessian[:, m.inner :], hessian[:, :, m.inner :] = outer[:, m.inner :], outer[:, :, m.inner :]
+        return value, gradient, hessian
     for at in range(m.inner, m.size):
         away = _STEP * np.eye(m.size)[at]
         up, down = (_slopes(m, x + sign * away, sds, curved=False)[1] for sign in (1, -1))
@@ -300,29 +261,42 @@ def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
 
 
 def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Array, Array]:
-    q, share = share_logits(m, x)
-    eta = _without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
-    rows, slope, curve, by_q = _rows_slopes(m, eta, q)
-    value, rho = _levels(m, rows, q, share)
+    shares = shares_of(m, x)
+    bend = rows_bend(m.design, _without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u, shares[0], shares.theta)
+    value, rho = _levels(m, bend.log, shares)
     prior, gradient = _log_prior(m, x)
     mine = rho[:, m.design.level[0], : len(m.u)]
-    by_row = np.sum(mine * slope, axis=2)
+    by_row = np.sum(mine * bend.slope, axis=2)
     along = _directions(m, sds)
     gradient[:, : m.inner] += np.einsum("br,bri->bi", by_row, along)
-    never = rho[:, :, len(m.u) :]
-    if m.failures:
-        slope_q = np.sum(mine * by_q, axis=(1, 2))
-        if m.never:
-            log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-            slope_q += np.sum(never[:, m.design.level[0]] * _fails_slope(m, log, never_log(m, q), q)[0], axis=(1, 2))
-        gradient[:, m.inner] += slope_q * _share_slope(x[:, m.inner], FAILS)
-    if m.never:
-        slope_share = np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
-        gradient[:, -1] += slope_share * _share_slope(x[:, -1], NEVER_SHARE)
+    for at, slope in _outer_slopes(m, x, shares, bend, mine, rho[:, :, len(m.u) :]):
+        gradient[:, at] += slope
     hessian = np.zeros((len(x), m.size, m.size))
     if curved:
-        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, slope, curve, by_row)
+        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, bend.slope, bend.curve, by_row)
     return value + prior, gradient, hessian
+
+
+def _outer_slopes(
+    m: Model, x: Array, shares: Shares, bend: Bend, mine: Array, never: Array
+) -> Iterator[tuple[int, Array]]:
+    """The slope in each coordinate behind the effects; `mine`, `never`: the nodes' shares of rows and levels."""
+    d, q = m.design, shares.failing
+    if q is not None:
+        at, slope = m.outer["failures"], np.sum(mine * bend.by_q, axis=(1, 2))
+        if shares.never is not None:
+            log_q = np.logaddexp(0, q)[:, None, None]
+            own = np.exp(m.never_lost - log_q - _never_log(m, q)[1])
+            of_level = never.sum(axis=2)
+            slope -= inv_logit(q) * np.sum(of_level[:, d.level[0]] * d.clutches, axis=1)
+            slope += np.sum(never[:, d.level[0][d.lost]] * (1 - own), axis=(1, 2))
+        yield at, slope * _share_slope(x[:, at], m.options.failing)
+    if shares.never is not None:
+        at, slope = m.outer["never"], np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-shares.never))
+        yield at, slope * _share_slope(x[:, at], NEVER_SHARE)
+    if shares.theta is not None:
+        at = m.outer["scatter"]
+        yield at, np.sum(mine * bend.by_theta, axis=(1, 2)) * _theta(x[:, at])[1]
 
 
 def _directions(m: Model, sds: Array) -> Array:
@@ -343,5 +317,5 @@ def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by
     found = np.matmul(np.swapaxes(along * alone[..., None], 1, 2), along)
     found += np.matmul(np.swapaxes(along[:, one] * both[..., None], 1, 2), along[:, other])
     inner = np.arange(m.inner)
-    found[:, inner, inner] -= np.where(inner == 0, MU_SD**-2, 1.0)
+    found[:, inner, inner] -= np.where(inner == 0, m.options.spread**-2, 1.0)
     return np.asarray(found)

@@ -11,22 +11,10 @@ from numpy.typing import NDArray
 
 from analysis.finding import Finding, Words, found
 from analysis.names import NOT_WRITTEN, name_said
-from analysis.rates.pooling.density import (
-    NEVER_APART,
-    NEVER_LOGIT,
-    Array,
-    Design,
-    Index,
-    Model,
-    at_nodes,
-    inv_logit,
-    lay_out,
-    log_posterior,
-    never_log,
-    rows_log,
-    share_logits,
-)
-from analysis.rates.pooling.posterior import Draws, at_once
+from analysis.rates.pooling.density import NEVER_APART, NEVER_LOGIT, Model, inv_logit
+from analysis.rates.pooling.design import Array, Design, Index, lay_out
+from analysis.rates.pooling.even import Own
+from analysis.rates.pooling.posterior import Draws, Part
 
 # Rates are counted on an even line of logits.
 FINE = 0.02
@@ -47,53 +35,66 @@ class Levels:
     never: Array
 
 
-def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> tuple[Levels, Array, Index]:
+def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) -> tuple[Levels, Array, Own]:
     """The levels of the group that is integrated over; `times`: as how many even draws each draw is taken.
 
-    Also each lost clutch's chance that it failed whole, and a node of each level in each even draw, (draws, levels).
+    Also each lost clutch's chance that it failed whole, and even draws of the levels.
     """
-    levels, nodes = m.design.sizes[0], len(m.u)
-    x, sds = draws.x, draws.sds
+    levels, failed, own = m.design.sizes[0], np.zeros(len(m.design.lost)), []
     counted, never_counted = np.zeros((levels, len(LINE))), np.zeros((levels, len(NEVER_LOGIT)))
-    mean, below, failed, chosen = np.zeros(levels), np.zeros(levels), np.zeros(len(m.lost)), []
-    side = np.where(m.u < 0, 1.0, np.where(m.u == 0, 0.5, 0.0))
-    step = at_once(m)
-    for begin in range(0, len(x), step):
-        part = slice(begin, begin + step)
-        eta = x[part, :1] + sds[part, :1] * m.u
-        rho = log_posterior(m, x[part], sds[part])[1]
-        total = np.cumsum(rho, axis=2).repeat(times[part], axis=0)  # as often as each draw stands for
-        chosen.append((total < rng.random(total.shape[:2])[..., None] * total[..., -1:]).sum(axis=2))
-        rho = rho * draws.weights[part, None, None]
-        own = rho[:, :, :nodes]
-        mean += np.einsum("blj,bj->l", own, inv_logit(eta), optimize=True)
-        below += np.einsum("blj,j->l", own, side, optimize=True)
+    mean, below = np.zeros((2, levels))
+    for part in draws.parts:
+        share, of_lost = draws.within(part)
+        own.append(_chosen(part, share, times[part.at], rng))
+        failed += draws.weights[part.at] @ of_lost
+        share = share * draws.weights[part.at, None, None].astype(share.dtype)
+        u, never = part.model.u, share[:, :, len(part.model.u) :]
+        eta, mine = draws.x[part.at, :1] + draws.sds[part.at, :1] * u, share[:, :, : len(u)]
+        mean += np.einsum("blj,bj->l", mine, inv_logit(eta), optimize=True)
+        below += np.einsum("blj,j->l", mine, below_zero(u), optimize=True)
         at = np.clip(np.rint((eta - LINE[0]) / FINE), 0, len(LINE) - 1).astype(int).ravel()
         for level in range(levels):
-            counted[level] += np.bincount(at, own[:, level].ravel(), len(LINE))
-        never_counted += rho[:, :, nodes:].sum(axis=0) if m.never else 0.0
-        if m.failures:
-            failed += _failed(m, x[part], sds[part], rho)
-    mean += never_counted @ inv_logit(NEVER_LOGIT)
-    never = never_counted.sum(axis=1)
-    counted += _spread_out(never_counted)
-    counted = np.cumsum(counted, axis=1)
-    low, high = (inv_logit(np.array([np.interp(at * row[-1], row, LINE + FINE / 2) for row in counted])) for at in ENDS)
-    return Levels(mean, low, high, below + never, never), failed, np.concatenate(chosen)
+            counted[level] += np.bincount(at, mine[:, level].ravel(), len(LINE))
+        never_counted += never.sum(axis=0) if m.options.never else 0.0
+    mean, below = mean + never_counted @ inv_logit(NEVER_LOGIT), below + never_counted.sum(axis=1)
+    low, high = ends_on_line(counted + spread_out(never_counted))
+    parts = (np.concatenate([getattr(one, name) for one in own]) for name in ("draw", "u", "never"))
+    return Levels(mean, low, high, below, never_counted.sum(axis=1)), failed, Own(*parts)
 
 
-def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
-    """Chance of each lost clutch that it failed whole, summed over these draws."""
-    q, _ = share_logits(m, x)
-    log_q = -np.logaddexp(0, -q)[:, None, None]
-    rows = rows_log(m, at_nodes(m, x, sds), q)[:, m.lost]
-    if m.never:
-        rows = np.concatenate([rows, never_log(m, q)[:, m.lost]], axis=2)
-    share = rho[:, m.design.level[0][m.lost]]
-    return np.asarray(np.sum(share * np.exp(log_q - rows), axis=(0, 2)))
+def below_zero(u: Array) -> Array:
+    """What each of evenly laid nodes, 0 among them, adds to the integral up to 0 of what is smooth, by sinc functions.
+
+    Half of the node at 0 alone would be off by up to 0.03 where the nodes are far apart.
+    """
+    from scipy.special import sici
+
+    return np.asarray(0.5 - sici(np.pi * np.rint(u / (u[1] - u[0])))[0] / np.pi)
 
 
-def _spread_out(never_counted: Array) -> Array:
+def ends_on_line(counted: Array) -> tuple[Array, Array]:
+    """Ends of the 95 % interval of rates whose chances stand along the line of logits, (levels, line)."""
+    total = np.cumsum(counted, axis=1)
+    ends = [[np.interp(end * row[-1], row, LINE + FINE / 2) for row in total] for end in ENDS]
+    low, high = inv_logit(np.array(ends))
+    return low, high
+
+
+def _chosen(part: Part, share: Array, times: Index, rng: np.random.Generator) -> Own:
+    """Even draws of the nodes of the levels, moved evenly about them and drawn in by the width that this adds."""
+    u, total = part.model.u, np.cumsum(share, axis=2).repeat(times, axis=0)  # as often as each draw stands for
+    node = (total < rng.random(total.shape[:2])[..., None] * total[..., -1:]).sum(axis=2)
+    away, nodes, apart = rng.random(node.shape) - 0.5, len(u), u[1] - u[0]
+    own = share[:, :, :nodes] / np.maximum(share[:, :, :nodes].sum(axis=2, keepdims=True), 1e-30)
+    mean, square = (np.matmul(own, u**power).repeat(times, axis=0) for power in (1, 2))
+    width = np.maximum(square - mean**2, 0.0)
+    effect = mean + (u[np.minimum(node, nodes - 1)] + apart * away - mean) * np.sqrt(width / (width + apart**2 / 12))
+    logit = NEVER_LOGIT[np.clip(node - nodes, 0, len(NEVER_LOGIT) - 1)] + NEVER_APART * away
+    never = np.where(node >= nodes, logit, np.nan)
+    return Own(part.at.repeat(times), effect, never)
+
+
+def spread_out(never_counted: Array) -> Array:
     """What lies on the nodes of a level that never works, spread evenly between them along the line."""
     spread = np.zeros((len(never_counted), len(LINE)))
     width = round(NEVER_APART / FINE)
