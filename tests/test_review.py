@@ -11,7 +11,8 @@ from analysis.chapters.pair_page import PairPages
 from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings
-from analysis.pairs.by_place import blamed_places, hens, places
+from analysis.pairs.by_hen import hens
+from analysis.pairs.by_place import blamed_places, places
 from analysis.pairs.evidence import ClutchValue
 from analysis.pairs.next_season import outlook
 from analysis.pairs.of_season import Pairs, advice_with_reasons

@@ -7,7 +7,8 @@ from typing import Any, cast
 import pandas as pd
 
 from analysis.finding import LOOK, Finding, Words, found
-from analysis.pairs.by_place import hens, places
+from analysis.pairs.by_hen import hens
+from analysis.pairs.by_place import places
 from analysis.pairs.inbreeding import young
 from analysis.pairs.next_season import Outlook, most_in_hand, outlook
 from analysis.pairs.out_of_range import Excluded

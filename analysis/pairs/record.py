@@ -6,6 +6,7 @@ What is no pair's doing is set aside first: eggs that an incubator spoilt, chick
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd

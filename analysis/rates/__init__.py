@@ -3,15 +3,15 @@
 from analysis.rates.alive_at_age import kaplan_meier, losses_by_age, losses_by_cause
 from analysis.rates.clutches import clutch_counts, egg_path
 from analysis.rates.exposed import chance_of_exposed
-from analysis.rates.intervals import interval, trend
+from analysis.rates.intervals import interval
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
-from analysis.rates.stages import chance_of_as_few, stage_rates
+from analysis.rates.slopes import slopes
+from analysis.rates.stages import stage_rates
 from analysis.rates.survival_by import daily_survival, exposure, log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
 
 __all__ = [
     "Pooled",
-    "chance_of_as_few",
     "chance_of_exposed",
     "clutch_counts",
     "daily_survival",
@@ -25,8 +25,8 @@ __all__ = [
     "losses_together",
     "not_told_apart",
     "pooled",
+    "slopes",
     "stage_rates",
     "survival_to",
-    "trend",
     "without_events",
 ]

@@ -11,13 +11,14 @@ from analysis.needed import need_columns, numbers_of
 Array = NDArray[np.float64]
 
 # What is thought beforehand, on the logit (practice, ours): the level, what a season does to all, how far levels and
-# changes a season differ, what one season does to one of them, the intraclass correlation of a clutch's eggs (about
-# 0.15 by published counts), and the share of clutches that fail whole.
-MU_SD, SEASON_SD, LEVEL_SD, SLOPE_SD, OWN_SD, RHO, FAILING = 1.5, 0.4, 1.0, 0.5, 0.3, 0.15, 0.1
-NEVER, _NEVER_ETA = 0.1, -3.2  # hens of which next to nothing hatches: their share, and the logit of 0.04
+# changes a season differ, and what one season does to one of them.
+MU_SD, SEASON_SD, LEVEL_SD, SLOPE_SD, OWN_SD = 1.5, 0.4, 1.0, 0.5, 0.3
+RHO, FAILING = 0.15, 0.1  # intraclass correlation of a clutch's eggs; share of clutches that fail whole
+NEVER, _NEVER_AT = 0.1, -3.2  # of so many next to nothing ever works: a rate of 4 %, on the logit
 _ETA = np.linspace(-8, 8, 321)
 _LEVEL_NODES, _SLOPE_NODES, _OWN_NODES = 7, 14, 5
-_DRAWS, _DF = 200, 4.0
+_DRAWS, _DF, _PARTS = 200, 4.0, 8
+_STEP = 0.2  # of the second differences at the mode
 _COLUMNS = ["who", "seasons", "change", "low", "high", "p_falling"]
 
 
@@ -29,15 +30,16 @@ def slopes(frame: pd.DataFrame, seed: int = 0) -> pd.DataFrame:
         worked: none where the clutch fails whole, with q = 0.1; else BetaBinomial(tried, p, rho = 0.15)
         logit(p) = mu + season + level + slope · (season's number - middle) + own season
         mu ~ Normal(0, 1.5²), season ~ Normal(0, 0.4²), own season ~ Normal(0, 0.3²),
-        level ~ Normal(0, sd_level²), slope ~ Normal(0, sd_slope²), sd_level ~ HalfNormal(1), sd_slope ~ HalfNormal(½)
+        level ~ Normal(0, sd_level²), slope ~ Normal(0, sd_slope²), sd_level ~ HalfNormal(1), sd_slope ~ HalfNormal(½);
+        for one in ten p = 0.04 in every season instead
 
-    A first season that was good by luck is drawn towards the level of all, so that the next one need be no fall; of
-    one alone the season's doing and its own cannot be told apart, and little is said.
+    A first season that was good by luck is drawn towards the level of all, so that the next one need be no fall. Where
+    there are few of them, what the seasons did cannot be told from what they did, and little is said.
 
-    `frame` has a row a clutch: who, season (a number; even steps), worked, tried. A ValueError for counts that cannot
-    be. Returns a row a who, in order of appearance: who, seasons (in which anything was tried); change, low, high
-    (95 %): of its rate from its first to its last season, the seasons being alike; p_falling, the probability that its
-    slope is below 0.
+    `frame` has a row a clutch: who, season (a number; even steps), worked, tried; missing counts are left out. A
+    ValueError for counts that cannot be. Returns a row a who, in order of appearance: who, seasons (in which anything
+    was tried); change, low, high (95 %): of its rate from its first to its last season, the seasons being alike;
+    p_falling, the probability that its slope is below 0.
 
     Means and standard deviations are drawn from a Student-t about their mode and weighed by the exact posterior; level
     and slope of each are summed over nodes (Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., chapters 5 and 10;
@@ -46,8 +48,9 @@ def slopes(frame: pd.DataFrame, seed: int = 0) -> pd.DataFrame:
     Examples
     --------
     >>> seen = {"who": ["Ivy"] * 3 + ["Fern"] * 3, "season": [1, 2, 3] * 2, "tried": 10}
-    >>> slopes(pd.DataFrame(seen | {"worked": [9, 6, 1, 7, 8, 7]}))["p_falling"].round(1).tolist()
-    [0.9, 0.4]
+    >>> table = slopes(pd.DataFrame(seen | {"worked": [9, 6, 1, 7, 8, 7]})).set_index("who")
+    >>> bool(table.loc["Ivy", "p_falling"] > 0.7 > 0.5 > table.loc["Fern", "p_falling"])
+    True
     """
     need_columns("slopes", frame, ("who", "season", "worked", "tried"))
     known = frame[frame[["worked", "tried", "season"]].notna().all(axis=1)]
@@ -58,13 +61,16 @@ def slopes(frame: pd.DataFrame, seed: int = 0) -> pd.DataFrame:
     if known.empty:
         return pd.DataFrame(columns=_COLUMNS)
     m = _lay_out(known)
-    theta, weights = _draws(m, seed)
-    return _told(m, theta, weights)
+    return _told(m, *_draws(m, seed))
 
 
 @dataclass(frozen=True)
 class _Model:
-    """`table` (who, season, eta): log likelihood of one's season at each logit; `x`: seasons' numbers less middle."""
+    """What the clutches say: log likelihoods of each one's seasons.
+
+    `table` (who, season, eta): at each logit of `_ETA`; `seen` (who, season); `x`: the seasons' numbers less their
+    middle; `never` (who,): at a rate of next to nothing.
+    """
 
     names: list[object]
     table: Array
@@ -74,33 +80,35 @@ class _Model:
 
 
 def _lay_out(known: pd.DataFrame) -> _Model:
-    from scipy.special import betaln, gammaln
-
     who, names = pd.factorize(known["who"])
     when, numbers = pd.factorize(known["season"].astype(float), sort=True)
+    table, seen = np.zeros((len(names), len(numbers), len(_ETA))), np.zeros((len(names), len(numbers)), bool)
+    np.add.at(table, (who, when), _of_clutches(known))
+    seen[who, when] = True
+    never = table[:, :, np.abs(_ETA - _NEVER_AT).argmin()].sum(axis=1)
+    z, w = np.polynomial.hermite_e.hermegauss(_OWN_NODES)
+    moved = np.array([_at(table, np.broadcast_to(_ETA + OWN_SD * one, table.shape)) for one in z])
+    peak = moved.max(axis=0)
+    table = peak + np.log(np.tensordot(w / w.sum(), np.exp(moved - peak), 1))
+    x = np.asarray(numbers, float) - (numbers.min() + numbers.max()) / 2
+    return _Model(list(names), table, seen, x, never)
+
+
+def _of_clutches(known: pd.DataFrame) -> Array:
+    """Log likelihood of each clutch at each logit: (clutches, eta)."""
+    from scipy.special import betaln, gammaln
+
     k, n = (known[name].to_numpy(float)[:, None] for name in ("worked", "tried"))
     p = 1 / (1 + np.exp(-_ETA))
     a, b = p * (1 / RHO - 1), (1 - p) * (1 / RHO - 1)
     ways = gammaln(n + 1) - gammaln(k + 1) - gammaln(n - k + 1)
     plain = np.log1p(-FAILING) + ways + betaln(k + a, n - k + b) - betaln(a, b)
-    clutch = np.logaddexp(plain, np.where(k == 0, np.log(FAILING), -np.inf))
-    table = np.zeros((len(names), len(numbers), len(_ETA)))
-    np.add.at(table, (who, when), clutch)
-    z, w = np.polynomial.hermite_e.hermegauss(_OWN_NODES)
-    moved = [_at(table, np.broadcast_to(_ETA + OWN_SD * one, table.shape)) for one in z]
-    peak = np.max(moved, axis=0)
-    table = peak + np.log(np.tensordot(w / w.sum(), np.exp(moved - peak), 1))
-    seen = np.zeros(table.shape[:2], bool)
-    seen[who, when] = True
-    x = np.asarray(numbers, float) - (numbers.min() + numbers.max()) / 2
-    at_never = np.where(seen, table[:, :, np.abs(_ETA - _NEVER_ETA).argmin()], 0.0).sum(axis=1)
-    return _Model(list(names), table, seen, x, at_never)
+    return np.asarray(np.logaddexp(plain, np.where(k == 0, np.log(FAILING), -np.inf)))
 
 
 def _at(table: Array, eta: Array) -> Array:
     """Rows of `table` between its points, at eta (…, who, season, points)."""
-    step = _ETA[1] - _ETA[0]
-    place = np.clip((eta - _ETA[0]) / step, 0, len(_ETA) - 1.001)
+    place = np.clip((eta - _ETA[0]) / (_ETA[1] - _ETA[0]), 0, len(_ETA) - 1.001)
     left = place.astype(np.int64)
     who, when = np.ogrid[: table.shape[0], : table.shape[1]]
     rows = (who[..., None], when[..., None])
@@ -118,79 +126,71 @@ def _nodes() -> tuple[Array, Array, Array]:
 
 
 def _by_node(m: _Model, theta: Array) -> Array:
-    """Log likelihood of each of them at each node and theta (draws, mu, seasons, log sds): (draws, who, nodes)."""
+    """Log likelihood of each one at each node, the last being that of never: (draws, who, nodes + 1).
+
+    `theta` has a row a draw: mu, the seasons, the logarithms of sd_level and sd_slope.
+    """
     level, slope, log_w = _nodes()
     sd_level, sd_slope = np.exp(theta[:, -2:]).T
     season = theta[:, 1:-2] + theta[:, :1]
     own = sd_level[:, None, None] * level + sd_slope[:, None, None] * m.x[:, None] * slope
-    eta = season[:, :, None] + own
-    eta = np.broadcast_to(eta[:, None], (len(theta), *m.seen.shape, len(level)))
+    eta = np.broadcast_to((season[:, :, None] + own)[:, None], (len(theta), *m.seen.shape, len(level)))
     plain = np.where(m.seen[:, :, None], _at(m.table, eta), 0.0).sum(axis=2) + log_w + np.log1p(-NEVER)
-    never = np.broadcast_to((m.never + np.log(NEVER))[None, :, None], (*plain.shape[:2], 1))
+    never = np.broadcast_to((m.never + np.log(NEVER))[:, None], (*plain.shape[:2], 1))
     return np.concatenate([plain, never], axis=2)
 
 
 def _log_posterior(m: _Model, theta: Array) -> Array:
-    priors = -0.5 * ((theta[:, 0] / MU_SD) ** 2 + ((theta[:, 1:-2] / SEASON_SD) ** 2).sum(axis=1))
     logs = theta[:, -2:]
+    priors = -0.5 * ((theta[:, 0] / MU_SD) ** 2 + ((theta[:, 1:-2] / SEASON_SD) ** 2).sum(axis=1))
     priors = priors + (logs - 0.5 * (np.exp(logs) / np.array([LEVEL_SD, SLOPE_SD])) ** 2).sum(axis=1)
     return np.asarray(priors + np.logaddexp.reduce(_by_node(m, theta), axis=2).sum(axis=1))
 
 
 def _draws(m: _Model, seed: int) -> tuple[Array, Array]:
+    """Draws of theta about its mode, and their weights."""
     from scipy.optimize import minimize
 
+    def downhill(at: Array) -> tuple[float, Array]:
+        values = _log_posterior(m, np.vstack([at, at + steps, at - steps]))
+        return -values[0], (values[len(at) + 1 :] - values[1 : len(at) + 1]) / (0.2 * _STEP)
+
     start = np.r_[0.5, np.zeros(len(m.x)), np.log(0.5), np.log(0.25)]
-    step = 0.02 * np.eye(len(start))
-
-    def slope_of(at: Array) -> tuple[float, Array]:
-        values = _log_posterior(m, np.vstack([at, at + step, at - step]))
-        return -values[0], -(values[1 : len(at) + 1] - values[len(at) + 1 :]) / 0.04
-
-    found = minimize(slope_of, start, jac=True, method="L-BFGS-B", options={"maxiter": 60, "ftol": 1e-7})
-    far = 10 * step
-    grid = np.array([[found.x + one + other for other in far] for one in far]).reshape(-1, len(start))
-    back = np.array([[found.x + one - other for other in far] for one in far]).reshape(-1, len(start))
-    curve = (
-        _log_posterior(m, back)
-        - _log_posterior(m, grid)
-        + _log_posterior(m, 2 * found.x - back)
-        - _log_posterior(m, 2 * found.x - grid)
-    ).reshape(len(start), -1) / (4 * 0.2**2)
-    value, vector = np.linalg.eigh((curve + curve.T) / 2)
-    root = vector / np.sqrt(np.maximum(value, 0.3))
+    steps = 0.1 * _STEP * np.eye(len(start))
+    mode = minimize(downhill, start, jac=True, method="L-BFGS-B", options={"maxiter": 60, "ftol": 1e-7}).x
+    value, vector = np.linalg.eigh(_curvature(m, mode))
     rng = np.random.default_rng(seed)
     z = rng.standard_normal((_DRAWS, len(start))) / np.sqrt(rng.chisquare(_DF, (_DRAWS, 1)) / _DF)
-    theta = found.x + z @ root.T
-    log_w = np.concatenate([_log_posterior(m, part) for part in np.array_split(theta, 8)])
+    theta = mode + z @ (vector / np.sqrt(np.maximum(value, 0.3))).T  # flat where nothing tells: no wider than 2 sds
+    log_w = np.concatenate([_log_posterior(m, part) for part in np.array_split(theta, _PARTS)])
     log_w += 0.5 * (_DF + len(start)) * np.log1p((z**2).sum(axis=1) / _DF)
     weights = np.exp(log_w - log_w.max())
     return theta, weights / weights.sum()
+
+
+def _curvature(m: _Model, mode: Array) -> Array:
+    """Second differences of the log posterior, turned round."""
+    steps = _STEP * np.eye(len(mode))
+    sums = (steps[:, None] + steps).reshape(-1, len(mode))
+    apart = (steps[:, None] - steps).reshape(-1, len(mode))
+    same, other = (_log_posterior(m, mode + by) + _log_posterior(m, mode - by) for by in (sums, apart))
+    curve = (other - same).reshape(len(mode), -1) / (4 * _STEP**2)
+    return np.asarray((curve + curve.T) / 2)
 
 
 def _told(m: _Model, theta: Array, weights: Array) -> pd.DataFrame:
     from scipy.special import expit
 
     level, slope, _ = _nodes()
-    below = np.zeros(len(m.names))
-    cells: list[tuple[Array, Array]] = []
-    for one, w in zip(np.array_split(theta, 8), np.array_split(weights, 8), strict=True):
-        log_p = _by_node(m, one)
-        p = np.exp(log_p - np.logaddexp.reduce(log_p, axis=2)[..., None]) * w[:, None, None]
-        below += p[:, :, :-1][:, :, slope < 0].sum(axis=(0, 2))
-        cells.append((one, p))
+    log_p = np.concatenate([_by_node(m, part) for part in np.array_split(theta, _PARTS)])
+    p = np.exp(log_p - np.logaddexp.reduce(log_p, axis=2)[..., None]) * weights[:, None, None]
+    falling = p[:, :, :-1].sum(axis=0) @ (slope < 0)
+    middle, by = theta[:, :1] + np.exp(theta[:, -2:-1]) * level, np.exp(theta[:, -1:]) * slope
     rows = []
     for at, name in enumerate(m.names):
         x = m.x[m.seen[at]]
-        changes, ps = [], []
-        for one, p in cells:
-            mid = one[:, :1] + np.exp(one[:, -2:-1]) * level
-            by = np.exp(one[:, -1:]) * slope
-            changes.append(expit(mid + by * x[-1]) - expit(mid + by * x[0]))
-            changes[-1] = np.concatenate([changes[-1], np.zeros((len(one), 1))], axis=1)
-            ps.append(p[:, at])
-        change, p = np.concatenate(changes).ravel(), np.concatenate(ps).ravel()
-        order = np.argsort(change)
-        low, high = np.interp([0.025, 0.975], np.cumsum(p[order]), change[order])
-        rows.append((name, len(x), float(p @ change), low, high, float(below[at])))
+        change = np.pad(expit(middle + by * x[-1]) - expit(middle + by * x[0]), ((0, 0), (0, 1))).ravel()
+        share, order = p[:, at].ravel(), np.argsort(change)
+        low, high = np.interp([0.025, 0.975], np.cumsum(share[order]), change[order])
+        rows.append((name, len(x), float(share @ change), float(low), float(high), float(falling[at])))
     return pd.DataFrame(rows, columns=_COLUMNS)
