@@ -14,9 +14,7 @@ from analysis.rates import chance_of_exposed, interval, losses_together
 from analysis.season import Season, chick_spans
 from analysis.season.species import incubation_range, written_for
 
-# A spell is said to have spoilt its eggs below this chance: at 0.05, 6 % of harmless seasons of eggs that lie in
-# clutches set something aside, at 0.03 4 %.
-_WORSE = 0.03
+_WORSE = 0.05  # as seldom as this, any spell of a harmless season looks as bad (practice)
 _BESIDE = 8  # other eggs of the same incubator, from which on they alone are named beside (practice)
 _LONGEST_D = 29.0  # of any species in the table
 _HEAT = [
@@ -89,16 +87,14 @@ def _with_eggs(season: Season) -> Iterator[tuple[pd.Series, pd.Series]]:
 
 
 def _chances(known: pd.DataFrame, here: list[pd.Series]) -> list[float]:
-    """The chance of each spell, clutches being dealt whole; an egg that a pair sat on is in no place of its own."""
+    """The chance of each spell, clutches being dealt whole."""
     if not here or known.empty:
         return [1.0] * len(here)
-    by, pair = known["incubated_by"].map(same), known["pair"].map(same)
-    place = by.where(by != pair, "")
-    clutch = known.groupby([pair.rename("pair"), known["clutch"], place.rename("place")], dropna=False)
-    counts = pd.DataFrame({"worked": known["outcome"] == "hatched", "tried": 1}).groupby(clutch.ngroup()).sum()
-    first = pd.DataFrame({"pair": pair, "place": place}).groupby(clutch.ngroup()).first()
-    share = np.column_stack([one[known.index].astype(float).groupby(clutch.ngroup()).mean() for one in here])
-    return [float(chance) for chance in chance_of_exposed(first.join(counts), share)]
+    clutch = known.groupby([known["pair"].map(same), "clutch"], dropna=False).ngroup()
+    counts = pd.DataFrame({"worked": known["outcome"] == "hatched", "tried": 1}).groupby(clutch).sum()
+    pair = known["pair"].map(same).groupby(clutch).first()
+    share = np.column_stack([one[known.index].astype(float).groupby(clutch).mean() for one in here])
+    return [float(chance) for chance in chance_of_exposed(counts.assign(pair=pair), share)]
 
 
 def _beside_others(

@@ -1,0 +1,61 @@
+"""How the birds of a pair did with others: on pooled rates, without what was set aside."""
+
+import pytest
+
+from analysis.logs import Settings
+from analysis.pairs.record import read_record
+from analysis.pairs.verdict import Limits, how_with_others, in_question
+
+LIMITS = Limits.of(Settings())
+PAIRS = {"P1": ("Ash", "Ivy"), "P2": ("Ash", "Fern"), "P3": ("Oak", "Ivy"), "P4": ("Elm", "Rue"), "P5": ("Yew", "May")}
+GOOD, BAD, CLEAR = ["hatched"] * 4 + ["clear"], ["dead in shell"] * 4 + ["hatched"], ["clear"] * 5
+
+
+def clutches(pair, *eggs, incubated_by="", first=1):
+    """Rows of hatches: so many clutches with these outcomes, two months apart."""
+    rows = []
+    for number, outcomes in enumerate(eggs, first):
+        for n, outcome in enumerate(outcomes, 1):
+            hatched = f"2026-{2 * number:02d}-28,{pair}{number}-{n}" if outcome == "hatched" else ","
+            rows.append(f"{pair},{number},{n},2026-{2 * number:02d}-0{n},{outcome},{hatched},{incubated_by}\n")
+    return "".join(rows)
+
+
+def record_of(open_logs, *hatches, **logs):
+    pairs = "".join(f"{pair},cockatiel,{cock},{hen},C{pair[1:]}\n" for pair, (cock, hen) in PAIRS.items())
+    eggs = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by\n" + "".join(hatches)
+    return read_record(open_logs(pairs="pair,species,cock,hen,cage\n" + pairs, hatches=eggs, **logs))
+
+
+def others(ash, ivy):
+    return [clutches("P2", *ash), clutches("P3", *ivy), *(clutches(pair, GOOD, GOOD, GOOD) for pair in ("P4", "P5"))]
+
+
+@pytest.mark.parametrize(
+    ("ash", "ivy", "how"),
+    [
+        ([CLEAR] * 3, [CLEAR] * 3, "badly"),
+        ([BAD] * 3, [BAD] * 3, "badly"),
+        ([CLEAR] * 3, [GOOD] * 3, "well"),
+        ([CLEAR] * 3, [GOOD], ""),  # under eight eggs
+        ([CLEAR] * 3, [["hatched", "hatched", "dead in shell", "dead in shell", "clear"]] * 2, ""),  # neither for sure
+    ],
+)
+def test_badly_takes_both_birds_and_a_rate_that_is_surely_low(open_logs, ash, ivy, how):
+    record = record_of(open_logs, clutches("P1", CLEAR, CLEAR, CLEAR), *others(ash, ivy))
+    assert how_with_others(record, "P1", LIMITS) == how
+
+
+def test_whose_eggs_did_well_with_another_puts_the_mate_in_question(open_logs):
+    record = record_of(open_logs, clutches("P1", CLEAR, CLEAR, CLEAR), *others([CLEAR], [GOOD] * 3))
+    assert in_question(record, "P1", LIMITS).code == "pairs.cock-in-question"
+
+
+def test_what_an_incubator_spoilt_speaks_against_no_bird(open_logs):
+    lost = ["dead in shell"] * 5
+    spoilt = [clutches(pair, lost, first=3, incubated_by="drawer") for pair in ("P2", "P3", "P4", "P5")]
+    hatches = [clutches("P1", CLEAR, CLEAR, CLEAR), *(clutches(pair, GOOD, GOOD) for pair in ("P2", "P3", "P4", "P5"))]
+    cool, hot = (f"place,read_at,temperature\ndrawer,2026-06-10,{celsius}\n" for celsius in (37.5, 39.4))
+    as_it_was, aside = (record_of(open_logs, *hatches, *spoilt, readings=read) for read in (cool, hot))
+    assert how_with_others(as_it_was, "P1", LIMITS) == ""
+    assert how_with_others(aside, "P1", LIMITS) == "well"
