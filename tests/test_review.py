@@ -504,10 +504,10 @@ def test_the_reasons_are_parts_and_the_sheet_leaves_out_by_what_they_are(open_lo
 
 
 def test_a_place_is_blamed_by_what_was_found_and_not_by_its_sentence(open_logs):
-    few = ["hatched"] + ["dead in shell"] * 3
-    bad = "".join(clutch(p, 2, few, month=5, incubated_by="shelf") for p in ("P1", "P2", "P3"))
+    few = ["hatched"] + ["dead in shell"] * 4
+    bad = "".join(clutch(p, n, few, month=n, incubated_by="shelf") for p in ("P1", "P2", "P3") for n in (5, 7))
     fine = "".join(good(p, clutches=3) for p in ("P1", "P2", "P3", "P4"))
-    table = places(open_logs(pairs=four_pairs(), hatches=EGGS + fine.replace(",2,", ",4,") + bad))
+    table = places(open_logs(pairs=four_pairs(), hatches=EGGS + fine + bad))
     assert table["worse"].tolist() == (table["said"] != "").tolist() == (table["code"] != "").tolist()
     assert table.loc[table["worse"], "place"].tolist() == ["shelf"]
     unsaid = table.assign(said="")
@@ -515,9 +515,9 @@ def test_a_place_is_blamed_by_what_was_found_and_not_by_its_sentence(open_logs):
 
 
 def test_a_place_is_not_blamed_for_clutches_that_may_have_failed_whole(open_logs):
-    lost = "".join(clutch(p, 2, ["dead in shell"] * 4, month=5, incubated_by="shelf") for p in ("P1", "P2"))
+    lost = "".join(clutch(p, 5, ["dead in shell"] * 4, month=5, incubated_by="shelf") for p in ("P1", "P2"))
     fine = "".join(good(p, clutches=3) for p in ("P1", "P2", "P3", "P4"))
-    table = places(open_logs(pairs=four_pairs(), hatches=EGGS + fine.replace(",2,", ",4,") + lost))
+    table = places(open_logs(pairs=four_pairs(), hatches=EGGS + fine + lost))
     shelf = table[(table["place"] == "shelf") & (table["stage"] == HATCH)].iloc[0]
     assert (shelf["here_worked"], shelf["here_tried"], shelf["away_worked"], shelf["away_tried"]) == (0, 8, 24, 24)
     assert 0.5 < shelf["p_below"] < 0.95

@@ -7,7 +7,9 @@ from analysis.pairs.record import read_record
 from analysis.pairs.verdict import Limits, how_with_others, in_question
 
 LIMITS = Limits.of(Settings())
-PAIRS = {"P1": ("Ash", "Ivy"), "P2": ("Ash", "Fern"), "P3": ("Oak", "Ivy"), "P4": ("Elm", "Rue"), "P5": ("Yew", "May")}
+PAIRS = {"P1": ("Ash", "Ivy"), "P2": ("Ash", "Fern"), "P3": ("Oak", "Ivy")}
+FINE = [f"P{n}" for n in range(4, 10)]  # pairs that are what is usual here
+PAIRS |= {pair: (f"cock of {pair}", f"hen of {pair}") for pair in FINE}
 GOOD, BAD, CLEAR = ["hatched"] * 4 + ["clear"], ["dead in shell"] * 4 + ["hatched"], ["clear"] * 5
 
 
@@ -22,13 +24,13 @@ def clutches(pair, *eggs, incubated_by="", first=1):
 
 
 def record_of(open_logs, *hatches, **logs):
-    pairs = "".join(f"{pair},cockatiel,{cock},{hen},C{pair[1:]}\n" for pair, (cock, hen) in PAIRS.items())
+    pairs = "".join(f"{pair},cockatiel,{cock},{hen},C1\n" for pair, (cock, hen) in PAIRS.items())
     eggs = "pair,clutch,egg,laid_on,outcome,hatched_at,chick,incubated_by\n" + "".join(hatches)
     return read_record(open_logs(pairs="pair,species,cock,hen,cage\n" + pairs, hatches=eggs, **logs))
 
 
 def others(ash, ivy):
-    return [clutches("P2", *ash), clutches("P3", *ivy), *(clutches(pair, GOOD, GOOD, GOOD) for pair in ("P4", "P5"))]
+    return [clutches("P2", *ash), clutches("P3", *ivy), *(clutches(pair, GOOD, GOOD, GOOD) for pair in FINE)]
 
 
 @pytest.mark.parametrize(
@@ -52,10 +54,14 @@ def test_whose_eggs_did_well_with_another_puts_the_mate_in_question(open_logs):
 
 
 def test_what_an_incubator_spoilt_speaks_against_no_bird(open_logs):
-    lost = ["dead in shell"] * 5
-    spoilt = [clutches(pair, lost, first=3, incubated_by="drawer") for pair in ("P2", "P3", "P4", "P5")]
-    hatches = [clutches("P1", CLEAR, CLEAR, CLEAR), *(clutches(pair, GOOD, GOOD) for pair in ("P2", "P3", "P4", "P5"))]
-    cool, hot = (f"place,read_at,temperature\ndrawer,2026-06-10,{celsius}\n" for celsius in (37.5, 39.4))
-    as_it_was, aside = (record_of(open_logs, *hatches, *spoilt, readings=read) for read in (cool, hot))
+    hatches = [clutches("P1", CLEAR, CLEAR, CLEAR), *(clutches(pair, GOOD) for pair in ("P2", "P3"))]
+    hatches += [clutches(pair, GOOD, GOOD, incubated_by="drawer") for pair in FINE]
+    hatches += [clutches(pair, BAD, BAD, first=3, incubated_by="drawer") for pair in ("P2", "P3")]
+    hatches += [clutches(pair, BAD, first=3, incubated_by="drawer") for pair in FINE[:3]]
+    days = [f"2026-{month}-10" for month in ("06", "08")]
+    cool, hot = (
+        "place,read_at,temperature\n" + "".join(f"drawer,{day},{celsius}\n" for day in days) for celsius in (37.5, 39.4)
+    )
+    as_it_was, aside = (record_of(open_logs, *hatches, readings=read) for read in (cool, hot))
     assert how_with_others(as_it_was, "P1", LIMITS) == ""
     assert how_with_others(aside, "P1", LIMITS) == "well"
