@@ -42,9 +42,9 @@ def test_every_deal_counted_one_by_one():
 
 def test_a_weak_pair_convicts_no_incubator():
     fine, heat = [4, 5, 4, 5] * 4, exposed(20, [0, 2])
-    weak = chance_of_exposed(clutches([1, 1, 0, 1, *fine]), heat)
-    now_weak = chance_of_exposed(clutches([1, 5, 0, 4, *fine]), heat)
-    assert now_weak[0] < 0.01 < 0.3 < weak[0]
+    weak = chance_of_exposed(clutches([1, 1, 1, 1, *fine]), heat)
+    now_weak = chance_of_exposed(clutches([1, 5, 1, 4, *fine]), heat)
+    assert now_weak[0] < 0.02 < 0.3 < weak[0]
 
 
 def test_a_pair_with_no_other_clutch_tells_nothing():
