@@ -7,13 +7,14 @@ from analysis.rates.intervals import interval
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
 from analysis.rates.slopes import slopes
 from analysis.rates.stages import stage_rates
-from analysis.rates.survival_by import daily_survival, exposure, log_rank, survival_to
+from analysis.rates.survival_by import come_through, daily_survival, exposure, log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
 
 __all__ = [
     "Pooled",
     "chance_of_exposed",
     "clutch_counts",
+    "come_through",
     "daily_survival",
     "egg_path",
     "exposure",

@@ -11,8 +11,9 @@ standard normal beforehand.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import NamedTuple
+from functools import cached_property
+from itertools import combinations_with_replacement, pairwise
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +69,25 @@ class Model:
         """Where in x the effects of each group but the first stand."""
         ends = np.cumsum([1, *self.design.sizes[1:]]).tolist()
         return [slice(begin, end) for begin, end in pairwise(ends)]
+
+    @cached_property
+    def rows_of(self) -> list[Array]:
+        """For each group, (rows, levels): 1 where a row belongs to a level."""
+        return [np.eye(size)[level] for size, level in zip(self.design.sizes, self.design.level, strict=True)]
+
+    @cached_property
+    def moved(self) -> list[tuple[tuple[int, int], Any]]:
+        """For mu (0) and each group but the first, two at a time: which entry of the Hessian a pair of rows adds to."""
+        from scipy.sparse import csr_array
+
+        rows = len(self.design.tried)
+        at = [np.zeros(rows, int), *(part.start + self.design.level[g] for g, part in enumerate(self.effects, start=1))]
+        one, other = self.pairs
+        shape, each = (self.inner**2, len(one)), np.arange(len(one))
+        return [
+            ((g, h), csr_array((np.ones(len(one)), (at[g][one] * self.inner + at[h][other], each)), shape=shape))
+            for g, h in combinations_with_replacement(range(len(at)), 2)
+        ]
 
     @property
     def outer(self) -> dict[str, int]:
@@ -182,7 +202,7 @@ def _theta(x: Array) -> tuple[Array, Array]:
     return rho / (1 - rho), slope / (1 - rho) ** 2
 
 
-def _never_log(m: Model, q: Array | None) -> tuple[Array, Array]:
+def never_log(m: Model, q: Array | None) -> tuple[Array, Array]:
     """Log likelihood of levels that never work, (batch, levels, never nodes), and of their lost rows: no scatter."""
     if q is None:
         return m.never_own[None], m.never_lost[None, :0]
@@ -202,7 +222,7 @@ def evaluate(m: Model, x: Array, sds: Array) -> Evaluated:
     if shares.failing is not None:
         lost = rows[:, d.lost]
         if shares.never is not None:
-            lost = np.concatenate([lost, _never_log(m, shares.failing)[1].astype(lost.dtype)], axis=2)
+            lost = np.concatenate([lost, never_log(m, shares.failing)[1].astype(lost.dtype)], axis=2)
         failed = np.sum(share[:, d.level[0][d.lost]] * np.exp(failed_log(d, lost, shares.failing)), axis=2)
     return Evaluated(value + _log_prior(m, x)[0], share, failed)
 
@@ -219,7 +239,7 @@ def _levels(m: Model, rows: Array, shares: Shares) -> tuple[Array, Array]:
     log = _by_level(m, rows) + m.log_w.astype(kind)
     if shares.never is not None:
         log_s, log_1s = (-np.logaddexp(0, -sign * shares.never)[:, None, None].astype(kind) for sign in (1, -1))
-        never = _never_log(m, shares.failing)[0].astype(kind) + log_s
+        never = never_log(m, shares.failing)[0].astype(kind) + log_s
         log = np.concatenate([log + log_1s, np.broadcast_to(never, (len(log), *never.shape[1:]))], axis=2)
     top = log.max(axis=2, keepdims=True)
     log -= top
@@ -267,13 +287,14 @@ def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Arr
     prior, gradient = _log_prior(m, x)
     mine = rho[:, m.design.level[0], : len(m.u)]
     by_row = np.sum(mine * bend.slope, axis=2)
-    along = _directions(m, sds)
-    gradient[:, : m.inner] += np.einsum("br,bri->bi", by_row, along)
+    gradient[:, 0] += by_row.sum(axis=1)
+    for group, effects in enumerate(m.effects, start=1):
+        gradient[:, effects] += sds[:, group, None] * (by_row @ m.rows_of[group])
     for at, slope in _outer_slopes(m, x, shares, bend, mine, rho[:, :, len(m.u) :]):
         gradient[:, at] += slope
     hessian = np.zeros((len(x), m.size, m.size))
     if curved:
-        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, bend.slope, bend.curve, by_row)
+        hessian[:, : m.inner, : m.inner] = _hessian(m, sds, mine, bend, by_row)
     return value + prior, gradient, hessian
 
 
@@ -286,7 +307,7 @@ def _outer_slopes(
         at, slope = m.outer["failures"], np.sum(mine * bend.by_q, axis=(1, 2))
         if shares.never is not None:
             log_q = np.logaddexp(0, q)[:, None, None]
-            own = np.exp(m.never_lost - log_q - _never_log(m, q)[1])
+            own = np.exp(m.never_lost - log_q - never_log(m, q)[1])
             of_level = never.sum(axis=2)
             slope -= inv_logit(q) * np.sum(of_level[:, d.level[0]] * d.clutches, axis=1)
             slope += np.sum(never[:, d.level[0][d.lost]] * (1 - own), axis=(1, 2))
@@ -299,23 +320,18 @@ def _outer_slopes(
         yield at, np.sum(mine * bend.by_theta, axis=(1, 2)) * _theta(x[:, at])[1]
 
 
-def _directions(m: Model, sds: Array) -> Array:
-    """How the logit of each row moves with mu and the effects, (batch, rows, inner)."""
-    rows = np.arange(len(m.design.tried))
-    along = np.zeros((len(sds), len(rows), m.inner))
-    along[:, :, 0] = 1
-    for group, effects in enumerate(m.effects, start=1):
-        along[:, rows, effects.start + m.design.level[group]] = sds[:, group, None]
-    return along
-
-
-def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by_row: Array) -> Array:
+def _hessian(m: Model, sds: Array, mine: Array, bend: Bend, by_row: Array) -> Array:
     """Curvature in mu and the effects: of each row, and of a level's rows together, its effect being unknown."""
     one, other = m.pairs
-    both = np.sum(mine[:, one] * slope[:, one] * slope[:, other], axis=2) - by_row[:, one] * by_row[:, other]
-    alone = np.sum(mine * curve, axis=2)
-    found = np.matmul(np.swapaxes(along * alone[..., None], 1, 2), along)
-    found += np.matmul(np.swapaxes(along[:, one] * both[..., None], 1, 2), along[:, other])
+    of_pair = (
+        np.sum(mine[:, one] * bend.slope[:, one] * bend.slope[:, other], axis=2) - by_row[:, one] * by_row[:, other]
+    )
+    of_pair[:, one == other] += np.sum(mine * bend.curve, axis=2)
+    scale = np.column_stack([np.ones(len(sds)), sds[:, 1:]])
+    found = np.zeros((len(sds), m.inner, m.inner))
+    for (g, h), of_pairs in m.moved:
+        part = (of_pairs @ of_pair.T).T.reshape(found.shape) * (scale[:, g] * scale[:, h])[:, None, None]
+        found += part if g == h else part + np.swapaxes(part, 1, 2)
     inner = np.arange(m.inner)
     found[:, inner, inner] -= np.where(inner == 0, m.options.spread**-2, 1.0)
     return np.asarray(found)

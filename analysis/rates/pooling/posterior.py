@@ -10,8 +10,9 @@ from analysis.rates.pooling.grid import AT_ONCE, Grid, lay_grid, log_prior_of_ro
 
 # Powers of two, as Sobol's sequence wants, by how many groups there are.
 DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
-# Fewer draws of equal weight than this ask for more draws.
-ENOUGH = 2000.0
+# Fewer draws of equal weight than this ask for more draws; where effects of other groups are many, even numbers fill
+# the space less evenly, so that more are asked for.
+ENOUGH, ENOUGH_OF_MANY, MANY = 2000.0, 6000.0, 15
 FREEDOM, WIDER, EVEN = 15.0, 1.05, 0.05
 # Beyond so many effects of the groups but the first, draws are not weighed one by one.
 LARGE, LARGE_DRAWS = 60, 4096
@@ -91,23 +92,26 @@ def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple
     from scipy.stats import qmc
 
     groups = grid.low.shape[1]
-    even = qmc.Sobol(2 + groups + m.size, rng=seed).random(draws)
+    even = qmc.Sobol(2 + groups + m.size, rng=seed).random(draws // 2).repeat(2, axis=0)
     cell = np.minimum(np.searchsorted(np.cumsum(chance), even[:, 0]), len(chance) - 1)
     roots = grid.low[cell] + grid.width * even[:, 1 : 1 + groups]
-    return cell, roots, ndtri(even[:, 2 + groups :]), even[:, 1 + groups]
+    z = ndtri(even[:, 2 + groups :])
+    z[1::2] *= -1
+    return cell, roots, z, even[:, 1 + groups]
 
 
 def _weighed(m: Model, grid: Grid, seed: int) -> Draws:
     """Draw until the draws are worth enough, each weighed by the posterior over the chance it was drawn with."""
     draws, begin = DRAWS[len(m.design.groups)], 0
     log, parts = np.zeros(0), list[Part]()
+    enough = ENOUGH if m.inner <= MANY else ENOUGH_OF_MANY
     while True:
         x, roots, log_drawn = _proposed(m, grid, draws, seed)
         more, new = _evaluated(m, x, roots, begin)
         log, parts = np.concatenate([log, more]), [*parts, *new]
         log_weight = log + log_prior_of_roots(roots) - log_drawn
         found = _draws(x, roots, np.exp(log_weight - log_weight.max()), tuple(parts), exact=True)
-        if found.ess >= ENOUGH or draws >= MOST_DRAWS:
+        if found.ess >= enough or draws >= MOST_DRAWS:
             return found
         draws, begin = 2 * draws, draws
 
@@ -145,6 +149,12 @@ def _split(m: Model, sd: Array) -> list[tuple[Index, Model]]:
         found.append((at, m.near(float(sd[at[-1]]))))
         begin += len(at)
     return found
+
+
+def evenly_weighed(m: Model, x: Array, roots: Array) -> Draws:
+    """Draws of the posterior itself."""
+    parts = tuple(Part(at, near, None, None) for at, near in _split(m, roots[:, 0] ** 2))
+    return _draws(x, roots, np.ones(len(x)), parts, exact=True)
 
 
 def _draws(x: Array, roots: Array, weights: Array, parts: tuple[Part, ...], *, exact: bool) -> Draws:
