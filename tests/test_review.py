@@ -14,11 +14,13 @@ from analysis.logs import Settings
 from analysis.pairs.by_hen import hens
 from analysis.pairs.by_place import blamed_places, places
 from analysis.pairs.evidence import ClutchValue, StageDraws
+from analysis.pairs.limits import Limits
 from analysis.pairs.next_season import outlook
 from analysis.pairs.of_season import Pairs, advice_with_reasons
 from analysis.pairs.record import FERTILE, HATCH, WEAN, read_record
 from analysis.pairs.review import review_pairs
-from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, Limits, in_question, verdict
+from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, STOP, WATCH, verdict
+from analysis.pairs.with_others import in_question
 from analysis.say import in_words
 from support import as_read, table_shown
 

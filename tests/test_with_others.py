@@ -3,8 +3,9 @@
 import pytest
 
 from analysis.logs import Settings
+from analysis.pairs.limits import Limits
 from analysis.pairs.record import read_record
-from analysis.pairs.verdict import Limits, how_with_others, in_question
+from analysis.pairs.with_others import how_with_others, in_question
 
 LIMITS = Limits.of(Settings())
 PAIRS = {"P1": ("Ash", "Ivy"), "P2": ("Ash", "Fern"), "P3": ("Oak", "Ivy")}

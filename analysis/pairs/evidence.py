@@ -1,6 +1,5 @@
 """What the record says of each pair, stage by stage: counts, and how sure it is that the pair is below its kind."""
 
-from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -29,22 +28,6 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
     rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]
     return pd.DataFrame(rows, columns=_COLUMNS)
-
-
-def beside_usual(record: Record, stage: str, pairs: Collection[str]) -> tuple[int, Array, Array]:
-    """How some pairs together did at a stage beside what is usual, without what is set aside.
-
-    Returns what they tried; draws of their rate, each pair and kind as often as it tried; and the same draws of what is
-    typical of these kinds. Without draws where they tried nothing.
-    """
-    rows = record.rows[stage]
-    tried = rows[rows["pair"].isin(list(pairs)) & (rows["tried"] > 0)].groupby(["pair", "kind"])["tried"].sum()
-    if tried.empty:
-        return 0, np.array([]), np.array([])
-    shares = [(share, str(pair), str(kind)) for (pair, kind), share in (tried / tried.sum()).items()]
-    own = np.sum([share * record.draws(stage, pair=pair, kind=kind) for share, pair, kind in shares], axis=0)
-    usual = np.sum([share * record.draws(stage, kind=kind) for share, _, kind in shares], axis=0)
-    return int(tried.sum()), own, usual
 
 
 def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:

@@ -7,13 +7,13 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, Rates, found
-from analysis.logs import Settings
 from analysis.logs.headings import same
 from analysis.names import FATES
 from analysis.pairs.by_place import blamed_places
-from analysis.pairs.evidence import beside_usual
+from analysis.pairs.limits import Limits
 from analysis.pairs.partners import other_partners
 from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record, tells
+from analysis.pairs.with_others import in_question
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
@@ -38,24 +38,6 @@ _NO_REASON_TO_PART = [INTACT, WEAN]
 _WHOLE = {HATCH: "pairs.whole-clutch-of-eggs", WEAN: "pairs.whole-clutch-of-chicks"}
 _LIKELY_WHOLE = 0.5
 _NEARLY_SURE = 0.99
-
-
-@dataclass(frozen=True)
-class Limits:
-    """The keeper's thresholds: see the settings of the same names."""
-
-    clutches: int
-    eggs: int
-    share: float
-    sure_to_check: float
-    sure_to_part: float
-
-    @classmethod
-    def of(cls, settings: Settings) -> "Limits":
-        """Read them from the settings."""
-        clutches, eggs = int(settings.number("enough_clutches")), int(settings.number("enough_eggs"))
-        rates = (settings.number(name) for name in ("low_share", "sure_to_check", "sure_to_part"))
-        return cls(clutches, eggs, *rates)
 
 
 @dataclass(frozen=True)
@@ -110,45 +92,6 @@ def _again(rows: pd.DataFrame, limits: Limits) -> pd.Series:
 def stands(*advice: str) -> str:
     """The advice that stands among several, where rules and record give several."""
     return next(word for word in ADVICE if word in advice)
-
-
-def how_with_others(record: Record, pair: str, limits: Limits) -> str:
-    """How the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
-
-    Well: one of them is more than `sure_to_check` sure to have done with its other partners at least `share` of what is
-    usual, on as many eggs as a verdict takes. Badly: both of them had other partners, on as many eggs, and are as sure
-    to have been below that with them. What is set aside is in neither.
-    """
-    did = _with_others(record, pair, limits)
-    return "well" if "well" in did.values() else "badly" if set(did.values()) == {"badly"} else ""
-
-
-def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
-    """Which bird is put in question by what its partner did with others; it never proves anything."""
-    well = {sex for sex, did in _with_others(record, pair, limits).items() if did == "well"}
-    birds = record.season.pairs.set_index("pair").loc[pair]
-    if well == {"hen"}:
-        return found("pairs.cock-in-question", about=pair, cock=str(birds["cock"]))
-    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"])) if well == {"cock"} else None
-
-
-def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
-    birds = record.season.pairs.set_index("pair").loc[pair]
-    cock, hen = str(birds["cock"]), str(birds["hen"])
-    return {"cock": _did(record, cock, hen, limits), "hen": _did(record, hen, cock, limits)}
-
-
-def _did(record: Record, bird: str, but_not: str, limits: Limits) -> str:
-    """How the eggs of a bird's other pairings did at every stage that has enough of them."""
-    table, answers = record.partners, []
-    others = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
-    for stage in (FERTILE, HATCH):
-        tried, own, usual = beside_usual(record, stage, set(others["pair"]))
-        if bird and tried >= limits.eggs:
-            sure = float((own >= limits.share * usual).mean())
-            well, badly = sure >= limits.sure_to_check, 1 - sure >= limits.sure_to_check
-            answers.append("well" if well else "badly" if badly else "")
-    return "badly" if "badly" in answers else "well" if answers and set(answers) == {"well"} else ""
 
 
 def evidence_found(rows: pd.DataFrame) -> Finding:
