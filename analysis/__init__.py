@@ -9,7 +9,8 @@ from analysis.errors import SeasonError
 
 if TYPE_CHECKING:
     from analysis.growth import find_flags, fit_each, fit_mixed, reference_curve
-    from analysis.pairs.by_place import hens, places
+    from analysis.pairs.by_hen import hens
+    from analysis.pairs.by_place import places
     from analysis.pairs.next_season import outlook
     from analysis.pairs.review import review_pairs
     from analysis.rates import interval, kaplan_meier, pooled
@@ -39,7 +40,8 @@ _ROOM_OF = {
     **dict.fromkeys(("open_season", "Season"), "season"),
     **dict.fromkeys(("fit_each", "fit_mixed", "find_flags", "reference_curve"), "growth"),
     **dict.fromkeys(("interval", "pooled", "kaplan_meier"), "rates"),
-    **dict.fromkeys(("places", "hens"), "pairs.by_place"),
+    "places": "pairs.by_place",
+    "hens": "pairs.by_hen",
     "review_pairs": "pairs.review",
     "outlook": "pairs.next_season",
     "simulate_season": "simulate",

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.growth import CURVES, fit_mixed
-from analysis.growth.choice import akaike_weights, choose_curve
+from analysis.growth.choice import NAMED, akaike_weights, choose_curve
 from analysis.say import in_words
 
 
@@ -49,11 +49,13 @@ def test_weights_are_those_of_the_fits():
 def test_the_sentence():
     clear = choose_curve(brood("gompertz"))
     assert clear.sentence == (
-        "Gompertz's curve fits these chicks best (Akaike weight more than 0.99 of 1; "
-        "von Bertalanffy's curve less than 0.01, the logistic curve less than 0.01)."
+        "Gompertz's curve fits these chicks best, clearly better than von Bertalanffy's curve and the logistic curve."
     )
     open_ = choose_curve(brood("gompertz", chicks=5, ages=[3, 7, 12, 18, 25], sigma=0.12))
-    assert "fits these chicks best, though not clearly (Akaike weight 0." in open_.sentence
+    rest = [NAMED[str(name)] for name in open_.weights.drop(open_.curve).sort_values(ascending=False).index]
+    assert open_.sentence.endswith(
+        f"fits these chicks best, though not clearly better than {in_words(rest[0])} and {in_words(rest[1])}."
+    )
 
 
 def test_random_and_error_are_those_asked_for():
@@ -77,7 +79,7 @@ def test_a_curve_that_may_be_shown_is_preferred_unless_the_weighings_speak_again
     assert not open_.why
     assert open_.fit.why == ""
     assert open_.weights[open_.curve] > 0.1
-    assert " is the best of those that can be shown yet (Akaike weight 0." in open_.sentence
+    assert open_.sentence == "The logistic curve is the best of those that can be shown yet."
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,10 @@ from analysis.chapters.pair_page import PairPages
 from analysis.logs import Settings
 from analysis.pairs.beforehand import beforehand
 from analysis.pairs.evidence import clutch_sizes, clutch_value, stage_evidence
+from analysis.pairs.limits import Limits
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, read_record
 from analysis.pairs.review import review_pairs
-from analysis.pairs.verdict import CHECK, KEEP, WATCH, Limits, verdict
+from analysis.pairs.verdict import CHECK, KEEP, WATCH, verdict
 from analysis.rates import clutch_counts, stage_rates
 from support import table_shown
 

@@ -332,10 +332,7 @@ INCIDENTS = (
     ),
     (p06_old_hen, r"P06: .*fit to breed: no\. Zoë hatched on 12 April 2021 .*your own limit"),
     (p07_one_of_four, r"P07: Keep.* 1 of 4 this season, 10 of 12 before"),
-    (
-        draughty_cage,
-        r"C7: 2 of 9 .* of P08 and P11; the same pairs elsewhere: 16 of 23;.*\d\d % sure that this place",
-    ),
+    (draughty_cage, None),  # two clutches, of which one may have failed whole: counted, and not said
     (c9_never_moved, r"Pair or cage: .*P09 in C9.*nobody can say whether it was the pair or the cage"),
     (
         power_cut,
@@ -544,12 +541,24 @@ def test_nobody_else_is_accused():
     assert review.loc[review["advice"].isin(["re-pair", "stop breeding"])].index.tolist() == ["P06"]
     asked = review[(review["advice"] == "check first") & (review["fit_to_breed"] == "yes")]
     assert asked.index.tolist() == ["P02"]
-    assert review.loc["P11", "advice"] == "watch"  # 7 of 16 over three seasons, and part of it in C7
+    assert review.loc["P11", "advice"] == "watch"  # 7 of 16 over three seasons
 
 
-def test_a_hen_past_her_best_is_seen_to_fall():
-    falling = table_shown(chapters.advice.hens(demo_judged())).set_index("hen")
-    assert falling.index[falling["trend"] == "falling"].tolist() == ["Zoë"]
+def test_two_clutches_in_a_draught_are_counted_and_too_few_to_name_the_cage():
+    table = demo_judged().places.set_index(["place", "stage"])
+    c7 = table.loc[("C7", "hatch of fertile")]
+    assert (c7["here_worked"], c7["here_tried"], c7["away_worked"], c7["away_tried"]) == (2, 9, 16, 23)
+    assert c7["movers"] == ("P08", "P11")
+    assert 0.5 < c7["p_below"] < 0.95
+    assert table[table["worse"]].empty
+
+
+def test_a_hen_past_her_best_is_likeliest_to_fall_and_not_said_to():
+    followed = demo_judged().hens.set_index("hen")
+    assert in_words(followed.loc["Zoë", "seasons"]) == "11 of 12 in 2024, 8 of 11 in 2025, 2 of 10 in 2026"
+    assert followed["p_falling"].idxmax() == "Zoë"
+    assert not followed["falling"].any()
+    assert set(table_shown(chapters.advice.hens(demo_judged()))["trend"]) == {""}
 
 
 def test_the_readme_tells_every_incident_and_every_planted_function():

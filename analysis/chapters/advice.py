@@ -183,15 +183,10 @@ def hens(judged: Pairs) -> list[Any]:
     if table.empty:
         return [show.nothing(found("chapters.no-hens"))]
     caption, note = found("chapters.hens-caption"), found("chapters.hens-note")
-    change = [
-        say("advice.change", **{name: 100 * getattr(row, name) for name in ("change", "low", "high")}).replace("-", "−")
-        for row in table.itertuples()
-    ]
     columns = {
         "hen": table["hen"],
         "pair": table["pair"],
         "hatched": [in_words(seasons) for seasons in table["seasons"]],
-        "change": change,
         "trend": [say("advice.falling") if falling else "" for falling in table["falling"]],
     }
     return [show.table(_headed(columns), caption=caption, note=note, name="hens")]

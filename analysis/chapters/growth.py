@@ -120,10 +120,8 @@ def _curve(growth: Chicks, kind: str) -> Words:
     drawn, known = growth.references[kind], growth.watch.kinds[kind]
     if not known.enough:
         return known.why or drawn.why
-    curve, weight = found(f"chicks.curve-{known.curve.replace('_', '-')}"), float(known.weights.max())
-    if drawn.why:
-        return found("chicks.curve-not-drawn", curve=curve)
-    return found("chicks.curve-sure" if weight > 0.99 else "chicks.curve-likely", curve=curve, weight=weight)
+    curve = found(f"chicks.curve-{known.curve.replace('_', '-')}")
+    return found("chicks.curve-not-drawn", curve=curve) if drawn.why else curve
 
 
 def chicks(growth: Chicks) -> list[Any]:

@@ -7,7 +7,7 @@ import pandas as pd
 from analysis import charts, show
 from analysis.chapters.logs import withheld
 from analysis.finding import Rates, found
-from analysis.rates import daily_survival, exposure, kaplan_meier, losses_by_cause, survival_to
+from analysis.rates import kaplan_meier, losses_by_cause, survival_to
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, cause_words, chick_spans
 from analysis.season.losses import lost_by_age
@@ -32,18 +32,15 @@ def by_group(season: Season) -> list[Any]:
     spans = spans[spans["wean_d"] > 0]
     if spans.empty:
         return [show.nothing(found("chapters.no-weaning-age"))]
-    names, parts = heads("by", "name", "chicks", "lost", "alive-at-weaning", "alive-a-day", "beside"), []
+    names, parts = heads("by", "name", "chicks", "lost", "alive-at-weaning", "beside"), []
     for by, words in (("reared_by", say("overview.by-rearer")), ("room", say("overview.by-room"))):
         table = survival_to(spans, "wean_d", by=by)
-        days = exposure(spans, by=by).set_index("name").loc[table["name"]]
         alive = [
             say("overview.alive", rate=row.survival, sure=Rates(row.low, row.high), in_part=not row.sound)
             for row in table.itertuples()
         ]
-        rates = daily_survival(days["losses"], days["exposure_d"])["daily"]
-        daily = [say("overview.alive-a-day", percent=100 * rate) for rate in rates]
-        told = table.assign(by=words, alive=alive, daily=daily)
-        parts.append(told[["by", "name", "chicks", "lost", "alive", "daily", "beside"]].set_axis(names, axis=1))
+        told = table.assign(by=words, alive=alive)
+        parts.append(told[["by", "name", "chicks", "lost", "alive", "beside"]].set_axis(names, axis=1))
     caption, note = found("chapters.alive-caption"), found("chapters.alive-note")
     table = pd.concat(parts, ignore_index=True)
     return [show.table(table, caption=caption, note=note, name="survival_to_weaning")]

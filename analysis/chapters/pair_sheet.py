@@ -20,10 +20,11 @@ from analysis.chapters.pair_page import (
 )
 from analysis.day.round import Round
 from analysis.finding import Finding, Rates, found
+from analysis.pairs.limits import Limits
 from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Record, tells
-from analysis.pairs.verdict import ADVICE, Limits, exclusions, not_joined
+from analysis.pairs.verdict import ADVICE, exclusions, not_joined
 from analysis.rates import clutch_intervals
 from analysis.rates.stages import clutches_of
 from analysis.say import heads, in_words, say

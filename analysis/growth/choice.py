@@ -23,6 +23,7 @@ NAMED = {
 CLEAR = 0.9
 # Of this weight a curve is possible: if it may be shown, it is preferred to a better one that may not (practice, ours).
 POSSIBLE = 0.1
+RUNNER_UP = (1 - CLEAR) / 2  # one of the two others has as much where the best is not clear
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,20 +111,12 @@ def _how_clear(curve: str, weights: pd.Series, fits: Mapping[str, MixedFit]) -> 
         return found("growth.none-to-show", why=fits[curve].why)
     if len(fits) == 1:
         return found("growth.given", curve=NAMED[curve])
-    rest = weights.drop(curve).sort_values(ascending=False, kind="stable")
-    others = [
-        found("growth.other", curve=NAMED[str(name)], weight=_weight(float(weight)))
-        if fits[str(name)].converged
-        else found("growth.other-unsettled", curve=NAMED[str(name)])
-        for name, weight in rest.items()
-    ]
-    code = "growth.best" if weights[curve] >= CLEAR else "growth.best-not-clearly"
     if weights[curve] < weights.max():
-        code = "growth.best-to-show"
-    return found(code, curve=NAMED[curve], weight=_weight(float(weights[curve])), others=others)
-
-
-def _weight(weight: float) -> Finding:
-    if weight > 0.995:
-        return found("growth.weight-most", weight=weight)
-    return found("growth.weight" if weight >= 0.005 else "growth.weight-least", weight=weight)
+        return found("growth.best-to-show", curve=NAMED[curve])
+    rest = [str(name) for name in weights.drop(curve).sort_values(ascending=False, kind="stable").index]
+    clear = bool(weights[curve] >= CLEAR)
+    others = [NAMED[name] for name in rest if fits[name].converged and (clear or weights[name] >= RUNNER_UP)]
+    unsettled = [NAMED[name] for name in rest if not fits[name].converged]
+    return found(
+        "growth.best" if clear else "growth.best-not-clearly", curve=NAMED[curve], others=others, unsettled=unsettled
+    )

@@ -7,10 +7,12 @@ from typing import Any, cast
 import pandas as pd
 
 from analysis.finding import LOOK, Finding, Words, found
-from analysis.pairs.by_place import hens, places
+from analysis.pairs.by_hen import hens
+from analysis.pairs.by_place import places
 from analysis.pairs.inbreeding import young
 from analysis.pairs.next_season import Outlook, most_in_hand, outlook
-from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Excluded, Record, read_record
+from analysis.pairs.out_of_range import Excluded
+from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.say.voice import say

@@ -6,65 +6,26 @@ What is no pair's doing is set aside first: eggs that an incubator spoilt, chick
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.eggs.incubators import inside, spells
-from analysis.finding import Finding, Rates, found
+from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.pairs.beforehand import beforehand, drawn_together
+from analysis.pairs.out_of_range import Excluded
 from analysis.pairs.partners import partners
-from analysis.rates import Pooled, chance_of_as_few, clutch_counts, interval, losses_together, not_told_apart, pooled
-from analysis.season import NOT_WRITTEN, Season, chick_spans
+from analysis.rates import Pooled, clutch_counts, not_told_apart, pooled
+from analysis.season import NOT_WRITTEN, Season
 from analysis.season.across_seasons import JoinedSeasons, join_seasons, seasons_by_name
 from analysis.season.pairs import counted_chicks
-from analysis.season.species import incubation_range, written_for
 
 Array = NDArray[np.float64]
 INTACT, FERTILE, HATCH, WEAN = "not broken", "showed fertile", "hatch of fertile", "weaned"
 STAGES = (INTACT, FERTILE, HATCH, WEAN)
 _NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
 _SEVERAL = 2  # eggs
-_WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
-_LONGEST_D = 29.0  # of any species in the table
-_HEAT = [
-    *("place", "from_on", "to_on", "worst_c", "warm", "hatched", "tried", "other_hatched", "other_tried", "chance"),
-    *("pairs", "eggs", "found"),
-]
-
-
-@dataclass(frozen=True)
-class Excluded:
-    """What one season sets aside; nothing is left out of any log.
-
-    `eggs`: rows of `season.eggs`, by its index; `chicks`: names. `heat`: a row a spell out of range with eggs in it
-    (`chance`: Fisher's, that its fertile eggs hatched as badly beside the others). `events`: from `losses_together`.
-    """
-
-    eggs: pd.Index
-    chicks: frozenset[str]
-    heat: pd.DataFrame
-    events: pd.DataFrame
-
-    @property
-    def spoilt(self) -> pd.DataFrame:
-        """The spells whose eggs are set aside."""
-        return self.heat[self.heat["chance"].astype(float) < _WORSE]
-
-    @property
-    def together(self) -> pd.DataFrame:
-        """The events whose chicks are set aside."""
-        return self.events[self.events["set_aside"].astype(bool)]
-
-    @classmethod
-    def of(cls, season: Season) -> "Excluded":
-        """Find what one season sets aside."""
-        eggs, heat = _spoilt(season)
-        made = cls(eggs, frozenset(), heat, losses_together(chick_spans(season)))
-        return replace(made, chicks=frozenset(chick for chicks in made.together["chicks"] for chick in chicks))
 
 
 @dataclass(frozen=True)
@@ -245,65 +206,3 @@ def _placed(rows: pd.DataFrame, birds: JoinedSeasons) -> pd.DataFrame:
     several = len(set(rows["season"])) > 1
     kind = species + ", " + rows["season"] if several else species
     return rows.assign(place=place, kind=kind, species=species).reset_index(drop=True)
-
-
-def _spoilt(season: Season) -> tuple[pd.Index, pd.DataFrame]:
-    """Fertile eggs that were in an incubator out of range and did worse than the others, and how they did."""
-    eggs, readings = season.eggs, season.logs["readings"]
-    pairs = {same(pair) for pair in season.pairs["pair"]}
-    places = {same(place) for place in eggs["incubated_by"]} - pairs - {""}
-    readings = readings[readings["place"].map(same).isin(places)]
-    limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
-    fertile = (eggs["fertile"] == "yes") | (eggs["outcome"] == "hatched")
-    known = eggs[fertile & ~eggs["outcome"].isin(["still incubating", "unknown"])]
-    out_of_range = spells(readings.assign(place=readings["place"].map(same)), **limits)
-    names = eggs.assign(incubated_by=eggs["incubated_by"].map(same))
-    days = {}  # from setting to hatch: the keeper's own, else of the table
-    for species in eggs["species"].unique():
-        own, read = written_for(season.logs["species"], species, "incubation_d"), incubation_range(species)
-        days[species] = own if own is not None else float(read.high if read else _LONGEST_D)
-    hit, rows = pd.Index([]), []
-    for _, spell in out_of_range.iterrows():
-        here = inside(names, spell, longest_d=eggs["species"].map(days).fillna(_LONGEST_D))
-        if here.any():
-            row = _beside_others(known, known.index[here[known.index]], spell, eggs)
-            rows.append(row)
-            hit = hit.union(eggs.index[here]) if row["chance"] < _WORSE else hit
-    return hit, pd.DataFrame(rows, columns=_HEAT)
-
-
-def _beside_others(known: pd.DataFrame, here: pd.Index, spell: pd.Series, eggs: pd.DataFrame) -> dict[str, Any]:
-    """The eggs of one spell beside all other eggs, those of the same incubator where there are eight."""
-    inside_it, others = known.loc[here], known.drop(here)
-    beside = others[others["incubated_by"].map(same) == spell["place"]]
-    others = beside if len(beside) >= 8 else others
-    counts = [int((part["outcome"] == "hatched").sum()) for part in (inside_it, others)]
-    chance = chance_of_as_few(counts[0], len(inside_it), counts[1], len(others))
-    row = {name: spell[name] for name in ("from_on", "to_on", "worst_c", "warm")} | {
-        "place": next(name for name in eggs["incubated_by"] if same(name) == spell["place"]),
-        "hatched": counts[0],
-        "tried": len(inside_it),
-        "other_hatched": counts[1],
-        "other_tried": len(others),
-        "chance": chance,
-        "pairs": tuple(sorted(inside_it["pair"].unique())),
-        "eggs": tuple(inside_it["egg"]),
-    }
-    return row | {"found": _heat(row)}
-
-
-def _heat(row: dict[str, Any]) -> Finding:
-    from_on, to_on = row["from_on"], row["to_on"]
-    days = found("pairs.days" if to_on != from_on else "pairs.day", from_on=from_on, to_on=to_on)
-    spell = found("pairs.heat-up" if row["warm"] else "pairs.heat-down", worst_c=row["worst_c"], days=days)
-    if not row["tried"]:
-        return found("pairs.heat-no-egg", about=row["place"], spell=spell)
-    low, high = interval(row["hatched"], row["tried"])
-    return found(
-        "pairs.heat-set-aside" if row["chance"] < _WORSE else "pairs.heat-by-chance",
-        about=row["place"],
-        spell=spell,
-        **{name: row[name] for name in ("tried", "pairs", "hatched", "other_tried")},
-        likely=Rates(float(low), float(high)),
-        other_rate=row["other_hatched"] / max(row["other_tried"], 1),
-    )

@@ -11,15 +11,14 @@ from analysis.names import name_key
 from analysis.pairs.by_place import places
 from analysis.pairs.evidence import clutch_value, stage_evidence
 from analysis.pairs.fitness import Fitness, fitness
+from analysis.pairs.limits import Limits
 from analysis.pairs.record import Record, read_record
 from analysis.pairs.verdict import (
     NOT_ENOUGH,
-    Limits,
     Verdict,
     below_kind,
     below_kind_in_short,
     evidence_found,
-    how_with_others,
     not_enough,
     only_chicks,
     reasons_of_record,
@@ -27,6 +26,7 @@ from analysis.pairs.verdict import (
     verdict,
     would_change,
 )
+from analysis.pairs.with_others import how_with_others
 from analysis.say import in_words
 from analysis.season import Season
 

@@ -7,12 +7,13 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, Rates, found
-from analysis.logs import Settings
 from analysis.logs.headings import same
 from analysis.names import FATES
 from analysis.pairs.by_place import blamed_places
+from analysis.pairs.limits import Limits
 from analysis.pairs.partners import other_partners
 from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record, tells
+from analysis.pairs.with_others import in_question
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
@@ -26,7 +27,6 @@ ADVICE = {  # where rules and record give several, the first of these stands
     KEEP: found("pairs.keep"),
 }
 _LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
-_COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
 # Eggs broken or gone before it is said: so many times what is typical, and this share of all (practice).
 _FAR_ABOVE, _MANY = 2.0, 0.25
 _STAGE = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
@@ -38,24 +38,6 @@ _NO_REASON_TO_PART = [INTACT, WEAN]
 _WHOLE = {HATCH: "pairs.whole-clutch-of-eggs", WEAN: "pairs.whole-clutch-of-chicks"}
 _LIKELY_WHOLE = 0.5
 _NEARLY_SURE = 0.99
-
-
-@dataclass(frozen=True)
-class Limits:
-    """The keeper's thresholds: see the settings of the same names."""
-
-    clutches: int
-    eggs: int
-    share: float
-    sure_to_check: float
-    sure_to_part: float
-
-    @classmethod
-    def of(cls, settings: Settings) -> "Limits":
-        """Read them from the settings."""
-        clutches, eggs = int(settings.number("enough_clutches")), int(settings.number("enough_eggs"))
-        rates = (settings.number(name) for name in ("low_share", "sure_to_check", "sure_to_part"))
-        return cls(clutches, eggs, *rates)
 
 
 @dataclass(frozen=True)
@@ -114,43 +96,6 @@ def _again(rows: pd.DataFrame, limits: Limits) -> pd.Series:
 def stands(*advice: str) -> str:
     """The advice that stands among several, where rules and record give several."""
     return next(word for word in ADVICE if word in advice)
-
-
-def how_with_others(record: Record, pair: str, limits: Limits) -> str:
-    """How the birds of a pair did with others: "well", "badly" (both did) or "" (not known).
-
-    Well: one of them did with another partner what is usual, on as many eggs as a verdict takes. Badly: both of them
-    had other partners, on as many eggs, and were below that with all of them.
-    """
-    did = _with_others(record, pair, limits)
-    return "well" if "well" in did.values() else "badly" if set(did.values()) == {"badly"} else ""
-
-
-def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
-    """Which bird is put in question by what its partner did with others; it never proves anything."""
-    well = {sex for sex, did in _with_others(record, pair, limits).items() if did == "well"}
-    birds = record.season.pairs.set_index("pair").loc[pair]
-    if well == {"hen"}:
-        return found("pairs.cock-in-question", about=pair, cock=str(birds["cock"]))
-    return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"])) if well == {"cock"} else None
-
-
-def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
-    birds = record.season.pairs.set_index("pair").loc[pair]
-    cock, hen = str(birds["cock"]), str(birds["hen"])
-    return {"cock": _did(record.partners, cock, hen, limits), "hen": _did(record.partners, hen, cock, limits)}
-
-
-def _did(table: pd.DataFrame, bird: str, but_not: str, limits: Limits) -> str:
-    mine = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
-    if not bird or mine.empty:
-        return ""
-    answers = []
-    for worked, tried in _COUNTS:
-        usual = table[worked].sum() / max(table[tried].sum(), 1)
-        if mine[tried].sum() >= limits.eggs:
-            answers.append(bool(mine[worked].sum() / mine[tried].sum() >= limits.share * usual))
-    return "" if not answers else "well" if all(answers) else "badly"
 
 
 def evidence_found(rows: pd.DataFrame) -> Finding:

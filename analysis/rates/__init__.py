@@ -2,15 +2,17 @@
 
 from analysis.rates.alive_at_age import kaplan_meier, losses_by_age, losses_by_cause
 from analysis.rates.clutches import clutch_counts, egg_path
-from analysis.rates.intervals import clutch_intervals, interval, trend
+from analysis.rates.exposed import chance_of_exposed
+from analysis.rates.intervals import clutch_intervals, interval
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
-from analysis.rates.stages import chance_of_as_few, stage_rates, weaned_a_clutch
+from analysis.rates.slopes import slopes
+from analysis.rates.stages import stage_rates, weaned_a_clutch
 from analysis.rates.survival_by import come_through, daily_survival, exposure, log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
 
 __all__ = [
     "Pooled",
-    "chance_of_as_few",
+    "chance_of_exposed",
     "clutch_counts",
     "clutch_intervals",
     "come_through",
@@ -25,9 +27,9 @@ __all__ = [
     "losses_together",
     "not_told_apart",
     "pooled",
+    "slopes",
     "stage_rates",
     "survival_to",
-    "trend",
     "weaned_a_clutch",
     "without_events",
 ]

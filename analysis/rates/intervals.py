@@ -1,6 +1,5 @@
-"""The 95 % interval of a proportion, alone or by clutches, and how a rate goes over a few seasons."""
+"""The 95 % interval of a proportion, alone or by clutches."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -9,10 +8,6 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 ENGINE = {"wilson": "wilson", "exact": "beta", "jeffreys": "jeffreys"}  # our word: statsmodels' word
-# Normal priors on the logit: of the rate in the middle of the seasons, and of its change a season (practice, ours:
-# a change of 1 takes 73 % to 50 %).
-LEVEL_SD, CHANGE_SD = 1.5, 1.0
-_POINTS, _WIDTH = 241, 5.0
 # How much alike eggs of one clutch are thought to do before any is seen, and how many clutches that weighs. A scatter
 # of 0.15 and one clutch in ten that fails whole come to 0.3 to 0.4; so judged by how often the intervals hold (ours).
 ALIKE, WORTH = 0.3, 8.0
@@ -151,46 +146,3 @@ def _counts(values: ArrayLike, name: str) -> Array:
     if wrong.any():
         raise ValueError(f"{name} must be whole numbers from 0 up, got {counts[wrong].flat[0]:g}")
     return counts
-
-
-@dataclass(frozen=True)
-class Trend:
-    """The probability that a rate goes down, and its last value less its first on the line through all (95 %)."""
-
-    p_falling: float
-    change: float
-    low: float
-    high: float
-
-
-def trend(worked: ArrayLike, tried: ArrayLike, season: ArrayLike) -> Trend:
-    """A line through the rates of a few seasons, on the logit.
-
-    logit(p) = level + change · (season - middle); level ~ Normal(0, 1.5²), change ~ Normal(0, 1²), worked ~
-    Binomial(tried, p), over a grid. `season`: years, or any even numbering. A ValueError for fewer than two seasons
-    that differ and were tried, and for counts that cannot be.
-
-    Source: logistic regression with normal priors, Gelman et al. 2013, *Bayesian Data Analysis*, 3rd ed., §16 (memory).
-    """
-    k, n, when = (np.asarray(values, float) for values in (worked, tried, season))
-    k, n, when = (values[n > 0] for values in (k, n, when))
-    if len(np.unique(when)) < 2:
-        raise ValueError("a trend takes two seasons with anything tried")
-    if not ((k >= 0) & (k <= n)).all():
-        raise ValueError("counts need 0 <= worked <= tried")
-    x = when - (when.min() + when.max()) / 2
-    z = np.linspace(-_WIDTH, _WIDTH, _POINTS)
-    level, change = np.meshgrid(LEVEL_SD * z, CHANGE_SD * z, indexing="ij")
-    eta = level[..., None] + change[..., None] * x
-    log_weight = -0.5 * (z[:, None] ** 2 + z**2) - np.sum(
-        k * np.logaddexp(0, -eta) + (n - k) * np.logaddexp(0, eta), axis=-1
-    )
-    weight = np.exp(log_weight - log_weight.max())
-    weight /= weight.sum()
-    span = (x.max() - x.min()) / 2
-    last, first = (1 / (1 + np.exp(-(level + sign * change * span))) for sign in (1, -1))
-    by = last - first
-    order = np.argsort(by, axis=None)
-    low, high = np.interp([0.025, 0.975], np.cumsum(weight.ravel()[order]), by.ravel()[order])
-    falling = weight[change < 0].sum() + 0.5 * weight[change == 0].sum()
-    return Trend(float(falling), float((weight * by).sum()), float(low), float(high))

@@ -51,20 +51,6 @@ def group_names(frame: pd.DataFrame, by: str | None) -> pd.Series:
     return pd.Series("aviary", index=frame.index, dtype=object) if by is None else named(frame[by])
 
 
-def chance_of_as_few(k: int, n: int, k_other: int, n_other: int) -> float:
-    """How often chance alone would give a rate as low as k of n beside k_other of n_other, were both rates equal.
-
-    Fisher's exact test, one-sided (Fisher 1935, The Design of Experiments, chapter 2; worked by scipy): with small
-    counts it is said less often than its level, never more. A negative count, or k above n, is a ValueError.
-    """
-    from scipy.stats import fisher_exact
-
-    table = [[k, n - k], [k_other, n_other - k_other]]
-    if min(min(row) for row in table) < 0:
-        raise ValueError(f"counts need 0 <= k <= n, got {k} of {n} and {k_other} of {n_other}")
-    return float(fisher_exact(table, alternative="less").pvalue)
-
-
 def clutches_of(frame: pd.DataFrame) -> pd.Series:
     """A label for the clutch of each row, by season, pair and clutch; a row that does not say is one of its own."""
     by = frame.reindex(columns=["season", "pair", "clutch"]).astype(object)
