@@ -158,7 +158,7 @@ def reviewed(seed: int, *, years: int, bad: dict[int, dict[str, float]], **more:
     known = eggs[~eggs["outcome"].isin(["still incubating", "unknown"])].groupby("pair").size()
     weaned = chicks[chicks["fate"] == "weaned"].groupby("pair").size()
     raw = (weaned.reindex(truth.index).fillna(0) / known.reindex(truth.index)).fillna(0)
-    ours = {pair: float((value.fertile * value.hatch * value.wean).mean()) for pair, value in values.items()}
+    ours = {pair: float((value.weaned / value.eggs).mean()) for pair, value in values.items()}
     return review[["advice"]].join(truth["value"]).assign(raw=raw, ours=pd.Series(ours))
 
 

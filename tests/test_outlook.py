@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from analysis import SeasonError
-from analysis.pairs.evidence import ClutchValue
+from analysis.pairs.evidence import ClutchValue, StageDraws
 from analysis.pairs.next_season import Habits, draw, habits, outlook, outlook_lines
 from support import DEMO, ROOT, demo_judged
 
@@ -17,9 +17,13 @@ def record():
     return demo_judged().record
 
 
-def sure(**rates):
-    one = dict.fromkeys(("fertile", "hatch", "wean", "whole_eggs", "whole_chicks"), np.ones(4000)) | rates
+def sure(**stages):
+    one = dict.fromkeys(("intact", "fertile", "hatch", "wean"), at(1.0)) | stages
     return ClutchValue(eggs=np.full(4000, 4.0), **one)
+
+
+def at(rate, failing=0.0):
+    return StageDraws(np.full(4000, rate), np.full(4000, failing), np.zeros(4000))
 
 
 TWO_OF_FOUR = Habits(
@@ -37,11 +41,10 @@ def test_sure_rates_give_whole_clutches_in_their_weeks():
 
 
 def test_luck_of_single_eggs_is_binomial():
-    half = np.full(4000, 0.5)
-    drawn = draw(TWO_OF_FOUR, sure(hatch=half), np.random.default_rng(1))
+    drawn = draw(TWO_OF_FOUR, sure(hatch=at(0.5)), np.random.default_rng(1))
     assert drawn.weaned.mean() == pytest.approx(4, abs=0.1)
     assert drawn.weaned.var() == pytest.approx(8 * 0.25, rel=0.1)
-    failing = draw(TWO_OF_FOUR, sure(whole_eggs=half), np.random.default_rng(1))
+    failing = draw(TWO_OF_FOUR, sure(hatch=at(1.0, failing=0.5)), np.random.default_rng(1))
     assert failing.weaned.mean() == pytest.approx(4, abs=0.15)
     assert failing.weaned.var() == pytest.approx(2 * 16 * 0.25, rel=0.1)  # clutches fail whole: the same mean, wider
 
@@ -101,7 +104,7 @@ def test_lines_for_no_pair(record):
 
 
 def test_a_chick_that_is_lost_is_in_hand_for_a_fifth_of_the_time_to_weaning():
-    drawn = draw(TWO_OF_FOUR, sure(wean=np.zeros(4000)), np.random.default_rng(1))
+    drawn = draw(TWO_OF_FOUR, sure(wean=at(0.0)), np.random.default_rng(1))
     assert set(drawn.weaned) == {0.0}
     # most losses come early (practice): of 49 days 9.8, or 1.4 weeks
     assert drawn.in_hand.mean(axis=0).sum() == pytest.approx(2 * 4 * 1.4, rel=0.03)

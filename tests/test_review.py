@@ -12,7 +12,7 @@ from analysis.day.round import round_of
 from analysis.errors import SeasonError
 from analysis.logs import Settings
 from analysis.pairs.by_place import blamed_places, hens, places
-from analysis.pairs.evidence import ClutchValue
+from analysis.pairs.evidence import ClutchValue, StageDraws
 from analysis.pairs.next_season import outlook
 from analysis.pairs.of_season import Pairs, advice_with_reasons
 from analysis.pairs.record import FERTILE, HATCH, WEAN, read_record
@@ -284,10 +284,10 @@ def test_a_cage_in_which_pairs_do_badly_is_named_and_not_the_pairs(open_logs):
 
 
 def test_what_a_clutch_gives_is_the_product_of_its_stages():
-    parts = [np.array([value]) for value in (4.0, 0.9, 0.8, 0.5, 0.9, 0.75)]
-    value = ClutchValue(*parts)
-    assert value.hatched.item() == pytest.approx(4 * 0.9 * 0.8 * 0.9)
-    assert value.weaned.item() == pytest.approx(4 * 0.9 * 0.8 * 0.9 * 0.5 * 0.75)
+    stages = [(0.95, 0.01), (0.9, 0.02), (0.8, 0.1), (0.5, 0.25)]  # rate, and the share of clutches that fail whole
+    value = ClutchValue(np.array([4.0]), *(StageDraws(*map(np.array, ([p], [q], [0.2]))) for p, q in stages))
+    assert value.hatched.item() == pytest.approx(4 * 0.95 * 0.99 * 0.9 * 0.98 * 0.8 * 0.9)
+    assert value.weaned.item() == pytest.approx(value.hatched.item() * 0.5 * 0.75)
 
 
 # -- several seasons

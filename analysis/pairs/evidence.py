@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN, Array, Record
+from analysis.rates import Pooled
 
 _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "excluded"),
@@ -72,37 +73,64 @@ def _kind_of(record: Record, pair: str, stage: str) -> str:
 
 
 @dataclass(frozen=True)
-class ClutchValue:
-    """Draws of what a clutch of one pair gives on average; `wean` by whoever rears this pair's chicks.
+class StageDraws:
+    """Draws, each (draws,), of what one stage does with the eggs or chicks that come to it.
 
-    `whole_eggs`, `whole_chicks`: shares of clutches that do not fail whole, in the egg and as chicks.
+    `rate` in clutches that do not fail whole; `failing`, the share of clutches that do, and `scatter`, how much alike
+    eggs of one clutch are (intraclass correlation): zeros where neither is worked out.
+    """
+
+    rate: Array
+    failing: Array
+    scatter: Array
+
+    @property
+    def works(self) -> Array:
+        """The share that comes through the stage, clutches that fail whole counted."""
+        return self.rate * (1 - self.failing)
+
+    @classmethod
+    def of(cls, fit: Pooled, rate: Array) -> "StageDraws":
+        """Put a rate beside what all clutches of its stage share."""
+        off = np.zeros(len(rate))
+        scatter = getattr(fit, "scatter", None)
+        return cls(rate, off if fit.failing is None else fit.failing, off if scatter is None else scatter)
+
+
+@dataclass(frozen=True)
+class ClutchValue:
+    """Draws of what a clutch of one pair gives on average, stage by stage.
+
+    `eggs`: mean eggs laid in a clutch, (draws,); `wean` by whoever rears this pair's chicks.
     """
 
     eggs: Array
-    fertile: Array
-    hatch: Array
-    wean: Array
-    whole_eggs: Array
-    whole_chicks: Array
+    intact: StageDraws
+    fertile: StageDraws
+    hatch: StageDraws
+    wean: StageDraws
 
     @property
     def hatched(self) -> Array:
         """Chicks hatched: the part that is the pair's own."""
-        return self.eggs * self.fertile * self.hatch * self.whole_eggs
+        return self.eggs * self.intact.works * self.fertile.works * self.hatch.works
 
     @property
     def weaned(self) -> Array:
         """Chicks weaned."""
-        return self.hatched * self.wean * self.whole_chicks
+        return self.hatched * self.wean.works
 
 
 def clutch_value(record: Record, pair: str) -> ClutchValue:
     """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was."""
-    fertile, hatch = (record.draws(stage, **_names(record, pair, stage)) for stage in (FERTILE, HATCH))
-    draws = len(fertile)
-    failing = [record.rates[stage].failing for stage in (HATCH, WEAN)]
-    whole = [np.ones(draws) if share is None else 1 - share for share in failing]
-    return ClutchValue(_clutch_size(record, pair, draws), fertile, hatch, _weaning(record, pair, draws), *whole)
+    fertile, hatch = (
+        StageDraws.of(record.rates[stage], record.draws(stage, **_names(record, pair, stage)))
+        for stage in (FERTILE, HATCH)
+    )
+    draws = len(fertile.rate)
+    intact = StageDraws(np.ones(draws), np.zeros(draws), np.zeros(draws))
+    wean = StageDraws.of(record.rates[WEAN], _weaning(record, pair, draws))
+    return ClutchValue(_clutch_size(record, pair, draws), intact, fertile, hatch, wean)
 
 
 def _weaning(record: Record, pair: str, draws: int) -> Array:

@@ -11,7 +11,7 @@ from analysis.errors import SeasonError
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import by_name
-from analysis.pairs.evidence import ClutchValue, clutch_value
+from analysis.pairs.evidence import ClutchValue, StageDraws, clutch_value
 from analysis.pairs.record import Array, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE
@@ -91,21 +91,26 @@ class Drawn:
 
 def draw(habits: Habits, value: ClutchValue, rng: np.random.Generator) -> Drawn:
     """Draw a pair's next season from what a clutch of it gives, once for each draw of the rates."""
-    draws = len(value.fertile)
+    draws = len(value.eggs)
     clutches = rng.choice(habits.clutches, draws).astype(int)
     weaned, hatched, in_hand = np.zeros(draws), np.zeros(draws), np.zeros((draws, _WEEKS))
     day = habits.first_day + rng.normal(0, 7, draws)
     for number in range(int(clutches.max(initial=0))):
         eggs = rng.choice(habits.sizes, draws).astype(int)
-        fertile = rng.binomial(eggs, value.fertile)
-        out = rng.binomial(fertile, value.hatch) * (rng.random(draws) < value.whole_eggs)  # some fail whole
-        fledged = rng.binomial(out, value.wean) * (rng.random(draws) < value.whole_chicks)
+        out = _through(_through(_through(eggs, value.intact, rng), value.fertile, rng), value.hatch, rng)
+        fledged = _through(out, value.wean, rng)
         out, fledged = (np.where(clutches > number, part.astype(float), 0) for part in (out, fledged))
         hatched, weaned = hatched + out, weaned + fledged
         hatch_day = day + number * habits.spacing_d + habits.incubation_d
         in_hand += fledged[:, None] * _weeks(hatch_day, habits.wean_d)
         in_hand += (out - fledged)[:, None] * _weeks(hatch_day, _LOST_AT * habits.wean_d)
     return Drawn(weaned, hatched, in_hand)
+
+
+def _through(came: Array, stage: StageDraws, rng: np.random.Generator) -> Array:
+    """How many of a clutch come through a stage; some fail whole."""
+    whole = rng.random(len(came)) >= stage.failing
+    return np.asarray(rng.binomial(came.astype(int), stage.rate) * whole, float)
 
 
 def _weeks(from_day: Array, days: float) -> Array:
