@@ -127,7 +127,7 @@ def test_rat_tumours_near_the_beta_binomial():
 # -- direct integration, on tables small enough for it
 
 
-def by_hand(k, n, *, never=False, failures=False):
+def by_hand(k, n, *, never=False, failures=False, centre=0.0, spread=1.5, failing=9.0, pending=(0, 0, 0)):
     """Mean rate, and p_never, of the first of a few pairs of one clutch each, on a grid of everything."""
     mu, z, sd = np.linspace(-7, 7, 141), np.linspace(-6, 6, 121), (np.arange(60) + 0.5) / 15
     q = (np.arange(40) + 0.5) / 40 if failures else np.array([0.0])
@@ -136,13 +136,16 @@ def by_hand(k, n, *, never=False, failures=False):
     p = 1 / (1 + np.exp(-(mu[:, None, None] + sd[:, None] * z)))
     normal = np.exp(-0.5 * z**2) / np.exp(-0.5 * z**2).sum()
     beta = 24 * (1 - p_never) ** 23 / 400
-    prior = np.exp(-0.5 * (mu / 1.5) ** 2)[:, None, None, None] * np.exp(-0.5 * sd**2)[:, None, None]
-    prior = prior * ((1 - q) ** 8)[:, None] * ((1 - share) ** 8)
+    prior = np.exp(-0.5 * ((mu - centre) / spread) ** 2)[:, None, None, None] * np.exp(-0.5 * sd**2)[:, None, None]
+    prior = prior * ((1 - q) ** (failing - 1))[:, None] * ((1 - share) ** 8)
     total, mean, out = prior, 0.0, 0.0
-    for number, (worked, tried) in enumerate(zip(k, n, strict=True)):
+    for number, (worked, tried, alive) in enumerate(zip(k, n, pending, strict=True)):
 
-        def chance(rate, worked=worked, tried=tried):
-            return (1 - q) * (rate**worked * (1 - rate) ** (tried - worked))[..., None] + q * (worked == 0)
+        def chance(rate, worked=worked, tried=tried, alive=alive):
+            own = (rate ** (worked + alive) * (1 - rate) ** (tried - worked))[..., None]
+            if tried == 0:
+                return own * (1 - q) ** min(alive, 1)
+            return (1 - q) * own + q * (worked == 0) * max(1 - alive, 0)
 
         own = np.einsum("msuq,u->msq", chance(p), normal)[..., None] * (1 - share)
         gone = np.einsum("pq,p->q", chance(p_never), beta)[:, None] * share
@@ -163,11 +166,18 @@ def by_hand(k, n, *, never=False, failures=False):
         ([0, 5, 4], {"never": True}),
         ([0, 5, 4], {"failures": True}),
         ([0, 5, 5], {"never": True, "failures": True}),
+        ([2, 5, 4], {"centre": 1.5, "spread": 0.5}),
+        ([0, 5, 4], {"failures": True, "failing": 3.0}),
+        ([2, 5, 4], {"pending": (1.7, 0, 0)}),
+        ([0, 5, 4], {"failures": True, "pending": (0.4, 0, 1.2)}),
+        ([0, 0, 4], {"never": True, "failures": True, "pending": (2.5, 0.0, 0.0)}),
     ],
 )
 def test_small_tables_agree_with_direct_integration(worked, options):
     frame = pd.DataFrame({"pair": ["A", "B", "C"], "eggs": 5, "hatched": worked})
-    found = pooled(frame, groups=("pair",), **options).groups.set_index("name")
+    frame["alive"] = options.get("pending", 0.0)
+    named = options | ({"pending": "alive"} if "pending" in options else {})
+    found = pooled(frame, groups=("pair",), **named).groups.set_index("name")
     mean, gone = by_hand(worked, [5, 5, 5], **options)
     assert found.loc["A", "mean"] == pytest.approx(mean, abs=0.004)
     if options.get("never"):
@@ -200,6 +210,27 @@ def test_clutches_of_no_eggs_tell_nothing(options):
     none = pd.DataFrame({"pair": "P01", "cage": [f"G{n}" for n in range(1, 9)] * 5, "eggs": 0, "hatched": 0})
     one, other = (level(pooled(rows, **options), "pair")["mean"] for rows in (frame, pd.concat([frame, none])))
     assert np.abs(one - other).max() < 0.01
+
+
+def test_trials_under_way_are_no_counts_and_no_clutch_lost_yet():
+    frame = pd.DataFrame({"pair": ["A", "B", "B"], "hatched": [3, 3, 0], "weaned": 0, "alive": [0.2, 0.0, 1.6]})
+    columns = ("hatched", "weaned", ("pair",))
+    found = pooled(frame, *columns, failures=True, pending="alive")
+    assert found.groups[["tried", "worked"]].to_numpy().tolist() == [[3, 0], [3, 0]]
+    assert found.groups["raw"].tolist() == [0.0, 0.0]
+    assert found.failed.index.tolist() == [1]  # A's young are not all lost yet
+    over = pooled(frame.assign(alive=0.0), *columns, failures=True, pending="alive")
+    pd.testing.assert_frame_equal(over.groups, pooled(frame, *columns, failures=True).groups)
+    assert (found.groups["mean"] > over.groups["mean"] + 0.05).all()
+
+
+def test_trials_under_way_change_no_digit_with_the_order_of_rows():
+    rng = np.random.default_rng(1)
+    frame = clutches("failed").assign(alive=lambda rows: rng.random(len(rows)).round(3))
+    one, other = (
+        pooled(rows, failures=True, pending="alive").groups for rows in (frame, frame.sample(frac=1, random_state=2))
+    )
+    pd.testing.assert_frame_equal(one, other, check_exact=True)
 
 
 # -- the same answer, whatever the order and the names
@@ -335,6 +366,11 @@ def test_nothing_at_all_and_missing_counts_are_said():
         ({"worked": "eggs", "tried": "hatched"}, "got 5 of 3"),
         ({"worked": "half"}, "whole numbers, got 2.5 of 5"),
         ({"worked": "less"}, "got -1 of 5"),
+        ({"pending": "alive"}, "missing: alive"),
+        ({"pending": "less"}, "less must be 0 or more, got -1"),
+        ({"centre": np.nan}, "centre must be a number, got nan"),
+        ({"spread": 0.0}, "spread must be above 0, got 0.0"),
+        ({"failing": -1.0}, "failing must be above 0, got -1.0"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_was_got(change, said):

@@ -77,7 +77,7 @@ def places(judged: Pairs) -> list[Any]:
     said = worse_places(judged)
     if not judged.has_ended and not said:
         return [show.nothing(NONE_ENDED)]
-    groups = [fit.groups for fit in judged.record.rates.values()]
+    groups = [judged.record.rates[stage].groups for stage in judged.record.told]
     names = {name for table in groups for name in table.loc[table["group"] == "place", "name"]}
     pictures = _pictures(judged, "place", by_name(names - {NOT_WRITTEN}), found("chapters.likely-in-care"))
     return [*pictures, *show.if_any(*said)]
@@ -85,7 +85,7 @@ def places(judged: Pairs) -> list[Any]:
 
 def _pictures(judged: Pairs, group: str, names: list[str], points: Finding) -> list[Any]:
     """What is likely at each stage, over what is typical of it."""
-    rates, parts = judged.record.rates, []
+    rates, parts = {stage: judged.record.rates[stage] for stage in judged.record.told}, []
     for stage, fit in rates.items() if names else ():
         mine = fit.groups[fit.groups["group"] == group].set_index("name").reindex(names)
         likely = mine.rename(columns={"mean": "rate"}).assign(stage=stage).reset_index()

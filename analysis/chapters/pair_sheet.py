@@ -22,15 +22,16 @@ from analysis.day.round import Round
 from analysis.finding import Finding, Rates, found
 from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
-from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN
+from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Record
 from analysis.pairs.verdict import ADVICE, Limits, exclusions, not_joined
 from analysis.rates import interval
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
 _HEADS = {FERTILE: "stage-showed-fertile", HATCH: "hatched-of-fertile", WEAN: "weaned-of-reared"}
+_HEADS |= {INTACT: "stage-not-broken"}
 _ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
-_ALIGN = ["left", "right", "right", "left", "left", "left"]
+_ALIGN = ["left", "right", "right"]
 # reasons that stand in a part of their own on the page of a pair, or among what is not known of it
 _IN_OTHER_PARTS = {"pairs.set-aside", "pairs.season-by-season", *OTHER_PARTNERS}
 # Panels in a row and their height, by the number of chicks: large for a few, and as many as fit one page for more.
@@ -103,7 +104,8 @@ def record(pages: PairPages, pair: str) -> list[Any]:
     """
     pair, record = pair_named(pages.season, pair), pages.judged.record
     laid = record.clutches[record.clutches["pair"] == pair]
-    stages = [record.rows[stage].loc[lambda rows: rows["pair"] == pair] for stage in STAGES]
+    told = _stages(record, pair)
+    stages = [rows for _, rows in told]
     there = {*laid["season"], *(name for rows in stages for name in rows["season"])}
     seasons = [name for name in reversed(record.excluded) if name in there]
     if not seasons:
@@ -113,10 +115,16 @@ def record(pages: PairPages, pair: str) -> list[Any]:
     if len(table) > 1:
         table.append(_row(say("advice.all-seasons"), laid, *stages))
     table.append([say("advice.rate"), "", "", *map(_rate, stages)])
-    names = heads("season", "clutches", "eggs-laid", *_HEADS.values())
-    shown = pd.DataFrame([*table, *_beside(pages, pair)], columns=names)
+    names = heads("season", "clutches", "eggs-laid", *(_HEADS[stage] for stage, _ in told))
+    shown = pd.DataFrame([*table, *_beside(pages, pair, [stage for stage, _ in told])], columns=names)
     caption, note = found("chapters.record-caption"), _record_note(pages, pair)
-    return [show.table(shown, caption=caption, align=_ALIGN, note=note)]
+    return [show.table(shown, caption=caption, align=[*_ALIGN, *("left" for _ in told)], note=note)]
+
+
+def _stages(record: Record, pair: str) -> list[tuple[str, pd.DataFrame]]:
+    """The pair's rows of each stage; of eggs broken or gone only where it had any."""
+    rows = [(stage, record.rows[stage].loc[record.rows[stage]["pair"] == pair]) for stage in STAGES]
+    return [(stage, mine) for stage, mine in rows if stage != INTACT or (mine["worked"] < mine["tried"]).any()]
 
 
 def _row(name: str, laid: pd.DataFrame, *stages: pd.DataFrame) -> list[str]:
@@ -143,9 +151,9 @@ def _with_interval(rate: float, low: float, high: float) -> str:
     return say("advice.rate-and-interval", rate=rate, sure=Rates(low, high))
 
 
-def _beside(pages: PairPages, pair: str) -> list[list[str]]:
+def _beside(pages: PairPages, pair: str, stages: list[str]) -> list[list[str]]:
     """What is likely of the pair, where there is enough to judge it, and what is typical of its kind."""
-    evidence = pages.evidence[pages.evidence["pair"] == pair].set_index("stage").loc[list(STAGES)]
+    evidence = pages.evidence[pages.evidence["pair"] == pair].set_index("stage").loc[stages]
     likely, typical = [], []
     for stage, row in evidence.iterrows():
         likely.append(_with_interval(row["mean"], row["low"], row["high"]) if row["tried"] else _none())

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 GAP_PX = 12
 POINTS = found("charts.rate-point")
 STAGES = {"showed-fertile": "charts.showed-fertile", "hatch-of-set": "charts.hatch-of-set"}
+STAGES |= {"not-broken": "charts.not-broken"}
 STAGES |= {"hatch-of-fertile": "charts.hatch-of-fertile", "weaned": "charts.weaned"}
 PALE = "#8f8f8f"
 LEAST = 10.0  # percent to either side that the axis always shows: small differences must look small

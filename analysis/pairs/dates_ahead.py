@@ -1,4 +1,4 @@
-"""What comes when in the season ahead: who rests until when, who would be put up when, which hen passes an age limit."""
+"""What comes when in the season ahead: who rests until when, who is put up when, which hen passes an age limit."""
 
 from collections.abc import Iterator
 from typing import Any

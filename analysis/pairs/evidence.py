@@ -1,18 +1,19 @@
 """What the record says of each pair, stage by stage: counts, and how sure it is that the pair is below its kind."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from analysis.pairs.record import FERTILE, HATCH, STAGES, WEAN, Array, Record
+from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Array, Record, begun
 from analysis.rates import Pooled
 from analysis.rates.pooling.density import inv_logit
 
 _COLUMNS = [
-    *("pair", "stage", "worked", "tried", "clutches", "excluded"),
+    *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending"),
     *("mean", "low", "high", "typical", "p_low", "alone_in"),
 ]
+_CLUTCH = ["season", "laid_by", "clutch"]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
 
 
@@ -20,8 +21,9 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     """Hold each pair of this season against what is typical of its kind, at each stage.
 
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
-    without what is set aside; clutches (with anything tried); excluded (eggs or chicks set aside); mean, low, high of
-    the pair's own rate in a typical place; typical, of its kind; p_low, the probability that its rate is below the
+    without what is set aside; clutches (with anything tried); lost_in (clutches in which not all worked); excluded
+    (eggs or chicks set aside); pending (what those still being reared have come through, see `Record`); mean, low, high
+    of the pair's own rate in a typical place; typical, of its kind; p_low, the probability that its rate is below the
     typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
     together. Rates are NaN where there is no data at all.
     """
@@ -39,11 +41,13 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
         "stage": stage,
         "worked": int(tried["worked"].sum()),
         "tried": int(tried["tried"].sum()),
-        "clutches": tried.groupby(["season", "laid_by", "clutch"]).ngroups,
+        "clutches": tried.groupby(_CLUTCH).ngroups,
+        "lost_in": tried[tried["worked"] < tried["tried"]].groupby(_CLUTCH).ngroups,
         "excluded": int(mine["excluded"].sum()),
+        "pending": float(mine["pending"].sum()),
         "alone_in": names.get("place", ""),
     }
-    if not (rows["tried"] > 0).any():
+    if begun(rows).empty:
         return counts
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
@@ -53,8 +57,7 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
 
 def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
     """A pair and its kind, and the place where it always was and no other ever; else it is drawn in a typical one."""
-    rows = record.rows[stage]
-    rows = rows[rows["tried"] > 0]
+    rows = begun(record.rows[stage])
     places = rows.loc[rows["pair"] == pair, "place"].unique()
     alone = len(places) == 1 and bool(places[0]) and (rows.loc[rows["place"] == places[0], "pair"] == pair).all()
     return {"pair": pair, "kind": _kind_of(record, pair, stage)} | ({"place": str(places[0])} if alone else {})
@@ -70,7 +73,7 @@ def _kinds_of(record: Record, pair: str, stage: str) -> list[str]:
     rows = record.rows[stage]
     birds = record.birds.pairs.set_index("pair")
     species = str(birds.loc[pair, "species"]) if pair in birds.index else ""
-    alike = rows[(rows["tried"] > 0) & (rows["species"] == species)]
+    alike = begun(rows[rows["species"] == species])
     alike = alike if len(alike) else rows[rows["pair"] == pair]
     if alike.empty:
         return [species]
@@ -107,7 +110,8 @@ class StageDraws:
 class ClutchValue:
     """Draws of what a clutch of one pair gives on average, stage by stage.
 
-    `eggs`: mean eggs laid in a clutch, (draws,); `wean` by whoever rears this pair's chicks.
+    `eggs`: mean eggs laid in a clutch, (draws,); `intact`: neither broken nor gone; `fertile` of what is left then, so
+    that the stages multiply; `wean` by whoever rears this pair's chicks.
     """
 
     eggs: Array
@@ -132,14 +136,29 @@ def clutch_value(record: Record, pair: str, *, every_season: bool = False) -> Cl
 
     In the latest season of its species; `every_season`: in the middle of all of them, on the logit.
     """
-    fertile, hatch = (
+    intact, fertile, hatch = (
         StageDraws.of(record.rates[stage], _rate(record, pair, stage, every_season, _names(record, pair, stage)))
-        for stage in (FERTILE, HATCH)
+        for stage in (INTACT, FERTILE, HATCH)
     )
-    draws = len(fertile.rate)
-    intact = StageDraws(np.ones(draws), np.zeros(draws), np.zeros(draws))
-    wean = StageDraws.of(record.rates[WEAN], _weaning(record, pair, draws, every_season))
-    return ClutchValue(_clutch_size(record, pair, draws), intact, fertile, hatch, wean)
+    eggs = clutch_sizes(record, pair, len(fertile.rate)).mean
+    wean = StageDraws.of(record.rates[WEAN], _weaning(record, pair, len(eggs), every_season))
+    return ClutchValue(eggs, intact, replace(fertile, rate=_of_whole(record, fertile.rate, intact.rate)), hatch, wean)
+
+
+def _of_whole(record: Record, fertile: Array, intact: Array) -> Array:
+    """The share fertile of eggs neither broken nor gone, from that of all that were candled.
+
+    Eggs broken after they were candled were fertile ones, since clear ones count as clear whatever became of them. With
+    s of a pair's losses such, fertile - s (1 - fertile) (1 - intact) / intact are left; s is the aviary's own, for a
+    pair with fewer fertile eggs to break the less.
+    """
+    eggs = record.clutches[["seen", "whole", "fertile_gone", "fertile", "fertile_known"]].dropna().sum()
+    gone, candled = float(eggs["seen"] - eggs["whole"]), float(eggs["fertile_gone"])
+    if not candled:
+        return fertile
+    usual = float(eggs["fertile"] / eggs["fertile_known"])
+    s = candled * fertile / ((gone - candled) * usual + candled * fertile)
+    return np.asarray(np.clip(fertile - s * (1 - fertile) * (1 - intact) / intact, 0.0, 1.0))
 
 
 def log_odds(rate: Array) -> Array:
@@ -159,8 +178,8 @@ def _rate(record: Record, pair: str, stage: str, every_season: bool, names: dict
 def _weaning(record: Record, pair: str, draws: int, every_season: bool) -> Array:
     """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet."""
     rows = record.rows[WEAN]
-    laid = rows[(rows["laid_by"] == pair) & (rows["tried"] + rows["excluded"] > 0)]
-    shares = laid.groupby("pair")["tried"].sum() + laid.groupby("pair")["excluded"].sum()
+    chicks = rows[["tried", "excluded", "pending"]].sum(axis=1)
+    shares = chicks[(rows["laid_by"] == pair) & (chicks > 0)].groupby(rows["pair"]).sum()
     shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
     parts = [
@@ -170,16 +189,41 @@ def _weaning(record: Record, pair: str, draws: int, every_season: bool) -> Array
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
 
 
-def _clutch_size(record: Record, pair: str, draws: int) -> Array:
-    """Mean eggs in a clutch: the pair's own clutches beside two of its species."""
+@dataclass(frozen=True)
+class ClutchSizes:
+    """How many eggs a pair lays in a clutch: the `eggs`, (sizes,), and draws of how often, `often` (draws, sizes)."""
+
+    eggs: Array
+    often: Array
+
+    @property
+    def mean(self) -> Array:
+        """Draws of the eggs in a clutch on average, (draws,); NaN where nobody has counted a clutch."""
+        return np.asarray(self.often @ self.eggs)
+
+    def drawn(self, rng: np.random.Generator) -> Array:
+        """One clutch for each draw, in eggs, (draws,); NaN where nobody has counted a clutch."""
+        below = self.often.cumsum(axis=1) < rng.random(len(self.often))[:, None]
+        return np.asarray(self.eggs[np.minimum(below.sum(axis=1), len(self.eggs) - 1)])
+
+
+def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
+    """Draw how many eggs a pair lays: its own clutches, as counted, beside two of its species.
+
+    The Bayesian bootstrap (Rubin 1981, Ann. Stat. 9:130; with the species as two clutches' worth of what is thought
+    beforehand, Ferguson 1973, Ann. Stat. 1:209; both from memory). Where no clutch of its species was counted, all are
+    taken; of a single clutch, an egg more or less is as likely.
+    """
     counts = record.clutches[record.clutches["eggs"].notna()]
-    mine = counts.loc[counts["pair"] == pair, "eggs"].astype(float)
     species = set(record.birds.pairs.loc[record.birds.pairs["pair"] == pair, "species"])
-    alike = counts.loc[counts["species"].isin(species), "eggs"].astype(float)
-    alike = alike if len(alike) else counts["eggs"].astype(float)
-    if alike.empty:
-        return np.full(draws, np.nan)
-    mean = (mine.sum() + _BESIDE * alike.mean()) / (len(mine) + _BESIDE)
-    spread = alike.std(ddof=1) if len(alike) > 1 else 1.0
-    error = spread / np.sqrt(len(mine) + _BESIDE)
-    return np.asarray(np.clip(mean + error * np.random.default_rng(0).standard_normal(draws), 1.0, None))
+    own, alike, every = (
+        counts.loc[rows, "eggs"].to_numpy(float)
+        for rows in (counts["pair"] == pair, counts["species"].isin(species), counts["pair"].notna())
+    )
+    alike = alike if len(alike) else every
+    if not len(alike):
+        return ClutchSizes(np.array([np.nan]), np.ones((draws, 1)))
+    alike = alike if len(alike) > 1 else np.maximum(alike[0] + np.array([-1.0, 0.0, 1.0]), 1.0)
+    eggs, size = np.unique(np.concatenate([own, alike]), return_inverse=True)
+    weight = np.concatenate([np.ones(len(own)), np.full(len(alike), _BESIDE / len(alike))])
+    return ClutchSizes(eggs, np.random.default_rng(0).dirichlet(np.bincount(size, weight), draws))

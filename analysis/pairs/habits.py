@@ -119,7 +119,7 @@ def usual(seasons: pd.DataFrame, pair: str, what: str) -> tuple[float, str]:
 
 
 def clutch_chances(record: Record, seasons: pd.DataFrame, pair: str) -> Array:
-    """The chance that a pair lays 0, 1, 2 … clutches next season, up to the most that its species or the setting allows.
+    """The chance that a pair lays 0, 1, 2 … clutches next season, up to the most that is allowed: see `most_clutches`.
 
     Its own seasons count one each beside two of its species; `seasons` from `pair_seasons`, a season in which it laid
     nothing among them. Of a season that still runs only what was laid so far is known: at least so many.
@@ -149,14 +149,3 @@ def _chances(clutches: pd.Series, running: pd.Series, most: int) -> Array:
         left -= chances[count]
     chances[most] = left
     return chances
-
-
-def clutch_sizes(record: Record, pair: str) -> tuple[Array, Array]:
-    """Eggs of clutches to draw from, and the chance of each: the pair's own beside two of its species, else of all."""
-    counts = record.clutches[record.clutches["eggs"].notna()]
-    own = counts["pair"] == pair
-    species = record.birds.pairs.loc[record.birds.pairs["pair"] == pair, "species"]
-    alike = counts["species"].isin(species)
-    alike = alike if alike.any() else pd.Series(True, index=counts.index)
-    chances = own.to_numpy(float) + 2.0 * alike / max(alike.sum(), 1)
-    return counts["eggs"].to_numpy(float), np.asarray(chances / chances.sum())

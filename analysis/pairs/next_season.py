@@ -11,8 +11,8 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import by_name
 from analysis.pairs.dates_ahead import DATES_CAUTION, PUT_UP, TOO_OLD, dates_ahead
-from analysis.pairs.evidence import ClutchValue, StageDraws, clutch_value, log_odds
-from analysis.pairs.habits import clutch_chances, clutch_sizes, pair_seasons
+from analysis.pairs.evidence import ClutchSizes, ClutchValue, StageDraws, clutch_sizes, clutch_value, log_odds
+from analysis.pairs.habits import clutch_chances, pair_seasons
 from analysis.pairs.record import HATCH, WEAN, Array, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE, CHECK, RE_PAIR, STOP
@@ -87,19 +87,17 @@ class NextSeason:
         return cls(effects, {stage: (one, one.draw(draws, rng)) for stage, one in aside.items()})
 
 
-def draw(
-    chances: Array, sizes: tuple[Array, Array], value: ClutchValue, shared: NextSeason, rng: np.random.Generator
-) -> Array:
+def draw(chances: Array, sizes: ClutchSizes, value: ClutchValue, shared: NextSeason, rng: np.random.Generator) -> Array:
     """Draw the chicks that a pair weans next season, once for each draw of the rates, (draws,).
 
-    `chances`: of 0, 1, 2 … clutches; `sizes`: eggs in a clutch, and the chance of each.
+    `chances`: of 0, 1, 2 … clutches; `sizes`: eggs in a clutch.
     """
     draws = len(value.eggs)
     clutches = rng.choice(len(chances), draws, p=chances)
     stages = {stage: _moved(getattr(value, stage), shared.effects[stage], rng) for stage in _STAGES}
     weaned = np.zeros(draws)
     for number in range(int(clutches.max(initial=0))):
-        left = np.where(clutches > number, rng.choice(sizes[0], draws, p=sizes[1]), 0).astype(int)
+        left = np.where(clutches > number, sizes.drawn(rng), 0).astype(int)
         for name, stage in stages.items():
             left = _through(left, _met(stage, *shared.spoilt[name], rng) if name in shared.spoilt else stage, rng)
         weaned += left
@@ -238,7 +236,8 @@ def _drawn(record: Record, pairs: list[str], seed: int) -> dict[str, Array]:
     seasons, drawn = pair_seasons(record), {}
     for pair, one in zip(pairs, seeds, strict=True):
         chances = clutch_chances(record, seasons, pair)
-        drawn[pair] = draw(chances, clutch_sizes(record, pair), values[pair], shared, np.random.default_rng(one))
+        sizes = clutch_sizes(record, pair, len(values[pair].eggs))
+        drawn[pair] = draw(chances, sizes, values[pair], shared, np.random.default_rng(one))
     return drawn
 
 

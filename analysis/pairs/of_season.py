@@ -10,7 +10,7 @@ from analysis.finding import LOOK, Finding, Words, found
 from analysis.pairs.by_place import hens, places
 from analysis.pairs.inbreeding import young
 from analysis.pairs.next_season import Outlook, not_kept, outlook
-from analysis.pairs.record import FERTILE, HATCH, WEAN, Excluded, Record, read_record
+from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Excluded, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
 from analysis.say.voice import say
@@ -18,6 +18,7 @@ from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.season.model import OfSeason
 
 STAGE_NAMES = {
+    INTACT: found("heads.stage-not-broken"),
     FERTILE: found("heads.stage-showed-fertile"),
     HATCH: found("heads.stage-hatch-of-fertile"),
     WEAN: found("heads.stage-weaned"),
@@ -57,7 +58,7 @@ class Pairs(OfSeason):
     @property
     def has_ended(self) -> bool:
         """Whether any egg or chick of any stage has come to its end, so that there is a rate at all."""
-        return any((rows["tried"] > 0).any() for rows in self.record.rows.values())
+        return any((rows["tried"] > 0).any() for stage, rows in self.record.rows.items() if stage != INTACT)
 
     @cached_property
     def places(self) -> pd.DataFrame:
@@ -140,7 +141,8 @@ def outlook_findings(ahead: Outlook) -> list[Words]:
 def weight_of_prior(pairs: Pairs) -> list[Finding]:
     """How much what is thought beforehand weighs: by stage, the pair that another spread of pairs would move most."""
     findings = []
-    for stage, fit in pairs.record.rates.items():
+    for stage in pairs.record.told:
+        fit = pairs.record.rates[stage]
         usual, moved = fit.under(1.0), {code: fit.under(scale) for code, scale in _MOVES.items()}
         ways = [(code, pair) for code in moved for pair in usual.index]
         if not ways:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from analysis.eggs.incubators import inside, spells
 from analysis.finding import Finding, Rates, found
 from analysis.logs.headings import same
+from analysis.pairs.beforehand import beforehand
 from analysis.pairs.partners import partners
 from analysis.rates import Pooled, chance_of_as_few, clutch_counts, interval, losses_together, not_told_apart, pooled
 from analysis.season import NOT_WRITTEN, Season, chick_spans
@@ -23,8 +24,8 @@ from analysis.season.pairs import counted_chicks
 from analysis.season.species import incubation_range, written_for
 
 Array = NDArray[np.float64]
-FERTILE, HATCH, WEAN = "showed fertile", "hatch of fertile", "weaned"
-STAGES = (FERTILE, HATCH, WEAN)
+INTACT, FERTILE, HATCH, WEAN = "not broken", "showed fertile", "hatch of fertile", "weaned"
+STAGES = (INTACT, FERTILE, HATCH, WEAN)
 _NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
 _WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
 _LONGEST_D = 29.0  # of any species in the table
@@ -70,9 +71,13 @@ class Record:
     """The record of an aviary over its joined seasons.
 
     `season` is the one that was opened, `birds` the seasons joined by cock and hen, `excluded` what each sets aside, by
-    its name. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a
+    its name. An egg that was broken or went missing is lost at the first stage and counts at no later one but, where it
+    had shown fertile, at that; an egg that was left is lost at the first if nobody knows whether it was fertile, else
+    at the hatch. `rows` has by stage a row a clutch and who did it: pair (that laid; of weaning: who reared, a pair, a
     place or hand), place, kind (species, and season where there are several), species, season, laid_by, clutch, worked,
-    tried, and excluded (tried, but set aside). `clutches` is of all seasons, as `clutch_counts` gives it, with season.
+    tried, excluded (tried, but set aside), and pending (what its chicks still being reared, or gone before they were
+    weaned, have come through; a row of which none has ended yet has 0 tried). `clutches` is of all seasons, as
+    `clutch_counts` gives it, with season.
     """
 
     season: Season
@@ -84,13 +89,22 @@ class Record:
     @cached_property
     def rates(self) -> dict[str, Pooled]:
         """The rates of every stage: groups pair, and place and kind where there are several."""
-        options = {FERTILE: {"never": True, "failures": True}, HATCH: {"failures": True}, WEAN: {"failures": True}}
-        tried = {stage: rows[rows["tried"] > 0] for stage, rows in self.rows.items()}
+        options = dict(zip(STAGES, beforehand(self.birds.pairs["species"]), strict=True))
+        tried = {stage: begun(rows) for stage, rows in self.rows.items()}
         groups = {
             stage: ["pair", *(group for group in ("place", "kind") if len(set(rows[group])) > 1)]
             for stage, rows in tried.items()
         }
-        return {stage: pooled(tried[stage], "tried", "worked", groups[stage], **options[stage]) for stage in tried}
+        return {
+            stage: pooled(tried[stage], "tried", "worked", groups[stage], pending="pending", **options[stage])
+            for stage in STAGES
+        }
+
+    @property
+    def told(self) -> list[str]:
+        """The stages that tell something: whether eggs are broken or gone only where one was."""
+        eggs = self.rows[INTACT]
+        return [stage for stage in STAGES if stage != INTACT or (eggs["worked"] < eggs["tried"]).any()]
 
     @cached_property
     def partners(self) -> pd.DataFrame:
@@ -128,6 +142,11 @@ class Record:
         return [chick for chick in chicks if {chick, f"{chick} ({season})"} & names]
 
 
+def begun(rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows that say anything of a stage: something has ended, or is under way."""
+    return rows[rows["tried"] + rows["pending"] > 0]
+
+
 def read_record(season: Season) -> Record:
     """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
     seasons = seasons_by_name(season)
@@ -142,30 +161,39 @@ def read_record(season: Season) -> Record:
     )
     birds, left = join_seasons(season), join_seasons(replace(first, earlier=tuple(others)))
     counts = _counts(birds)
+    of_left, of_all = (_counts(one, parts=True) for one in (left, birds))
     rows = {
+        INTACT: _stage(of_all, "whole", "seen"),
         FERTILE: _stage(counts, "fertile", "fertile_known").assign(by=counts["pair"]),
-        HATCH: _with_excluded(*(_stage(_counts(one, parts=True), "hatched", "fertile_ended") for one in (left, birds))),
+        HATCH: _with_excluded(*(_stage(one, "hatched", "fertile_whole") for one in (of_left, of_all))),
         WEAN: _with_excluded(_reared(left), _reared(birds)),
     }
     return Record(season, birds, excluded, {stage: _placed(frame, birds) for stage, frame in rows.items()}, counts)
 
 
 def _counts(birds: JoinedSeasons, *, parts: bool = False) -> pd.DataFrame:
-    """Clutch counts of all seasons, with the season's name."""
+    """Clutch counts of all seasons, with the season's name.
+
+    And seen (ended or still incubating), whole (of these, neither broken nor gone), fertile_whole (of fertile_ended,
+    neither broken nor missing), fertile_gone (the others of it).
+    """
     tables = []
     for name in birds.names["season"].unique():
         eggs, clutches = (frame[frame["season"] == name] for frame in (birds.eggs, birds.clutches))
         if len(eggs) + len(clutches):
             tables.append(clutch_counts(eggs, clutches, parts=parts).assign(season=name))
-    if not tables:
-        return clutch_counts(birds.eggs, birds.clutches).assign(season="")
-    return pd.concat(tables, ignore_index=True)
+    none = clutch_counts(birds.eggs, birds.clutches).assign(season="")
+    counts = pd.concat(tables, ignore_index=True) if tables else none
+    broken = counts[["fertile_broken", "fertile_missing"]].sum(axis=1)
+    seen = counts["ended"] + counts["incubating"]
+    whole = {"whole": seen - counts["gone"] - broken, "fertile_whole": counts["fertile_ended"] - broken}
+    return counts.assign(seen=seen, fertile_gone=broken, **whole)
 
 
 def _stage(counts: pd.DataFrame, worked: str, tried: str) -> pd.DataFrame:
     """A stage of the eggs, credited to the pair that laid."""
     known = counts[counts[[worked, tried]].notna().all(axis=1)]
-    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0}
+    done = {"worked": known[worked].astype(int), "tried": known[tried].astype(int), "excluded": 0, "pending": 0.0}
     rows = known[["pair", "clutch", "cage", "species", "season"]].assign(laid_by=known["pair"], **done)
     return rows.assign(by=known["incubated_by"])
 
@@ -177,18 +205,21 @@ def _reared(birds: JoinedSeasons) -> pd.DataFrame:
         for name in birds.names["season"].unique()
     ]
     chicks = pd.concat([birds.chicks, *(frame for frame in counted if len(frame))], ignore_index=True)
-    ended = chicks[chicks["fate"].isin(["weaned", "lost"])]
     by = ["reared_by", "pair", "clutch", "cage", "species", "season"]
-    sums = ended.assign(weaned=ended["fate"] == "weaned").groupby(by, dropna=False)["weaned"].agg(["sum", "size"])
-    done = sums.astype(int).set_axis(["worked", "tried"], axis=1).reset_index().assign(excluded=0)
+    worked, ended = chicks["fate"] == "weaned", chicks["fate"].isin(["weaned", "lost"])
+    counts = {"worked": worked, "tried": ended, "pending": chicks["come_through"].fillna(0.0)}
+    told = chicks.assign(**counts)[ended | (counts["pending"] > 0)]
+    sums = told.groupby(by, dropna=False)[list(counts)].sum().astype({"worked": int, "tried": int})
+    done = sums.reset_index().assign(excluded=0)
     return done.rename(columns={"pair": "laid_by"}).assign(pair=done["reared_by"]).rename(columns={"reared_by": "by"})
 
 
 def _with_excluded(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
     """The rows of what is left, and how many of each were set aside; a row of which all was stays with none tried."""
-    by = [column for column in every if column not in ("worked", "tried", "excluded")]
-    rows = every.merge(left[[*by, "worked", "tried"]], on=by, how="left", suffixes=("_all", ""))
-    counts = rows[["worked", "tried"]].fillna(0).astype(int)
+    numbers = ["worked", "tried", "pending"]
+    by = [column for column in every if column not in (*numbers, "excluded")]
+    rows = every.merge(left[[*by, *numbers]], on=by, how="left", suffixes=("_all", ""))
+    counts = rows[numbers].fillna(0).astype({"worked": int, "tried": int})
     return rows[by].assign(**counts, excluded=rows["tried_all"] - counts["tried"])
 
 

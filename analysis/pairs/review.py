@@ -16,6 +16,7 @@ from analysis.pairs.verdict import (
     NOT_ENOUGH,
     Limits,
     Verdict,
+    below_kind,
     below_kind_in_short,
     evidence_found,
     how_with_others,
@@ -110,7 +111,7 @@ def _pair(
         change = would_change(advice, by_record, evidence, clutches, limits, chicks)
         why += [change] if change else []
     ruled = [rule.why for rule in fit.rules if rule.advice == advice]
-    low = evidence[evidence["stage"].isin(by_record.low)].to_dict("records")
+    low = below_kind(evidence, by_record)
     return {
         "pair": pair,
         "fit_to_breed": fit.fit,

@@ -12,7 +12,7 @@ from analysis.logs.headings import same
 from analysis.names import FATES
 from analysis.pairs.by_place import blamed_places
 from analysis.pairs.partners import other_partners
-from analysis.pairs.record import FERTILE, HATCH, WEAN, Record
+from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
@@ -27,9 +27,13 @@ ADVICE = {  # where rules and record give several, the first of these stands
 }
 _LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
 _COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
+_FAR_ABOVE = 2.0  # times as many eggs as is typical that are broken or gone, before it is said (practice)
 _STAGE = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
-_LOW = {FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
+_STAGE |= {INTACT: "pairs.whole-as-layers"}
+_LOW = {INTACT: "pairs.low-whole", FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
 _CHECK_FIRST = {FERTILE: "pairs.check-fertile", HATCH: "pairs.check-hatch", WEAN: "pairs.check-weaned"}
+_CHECK_FIRST |= {INTACT: "pairs.check-whole"}
+_NO_REASON_TO_PART = [INTACT, WEAN]
 _WHOLE = {HATCH: "pairs.whole-clutch-of-eggs", WEAN: "pairs.whole-clutch-of-chicks"}
 _LIKELY_WHOLE = 0.5
 _NEARLY_SURE = 0.99
@@ -55,7 +59,7 @@ class Limits:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The word, and the stages at which the pair is below its kind."""
+    """The word, and the stages at which the pair is below its kind, eggs broken or gone last."""
 
     advice: str
     low: tuple[str, ...]
@@ -67,10 +71,12 @@ def verdict(
     """Say what one pair's record allows to be said.
 
     Nothing is said of a first clutch, of one clutch at any stage, of fewer eggs than `limits` asks. A pair is asked
-    about where both hold at a stage: its counts are under `share` of what is typical of its kind, and it is more than
-    `sure_to_check` sure that its rate is below that, everything known of the aviary used. Only a pair that was checked,
-    and of whose eggs the same is more than `sure_to_part` sure apart from its place, may be advised to part. How a pair
-    rears is no reason to part it: its eggs can be given to others.
+    about where both hold at a stage: its counts, with what chicks still being reared have come through, are under
+    `share` of what is typical of its kind, and it is more than `sure_to_check` sure that its rate is below that,
+    everything known of the aviary used. Only a pair that was checked, and of whose eggs the same is more than
+    `sure_to_part` sure apart from its place, may be advised to part. How a pair rears is no reason to part it: its eggs
+    can be given to others. Nor are eggs broken or gone, which are spoken of only where that came again, in as many
+    clutches as a verdict takes, and far more often than is typical.
 
     `rows` are the pair's of `stage_evidence`; `clutches` that ended, and `eggs` whose outcome is known, over all joined
     seasons; `with_others` is from `how_with_others`.
@@ -78,15 +84,25 @@ def verdict(
     if clutches < limits.clutches or eggs < limits.eggs:
         return Verdict(NOT_ENOUGH, ())
     enough = rows[(rows["clutches"] >= limits.clutches) & (rows["tried"] >= _LEAST_TRIED)]
-    lean = enough[enough["p_low"] >= limits.sure_to_check]
-    low = lean[lean["worked"] < limits.share * lean["typical"] * lean["tried"]]
+    lean = enough[(enough["p_low"] >= limits.sure_to_check) & ((enough["stage"] != INTACT) | _again(enough, limits))]
+    lean = lean.sort_values("stage", key=lambda stages: stages == INTACT, kind="stable")
+    worked, tried = (lean[name] + lean.get("pending", 0.0) for name in ("worked", "tried"))
+    low = lean[worked < limits.share * lean["typical"] * tried]
     if low.empty:
         return Verdict(WATCH if len(lean) else KEEP, tuple(lean["stage"]))
     stages = tuple(low["stage"])
-    of_eggs = low[(low["stage"] != WEAN) & (low["p_low"] >= limits.sure_to_part) & (low["alone_in"] == "")]
+    of_eggs = low[
+        ~low["stage"].isin(_NO_REASON_TO_PART) & (low["p_low"] >= limits.sure_to_part) & (low["alone_in"] == "")
+    ]
     if not checked or of_eggs.empty:
         return Verdict(CHECK, stages)
     return Verdict(STOP if with_others == "badly" else RE_PAIR, stages)
+
+
+def _again(rows: pd.DataFrame, limits: Limits) -> pd.Series:
+    """Where losses came in several clutches, and in all to far more than is typical."""
+    lost = rows["tried"] - rows["worked"]
+    return (rows.get("lost_in", 0) >= limits.clutches) & (lost > _FAR_ABOVE * (1 - rows["typical"]) * rows["tried"])
 
 
 def stands(*advice: str) -> str:
@@ -136,7 +152,7 @@ def evidence_found(rows: pd.DataFrame) -> Finding:
     stages = []
     for row in rows.to_dict("records"):
         facts = {"stage": found(_STAGE[row["stage"]]), "aside": row["excluded"]}
-        if row["tried"]:
+        if row["tried"] and not (row["stage"] == INTACT and row["worked"] == row["tried"]):
             counts = {name: row[name] for name in ("worked", "tried", "typical")}
             stages.append(found("pairs.stage-known", **facts, **counts, likely=Rates(row["low"], row["high"])))
         elif row["excluded"]:
@@ -167,6 +183,12 @@ def only_chicks(record: Record, pair: str) -> Finding | None:
     return found("pairs.only-chicks-and-eggs" if len(laid) else "pairs.only-chicks", chicks=parts)
 
 
+def below_kind(rows: pd.DataFrame, by_record: Verdict) -> list[dict[Any, Any]]:
+    """The rows of `stage_evidence` at which a pair is below its kind, the one that weighs most first."""
+    by_stage = {row["stage"]: row for row in rows.to_dict("records")}
+    return [by_stage[stage] for stage in by_record.low]
+
+
 def below_kind_in_short(row: dict[Any, Any]) -> Finding:
     """At which stage a pair is below its kind, and what to look at first; `row` of `stage_evidence`."""
     return found("pairs.low-in-short", low=_below(row), check=found(_CHECK_FIRST[row["stage"]]))
@@ -177,7 +199,9 @@ def _below(row: dict[Any, Any]) -> Finding:
     none = row["worked"] == 0 and stage == FERTILE
     return found(
         "pairs.low-all-clear" if none else _LOW[stage],
-        **{name: row[name] for name in ("worked", "tried", "clutches", "typical")},
+        **{name: row[name] for name in ("worked", "tried", "clutches", "lost_in", "typical")},
+        lost=row["tried"] - row["worked"],
+        usual=1 - row["typical"],
         sure=found("pairs.nearly-sure", p=_NEARLY_SURE) if p > _NEARLY_SURE else found("pairs.sure", p=p),
     )
 
@@ -230,13 +254,13 @@ def reasons_of_record(
     record: Record, pair: str, evidence: pd.DataFrame, by_record: Verdict, limits: Limits, table: pd.DataFrame
 ) -> Iterator[Finding]:
     """The reasons that the record gives, beside the rules; `table` from `places`."""
-    for row in evidence[evidence["stage"].isin(by_record.low)].to_dict("records"):
+    for row in below_kind(evidence, by_record):
         yield _below(row)
         if row["alone_in"]:
             yield found("pairs.alone-in", place=row["alone_in"])
-        if by_record.advice != WATCH:
+        if by_record.advice != WATCH or row["stage"] == INTACT:
             yield found(_CHECK_FIRST[row["stage"]])
-    if by_record.low:
+    if set(by_record.low) - {INTACT}:
         yield from other_partners(record.season, pair, record.partners)
         yield from blamed_places(table, pair)
     if FERTILE in by_record.low and by_record.advice != WATCH and (asked := in_question(record, pair, limits)):

@@ -5,13 +5,14 @@ from analysis.rates.clutches import clutch_counts, egg_path
 from analysis.rates.intervals import interval, trend
 from analysis.rates.pooling import Pooled, not_told_apart, pooled
 from analysis.rates.stages import chance_of_as_few, stage_rates
-from analysis.rates.survival_by import daily_survival, exposure, log_rank, survival_to
+from analysis.rates.survival_by import come_through, daily_survival, exposure, log_rank, survival_to
 from analysis.rates.together import losses_together, without_events
 
 __all__ = [
     "Pooled",
     "chance_of_as_few",
     "clutch_counts",
+    "come_through",
     "daily_survival",
     "egg_path",
     "exposure",

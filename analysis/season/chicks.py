@@ -10,11 +10,12 @@ from analysis.logs import Ledger, Place, Row
 from analysis.logs.headings import NameBook, same
 from analysis.names import sorted_by_name
 from analysis.needed import typed_frame
-from analysis.season.days import WHO_WHEN, Rows
+from analysis.rates import come_through
+from analysis.season.days import WHO_WHEN, Rows, last_day
 from analysis.season.hatches import Hatch, Moves
 from analysis.season.model import Season
 from analysis.season.pairs import Aviary
-from analysis.season.species import species_facts, written_for
+from analysis.season.species import keepers_species, species_facts, written_for
 from analysis.season.spelling import near_miss
 from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
 
@@ -23,7 +24,7 @@ CHICKS = {
     **{"hatched_at": "datetime64[us]", "hatched_at_timed": "bool", "sure_to_days": "float64"},
     **{"reared_by": "str", "by_hand": "bool", "rearer_asked": "str", "brooder": "str"},
     **dict.fromkeys(("arrived_on", "weaned_on", "left_on", "lost_on"), "datetime64[us]"),
-    **{"fate": "str", "file": "str", "row": "Int64"},
+    **{"fate": "str", "come_through": "float64", "file": "str", "row": "Int64"},
 }
 _AS_WRITTEN = ("ring", "sex", "egg", "hatched_at", "hatched_at_timed", "sure_to_days", "arrived_on")
 NOT_WRITTEN = "species not written"
@@ -32,6 +33,7 @@ _ASKED = "by whom is asked"  # of chicks whose keeper wrote a word that no log k
 
 _SILENT_D = 14  # practice: who is reared by hand is weighed every morning; after two weeks without a word it is asked
 WEAN_PAST_D = 14  # practice: so long past its species' days a chick may still be fed
+WEAN_D = 45.0  # practice: the age at weaning where none of a species was weaned yet, and nobody gives its days
 _UNKNOWN_D = 120  # practice: weaned by then, where nobody gives a species' days; large macaws and cockatoos are later
 _DAY = pd.Timedelta(days=1)
 
@@ -52,7 +54,38 @@ def chicks_frame(
             own = h.cells(moves.aviary) | {name: h.row[name] for name in _AS_WRITTEN}
             chicks.append(own | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
     rearers.ask(ledger)
-    return sorted_by_name(typed_frame(chicks, CHICKS), ["chick"])
+    frame = sorted_by_name(typed_frame(chicks, CHICKS), ["chick"])
+    return frame.assign(come_through=_come_through(frame, rows))
+
+
+def _come_through(chicks: pd.DataFrame, rows: Rows) -> pd.Series:
+    """How far each chick still being reared, or gone before it was weaned, came: see `come_through`; 0 of all others.
+
+    A season in which nobody is written as weaned or lost says nothing: there silence is no sign of life.
+    """
+    hatched = chicks["hatched_at"].dt.normalize()
+    ended, known = chicks["fate"].isin(["weaned", "lost"]), chicks["hatched_at"].notna()
+    if not ended.any() or not known.any():
+        return pd.Series(0.0, index=chicks.index)
+    ends = chicks["weaned_on"].fillna(chicks["lost_on"].where(chicks["fate"] == "lost")).fillna(chicks["left_on"])
+    days = pd.DataFrame({"entry_d": chicks["arrived_on"] - hatched, "exit_d": ends.fillna(last_day(rows)) - hatched})
+    spans = (days / _DAY).clip(lower=0).fillna(0.0).assign(lost=chicks["fate"] == "lost", fate=chicks["fate"])
+    spans["exit_d"] = spans[["entry_d", "exit_d"]].max(axis=1)
+    wean_d = chicks["species"].map(_typical_wean_d(chicks, rows)).astype(float)
+    return come_through(spans[known], wean_d[known]).reindex(chicks.index, fill_value=0.0).mask(ended, 0.0)
+
+
+def _typical_wean_d(chicks: pd.DataFrame, rows: Rows) -> dict[str, float]:
+    """The age in days at which each species is weaned: the median here, else the keeper's days, else what was read."""
+    age_d = (chicks["weaned_on"] - chicks["hatched_at"].dt.normalize()) / _DAY
+    median = age_d[age_d > 0].groupby(chicks["species"]).median()
+    own, days = keepers_species(rows["species"]), dict[str, float]()
+    for species in chicks["species"].unique():
+        row, read = own.get(same(species)), (facts := species_facts(species)) and facts.days("wean")
+        written = [row[f"wean_{end}_d"] for end in ("from", "to") if row and row[f"wean_{end}_d"]]
+        window = written or ([read.low, read.high] if read else [])
+        days[species] = float(median.get(species, sum(window) / len(window) if window else WEAN_D))
+    return days
 
 
 def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, Any]:

@@ -51,7 +51,8 @@ class Season(InShort):
         where it is reared by hand, in whatever words; else the pair, or the cage of one; blank: not known), by_hand
         (this alone is asked everywhere), rearer_asked (the word in reared_by, or the place it was moved to, that no log
         knows; blank: none), brooder (the last one; blank: not written), arrived_on, weaned_on, left_on, lost_on, fate
-        ("weaned", "lost", "left", "being reared").
+        ("weaned", "lost", "left", "being reared"), come_through (of one still being reared, or that left: how much of
+        the danger before weaning is behind it, 0 to 1, see `rates.come_through`; of any other 0).
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop, together
         (chicks on the scale), notes; then what is known of the chick: pair, clutch, species (blank: not written), kind

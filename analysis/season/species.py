@@ -25,12 +25,16 @@ class Days(NamedTuple):
 
 @dataclass(frozen=True)
 class SpeciesFacts:
-    """What is known of a species: its kind (parrot, finch or dove), its other names, and the ranges somebody gives."""
+    """What is known of a species: its kind (parrot, finch or dove), its other names, and the ranges somebody gives.
+
+    `large`: an amazon, macaw, cockatoo or grey parrot.
+    """
 
     name: str
     kind: str
     names: tuple[str, ...]
     known: Mapping[str, Days]
+    large: bool = False
 
     def days(self, what: str) -> Days | None:
         """The days of "incubation", "pins", "feathered" or "wean"; the hours of "pip_to_hatch"."""
@@ -73,7 +77,7 @@ def all_species() -> tuple[SpeciesFacts, ...]:
     for name, own in table["species"].items():
         facts = table["kinds"][own["kind"]] | own
         known = {what: Days(**one) for what, one in facts.items() if isinstance(one, dict)}
-        found.append(SpeciesFacts(name, own["kind"], tuple(own["names"]), known))
+        found.append(SpeciesFacts(name, own["kind"], tuple(own["names"]), known, own.get("large", False)))
     return tuple(found)
 
 

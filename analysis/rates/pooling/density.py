@@ -1,6 +1,6 @@
 """The model, and the log posterior of what it leaves open once the first group is integrated over.
 
-    logit(p) = mu + an effect of each group;  mu ~ Normal(0, 1.5²), effects ~ Normal(0, sd²), sd ~ HalfNormal(1)
+    logit(p) = mu + an effect of each group;  mu ~ Normal(centre, spread²), effects ~ Normal(0, sd²), sd ~ HalfNormal(1)
 
 Given mu, the effects of the other groups and the standard deviations, the levels of the first group have nothing to do
 with one another, so each of them is integrated over a line of nodes: exactly, for all that matters here. What is left,
@@ -23,10 +23,9 @@ from analysis.names import by_name, named
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-MU_SD, SD_SCALE = 1.5, 1.0
-# Priors Beta(1, b): of the share of clutches that fail whole, and of levels that never work; and Beta(1, 24) of what
-# such a level still shows.
-FAILS, NEVER_SHARE, NEVER = 9.0, 9.0, (1.0, 24.0)
+SD_SCALE = 1.0
+# Priors Beta(1, 9) of the share of levels that never work, and Beta(1, 24) of what such a level still shows.
+NEVER_SHARE, NEVER = 9.0, (1.0, 24.0)
 # Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
 REACH, APART = 5.0, 0.9
 # Nodes of a level that never works, in logit p, and how far they are apart.
@@ -37,9 +36,26 @@ _FEW = 64  # levels up to which one product with all rows is the faster sum
 
 
 @dataclass(frozen=True)
+class Options:
+    """What the model has, as `pooled` was asked: `never` and `failures` say which mixtures are on.
+
+    mu ~ Normal(centre, spread²); the share of clutches that fail whole ~ Beta(1, failing).
+    """
+
+    never: bool
+    failures: bool
+    centre: float
+    spread: float
+    failing: float
+
+
+@dataclass(frozen=True)
 class Design:
     """Clutches in the order of the group that is integrated over, which comes first.
 
+    `worked`, `tried`: with what is under way, as so much of a trial that worked. `clutches`: how many of them a row is,
+    for whole failures. `lost`: the rows of which nothing worked, and `unlike` how far what is under way speaks against
+    each having failed whole, as a log chance.
     `names` has each group's levels, `level` (groups, rows) the number of each row's. `place`: where each row stands in
     the frame, one of theirs if it stands for several clutches. `first`: where each level of the first group begins.
     """
@@ -47,6 +63,8 @@ class Design:
     worked: Array
     tried: Array
     clutches: Array
+    lost: Index
+    unlike: Array
     groups: tuple[str, ...]
     names: tuple[list[str], ...]
     level: Index
@@ -65,7 +83,14 @@ class Design:
 
 
 def lay_out(
-    frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str], *, first: bool, lost_apart: bool
+    frame: pd.DataFrame,
+    tried: str,
+    worked: str,
+    groups: Sequence[str],
+    pending: str | None = None,
+    *,
+    first: bool,
+    lost_apart: bool,
 ) -> Design:
     """Lay out clutches, the arguments as in `pooled`; those alike say the same together, and are added up.
 
@@ -73,39 +98,53 @@ def lay_out(
     which nothing worked stay rows of their own, since each may have failed whole.
     """
     n, k = (frame[column].to_numpy(float) for column in (tried, worked))
+    under_way = frame[pending].to_numpy(float) if pending else np.zeros(len(n))
     labels = {group: named(frame[group]).map(str) for group in groups}
     names = {group: by_name(labels[group].unique()) for group in groups}
     lead = groups[0] if first else max(groups, key=lambda group: len(names[group]))
     order = [lead, *(group for group in groups if group != lead)]
     level = np.array([pd.Categorical(labels[group], names[group]).codes for group in order], np.intp)
-    alone = np.where((k == 0) & (n > 0), np.arange(len(n)) + 1, 0) if lost_apart else np.zeros(len(n), int)
+    failed = (k == 0) & (n > 0) & (under_way < 1)  # so far; what is under way may follow
+    alone = np.where(failed, np.arange(len(n)) + 1, 0) if lost_apart else np.zeros(len(n), int)
     key, at, where = np.unique(np.vstack([level, alone]), axis=1, return_index=True, return_inverse=True)
-    n, k, clutches = (np.bincount(where.ravel(), v, len(at)).astype(float) for v in (n, k, n > 0))
-    level, place = key[:-1], np.arange(len(frame))[at]
-    turn = np.lexsort((k, n, *level[::-1]))  # the order of rows changes no digit
-    level, n, k, clutches, place = level[:, turn], n[turn], k[turn], clutches[turn], place[turn]
+    first_order = np.lexsort((under_way, k, n))  # sums of fractions depend on their order
+    counts = (n + under_way, k + under_way, np.minimum(n + under_way, 1))
+    n, k, clutches = (np.bincount(where.ravel()[first_order], v[first_order], len(at)).astype(float) for v in counts)
+    turn = np.lexsort((k, n, *key[:-1][::-1]))  # the order of rows changes no digit
+    level, n, k, clutches, place = key[:-1, turn], n[turn], k[turn], clutches[turn], at[turn]
     begins = np.searchsorted(level[0], np.arange(len(names[lead])))
-    return Design(k, n, clutches, tuple(order), tuple(names[group] for group in order), level, place, begins)
+    lost = np.flatnonzero(failed[place]) if lost_apart else np.array([], np.intp)
+    unlike = np.log1p(-under_way[place[lost]])
+    levels = tuple(names[group] for group in order)
+    return Design(k, n, clutches, lost, unlike, tuple(order), levels, level, place, begins)
 
 
 @dataclass(frozen=True)
 class Model:
-    """The model on one design; `never` and `failures` say which mixtures are on.
+    """The model on one design.
 
     `u` and `log_w` are effects of a level of the first group in standard deviations, (nodes,), and the log of their
     weights; `never_rows` (rows, never nodes) and `never_w` the log likelihood of each row, and log weights, of levels
-    that never work. `lost`: the rows of which nothing worked. `pairs`: both numbers of all pairs of rows of one level.
+    that never work. `pairs`: both numbers of all pairs of rows of one level.
     """
 
     design: Design
-    never: bool
-    failures: bool
+    options: Options
     u: Array
     log_w: Array
     never_rows: Array
     never_w: Array
-    lost: Index
     pairs: tuple[Index, Index]
+
+    @property
+    def never(self) -> bool:
+        """Whether levels may never work."""
+        return self.options.never
+
+    @property
+    def failures(self) -> bool:
+        """Whether clutches may fail whole."""
+        return self.options.failures
 
     @property
     def inner(self) -> int:
@@ -124,7 +163,7 @@ class Model:
         return self.inner + self.failures + self.never
 
 
-def model_of(design: Design, *, never: bool, failures: bool) -> Model:
+def model_of(design: Design, options: Options) -> Model:
     """The model with its nodes laid."""
     most = np.add.reduceat(design.tried, design.first).max()
     points = int(np.ceil(REACH * np.sqrt(1 + most / 2) / APART))
@@ -137,13 +176,11 @@ def model_of(design: Design, *, never: bool, failures: bool) -> Model:
     log_w, never_w = -0.5 * u**2, NEVER[0] * p_log + NEVER[1] * q_log
     return Model(
         design=design,
-        never=never,
-        failures=failures,
+        options=options,
         u=u,
         log_w=log_w - np.log(np.exp(log_w).sum()),
         never_rows=k * p_log + (n - k) * q_log,
         never_w=never_w - np.log(np.exp(never_w).sum()),
-        lost=np.flatnonzero((design.worked == 0) & (design.tried > 0)),
         pairs=(np.concatenate([r.repeat(len(r)) for r in rows]), np.concatenate([np.tile(r, len(r)) for r in rows])),
     )
 
@@ -164,7 +201,7 @@ def _without_first(m: Model, x: Array, sds: Array) -> Array:
 def share_logits(m: Model, x: Array) -> tuple[Array, Array]:
     """Logits of the shares of clutches that fail whole and of levels that never work; minus infinity where off."""
     off = np.full(len(x), -np.inf)
-    failing = _share_logit(x[:, m.inner], FAILS) if m.failures else off
+    failing = _share_logit(x[:, m.inner], m.options.failing) if m.failures else off
     return failing, _share_logit(x[:, -1], NEVER_SHARE) if m.never else off
 
 
@@ -205,9 +242,9 @@ def _rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, A
         return log, slope, curve, np.zeros((1, 1, 1))
     mixed = _may_fail(m, log, q)
     by_q, own = _fails_slope(m, log, mixed, q)
-    f, c = slope[:, m.lost], curve[:, m.lost]
-    curve[:, m.lost] = own * (c + f**2) - (own * f) ** 2
-    slope[:, m.lost] = own * f
+    f, c = slope[:, m.design.lost], curve[:, m.design.lost]
+    curve[:, m.design.lost] = own * (c + f**2) - (own * f) ** 2
+    slope[:, m.design.lost] = own * f
     return mixed, slope, curve, by_q
 
 
@@ -222,18 +259,18 @@ def _may_fail(m: Model, log: Array, q: Array) -> Array:
     """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
     log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
     mixed = log + (m.design.clutches[:, None] * log_1q).astype(log.dtype)
-    lost = mixed[:, m.lost]
-    below = lost - log_q.astype(log.dtype)
-    mixed[:, m.lost] = lost + _soft(below, np.exp(-np.abs(below)))
+    lost = mixed[:, m.design.lost]
+    below = lost - (log_q + m.design.unlike[:, None]).astype(log.dtype)
+    mixed[:, m.design.lost] = lost + _soft(below, np.exp(-np.abs(below)))
     return mixed
 
 
 def _fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
     """Slope of `_may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
-    own = np.exp(log[:, m.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.lost])
+    own = np.exp(log[:, m.design.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.design.lost])
     share = 1 / (1 + np.exp(-q))[:, None, None]
     by_q = np.broadcast_to(-share * m.design.clutches[:, None], log.shape).copy()
-    by_q[:, m.lost] = 1 - own - share
+    by_q[:, m.design.lost] = 1 - own - share
     return by_q, own
 
 
@@ -285,8 +322,9 @@ def _by_level(m: Model, rows: Array) -> Array:
 def _log_prior(m: Model, x: Array) -> tuple[Array, Array]:
     """Log prior of x, constants left out, and its slope."""
     width = np.ones(m.size)
-    width[0] = MU_SD
-    return np.asarray(-0.5 * np.sum((x / width) ** 2, axis=1)), -x / width**2
+    width[0] = m.options.spread
+    away = x - m.options.centre * (np.arange(m.size) == 0)
+    return np.asarray(-0.5 * np.sum((away / width) ** 2, axis=1)), -away / width**2
 
 
 def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
@@ -315,7 +353,7 @@ def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Arr
         if m.never:
             log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
             slope_q += np.sum(never[:, m.design.level[0]] * _fails_slope(m, log, never_log(m, q), q)[0], axis=(1, 2))
-        gradient[:, m.inner] += slope_q * _share_slope(x[:, m.inner], FAILS)
+        gradient[:, m.inner] += slope_q * _share_slope(x[:, m.inner], m.options.failing)
     if m.never:
         slope_share = np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
         gradient[:, -1] += slope_share * _share_slope(x[:, -1], NEVER_SHARE)
@@ -343,5 +381,5 @@ def _hessian(m: Model, along: Array, mine: Array, slope: Array, curve: Array, by
     found = np.matmul(np.swapaxes(along * alone[..., None], 1, 2), along)
     found += np.matmul(np.swapaxes(along[:, one] * both[..., None], 1, 2), along[:, other])
     inner = np.arange(m.inner)
-    found[:, inner, inner] -= np.where(inner == 0, MU_SD**-2, 1.0)
+    found[:, inner, inner] -= np.where(inner == 0, m.options.spread**-2, 1.0)
     return np.asarray(found)

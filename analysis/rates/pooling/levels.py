@@ -55,7 +55,7 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
     levels, nodes = m.design.sizes[0], len(m.u)
     x, sds = draws.x, draws.sds
     counted, never_counted = np.zeros((levels, len(LINE))), np.zeros((levels, len(NEVER_LOGIT)))
-    mean, below, failed, chosen = np.zeros(levels), np.zeros(levels), np.zeros(len(m.lost)), []
+    mean, below, failed, chosen = np.zeros(levels), np.zeros(levels), np.zeros(len(m.design.lost)), []
     side = np.where(m.u < 0, 1.0, np.where(m.u == 0, 0.5, 0.0))
     step = at_once(m)
     for begin in range(0, len(x), step):
@@ -85,11 +85,11 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
 def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
     """Chance of each lost clutch that it failed whole, summed over these draws."""
     q, _ = share_logits(m, x)
-    log_q = -np.logaddexp(0, -q)[:, None, None]
-    rows = rows_log(m, at_nodes(m, x, sds), q)[:, m.lost]
+    log_q = -np.logaddexp(0, -q)[:, None, None] + m.design.unlike[:, None]
+    rows = rows_log(m, at_nodes(m, x, sds), q)[:, m.design.lost]
     if m.never:
-        rows = np.concatenate([rows, never_log(m, q)[:, m.lost]], axis=2)
-    share = rho[:, m.design.level[0][m.lost]]
+        rows = np.concatenate([rows, never_log(m, q)[:, m.design.lost]], axis=2)
+    share = rho[:, m.design.level[0][m.design.lost]]
     return np.asarray(np.sum(share * np.exp(log_q - rows), axis=(0, 2)))
 
 

@@ -1,7 +1,7 @@
 """`pooled`: rates of pairs, cages and other groups worked out together, thin evidence borrowing from the rest."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -9,7 +9,16 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.density import Array, Design, Model, inv_logit, lay_out, model_of, share_logits
+from analysis.rates.pooling.density import (
+    Array,
+    Design,
+    Model,
+    Options,
+    inv_logit,
+    lay_out,
+    model_of,
+    share_logits,
+)
 from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
 from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
 from analysis.say import in_words
@@ -27,7 +36,7 @@ class Pooled:
     `sd`: by group, mean, low, high of the standard deviation of its effects, on the logit; `typical`: of the rate where
     all effects are 0; `share_failing`, `share_never`: of clutches that fail whole, and of levels that never work.
     `failed`: a row a clutch of which nothing worked, by its label in the frame: the groups, tried, p_failed (the
-    probability that it failed whole). Empty where failures is off.
+    probability that it failed whole); those with trials under way left out. Empty where failures is off.
     `found`: what the data cannot tell apart, what was left out, and where the method is not the exact one.
     `ess`: how many independent draws the weighted ones are worth. `exact`: whether the exact posterior weighed them.
     """
@@ -95,13 +104,18 @@ def pooled(
     never: bool = False,
     failures: bool = False,
     seed: int = 0,
+    *,
+    centre: float = 0.0,
+    spread: float = 1.5,
+    failing: float = 9.0,
+    pending: str | None = None,
 ) -> Pooled:
     """Rates of pairs and cages together, each drawn towards the typical one the less is known of it.
 
     ::
 
         worked ~ Binomial(tried, p),  logit(p) = mu + an effect of each group
-        mu ~ Normal(0, 1.5²),  effects ~ Normal(0, sd²),  sd ~ HalfNormal(1), one sd for each group
+        mu ~ Normal(centre, spread²),  effects ~ Normal(0, sd²),  sd ~ HalfNormal(1), one sd for each group
 
     All of it is integrated over, the standard deviations included: estimates that are plugged in (often exactly 0 on
     seasons of this size) make intervals too narrow. A pair's rate means inv_logit(mu + its effect): in a typical cage.
@@ -123,6 +137,17 @@ def pooled(
         one such clutch convicts a good pair.
     seed : int
         The same seed gives the same digits, whatever the order of the rows.
+    centre, spread : float
+        Where mu is thought to lie beforehand, on the logit: 0 ± 1.5 says next to nothing; published rates say more.
+    failing : float
+        The share of clutches that fail whole is Beta(1, failing) beforehand, 1 / (1 + failing) on average.
+    pending : str
+        Name of a column of numbers that are not negative: trials of the clutch that are still under way, together worth
+        so much of a trial that worked, g: the likelihood has p**g as well. With a constant ratio of hazards, a chick
+        alive at an age by which the share s of all that will be lost on the log scale, H(age) / H(weaning), is behind
+        it has survived with probability p**s. Where nothing worked so far, what is under way speaks against the clutch
+        having failed whole, with the chance 1 - g; where nothing was tried yet it is g of a clutch, at most a whole
+        one, for the share that fails. worked, tried and raw are whole counts all the same.
 
     Returns
     -------
@@ -132,7 +157,8 @@ def pooled(
     Raises
     ------
     ValueError
-        A column that is not there or named twice, none or more than three groups, counts that are no counts.
+        A column that is not there or named twice, none or more than three groups, counts that are no counts, pending
+        below 0, and a spread or failing that is not above 0.
 
     Notes
     -----
@@ -153,17 +179,18 @@ def pooled(
     >>> bool(low < 3 / 9 < high)
     True
     """
-    groups, known = _checked(frame, tried, worked, groups)
+    groups, known = _checked(frame, tried, worked, groups, pending)
+    options = _options(never=never, failures=failures, centre=centre, spread=spread, failing=failing)
     missing = len(frame) - len(known)
     left_out = [found("rates.left-out", clutches=missing)] if missing else []
     if known.empty:
-        return _nothing(frame, groups, left_out, never=never, failures=failures, seed=seed)
-    design = lay_out(known, tried, worked, groups, first=never, lost_apart=failures)
-    m = model_of(design, never=never, failures=failures)
+        return _nothing(frame, groups, left_out, options, seed)
+    design = lay_out(known, tried, worked, groups, pending, first=never, lost_apart=failures)
+    m = model_of(design, options)
     draws = draw(m, seed, large=is_large(m))
     times = resampled(draws, seed)
     rng = np.random.default_rng([seed, 3])
-    failing, share = share_logits(m, draws.x)
+    fails, share = share_logits(m, draws.x)
     first, p_failed, node = first_group(m, draws, times, rng)
     levels = {design.groups[0]: first}
     for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
@@ -177,7 +204,7 @@ def pooled(
         groups=_table(groups, design, levels, tallies, never=never),
         sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
         typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_mean_and_ends(inv_logit(failing), draws.weights) if failures else None,
+        share_failing=_mean_and_ends(inv_logit(fails), draws.weights) if failures else None,
         share_never=_mean_and_ends(inv_logit(share), draws.weights) if never else None,
         failed=_failed(known, m, p_failed, groups, tried),
         found=(*left_out, *notes_of(design), *method),
@@ -191,32 +218,44 @@ def pooled(
 
 
 def _checked(
-    frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str]
+    frame: pd.DataFrame, tried: str, worked: str, groups: Sequence[str], pending: str | None
 ) -> tuple[tuple[str, ...], pd.DataFrame]:
     """The groups, and the rows whose counts are known."""
-    for name, given in (("tried", tried), ("worked", worked)):
+    for name, given in (("tried", tried), ("worked", worked), ("pending", "none" if pending is None else pending)):
         if not isinstance(given, str):
             raise ValueError(f"{name} must be the name of a column, got {given!r}")
     groups = tuple(groups) if isinstance(groups, Iterable) and not isinstance(groups, str) else (groups,)
     names = {group for group in groups if isinstance(group, str)}
     if not 1 <= len(groups) <= 3 or len(names) < len(groups):
         raise ValueError(f"groups must be one to three different columns, got {', '.join(map(str, groups)) or 'none'}")
-    need_columns("pooled", frame, (tried, worked, *groups))
+    need_columns("pooled", frame, (tried, worked, *groups, *([] if pending is None else [pending])))
     known = frame[frame[[tried, worked]].notna().all(axis=1)]
     n, k = (numbers_of("pooled", known[column]) for column in (tried, worked))
     wrong = ~((n >= k) & (k >= 0) & np.isfinite(n) & (n == np.floor(n)) & (k == np.floor(k)))
     if wrong.any():
         at = int(np.argmax(wrong))
         raise ValueError(f"counts need 0 <= {worked} <= {tried} in whole numbers, got {k[at]:g} of {n[at]:g}")
+    under_way = np.zeros(1) if pending is None else numbers_of("pooled", known[pending])
+    if not (np.isfinite(under_way) & (under_way >= 0)).all():
+        raise ValueError(f"{pending} must be 0 or more, got {under_way.min():g}")
     return groups, known
 
 
+def _options(*, never: bool, failures: bool, centre: float, spread: float, failing: float) -> Options:
+    if not np.isfinite(centre):
+        raise ValueError(f"centre must be a number, got {centre!r}")
+    for name, given in (("spread", spread), ("failing", failing)):
+        if not 0 < given < np.inf:
+            raise ValueError(f"{name} must be above 0, got {given!r}")
+    return Options(never, failures, float(centre), float(spread), float(failing))
+
+
 def _nothing(
-    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[Finding], *, never: bool, failures: bool, seed: int
+    frame: pd.DataFrame, groups: tuple[str, ...], left_out: list[Finding], options: Options, seed: int
 ) -> Pooled:
     """The answer where nothing was counted: what the priors say of levels not seen yet, and no rows."""
     blank = pd.DataFrame({group: [NOT_WRITTEN] for group in groups} | {"tried": [0], "worked": [0]})
-    prior = pooled(blank, "tried", "worked", groups, never, failures, seed)
+    prior = pooled(blank, "tried", "worked", groups, seed=seed, **asdict(options))
     return replace(
         prior,
         groups=prior.groups.iloc[:0],
@@ -249,7 +288,9 @@ def _mean_and_ends(values: Array, weights: Array) -> pd.Series:
 
 
 def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:
-    lost = known.iloc[m.design.place[m.lost] if m.failures else []]
+    over = m.design.unlike == 0  # nothing is under way
+    place = m.design.place[m.design.lost][over]
+    lost = known.iloc[place]
     names = {group: named(lost[group]).map(str) for group in groups}
-    table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed if m.failures else [])
-    return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(m.design.place[m.lost]) if m.failures else []]
+    table = lost[[tried]].set_axis(["tried"], axis=1).assign(**names, p_failed=p_failed[over])
+    return table[[*groups, "tried", "p_failed"]].iloc[np.argsort(place)]
