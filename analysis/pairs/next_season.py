@@ -24,6 +24,7 @@ from analysis.season.data_quality import unreliable_logs
 _RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
 # Published: one programme's rates differ from season to season by 0.43 on the logit, another's by 0.56, noise in both.
 _SEASON_SD, _PAIR_SD = 0.4, 0.3  # of all pairs together; of one pair within it (practice)
+_DRAWN_IN = 0.346  # (16 √3 / 15 π)²: a logit with a normal spread, averaged (Johnson & Kotz; from memory)
 _STAGES = ("intact", "fertile", "hatch", "wean")
 _NOT_KEPT = (CHECK, RE_PAIR, STOP)
 CAUTION = found("pairs.ahead-caution")
@@ -105,8 +106,12 @@ def draw(chances: Array, sizes: ClutchSizes, value: ClutchValue, shared: NextSea
 
 
 def _moved(stage: StageDraws, effect: Array, rng: np.random.Generator) -> StageDraws:
-    """A stage in another season: what the season does to all pairs, and what it does to this one."""
-    odds = log_odds(stage.rate) + effect + _PAIR_SD * rng.standard_normal(len(effect))
+    """A stage in another season: what the season does to all pairs, and what it does to this one.
+
+    Its rate stays what it is on average over seasons: logits are moved out by as much as the spread draws shares in.
+    """
+    out = np.sqrt(1 + _DRAWN_IN * (_SEASON_SD**2 + _PAIR_SD**2))
+    odds = out * log_odds(stage.rate) + effect + _PAIR_SD * rng.standard_normal(len(effect))
     return replace(stage, rate=inv_logit(odds))
 
 
