@@ -5,27 +5,26 @@
 Given mu, the effects of the other groups and the standard deviations, the levels of the first group have nothing to do
 with one another, so each of them is integrated over a line of nodes: exactly, for all that matters here. What is left,
 `x`, is short: mu, the other groups' effects in units of their standard deviation, and the share of clutches that fail
-whole and of levels that never work, where these are asked for, each as a number that is standard normal beforehand.
+whole, of levels that never work, and the scatter of clutches, where these are asked for, each as a number that is
+standard normal beforehand.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import pairwise
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.names import by_name, named
-
-Array = NDArray[np.float64]
-Index = NDArray[np.intp]
+from analysis.rates.pooling.design import Array, Design, Index, Options
+from analysis.rates.pooling.rows import Bend, fails_slope, may_fail, rows_bend, rows_log
 
 SD_SCALE = 1.0
 # Priors Beta(1, 9) of the share of levels that never work, and Beta(1, 24) of what such a level still shows.
 NEVER_SHARE, NEVER = 9.0, (1.0, 24.0)
+# Prior of rho, the correlation of what comes of two eggs of a clutch: 0.15 on average, and weak.
+SCATTER = (1.5, 8.5)
 # Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood.
 REACH, APART = 5.0, 0.9
 # Nodes of a level that never works, in logit p, and how far they are apart.
@@ -33,90 +32,6 @@ NEVER_APART = 0.25
 NEVER_LOGIT = np.arange(-11.0, 0.51, NEVER_APART)
 _STEP = 1e-3  # of x, where slopes are taken by differences
 _FEW = 64  # levels up to which one product with all rows is the faster sum
-
-
-@dataclass(frozen=True)
-class Options:
-    """What the model has, as `pooled` was asked: `never` and `failures` say which mixtures are on.
-
-    mu ~ Normal(centre, spread²); the share of clutches that fail whole ~ Beta(1, failing).
-    """
-
-    never: bool
-    failures: bool
-    centre: float
-    spread: float
-    failing: float
-
-
-@dataclass(frozen=True)
-class Design:
-    """Clutches in the order of the group that is integrated over, which comes first.
-
-    `worked`, `tried`: with what is under way, as so much of a trial that worked. `clutches`: how many of them a row is,
-    for whole failures. `lost`: the rows of which nothing worked, and `unlike` how far what is under way speaks against
-    each having failed whole, as a log chance.
-    `names` has each group's levels, `level` (groups, rows) the number of each row's. `place`: where each row stands in
-    the frame, one of theirs if it stands for several clutches. `first`: where each level of the first group begins.
-    """
-
-    worked: Array
-    tried: Array
-    clutches: Array
-    lost: Index
-    unlike: Array
-    groups: tuple[str, ...]
-    names: tuple[list[str], ...]
-    level: Index
-    place: Index
-    first: Index
-
-    @cached_property
-    def of_level(self) -> Array:
-        """Return (levels of the first group, rows): 1 where a row belongs to a level."""
-        return np.asarray(self.level[0] == np.arange(len(self.first))[:, None], float)
-
-    @property
-    def sizes(self) -> list[int]:
-        """How many levels each group has."""
-        return [len(names) for names in self.names]
-
-
-def lay_out(
-    frame: pd.DataFrame,
-    tried: str,
-    worked: str,
-    groups: Sequence[str],
-    pending: str | None = None,
-    *,
-    first: bool,
-    lost_apart: bool,
-) -> Design:
-    """Lay out clutches, the arguments as in `pooled`; those alike say the same together, and are added up.
-
-    `first`: integrate over the group named first, else over the one with the most levels. `lost_apart`: clutches of
-    which nothing worked stay rows of their own, since each may have failed whole.
-    """
-    n, k = (frame[column].to_numpy(float) for column in (tried, worked))
-    under_way = frame[pending].to_numpy(float) if pending else np.zeros(len(n))
-    labels = {group: named(frame[group]).map(str) for group in groups}
-    names = {group: by_name(labels[group].unique()) for group in groups}
-    lead = groups[0] if first else max(groups, key=lambda group: len(names[group]))
-    order = [lead, *(group for group in groups if group != lead)]
-    level = np.array([pd.Categorical(labels[group], names[group]).codes for group in order], np.intp)
-    failed = (k == 0) & (n > 0) & (under_way < 1)  # so far; what is under way may follow
-    alone = np.where(failed, np.arange(len(n)) + 1, 0) if lost_apart else np.zeros(len(n), int)
-    key, at, where = np.unique(np.vstack([level, alone]), axis=1, return_index=True, return_inverse=True)
-    first_order = np.lexsort((under_way, k, n))  # sums of fractions depend on their order
-    counts = (n + under_way, k + under_way, np.minimum(n + under_way, 1))
-    n, k, clutches = (np.bincount(where.ravel()[first_order], v[first_order], len(at)).astype(float) for v in counts)
-    turn = np.lexsort((k, n, *key[:-1][::-1]))  # the order of rows changes no digit
-    level, n, k, clutches, place = key[:-1, turn], n[turn], k[turn], clutches[turn], at[turn]
-    begins = np.searchsorted(level[0], np.arange(len(names[lead])))
-    lost = np.flatnonzero(failed[place]) if lost_apart else np.array([], np.intp)
-    unlike = np.log1p(-under_way[place[lost]])
-    levels = tuple(names[group] for group in order)
-    return Design(k, n, clutches, lost, unlike, tuple(order), levels, level, place, begins)
 
 
 @dataclass(frozen=True)
@@ -137,16 +52,6 @@ class Model:
     pairs: tuple[Index, Index]
 
     @property
-    def never(self) -> bool:
-        """Whether levels may never work."""
-        return self.options.never
-
-    @property
-    def failures(self) -> bool:
-        """Whether clutches may fail whole."""
-        return self.options.failures
-
-    @property
     def inner(self) -> int:
         """Coordinates of x that are mu and effects."""
         return 1 + sum(self.design.sizes[1:])
@@ -158,9 +63,23 @@ class Model:
         return [slice(begin, end) for begin, end in pairwise(ends)]
 
     @property
+    def outer(self) -> dict[str, int]:
+        """Where in x, behind the effects, stand the shares and the scatter that are asked for."""
+        asked = [name for name in ("failures", "never", "scatter") if getattr(self.options, name)]
+        return {name: self.inner + at for at, name in enumerate(asked)}
+
+    @property
     def size(self) -> int:
-        """Coordinates of x in all: behind the effects stand the two shares."""
-        return self.inner + self.failures + self.never
+        """Coordinates of x in all."""
+        return self.inner + len(self.outer)
+
+
+class Shares(NamedTuple):
+    """Logits of the shares of clutches that fail whole and of levels that never work, and theta, (batch,); or None."""
+
+    failing: Array | None
+    never: Array | None
+    theta: Array | None
 
 
 def model_of(design: Design, options: Options) -> Model:
@@ -198,11 +117,14 @@ def _without_first(m: Model, x: Array, sds: Array) -> Array:
     return eta
 
 
-def share_logits(m: Model, x: Array) -> tuple[Array, Array]:
-    """Logits of the shares of clutches that fail whole and of levels that never work; minus infinity where off."""
-    off = np.full(len(x), -np.inf)
-    failing = _share_logit(x[:, m.inner], m.options.failing) if m.failures else off
-    return failing, _share_logit(x[:, -1], NEVER_SHARE) if m.never else off
+def shares_of(m: Model, x: Array) -> Shares:
+    """What the coordinates of x behind the effects stand for."""
+    of = {name: x[:, at] for name, at in m.outer.items()}
+    return Shares(
+        _share_logit(of["failures"], m.options.failing) if "failures" in of else None,
+        _share_logit(of["never"], NEVER_SHARE) if "never" in of else None,
+        _theta(of["scatter"])[0] if "scatter" in of else None,
+    )
 
 
 def _share_logit(x: Array, b: float) -> Array:
@@ -222,62 +144,22 @@ def _share_slope(x: Array, b: float) -> Array:
     return np.asarray(hazard / (b * -np.expm1(log_beyond / b)))
 
 
-def rows_log(m: Model, eta: Any, q: Array) -> Any:
-    """Log likelihood of rows at eta (batch, rows, nodes), without binomial coefficients; q, logit, (batch,)."""
-    k, n = (counts.astype(eta.dtype)[:, None] for counts in (m.design.worked, m.design.tried))
-    log = _soft(eta, np.exp(-np.abs(eta)))
-    log *= -n
-    log -= (n - k) * eta
-    return _may_fail(m, log, q) if m.failures else log
+def _theta(x: Array) -> tuple[Array, Array]:
+    """rho / (1 - rho) that a standard normal x stands for, so that rho has its prior, and how fast it goes with x."""
+    from scipy.special import betaincinv, betaln, ndtr
+
+    x = np.clip(x, -6, 6)
+    a, b = SCATTER
+    rho = np.where(x < 0, betaincinv(a, b, ndtr(x)), 1 - betaincinv(b, a, ndtr(-x)))
+    log_density = (a - 1) * np.log(rho) + (b - 1) * np.log1p(-rho) - betaln(a, b)
+    slope = np.exp(-0.5 * x**2 - 0.5 * np.log(2 * np.pi) - log_density)
+    return rho / (1 - rho), slope / (1 - rho) ** 2
 
 
-def _rows_slopes(m: Model, eta: Array, q: Array) -> tuple[Array, Array, Array, Array]:
-    """The same, its first and second derivative in eta, and its first in the logit q."""
-    k, n = m.design.worked[:, None], m.design.tried[:, None]
-    small = np.exp(-np.abs(eta))
-    log = -n * _soft(eta, small) - (n - k) * eta
-    p = np.where(eta >= 0, 1.0, small) / (1 + small)
-    slope, curve = k - n * p, -n * p * (1 - p)
-    if not m.failures:
-        return log, slope, curve, np.zeros((1, 1, 1))
-    mixed = _may_fail(m, log, q)
-    by_q, own = _fails_slope(m, log, mixed, q)
-    f, c = slope[:, m.design.lost], curve[:, m.design.lost]
-    curve[:, m.design.lost] = own * (c + f**2) - (own * f) ** 2
-    slope[:, m.design.lost] = own * f
-    return mixed, slope, curve, by_q
-
-
-def _soft(eta: Array, small: Array) -> Array:
-    """ln(1 + exp(-eta)), from exp(-|eta|)."""
-    soft = np.log(1 + small)
-    soft += np.maximum(-eta, 0)
-    return np.asarray(soft)
-
-
-def _may_fail(m: Model, log: Array, q: Array) -> Array:
-    """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
-    log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
-    mixed = log + (m.design.clutches[:, None] * log_1q).astype(log.dtype)
-    lost = mixed[:, m.design.lost]
-    below = lost - (log_q + m.design.unlike[:, None]).astype(log.dtype)
-    mixed[:, m.design.lost] = lost + _soft(below, np.exp(-np.abs(below)))
-    return mixed
-
-
-def _fails_slope(m: Model, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
-    """Slope of `_may_fail` in the logit q, and of the lost rows the chance that they did not fail whole."""
-    own = np.exp(log[:, m.design.lost] - np.logaddexp(0, q)[:, None, None] - mixed[:, m.design.lost])
-    share = 1 / (1 + np.exp(-q))[:, None, None]
-    by_q = np.broadcast_to(-share * m.design.clutches[:, None], log.shape).copy()
-    by_q[:, m.design.lost] = 1 - own - share
-    return by_q, own
-
-
-def never_log(m: Model, q: Array) -> Array:
-    """Log likelihood of rows at the nodes of a level that never works, (batch, rows, never nodes)."""
-    rows = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-    return _may_fail(m, rows, q) if m.failures else rows
+def never_log(m: Model, q: Array | None, batch: int) -> Array:
+    """Log likelihood of rows at the nodes of a level that never works, (batch, rows, never nodes): without scatter."""
+    rows = np.broadcast_to(m.never_rows, (batch, *m.never_rows.shape))
+    return rows if q is None else may_fail(m.design, rows, q)
 
 
 def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
@@ -285,8 +167,8 @@ def log_posterior(m: Model, x: Array, sds: Array) -> tuple[Array, Array]:
 
     Behind the nodes of a level stand those of a level that never works, where the model has them.
     """
-    q, share = share_logits(m, x)
-    value, rho = _levels(m, rows_log(m, at_nodes(m, x, sds), q), q, share)
+    shares = shares_of(m, x)
+    value, rho = _levels(m, rows_log(m.design, at_nodes(m, x, sds), shares.failing, shares.theta), shares)
     return value + _log_prior(m, x)[0], rho
 
 
@@ -296,13 +178,13 @@ def at_nodes(m: Model, x: Array, sds: Array) -> NDArray[np.float32]:
     return _without_first(m, x, sds).astype(np.float32)[..., None] + away[:, None, :]
 
 
-def _levels(m: Model, rows: Array, q: Array, share: Array) -> tuple[Array, Array]:
+def _levels(m: Model, rows: Array, shares: Shares) -> tuple[Array, Array]:
     """Log likelihood of all levels, and the nodes' shares."""
     kind = rows.dtype
     log = _by_level(m, rows) + m.log_w.astype(kind)
-    if m.never:
-        log_s, log_1s = (-np.logaddexp(0, -sign * share)[:, None, None].astype(kind) for sign in (1, -1))
-        never = _by_level(m, never_log(m, q).astype(kind)) + m.never_w.astype(kind)
+    if shares.never is not None:
+        log_s, log_1s = (-np.logaddexp(0, -sign * shares.never)[:, None, None].astype(kind) for sign in (1, -1))
+        never = _by_level(m, never_log(m, shares.failing, len(rows)).astype(kind)) + m.never_w.astype(kind)
         log = np.concatenate([log + log_1s, never + log_s], axis=2)
     top = log.max(axis=2, keepdims=True)
     log -= top
@@ -338,29 +220,39 @@ def slopes(m: Model, x: Array, sds: Array) -> tuple[Array, Array, Array]:
 
 
 def _slopes(m: Model, x: Array, sds: Array, *, curved: bool) -> tuple[Array, Array, Array]:
-    q, share = share_logits(m, x)
-    eta = _without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u
-    rows, slope, curve, by_q = _rows_slopes(m, eta, q)
-    value, rho = _levels(m, rows, q, share)
+    shares = shares_of(m, x)
+    bend = rows_bend(m.design, _without_first(m, x, sds)[..., None] + sds[:, :1, None] * m.u, shares[0], shares.theta)
+    value, rho = _levels(m, bend.log, shares)
     prior, gradient = _log_prior(m, x)
     mine = rho[:, m.design.level[0], : len(m.u)]
-    by_row = np.sum(mine * slope, axis=2)
+    by_row = np.sum(mine * bend.slope, axis=2)
     along = _directions(m, sds)
     gradient[:, : m.inner] += np.einsum("br,bri->bi", by_row, along)
-    never = rho[:, :, len(m.u) :]
-    if m.failures:
-        slope_q = np.sum(mine * by_q, axis=(1, 2))
-        if m.never:
-            log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
-            slope_q += np.sum(never[:, m.design.level[0]] * _fails_slope(m, log, never_log(m, q), q)[0], axis=(1, 2))
-        gradient[:, m.inner] += slope_q * _share_slope(x[:, m.inner], m.options.failing)
-    if m.never:
-        slope_share = np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-share))
-        gradient[:, -1] += slope_share * _share_slope(x[:, -1], NEVER_SHARE)
+    for at, slope in _outer_slopes(m, x, shares, bend, mine, rho[:, :, len(m.u) :]):
+        gradient[:, at] += slope
     hessian = np.zeros((len(x), m.size, m.size))
     if curved:
-        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, slope, curve, by_row)
+        hessian[:, : m.inner, : m.inner] = _hessian(m, along, mine, bend.slope, bend.curve, by_row)
     return value + prior, gradient, hessian
+
+
+def _outer_slopes(
+    m: Model, x: Array, shares: Shares, bend: Bend, mine: Array, never: Array
+) -> Iterator[tuple[int, Array]]:
+    """The slope in each coordinate behind the effects; `mine`, `never`: the nodes' shares of rows and levels."""
+    d, q = m.design, shares.failing
+    if q is not None:
+        at, slope = m.outer["failures"], np.sum(mine * bend.by_q, axis=(1, 2))
+        if shares.never is not None:
+            log = np.broadcast_to(m.never_rows, (len(q), *m.never_rows.shape))
+            slope += np.sum(never[:, d.level[0]] * fails_slope(d, log, may_fail(d, log, q), q)[0], axis=(1, 2))
+        yield at, slope * _share_slope(x[:, at], m.options.failing)
+    if shares.never is not None:
+        at, slope = m.outer["never"], np.sum(never, axis=(1, 2)) - never.shape[1] / (1 + np.exp(-shares.never))
+        yield at, slope * _share_slope(x[:, at], NEVER_SHARE)
+    if shares.theta is not None:
+        at = m.outer["scatter"]
+        yield at, np.sum(mine * bend.by_theta, axis=(1, 2)) * _theta(x[:, at])[1]
 
 
 def _directions(m: Model, sds: Array) -> Array:

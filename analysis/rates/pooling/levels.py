@@ -14,19 +14,16 @@ from analysis.names import NOT_WRITTEN, name_said
 from analysis.rates.pooling.density import (
     NEVER_APART,
     NEVER_LOGIT,
-    Array,
-    Design,
-    Index,
     Model,
     at_nodes,
     inv_logit,
-    lay_out,
     log_posterior,
     never_log,
-    rows_log,
-    share_logits,
+    shares_of,
 )
+from analysis.rates.pooling.design import Array, Design, Index, lay_out
 from analysis.rates.pooling.posterior import Draws, at_once
+from analysis.rates.pooling.rows import failed_log, rows_log
 
 # Rates are counted on an even line of logits.
 FINE = 0.02
@@ -71,8 +68,8 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
         at = np.clip(np.rint((eta - LINE[0]) / FINE), 0, len(LINE) - 1).astype(int).ravel()
         for level in range(levels):
             counted[level] += np.bincount(at, own[:, level].ravel(), len(LINE))
-        never_counted += rho[:, :, nodes:].sum(axis=0) if m.never else 0.0
-        if m.failures:
+        never_counted += rho[:, :, nodes:].sum(axis=0) if m.options.never else 0.0
+        if m.options.failures:
             failed += _failed(m, x[part], sds[part], rho)
     mean += never_counted @ inv_logit(NEVER_LOGIT)
     never = never_counted.sum(axis=1)
@@ -84,13 +81,12 @@ def first_group(m: Model, draws: Draws, times: Index, rng: np.random.Generator) 
 
 def _failed(m: Model, x: Array, sds: Array, rho: Array) -> Array:
     """Chance of each lost clutch that it failed whole, summed over these draws."""
-    q, _ = share_logits(m, x)
-    log_q = -np.logaddexp(0, -q)[:, None, None] + m.design.unlike[:, None]
-    rows = rows_log(m, at_nodes(m, x, sds), q)[:, m.design.lost]
-    if m.never:
-        rows = np.concatenate([rows, never_log(m, q)[:, m.design.lost]], axis=2)
-    share = rho[:, m.design.level[0][m.design.lost]]
-    return np.asarray(np.sum(share * np.exp(log_q - rows), axis=(0, 2)))
+    d, (q, never, theta) = m.design, shares_of(m, x)
+    assert q is not None
+    rows = rows_log(d, at_nodes(m, x, sds), q, theta)
+    if never is not None:
+        rows = np.concatenate([rows, never_log(m, q, len(x))], axis=2)
+    return np.asarray(np.sum(rho[:, d.level[0][d.lost]] * np.exp(failed_log(d, rows, q)), axis=(0, 2)))
 
 
 def _spread_out(never_counted: Array) -> Array:

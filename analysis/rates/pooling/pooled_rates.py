@@ -9,16 +9,8 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.density import (
-    Array,
-    Design,
-    Model,
-    Options,
-    inv_logit,
-    lay_out,
-    model_of,
-    share_logits,
-)
+from analysis.rates.pooling.density import Model, inv_logit, model_of, shares_of
+from analysis.rates.pooling.design import Array, Design, Options, lay_out
 from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
 from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
 from analysis.say import in_words
@@ -95,6 +87,11 @@ class Pooled:
         """Draws of the share of clutches that fail whole, (draws,), to go with `rates`; None where failures is off."""
         return self.even.failing
 
+    @property
+    def scatter(self) -> Array | None:
+        """Draws of rho, how alike a clutch's eggs fare, (draws,), to go with `rates`; None where scatter is off."""
+        return self.even.scatter
+
 
 def pooled(
     frame: pd.DataFrame,
@@ -108,6 +105,7 @@ def pooled(
     centre: float = 0.0,
     spread: float = 1.5,
     failing: float = 9.0,
+    scatter: bool = False,
     pending: str | None = None,
 ) -> Pooled:
     """Rates of pairs and cages together, each drawn towards the typical one the less is known of it.
@@ -141,6 +139,10 @@ def pooled(
         Where mu is thought to lie beforehand, on the logit: 0 ± 1.5 says next to nothing; published rates say more.
     failing : float
         The share of clutches that fail whole is Beta(1, failing) beforehand, 1 / (1 + failing) on average.
+    scatter : bool
+        Whether the clutches of a level scatter more than chance about its rate, by an amount that is learnt: each has a
+        rate of its own, Beta about the level's, so that two of its eggs fare alike with correlation rho, Beta(1.5, 8.5)
+        beforehand. A level that never works is left out of this.
     pending : str
         Name of a column of numbers that are not negative: trials of the clutch that are still under way, together worth
         so much of a trial that worked, g: the likelihood has p**g as well. With a constant ratio of hazards, a chick
@@ -180,17 +182,17 @@ def pooled(
     True
     """
     groups, known = _checked(frame, tried, worked, groups, pending)
-    options = _options(never=never, failures=failures, centre=centre, spread=spread, failing=failing)
+    options = _options(never=never, failures=failures, scatter=scatter, centre=centre, spread=spread, failing=failing)
     missing = len(frame) - len(known)
     left_out = [found("rates.left-out", clutches=missing)] if missing else []
     if known.empty:
         return _nothing(frame, groups, left_out, options, seed)
-    design = lay_out(known, tried, worked, groups, pending, first=never, lost_apart=failures)
+    design = lay_out(known, tried, worked, groups, pending, first=never, lost_apart=failures, scatter=scatter)
     m = model_of(design, options)
     draws = draw(m, seed, large=is_large(m))
     times = resampled(draws, seed)
     rng = np.random.default_rng([seed, 3])
-    fails, share = share_logits(m, draws.x)
+    shares = shares_of(m, draws.x)
     first, p_failed, node = first_group(m, draws, times, rng)
     levels = {design.groups[0]: first}
     for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
@@ -204,8 +206,8 @@ def pooled(
         groups=_table(groups, design, levels, tallies, never=never),
         sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
         typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_mean_and_ends(inv_logit(fails), draws.weights) if failures else None,
-        share_never=_mean_and_ends(inv_logit(share), draws.weights) if never else None,
+        share_failing=_mean_and_ends(inv_logit(shares.failing), draws.weights) if shares.failing is not None else None,
+        share_never=_mean_and_ends(inv_logit(shares.never), draws.weights) if shares.never is not None else None,
         failed=_failed(known, m, p_failed, groups, tried),
         found=(*left_out, *notes_of(design), *method),
         ess=draws.ess,
@@ -241,13 +243,13 @@ def _checked(
     return groups, known
 
 
-def _options(*, never: bool, failures: bool, centre: float, spread: float, failing: float) -> Options:
+def _options(*, never: bool, failures: bool, scatter: bool, centre: float, spread: float, failing: float) -> Options:
     if not np.isfinite(centre):
         raise ValueError(f"centre must be a number, got {centre!r}")
     for name, given in (("spread", spread), ("failing", failing)):
         if not 0 < given < np.inf:
             raise ValueError(f"{name} must be above 0, got {given!r}")
-    return Options(never, failures, float(centre), float(spread), float(failing))
+    return Options(never, failures, scatter, float(centre), float(spread), float(failing))
 
 
 def _nothing(

@@ -9,14 +9,13 @@ from analysis.rates.pooling.density import (
     NEVER_APART,
     NEVER_LOGIT,
     SD_SCALE,
-    Array,
-    Index,
     Model,
     inv_logit,
     log_posterior,
-    share_logits,
+    shares_of,
     slopes,
 )
+from analysis.rates.pooling.design import Array, Index
 
 # Even in the root of the standard deviations, from 0 to here.
 WIDEST = 2.1
@@ -65,6 +64,7 @@ class Even:
     never: Array
     share_never: Array | None
     failing: Array | None
+    scatter: Array | None
 
     def rates(self, at: dict[str, int | None], first: str, rng: np.random.Generator) -> Array:
         """Rates of these levels together; None: a level that was never seen."""
@@ -232,7 +232,7 @@ def _draws(x: Array, roots: Array, weights: Array, *, exact: bool) -> Draws:
 
 def at_once(m: Model) -> int:
     """How many draws fit in memory at a time."""
-    nodes = len(m.u) + (m.never_rows.shape[1] if m.never else 0)
+    nodes = len(m.u) + (m.never_rows.shape[1] if m.options.never else 0)
     return max(1, AT_ONCE // (len(m.design.tried) * nodes))
 
 
@@ -251,6 +251,7 @@ def even_draws(m: Model, draws: Draws, times: Index, node: Index, rng: np.random
     u = m.u[np.minimum(node, nodes - 1)] + apart * (rng.random(node.shape) - 0.5)
     out = node >= nodes
     logit = NEVER_LOGIT[np.maximum(node - nodes, 0)] + NEVER_APART * (rng.random(node.shape) - 0.5)
+    shares = shares_of(m, x)
     first, *others = m.design.groups
     effects = {first: np.where(out, -np.inf, sds[:, :1] * u)}
     for number, (group, part) in enumerate(zip(others, m.effects, strict=True), start=1):
@@ -260,6 +261,7 @@ def even_draws(m: Model, draws: Draws, times: Index, node: Index, rng: np.random
         sd={group: sds[:, number] for number, group in enumerate(m.design.groups)},
         effects=effects,
         never=np.where(out, inv_logit(logit), np.nan),
-        share_never=inv_logit(share_logits(m, x)[1]) if m.never else None,
-        failing=inv_logit(share_logits(m, x)[0]) if m.failures else None,
+        share_never=None if shares.never is None else inv_logit(shares.never),
+        failing=None if shares.failing is None else inv_logit(shares.failing),
+        scatter=None if shares.theta is None else shares.theta / (1 + shares.theta),
     )
