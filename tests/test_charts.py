@@ -44,8 +44,6 @@ def dressed():
     alt.theme.enable(before)
 
 
-
-
 def rates(names=NASTY, worked=3, tried=4):
     low, high = (0.3, 0.95) if tried else (0.0, 1.0)
     rate = worked / tried if tried else np.nan

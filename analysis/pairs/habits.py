@@ -97,7 +97,7 @@ def _running(record: Record, rows: pd.DataFrame) -> pd.Series:
     first = rows["begins"] + pd.to_timedelta(usual_d["first_d"], unit="D")
     due = first.where(~(first < rows["put_up_on"]), rows["put_up_on"] + pd.Timedelta(days=_LEAD_D))
     over = rows["last"].fillna(due) + pd.to_timedelta(_SLACK * usual_d["spacing_d"], unit="D")
-    until = rows["parted_on"].fillna(pd.Timestamp.max).clip(upper=season.day)
+    until = rows["parted_on"].where(rows["parted_on"] < season.day, season.day)
     return (rows["season"] == record.this_season) & (until < over) & (rows["clutches"] < np.array(most))
 
 

@@ -21,13 +21,13 @@ from analysis.say import in_words, say
 from analysis.season import Season, numbers_hold
 from analysis.season.data_quality import unreliable_logs
 
-_RANGE = (0.1, 0.5, 0.9)  # four seasons in five fall between the ends
+_FOUR_IN_FIVE = 0.8
 # Published: one programme's rates differ from season to season by 0.43 on the logit, another's by 0.56, noise in both.
 _SEASON_SD, _PAIR_SD = 0.4, 0.3  # of all pairs together; of one pair within it (practice)
 _DRAWN_IN = 0.346  # (16 √3 / 15 π)²: a logit with a normal spread, averaged (Johnson & Kotz; from memory)
 _STAGES = ("intact", "fertile", "hatch", "wean")
 _NOT_KEPT = (CHECK, RE_PAIR, STOP)
-CAUTION = found("pairs.ahead-caution")
+CAUTION, NO_PAIR = found("pairs.ahead-caution"), found("pairs.ahead-no-pair")
 
 
 @dataclass(frozen=True)
@@ -198,7 +198,8 @@ def outlook(
     table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
     reasons = [None if pair in kept else why.get(pair, found("pairs.ahead-not-asked")) for pair in pairs]
     table["why"] = pd.Series(reasons, dtype=object)
-    return Outlook(tuple(kept), _range(total), table, dates[dates["pair"].isin(kept) | (dates["bird"] != "")])
+    shown = dates[dates["pair"].isin(kept) | (dates["bird"] != "")].reset_index(drop=True)
+    return Outlook(tuple(kept), _range(total), table, shown)
 
 
 def _told(season: Season, record: Record | None) -> Record:
@@ -235,6 +236,8 @@ def _left_out(review: pd.DataFrame, dates: pd.DataFrame) -> dict[str, Finding]:
 
 def _drawn(record: Record, pairs: list[str], seed: int) -> dict[str, Array]:
     """Draws of the chicks that each pair weans."""
+    if not pairs:
+        return {}
     first, *seeds = np.random.SeedSequence(seed).spawn(1 + len(pairs))
     values = {pair: clutch_value(record, pair, every_season=True) for pair in pairs}
     shared = NextSeason.of(record, len(next(iter(values.values())).eggs), np.random.default_rng(first))
@@ -247,8 +250,15 @@ def _drawn(record: Record, pairs: list[str], seed: int) -> dict[str, Array]:
 
 
 def _range(draws: Array) -> pd.Series:
-    low, middle, high = np.quantile(draws, _RANGE)
-    return pd.Series({"mean": draws.mean(), "low": low, "middle": middle, "high": high})
+    """Mean and middle of whole numbers, and the ends of the narrowest range that holds four in five of them.
+
+    The tenths would hold more: where one draw in four is 0, nothing lies below the lower one.
+    """
+    ordered = np.sort(draws)
+    inside = int(np.ceil(_FOUR_IN_FIVE * len(ordered))) - 1
+    at = int(np.argmin(ordered[inside:] - ordered[: len(ordered) - inside]))
+    middle = float(np.median(ordered))
+    return pd.Series({"mean": draws.mean(), "low": ordered[at], "middle": middle, "high": ordered[at + inside]})
 
 
 def _by_pair(drawn: dict[str, Array], kept: list[str], total: Array) -> pd.DataFrame:
@@ -271,12 +281,11 @@ def not_kept(ahead: Outlook) -> Finding | None:
 
 def outlook_lines(ahead: Outlook) -> Iterator[str]:
     """Write the outlook in lines: chicks weaned in all, who is not kept and why, each pair, and what comes when."""
-    if not ahead.keep:
-        yield say("pairs.ahead-no-pair")
-        return
-    yield say("pairs.ahead", pairs=ahead.keep, **ahead.total.to_dict())
+    yield say("pairs.ahead", pairs=ahead.keep, **ahead.total.to_dict()) if ahead.keep else in_words(NO_PAIR)
     if left := not_kept(ahead):
         yield in_words(left)
+    if not ahead.keep:
+        return
     yield ""
     yield say("pairs.ahead-one-pair")
     width = max(len(str(pair)) for pair in ahead.pairs["pair"])

@@ -9,7 +9,7 @@ import pandas as pd
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.pairs.by_place import hens, places
 from analysis.pairs.inbreeding import young
-from analysis.pairs.next_season import Outlook, not_kept, outlook
+from analysis.pairs.next_season import NO_PAIR, Outlook, not_kept, outlook
 from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Excluded, Record, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
@@ -135,7 +135,8 @@ def outlook_findings(ahead: Outlook) -> list[Words]:
     """Next season in sentences."""
     weaned: dict[str, Any] = {name: float(ahead.total[name]) for name in ("low", "high", "mean")}
     left = not_kept(ahead)
-    return [found("advice.ahead", pairs=ahead.keep, **weaned), *([left] if left else [])]
+    total = found("advice.ahead", pairs=ahead.keep, **weaned) if ahead.keep else NO_PAIR
+    return [total, *([left] if left else [])]
 
 
 def weight_of_prior(pairs: Pairs) -> list[Finding]:
