@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Array, Record, begun
-from analysis.rates import Pooled
 from analysis.rates.pooling.density import inv_logit
 
 _COLUMNS = [
@@ -99,11 +98,11 @@ class StageDraws:
         return self.rate * (1 - self.failing)
 
     @classmethod
-    def of(cls, fit: Pooled, rate: Array) -> "StageDraws":
-        """Put a rate beside what all clutches of its stage share."""
-        off = np.zeros(len(rate))
-        scatter = getattr(fit, "scatter", None)
-        return cls(rate, off if fit.failing is None else fit.failing, off if scatter is None else scatter)
+    def of(cls, record: Record, stage: str, rate: Array) -> "StageDraws":
+        """Put a rate beside what all clutches of its stage share, the draws those that stand together."""
+        fit, off, at = record.rates[stage], np.zeros(len(rate)), record.together[stage]
+        shared = (off if draws is None else draws for draws in (fit.failing, fit.scatter))
+        return cls(rate[at], *(draws[at] for draws in shared))
 
 
 @dataclass(frozen=True)
@@ -137,11 +136,11 @@ def clutch_value(record: Record, pair: str, *, every_season: bool = False) -> Cl
     In the latest season of its species; `every_season`: in the middle of all of them, on the logit.
     """
     intact, fertile, hatch = (
-        StageDraws.of(record.rates[stage], _rate(record, pair, stage, every_season, _names(record, pair, stage)))
+        StageDraws.of(record, stage, _rate(record, pair, stage, every_season, _names(record, pair, stage)))
         for stage in (INTACT, FERTILE, HATCH)
     )
     eggs = clutch_sizes(record, pair, len(fertile.rate)).mean
-    wean = StageDraws.of(record.rates[WEAN], _weaning(record, pair, len(eggs), every_season))
+    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs), every_season))
     return ClutchValue(eggs, intact, replace(fertile, rate=_of_whole(record, fertile.rate, intact.rate)), hatch, wean)
 
 

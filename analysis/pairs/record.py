@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from analysis.eggs.incubators import inside, spells
 from analysis.finding import Finding, Rates, found
 from analysis.logs.headings import same
-from analysis.pairs.beforehand import beforehand
+from analysis.pairs.beforehand import beforehand, drawn_together
 from analysis.pairs.partners import partners
 from analysis.rates import Pooled, chance_of_as_few, clutch_counts, interval, losses_together, not_told_apart, pooled
 from analysis.season import NOT_WRITTEN, Season, chick_spans
@@ -99,6 +99,13 @@ class Record:
             stage: pooled(tried[stage], "tried", "worked", groups[stage], pending="pending", **options[stage])
             for stage in STAGES
         }
+
+    @cached_property
+    def together(self) -> dict[str, NDArray[np.intp]]:
+        """Which draws of each stage stand together in what a clutch gives: see `drawn_together`."""
+        fits = [self.rates[stage] for stage in STAGES]
+        shares = [fit.rates() * (1 if fit.failing is None else 1 - fit.failing) for fit in fits]
+        return dict(zip(STAGES, drawn_together(shares, self.birds.pairs["species"]), strict=True))
 
     @property
     def told(self) -> list[str]:
