@@ -106,7 +106,7 @@ class HenLimits:
 
     def age_y(self, day: pd.Timestamp) -> float:
         """Her age on a day."""
-        return (day - self.born).days / _YEAR_D
+        return float((day - self.born).days / _YEAR_D)
 
     def first_day(self, age_y: float, *, past: bool) -> pd.Timestamp:
         """The first day on which she is that old, or older than that."""

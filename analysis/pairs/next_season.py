@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.errors import SeasonError
 from analysis.finding import Finding, found
@@ -21,6 +22,7 @@ from analysis.say import in_words, say
 from analysis.season import Season, numbers_hold
 from analysis.season.data_quality import unreliable_logs
 
+Counts = NDArray[np.int64]
 _FOUR_IN_FIVE = 0.8
 # Published: one programme's rates differ from season to season by 0.43 on the logit, another's by 0.56, noise in both.
 _SEASON_SD, _PAIR_SD = 0.4, 0.3  # of all pairs together; of one pair within it (practice)
@@ -121,12 +123,13 @@ def _met(stage: StageDraws, aside: SetAside, share: Array, rng: np.random.Genera
     return replace(stage, rate=np.where(rng.random(len(share)) < share, worse, stage.rate))
 
 
-def _through(came: Array, stage: StageDraws, rng: np.random.Generator) -> Array:
+def _through(came: Counts, stage: StageDraws, rng: np.random.Generator) -> Counts:
     """How many of a clutch come through a stage: eggs of one clutch are alike, and some clutches fail whole."""
     alike = np.clip(stage.scatter, 1e-6, 1 - 1e-6)
     size, rate = 1 / alike - 1, np.clip(stage.rate, 1e-9, 1 - 1e-9)
     of_clutch = np.where(stage.scatter > 0, rng.beta(size * rate, size * (1 - rate)), rate)
-    return np.asarray(rng.binomial(came, of_clutch) * (rng.random(len(rate)) >= stage.failing))
+    through: Counts = rng.binomial(came, of_clutch) * (rng.random(len(rate)) >= stage.failing)
+    return through
 
 
 @dataclass(frozen=True)
