@@ -22,7 +22,7 @@ from analysis.day.round import Round
 from analysis.finding import Finding, Rates, found
 from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
-from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Record
+from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Record, tells
 from analysis.pairs.verdict import ADVICE, Limits, exclusions, not_joined
 from analysis.rates import interval
 from analysis.say import heads, in_words, say
@@ -122,9 +122,9 @@ def record(pages: PairPages, pair: str) -> list[Any]:
 
 
 def _stages(record: Record, pair: str) -> list[tuple[str, pd.DataFrame]]:
-    """The pair's rows of each stage; of eggs broken or gone only where it had any."""
+    """The pair's rows of each stage; see `tells`."""
     rows = [(stage, record.rows[stage].loc[record.rows[stage]["pair"] == pair]) for stage in STAGES]
-    return [(stage, mine) for stage, mine in rows if stage != INTACT or (mine["worked"] < mine["tried"]).any()]
+    return [(stage, mine) for stage, mine in rows if tells(stage, mine)]
 
 
 def _row(name: str, laid: pd.DataFrame, *stages: pd.DataFrame) -> list[str]:

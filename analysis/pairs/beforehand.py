@@ -32,10 +32,10 @@ _HATCH = (0.80, 1.0)
 # studbook 1995, cited by Csaky, The hyacinth macaw); yellow-shouldered amazons, 14 of 14 (Sanz & Grajal 1998).
 _WEAN = (0.75, 1.5)
 # Clutches that fail whole, of eggs or chicks: Beta(1, 19). Zebra finches hatched nothing of 41 in 222 clutches, for all
-# causes (Ihle et al.); with Beta(1, 9) small aviaries whose clutches never failed are told too few chicks.
+# causes (Ihle et al.); with Beta(1, 9) small aviaries whose clutches never failed are told too few chicks. Nor does a
+# fright make eggs clear: even with Beta(1, 999) the one clutch of a pair, 13 clear eggs, might be 70 % fertile, without
+# it 11 % at most. What the eggs of a clutch have in common the scatter holds, also where a nest was robbed.
 _FAILING = 19.0
-# And that are clear as a whole for no reason of the pair's: a fright makes no egg clear. Beta(1, 999), practice.
-_ALL_CLEAR = 999.0
 # Weaned of laid, all stages together: budgerigars 24 % (130 of 537, Hussain et al.) and 91 % or more (126 of 138,
 # Banaszewska et al.), zebra finches 30 % (349 of 1,172, Ihle et al.), ring-necked parakeets 66 % (19 of 29, Ostrowski
 # et al. 2019, Rocz Nauk PTZ 15(3):41): 60 % in the middle, two thirds of what shows fertile; the spread on ln(-ln p).
@@ -49,10 +49,10 @@ def beforehand(species: Iterable[str]) -> tuple[dict[str, Any], ...]:
     `species` are those of all pairs. Published counts hold the clutches that failed whole; the rates of `pooled` do
     not, so they are centred a little higher.
     """
-    whole, all_clear = ({"failures": True, "failing": failing} for failing in (_FAILING, _ALL_CLEAR))
+    whole = {"failures": True, "failing": _FAILING}
     return (
         _centred(*_INTACT),
-        _centred(*_of_fertile(species)) | {"never": True} | all_clear,
+        _centred(*_of_fertile(species)) | {"never": True},
         _centred(*_HATCH, failing=_FAILING) | whole,
         _centred(*_WEAN, failing=_FAILING) | whole,
     )

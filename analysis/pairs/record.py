@@ -27,6 +27,7 @@ Array = NDArray[np.float64]
 INTACT, FERTILE, HATCH, WEAN = "not broken", "showed fertile", "hatch of fertile", "weaned"
 STAGES = (INTACT, FERTILE, HATCH, WEAN)
 _NOT_APART = {HATCH: "pairs.eggs-not-apart", WEAN: "pairs.chicks-not-apart"}
+_SEVERAL = 2  # eggs
 _WORSE = 0.05  # as often as this, eggs like the others hatch as badly (practice)
 _LONGEST_D = 29.0  # of any species in the table
 _HEAT = [
@@ -109,9 +110,8 @@ class Record:
 
     @property
     def told(self) -> list[str]:
-        """The stages that tell something: whether eggs are broken or gone only where one was."""
-        eggs = self.rows[INTACT]
-        return [stage for stage in STAGES if stage != INTACT or (eggs["worked"] < eggs["tried"]).any()]
+        """The stages that tell something of any pair: see `tells`."""
+        return [stage for stage in STAGES if any(tells(stage, rows) for _, rows in self.rows[stage].groupby("pair"))]
 
     @cached_property
     def partners(self) -> pd.DataFrame:
@@ -152,6 +152,11 @@ class Record:
 def begun(rows: pd.DataFrame) -> pd.DataFrame:
     """The rows that say anything of a stage: something has ended, or is under way."""
     return rows[rows["tried"] + rows["pending"] > 0]
+
+
+def tells(stage: str, rows: pd.DataFrame) -> bool:
+    """Whether a pair's rows of a stage are worth telling: eggs broken or gone are where there were several."""
+    return stage != INTACT or bool((rows["tried"] - rows["worked"]).sum() >= _SEVERAL)
 
 
 def read_record(season: Season) -> Record:

@@ -12,7 +12,7 @@ from analysis.logs.headings import same
 from analysis.names import FATES
 from analysis.pairs.by_place import blamed_places
 from analysis.pairs.partners import other_partners
-from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record
+from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record, tells
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
@@ -27,7 +27,8 @@ ADVICE = {  # where rules and record give several, the first of these stands
 }
 _LEAST_TRIED = 6  # eggs or chicks that a stage must have tried before it is judged (practice)
 _COUNTS = (("fertile", "fertile_known"), ("hatched", "fertile_ended"))
-_FAR_ABOVE = 2.0  # times as many eggs as is typical that are broken or gone, before it is said (practice)
+# Eggs broken or gone before it is said: so many times what is typical, and this share of all (practice).
+_FAR_ABOVE, _MANY = 2.0, 0.25
 _STAGE = {FERTILE: "pairs.fertile-as-layers", HATCH: "pairs.hatch-as-layers", WEAN: "pairs.weaned-as-parents"}
 _STAGE |= {INTACT: "pairs.whole-as-layers"}
 _LOW = {INTACT: "pairs.low-whole", FERTILE: "pairs.low-fertile", HATCH: "pairs.low-hatch", WEAN: "pairs.low-weaned"}
@@ -102,7 +103,8 @@ def verdict(
 def _again(rows: pd.DataFrame, limits: Limits) -> pd.Series:
     """Where losses came in several clutches, and in all to far more than is typical."""
     lost = rows["tried"] - rows["worked"]
-    return (rows.get("lost_in", 0) >= limits.clutches) & (lost > _FAR_ABOVE * (1 - rows["typical"]) * rows["tried"])
+    far = (lost > _FAR_ABOVE * (1 - rows["typical"]) * rows["tried"]) & (lost >= _MANY * rows["tried"])
+    return (rows.get("lost_in", 0) >= limits.clutches) & far
 
 
 def stands(*advice: str) -> str:
@@ -152,7 +154,9 @@ def evidence_found(rows: pd.DataFrame) -> Finding:
     stages = []
     for row in rows.to_dict("records"):
         facts = {"stage": found(_STAGE[row["stage"]]), "aside": row["excluded"]}
-        if row["tried"] and not (row["stage"] == INTACT and row["worked"] == row["tried"]):
+        if not tells(row["stage"], rows[rows["stage"] == row["stage"]]):
+            continue
+        if row["tried"]:
             counts = {name: row[name] for name in ("worked", "tried", "typical")}
             stages.append(found("pairs.stage-known", **facts, **counts, likely=Rates(row["low"], row["high"])))
         elif row["excluded"]:
