@@ -8,8 +8,9 @@ import pandas as pd
 import pytest
 
 from analysis import SeasonError
+from analysis.pairs.draws_ahead import NextSeason, SetAside, draw, set_aside
 from analysis.pairs.evidence import ClutchSizes, ClutchValue, StageDraws
-from analysis.pairs.next_season import NextSeason, SetAside, draw, not_kept, outlook, outlook_lines, set_aside
+from analysis.pairs.next_season import not_kept, outlook, outlook_lines
 from analysis.pairs.of_season import outlook_findings
 from analysis.pairs.record import HATCH, WEAN
 from analysis.pairs.verdict import CHECK, KEEP, NOT_ENOUGH, RE_PAIR, REST, STOP, WATCH
