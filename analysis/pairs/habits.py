@@ -12,7 +12,9 @@ from analysis.season.species import written_for
 
 OWN, ALIKE, ALL, CUSTOM = "own", "alike", "all", "custom"  # whose habit it is: its own, its species', all pairs'
 _BESIDE = 2.0  # seasons of its species that a pair's own seasons are held against (practice)
-# Published: 2 of 26 pairs in captive reports laid nothing in a season, up to 36 % of zebra finch hens: 10 %, weak.
+# Pairs that laid nothing in a season: 0 of 8 timneh greys (Loro Parque news, Watchbird), 1 of 5 puaiohi (Kuehler et al.
+# 2000), 1 of 13 echo parakeets (Greenwood 1997, PsittaScene 9(1)); at most 36 % of zebra finch hens (Griffith et al.
+# 2017, from memory). So 10 %, weak: as if of ten pair-seasons one had been empty.
 _NOTHING, _SEASONS = 0.1, 10.0
 _AGAIN = 0.5  # pair-seasons of each answer beforehand to whether another clutch follows (Jeffreys)
 _MOST = 12  # clutches of a colony or trio, of which nobody knows whose they are
