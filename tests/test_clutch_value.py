@@ -211,7 +211,7 @@ def held(stage, worked, p_low=0.99, lost_in=3):
     ("rows", "word", "low"),
     [
         ([held(INTACT, 5)], CHECK, (INTACT,)),
-        ([held(INTACT, 5, p_low=0.75)], KEEP, ()),
+        ([held(INTACT, 5, p_low=0.9)], KEEP, ()),
         ([held(INTACT, 5, lost_in=1)], KEEP, ()),
         ([held(INTACT, 8)], WATCH, (INTACT,)),  # 4 of 12 gone: thrice the usual, yet more than 0.6 of 90 % left
         ([held(INTACT, 10)], KEEP, ()),  # 2 of 12, usual 1.2

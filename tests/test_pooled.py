@@ -5,6 +5,7 @@ import sys
 import numpy as np
 import pandas as pd
 import pytest
+from reference.pooled_by_nuts import FITS
 
 from analysis.rates import not_told_apart, pooled
 from analysis.say import in_words
@@ -58,6 +59,38 @@ def test_so_are_probabilities_and_standard_deviations(name, request):
         assert found.sd.loc[group, "mean"] == pytest.approx(row["mean"], abs=0.01)
         assert found.sd.loc[group, "high"] == pytest.approx(row["q975"], abs=0.04)
     assert found.ess > 3000
+
+
+# Runs of reference/pooled_by_nuts.py, by which they can be made again; R-hat and effective draws stand in each.
+FAST = [name for name, (data, *_) in FITS.items() if data != "more"]
+
+
+@pytest.mark.parametrize("name", FAST)
+def test_every_option_agrees_with_a_general_sampler(name):
+    data, groups, options, _ = FITS[name]
+    frame = clutches(data)
+    found = pooled(frame, groups=groups, **options)
+    expected = pd.read_csv(REFERENCE / f"{name}_posterior_mcmc.csv").set_index(["kind", "name"])
+    assert expected.loc[("run", "r_hat"), "mean"] < 1.001
+    for group in groups:
+        table, told = level(found, group), expected.loc[f"{group}_rate"]
+        assert set(table.index) == set(told.index)
+        assert np.abs(table["mean"] - told["mean"]).max() < 0.005
+        assert np.abs(table["low"] - told["q025"]).max() < 0.015
+        assert np.abs(table["high"] - told["q975"]).max() < 0.015
+        assert np.abs(table["p_below_typical"] - expected.loc[f"{group}_below_typical", "mean"]).max() < 0.015
+        assert found.sd.loc[group, "mean"] == pytest.approx(expected.loc[("hyper", f"sd_{group}"), "mean"], abs=0.015)
+    if options.get("never"):
+        assert np.abs(level(found, "pair")["p_never"] - expected.loc["pair_never", "mean"]).max() < 0.015
+    if options.get("failures"):
+        lost = frame.loc[found.failed.index]
+        p_failed = expected.loc["clutch_failed", "mean"][lost["pair"] + "/" + lost["clutch"].astype(str)]
+        assert np.abs(found.failed["p_failed"].to_numpy() - p_failed.to_numpy()).max() < 0.015
+        assert found.failing.mean() == pytest.approx(expected.loc[("hyper", "q"), "mean"], abs=0.005)
+    if options.get("scatter"):
+        rho = expected.loc[("hyper", "rho")]
+        assert found.scatter.mean() == pytest.approx(rho["mean"], abs=0.005)
+        assert np.quantile(found.scatter, 0.975) == pytest.approx(rho["q975"], abs=0.02)
 
 
 def test_how_likely_each_lost_clutch_failed_whole(failed):
@@ -121,7 +154,7 @@ def test_rat_tumours_near_the_beta_binomial():
     expected = (k + a) / (n + a + b)
     # A logit-normal spread and a beta one are different models: an order of magnitude, within 0.03.
     assert np.abs(level(found, "group").loc[[str(i) for i in range(70)], "mean"] - expected).max() < 0.03
-    assert "nested Laplace" in found.method
+    assert "quadrature" in found.method
 
 
 # -- direct integration, on tables small enough for it
@@ -261,13 +294,13 @@ def test_draws_agree_with_the_table(crossed):
 
 
 def test_another_spread_beforehand_is_a_fit_with_that_prior(crossed, monkeypatch):
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.posterior"], "SD_SCALE", 0.5)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.grid"], "SD_SCALE", 0.5)
     narrow = level(pooled(clutches("crossed")), "pair")["mean"]
     assert np.abs(crossed.under(0.5) - narrow).max() < 0.02
     assert np.abs(crossed.under(1.0) - narrow).max() > 0.03
 
 
-def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
+def test_beyond_sixty_effects_another_method_says_so_and_agrees(monkeypatch):
     rng = np.random.default_rng(4)
     pair, cage, eggs = np.arange(180) % 60, rng.integers(0, 20, 180), rng.integers(3, 6, 180)
     effects = 1.4 + rng.normal(0, 0.9, 60)[pair] + rng.normal(0, 0.5, 20)[cage]
@@ -275,7 +308,7 @@ def test_beyond_sixty_levels_another_method_says_so_and_agrees(monkeypatch):
         {"pair": pair, "cage": cage, "eggs": eggs, "hatched": rng.binomial(eggs, 1 / (1 + np.exp(-effects)))}
     )
     exact = pooled(frame)
-    monkeypatch.setattr(sys.modules["analysis.rates.pooling.pooled_rates"], "is_large", lambda model: True)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.answer"], "is_large", lambda model: True)
     nested = pooled(frame)
     assert ("importance sampling" in exact.method, "nested Laplace" in nested.method) == (True, True)
     assert any("nested Laplace" in note for note in nested.notes), nested.notes

@@ -9,13 +9,14 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.density import Model, inv_logit, model_of, shares_of
+from analysis.rates.pooling.answer import NESTED, answer
+from analysis.rates.pooling.apart import notes_of
+from analysis.rates.pooling.density import Model, model_of
 from analysis.rates.pooling.design import Array, Design, Options, lay_out
-from analysis.rates.pooling.levels import Levels, first_group, notes_of, other_group, weighted_ends
-from analysis.rates.pooling.posterior import ENOUGH, LARGE, Even, draw, even_draws, is_large, resampled
+from analysis.rates.pooling.even import Even
+from analysis.rates.pooling.levels import Levels
+from analysis.rates.pooling.posterior import ENOUGH, LARGE
 from analysis.say import in_words
-
-_METHODS = {True: found("rates.exact"), False: found("rates.nested")}  # by whether it is the exact one
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +47,7 @@ class Pooled:
     even: Even = field(repr=False)
     _first: str = field(repr=False)
     _names: dict[str, list[str]] = field(repr=False)
+    _method: str = field(repr=False)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -55,7 +57,7 @@ class Pooled:
     @property
     def method(self) -> str:
         """How the rates were worked out, in words."""
-        return in_words(_METHODS[self.exact])
+        return in_words(found(self._method))
 
     def rates(self, **names: object) -> Array:
         """Even draws of the rate of these levels together, (draws,), such as of ``pair="P01", cage="C1"``.
@@ -114,6 +116,7 @@ def pooled(
 
         worked ~ Binomial(tried, p),  logit(p) = mu + an effect of each group
         mu ~ Normal(centre, spread²),  effects ~ Normal(0, sd²),  sd ~ HalfNormal(1), one sd for each group
+        with scatter: worked ~ Binomial(tried, r),  r ~ Beta, with mean p and variance rho p (1 - p), of each clutch
 
     All of it is integrated over, the standard deviations included: estimates that are plugged in (often exactly 0 on
     seasons of this size) make intervals too narrow. A pair's rate means inv_logit(mu + its effect): in a typical cage.
@@ -136,7 +139,8 @@ def pooled(
     seed : int
         The same seed gives the same digits, whatever the order of the rows.
     centre, spread : float
-        Where mu is thought to lie beforehand, on the logit: 0 ± 1.5 says next to nothing; published rates say more.
+        Where mu is thought to lie beforehand, on the logit: 0 ± 1.5 says next to nothing; published rates say more
+        (four in five: centre 1.4, with a spread of 1 between 36 % and 96 %).
     failing : float
         The share of clutches that fail whole is Beta(1, failing) beforehand, 1 / (1 + failing) on average.
     scatter : bool
@@ -145,11 +149,11 @@ def pooled(
         beforehand. A level that never works is left out of this.
     pending : str
         Name of a column of numbers that are not negative: trials of the clutch that are still under way, together worth
-        so much of a trial that worked, g: the likelihood has p**g as well. With a constant ratio of hazards, a chick
-        alive at an age by which the share s of all that will be lost on the log scale, H(age) / H(weaning), is behind
-        it has survived with probability p**s. Where nothing worked so far, what is under way speaks against the clutch
-        having failed whole, with the chance 1 - g; where nothing was tried yet it is g of a clutch, at most a whole
-        one, for the share that fails. worked, tried and raw are whole counts all the same.
+        so much of a trial that worked, g: the likelihood has p**g as well. Under proportional hazards (Cox 1972, *J. R.
+        Stat. Soc. B* 34:187; from memory) a chick that is alive at an age has come through with probability p**s, s =
+        H(age) / H(weaning), H the cumulative hazard. Where nothing worked so far, the clutch has failed whole with what
+        is under way against it, by the chance 1 - g; where nothing was tried yet it is g of a clutch, at most one, for
+        the share that fails. worked, tried and raw are whole counts all the same.
 
     Returns
     -------
@@ -165,10 +169,19 @@ def pooled(
     Notes
     -----
     Given mu, the standard deviations and the other groups' effects, the levels of one group are independent, so they
-    are integrated over nodes; what is left is drawn from Student-t distributions about the modes on a grid of the
-    standard deviations, and weighed by the exact posterior. Beyond about sixty levels too few such draws would count:
-    there the normals at the modes are taken as they are, which is nested Laplace approximation (Rue, Martino & Chopin
-    2009, *J. R. Stat. Soc. B* 71:319; from memory). `method` says which.
+    are integrated over nodes. One group alone is integrated over a grid of everything else. With several, what is left
+    is drawn from Student-t distributions about the modes on a grid of the standard deviations, and weighed by the exact
+    posterior. Only beyond sixty effects of the groups but the largest are the normals at the modes taken as they are,
+    which is nested Laplace approximation (Rue, Martino & Chopin 2009, *J. R. Stat. Soc. B* 71:319; from memory).
+    `method` says which. Aim, held against long runs of a general sampler on clutches invented for it, every option
+    among them: means within 0.005, ends of intervals and p_below_typical within 0.015.
+
+    Nothing hatched in 41 of 222 clutches of 84 pairs of captive zebra finches, and their clear eggs are alike in a clutch
+    by 0.29 to 0.35, differences of pairs included, which is an upper bound (counts of Ihle, Kempenaers & Forstmeier
+    2015, *PLoS Biol.* 13:e1002248): hence priors with means of one clutch in ten and rho 0.15. The beta-binomial is Skellam's (1948, *J. R. Stat. Soc. B* 10:257; from
+    memory). A clutch that may fail whole is one of a rate of its own; scatter is what is left of the others. A broken
+    number under way is taken, in a clutch that scatters, by Gamma(y + f) / Gamma(y) near (y + (f - 1) / 2)^f, true to
+    half a hundredth.
 
     Examples
     --------
@@ -180,6 +193,13 @@ def pooled(
     >>> low, high = found.groups.loc[1, ["low", "high"]]
     >>> bool(low < 3 / 9 < high)
     True
+
+    Published rates beforehand, clutches that scatter, and young that are not reared yet:
+
+    >>> frame["alive"] = [0.0, 0.0, 0.0, 1.5]
+    >>> told = pooled(frame, groups=("pair",), failures=True, centre=1.4, spread=1.0, scatter=True, pending="alive")
+    >>> told.groups["name"].tolist(), told.method[:10], bool(0.0 < told.scatter.mean() < 0.4)
+    (['P1', 'P2'], 'quadrature', True)
     """
     groups, known = _checked(frame, tried, worked, groups, pending)
     options = _options(never=never, failures=failures, scatter=scatter, centre=centre, spread=spread, failing=failing)
@@ -189,33 +209,26 @@ def pooled(
         return _nothing(frame, groups, left_out, options, seed)
     design = lay_out(known, tried, worked, groups, pending, first=never, lost_apart=failures, scatter=scatter)
     m = model_of(design, options)
-    draws = draw(m, seed, large=is_large(m))
-    times = resampled(draws, seed)
-    rng = np.random.default_rng([seed, 3])
-    shares = shares_of(m, draws.x)
-    first, p_failed, node = first_group(m, draws, times, rng)
-    levels = {design.groups[0]: first}
-    for number, (group, part) in enumerate(zip(design.groups[1:], m.effects, strict=True), start=1):
-        levels[group] = other_group(draws.x[:, 0], draws.sds[:, number, None] * draws.x[:, part], draws.weights)
+    told = answer(m, seed)
     counts = known[[tried, worked]].set_axis(["tried", "worked"], axis=1)
     tallies = {group: counts.groupby(named(known[group]).map(str)).sum() for group in groups}
-    few = [found("rates.few-draws", draws=draws.ess)] if draws.ess < ENOUGH else []
-    method = few if draws.exact else [found("rates.many-levels", levels=LARGE, method=_METHODS[draws.exact])]
-    sds = [_mean_and_ends(draws.sds[:, design.groups.index(group)], draws.weights) for group in groups]
+    few = [found("rates.few-draws", draws=told.ess)] if told.ess < ENOUGH else []
+    many = [found("rates.many-levels", levels=LARGE, method=found(told.method))] if told.method == NESTED else []
     return Pooled(
-        groups=_table(groups, design, levels, tallies, never=never),
-        sd=pd.DataFrame(sds, index=pd.Index(groups, name="group")),
-        typical=_mean_and_ends(inv_logit(draws.x[:, 0]), draws.weights),
-        share_failing=_mean_and_ends(inv_logit(shares.failing), draws.weights) if shares.failing is not None else None,
-        share_never=_mean_and_ends(inv_logit(shares.never), draws.weights) if shares.never is not None else None,
-        failed=_failed(known, m, p_failed, groups, tried),
-        found=(*left_out, *notes_of(design), *method),
-        ess=draws.ess,
-        exact=draws.exact,
+        groups=_table(groups, design, told.levels, tallies, never=never),
+        sd=pd.DataFrame([told.sd[group] for group in groups], index=pd.Index(groups, name="group")),
+        typical=told.typical,
+        share_failing=told.share_failing,
+        share_never=told.share_never,
+        failed=_failed(known, m, told.failed, groups, tried),
+        found=(*left_out, *notes_of(design), *(many or few)),
+        ess=told.ess,
+        exact=told.method != NESTED,
         seed=seed,
-        even=even_draws(m, draws, times, node, rng),
+        even=told.even,
         _first=design.groups[0],
         _names=dict(zip(design.groups, design.names, strict=True)),
+        _method=told.method,
     )
 
 
@@ -281,12 +294,6 @@ def _table(
         parts[-1].insert(0, "name", names)
         parts[-1].insert(0, "group", group)
     return pd.concat(parts, ignore_index=True)
-
-
-def _mean_and_ends(values: Array, weights: Array) -> pd.Series:
-    order = np.argsort(values)
-    low, high = weighted_ends(values[order], weights[order])
-    return pd.Series({"mean": float(weights @ values), "low": low, "high": high})
 
 
 def _failed(known: pd.DataFrame, m: Model, p_failed: Array, groups: tuple[str, ...], tried: str) -> pd.DataFrame:

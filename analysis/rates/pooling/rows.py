@@ -126,12 +126,17 @@ def _scattered_bend(d: Design, eta: Array, theta: Array) -> Bend:
 
 def may_fail(d: Design, log: Array, q: Array) -> Array:
     """Log likelihood of rows where each may fail whole, whatever its rate: (1 - q) L + q [nothing worked]."""
-    log_q, log_1q = (-np.logaddexp(0, -sign * q)[:, None, None] for sign in (1, -1))
+    log_1q = -np.logaddexp(0, q)[:, None, None]
     mixed = log + (d.clutches[:, None] * log_1q).astype(log.dtype)
-    lost = mixed[:, d.lost]
-    below = lost - (log_q + d.unlike[:, None]).astype(log.dtype)
-    mixed[:, d.lost] = lost + soft(below, np.exp(-np.abs(below)))
+    mixed[:, d.lost] = either(d, mixed[:, d.lost], q)
     return mixed
+
+
+def either(d: Design, lost: Array, q: Array) -> Array:
+    """Log likelihood of the lost rows that may have failed whole, from that of their not having."""
+    log_q = -np.logaddexp(0, -q)[:, None, None]
+    below = lost - (log_q + d.unlike[:, None]).astype(lost.dtype)
+    return np.asarray(lost + soft(below, np.exp(-np.abs(below))))
 
 
 def fails_slope(d: Design, log: Array, mixed: Array, q: Array) -> tuple[Array, Array]:
@@ -143,6 +148,6 @@ def fails_slope(d: Design, log: Array, mixed: Array, q: Array) -> tuple[Array, A
     return by_q, own
 
 
-def failed_log(d: Design, rows: Array, q: Array) -> Array:
-    """Log chance that each lost row failed whole, (batch, lost, nodes), from `rows`, its log likelihood."""
-    return np.asarray(d.unlike[:, None] - np.logaddexp(0, -q)[:, None, None] - rows[:, d.lost])
+def failed_log(d: Design, lost: Array, q: Array) -> Array:
+    """Log chance that each lost row failed whole, (batch, lost, nodes), from its log likelihood."""
+    return np.asarray(d.unlike[:, None] - np.logaddexp(0, -q)[:, None, None] - lost)
