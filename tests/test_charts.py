@@ -44,9 +44,6 @@ def dressed():
     alt.theme.enable(before)
 
 
-WEEKS = pd.DataFrame({"week": [14, 15, 16], "low": [0, 1, 0], "middle": [1, 4, 2], "high": [3, 8, 5]})
-
-
 def rates(names=NASTY, worked=3, tried=4):
     low, high = (0.3, 0.95) if tried else (0.0, 1.0)
     rate = worked / tried if tried else np.nan
@@ -132,7 +129,6 @@ def every_chart():
     yield "egg_path_chart", charts.egg_path_chart(path())
     yield "stages_chart", charts.stages_chart(rates(), one(rates(["aviary"])))
     yield "survival_chart", charts.survival_chart(kaplan_meier(SPANS))
-    yield "outlook_chart", charts.outlook_chart(WEEKS, "2031")
     yield "losses_by_age_chart", charts.losses_by_age_chart(losses_by_age(SPANS))
     yield "losses_by_cause_chart", charts.losses_by_cause_chart(losses_by_cause(CAUSES))
     yield "losses_calendar", charts.losses_calendar(LOST, LOST["found_on"] - pd.Timedelta(9, "D"))
@@ -432,7 +428,6 @@ def in_range(frame):
     [
         (charts.egg_path_chart, path().assign(count=0)),
         (charts.stages_chart, rates()[:0]),
-        (charts.outlook_chart, WEEKS[:0]),
         (charts.survival_chart, kaplan_meier(SPANS[:0])),
         (charts.survival_chart, kaplan_meier(SPANS).assign(sound=False)),
         (charts.losses_by_age_chart, losses_by_age(SPANS[:0])),
@@ -452,10 +447,7 @@ def test_nothing_is_not_drawn(draw, frame):
         draw(frame)
 
 
-def test_the_outlook_draws_every_week_and_what_a_stages_chart_dashes_is_named():
-    spec = charts.outlook_chart(WEEKS).to_dict()
-    assert [row["high"] for row in next(iter(spec["datasets"].values()))] == [3, 8, 5]
-    assert "four seasons in five" in spec["usermeta"]["caption"]
+def test_what_a_stages_chart_dashes_is_named():
     rates = pd.DataFrame(
         {"name": "P01", "stage": ["weaned"], "rate": [0.5], "low": 0.2, "high": 0.8, "worked": [4], "tried": [8]}
     )

@@ -10,8 +10,9 @@ from analysis.chapters.pairs import NONE_ENDED
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, by_name, named
+from analysis.pairs.dates_ahead import DATES_CAUTION
 from analysis.pairs.fitness import IN_SHORT
-from analysis.pairs.next_season import CAUTION, most_in_hand
+from analysis.pairs.next_season import CAUTION
 from analysis.pairs.of_season import (
     Pairs,
     advice_with_reasons,
@@ -194,13 +195,10 @@ def hens(judged: Pairs) -> list[Any]:
 
 @withheld()
 def ahead(judged: Pairs) -> list[Any]:
-    """Show next season with the pairs that may breed, and what one pair more or less changes."""
+    """Show next season with the pairs that may breed, what one pair more or less changes, and what comes when."""
     ahead = judged.outlook
     if ahead is None:
         return [show.nothing(found("chapters.nothing-laid"))]
-    shown: list[Any] = [show.prose("\n\n".join(map(in_words, outlook_findings(ahead))))]
-    if most_in_hand(ahead):
-        shown.append(charts.outlook_chart(ahead.weeks, judged.season.name))
     pairs, caption = ahead.pairs, found("chapters.one-pair-caption")
     columns = {
         "pair": pairs["pair"],
@@ -212,7 +210,18 @@ def ahead(judged: Pairs) -> list[Any]:
         "all-with-it": [say("advice.weaned-in-all", number=value) for value in pairs["total_with"]],
         "all-without-it": [say("advice.weaned-in-all", number=value) for value in pairs["total_without"]],
     }
-    return [*shown, show.table(_headed(columns), caption=caption, note=CAUTION, name="outlook")]
+    said = show.prose("\n\n".join(map(in_words, outlook_findings(ahead))))
+    shown = [said, show.table(_headed(columns), caption=caption, note=CAUTION, name="outlook")]
+    return [*shown, *_dates(ahead.dates)]
+
+
+def _dates(dates: pd.DataFrame) -> list[Any]:
+    """What comes when in the season ahead; nothing where no day of it is known."""
+    if dates.empty:
+        return []
+    columns = {"day": [say("pairs.dates-on", on=on) for on in dates["on"]], "what": list(map(in_words, dates["found"]))}
+    caption = found("chapters.dates-caption")
+    return [show.table(_headed(columns), caption=caption, note=DATES_CAUTION, name="dates_ahead")]
 
 
 @withheld(*RATES)

@@ -13,7 +13,7 @@ from analysis.charts.flagged import flagged_chicks
 from analysis.charts.growth import growth_by_kind
 from analysis.charts.rates import pair_growth_chart, stages_chart
 from analysis.charts.readings import readings_chart
-from analysis.charts.survival import outlook_chart, survival_chart
+from analysis.charts.survival import survival_chart
 from analysis.charts.water_loss import water_loss_chart
 
 __all__ = [
@@ -25,7 +25,6 @@ __all__ = [
     "losses_by_age_chart",
     "losses_by_cause_chart",
     "losses_calendar",
-    "outlook_chart",
     "pair_growth_chart",
     "readings_chart",
     "stages_chart",

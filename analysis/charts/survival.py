@@ -1,4 +1,4 @@
-"""Curves over time: the share of chicks alive at each age, and chicks in hand by week of the next season."""
+"""The share of chicks alive at each age, as a curve."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -7,13 +7,13 @@ import pandas as pd
 from analysis.charts import dress
 from analysis.finding import found
 from analysis.say import say
-from analysis.theme import BLUE, MUTED, PAGE_PX
+from analysis.theme import BLUE, MUTED
 from analysis.words import percent
 
 if TYPE_CHECKING:
     from altair import Chart, LayerChart, X
 
-HEIGHT_PX, WEEKS_PX = 190, 170
+HEIGHT_PX = 190
 
 
 def survival_chart(km: pd.DataFrame) -> "LayerChart":
@@ -80,33 +80,3 @@ def _watched_layers(curve: pd.DataFrame, apart_d: float, x: "X") -> list["Chart"
         head.encode(x=x, y=alt.value(HEIGHT_PX - 22), text=alt.TextValue(say("charts.under-watch"))),
         numbers.encode(x=x, y=alt.value(HEIGHT_PX - 8), text="at_risk:Q"),
     ]
-
-
-def outlook_chart(weeks: pd.DataFrame, year: str = "") -> "LayerChart":
-    """Chicks in hand by week, as a range and its middle.
-
-    `weeks` has a row a week: week (1 is the first of the year), low, middle, high; `year` is the season that is looked
-    ahead to, for the alt text.
-    """
-    import altair as alt
-
-    dress.something(weeks, "weeks")
-    days = pd.Timestamp(2001, 1, 1) + pd.to_timedelta(7 * (weeks["week"].astype(int) - 1), unit="D")  # no leap day
-    rows = weeks.assign(day=days, when=[say("charts.day", day=day) for day in days])
-    x = alt.X("day:T", title=say("charts.week-of-year"), axis=alt.Axis(format="%-d %b", grid=False, tickCount=8))
-    axis = alt.Axis(format="d", tickMinStep=1, **dress.AT_LEFT)
-    y = alt.Y("middle:Q", title=say("charts.chicks-in-hand"), axis=axis, scale=alt.Scale(domainMin=0))
-    low = alt.Y("low:Q", axis=axis, title=say("charts.chicks-in-hand"))
-    base = alt.Chart(rows).encode(x=x)
-    titles = {"middle:Q": "charts.chicks-in-hand", "low:Q": "charts.four-in-five-from", "high:Q": "charts.to"}
-    tips = dress.tips({"when:N": "charts.week-from"}) + dress.tips(titles, format=".0f")
-    pointed = base.mark_rule(opacity=0, strokeWidth=PAGE_PX / len(rows), aria=False)  # a line has one tip
-    most = rows.loc[rows["middle"].idxmax(), ["day", "middle", "low", "high"]].to_dict()
-    return dress.page(
-        base.mark_area(interpolate="step", color=dress.BAND).encode(y=low, y2="high"),
-        base.mark_line(interpolate="step", color=BLUE, strokeWidth=1.8).encode(y=y),
-        pointed.encode(tooltip=tips),
-        height=WEEKS_PX,
-        description=found("charts.outlook-told", year=year, **most),
-        caption=found("charts.outlook-caption"),
-    )

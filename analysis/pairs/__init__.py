@@ -8,7 +8,10 @@ verdict      the one word that the record allows, and the reasons, each a findin
 review       the advice: rules and record put together
 by_place     cages and other places, and hens from season to season
 parents, inbreeding, partners   who is related to whom, and what each bird did with whom
+habits       how often each pair lays, when it begins, how long before that it is put up
 next_season  what next season would give with the pairs that are kept
+draws_ahead  draws of it: what its pairs share, what comes again, each clutch
+dates_ahead  what comes when in it: rests, days to put up, ages
 """
 
 from analysis.pairs.of_season import Pairs

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Array, Record, begun
+from analysis.rates.pooling.density import inv_logit
 
 _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending", "in_part"),
@@ -64,15 +65,20 @@ def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
 
 def _kind_of(record: Record, pair: str, stage: str) -> str:
     """The kind a pair is held against: its species, in the latest season in which that species tried the stage."""
+    return _kinds_of(record, pair, stage)[0]
+
+
+def _kinds_of(record: Record, pair: str, stage: str) -> list[str]:
+    """A pair's species in each season in which that species tried the stage, the latest first."""
     rows = record.rows[stage]
     birds = record.birds.pairs.set_index("pair")
     species = str(birds.loc[pair, "species"]) if pair in birds.index else ""
     alike = begun(rows[rows["species"] == species])
     alike = alike if len(alike) else rows[rows["pair"] == pair]
     if alike.empty:
-        return species
-    latest = next(name for name in record.birds.names["season"] if name in set(alike["season"]))
-    return str(alike.loc[alike["season"] == latest, "kind"].iloc[0])
+        return [species]
+    kinds = alike.drop_duplicates("season").set_index("season")["kind"]
+    return [str(kinds[name]) for name in record.birds.names["season"].unique() if name in kinds.index]
 
 
 @dataclass(frozen=True)
@@ -125,14 +131,17 @@ class ClutchValue:
         return self.hatched * self.wean.works
 
 
-def clutch_value(record: Record, pair: str) -> ClutchValue:
-    """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was."""
+def clutch_value(record: Record, pair: str, *, every_season: bool = False) -> ClutchValue:
+    """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was.
+
+    In the latest season of its species; `every_season`: in the middle of all of them, on the logit.
+    """
     intact, fertile, hatch = (
-        StageDraws.of(record, stage, record.draws(stage, **_names(record, pair, stage)))
+        StageDraws.of(record, stage, _rate(record, pair, stage, every_season, _names(record, pair, stage)))
         for stage in (INTACT, FERTILE, HATCH)
     )
     eggs = clutch_sizes(record, pair, len(fertile.rate)).mean
-    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs)))
+    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs), every_season))
     return ClutchValue(eggs, intact, replace(fertile, rate=_of_whole(record, fertile.rate, intact.rate)), hatch, wean)
 
 
@@ -152,14 +161,31 @@ def _of_whole(record: Record, fertile: Array, intact: Array) -> Array:
     return np.asarray(np.clip(fertile - s * (1 - fertile) * (1 - intact) / intact, 0.0, 1.0))
 
 
-def _weaning(record: Record, pair: str, draws: int) -> Array:
+def log_odds(rate: Array) -> Array:
+    """The logit of rates; 0 and 1 are taken just inside."""
+    inside = np.clip(rate, 1e-9, 1 - 1e-9)
+    return np.asarray(np.log(inside / (1 - inside)))
+
+
+def _rate(record: Record, pair: str, stage: str, every_season: bool, names: dict[str, str]) -> Array:
+    """The rate of these names in the latest season of the pair's species, or in the middle of all."""
+    if not every_season:
+        return record.draws(stage, **names)
+    rates = [record.draws(stage, **names | {"kind": kind}) for kind in _kinds_of(record, pair, stage)]
+    return inv_logit(np.mean([log_odds(rate) for rate in rates], axis=0))
+
+
+def _weaning(record: Record, pair: str, draws: int, every_season: bool) -> Array:
     """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet."""
     rows = record.rows[WEAN]
     chicks = rows[["tried", "excluded", "pending"]].sum(axis=1)
     shares = chicks[(rows["laid_by"] == pair) & (chicks > 0)].groupby(rows["pair"]).sum()
     shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
-    parts = [share * record.draws(WEAN, pair=str(who), kind=kind) for who, share in shares.items()]
+    parts = [
+        share * _rate(record, pair, WEAN, every_season, {"pair": str(who), "kind": kind})
+        for who, share in shares.items()
+    ]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
 
 

@@ -1,5 +1,6 @@
 """Fit to breed? Rules of the keeper's own, never statistics."""
 
+import math
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -13,6 +14,7 @@ from analysis.season import GROUPS, Season, sign_words
 from analysis.season.species import written_for
 
 _ASK_SIGNS = ("egg binding", "prolapse", "aggression", "chick killing")
+_YEAR_D = 365.25
 _HER_AGE, _CLUTCHES_LAID = found("pairs.her-age"), found("pairs.clutches-laid")
 _SIGNS, _RELATED = found("pairs.signs"), found("pairs.whether-related")
 # each answer in a word or two, for a table
@@ -90,23 +92,53 @@ def _rule(fit: str, advice: str, code: str, pair: dict[str, Any], **facts: Any) 
     return Rule(fit, advice, found(code, about=pair["pair"], level=LOOK, **facts))
 
 
-def _age(season: Season, pair: dict[str, Any]) -> Answer:
+@dataclass(frozen=True)
+class HenLimits:
+    """When a hen hatched, and the ages in years between which she may breed; `oldest_y` is None where none is set.
+
+    `own_youngest`: whether the keeper set the youngest age for her species; else it is that of the settings.
+    """
+
+    born: pd.Timestamp
+    youngest_y: float
+    oldest_y: float | None
+    own_youngest: bool
+
+    def age_y(self, day: pd.Timestamp) -> float:
+        """Her age on a day."""
+        return float((day - self.born).days / _YEAR_D)
+
+    def first_day(self, age_y: float, *, past: bool) -> pd.Timestamp:
+        """The first day on which she is that old, or older than that."""
+        days = math.floor(age_y * _YEAR_D) + 1 if past else math.ceil(age_y * _YEAR_D)
+        return self.born + pd.Timedelta(days=days)
+
+
+def hen_limits(season: Season, pair: dict[str, Any]) -> HenLimits | None:
+    """The age limits of a pair's hen; None where it is not written when she hatched."""
     birds = season.logs["birds"]
     hatched = birds.loc[birds["bird"].map(same) == same(pair["hen"] or ""), "hatched_on"].dropna()
-    if hatched.empty or season.as_of is None or not pair["hen"]:
-        return [], None
-    log, species = season.logs["species"], pair["species"]
-    oldest, own = (written_for(log, species, f"hen_{end}_y") for end in ("oldest", "youngest"))
+    if hatched.empty or not pair["hen"]:
+        return None
+    oldest, own = (
+        written_for(season.logs["species"], pair["species"], f"hen_{end}_y") for end in ("oldest", "youngest")
+    )
     youngest = season.settings.number("hen_youngest_y") if own is None else own
-    born = pd.Timestamp(hatched.iloc[0])
-    age_y = (season.as_of - born).days / 365.25
-    she = {"hen": pair["hen"], "born": born, "age_y": age_y, "species": species}
-    if oldest is not None and age_y > oldest:
-        return [_rule("no", "stop breeding", "pairs.hen-too-old", pair, **she, oldest_y=oldest)], _HER_AGE
-    if age_y >= youngest:
+    return HenLimits(pd.Timestamp(hatched.iloc[0]), youngest, oldest, own is not None)
+
+
+def _age(season: Season, pair: dict[str, Any]) -> Answer:
+    limits = hen_limits(season, pair)
+    if limits is None or season.as_of is None:
+        return [], None
+    age_y, oldest_y, youngest_y = limits.age_y(season.as_of), limits.oldest_y, limits.youngest_y
+    she = {"hen": pair["hen"], "born": limits.born, "age_y": age_y, "species": pair["species"]}
+    if oldest_y is not None and age_y > oldest_y:
+        return [_rule("no", "stop breeding", "pairs.hen-too-old", pair, **she, oldest_y=oldest_y)], _HER_AGE
+    if age_y >= youngest_y:
         return [], _HER_AGE
-    code = "pairs.hen-too-young-for-you" if own is not None else "pairs.hen-too-young"
-    return [_rule("ask", "check first", code, pair, **she, youngest_y=youngest)], _HER_AGE
+    code = "pairs.hen-too-young-for-you" if limits.own_youngest else "pairs.hen-too-young"
+    return [_rule("ask", "check first", code, pair, **she, youngest_y=youngest_y)], _HER_AGE
 
 
 def _clutches(season: Season, pair: dict[str, Any], laid: int) -> Answer:

@@ -10,7 +10,7 @@ from analysis.finding import LOOK, Finding, Words, found
 from analysis.pairs.by_hen import hens
 from analysis.pairs.by_place import places
 from analysis.pairs.inbreeding import young
-from analysis.pairs.next_season import Outlook, most_in_hand, outlook
+from analysis.pairs.next_season import NO_PAIR, Outlook, not_kept, outlook
 from analysis.pairs.out_of_range import Excluded
 from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record, read_record
 from analysis.pairs.review import review_pairs
@@ -74,13 +74,12 @@ class Pairs(OfSeason):
 
     @cached_property
     def outlook(self) -> Outlook | None:
-        """Next season with all pairs kept that may breed; None where nothing was laid, or logs are damaged."""
+        """Next season with the pairs that `outlook` keeps; None where nothing was laid, or logs are damaged."""
         if self.record.clutches.empty or not numbers_hold(self.season, joined=True):
             return None
         if "outlook" in self._ahead:
             return cast("Outlook | None", self._ahead["outlook"])
-        fit = self.review[self.review["advice"] != STOP]
-        return outlook(self.season, list(fit["pair"]), record=self.record, review=self.review)
+        return outlook(self.season, record=self.record, review=self.review)
 
 
 def heaviest(season: Season) -> dict[str, Any]:
@@ -137,8 +136,9 @@ def related_pairs(pairs: Pairs) -> list[Finding]:
 def outlook_findings(ahead: Outlook) -> list[Words]:
     """Next season in sentences."""
     weaned: dict[str, Any] = {name: float(ahead.total[name]) for name in ("low", "high", "mean")}
-    most = most_in_hand(ahead)
-    return [found("advice.ahead", pairs=ahead.keep, **weaned), *([most] if most else [])]
+    left = not_kept(ahead)
+    total = found("advice.ahead", pairs=ahead.keep, **weaned) if ahead.keep else NO_PAIR
+    return [total, *([left] if left else [])]
 
 
 def weight_of_prior(pairs: Pairs) -> list[Finding]:
