@@ -61,6 +61,8 @@ def test_shares_are_those_that_were_asked(told):
     assert clutches["eggs"].mean() == pytest.approx(MEAN_EGGS, abs=0.05)
     assert set(clutches["fails"]) == {""}
     assert big(fails=0.2).clutches["fails"].ne("").mean() == pytest.approx(0.2, abs=0.02)
+    never = clutches[clutches["pair"].isin(told.pairs.index[told.pairs["never"]])]
+    assert never["fertile"].sum() / never["whole"].sum() == pytest.approx(1 / 25, abs=0.03)
     several = clutches[clutches.duplicated("pair", keep=False)]
     assert several.groupby("pair")["cage"].nunique().gt(1).mean() > 0.25
 
