@@ -1,0 +1,354 @@
+"""How honest what the pages print is, on whole seasons of known truth, at the end and on days within the season.
+
+    python tests/calibrate_pages.py [SEASONS [SEED]] [--only WORD] [--save FILE] [--processes N]
+    python tests/calibrate_pages.py --beside BEFORE AFTER [--short]
+
+Read are the frames that feed the pages, opened from logs: stage rates and survival of the first page and the losses,
+the pairs' rates and advice, what a clutch gives, the next season, and what is said of places, hens and incubators. Two
+truths: `analysis.simulate` with one clutch in ten failing whole, and `World` of `other_aviary` (clutches beta-binomial
+at rho 0.15, seasons and pairs' own seasons 0.3 on the logit, 8 % of pairs never fertile, 10 % laying nothing). Every
+pair is written as checked, so that nothing but the record holds the advice back. "Within" is one of three days of the
+season, in turn; "off by" there is beside the end of the same season. Then pairs all alike, where nothing is to be said:
+clutches scattered as above, one in ten failing whole, three in ten in an incubator that is twice out of range and does
+no harm, and of three seasons' pairs (20 at first) the 12 kept whose eggs hatched best in the first. And the same with
+one bad cage, one hen whose eggs hatch less each season and an incubator that harms (−1.5, −1 and −1.5 on the logit).
+
+All in %, with Monte Carlo errors worked from season to season; ! is a MISS. The aims are ours, misses are shown, not
+tuned away. Of 30 pairs there is a quarter of the seasons, of nothing true twice as many; 40 SEASONS take about 20
+minutes of two quiet cores with what stood before. What was seen is kept in FILE, and is not made anew.
+
+`python tests/calibrate_pages.py 200 1` makes 200. Cells are of 3, 12 and 30 pairs, or of one and three seasons:
+
+TABLE
+
+| what, % | aim | before | after |
+|---|---|---|---|
+"""
+
+import argparse
+import json
+import os
+import tempfile
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import numpy as np
+import pandas as pd
+from known_seasons import SET, STAGES, YEAR, Known, logit, other, simulated
+from other_aviary import INCUBATOR, inv_logit
+
+from analysis import open_season
+from analysis.pairs.evidence import stage_evidence
+from analysis.pairs.of_season import Pairs
+from analysis.pairs.record import FERTILE, HATCH, WEAN
+from analysis.rates import clutch_counts, stage_rates, survival_to
+from analysis.season import Season, chick_spans
+
+Seen = dict[str, list[float]]
+DAYS = ("04-20", "05-10", "05-30")
+SIZES = (3, 12, 30)
+BEYOND = ("re-pair", "stop breeding")
+CALLED = ("check first", *BEYOND)
+FEWER, MORE = 0.25, 2.0  # of the largest aviary, which takes as much longer; of words, which are few
+NOTHING = {"spread": 0.0, "season_sd": 0.0, "pair_season_sd": 0.0, "never": 0.0, "fails": 0.10, "incubator": 0.3}
+KINDS = (
+    *("a place did worse", "a hen's eggs hatch less", "heat or cold set aside", "losses set aside as one event"),
+    *("a pair is below its kind", "a pair is to check, part or stop", "a pair is to part or stop"),
+    "a cock or hen is in question",
+)
+TO_BE_FOUND = ("found: the bad cage", "found: the hen whose eggs hatch less", "found: the incubator out of range")
+ALIVE = "alive at weaning"
+SOMETHING = {"bad_cage": -1.5, "falling": -1.0, "heat": -1.5}
+
+
+# -- what is printed of one season on one day
+
+
+def held(low: Any, high: Any, truth: Any) -> list[float]:
+    """Whether each interval held its truth, where there is one of each."""
+    low, high, truth = (np.atleast_1d(np.asarray(part, float)) for part in (low, high, truth))
+    known = np.isfinite(low) & np.isfinite(high) & np.isfinite(truth)
+    return ((low <= truth) & (truth <= high))[known].astype(float).tolist()
+
+
+def of_the_aviary(season: Season, known: Known) -> Seen:
+    """The stage rates of the first page, and the share alive at weaning of the losses' chapter."""
+    rates = stage_rates(clutch_counts(season.eggs, season.clutches), season.reared).set_index("stage")
+    seen = {f"aviary {stage}": held(*rates.loc[stage, ["low", "high"]], known.aviary[stage]) for stage in known.aviary}
+    seen["weaned"] = [float(rates.loc[WEAN, "rate"])]
+    spans = chick_spans(season)
+    spans = spans[spans["wean_d"] > 0]
+    if len(spans):
+        alive = survival_to(spans, "wean_d").iloc[0]
+        seen["alive"] = held(alive["low"], alive["high"], known.aviary[WEAN])
+        seen[ALIVE] = [float(alive["survival"])]
+    return seen
+
+
+def of_the_pairs(judged: Pairs, known: Known) -> Seen:
+    """Each pair's rates, what a clutch of it gives, and the advice."""
+    seen, alone = Seen(), pd.Series(0.0, index=known.pairs.index)
+    for stage, rows in stage_evidence(judged.record).set_index("pair").groupby("stage"):
+        if stage not in STAGES:
+            continue
+        shift = 0.0 if stage == FERTILE else rows["alone_in"].map(known.cages).fillna(0.0)
+        alone = rows["alone_in"].map(known.cages).fillna(0.0) if stage == HATCH else alone
+        truth = inv_logit(logit(known.pairs.loc[rows.index, stage]) + shift)
+        some = rows[["worked", "tried"]].notna().all(axis=1)
+        if stage == WEAN:
+            seen["typical"] = [float(rows["typical"].mean())]
+        seen[f"pair {stage}"] = held(rows["low"][some], rows["high"][some], truth[some.to_numpy()])
+    review, own = judged.review.set_index("pair"), known.pairs
+    for name, stages in (("hatched", (HATCH,)), ("weaned", (HATCH, WEAN))):
+        moved = [inv_logit(logit(own[stage]) + alone) / own[stage] for stage in stages]
+        truth, printed = (
+            own[f"{name}_per_clutch"] * np.prod(moved, axis=0),
+            review[f"{name}_per_clutch"].reindex(own.index),
+        )
+        ends = (review[f"{name}_per_clutch_{end}"].reindex(own.index) for end in ("low", "high"))
+        seen[f"{name} a clutch"] = held(*ends, truth)
+        seen[f"{name} off"] = [float((printed - truth).sum())]
+        seen[f"{name} true"] = [float(truth[printed.notna()].sum())]
+        seen[f"{name} mean"] = [float(printed.mean())]
+    above = own.index[own["value"] > own["value"].median()]
+    for word, some in (("beyond", BEYOND), ("called", CALLED)):
+        seen[word] = review.loc[above, "advice"].isin(some).astype(float).tolist()
+    return seen
+
+
+def of_next_season(judged: Pairs, known: Known) -> Seen:
+    """Ranges for four seasons in five against the season that came."""
+    ahead = judged.outlook
+    if ahead is None or not ahead.keep:
+        return {}
+    pairs, total = ahead.pairs.set_index("pair"), ahead.total
+    came = known.pairs["next"].reindex(pairs.index)
+    all_of_them = float(came[list(ahead.keep)].sum())
+    return {
+        "ahead pairs": held(pairs["low"], pairs["high"], came),
+        "ahead total": held(total["low"], total["high"], all_of_them),
+        "ahead off": [float(total["mean"]) - all_of_them],
+        "ahead came": [all_of_them],
+    }
+
+
+def said(judged: Pairs) -> Seen:
+    """Which kinds of sentence a report says that put a bird, a pair or a place in a bad light; 1 where it does."""
+    record, review = judged.record, judged.review.set_index("pair")
+    codes = {code for codes in review["reason_codes"] for code in codes}
+    places, hens, excluded = judged.places, judged.hens, record.excluded.values()
+    worse = places[places["said"] != ""] if "said" in places else places.iloc[:0]
+    falling = hens[hens["falling"].astype(bool)] if "falling" in hens else hens.iloc[:0]
+    counts = (
+        len(worse),
+        len(falling),
+        sum(len(one.spoilt) for one in excluded),
+        sum(len(one.together) for one in excluded),
+        sum(code.startswith("pairs.low-") for code in codes),
+        review["advice"].isin(CALLED).sum(),
+        review["advice"].isin(BEYOND).sum(),
+        len(codes & {"pairs.cock-in-question", "pairs.hen-in-question"}),
+        (worse["place"] == "C1").sum(),
+        (falling["pair"] == "P01").sum() if len(falling) else 0,
+        sum((one.spoilt["place"] == INCUBATOR).sum() for one in excluded),
+    )
+    return {kind: [float(many > 0)] for kind, many in zip((*KINDS, *TO_BE_FOUND), counts, strict=True)}
+
+
+def printed(known: Known, day: str | None = None) -> Seen:
+    """All of it; `day` is of the season, None its end."""
+    season = open_season(known.folder, known.earlier, up_to=f"{YEAR}-{day}" if day else None)
+    judged = Pairs.of(season)
+    return of_the_aviary(season, known) | of_the_pairs(judged, known) | of_next_season(judged, known) | said(judged)
+
+
+def one_season(seed: int, make: Callable[..., Known], *, within: bool) -> Seen:
+    """What is printed at the end; and on one of three days, in turn, beside it (named with "mid" and the day)."""
+    with tempfile.TemporaryDirectory() as scratch:
+        known = make(Path(scratch), seed)
+        seen = printed(known)
+        day = DAYS[seed % len(DAYS)]
+        earlier = printed(known, day) if within else {}
+    for what in ("weaned", ALIVE, "typical", "weaned mean"):
+        both = (*earlier.get(what, [np.nan]), *seen.get(what, [np.nan]))
+        if np.isfinite(both).all():
+            seen |= {f"{what} {day}": [both[0] - both[1]], f"{what} {day} end": [both[1]]}
+    return seen | {f"mid {name}": values for name, values in earlier.items()}
+
+
+# -- the table
+
+Cell = tuple[float, float]
+Row = tuple[str, str, Callable[[Sequence[Seen]], Cell], Callable[[float], bool] | None]
+
+
+def ratio(seasons: Sequence[Seen], over: Sequence[str], under: Sequence[str] = ()) -> Cell:
+    """A share, or one sum by another, in %, with its Monte Carlo error, seasons being the independent ones."""
+    sums = []
+    for one in seasons:
+        values = [value for name in over for value in one.get(name, [])]
+        of = [value for name in under for value in one.get(name, [])]
+        sums.append((sum(values), sum(of) if under else len(values)))
+    a, b = np.array(sums, float).T
+    if not b.sum():
+        return np.nan, np.nan
+    return 100 * a.sum() / b.sum(), 100 * float(np.sqrt(((a - a.sum() / b.sum() * b) ** 2).sum()) / b.sum())
+
+
+def median_off(seasons: Sequence[Seen], off: str, came: str) -> Cell:
+    """The median of what a total is off by, in % of the median of what came; its error by drawing seasons again."""
+    pairs = np.array([(one[off][0], one[came][0]) for one in seasons if off in one])
+    if not len(pairs):
+        return np.nan, np.nan
+    rng = np.random.default_rng(0)
+    again = [np.median(pairs[rng.integers(0, len(pairs), len(pairs))], axis=0) for _ in range(400)]
+    value, of = np.median(pairs, axis=0)
+    return 100 * value / max(of, 1), float(np.std([100 * a / max(b, 1) for a, b in again]))
+
+
+def between(low: float, high: float) -> Callable[[float], bool]:
+    return lambda found: bool(low <= found <= high)
+
+
+TEN = between(-10, 10)
+
+
+def shares(what: str, *names: str, aim: tuple[float, float] | None = (93, 97)) -> Row:
+    said_aim = "printed" if aim is None else f"≤ {aim[1]:g}" if aim[0] == 0 else f"{aim[0]:g}–{aim[1]:g}"
+    return what, said_aim, partial(ratio, over=names), None if aim is None else between(*aim)
+
+
+def bias(what: str, over: str, under: str, *, aim: bool = True) -> Row:
+    of = partial(ratio, over=[over], under=[under])
+    return what, "± 10" if aim else "printed", of, TEN if aim else None
+
+
+PAIR_RATES = [f"pair {stage}" for stage in STAGES]
+AVIARY = {stage: f"aviary {stage}" for stage in (FERTILE, HATCH, SET, WEAN)}
+FOUR_IN_FIVE = (75, 87)
+HELD: list[Row] = [
+    shares("95 %: the aviary's stage rates", *AVIARY.values()),
+    *(shares(f"– {stage}", name, aim=None) for stage, name in AVIARY.items()),
+    shares("95 %: alive at weaning", "alive"),
+    shares("95 %: a pair's rates", *PAIR_RATES),
+    *(shares(f"– its {stage}", f"pair {stage}", aim=None) for stage in STAGES),
+]
+AT_THE_END: list[Row] = [
+    *HELD,
+    shares("95 %: hatched a clutch", "hatched a clutch"),
+    shares("95 %: weaned a clutch", "weaned a clutch"),
+    bias("hatched a clutch off the truth by", "hatched off", "hatched true", aim=False),
+    bias("weaned a clutch off the truth by", "weaned off", "weaned true", aim=False),
+    shares("4 in 5: a pair's next season", "ahead pairs", aim=FOUR_IN_FIVE),
+    shares("4 in 5: next season's total", "ahead total", aim=FOUR_IN_FIVE),
+    ("next season's total off, median", "± 10", partial(median_off, off="ahead off", came="ahead came"), TEN),
+    shares("above the median: part or stop", "beyond", aim=(0, 1)),
+    shares("above the median: check first, too", "called", aim=None),
+]
+WITHIN: list[Row] = [
+    *(bias(f"aviary's weaning, {day}, off its end by", f"weaned {day}", f"weaned {day} end") for day in DAYS),
+    *(bias(f"alive at weaning, {day}, off by", f"{ALIVE} {day}", f"{ALIVE} {day} end") for day in DAYS),
+    *(bias(f"a typical pair's weaning, {day}, off by", f"typical {day}", f"typical {day} end") for day in DAYS),
+    *(bias(f"weaned a clutch, {day}, off by", f"weaned mean {day}", f"weaned mean {day} end") for day in DAYS),
+    shares("within, 95 %: aviary's weaning", f"mid aviary {WEAN}"),
+    shares("within, 95 %: alive at weaning", "mid alive"),
+    shares("within, 95 %: a pair's weaning", f"mid pair {WEAN}"),
+    shares("within, 95 %: weaned a clutch", "mid weaned a clutch"),
+    shares("within, 4 in 5: a pair's next season", "mid ahead pairs", aim=FOUR_IN_FIVE),
+    shares("within, 4 in 5: next season's total", "mid ahead total", aim=FOUR_IN_FIVE),
+    shares("within, above the median: part or stop", "mid beyond", aim=(0, 1)),
+]
+SENTENCES: list[Row] = [shares(f"said: {kind}", kind, aim=(0, 5)) for kind in KINDS]
+FOUND: list[Row] = [shares(kind, kind, aim=None) for kind in TO_BE_FOUND]
+# heading: what the cells are of, the seasons, and the rows
+PARTS: dict[str, tuple[list[tuple[Callable[..., Known], float]], list[Row]]] = {
+    f"{name}, {many}; 3, 12 and 30 pairs": (
+        [(partial(make, pairs=size, years=years), FEWER if size == max(SIZES) else 1.0) for size in SIZES],
+        [*AT_THE_END, *WITHIN],
+    )
+    for name, make in (("`analysis.simulate`", simulated), ("another make", other))
+    for many, years in (("one season", 1), ("three seasons", 3))
+}
+PARTS |= {
+    f"{name}, 12 pairs; one season, and three": (
+        [(partial(other, pairs=12, years=years, first=20 if years > 1 else 0, **ways), more) for years in (1, 3)],
+        rows,
+    )
+    for name, ways, rows, more in (
+        ("nothing true", NOTHING, [*SENTENCES, *HELD], MORE),
+        ("something true", NOTHING | SOMETHING, FOUND, 1.0),
+    )
+}
+
+
+IN_FULL = ("–", "within", ALIVE, "a typical")  # rows that the short table is without
+Saved = dict[str, list[dict[str, Seen]]]  # by part, for each cell what was seen, by the seed
+
+
+def run(pool: ProcessPoolExecutor, part: str, seasons: int, first: int, cells: list[dict[str, Seen]]) -> None:
+    """Work out the seasons of one part that are not there yet."""
+    made_of, rows = PARTS[part]
+    for (make, times), seen in zip(made_of, cells, strict=True):
+        seeds = range(first, first + max(int(times * seasons), 1))
+        missing = [seed for seed in seeds if str(seed) not in seen]
+        made = pool.map(partial(one_season, make=make, within=WITHIN[0] in rows), missing)
+        seen |= {str(seed): one for seed, one in zip(missing, made, strict=True)}
+
+
+def in_a_row(cells: list[dict[str, Seen]], of: Callable[[Sequence[Seen]], Cell], met: Any) -> str:
+    """One row's cells: value, Monte Carlo error, and ! where it misses its aim."""
+    found = [of(list(seen.values())) for seen in cells if seen]
+    return " ".join(
+        f"{value:.3g}±{error:.2g}{'!' * bool(met and not met(value))}" if np.isfinite(value) else "–"
+        for value, error in found
+    )
+
+
+def table(part: str, *runs: Saved, short: bool = False) -> None:
+    """Print the rows of a part, the runs beside one another."""
+    heads = ("found",) if len(runs) == 1 else ("before", "after")
+    cells = [run.get(part, []) for run in runs]
+    many = "; ".join(", ".join(str(len(seen)) for seen in one) or "none" for one in cells)
+    print(f"\n{part} ({many} seasons)\n\n| what, % | aim | {' | '.join(heads)} |\n|---|---|{'---|' * len(heads)}")
+    rows = [row for row in PARTS[part][1] if not (short and row[0].startswith(IN_FULL))]
+    for what, aim, of, met in rows:
+        print(f"| {what} | {aim} | {' | '.join(in_a_row(one, of, met) for one in cells)} |", flush=True)
+
+
+def read(file: Path | None) -> Saved:
+    return json.loads(file.read_text(encoding="utf-8")) if file and file.exists() else {}
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("seasons", nargs="?", type=int, default=40)
+    asked.add_argument("seed", nargs="?", type=int, default=1)
+    asked.add_argument("--only", default="", metavar="WORD", help="the parts in whose heading this stands")
+    asked.add_argument(
+        "--save", type=Path, metavar="FILE", help="keep what was seen here; what is kept is not made anew"
+    )
+    asked.add_argument("--beside", nargs=2, type=Path, metavar=("BEFORE", "AFTER"), help="two such files side by side")
+    asked.add_argument("--short", action="store_true", help="the rows that stand above, of --beside")
+    asked.add_argument("--processes", type=int, default=os.cpu_count())
+    how = asked.parse_args()
+    parts = [part for part in PARTS if how.only in part]
+    if how.beside:
+        for part in parts:
+            table(part, *map(read, how.beside), short=how.short)
+        return
+    saved = read(how.save)
+    with ProcessPoolExecutor(how.processes) as pool:
+        for part in parts:
+            run(pool, part, how.seasons, 1000 * how.seed, saved.setdefault(part, [{} for _ in PARTS[part][0]]))
+            table(part, saved)
+            if how.save:
+                how.save.write_text(json.dumps(saved), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
