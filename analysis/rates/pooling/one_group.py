@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import NEVER_LOGIT, Model, inv_logit, never_log, shares_of
 from analysis.rates.pooling.design import Array
 from analysis.rates.pooling.even import EVEN_DRAWS
 from analysis.rates.pooling.grid import COUNTS, WIDEST, log_prior_of_roots
 from analysis.rates.pooling.levels import ENDS, FINE, LINE, Levels, below_zero, ends_on_line, spread_out
+from analysis.rates.pooling.model import NEVER_LOGIT, Model, inv_logit, never_log, shares_of
 from analysis.rates.pooling.posterior import Draws, evenly_weighed
 from analysis.rates.pooling.rows import failed_log, may_fail, rows_log
 
