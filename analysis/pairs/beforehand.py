@@ -30,6 +30,7 @@ _HATCH = (0.80, 1.0)
 # Weaned of hatched: 75 %; zebra finches, 349 of 594 (Ihle et al.); budgerigars, 130 of 159 (Hussain et al., Pure Appl
 # Biol, year not seen); Puerto Rican amazons, 40 of 57 in 2012 (as above); hyacinth macaws, 73 % to 35 days (AZA
 # studbook 1995, cited by Csaky, The hyacinth macaw); yellow-shouldered amazons, 14 of 14 (Sanz & Grajal 1998).
+# Between 59 and 100 %, so wide.
 _WEAN = (0.75, 1.5)
 # Clutches that fail whole, of eggs or chicks: Beta(1, 19). Zebra finches hatched nothing of 41 in 222 clutches, for all
 # causes (Ihle et al.); with Beta(1, 9) small aviaries whose clutches never failed are told too few chicks. Where one
