@@ -9,10 +9,12 @@ from analysis.chapters.pair_page import PairPages
 from analysis.logs import Settings
 from analysis.pairs.beforehand import beforehand
 from analysis.pairs.evidence import clutch_sizes, clutch_value, stage_evidence
+from analysis.pairs.of_season import weight_of_prior
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, read_record
 from analysis.pairs.review import review_pairs
 from analysis.pairs.verdict import CHECK, KEEP, WATCH, Limits, verdict
 from analysis.rates import clutch_counts, stage_rates
+from analysis.say import in_words
 from support import table_shown
 
 EGGS = "pair,clutch,egg,laid_on,candled,outcome,hatched_at,chick,weaned_on\n"
@@ -190,9 +192,13 @@ def test_eggs_broken_again_and_again_are_looked_into(open_logs):
         assert row["first"].facts["low"].code == "pairs.low-whole"
         assert (review["advice"].drop("P8") == KEEP).all()
         assert not review["evidence"].drop("P8").str.contains("broken").any()
-    shown = [table_shown(chapters.pair_sheet.record(PairPages.of(record.season), pair)) for pair in ("P8", "P1")]
+    pages = PairPages.of(record.season)
+    shown = [table_shown(chapters.pair_sheet.record(pages, pair)) for pair in ("P8", "P1")]
     assert [table.columns[3] for table in shown] == ["not broken or gone", "showed fertile"]
     assert shown[0].iloc[0, 3] == "6 of 15"
+    (picture,) = chapters.advice.stages(pages.judged)
+    assert "P8 not broken or gone 6 of 15, showed fertile" in str(picture.to_dict())
+    assert any("Not broken or gone: if we had" in in_words(said) for said in weight_of_prior(pages.judged))
 
 
 @pytest.mark.parametrize(("broken", "clutches"), [(5, 1), (1, 3), (0, 3)])
