@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import SD_SCALE, Model, slopes
+from analysis.rates.pooling.density import slopes
 from analysis.rates.pooling.design import Array
+from analysis.rates.pooling.model import SD_SCALE, Model
 
 # Even in the root of the standard deviations, from 0 to here.
 WIDEST = 2.1
