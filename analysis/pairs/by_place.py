@@ -46,7 +46,7 @@ def places(season: Season, record: Record | None = None) -> pd.DataFrame:
     >>> table = places(open_season("data_demo/season_2026"))
     >>> c7 = table[(table["place"] == "C7") & (table["stage"] == "hatch of fertile")]
     >>> c7[["here_worked", "here_tried", "away_worked", "away_tried", "worse"]].values.tolist()
-    [[2, 9, 16, 23, False]]
+    [[2, 9, 16, 22, False]]
     """
     record = read_record(season) if record is None else record
     rows = [row for stage in STAGES for row in _of_stage(record, stage)]
