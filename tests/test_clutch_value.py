@@ -203,19 +203,21 @@ def test_a_clutch_broken_once_or_an_egg_now_and_then_is_not_spoken_of(open_logs,
     assert (row["advice"], "pairs.low-whole" in row["reason_codes"]) == (KEEP, False)
 
 
-def held(stage, worked, p_low=0.99, lost_in=3):
+def held(stage, worked, p_low=0.99, lost_in=3, usual_there=0.9):
     counts = {"stage": stage, "worked": worked, "tried": 12, "clutches": 3, "lost_in": lost_in}
-    return counts | {"typical": 0.9, "p_low": p_low, "alone_in": ""}
+    return counts | {"typical": 0.9, "usual_there": usual_there, "p_low": p_low, "alone_in": ""}
 
 
 @pytest.mark.parametrize(
     ("rows", "word", "low"),
     [
         ([held(INTACT, 5)], CHECK, (INTACT,)),
-        ([held(INTACT, 5, p_low=0.75)], KEEP, ()),
+        ([held(INTACT, 5, p_low=0.9)], KEEP, ()),
         ([held(INTACT, 5, lost_in=1)], KEEP, ()),
         ([held(INTACT, 8)], WATCH, (INTACT,)),  # 4 of 12 gone: thrice the usual, yet more than 0.6 of 90 % left
         ([held(INTACT, 10)], KEEP, ()),  # 2 of 12, usual 1.2
+        ([held(HATCH, 6)], "re-pair", (HATCH,)),
+        ([held(HATCH, 6, usual_there=0.75)], WATCH, (HATCH,)),  # in places where others hatch less too
         ([held(INTACT, 5), held(FERTILE, 2)], "re-pair", (FERTILE, INTACT)),  # for its clear eggs, which come first
     ],
 )
