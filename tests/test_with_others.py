@@ -12,6 +12,7 @@ PAIRS = {"P1": ("Ash", "Ivy"), "P2": ("Ash", "Fern"), "P3": ("Oak", "Ivy")}
 FINE = [f"P{n}" for n in range(4, 10)]  # pairs that are what is usual here
 PAIRS |= {pair: (f"cock of {pair}", f"hen of {pair}") for pair in FINE}
 GOOD, BAD, CLEAR = ["hatched"] * 4 + ["clear"], ["dead in shell"] * 4 + ["hatched"], ["clear"] * 5
+SPOILT = ["dead in shell"] * 4 + ["clear"]
 
 
 def clutches(pair, *eggs, incubated_by="", first=1):
@@ -41,7 +42,7 @@ def others(ash, ivy):
         ([BAD] * 3, [BAD] * 3, "badly"),
         ([CLEAR] * 3, [GOOD] * 3, "well"),
         ([CLEAR] * 3, [GOOD], ""),  # under eight eggs
-        ([CLEAR] * 3, [["hatched", "hatched", "dead in shell", "dead in shell", "clear"]] * 2, ""),  # neither for sure
+        ([CLEAR] * 3, [["hatched"] * 2 + ["dead in shell"] * 3] * 2, ""),  # neither for sure
     ],
 )
 def test_badly_takes_both_birds_and_a_rate_that_is_surely_low(open_logs, ash, ivy, how):
@@ -57,9 +58,9 @@ def test_whose_eggs_did_well_with_another_puts_the_mate_in_question(open_logs):
 def test_what_an_incubator_spoilt_speaks_against_no_bird(open_logs):
     hatches = [clutches("P1", CLEAR, CLEAR, CLEAR), *(clutches(pair, GOOD) for pair in ("P2", "P3"))]
     hatches += [clutches(pair, GOOD, GOOD, incubated_by="drawer") for pair in FINE]
-    hatches += [clutches(pair, BAD, BAD, first=3, incubated_by="drawer") for pair in ("P2", "P3")]
+    hatches += [clutches(pair, SPOILT, SPOILT, SPOILT, first=3, incubated_by="drawer") for pair in ("P2", "P3")]
     hatches += [clutches(pair, BAD, first=3, incubated_by="drawer") for pair in FINE[:3]]
-    days = [f"2026-{month}-10" for month in ("06", "08")]
+    days = [f"2026-{month}-10" for month in ("06", "08", "10")]
     cool, hot = (
         "place,read_at,temperature\n" + "".join(f"drawer,{day},{celsius}\n" for day in days) for celsius in (37.5, 39.4)
     )

@@ -9,9 +9,9 @@ from analysis.rates import slopes
 from analysis.season import Season
 
 # As sure as this that her slope is downward, and over so many seasons, before it is said that she falls. Counted on
-# three seasons of a dozen hens of which none falls, clutches that fail whole and hens kept for a lucky year among them:
-# at 0.9 it is said in 0 to 4 reports of a hundred, at 0.86 in 2 to 10, at 0.8 in 10 to 19.
-_SURE, _SEASONS = 0.9, 3
+# seasons of a dozen hens of which none falls, clutches that fail whole and hens kept for a lucky year among them: at
+# 0.93 it is said in 0 to 2 reports of a hundred over three seasons and 1 to 4 over five, at 0.9 in up to 4 and 11.
+_SURE, _SEASONS = 0.93, 3
 _HENS = ["hen", "pair", "seasons", "change", "low", "high", "p_falling", "falling", "found"]
 
 
