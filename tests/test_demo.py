@@ -334,7 +334,7 @@ INCIDENTS = (
     (p07_one_of_four, r"P07: Keep.* 1 of 4 this season, 10 of 12 before"),
     (
         draughty_cage,
-        r"C7: 2 of 9 .* of P08 and P11; the same pairs elsewhere: 16 of 23;.*\d\d % sure that this place",
+        r"C7: 2 of 9 .* of P08 and P11; the same pairs elsewhere: 16 of 22;.*\d\d % sure that this place",
     ),
     (c9_never_moved, r"Pair or cage: .*P09 in C9.*nobody can say whether it was the pair or the cage"),
     (

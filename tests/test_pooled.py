@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from reference.pooled_by_nuts import FITS
+from scipy.special import betaln, roots_sh_jacobi
 
 from analysis.rates import not_told_apart, pooled
 from analysis.say import in_words
@@ -160,8 +161,14 @@ def test_rat_tumours_near_the_beta_binomial():
 # -- direct integration, on tables small enough for it
 
 
-def by_hand(k, n, *, never=False, failures=False, centre=0.0, spread=1.5, failing=9.0, pending=(0, 0, 0)):
+def by_hand(k, n, *, scatter=False, **options):
     """Mean rate, and p_never, of the first of a few pairs of one clutch each, on a grid of everything."""
+    rhos, weights = roots_sh_jacobi(8, 9.0, 1.5) if scatter else ([None], [1.0])  # of rho's prior, Beta(1.5, 8.5)
+    total, mean, out = sum(w * sums(k, n, rho, **options) for rho, w in zip(rhos, weights, strict=True))
+    return mean / total, out / total
+
+
+def sums(k, n, rho, never=False, failures=False, centre=0.0, spread=1.5, failing=9.0, pending=(0, 0, 0)):
     mu, z, sd = np.linspace(-7, 7, 141), np.linspace(-6, 6, 121), (np.arange(60) + 0.5) / 15
     q = (np.arange(40) + 0.5) / 40 if failures else np.array([0.0])
     share = (np.arange(40) + 0.5) / 40 if never else np.array([0.0])
@@ -176,6 +183,9 @@ def by_hand(k, n, *, never=False, failures=False, centre=0.0, spread=1.5, failin
 
         def chance(rate, worked=worked, tried=tried, alive=alive):
             own = (rate ** (worked + alive) * (1 - rate) ** (tried - worked))[..., None]
+            if rho is not None and rate is not p_never:
+                a, b = rate * (1 - rho) / rho, (1 - rate) * (1 - rho) / rho
+                own = np.exp(betaln(worked + alive + a, tried - worked + b) - betaln(a, b))[..., None]
             if tried == 0:
                 return own * (1 - q) ** min(alive, 1)
             return (1 - q) * own + q * (worked == 0) * max(1 - alive, 0)
@@ -189,7 +199,7 @@ def by_hand(k, n, *, never=False, failures=False, centre=0.0, spread=1.5, failin
             total, mean, out = (total * part for part in parts)
         else:
             total, mean, out = (weight * (own + gone) for weight in (total, mean, out))
-    return mean.sum() / total.sum(), out.sum() / total.sum()
+    return np.array([total.sum(), np.sum(mean), np.sum(out)])
 
 
 @pytest.mark.parametrize(
@@ -204,17 +214,25 @@ def by_hand(k, n, *, never=False, failures=False, centre=0.0, spread=1.5, failin
         ([2, 5, 4], {"pending": (1.7, 0, 0)}),
         ([0, 5, 4], {"failures": True, "pending": (0.4, 0, 1.2)}),
         ([0, 0, 4], {"never": True, "failures": True, "pending": (2.5, 0.0, 0.0)}),
+        ([2, 5, 4], {"scatter": True}),
+        ([0, 5, 5], {"scatter": True, "never": True, "pending": (0.0, 1.4, 0.0)}),
     ],
 )
-def test_small_tables_agree_with_direct_integration(worked, options):
-    frame = pd.DataFrame({"pair": ["A", "B", "C"], "eggs": 5, "hatched": worked})
+@pytest.mark.parametrize("eggs", [(5, 5, 5), (5, 0, 5)])
+def test_small_tables_agree_with_direct_integration(worked, options, eggs, monkeypatch):
+    worked = np.minimum(worked, eggs)
+    frame = pd.DataFrame({"pair": ["A", "B", "C"], "eggs": eggs, "hatched": worked})
     frame["alive"] = options.get("pending", 0.0)
     named = options | ({"pending": "alive"} if "pending" in options else {})
-    found = pooled(frame, groups=("pair",), **named).groups.set_index("name")
-    mean, gone = by_hand(worked, [5, 5, 5], **options)
-    assert found.loc["A", "mean"] == pytest.approx(mean, abs=0.004)
-    if options.get("never"):
-        assert found.loc["A", "p_never"] == pytest.approx(gone, abs=0.01)
+    mean, gone = by_hand(worked, eggs, **options)
+    for method in ("quadrature", "importance sampling"):
+        found = pooled(frame, groups=("pair",), **named)
+        assert method in found.method
+        assert found.groups.loc[0, "mean"] == pytest.approx(mean, abs=0.004)
+        if options.get("never"):
+            assert found.groups.loc[0, "p_never"] == pytest.approx(gone, abs=0.01)
+        assert found.rates(pair="A").mean() == pytest.approx(mean, abs=0.012)
+        monkeypatch.setattr(sys.modules["analysis.rates.pooling.one_group"], "is_small", lambda model: False)
 
 
 def test_a_pair_that_is_never_fertile_is_not_drawn_to_the_others():
@@ -257,13 +275,17 @@ def test_trials_under_way_are_no_counts_and_no_clutch_lost_yet():
     assert (found.groups["mean"] > over.groups["mean"] + 0.05).all()
 
 
-def test_trials_under_way_change_no_digit_with_the_order_of_rows():
+@pytest.mark.parametrize("scatter", [False, True])
+@pytest.mark.parametrize("groups", [("pair",), ("pair", "cage")])
+def test_trials_under_way_and_scatter_change_no_digit_with_the_order_of_rows(groups, scatter):
     rng = np.random.default_rng(1)
     frame = clutches("failed").assign(alive=lambda rows: rng.random(len(rows)).round(3))
-    one, other = (
-        pooled(rows, failures=True, pending="alive").groups for rows in (frame, frame.sample(frac=1, random_state=2))
-    )
-    pd.testing.assert_frame_equal(one, other, check_exact=True)
+    options = {"groups": groups, "failures": True, "pending": "alive", "scatter": scatter}
+    one, other = (pooled(rows, **options) for rows in (frame, frame.sample(frac=1, random_state=2)))
+    pd.testing.assert_frame_equal(one.groups, other.groups, check_exact=True)
+    assert np.array_equal(one.rates(pair="P05"), other.rates(pair="P05"))
+    assert (one.scatter is None) == (not scatter)
+    assert not scatter or np.array_equal(one.scatter, other.scatter)
 
 
 # -- the same answer, whatever the order and the names

@@ -10,7 +10,7 @@ from analysis.rates.pooling.density import inv_logit
 
 _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending"),
-    *("mean", "low", "high", "typical", "p_low", "alone_in"),
+    *("mean", "low", "high", "typical", "usual_there", "p_low", "alone_in"),
 ]
 _CLUTCH = ["season", "laid_by", "clutch"]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
@@ -22,8 +22,9 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
     without what is set aside; clutches (with anything tried); lost_in (clutches in which not all worked); excluded
     (eggs or chicks set aside); pending (what those still being reared have come through, see `Record`); mean, low, high
-    of the pair's own rate in a typical place; typical, of its kind; p_low, the probability that its rate is below the
-    typical one; alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
+    of the pair's own rate in a typical place; typical, of its kind; usual_there, the same in the places where its eggs
+    or chicks were, as far as others' were there too; p_low, the probability that its rate is below the typical one;
+    alone_in: the place where it always was and no other was ever: mean, low, high and p_low are of the two
     together. Rates are NaN where there is no data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
@@ -51,7 +52,18 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
     rates = {"mean": own.mean(), "low": low, "high": high, "typical": typical.mean()}
+    rates["usual_there"] = _usual_there(record, stage, tried, names["kind"]) if len(tried) else typical.mean()
     return counts | rates | {"p_low": float((own < typical).mean())}
+
+
+def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str) -> float:
+    """What is typical of a kind where one pair's rows were, in each place as often; its own places count as typical."""
+    others = record.rows[stage].loc[lambda rows: rows["pair"] != mine["pair"].iloc[0]]
+    shared = set(begun(others)["place"])
+    tried = mine["tried"].groupby(mine["place"].where(mine["place"].isin(shared), "")).sum()
+    places = [{"place": str(place)} if place else {} for place in tried.index]
+    usual = [record.draws(stage, kind=kind, **place).mean() for place in places]
+    return float(np.average(usual, weights=tried))
 
 
 def _names(record: Record, pair: str, stage: str) -> dict[str, str]:

@@ -73,11 +73,11 @@ def verdict(
 
     Nothing is said of a first clutch, of one clutch at any stage, of fewer eggs than `limits` asks. A pair is asked
     about where both hold at a stage: its counts, with what chicks still being reared have come through, are under
-    `share` of what is typical of its kind, and it is more than `sure_to_check` sure that its rate is below that,
-    everything known of the aviary used. Only a pair that was checked, and of whose eggs the same is more than
-    `sure_to_part` sure apart from its place, may be advised to part. How a pair rears is no reason to part it: its eggs
-    can be given to others. Nor are eggs broken or gone, which are spoken of only where that came again, in as many
-    clutches as a verdict takes, far more often than is typical, and as sure as it takes to part a pair.
+    `share` of what is typical of its kind where it was, and it is more than `sure_to_check` sure that its rate is below
+    what is typical, everything known of the aviary used. Only a pair that was checked, and of whose eggs the same is
+    more than `sure_to_part` sure apart from its place, may be advised to part. How a pair rears is no reason to part
+    it: its eggs can be given to others. Nor are eggs broken or gone, which are spoken of only where that came again, in
+    as many clutches as a verdict takes, far more often than is typical, and as sure as it takes to part a pair.
 
     `rows` are the pair's of `stage_evidence`; `clutches` that ended, and `eggs` whose outcome is known, over all joined
     seasons; `with_others` is from `how_with_others`.
@@ -88,7 +88,7 @@ def verdict(
     lean = enough[(enough["p_low"] >= limits.sure_to_check) & ((enough["stage"] != INTACT) | _again(enough, limits))]
     lean = lean.sort_values("stage", key=lambda stages: stages == INTACT, kind="stable")
     worked, tried = (lean[name] + lean.get("pending", 0.0) for name in ("worked", "tried"))
-    low = lean[worked < limits.share * lean["typical"] * tried]
+    low = lean[worked < limits.share * lean.get("usual_there", lean["typical"]) * tried]
     if low.empty:
         return Verdict(WATCH if len(lean) else KEEP, tuple(lean["stage"]))
     stages = tuple(low["stage"])

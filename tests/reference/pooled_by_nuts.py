@@ -18,24 +18,24 @@ import numpy as np
 import pandas as pd
 
 HERE = Path(__file__).parent
-CHAINS, WARM = 2, 1500
+CHAINS, WARM = 2, 1000
 ALL = {"centre": 1.5, "spread": 1.0, "failures": True, "failing": 19.0, "scatter": True, "pending": "alive"}
 BOTH, PAIR = ("pair", "cage"), ("pair",)
 # By name: the clutches, the groups, what `pooled` is asked, and draws of each chain.
 FITS = {
-    "scattered_centred": ("scattered", BOTH, {"centre": 1.5, "spread": 0.5, "failures": True, "failing": 19.0}, 25_000),
+    "scattered_centred": ("scattered", BOTH, {"centre": 1.5, "spread": 0.5, "failures": True, "failing": 19.0}, 15_000),
     "scattered_scatter": ("scattered", BOTH, {"scatter": True}, 60_000),
-    "scattered_pending": ("scattered", BOTH, {"failures": True, "pending": "alive"}, 25_000),
-    "scattered_all": ("scattered", BOTH, {"never": True, **ALL}, 60_000),
-    "scattered_pairs": ("scattered", PAIR, {"never": True, **ALL}, 25_000),
-    "scattered_pairs_never": ("scattered", PAIR, {"never": True, "failures": True}, 25_000),
-    "many_pairs": ("many", PAIR, {}, 25_000),
+    "scattered_pending": ("scattered", BOTH, {"failures": True, "pending": "alive"}, 15_000),
+    "scattered_all": ("scattered", BOTH, {"never": True, **ALL}, 15_000),
+    "scattered_pairs": ("scattered", PAIR, {"never": True, **ALL}, 15_000),
+    "scattered_pairs_never": ("scattered", PAIR, {"never": True, "failures": True}, 15_000),
+    "many_pairs": ("many", PAIR, {}, 15_000),
     "many_plain": ("many", BOTH, {}, 40_000),
-    "many_never": ("many", BOTH, {"never": True}, 25_000),
-    "many_failures": ("many", BOTH, {"failures": True}, 25_000),
-    "more_plain": ("more", BOTH, {}, 20_000),
-    "more_never": ("more", BOTH, {"never": True}, 20_000),
-    "more_failures": ("more", BOTH, {"failures": True}, 20_000),
+    "many_never": ("many", BOTH, {"never": True}, 15_000),
+    "many_failures": ("many", BOTH, {"failures": True}, 15_000),
+    "more_plain": ("more", BOTH, {}, 12_000),
+    "more_never": ("more", BOTH, {"never": True}, 12_000),
+    "more_failures": ("more", BOTH, {"failures": True}, 12_000),
 }
 
 
@@ -146,7 +146,7 @@ def sample(d, options, draws, seed):
         both = jnp.logaddexp(jnp.log1p(-share) + works, jnp.log(share) + never_logs(d, q, jnp)[0])
         numpyro.factor("clutches", both.sum())
 
-    kernel = NUTS(model, target_accept_prob=0.9)
+    kernel = NUTS(model, target_accept_prob=0.85)
     run = MCMC(kernel, num_warmup=WARM, num_samples=draws, num_chains=CHAINS, chain_method="sequential")
     run.progress_bar = False
     run.run(jax.random.PRNGKey(seed))

@@ -7,10 +7,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.rates.pooling import one_group
-from analysis.rates.pooling.density import Model, inv_logit, shares_of
 from analysis.rates.pooling.design import Array
 from analysis.rates.pooling.even import EVEN_DRAWS, Even, even_draws, times_drawn
 from analysis.rates.pooling.levels import Levels, first_group, other_group, own_draws, weighted_ends
+from analysis.rates.pooling.model import Model, inv_logit, shares_of
 from analysis.rates.pooling.posterior import draw, is_large
 
 NESTED = "rates.nested"  # the method that is not exact

@@ -106,11 +106,7 @@ def lay_out(
     """
     n, k = (frame[column].to_numpy(float) for column in (tried, worked))
     under_way = frame[pending].to_numpy(float) if pending else np.zeros(len(n))
-    labels = {group: named(frame[group]).map(str) for group in groups}
-    names = {group: by_name(labels[group].unique()) for group in groups}
-    lead = groups[0] if first else max(groups, key=lambda group: len(names[group]))
-    order = [lead, *(group for group in groups if group != lead)]
-    level = np.array([pd.Categorical(labels[group], names[group]).codes for group in order], np.intp)
+    names, level = _levels_of(frame, groups, first=first)
     failed = lost_apart & (k == 0) & (n > 0) & (under_way < 1)  # so far; what is under way may follow
     alone = np.where(failed | (scatter & (under_way % 1 > 0)), np.arange(len(n)) + 1, 0)
     key, at, where = np.unique(np.vstack([level, alone]), axis=1, return_index=True, return_inverse=True)
@@ -128,13 +124,22 @@ def lay_out(
         clutches=clutches[turn],
         lost=lost,
         unlike=np.log1p(-under_way[at[turn][lost]]),
-        groups=tuple(order),
-        names=tuple(names[group] for group in order),
+        groups=tuple(names),
+        names=tuple(names.values()),
         level=level[:, turn],
         place=at[turn],
-        first=np.searchsorted(level[0, turn], np.arange(len(names[lead]))),
+        first=np.searchsorted(level[0, turn], np.arange(level[0].max() + 1)),
         scattered=_scattered(n, k, under_way, np.argsort(turn)[where.ravel()]) if scatter else None,
     )
+
+
+def _levels_of(frame: pd.DataFrame, groups: Sequence[str], *, first: bool) -> tuple[dict[str, list[str]], Index]:
+    """Names of each group's levels, the group that is integrated over first, and the number of each clutch's."""
+    labels = {group: named(frame[group]).map(str) for group in groups}
+    names = {group: by_name(labels[group].unique()) for group in groups}
+    lead = groups[0] if first else max(groups, key=lambda group: len(names[group]))
+    names = {group: names[group] for group in (lead, *(group for group in groups if group != lead))}
+    return names, np.array([pd.Categorical(labels[group], of).codes for group, of in names.items()], np.intp)
 
 
 def _scattered(n: Array, k: Array, under_way: Array, row: Index) -> Scattered:

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import NEVER, Model, inv_logit, shares_of
 from analysis.rates.pooling.design import Array, Index
+from analysis.rates.pooling.model import NEVER, Model, inv_logit, shares_of
 from analysis.rates.pooling.posterior import Draws
 
 EVEN_DRAWS = 4000

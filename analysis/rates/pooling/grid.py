@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import SD_SCALE, Model, slopes
+from analysis.rates.pooling.density import slopes
 from analysis.rates.pooling.design import Array
+from analysis.rates.pooling.model import SD_SCALE, Model
 
 # Even in the root of the standard deviations, from 0 to here.
 WIDEST = 2.1
@@ -47,7 +48,7 @@ def lay_grid(m: Model) -> Grid:
     start = np.zeros(m.size)
     worked, tried = m.design.worked.sum(), m.design.tried.sum()
     start[0] = np.log((worked + 1) / (tried - worked + 1))
-    mode, _, log_weight = _normals(m, middle, np.tile(start, (len(middle), 1)))
+    mode, hessian, _, log_weight = _normals(m, middle, np.tile(start, (len(middle), 1)), None)
     table = (log_weight + log_prior_of_roots(middle)).reshape([wide] * groups)
     limits = np.empty((groups, 2))
     for axis in range(groups):
@@ -56,7 +57,7 @@ def lay_grid(m: Model) -> Grid:
         limits[axis] = edges[axis, [counts[0], counts[-1] + 1]]
     wider, (edges, middle) = middle, _cells(limits, close)
     near = np.abs(middle[:, None] - wider).sum(axis=2).argmin(axis=1)
-    mode, root, log_weight = _normals(m, middle, mode[near])
+    mode, _, root, log_weight = _normals(m, middle, mode[near], hessian[near])
     width = edges[:, 1] - edges[:, 0]
     return Grid(middle - width / 2, width, mode, root, log_weight + log_prior_of_roots(middle))
 
@@ -68,24 +69,28 @@ def _cells(limits: Array, points: int) -> tuple[Array, Array]:
     return edges, np.stack(middle, axis=-1).reshape(-1, len(limits))
 
 
-def _normals(m: Model, roots: Array, start: Array) -> tuple[Array, Array, Array]:
-    """Mode, root and log evidence of cells in the order of the first group's standard deviation."""
+def _normals(m: Model, roots: Array, start: Array, near_by: Array | None) -> tuple[Array, Array, Array, Array]:
+    """Mode, Hessian, root and log evidence of cells in the order of the first group's standard deviation.
+
+    `start`, `near_by`: a mode and Hessian from near by of each.
+    """
     found, begin = [], 0
     while begin < len(roots):
         near = m.near(float(roots[begin, 0] ** 2))
         at_once = max(1, AT_ONCE // (max(len(m.pairs[0]), len(m.design.tried)) * max(len(near.u), m.inner)))
         alike = int(np.searchsorted(roots[begin:, 0], 1.15 * roots[begin, 0] + 0.1, side="right"))
         part = slice(begin, begin + min(at_once, alike))
-        found.append(_climb(m.near(float(roots[part, 0].max() ** 2)), start[part], roots[part] ** 2))
+        outer, nodes = None if near_by is None else near_by[part], m.near(float(roots[part, 0].max() ** 2))
+        found.append(_climb(nodes, start[part], roots[part] ** 2, outer))
         begin = part.stop
-    mode, root, log_weight = (np.concatenate(part) for part in zip(*found, strict=True))
-    return mode, root, log_weight
+    mode, hessian, root, log_weight = (np.concatenate(part) for part in zip(*found, strict=True))
+    return mode, hessian, root, log_weight
 
 
-def _climb(m: Model, start: Array, sds: Array) -> tuple[Array, Array, Array]:
-    """Newton's way up to the mode for each of `sds`, steps made short and safe; mode, root and log evidence."""
+def _climb(m: Model, start: Array, sds: Array, outer: Array | None) -> tuple[Array, Array, Array, Array]:
+    """Newton's way up to the mode for each of `sds`, steps made short and safe; as `_normals` has it."""
     x, ridge, active = start.copy(), np.zeros(len(sds)), np.arange(len(sds))
-    value, gradient, hessian = slopes(m, x, sds)
+    value, gradient, hessian = slopes(m, x, sds, outer)
     for number in range(1, STEPS + 1):
         step = _safe_step(gradient[active], -hessian[active], ridge[active])
         trial = x[active] + step
@@ -102,7 +107,7 @@ def _climb(m: Model, start: Array, sds: Array) -> tuple[Array, Array, Array]:
         hessian = slopes(m, x, sds)[2]
     curved, axes = np.linalg.eigh(-hessian)
     curved = np.maximum(curved, LEAST_CURVED)
-    return x, axes / np.sqrt(curved)[:, None, :], value - 0.5 * np.log(curved).sum(axis=1)
+    return x, hessian, axes / np.sqrt(curved)[:, None, :], value - 0.5 * np.log(curved).sum(axis=1)
 
 
 def _safe_step(gradient: Array, curved: Array, ridge: Array) -> Array:

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import NEVER_APART, NEVER_LOGIT, Model, inv_logit
 from analysis.rates.pooling.design import Array, Index
 from analysis.rates.pooling.even import Own
+from analysis.rates.pooling.model import NEVER_APART, NEVER_LOGIT, Model, inv_logit
 from analysis.rates.pooling.posterior import Draws, Part
 
 # Rates are counted on an even line of logits.

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import NEVER_LOGIT, Model, inv_logit, never_log, shares_of
 from analysis.rates.pooling.design import Array
 from analysis.rates.pooling.even import EVEN_DRAWS
 from analysis.rates.pooling.grid import COUNTS, WIDEST, log_prior_of_roots
 from analysis.rates.pooling.levels import ENDS, FINE, LINE, Levels, below_zero, ends_on_line, spread_out
+from analysis.rates.pooling.model import NEVER_LOGIT, Model, inv_logit, never_log, shares_of
 from analysis.rates.pooling.posterior import Draws, evenly_weighed
 from analysis.rates.pooling.rows import failed_log, may_fail, rows_log
 
@@ -186,17 +186,21 @@ def _weights(m: Model, axes: Axes, tables: _Tables) -> tuple[Array, Array, Array
     own = np.maximum(own, 1e-300)
     logit, never = shares_of(m, _x(m, never=axes["never"])).never, tables.never.sum(axis=2).T[..., None]
     share = np.zeros(1) if logit is None else inv_logit(logit)
-    level = [own if s == 0 else (1 - s) * own + s * never for s in share]
-    log = np.stack([np.log(one).sum(axis=1) for one in level], axis=-1)
+    log = np.stack([np.log(_either(own, never, s)).sum(axis=1) for s in share], axis=-1)
     log += _log_prior(m, axes).reshape(log.shape)
     weights = np.exp(log - log.max())
     weights /= weights.sum()
     over, out = np.zeros_like(own), np.zeros((levels, fails))
-    for at, (s, one) in enumerate(zip(share, level, strict=True)):
-        each = weights[:, None, ..., at] / one
+    for at, s in enumerate(share):
+        each = weights[:, None, ..., at] / _either(own, never, s)
         over += (1 - s) * each
         out += s * each.sum(axis=(0, 3))
     return weights.reshape([len(axes[name]) for name in CELLS]), over, out
+
+
+def _either(own: Array, never: Array, share: float) -> Array:
+    """Likelihood of each level, whether it works or never does."""
+    return own if share == 0 else (1 - share) * own + share * never
 
 
 def _log_prior(m: Model, axes: Axes) -> Array:

@@ -9,12 +9,12 @@ import pandas as pd
 from analysis.finding import Finding, found
 from analysis.names import NOT_WRITTEN, named
 from analysis.needed import need_columns, numbers_of
-from analysis.rates.pooling.answer import NESTED, answer
+from analysis.rates.pooling.answer import NESTED, Answer, answer
 from analysis.rates.pooling.apart import notes_of
-from analysis.rates.pooling.density import Model, model_of
 from analysis.rates.pooling.design import Array, Design, Options, lay_out
 from analysis.rates.pooling.even import Even
 from analysis.rates.pooling.levels import Levels
+from analysis.rates.pooling.model import Model, model_of
 from analysis.rates.pooling.posterior import ENOUGH, LARGE
 from analysis.say import in_words
 
@@ -176,12 +176,11 @@ def pooled(
     `method` says which. Aim, held against long runs of a general sampler on clutches invented for it, every option
     among them: means within 0.005, ends of intervals and p_below_typical within 0.015.
 
-    Nothing hatched in 41 of 222 clutches of 84 pairs of captive zebra finches, and their clear eggs are alike in a clutch
-    by 0.29 to 0.35, differences of pairs included, which is an upper bound (counts of Ihle, Kempenaers & Forstmeier
-    2015, *PLoS Biol.* 13:e1002248): hence priors with means of one clutch in ten and rho 0.15. The beta-binomial is Skellam's (1948, *J. R. Stat. Soc. B* 10:257; from
-    memory). A clutch that may fail whole is one of a rate of its own; scatter is what is left of the others. A broken
-    number under way is taken, in a clutch that scatters, by Gamma(y + f) / Gamma(y) near (y + (f - 1) / 2)^f, true to
-    half a hundredth.
+    Nothing hatched in 41 of 222 clutches of 84 pairs of captive zebra finches, and their clear eggs are alike within
+    a clutch by 0.29 to 0.35, differences of pairs included, which is an upper bound (counts of Ihle, Kempenaers &
+    Forstmeier 2015, *PLoS Biol.* 13:e1002248): hence priors with means of one clutch in ten and rho 0.15. The
+    beta-binomial is Skellam's (1948, *J. R. Stat. Soc. B* 10:257; from memory). A broken number under way is taken, in
+    a clutch that scatters, by Gamma(y + f) / Gamma(y) near (y + (f - 1) / 2)^f, true to half a hundredth.
 
     Examples
     --------
@@ -212,8 +211,6 @@ def pooled(
     told = answer(m, seed)
     counts = known[[tried, worked]].set_axis(["tried", "worked"], axis=1)
     tallies = {group: counts.groupby(named(known[group]).map(str)).sum() for group in groups}
-    few = [found("rates.few-draws", draws=told.ess)] if told.ess < ENOUGH else []
-    many = [found("rates.many-levels", levels=LARGE, method=found(told.method))] if told.method == NESTED else []
     return Pooled(
         groups=_table(groups, design, told.levels, tallies, never=never),
         sd=pd.DataFrame([told.sd[group] for group in groups], index=pd.Index(groups, name="group")),
@@ -221,7 +218,7 @@ def pooled(
         share_failing=told.share_failing,
         share_never=told.share_never,
         failed=_failed(known, m, told.failed, groups, tried),
-        found=(*left_out, *notes_of(design), *(many or few)),
+        found=(*left_out, *notes_of(design), *_roughly(told)),
         ess=told.ess,
         exact=told.method != NESTED,
         seed=seed,
@@ -230,6 +227,13 @@ def pooled(
         _names=dict(zip(design.groups, design.names, strict=True)),
         _method=told.method,
     )
+
+
+def _roughly(told: Answer) -> list[Finding]:
+    """What is to be said where the rates are not exact to the last digit shown."""
+    if told.method == NESTED:
+        return [found("rates.many-levels", levels=LARGE, method=found(told.method))]
+    return [found("rates.few-draws", draws=told.ess)] if told.ess < ENOUGH else []
 
 
 def _checked(

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.density import Model, evaluate
+from analysis.rates.pooling.density import evaluate
 from analysis.rates.pooling.design import Array, Index
 from analysis.rates.pooling.grid import AT_ONCE, Grid, lay_grid, log_prior_of_roots
+from analysis.rates.pooling.model import Model
 
 # Powers of two, as Sobol's sequence wants, by how many groups there are.
 DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
