@@ -63,10 +63,10 @@ def test_so_are_probabilities_and_standard_deviations(name, request):
 
 
 # Runs of reference/pooled_by_nuts.py, by which they can be made again; R-hat and effective draws stand in each.
-FAST = [name for name, (data, *_) in FITS.items() if data != "more"]
+RUN = ["scattered_centred", "scattered_scatter", "scattered_pending", "many_plain", "many_failures", "many_never"]
 
 
-@pytest.mark.parametrize("name", FAST)
+@pytest.mark.parametrize("name", RUN)
 def test_every_option_agrees_with_a_general_sampler(name):
     data, groups, options, _ = FITS[name]
     frame = clutches(data)
@@ -77,8 +77,12 @@ def test_every_option_agrees_with_a_general_sampler(name):
         table, told = level(found, group), expected.loc[f"{group}_rate"]
         assert set(table.index) == set(told.index)
         assert np.abs(table["mean"] - told["mean"]).max() < 0.005
+        # Of a pair of which nothing hatched, the upper end is not sure in the run itself: it lies on a flat tail
+        # (0.72 to 0.84 for 0.97 to 0.98 of one of them), being either a bad pair or one whose clutches all failed.
+        sure = (table["worked"] > 0) | (not options.get("failures"))
         assert np.abs(table["low"] - told["q025"]).max() < 0.015
-        assert np.abs(table["high"] - told["q975"]).max() < 0.015
+        assert np.abs(table["high"] - told["q975"])[sure].max() < 0.015
+        assert np.abs(table["high"] - told["q975"]).max() < 0.06
         assert np.abs(table["p_below_typical"] - expected.loc[f"{group}_below_typical", "mean"]).max() < 0.015
         assert found.sd.loc[group, "mean"] == pytest.approx(expected.loc[("hyper", f"sd_{group}"), "mean"], abs=0.015)
     if options.get("never"):
@@ -261,6 +265,22 @@ def test_clutches_of_no_eggs_tell_nothing(options):
     none = pd.DataFrame({"pair": "P01", "cage": [f"G{n}" for n in range(1, 9)] * 5, "eggs": 0, "hatched": 0})
     one, other = (level(pooled(rows, **options), "pair")["mean"] for rows in (frame, pd.concat([frame, none])))
     assert np.abs(one - other).max() < 0.01
+
+
+@pytest.mark.parametrize(
+    "options", [{"centre": -6.0, "spread": 1.0}, {"centre": 1.0, "spread": 0.05}, {"failures": True, "failing": 0.5}]
+)
+def test_one_group_is_found_wherever_it_lies(options, monkeypatch):
+    frame = clutches("failed")
+    grid = pooled(frame, groups=("pair",), **options)
+    monkeypatch.setattr(sys.modules["analysis.rates.pooling.one_group"], "is_small", lambda model: False)
+    drawn = pooled(frame, groups=("pair",), **options)
+    assert ("quadrature" in grid.method, "quadrature" in drawn.method) == (True, False)
+    assert grid.typical["mean"] == pytest.approx(drawn.typical["mean"], abs=0.005)
+    assert np.abs(grid.groups["mean"] - drawn.groups["mean"]).max() < 0.005
+    assert np.abs(grid.groups["p_below_typical"] - drawn.groups["p_below_typical"]).max() < 0.015
+    if "failing" in options:
+        assert np.abs(grid.share_failing - drawn.share_failing).max() < 0.01
 
 
 def test_trials_under_way_are_no_counts_and_no_clutch_lost_yet():

@@ -2,7 +2,8 @@
 
 The likelihood of each level stands on an even line of logits, for each share that fails and each scatter. For a mean
 and a standard deviation a level's own logit has weights on that line, so that all levels, shares and scatters at once
-are one product of matrices. The grid is laid wide once, then again over what counts of it.
+are one product of matrices. The grid is laid wide once, then again over what counts of it, until
+that is half of its cells or more.
 """
 
 from collections.abc import Callable
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.rates.pooling.design import Array
+from analysis.rates.pooling.design import Array, Index
 from analysis.rates.pooling.even import EVEN_DRAWS
 from analysis.rates.pooling.grid import COUNTS, WIDEST, log_prior_of_roots
 from analysis.rates.pooling.levels import ENDS, FINE, LINE, Levels, below_zero, ends_on_line, spread_out
@@ -20,7 +21,7 @@ from analysis.rates.pooling.rows import failed_log, may_fail, rows_log
 
 # Cells along each axis, wide and close. Shares and scatter stand as deviates that are normal beforehand.
 CELLS = {"mu": (25, 28), "root": (9, 18), "failures": (6, 9), "scatter": (6, 9), "never": (6, 7)}
-FAR_MEAN, FAR, BEYOND = 4.5, 6.0, 0.25
+FAR_MEAN, FAR_SEEN, FAR, BEYOND = 4.5, 4.0, 6.0, 0.25
 # The line: points apart by this share of the narrowest likelihood, and at most so far; how many standard deviations it
 # reaches, and how far at most. A normal narrower than so many of its points is laid on it by cubic interpolation.
 APART, AT_MOST, REACH, FARTHEST, NARROW = 0.35, 0.25, 5.5, 18.0, 1.5
@@ -54,7 +55,8 @@ class Quadrature:
         axis, weights = self.axes[name], self.along(name)
         half = (axis[1] - axis[0]) / 2
         fine = np.linspace(axis[0] - half, axis[-1] + half, 2001)
-        total = np.cumsum(np.maximum(CubicSpline(axis, weights)(fine), 0.0))
+        log = np.log(np.maximum(weights, 1e-12 * weights.max()))
+        total = np.cumsum(np.exp(CubicSpline(axis, log)(fine)))
         low, high = of(np.interp(np.array(ENDS) * total[-1], total, fine))
         return float(weights @ of(axis)), float(low), float(high)
 
@@ -85,14 +87,19 @@ def is_small(m: Model) -> bool:
 def quadrature(m: Model) -> Quadrature:
     """Integrate over the grid; the model must have one group."""
     most = float(np.add.reduceat(m.design.tried, m.design.first).max())
-    step = min(AT_MOST, APART / np.sqrt(most / 4 + 1e-9))
+    step = min(AT_MOST, APART / np.sqrt(most / 4 + 1e-9), m.options.spread)
     far = FAR_MEAN * m.options.spread
     limits = {name: (-FAR, FAR) for name in m.outer}
-    limits |= {"mu": (m.options.centre - far, m.options.centre + far), "root": (0.0, WIDEST)}
-    for turn in (0, 1):
+    worked, tried = m.design.worked.sum(), m.design.tried.sum()
+    seen = float(np.log((worked + 1) / (tried - worked + 1)))
+    low, high = (sign * max(sign * (m.options.centre + sign * far), sign * seen + FAR_SEEN) for sign in (-1, 1))
+    limits |= {"mu": (low, high), "root": (0.0, WIDEST)}
+    for turn in (0, 1, 1, 1):
         axes = _axes(limits, turn, step)
         tables = _tables(m, axes, step)
         weights, over, out = _weights(m, axes, tables)
+        if turn and all(2 * len(_counting(name, weights)) >= len(axes[name]) for name in limits):
+            break
         limits = {name: _limits(name, axes[name], weights) for name in limits}
     return Quadrature(axes, weights, *_levels(m, axes, tables, over, out))
 
@@ -111,11 +118,16 @@ def _axes(limits: dict[str, tuple[float, float]], turn: int, step: float) -> Axe
     return axes
 
 
-def _limits(name: str, axis: Array, weights: Array) -> tuple[float, float]:
-    """Where the weights along an axis count, and a little beyond."""
+def _counting(name: str, weights: Array) -> Index:
+    """The cells along an axis whose weights count."""
     at = list(CELLS).index(name)
     along = weights.sum(axis=tuple(other for other in range(len(CELLS)) if other != at))
-    counts, cell = np.flatnonzero(along > COUNTS * along.max()), axis[1] - axis[0]
+    return np.flatnonzero(along > COUNTS * along.max())
+
+
+def _limits(name: str, axis: Array, weights: Array) -> tuple[float, float]:
+    """Where the weights along an axis count, and a little beyond."""
+    counts, cell = _counting(name, weights), axis[1] - axis[0]
     low, high = axis[counts[0]] - cell * (0.5 + BEYOND), axis[counts[-1]] + cell * (0.5 + BEYOND)
     return (max(low, 0.0) if name == "root" else low), high
 
