@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from analysis.pairs.evidence import ClutchSizes, ClutchValue, StageDraws, log_odds
 from analysis.pairs.record import HATCH, WEAN, Array, Record
-from analysis.rates.pooling.density import inv_logit
+from analysis.rates.pooling.model import inv_logit
 
 Counts = NDArray[np.int64]
 # Standard deviations on the logit. Shares fertile of Puerto Rican amazons differ by 0.43 between three seasons (59, 65

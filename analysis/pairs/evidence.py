@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Array, Record, begun
-from analysis.rates.pooling.density import inv_logit
+from analysis.rates.pooling.model import inv_logit
 
 _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending"),
