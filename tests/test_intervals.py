@@ -101,6 +101,17 @@ def test_clutches_are_as_much_alike_as_an_analysis_of_variance_says():
     assert alike(counts) == alike(counts[::-1])
 
 
+def test_clutches_are_held_beside_those_of_their_own_pair():
+    # Pair A all, B none, C 2 of 4 and 3 of 4: by hand 4 · 2 · (1/8)² / 3 between three pairs of clutches, and
+    # (4/4 + 3/4) · 1 / 18 within; n 4 each. Pairs that differ are no clutches that fail.
+    counts = clutches((4, 4), (4, 4), (0, 4), (0, 4), (2, 4), (3, 4))
+    apart = counts.assign(pair=["A", "A", "B", "B", "C", "C"])
+    of_clutches, of_eggs = 8 / 64 / 3, (2 * 0.5 + 3 * 0.25) / 18
+    found = (of_clutches - of_eggs) / (of_clutches + 3 * of_eggs)
+    assert alike(apart) == pytest.approx((3 * found + 8 * 0.3) / 11, abs=1e-12)
+    assert alike(counts) > 0.5 > alike(apart)
+
+
 def test_the_interval_of_three_clutches_by_hand():
     # All or none in each clutch: alike 1, drawn to (2 + 8 · 0.3) / 10 = 0.44. Effect 1 + 3 · 0.44 = 2.32, so 8 of 12
     # tell as much as 3.448 of 5.172: Wilson's formula, worked by hand.

@@ -147,7 +147,7 @@ def _rate(rows: pd.DataFrame, pair: str) -> str:
     if not rows.loc[mine, "tried"].sum():
         return _none()
     each = rows[["worked", "tried"]].add(rows["pending"], axis=0)
-    each["clutch"] = clutches_of(rows.assign(pair=rows["laid_by"]))
+    each = each.assign(clutch=clutches_of(rows.assign(pair=rows["laid_by"])), pair=rows["laid_by"])
     of_pair = clutch_intervals(each, mine.map({True: pair, False: ""})).loc[pair]
     return _with_interval(of_pair["worked"] / of_pair["tried"], of_pair["low"], of_pair["high"])
 

@@ -53,7 +53,8 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
     rates = {"mean": own.mean(), "low": low, "high": high, "typical": typical.mean()}
-    rates["usual_there"] = _usual_there(record, stage, tried, names["kind"]) if len(tried) else typical.mean()
+    some = begun(mine)
+    rates["usual_there"] = _usual_there(record, stage, some, names["kind"]) if len(some) else typical.mean()
     return counts | rates | {"p_low": float((own < typical).mean())}
 
 
@@ -61,7 +62,7 @@ def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str) -> f
     """What is typical of a kind where one pair's rows were, in each place as often; its own places count as typical."""
     others = record.rows[stage].loc[lambda rows: rows["pair"] != mine["pair"].iloc[0]]
     shared = set(begun(others)["place"])
-    tried = mine["tried"].groupby(mine["place"].where(mine["place"].isin(shared), "")).sum()
+    tried = mine[["tried", "pending"]].sum(axis=1).groupby(mine["place"].where(mine["place"].isin(shared), "")).sum()
     places = [{"place": str(place)} if place else {} for place in tried.index]
     usual = [record.draws(stage, kind=kind, **place).mean() for place in places]
     return float(np.average(usual, weights=tried))

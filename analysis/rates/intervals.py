@@ -93,8 +93,9 @@ def clutch_intervals(counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     alike, the intraclass correlation, is one for all clutches in `counts`: see `alike`.
 
     `counts` has rows of clutches, or parts of them: worked, tried (numbers; parts of one, where a chick is on its way),
-    clutch (a label; rows of one label are one clutch). `names`, on its index, has the group of each row. Returns, by
-    name: worked, tried (sums), low, high; nothing tried leaves 0 to 1.
+    clutch (a label; rows of one label are one clutch), and pair where clutches are held beside their own pair's alone.
+    `names`, on its index, has the group of each row. Returns, by name: worked, tried (sums), low, high; nothing tried
+    leaves 0 to 1.
 
     Sources: Kish 1965, *Survey Sampling*, §5.4 and §8.2; Rao & Scott 1992, *Biometrics* 48:577 (from memory).
 
@@ -116,21 +117,31 @@ def clutch_intervals(counts: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
 def alike(counts: pd.DataFrame) -> float:
     """How much alike eggs or chicks of one clutch do: 0, each for itself, to 1, all of a clutch or none.
 
-    The intraclass correlation by analysis of variance between and within clutches, drawn towards 0.3 by the worth of
-    eight clutches: a season of a few clutches says next to nothing of it. Clutches that fail whole show up in it.
-    `counts` as for `clutch_intervals`.
+    The intraclass correlation by analysis of variance between clutches, of one pair where pairs are named, and within
+    them, drawn towards 0.3 by the worth of eight clutches: a season of a few clutches says next to nothing of it.
+    Clutches that fail whole show up in it; a pair of which nothing is ever fertile does not. `counts` as for
+    `clutch_intervals`.
 
-    Sources: Donner 1986, *Int. Stat. Rev.* 54:67; Ridout, Demétrio & Firth 1999, *Biometrics* 55:137 (from memory).
+    Sources: Donner 1986, *Int. Stat. Rev.* 54:67; Ridout, Demétrio & Firth 1999, *Biometrics* 55:137; clutches in pairs
+    as in the nested analysis of Sokal & Rohlf 1995, *Biometry*, ch. 10 (all from memory).
     """
-    of = counts.groupby("clutch")[["worked", "tried"]].sum()
-    n, k = (of.loc[of["tried"] > 0, name].to_numpy(float) for name in ("tried", "worked"))
-    between, within = len(n) - 1, n.sum() - len(n)
-    if between < 1 or within <= 0 or k.sum() in (0, n.sum()):
+    pairs = counts["pair"] if "pair" in counts else pd.Series("", index=counts.index)
+    of = (
+        counts.assign(pair=pairs.astype(object).where(pairs.notna(), ""))
+        .groupby(["pair", "clutch"])[["worked", "tried"]]
+        .sum()
+    )
+    of = of[of["tried"] > 0].astype(float)
+    n, k = of["tried"], of["worked"]
+    of_pair = of.groupby(level=0)[["worked", "tried"]].transform("sum")
+    between, within = len(n) - of.index.get_level_values(0).nunique(), n.sum() - len(n)
+    if between < 1 or within <= 0:
         return ALIKE
-    share = k / n
-    of_clutches = np.sum(n * (share - k.sum() / n.sum()) ** 2) / between
-    of_eggs = np.sum(n * share * (1 - share)) / within
-    size = (n.sum() - np.sum(n**2) / n.sum()) / between
+    of_clutches = float((n * (k / n - of_pair["worked"] / of_pair["tried"]) ** 2).sum()) / between
+    of_eggs = float((k * (1 - k / n)).sum()) / within
+    size = float(n.sum() - (n**2 / of_pair["tried"]).sum()) / between
+    if of_clutches + max(size - 1, 0.0) * of_eggs <= 0:  # all worked, or none
+        return ALIKE
     found = np.clip((of_clutches - of_eggs) / (of_clutches + max(size - 1, 0.0) * of_eggs), -1.0, 1.0)
     return float(max((between * found + WORTH * ALIKE) / (between + WORTH), 0.0))
 
