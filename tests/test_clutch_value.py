@@ -81,6 +81,13 @@ def test_counts_of_clutches_give_what_the_same_eggs_give(open_logs):
         assert one.values.tolist() == other.values.tolist()
 
 
+def test_pairs_of_which_no_cage_and_no_species_is_written_have_rates(open_logs):
+    rows = eggs("P1", 1, ALIKE) + eggs("P2", 1, ALIKE)
+    record = read_record(open_logs(hatches=EGGS + rows, losses="chick,found_on,cause\n"))
+    assert not any(frame[["place", "kind"]].isna().any(axis=None) for frame in record.rows.values())
+    assert stage_evidence(record)[["typical", "usual_there"]].notna().all(axis=None)
+
+
 def test_each_egg_counts_at_the_stage_where_it_was_lost(open_logs):
     fates = (
         "broken",

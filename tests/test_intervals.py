@@ -103,13 +103,13 @@ def test_clutches_are_as_much_alike_as_an_analysis_of_variance_says():
 
 def test_clutches_are_held_beside_those_of_their_own_pair():
     # Pair A all, B none, C 2 of 4 and 3 of 4: by hand 4 · 2 · (1/8)² / 3 between three pairs of clutches, and
-    # (4/4 + 3/4) · 1 / 18 within; n 4 each. Pairs that differ are no clutches that fail.
+    # of eggs (4 · 1/2 · 1/2 + 4 · 3/4 · 1/4) / 18; n 4 each. Pairs that differ are no clutches that fail.
     counts = clutches((4, 4), (4, 4), (0, 4), (0, 4), (2, 4), (3, 4))
     apart = counts.assign(pair=["A", "A", "B", "B", "C", "C"])
     of_clutches, of_eggs = 8 / 64 / 3, (2 * 0.5 + 3 * 0.25) / 18
     found = (of_clutches - of_eggs) / (of_clutches + 3 * of_eggs)
     assert alike(apart) == pytest.approx((3 * found + 8 * 0.3) / 11, abs=1e-12)
-    assert alike(counts) > 0.5 > alike(apart)
+    assert alike(counts) > 0.4 > 0.2 > alike(apart)
 
 
 def test_the_interval_of_three_clutches_by_hand():

@@ -201,6 +201,7 @@ def _with_excluded(left: pd.DataFrame, every: pd.DataFrame) -> pd.DataFrame:
 def _placed(rows: pd.DataFrame, birds: JoinedSeasons) -> pd.DataFrame:
     """Where each was (the cage of a pair that sat or reared, else the incubator or place), and of what kind."""
     pairs = set(birds.pairs["pair"])
+    rows = rows.fillna({name: "" for name in ("cage", "species", "by")})  # blank, however it is stored
     place = rows["cage"].where(rows["by"].isin(pairs) | (rows["by"] == ""), rows["by"])
     species = rows["species"].replace("", NOT_WRITTEN)
     several = len(set(rows["season"])) > 1
