@@ -68,6 +68,7 @@ RUN = [
     "scattered_pairs_never",
     "scattered_scatter",
     "scattered_pending",
+    "many_pairs",
     "many_plain",
     "many_failures",
     "many_never",
