@@ -65,6 +65,7 @@ def test_so_are_probabilities_and_standard_deviations(name, request):
 # Runs of reference/pooled_by_nuts.py, by which they can be made again; R-hat and effective draws stand in each.
 RUN = [
     "scattered_centred",
+    "scattered_pairs",
     "scattered_pairs_never",
     "scattered_scatter",
     "scattered_pending",
