@@ -89,9 +89,6 @@ def frontier() -> None:
 def beside_references() -> None:
     """Time, and the largest error of any mean, end and p_below_typical, on every run there is."""
     for name, (data, groups, options, _) in FITS.items():
-        if not (REFERENCE / f"{name}_posterior_mcmc.csv").exists():
-            print(f"{name}: no run of the sampler yet")
-            continue
         frame = pd.read_csv(REFERENCE / f"{data}_clutches.csv")
         exact = pd.read_csv(REFERENCE / f"{name}_posterior_mcmc.csv").set_index(["kind", "name"])
         took, found = seconds(
