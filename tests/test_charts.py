@@ -190,7 +190,7 @@ def vega(chart):
 
 def test_every_public_function_is_here():
     assert {name for name, _ in charts_once()} == set(charts.__all__)
-    assert len(charts_once()) == 15
+    assert len(charts_once()) == 14
 
 
 @cache
@@ -198,7 +198,7 @@ def charts_once():
     return list(every_chart())
 
 
-@pytest.fixture(params=range(15))
+@pytest.fixture(params=range(14))
 def chart(request):
     return charts_once()[request.param][1]
 

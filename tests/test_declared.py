@@ -23,6 +23,8 @@ OTHERWISE = {
     "nbval": "a plugin of pytest",
     "ruff": "a command",
 }
+# Run by hand, in an environment of its own, as it says itself.
+APART = {"pooled_by_nuts.py"}
 
 
 def named(requirements):
@@ -31,6 +33,8 @@ def named(requirements):
 
 def sources(folder):
     for path in folder.rglob("*.py"):
+        if path.name in APART:
+            continue
         yield path, path.read_text(encoding="utf-8")
     for path in folder.rglob("*.ipynb"):
         cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
@@ -47,7 +51,7 @@ def modules(code):
 def imported(*folders):
     """Yield (file, module, distributions that bring it) for each import that is neither ours nor Python's."""
     for folder in folders:
-        ours = {path.stem for path in (ROOT / folder).glob("*.py")} | {"analysis", *sys.stdlib_module_names}
+        ours = {path.stem for path in (ROOT / folder).glob("*")} | {"analysis", *sys.stdlib_module_names}
         for path, code in sources(ROOT / folder):
             for module in set(modules(code)) - ours:
                 yield path.relative_to(ROOT), module, named(BROUGHT_BY.get(module, [module]))

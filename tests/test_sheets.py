@@ -500,8 +500,9 @@ def test_sections_of_a_pair_stand_alone_for_a_notebook(write_logs):
     assert "cockatiel · Ash and Elm" in shown(pair_sheet.about(pages, "p1"))
     record = table_shown(pair_sheet.record(pages, "P1")).set_index("season")
     assert record.loc["2026", "hatched of fertile"] == "3 of 3"
-    # Wilson 95 % for 3 of 3: 0.4385 to 1 (formula: Newcombe 1998, Stat. Med. 17:857; by hand 3 / (3 + 1.96²))
-    assert record.loc["rate (95 %)", "hatched of fertile"] == "100 % (44–100)"
+    # Wilson 95 % for n of n: from n / (n + 1.96²) to 1 (Newcombe 1998, Stat. Med. 17:857); of one clutch the effect is
+    # 1 + 2 · 0.3, so n is 3 / 1.6 = 1.875, and by hand 1.875 / (1.875 + 3.8415) = 0.328
+    assert record.loc["rate (95 %)", "hatched of fertile"] == "100 % (33–100)"
     # one pair is no kind: nothing is typical, and one clutch says nothing of it
     assert record.loc["typical of its kind", "hatched of fertile"] == "–"
     assert "likely (95 %)" not in record.index

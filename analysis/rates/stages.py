@@ -135,14 +135,14 @@ def _egg_stage(stage: str, counts: pd.DataFrame, names: pd.Series) -> pd.DataFra
         parts({"rates.still-incubating": still, "rates.not-known": rest})
         for still, rest in zip(sums["incubating"], open_, strict=True)
     ]
-    return _with_rate(sums, each.assign(clutch=clutches_of(counts), pair=counts["pair"]), names).assign(in_part=0)
+    return _with_rate(sums, each.assign(clutch=clutches_of(counts), pair=counts.get("pair")), names).assign(in_part=0)
 
 
 def _weaning(chicks: pd.DataFrame, names: pd.Series) -> pd.DataFrame:
     """Index name; worked, tried, rate and its ends, beside, in_part of weaning."""
     worked, ended = chicks["fate"] == "weaned", chicks["fate"].isin(["weaned", "lost"])
     way = chicks["come_through"].astype(float).fillna(0.0) if "come_through" in chicks else pd.Series(0.0, chicks.index)
-    labels = {"clutch": clutches_of(chicks), "pair": chicks["pair"]}
+    labels = {"clutch": clutches_of(chicks), "pair": chicks.get("pair")}
     each = pd.DataFrame({"worked": worked + way, "tried": ended + way, **labels})
     sums = pd.DataFrame({"worked": worked, "tried": ended}).astype(int).groupby(names).sum()
     counted = (way > 0) & (names.map(sums["tried"]) > 0)  # where none has ended there is no rate to count in
