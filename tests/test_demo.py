@@ -541,7 +541,7 @@ def test_nobody_else_is_accused():
     assert review.loc[review["advice"].isin(["re-pair", "stop breeding"])].index.tolist() == ["P06"]
     asked = review[(review["advice"] == "check first") & (review["fit_to_breed"] == "yes")]
     assert asked.index.tolist() == ["P02"]
-    assert review.loc["P11", "advice"] == "watch"  # 7 of 16 over three seasons
+    assert review.loc["P11", "advice"] == "keep"  # 7 of 16 over three seasons: 87 % sure is too little
 
 
 def test_two_clutches_in_a_draught_are_counted_and_too_few_to_name_the_cage():

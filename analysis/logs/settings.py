@@ -79,7 +79,7 @@ SETTINGS: dict[str, Setting] = {
         Setting("enough_clutches", "2", kind="number", low=2, high=20),
         Setting("enough_eggs", "8", kind="number", low=4, high=100),
         Setting("low_share", "0.6", kind="number", low=0.2, high=1),
-        Setting("sure_to_check", "0.8", kind="number", low=0.5, high=0.999),
+        Setting("sure_to_check", "0.93", kind="number", low=0.5, high=0.999),
         Setting("sure_to_part", "0.95", kind="number", low=0.8, high=0.999),
         Setting("checked", ""),
         Setting("clutches_then_rest", "3", kind="number", low=1, high=12),
