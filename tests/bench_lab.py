@@ -15,9 +15,9 @@ import tempfile
 import time
 from pathlib import Path
 
+from in_browser import CHROMIUM, DRIVER, FLAGS, Page, until
 from selenium import webdriver
 from selenium.webdriver.chrome.service import Service
-from test_browser import CHROMIUM, DRIVER, FLAGS, Page, until
 
 from support import DEMO
 

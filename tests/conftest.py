@@ -25,7 +25,7 @@ OpenLogs = Callable[..., Season]
 DEMO_FILES = {f"tests/test_{name}.py" for name in ("agree", "days", "demo", "due", "eggs_of_a_season", "elsewhere")}
 DEMO_FILES |= {f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "sheets")}
 # What takes longest begins first, so that two processes end together: minutes, then a quarter of one and more.
-LONGEST = ["the demo", "tests/test_browser.py", "tests/test_speaking.py"]
+LONGEST = ["the demo", "tests/test_speaking.py"]
 LONGEST += ["tests/test_real_input.py", "tests/test_harm.py", "tests/test_data_quality.py"]
 LONGEST += ["tests/test_mixed.py", "tests/test_growing.py", "tests/test_wheel.py", "tests/test_lab_ends.py"]
 

@@ -3,7 +3,7 @@
 A chapter opens with its question and answers it under *In short*; then what the answer rests on, *How sure is that?*,
 *What to do next*, and, folded, *How this was worked out*. Every code cell is hidden.
 
-nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml), and a browser (`test_browser`,
+nbval runs them too, as plain notebooks (`--nbval-lax` in pyproject.toml), and a browser (`in_browser`,
 `prove_browser`); the kernels turn warnings into errors.
 """
 

@@ -6,8 +6,10 @@ import sys
 import numpy as np
 import pandas as pd
 import pytest
+from click.testing import CliRunner
 
 from analysis import SeasonError
+from analysis.cli import main
 from analysis.pairs.draws_ahead import NextSeason, SetAside, draw, set_aside
 from analysis.pairs.evidence import ClutchSizes, ClutchValue, StageDraws
 from analysis.pairs.next_season import not_kept, outlook, outlook_lines
@@ -195,8 +197,8 @@ def test_the_command_prints_it():
     assert "\n  31 December 2026    The last day of rest for P01, which laid 3 clutches this season.\n" in done.stdout
     assert "no advice to breed" in done.stdout
     assert "You decide which pairs to keep." in done.stdout
-    wrong = subprocess.run([*run[:-1], "P01,Q9"], capture_output=True, text=True, cwd=ROOT)
-    assert (wrong.returncode, wrong.stdout) == (2, "")
+    wrong = CliRunner().invoke(main, ["outlook", str(DEMO), "--keep", "P01,Q9"])
+    assert (wrong.exit_code, wrong.stdout) == (2, "")
     assert wrong.stderr.startswith("season: No pair of this season is called Q9.")
 
 

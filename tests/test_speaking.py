@@ -15,7 +15,7 @@ from analysis.say import speaking
 from analysis.say.voice import sentences
 from analysis.words import day_in_full
 
-SEASONS = ("german", "only_hatches")  # the others: prove_said.py
+SEASONS = ("only_hatches",)  # the others: prove_said.py
 DECIDED = {
     "review": ["pair", "fit_to_breed", "advice", "reason_codes", "hatched_per_clutch", "weaned_per_clutch"],
     "places": ["place", "stage", "code"],

@@ -1,6 +1,6 @@
 """`season lab` in a real browser, with nothing outside this machine: chapters as a keeper opens them.
 
-Here those with controls and the charts that answer to the mouse; nbval runs them all, and `prove_browser` the others.
+`prove_browser.py` runs it, since it takes a minute and a half; nbval runs the chapters in every run of the suite.
 
 Skipped where there is no Chromium; on the build machine (CI=true) that fails, as `.ci/run` puts one there.
 """
@@ -36,8 +36,7 @@ from support import DEMO, ROOT
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")
-WANTED = os.environ.get("BROWSER_CHAPTERS", "00 04 06 08 09").split()  # see prove_browser.py
-CHAPTERS = sorted(path.name for path in notebooks_folder().glob("[0-9]*.ipynb") if path.name[:2] in WANTED)
+CHAPTERS = sorted(path.name for path in notebooks_folder().glob("[0-9]*.ipynb"))
 LIVE = "application/vnd.vegalite.v5+json"
 FLAGS = (
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--window-size=1280,1600"),
