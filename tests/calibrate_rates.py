@@ -10,7 +10,10 @@ two earlier seasons of the same birds. Power: the same, with one pair that is ne
 of the typical rate among twelve, each stage done by the pair itself. The aims are ours; a row that misses one is
 printed as a miss. Shares carry their Monte Carlo error, worked from season to season.
 
-`python tests/calibrate_rates.py 200 1`, 200 seasons a row:
+`python tests/calibrate_rates.py 200 1`, 200 seasons a row. The rates are those of `pooled` with its defaults; what is
+advised was found when a pair was asked about from 80 % sure on and eggs of a clutch did not do alike, and wants a new
+run. Since then: 93 % sure, and of 40 seasons at 3 clutches every pair never fertile is called out, and 55 % of those
+with one stage at 0.3. What is said where nothing is true stands in `calibrate_pages`.
 
 | what | aim | found |
 |---|---|---|
@@ -47,9 +50,9 @@ the raw ratio would put one in ten into its bottom quarter; a pair that is never
 clutches, one that rears a third as well as others in six cases of ten. What was tried: asking where the model alone is
 90 % sure that a rate is under three quarters of the typical one found 13 to 25 % of the pairs with one low stage; the
 model that each clutch may fail whole takes much of what a low rate would explain, and that is its purpose. The rule
-that is used asks for both: counts under 0.6 of what is typical, and 80 % sure to be below it. In 20 seasons of pairs
-all alike 5 of 240 are asked about. With one season most pairs have one clutch, so nothing is said of five good pairs
-in six.
+that is used asks for both: counts under 0.6 of what is typical, and to be sure that it is below it. In 20 seasons of
+pairs all alike 5 of 240 are asked about. With one season most pairs have one clutch, so nothing is said of five good
+pairs in six.
 """
 
 import os
