@@ -79,7 +79,7 @@ def _open(
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
-    rows, called, understood = one_name_a_species(rows, called)
+    rows, called, understood = one_name_a_species(rows, called, ledger)
     rows = keep_in_bounds(date_by_age(without_copied_rows(rows, ledger), settings, ledger), settings, ledger)
     rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
     rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)

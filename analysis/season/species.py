@@ -87,9 +87,12 @@ def species_facts(species: str) -> SpeciesFacts | None:
     return next((_by_name()[key] for key in name_keys(species) if key in _by_name()), None)
 
 
-def species_asked(species: str) -> tuple[str, ...]:
-    """The species that a word may mean which several birds share, such as "conure"; empty where it is no such word."""
-    return next((_asked()[key] for key in name_keys(species) if key in _asked()), ())
+def species_asked(species: str, *, of_a_genus: bool = False) -> tuple[str, ...]:
+    """The species that a word may mean which several birds share, such as "conure"; empty where it is no such word.
+
+    `of_a_genus`: only of words for a few birds alike, and not of such as "parrot" and "finch".
+    """
+    return next((_asked(of_a_genus)[key] for key in name_keys(species) if key in _asked(of_a_genus)), ())
 
 
 def species_key(species: str) -> str:
@@ -131,9 +134,9 @@ def all_species() -> tuple[SpeciesFacts, ...]:
 
 
 @cache
-def shared_words() -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
-    """The words that several birds share, and the species that each may mean."""
-    return tuple((tuple(one["words"]), tuple(one["may_be"])) for one in _table()["asked"])
+def shared_words() -> tuple[str, ...]:
+    """The words that several birds share."""
+    return tuple(word for one in _table()["asked"] for word in one["words"])
 
 
 @cache
@@ -157,12 +160,13 @@ def _by_name() -> dict[str, SpeciesFacts]:
 
 
 @cache
-def _asked() -> dict[str, tuple[str, ...]]:
-    return {key: may_be for words, may_be in shared_words() for word in words for key in name_keys(word)}
+def _asked(of_a_genus: bool) -> dict[str, tuple[str, ...]]:
+    shared = [one for one in _table()["asked"] if not (of_a_genus and one.get("wide"))]
+    return {key: tuple(one["may_be"]) for one in shared for word in one["words"] for key in name_keys(word)}
 
 
 def name_keys(name: str) -> Iterator[str]:
-    """What the spellings of a name have in common: word by word, then as one word; nothing of a name without letters."""
+    """What the spellings of a name have in common: word by word, then as one word; nothing where no letter is."""
     words = ["grey" if word == "gray" else word for word in words_of(_plain(name))]
     if words:
         yield "".join(map(_singular, words))
@@ -181,8 +185,8 @@ def _singular(word: str) -> str:
 
 
 def keepers_species(rows: list[Row]) -> dict[str, Row]:
-    """The rows of the species log by name; of two rows of one species the first holds."""
-    return {same(row["species"]): row for row in reversed(rows)}
+    """The rows of the species log by name."""
+    return {same(row["species"]): row for row in rows}
 
 
 def written_for(log: pd.DataFrame, species: str, column: str) -> float | None:

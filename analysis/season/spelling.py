@@ -178,14 +178,15 @@ def _ask_species(rows: Rows, ledger: Ledger) -> None:
 
 def _may_be(name: str) -> tuple[str, ...]:
     """The species that a name, or its last words, may mean: "blue lovebird" is a lovebird."""
-    return next((several for part in _parts(name) if (several := species_asked(part))), ())
+    of_a_genus = (species_asked(part, of_a_genus=True) for part in _parts(name))
+    return species_asked(name) or next((several for several in of_a_genus if several), ())
 
 
 def _near_species(name: str) -> str:
     """The species that a name is a slip of, or has within it as "lutino cockatiel" has; blank where none is close."""
     within = next((facts.name for part in _parts(name) if (facts := species_facts(part))), "")
     known = {known: facts.name for facts in all_species() for known in (facts.name, *facts.names)}
-    known |= {word: word for words, _ in shared_words() for word in words}
+    known |= dict(zip(shared_words(), shared_words(), strict=True))
     return within or known.get(near_miss(name, known), "")
 
 
