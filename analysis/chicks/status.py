@@ -17,7 +17,7 @@ from analysis.season.species import any_bird
 # Weighings that a course is told from at either end, and a change of so much that is one (ours).
 ENDS, CHANGED = 3, 0.05
 LAST_WEIGHINGS = 7
-EYES_PAST_D = 14  # practice: so long past the days at which its kind's eyes open they are looked at
+EYES_PAST_D = 7  # practice: so long past the days at which its kind's eyes open they are looked at
 
 
 def light_chick(growth: Chicks, chick: str, share: float) -> Finding:
