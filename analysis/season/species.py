@@ -95,6 +95,7 @@ def species_asked(species: str, *, of_a_genus: bool = False) -> tuple[str, ...]:
     return next((_asked(of_a_genus)[key] for key in name_keys(species) if key in _asked(of_a_genus)), ())
 
 
+@lru_cache(maxsize=1 << 10)
 def species_key(species: str) -> str:
     """What all names of one species have in common; of one that the table does not know, all its spellings."""
     facts = species_facts(species)
