@@ -6,6 +6,7 @@ import pytest
 from analysis import open_season
 from analysis.chicks.feeding import FINCH, with_amounts
 from analysis.day.due import due_on
+from analysis.eggs.hatch_days import expected_eggs
 from analysis.say import in_words
 from analysis.season.species import (
     all_species,
@@ -224,3 +225,27 @@ def test_two_rows_of_one_species_are_said_and_the_first_holds(open_logs):
     assert window_held(season.logs["species"], "budgie", "ring")[:2] == (6, 7)
     (problem,) = season.problems[season.problems["file"] == "species.csv"].to_dict("records")
     assert (problem["row"], problem["code"], problem["severity"]) == (3, "name-used-twice", "not used")
+
+
+def test_hours_from_pip_to_hatch_of_the_keepers_own_move_the_pip(open_logs):
+    def pips_on(species):
+        season = open_logs(
+            pairs="pair,species\nP1,cockatiels\n", hatches=f"{HATCHES}P1,E1,,2026-04-01,,,\n", species=species
+        )
+        (egg,) = expected_eggs(season).to_dict("records")
+        return (egg["hatch_low_on"] - egg["external_low_on"]).days, egg["hatch_low_on"]
+
+    read, hatch = pips_on("species\n")
+    own, same_hatch = pips_on("species,pip_from_h,pip_to_h\ncockatiel,20,30\n")
+    assert (read, own, hatch) == (3, 1, same_hatch)  # 24 to 72 hours, and about a day
+
+
+def test_a_ring_that_is_only_remembered_has_no_width_printed(open_logs):
+    hatches = "pair,chick,hatched_at\nP1,K1,2026-04-01\nP2,K2,2026-04-01\n"
+    season = open_logs(pairs="pair,species\nP1,Senegal parrots\nP2,Meyer's parrot\n", hatches=hatches)
+    due = due_on(season, "2026-04-16").set_index("names")["reason"]
+    assert "7.5 mm wide by your ring society's list" in due["K1"]
+    assert "mm" not in due["K2"]
+    remembered = open_logs(pairs="pair,species\nP1,galah\nP2,galah\n", hatches=hatches)
+    reasons = due_on(remembered, "2026-04-16")["reason"].tolist()
+    assert ["remembered, not read: check it" in one for one in reasons] == [True, True]
