@@ -94,6 +94,7 @@ CASES = {
     "no-days-known": [
         ("hatches", "pair,egg,species,set_on,outcome\nP1,1,night parrot,2026-03-20,\nP1,2,night parrot,2026-03-21,\n")
     ],
+    "which-species": [("pairs", "P2,cockatiel", "P2,conures")],
     "hatched-but-clear": [("hatches", "03,fertile,hatched", "03,clear,hatched")],
     "hatched-but-other": [("hatches", "03,fertile,hatched", "03,fertile,late death")],
     "weaned-after-loss": [("hatches", "K2,,", "K2,,2026-05-01")],

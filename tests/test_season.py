@@ -366,7 +366,8 @@ def test_a_name_without_zeros_is_not_guessed_where_two_would_do(open_logs):
 
 def test_pairs_in_one_cage_in_turn_are_nothing_odd(open_logs):
     season = open_logs(
-        pairs="pair,species,cage,put_up_on,parted_on\nP1,a,C1,2026-01-01,2026-03-01\nP2,a,C1,2026-03-01,\n",
+        pairs="pair,species,cage,put_up_on,parted_on\n"
+        "P1,cockatiel,C1,2026-01-01,2026-03-01\nP2,cockatiel,C1,2026-03-01,\n",
         hatches="pair,chick,hatched_at\nP1,K1,2026-02-20\n",
     )
     assert codes(season) == []

@@ -12,14 +12,14 @@ from analysis.finding import ACT, Finding, Words, found
 from analysis.logs.headings import same
 from analysis.season import species_facts
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, read_first
+from analysis.season.species import any_bird
 from analysis.season.vocabulary import is_brooder
 
 # Duerr & Gage, Hand-Rearing Birds, 2020, table 40.1; Digney 1998; Wragg: three tables that differ by up to 3 °C.
 _RANGES_C = {"hatchling": (35.0, 36.5), "down": (31.0, 35.0), "pins": (28.0, 31.0), "feathered": (25.0, 26.0)}
 _HATCHLING_D = 3  # the same tables: hatch to day 3
-# Days between which pins break, and by which a chick is feathered, where its kind's are not known: from the smallest
-# finches to the largest parrots (from memory).
-PINS_D, FEATHERED_D = (5.0, 21.0), (14.0, 90.0)
+# Days between which pins break, and by which a chick is feathered, where its kind's are not known.
+PINS_D, FEATHERED_D = any_bird("pins")[:2], any_bird("feathered")[:2]
 TABLES_DIFFER_C = 3.0  # so far below its range a place is cold in every table; above it there is no such margin
 FAR_OVER_C = 2.0  # so far above, chicks come out before anything else is done (practice)
 HUMIDITY = found("feeding.humidity")  # Clipsham 1991, in Duerr & Gage, p. 617

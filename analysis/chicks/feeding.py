@@ -11,7 +11,7 @@ import pandas as pd
 
 from analysis.finding import ACT, LOOK, Finding, Level, Words, found
 from analysis.names import sorted_by_name
-from analysis.season import species_facts
+from analysis.season.species import species_kind
 
 # "Feed at 100-105 °F" (38-40.5 °C): Duerr & Gage, Hand-Rearing Birds, 2020, pp. 447, 616; a veterinary weekly: 39-41.
 FEED_FROM_C, FEED_TO_C = 38.0, 41.0
@@ -269,8 +269,7 @@ def _times(chick: Any) -> Words:
         return ""
     if chick.flagged:
         return found("day.as-usual")
-    facts = species_facts(chick.species)
-    return FINCH if facts and facts.kind == "finch" else feed_times(chick.age_d, eating_alone=chick.eats)
+    return FINCH if species_kind(chick.species) == "finch" else feed_times(chick.age_d, eating_alone=chick.eats)
 
 
 def _amount(chick: Any, on: pd.Timestamp) -> Amount:

@@ -11,12 +11,13 @@ from analysis.finding import NOTE, Finding, Level, Words, found
 from analysis.growth.flags.judge import FROM_D, POORLY
 from analysis.growth.flags.judge import LIGHT as A_FIFTH
 from analysis.logs.headings import same
-from analysis.season import Season, sign_words, signs_seen
+from analysis.season import Season, sign_words, signs_seen, species_facts
+from analysis.season.species import any_bird
 
 # Weighings that a course is told from at either end, and a change of so much that is one (ours).
 ENDS, CHANGED = 3, 0.05
-EYES_D = 21  # up to this age the eyes are looked at (practice; each species has its own days)
 LAST_WEIGHINGS = 7
+EYES_PAST_D = 7  # practice: so long past the days at which its kind's eyes open they are looked at
 
 
 def light_chick(growth: Chicks, chick: str, share: float) -> Finding:
@@ -28,10 +29,13 @@ def light_chick(growth: Chicks, chick: str, share: float) -> Finding:
     """
     chicks, own = growth.season.chicks, growth.weights[growth.weights["chick"] == chick]
     by_hand = bool(chicks.loc[chicks["chick"] == chick, "by_hand"].iloc[0])
+    species = str(chicks.loc[chicks["chick"] == chick, "species"].iloc[0])
+    facts = species_facts(species)
+    open_d = ((facts and facts.days("eyes_open")) or any_bird("eyes_open")).high
     parts = [
         course(growth, chick),
         _last_of_its_brood(growth, chick),
-        found("chicks.look", young=own["age_d"].max() <= EYES_D, by_hand=by_hand),
+        found("chicks.look", young=own["age_d"].max() <= open_d + EYES_PAST_D, by_hand=by_hand),
         found("chicks.light-to-vet" if share <= POORLY - 1 else "chicks.light-if-stunted"),
         found("chicks.never-overfill"),
     ]

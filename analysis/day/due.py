@@ -2,34 +2,38 @@
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
 import pandas as pd
 
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
-from analysis.eggs.hatch_days import YOURS, how_far, usual_days, usual_source
+from analysis.eggs.hatch_days import how_far, usual_days, usual_source
 from analysis.eggs.of_season import Eggs
-from analysis.finding import Finding, found
+from analysis.finding import Words, found
 from analysis.logs.headings import same
 from analysis.season import Season, unaccounted_chicks
 from analysis.season.chicks import WEAN_PAST_D, reared_at
-from analysis.season.species import window_written, written_for
+from analysis.season.species import (
+    YOURS,
+    Held,
+    longest_incubation_d,
+    said_span,
+    species_facts,
+    window_held,
+    written_for,
+)
 
 SHOWN_D = 14  # practice: how long a rest that began is told
 LAID_D = 7  # practice: a week without an egg, and the clutch is complete
-RING_D = {"budgerigar": (7, 10)}  # breeders' texts, read
-_LONGEST_D = 30.0  # practice: days of incubation of any species here, where nobody says
 RING_PAST_D = 3  # practice: how long one that missed its ringing days is told
 NEVER_RINGED = 3  # practice: so many young of a pair left unringed, and nobody means to ring the next
 NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
 LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
 # Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
 DAILY = found("due.weighed-daily-by")
-# "Fertility shows by candling at 4-7 days": Hagen Avicultural Research Institute, artificial incubation part 2.
-CANDLE_FROM_D, CANDLE_TO_D = 4, 7
-CANDLE_LATE_D = 10  # practice: until then an egg that was not candled is still asked for
+CANDLE_PAST_D = 3  # practice: so long past its days an egg that was not candled is still asked for
 OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
-YOUR_EGGS, HARI = found("due.your-own-eggs"), found("due.hari-incubation")
+YOUR_EGGS = found("due.your-own-eggs")
 # On one day, on several, and past them; and how long past them.
 _CODES = {
     "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
@@ -37,22 +41,9 @@ _CODES = {
 }
 
 
-class _Window(NamedTuple):
-    """Ages in days, the day of hatch being 0, from and to which something is done, and who says so."""
-
-    from_d: float
-    to_d: float
-    source: Finding
-
-
-def _window(season: Season, species: str, what: str) -> _Window | None:
-    """The keeper's own days for "ring" or "wean" (one alone is both), or those read; None where nobody says."""
-    written = window_written(season.logs["species"], species, what)
-    if written:
-        return _Window(*written, YOURS)
-    if what == "ring" and same(species) in RING_D:
-        return _Window(*RING_D[same(species)], found("due.breeders-texts"))
-    return None
+def _window(season: Season, species: str, what: str) -> Held | None:
+    """The keeper's own days for "ring", "wean" or "candle" (one alone is both), or those read; None: nobody says."""
+    return window_held(season.logs["species"], species, what)
 
 
 def _rests_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
@@ -98,14 +89,14 @@ def _counted_until(season: Season, pair: str) -> list[pd.Timestamp]:
     counted = season.clutches[season.clutches["pair"].eq(pair)]
     for clutch in counted.assign(hatched=counted["hatched"].fillna(1)).to_dict("records"):
         weaned = _window(season, clutch["species"], "wean")
-        reared_d = weaned.to_d if weaned and clutch["hatched"] > 0 else 0.0
+        reared_d = weaned.high if weaned and clutch["hatched"] > 0 else 0.0
         days.append(clutch["first_egg_on"] + (_incubated_d(season, clutch["species"]) + reared_d) * DAY)
     return days
 
 
 def _incubated_d(season: Season, species: str) -> float:
     longest = usual_days(season, species)[1]
-    return _LONGEST_D if pd.isna(longest) else longest
+    return longest_incubation_d() if pd.isna(longest) else longest
 
 
 def _chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -> Iterator[Thing]:
@@ -138,7 +129,7 @@ def _chicks_due(season: Season, day: pd.Timestamp, flags: pd.DataFrame | None) -
 def _never_ringed(season: Season, day: pd.Timestamp) -> set[str]:
     """Pairs of whose chicks several outgrew the ringing days and none has a ring: theirs are not ringed here."""
     days = {one: _window(season, one, "ring") for one in season.chicks["species"].unique()}
-    last_d = season.chicks["species"].map({one: ringed.to_d for one, ringed in days.items() if ringed}).astype(float)
+    last_d = season.chicks["species"].map({one: ringed.high for one, ringed in days.items() if ringed}).astype(float)
     age_d = (day - season.chicks["hatched_at"].dt.normalize()).dt.days
     grown = season.chicks["fate"].isin(["being reared", "weaned"]) & (age_d > last_d + RING_PAST_D)
     chicks = season.chicks[grown & season.chicks["pair"].ne("")]
@@ -150,18 +141,26 @@ def _of_an_age(season: Season, chick: dict[str, Any], what: str) -> Iterator[Thi
     """Ringing or weaning, in its days and for some days past them."""
     on_one, on_several, past, past_d = _CODES[what]
     days = _window(season, chick["species"], what)
-    if days is None or not days.from_d <= chick["age_d"] <= days.to_d + past_d:
+    if days is None or not days.low <= chick["age_d"] <= days.high + past_d:
         return
-    facts: dict[str, Any] = {"days": day_range(days.from_d, days.to_d), "source": days.source}
-    begins, ends = (chick["hatched_on"] + day * DAY for day in (days.from_d, days.to_d))
+    facts: dict[str, Any] = {"days": day_range(days.low, days.high), "source": days.source}
+    begins, ends = (chick["hatched_on"] + day * DAY for day in (days.low, days.high))
     aged = {**_whose(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
-    if chick["age_d"] > days.to_d:
+    if chick["age_d"] > days.high:
         span = {"since_on": ends + DAY, "until_on": ends + past_d * DAY}
         yield Thing(what, why=found(past, **facts), source=PRACTICE, **span, **aged)
         return
-    last = {"last": chick["age_d"] == days.to_d} if what == "ring" else {}
-    why = found(on_one if days.from_d == days.to_d else on_several, **facts, **last)
+    if what == "ring":
+        facts |= {"last": chick["age_d"] == days.high, "size": _ring_size(chick["species"])}
+    why = found(on_one if days.low == days.high else on_several, **facts)
     yield Thing(what, why=why, source=days.source, sourced=True, since_on=begins, until_on=ends, **aged)
+
+
+def _ring_size(species: str) -> Words:
+    """How wide a closed ring is, where it was read; a width that is only remembered could harm a leg."""
+    facts = species_facts(species)
+    read = facts.days("ring_size") if facts else None
+    return found("due.ring-size", size=said_span(read.low, read.high)) if read and read.mark == "read" else ""
 
 
 def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
@@ -203,26 +202,26 @@ def _eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
         where=[place(season, *by) for by in zip(eggs["incubated_by"], eggs["cage"], strict=True)],
         from_laying=eggs["set_on"].isna(),
     )
-    yield from _candling(eggs, day)
+    yield from _candling(season, eggs, day)
     eggs = eggs[eggs["fertile"] != "no"]
     if len(eggs):
         expected = known.expected.loc[eggs.index]
         yield from _hatching(season, eggs.join(expected).assign(state=how_far(expected, day)), day)
 
 
-def _candling(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
+def _candling(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
     """Eggs without a result; one that was candled this very day was due on it."""
     today = eggs["candled_on"].eq(day) if "candled_on" in eggs else pd.Series(False, index=eggs.index)
     for egg in eggs.assign(done=today)[eggs["fertile"].eq("unknown") | today].to_dict("records"):
-        age_d = (day - egg["begun"]).days
-        if not CANDLE_FROM_D <= age_d <= CANDLE_LATE_D:
+        age_d, shows = (day - egg["begun"]).days, _window(season, egg["species"], "candle")
+        if shows is None or not shows.low <= age_d <= shows.high + CANDLE_PAST_D:
             continue
-        late = age_d > CANDLE_TO_D
-        facts = {"last": age_d == CANDLE_TO_D, "late": late and not egg["done"], "done": egg["done"]}
-        days, counted = day_range(CANDLE_FROM_D, CANDLE_TO_D), egg["from_laying"]
+        late = age_d > shows.high
+        facts = {"last": age_d == shows.high, "late": late and not egg["done"], "done": egg["done"]}
+        days, counted = day_range(shows.low, shows.high), egg["from_laying"]
         why = found("due.candling", days=days, **facts, from_laying=counted)
-        source, to_d = (PRACTICE, CANDLE_LATE_D) if late else (HARI, CANDLE_TO_D)
-        span = {"since_on": egg["begun"] + CANDLE_FROM_D * DAY, "until_on": egg["begun"] + to_d * DAY}
+        source, to_d = (PRACTICE, shows.high + CANDLE_PAST_D) if late else (shows.source, shows.high)
+        span = {"since_on": egg["begun"] + shows.low * DAY, "until_on": egg["begun"] + to_d * DAY}
         yield Thing("candle", why=why, source=source, age_d=age_d, **span, **_whose(egg))
 
 

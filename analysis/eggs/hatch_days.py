@@ -8,7 +8,15 @@ from numpy.typing import NDArray
 
 from analysis.finding import LOOK, Finding, found
 from analysis.season import Season
-from analysis.season.species import incubation_range, species_facts, written_for
+from analysis.season.species import (
+    YOURS,
+    any_bird,
+    incubation_range,
+    said_by,
+    species_facts,
+    window_written,
+    written_for,
+)
 
 Array = NDArray[np.float64]
 COLUMNS = {
@@ -29,9 +37,8 @@ MISTAKEN_D = 6.0  # own eggs further outside the usual days than this are a date
 LEAST_OWN = 3  # own eggs that stand in for the usual days where nobody knows them (practice)
 # Parrots: hours from external pip to hatch, and shares of the days from internal pip to hatch (12-48 h more): a
 # husbandry manual, read. Of others internal pip is put a day before external (memory).
-PARROTS_H = (24.0, 72.0)
+PARROTS_H = any_bird("pip_to_hatch")[:2]
 INTERNAL = {2: 0.3, 3: 0.35, 4: 0.25, 5: 0.1}
-YOURS = found("due.your-species-log")
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
 OVERDUE = found("eggs.run-late", about=found("eggs.overdue"), level=LOOK)
 _DAY = pd.Timedelta(days=1)
@@ -56,7 +63,7 @@ def usual_source(season: Season, species: str) -> Finding:
     if written_for(season.logs["species"], species, "incubation_d"):
         return YOURS
     read = incubation_range(species)
-    return found("due.from-memory" if read and read.mark == "memory" else "due.general-tables")
+    return said_by(read, "incubation") if read else found("due.general-tables")
 
 
 def expected_eggs(season: Season) -> pd.DataFrame:
@@ -69,8 +76,9 @@ def expected_eggs(season: Season) -> pd.DataFrame:
     eggs, known = season.eggs[["species", "set_on", "laid_on"]], {}
     for species in eggs["species"].unique():
         facts = species_facts(species)
-        hours = facts.days("pip_to_hatch") if facts else None
-        known[species] = (*usual_days(season, species), *((hours.low, hours.high) if hours else (np.nan, np.nan)))
+        read = facts.days("pip_to_hatch") if facts else None
+        hours = window_written(season.logs["species"], species, "pip_to_hatch") or (read and read[:2])
+        known[species] = (*usual_days(season, species), *(hours or (np.nan, np.nan)))
     names = ["usual_from_d", "usual_to_d", "pip_from_h", "pip_to_h"]
     rows = [known[species] for species in eggs["species"]]
     eggs = eggs.join(pd.DataFrame(rows, index=eggs.index, columns=names, dtype=float))

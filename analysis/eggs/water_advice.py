@@ -6,17 +6,13 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.eggs.hatch_days import YOURS
 from analysis.finding import ACT, LOOK, NOTE, Finding, Rates, Words, found
 from analysis.names import by_name
 from analysis.season import Season
-from analysis.season.species import species_facts, written_for
+from analysis.season.species import YOURS, any_bird, species_facts, written_for
 
-# Shares of the fresh mass lost at pip. 13 and 17 %: the chart of one Saint Vincent amazon's egg, Duerr & Gage,
-# Hand-Rearing Birds, 2nd ed., 2020, p. 65; 16 %: a husbandry manual of a parrot (after Sindel & Gill 2003). Other
-# manuals give 11 to 16 %, and bee-eaters hatched at 11.2 % (Duerr & Gage, p. 553). So these hold only where nobody says
-# anything of the species itself.
-LOW_LINE, HIGH_LINE = 0.13, 0.17
+# Shares of the fresh mass lost at pip, 13 and 17 %, where nobody says anything of the species itself: `species.toml`.
+LOW_LINE, HIGH_LINE = (percent / 100 for percent in any_bird("water_loss")[:2])
 LINES_SOURCE = found("eggs.lines-source")
 LATE = 0.75  # share of incubation after which little can be changed (practice: an early trend is hard to change later)
 LEAVE, RAISE, LOWER, TOO_LATE, NOT_ENOUGH = "leave", "raise", "lower", "too late", "not enough"
@@ -30,7 +26,9 @@ def water_lines(season: Season, species: str) -> tuple[float, float, Words]:
     """
     facts = species_facts(species)
     read = facts.water_loss if facts else None
-    low, high, source = (read.low, read.high, read.source) if read else (LOW_LINE, HIGH_LINE, LINES_SOURCE)
+    low, high, source = LOW_LINE, HIGH_LINE, LINES_SOURCE
+    if read:
+        low, high, source = read.low, read.high, found("eggs.sources", sources=[one.source for one in read.readings])
     own = [written_for(season.logs["species"], species, f"water_loss_{end}_pct") for end in ("from", "to")]
     if own == [None, None]:
         return low, high, source

@@ -231,6 +231,8 @@ _LOGS = (
             *_of("name", "species"),
             *_of("days", "incubation_d"),
             *_of("count", "clutch_eggs"),
+            *_of("days", "candle_from_d", "candle_to_d"),
+            *_of("number", "pip_from_h", "pip_to_h"),
             *_of("days", "ring_from_d", "ring_to_d", "wean_from_d", "wean_to_d"),
             *_of("percent", "water_loss_from_pct", "water_loss_to_pct"),
             *_of("number", "hen_oldest_y", "hen_youngest_y"),

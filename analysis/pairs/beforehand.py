@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.season.species import species_facts
+from analysis.season.species import species_asked, species_facts
 
 Array = NDArray[np.float64]
 
@@ -68,7 +68,7 @@ def _centred(share: float, spread: float, failing: float = np.inf) -> dict[str, 
 
 def _of_fertile(species: Iterable[str]) -> tuple[float, float]:
     """Of small ones or large parrots their own, where there are no others; a species that is not known is another."""
-    kept = [species_facts(name) for name in species]
+    kept = [species_facts(one) for name in species for one in species_asked(name) or (name,)]
     if not kept:
         return _FERTILE
     if all(facts and facts.name in _SMALL for facts in kept):

@@ -16,7 +16,7 @@ from analysis.names import DIED_IN_EGG, sorted_by_name
 from analysis.needed import typed_frame
 from analysis.season.days import Rows
 from analysis.season.pairs import Aviary, begun
-from analysis.season.species import incubation_d, keepers_species
+from analysis.season.species import incubation_d, keepers_species, longest_incubation_d
 
 EGGS = {
     **dict.fromkeys(("egg", "pair", "clutch", "cage", "species"), "str"),
@@ -26,7 +26,6 @@ EGGS = {
     **{"file": "str", "row": "Int64"},
 }
 _AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
-_LONGEST_D = 30  # practice: past this, an egg of any species here is overdue
 _LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late
 _CAUSES = {  # words in the cause of an egg's loss, by the outcome that they name
     "broken": ("broke", "crack", "crush", "trod"),
@@ -89,15 +88,11 @@ def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger:
     own = keepers_species(rows["species"])
     taken = Counter(same(row[name]) for row in rows["hatches"] for name in ("egg", "chick", "ring") if row[name])
     lost = {same(row["egg"]): row["cause"] or "" for row in rows["losses"] if row["egg"]}
-    hatches, told = [], set[str]()
+    hatches = []
     for row in rows["hatches"]:
         pair = aviary.pair(row["pair"])
-        species = row["species"] or aviary.species(pair)
-        days = incubation_d(species, own)
-        outcome = _outcome(row, (days or _LONGEST_D) + _LATE_D, today, lost, ledger)
-        if outcome == "still incubating" and species and days is None and same(species) not in told:
-            told.add(same(species))
-            ledger.say("no-days-known", row.place, "", species, species=species)
+        days = incubation_d(row["species"] or aviary.species(pair), own) or longest_incubation_d()
+        outcome = _outcome(row, days + _LATE_D, today, lost, ledger)
         chick = row["chick"] or row["ring"] or ""
         if outcome != "hatched" and chick:
             ledger.say("named-but-not-hatched", row.place, "chick", chick)

@@ -1,11 +1,12 @@
 """A season folder → a `Season`: read, check, link."""
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
@@ -26,6 +27,7 @@ from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
 from analysis.season.losses import read_losses
 from analysis.season.model import Season
+from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.weighings import weights_frame
 
@@ -64,12 +66,20 @@ def open_season(folder: str | Path, earlier: Sequence[str | Path] = (), up_to: s
     return _open(Path(folder), earlier, up_to, join=True)
 
 
-def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None, *, join: bool) -> Season:
+def _open(
+    folder: Path,
+    earlier: Sequence[str | Path],
+    up_to: str | date | None,
+    *,
+    join: bool,
+    called: Mapping[str, str] = MappingProxyType({}),
+) -> Season:
     fingerprint = _fingerprint(folder)  # before they are read: what is saved meanwhile makes a difference later
     ledger = Ledger()
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
+    rows, called, understood = one_name_a_species(rows, called, ledger)
     rows = keep_in_bounds(date_by_age(without_copied_rows(rows, ledger), settings, ledger), settings, ledger)
     rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
     rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
@@ -83,12 +93,12 @@ def _open(folder: Path, earlier: Sequence[str | Path], up_to: str | date | None,
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in _assumed(settings, numbered))),
+        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, numbered), *understood))),
         unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
     )
-    return _joined(season, earlier, ledger) if join else season
+    return _joined(season, earlier, ledger, called) if join else season
 
 
 def _problems(ledger: Ledger) -> dict[str, Any]:
@@ -135,13 +145,18 @@ def _assumed(settings: Settings, numbered: list[str]) -> Iterator[Finding]:
     yield found("logs.bounds", first=bounds[0], last=bounds[1]) if bounds else found("logs.no-bounds")
 
 
-def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger) -> Season:
-    """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said."""
+def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger, called: Mapping[str, str]) -> Season:
+    """Join the earlier seasons that the settings name and those that are given; a copy is left out, and said.
+
+    `called`: what this season calls each species; the others call it the same.
+    """
     named = [season.folder / name.strip() for name in season.settings["earlier"].split(";") if name.strip()]
     try:
         folders = {folder.resolve(): folder for folder in (*named, *map(Path, earlier))}
         folders.pop(season.folder.resolve(), None)
-        others = [_open(folder, (), None, join=False) for folder in folders.values()]  # none of what these join
+        others = [
+            _open(folder, (), None, join=False, called=called) for folder in folders.values()
+        ]  # none of what these join
     except SeasonError as wrong:
         raise SeasonError(say("season.earlier-not-joined", why=str(wrong))) from None
     if not others:

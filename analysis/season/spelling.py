@@ -7,15 +7,17 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 
 from analysis.logs import Ledger, Row
-from analysis.logs.headings import NameBook, same
+from analysis.logs.headings import NameBook, same, words_of
 from analysis.season.days import Rows
 from analysis.season.pairs import Aviary
+from analysis.season.species import all_species, shared_words, species_asked, species_facts, species_key
 from analysis.season.vocabulary import HAND, is_hand, is_parents
 
 Cell = tuple[Row, str]  # a row, and the column that names something
 _MOST = 2 / 3  # a log that lists less than this share of the names in use is hardly begun, and nothing is missing in it
 _CLOSE = 0.75  # two words are one misspelt where more than this share of their letters agrees
 _HAND = (HAND, "incubator", "brooder")  # what a slip may be meant for; more words stand in the vocabulary
+_OF_BIRDS = ("pairs.species", "hatches.species", "birds.species")
 _NOBODY = {"unknown", "not known", "none", "no", "various", "several", "mixed", "other", "new", "bought", "wild"}
 
 
@@ -44,6 +46,7 @@ def check_names(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
     for kind in (_birds(rows), _species(rows), of_pairs, *_places(rows, aviary)):
         if kind.listed:
             _check(kind, ledger)
+    _ask_species(rows, ledger)
 
 
 def near_miss(name: str, known: Iterable[str]) -> str:
@@ -147,12 +150,52 @@ def _not_meant(rows: Rows) -> Callable[[Row, str], set[str]]:
 
 
 def _species(rows: Rows) -> _Kind:
-    """Species; a weight table may well be of others, that nobody here keeps."""
+    """Species that the keeper's own log does not list; a weight table may well be of others, that nobody here keeps."""
     listed = _names(rows, "species.species")
-    used = list(_written(rows, "pairs.species", "hatches.species", "birds.species"))
+    used = list(_written(rows, *_OF_BIRDS))
     kept = NameBook(row[column] for row, column in used)
     loose = [(row, column) for row, column in _written(rows, "reference.species") if row[column] not in kept]
-    return _Kind("species", listed, NameBook(listed), used, loose)
+    known = [row[column] for row, column in [*used, *loose] if species_facts(row[column])]
+    return _Kind("species", listed, NameBook([*listed, *known]), [], [*used, *loose])
+
+
+def _ask_species(rows: Rows, ledger: Ledger) -> None:
+    """Ask about each species of which nobody gives days, once: which of several it is, or what it may be a slip of."""
+    listed = {species_key(name): name for name in _names(rows, "species.species")}
+    with_days = {species_key(row["species"]) for row in rows["species"] if row["species"] and row["incubation_d"]}
+    told = set(with_days)
+    for row, column in _written(rows, *_OF_BIRDS):
+        name, key = row[column], species_key(row[column])
+        if key in told or species_facts(name) or (key not in listed and near_miss(name, listed.values())):
+            continue
+        told.add(key)
+        may_be = _may_be(name)
+        if may_be:
+            ledger.say("which-species", row.place, column, name, species=name, may_be=may_be)
+        else:
+            ledger.say("no-days-known", row.place, column, name, species=name, near=_near_species(name))
+
+
+def _may_be(name: str) -> tuple[str, ...]:
+    """The species that a name, or its last words, may mean: "blue lovebird" is a lovebird."""
+    of_a_genus = (species_asked(part, of_a_genus=True) for part in _parts(name))
+    return species_asked(name) or next((several for several in of_a_genus if several), ())
+
+
+def _near_species(name: str) -> str:
+    """The species that a name is a slip of, or has within it as "lutino cockatiel" has; blank where none is close."""
+    within = next((facts.name for part in _parts(name) if (facts := species_facts(part))), "")
+    known = {known: facts.name for facts in all_species() for known in (facts.name, *facts.names)}
+    known |= dict(zip(shared_words(), shared_words(), strict=True))
+    return within or known.get(near_miss(name, known), "")
+
+
+def _parts(name: str) -> Iterator[str]:
+    """A name and the runs of words within it, those that end last before the others, the longest first."""
+    words = words_of(name)
+    yield name
+    for end in range(len(words), 0, -1):
+        yield from (" ".join(words[start:end]) for start in range(end))
 
 
 def _places(rows: Rows, aviary: Aviary) -> Iterator[_Kind]:
