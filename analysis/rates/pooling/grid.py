@@ -74,12 +74,13 @@ def _normals(m: Model, roots: Array, start: Array, near_by: Array | None) -> tup
 
     `start`, `near_by`: a mode and Hessian from near by of each.
     """
-    found, begin = [], 0
+    found, begin, rows = [], 0, max(len(m.pairs[0]), len(m.design.tried))
+    all_at_once = AT_ONCE // (rows * max(len(m.u), m.inner))
     while begin < len(roots):
         near = m.near(float(roots[begin, 0] ** 2))
-        at_once = max(1, AT_ONCE // (max(len(m.pairs[0]), len(m.design.tried)) * max(len(near.u), m.inner)))
+        at_once = max(1, AT_ONCE // (rows * max(len(near.u), m.inner)))
         alike = int(np.searchsorted(roots[begin:, 0], 1.15 * roots[begin, 0] + 0.1, side="right"))
-        part = slice(begin, begin + min(at_once, alike))
+        part = slice(begin, begin + (min(at_once, alike) if all_at_once < len(roots) else len(roots)))
         outer, nodes = None if near_by is None else near_by[part], m.near(float(roots[part, 0].max() ** 2))
         found.append(_climb(nodes, start[part], roots[part] ** 2, outer))
         begin = part.stop

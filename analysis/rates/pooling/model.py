@@ -10,20 +10,24 @@ standard normal beforehand.
 """
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import combinations_with_replacement, pairwise
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from analysis.rates.pooling.design import Array, Design, Index, Options
 from analysis.rates.pooling.rows import either
 
+if TYPE_CHECKING:
+    from scipy.interpolate import CubicSpline
+
 SD_SCALE = 1.0
 # Priors Beta(1, 9) of the share of levels that never work, and Beta(1, 24) of what such a level still shows.
 NEVER_SHARE, NEVER = 9.0, (1.0, 24.0)
 # Prior of rho, the correlation of what comes of two eggs of a clutch: 0.15 on average, and weak.
 SCATTER = (1.5, 8.5)
+_FARTHEST = 6.0  # in standard deviations, that its number may lie from the middle
 # Nodes of a level: so many standard deviations either way, and apart by this share of the narrowest likelihood, for
 # standard deviations up to the widest that counts.
 REACH, APART, WIDE = 5.0, 0.9, 2.0
@@ -168,14 +172,20 @@ def share_slope(x: Array, b: float) -> Array:
 
 def theta_of(x: Array) -> tuple[Array, Array]:
     """rho / (1 - rho) that a standard normal x stands for, so that rho has its prior, and how fast it goes with x."""
-    from scipy.special import betaincinv, betaln, ndtr
+    x = np.clip(x, -_FARTHEST, _FARTHEST)
+    theta = np.exp(_log_theta()(x))
+    return theta, theta * _log_theta()(x, 1)
 
-    x = np.clip(x, -6, 6)
-    a, b = SCATTER
-    rho = np.where(x < 0, betaincinv(a, b, ndtr(x)), 1 - betaincinv(b, a, ndtr(-x)))
-    log_density = (a - 1) * np.log(rho) + (b - 1) * np.log1p(-rho) - betaln(a, b)
-    slope = np.exp(-0.5 * x**2 - 0.5 * np.log(2 * np.pi) - log_density)
-    return rho / (1 - rho), slope / (1 - rho) ** 2
+
+@cache
+def _log_theta() -> "CubicSpline":
+    """The log of it between points laid so close that 1e-9 of theta is the most that is lost."""
+    from scipy.interpolate import CubicSpline
+    from scipy.special import betaincinv, ndtr
+
+    (a, b), x = SCATTER, np.linspace(-_FARTHEST, _FARTHEST, 1201)
+    rho, rest = betaincinv(a, b, ndtr(x)), betaincinv(b, a, ndtr(-x))
+    return CubicSpline(x, np.log(np.where(x < 0, rho, 1 - rest)) - np.log(np.where(x < 0, 1 - rho, rest)))
 
 
 def never_log(m: Model, q: Array | None) -> tuple[Array, Array]:

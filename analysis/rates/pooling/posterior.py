@@ -1,6 +1,7 @@
 """Draws from the posterior: from a normal in each cell of a grid of standard deviations, weighed one by one."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -8,6 +9,9 @@ from analysis.rates.pooling.density import evaluate
 from analysis.rates.pooling.design import Array, Index
 from analysis.rates.pooling.grid import AT_ONCE, Grid, lay_grid, log_prior_of_roots
 from analysis.rates.pooling.model import Model
+
+if TYPE_CHECKING:
+    from scipy.stats.qmc import Sobol
 
 # Powers of two, as Sobol's sequence wants, by how many groups there are.
 DRAWS, MOST_DRAWS = {1: 8192, 2: 8192, 3: 4096}, 32768
@@ -62,8 +66,8 @@ def draw(m: Model, seed: int, *, large: bool) -> Draws:
     """Draw from the posterior; `large`: from the cells' normals as they are (nested Laplace)."""
     grid = lay_grid(m)
     if large:
-        cell, roots, z, _ = _spread(m, grid, _chances(grid), LARGE_DRAWS, seed)
-        x = grid.mode[cell] + np.einsum("nij,nj->ni", grid.root[cell], z)
+        cell, roots, z, _ = _spread(grid, _chances(grid), _even(m, seed).random(LARGE_DRAWS // 2))
+        x = _in_cells(grid, cell, z)
         weights = np.exp(_between(grid, roots) - grid.log_weight[cell])
         parts = tuple(Part(at, near, None, None) for at, near in _split(m, roots[:, 0] ** 2))
         return _draws(x, roots, weights, parts, exact=False)
@@ -84,16 +88,19 @@ def _between(grid: Grid, roots: Array) -> Array:
     return np.asarray(RegularGridInterpolator(axes, table, bounds_error=False, fill_value=None)(roots))
 
 
-def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple[Array, Array, Array, Array]:
-    """Cell, roots of the standard deviations, normal deviates and one more even number of each draw.
-
-    The first draws of many are those of few.
-    """
-    from scipy.special import ndtri
+def _even(m: Model, seed: int) -> "Sobol":
+    """Even numbers, a row a pair of draws: those of many draws begin with those of few."""
     from scipy.stats import qmc
 
+    return qmc.Sobol(2 + len(m.design.groups) + m.size, rng=seed)
+
+
+def _spread(grid: Grid, chance: Array, even: Array) -> tuple[Index, Array, Array, Array]:
+    """Cell, roots of the standard deviations, normal deviates and one more even number of each draw, two of a row."""
+    from scipy.special import ndtri
+
     groups = grid.low.shape[1]
-    even = qmc.Sobol(2 + groups + m.size, rng=seed).random(draws // 2).repeat(2, axis=0)
+    even = even.repeat(2, axis=0)
     cell = np.minimum(np.searchsorted(np.cumsum(chance), even[:, 0]), len(chance) - 1)
     roots = grid.low[cell] + grid.width * even[:, 1 : 1 + groups]
     z = ndtri(even[:, 2 + groups :])
@@ -101,41 +108,52 @@ def _spread(m: Model, grid: Grid, chance: Array, draws: int, seed: int) -> tuple
     return cell, roots, z, even[:, 1 + groups]
 
 
+def _in_cells(grid: Grid, cell: Index, z: Array) -> Array:
+    """The x that these deviates stand for, (draws, size): all of a cell at once, each root being read once."""
+    turn = np.argsort(cell, kind="stable")
+    found, ends = np.empty_like(z), np.searchsorted(cell[turn], np.arange(len(grid.low) + 1))
+    for number in np.unique(cell):
+        at = turn[ends[number] : ends[number + 1]]
+        found[at] = grid.mode[number] + z[at] @ grid.root[number].T
+    return found
+
+
 def _weighed(m: Model, grid: Grid, seed: int) -> Draws:
     """Draw until the draws are worth enough, each weighed by the posterior over the chance it was drawn with."""
-    draws, begin = DRAWS[len(m.design.groups)], 0
-    log, parts = np.zeros(0), list[Part]()
+    draws, even, parts = DRAWS[len(m.design.groups)], _even(m, seed), list[Part]()
+    x, roots, log_weight = np.zeros((0, m.size)), np.zeros((0, len(m.design.groups))), np.zeros(0)
     enough = ENOUGH if m.inner <= MANY else ENOUGH_OF_MANY
     while True:
-        x, roots, log_drawn = _proposed(m, grid, draws, seed)
-        more, new = _evaluated(m, x, roots, begin)
-        log, parts = np.concatenate([log, more]), [*parts, *new]
-        log_weight = log + log_prior_of_roots(roots) - log_drawn
+        new_x, new_roots, log_drawn = _proposed(m, grid, even.random((draws - len(x)) // 2))
+        log, new = _evaluated(m, new_x, new_roots, len(x), draws)
+        x, roots = np.concatenate([x, new_x]), np.concatenate([roots, new_roots])
+        log_weight = np.concatenate([log_weight, log + log_prior_of_roots(new_roots) - log_drawn])
+        parts += new
         found = _draws(x, roots, np.exp(log_weight - log_weight.max()), tuple(parts), exact=True)
         if found.ess >= enough or draws >= MOST_DRAWS:
             return found
-        draws, begin = 2 * draws, draws
+        draws *= 2
 
 
-def _proposed(m: Model, grid: Grid, draws: int, seed: int) -> tuple[Array, Array, Array]:
+def _proposed(m: Model, grid: Grid, even: Array) -> tuple[Array, Array, Array]:
     """x, roots of the standard deviations, and the log chance with which each was drawn: Student's t in each cell."""
     from scipy.special import chdtri
 
     chance = (1 - EVEN) * _chances(grid) + EVEN / len(grid.low)
-    cell, roots, z, even = _spread(m, grid, chance, draws, seed)
-    z = z / np.sqrt(chdtri(FREEDOM, even) / FREEDOM)[:, None]
-    x = grid.mode[cell] + WIDER * np.einsum("nij,nj->ni", grid.root[cell], z)
+    cell, roots, z, last = _spread(grid, chance, even)
+    z = z / np.sqrt(chdtri(FREEDOM, last) / FREEDOM)[:, None]
     drawn = np.log(chance) - np.linalg.slogdet(grid.root)[1]
-    return x, roots, drawn[cell] - 0.5 * (FREEDOM + m.size) * np.log1p(np.sum(z**2, axis=1) / FREEDOM)
+    far = drawn[cell] - 0.5 * (FREEDOM + m.size) * np.log1p(np.sum(z**2, axis=1) / FREEDOM)
+    return _in_cells(grid, cell, WIDER * z), roots, far
 
 
-def _evaluated(m: Model, x: Array, roots: Array, begin: int) -> tuple[Array, list[Part]]:
-    """The log posterior of the draws from `begin` on, and their parts."""
-    sds, log, parts = roots**2, np.empty(len(x) - begin), []
-    for at, near in _split(m, sds[begin:, 0]):
-        value, share, failed = evaluate(near, x[begin + at], sds[begin + at])
+def _evaluated(m: Model, x: Array, roots: Array, begin: int, draws: int) -> tuple[Array, list[Part]]:
+    """The log posterior of draws, and their parts; `begin`: the number of the first, `draws`: how many there are."""
+    sds, log, parts = roots**2, np.empty(len(x)), []
+    for at, near in _split(m, sds[:, 0]):
+        value, share, failed = evaluate(near, x[at], sds[at])
         log[at] = value
-        few = len(x) * share[0].size <= KEPT
+        few = draws * share[0].size <= KEPT
         parts.append(Part(begin + at, near, share if few else None, failed if few else None))
     return log, parts
 
