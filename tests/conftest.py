@@ -2,11 +2,12 @@
 
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 from textwrap import dedent
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from xdist.scheduler import LoadFileScheduling
@@ -21,9 +22,11 @@ WriteLogs = Callable[..., Path]
 OpenLogs = Callable[..., Season]
 
 
-# These share what `support` works out of the demo, so one process has them all.
+# These share what `support` works out of the demo, so one process has them all, with the examples on it.
 DEMO_FILES = {f"tests/test_{name}.py" for name in ("agree", "days", "demo", "due", "eggs_of_a_season", "elsewhere")}
 DEMO_FILES |= {f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "sheets")}
+DEMO_FILES |= {f"analysis/pairs/{name}.py" for name in ("by_hen", "by_place", "dates_ahead", "next_season", "review")}
+DEMO_FILES |= {"tests/test_recipes.py", "tests/test_dates_ahead.py", "tests/test_ahead.py"}
 # What takes longest begins first, so that two processes end together: minutes, then a quarter of one and more.
 LONGEST = ["the demo", "tests/test_speaking.py"]
 LONGEST += ["tests/test_real_input.py", "tests/test_harm.py", "tests/test_data_quality.py"]
@@ -66,9 +69,24 @@ class SmallSeason:
             os.environ[FOLDER_VARIABLE] = str(Path(__file__).parent / "odd" / "hard_year")
 
 
+class OneDemo:
+    """Let the examples in docstrings share the demo, and what is worked out of it, with the tests."""
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
+        """Hand it to each example that opens it."""
+        if not item.nodeid.startswith("analysis/pairs/"):
+            return (yield)
+        import support
+
+        with patch("analysis.open_season", lambda *_: support.demo()):
+            return (yield)
+
+
 def pytest_configure(config: pytest.Config) -> None:
     """Let the kernels that nbval and papermill start treat warnings as pytest does; write no troubles down at home."""
     config.pluginmanager.register(SmallSeason())  # the hooks of this file alone are not called for the notebooks
+    config.pluginmanager.register(OneDemo())
     os.environ["PYTHONWARNINGS"] = "error"
     os.environ["XDG_STATE_HOME"] = tempfile.gettempdir()
 

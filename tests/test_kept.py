@@ -5,11 +5,13 @@ import json
 import os
 from pathlib import Path
 
+import nbformat
 import pytest
 
 from analysis import SeasonError, disk, open_season
 from analysis.logs.blank import write_blank_logs, write_blank_workbook
 from analysis.report import season_report as reporting
+from analysis.report.render import notebooks_folder
 from analysis.report.round_page import morning_round
 from analysis.report.writing import RECORD, Record, claim, put_all, reports_folder, said_of, scratch_folder
 
@@ -20,6 +22,15 @@ ON = "2026-05-20"
 @pytest.fixture
 def folder(write_logs):
     return write_logs(hatches=HATCHES)
+
+
+@pytest.fixture
+def short_report(tmp_path, monkeypatch):
+    """A report of its first page alone: how it is kept does not depend on how long it is."""
+    book = nbformat.read(notebooks_folder() / "07_season_report.ipynb", as_version=4)
+    book.cells = book.cells[: 1 + next(n for n, cell in enumerate(book.cells) if "attention(" in cell.source)]
+    nbformat.write(book, tmp_path / "07_season_report.ipynb")
+    monkeypatch.setattr(reporting, "notebooks_folder", lambda: tmp_path)
 
 
 def put_down(out, files, **more):
@@ -246,7 +257,7 @@ def saving(monkeypatch, folder, runs):
     return times
 
 
-def test_a_report_of_logs_that_were_saved_meanwhile_is_made_again(folder, tmp_path, monkeypatch):
+def test_a_report_of_logs_that_were_saved_meanwhile_is_made_again(folder, tmp_path, monkeypatch, short_report):
     saving(monkeypatch, folder, 1)
     made = reporting.season_report(folder, tmp_path / "out")
     chicks = (tmp_path / "out" / "tables" / "chicks.csv").read_text(encoding="utf-8-sig")
@@ -254,7 +265,7 @@ def test_a_report_of_logs_that_were_saved_meanwhile_is_made_again(folder, tmp_pa
     assert open_season(folder).fingerprint in made.files.notebook.read_text(encoding="utf-8")
 
 
-def test_logs_that_are_saved_all_the_time_leave_the_last_report(folder, tmp_path, monkeypatch):
+def test_logs_that_are_saved_all_the_time_leave_the_last_report(folder, tmp_path, monkeypatch, short_report):
     out = tmp_path / "out"
     put_down(out, {"season_report.pdf": b"last good one"})
     before = listing(out)

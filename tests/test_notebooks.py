@@ -14,7 +14,7 @@ import pytest
 from analysis import chapters
 from analysis.names import FOLDER_VARIABLE
 from analysis.report.render import notebooks_folder
-from support import DEMO, ROOT
+from support import ROOT
 
 CHAPTERS = sorted(notebooks_folder().glob("[0-9]*.ipynb"))  # the recipes are no chapter: tests/test_recipes.py
 ODD = ROOT / "tests" / "odd"
@@ -80,10 +80,7 @@ def test_links_lead_somewhere(path):
 # nbval runs every chapter on a season with all logs (see conftest.py), a browser on the demo
 @pytest.mark.parametrize(
     ("name", "folder", "up_to"),
-    [
-        ("06_the_days_round", DEMO, "2026-06-15"),
-        ("07_season_report", ROOT / "tests" / "odd" / "only_hatches", "2026-05-05"),
-    ],
+    [("07_season_report", ROOT / "tests" / "odd" / "only_hatches", "2026-05-05")],
 )
 def test_runs_by_papermill_and_shows_something(name, folder, up_to, tmp_path):
     path = notebooks_folder() / f"{name}.ipynb"

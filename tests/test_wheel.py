@@ -70,7 +70,7 @@ def test_a_keepers_own_folder(run, tmp_path):
     mine = tmp_path / "My birds"
     mine.mkdir()
     for log in ("hatches", "weights"):
-        shutil.copy(DEMO / f"{log}.csv", mine)
+        shutil.copy(ROOT / "tests" / "odd" / "first_clutch" / f"{log}.csv", mine)
     made = run("-m", "analysis", "report", "My birds", cwd=tmp_path)
     assert made.returncode == 0, made.stderr
     assert (tmp_path / "reports" / "My birds" / "season_report.pdf").read_bytes().startswith(b"%PDF")

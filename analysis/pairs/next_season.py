@@ -82,14 +82,13 @@ def outlook(
     >>> ahead.keep, bool(ahead.total["low"] <= ahead.total["middle"] <= ahead.total["high"])
     (('P01', 'P07'), True)
     """
-    record = _told(season, record)
-    pairs = by_name(season.pairs["pair"])
-    review = review_pairs(season, record) if review is None else review
-    dates = dates_ahead(record, review)
-    why = _left_out(review, dates)
+    told, pairs = _told(season, record), by_name(season.pairs["pair"])
     asked = None if keep is None else _asked(keep, pairs)
+    review = review_pairs(season, record) if review is None else review
+    dates = dates_ahead(told, review)
+    why = _left_out(review, dates)
     kept = [pair for pair in pairs if pair not in why] if asked is None else asked
-    drawn = _drawn(record, pairs, seed)
+    drawn = _drawn(told, pairs, seed)
     total = np.sum([drawn[pair] for pair in kept], axis=0) if kept else np.zeros(1)
     table = _by_pair(drawn, kept, total)
     table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))

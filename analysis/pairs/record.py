@@ -121,7 +121,11 @@ def tells(stage: str, rows: pd.DataFrame) -> bool:
 
 
 def read_record(season: Season) -> Record:
-    """Gather the record of a season and of those joined to it; rates are worked out when they are asked for."""
+    """Gather the record of a season and of those joined to it, once; rates are worked out when they are asked for."""
+    return season.once(read_record, lambda: _gathered(season))
+
+
+def _gathered(season: Season) -> Record:
     seasons = seasons_by_name(season)
     excluded = {name: Excluded.of(one) for name, one in seasons.items()}
     first, *others = (

@@ -78,7 +78,12 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
     >>> review.loc[["P01", "P04"], "advice"].tolist()
     ['rest', 'not enough to judge']
     """
-    record = read_record(season) if record is None else record
+    if record is not None:
+        return _judged(season, record)
+    return season.once(review_pairs, lambda: _judged(season, read_record(season))).copy()
+
+
+def _judged(season: Season, record: Record) -> pd.DataFrame:
     pairs = sorted((str(pair) for pair in season.pairs["pair"]), key=name_key)
     limits = Limits.of(season.settings)
     evidence = stage_evidence(record)
