@@ -167,22 +167,26 @@ def test_rat_tumours_near_the_beta_binomial():
 
 def by_hand(k, n, *, scatter=False, **options):
     """Mean rate, and p_never, of the first of a few pairs of one clutch each, on a grid of everything."""
-    rhos, weights = roots_sh_jacobi(8, 9.0, 1.5) if scatter else ([None], [1.0])  # of rho's prior, Beta(1.5, 8.5)
+    rhos, weights = roots_sh_jacobi(6, 9.0, 1.5) if scatter else ([None], [1.0])  # of rho's prior, Beta(1.5, 8.5)
     total, mean, out = sum(w * sums(k, n, rho, **options) for rho, w in zip(rhos, weights, strict=True))
     return mean / total, out / total
 
 
+def quantiles(b):
+    """Of Beta(1, b): as likely one as the other."""
+    return 1 - (1 - (np.arange(32) + 0.5) / 32) ** (1 / b)
+
+
 def sums(k, n, rho, never=False, failures=False, centre=0.0, spread=1.5, failing=9.0, pending=(0, 0, 0)):
-    mu, z, sd = np.linspace(-7, 7, 141), np.linspace(-6, 6, 121), (np.arange(60) + 0.5) / 15
-    q = (np.arange(40) + 0.5) / 40 if failures else np.array([0.0])
-    share = (np.arange(40) + 0.5) / 40 if never else np.array([0.0])
-    p_never = (np.arange(400) + 0.5) / 400
+    mu, z, sd = np.linspace(-7, 7, 57), np.linspace(-6, 6, 49), (np.arange(32) + 0.5) / 8
+    q, share, p_never = (
+        quantiles(b) if on else np.zeros(1) for b, on in ((failing, failures), (9, never), (24, never))
+    )
     p = 1 / (1 + np.exp(-(mu[:, None, None] + sd[:, None] * z)))
     normal = np.exp(-0.5 * z**2) / np.exp(-0.5 * z**2).sum()
-    beta = 24 * (1 - p_never) ** 23 / 400
+    beta = np.full(len(p_never), 1 / len(p_never))
     prior = np.exp(-0.5 * ((mu - centre) / spread) ** 2)[:, None, None, None] * np.exp(-0.5 * sd**2)[:, None, None]
-    prior = prior * ((1 - q) ** (failing - 1))[:, None] * ((1 - share) ** 8)
-    total, mean, out = prior, 0.0, 0.0
+    total, mean, out = np.broadcast_to(prior, (len(mu), len(sd), len(q), len(share))), 0.0, 0.0
     for number, (worked, tried, alive) in enumerate(zip(k, n, pending, strict=True)):
 
         def chance(rate, worked=worked, tried=tried, alive=alive):
