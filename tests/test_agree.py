@@ -16,8 +16,7 @@ from analysis.season import LOOKS, SOON
 from support import as_read, demo_judged, demo_round, ranked
 
 # What is read first: nothing; looks alone; acts alone; both; of what was found lost, a brooder, an incubator.
-DAYS = ["2026-03-20", "2026-04-08", "2026-04-20", "2026-05-13", "2026-05-20"]
-DAYS += ["2026-05-25", "2026-05-31", "2026-06-12", "2026-07-05"]
+DAYS = ["2026-03-20", "2026-04-08", "2026-05-13", "2026-05-20", "2026-05-25", "2026-06-12"]
 
 
 def read(today):

@@ -433,13 +433,13 @@ def test_next_weighing(nested, nested_fit):
 GOOD = brood()
 SLIPS = GOOD["mass_g"].where(GOOD["age_d"] != 12, GOOD["mass_g"] * 10)
 LONG = pd.concat([GOOD, brood(seed=2, chicks=1, ages=np.linspace(1, 60, 300)).assign(chick="L")])
-MANY = brood(chicks=1000, pairs=250, ages=range(1, 40, 3))
+MANY = brood(chicks=400, pairs=100, ages=range(1, 40, 3))
 POOR = {
     "one chick": GOOD[GOOD["chick"] == "C0001"],
     "two chicks": GOOD[GOOD["chick"].isin(["C0001", "C0002"])],
     "300 weighings of one": LONG,
     "a slip in every chick": GOOD.assign(mass_g=SLIPS),
-    "400 of 1,000 weighed once": once(MANY, MANY["chick"].unique()[:400]),
+    "160 of 400 weighed once": once(MANY, MANY["chick"].unique()[:160]),
     "a chick a pair": GOOD.assign(pair=GOOD["chick"]),
     "one pair": GOOD.assign(pair="P"),
     "some without a pair": GOOD.assign(pair=GOOD["pair"].where(GOOD["pair"] != "P001")),
@@ -487,8 +487,8 @@ def test_numbers_that_are_no_finding_say_so(frame, why):
         ("one chick", "There is one chick, so how chicks differ cannot be told."),
         ("40 weighed once", "Each chick has one weighing: how chicks differ cannot be told from the scatter."),
         (
-            "400 of 1,000 weighed once",
-            "400 of 1000 chicks have one weighing: what is said of them leans on the rest.",
+            "160 of 400 weighed once",
+            "160 of 400 chicks have one weighing: what is said of them leans on the rest.",
         ),
         ("a chick a pair", "Each pair has one chick: what is the pair's cannot be told from what is the chick's."),
         ("one pair", "There is one pair, so how pairs differ cannot be told."),
