@@ -458,6 +458,7 @@ def test_one_stray_cell_at_the_far_corner_is_too_big(tmp_path):
         sheet_xml(tmp_path, "<row><c><v>1</v></c></row><row r='1048576'><c r='XFD1048576'><v>1</v></c></row>")
 
 
+@pytest.mark.slow
 def test_a_stray_cell_far_down_or_far_right_is_read(tmp_path):
     assert tuple(excel(tmp_path, {"A1": 1, "A1048576": 2})[0].rows) == ((1, ("1",)), (1_048_576, ("2",)))
     assert excel(tmp_path, {"XFD1": 2})[0].rows[0][1][-1] == "2"

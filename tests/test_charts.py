@@ -410,6 +410,7 @@ def test_curves_and_full_crops_are_told_where_there_are_some():
     )
 
 
+@pytest.mark.slow
 def test_twelve_thousand_weighings_are_drawn():
     many = weights([f"K{i}" for i in range(300)], days=range(40))
     assert len(many) == 12_000

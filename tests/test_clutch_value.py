@@ -60,6 +60,7 @@ def alike(open_logs, number, clutches, outcomes=ALIKE):
         (12, 2, ("fertile, broken", "broken", "clear", "hatched", "hatched"), 0.08),
     ],
 )
+@pytest.mark.slow
 def test_clutches_all_alike_come_back(open_logs, number, clutches, outcomes, within):
     record = alike(open_logs, number, clutches, outcomes)
     review, logged = review_pairs(record.season, record), outcomes.count("hatched")

@@ -240,6 +240,7 @@ def test_no_chicks_page_nor_round_asks_for_eggs_that_did_not_hatch(open_logs):
     assert round_document(today)["line"]
 
 
+@pytest.mark.slow
 def test_the_command_and_the_pages_warn_and_give_no_rate(tmp_path):
     folder, out = tmp_path / "season", tmp_path / "out"
     shutil.copytree(DEMO, folder)

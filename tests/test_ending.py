@@ -147,6 +147,7 @@ def test_a_folder_that_was_made_for_nothing_goes_again(tmp_path):
 
 
 @posix
+@pytest.mark.slow
 def test_where_nobody_reads_the_command_is_quiet(place):
     with started(place, "outlook", ROOT / "tests" / "odd" / "hard_year") as process:
         process.stdout.close()

@@ -55,6 +55,7 @@ def test_the_first_heading_is_the_title_and_the_export_is_what_typeset_makes():
     assert faults(pdf) == []
 
 
+@pytest.mark.slow
 def test_the_command_line_gives_the_same_bytes_in_another_process(tmp_path):
     notebook = chapter(
         shown({"text/plain": "7"}), shown(show.table(pd.DataFrame({"a": [1]}), caption="c")._repr_mimebundle_())

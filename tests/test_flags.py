@@ -495,6 +495,7 @@ def test_weighings_that_are_no_numbers_are_refused():
             find_flags(birds().assign(mass_g=lambda f, bad=bad: f["mass_g"].where(f["age_d"] != 7, bad)))
 
 
+@pytest.mark.slow
 def test_a_thousand_chicks_of_which_four_hundred_were_weighed_once():
     many = birds(1000, sigma=0.03)
     few = many[(many["chick"].str[-1] > "3") | (many["age_d"] == 9)]

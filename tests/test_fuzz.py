@@ -4,6 +4,7 @@ import pytest
 from fuzz_logs import run
 
 
+@pytest.mark.slow
 def test_a_mangled_folder_crashes_nothing_and_loses_nothing():
     kinds, wrong = run(12, 400)
     assert not wrong, "\n".join(wrong)

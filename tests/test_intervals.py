@@ -148,6 +148,7 @@ def test_eggs_apart_are_taken_one_by_one_and_none_tried_leaves_all_open():
     assert clutch_intervals(parts, pd.Series("all", index=parts.index)).loc["all"].tolist() == whole.tolist()
 
 
+@pytest.mark.slow
 def test_intervals_hold_where_eggs_of_a_clutch_do_alike_and_some_clutches_fail_whole():
     # 12 pairs, alike 0.15, one clutch in ten failing whole: 95 % asked of all, of each pair of three clutches.
     rng = np.random.default_rng(1)

@@ -257,6 +257,7 @@ def saving(monkeypatch, folder, runs):
     return times
 
 
+@pytest.mark.slow
 def test_a_report_of_logs_that_were_saved_meanwhile_is_made_again(folder, tmp_path, monkeypatch, short_report):
     saving(monkeypatch, folder, 1)
     made = reporting.season_report(folder, tmp_path / "out")
@@ -265,6 +266,7 @@ def test_a_report_of_logs_that_were_saved_meanwhile_is_made_again(folder, tmp_pa
     assert open_season(folder).fingerprint in made.files.notebook.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_logs_that_are_saved_all_the_time_leave_the_last_report(folder, tmp_path, monkeypatch, short_report):
     out = tmp_path / "out"
     put_down(out, {"season_report.pdf": b"last good one"})

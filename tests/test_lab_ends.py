@@ -24,6 +24,7 @@ pytestmark = pytest.mark.skipif(not hasattr(signal, "SIGHUP"), reason="no such s
         [getattr(ended, "func", ended).__name__, *map(str, getattr(ended, "keywords", {}).values())]
     ),
 )
+@pytest.mark.slow
 def test_nothing_is_left_of_it(tmp_path, ended):
     wrong, _ = ended(tmp_path)
     assert wrong == []

@@ -12,6 +12,7 @@ from analysis.lab.serving import PROGRAM
 
 
 @pytest.mark.skipif(os.name == "nt", reason="an environment is made with links here")
+@pytest.mark.slow
 def test_settings_elsewhere_open_it_to_nobody(tmp_path):
     """The worst of them where they count most; tests/prove_lab.py tries each, and each place."""
     assert among_settings(tmp_path, "environment", SETTINGS["all doors, on every class"]) == []
@@ -28,6 +29,7 @@ def test_settings_elsewhere_open_it_to_nobody(tmp_path):
     ],
     ids=["it lets strangers in", "a lock is open"],
 )
+@pytest.mark.slow
 def test_one_that_is_open_all_the_same_is_ended_before_it_is_shown(
     tmp_path, monkeypatch, spoilt, seen_before_it_listens
 ):

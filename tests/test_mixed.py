@@ -215,6 +215,7 @@ def test_a_search_that_settled_stays_where_it_is(nested_fit):
     ("curve", "error"),
     [("gompertz", "proportional"), ("von_bertalanffy", "additive"), ("von_bertalanffy", "proportional")],
 )
+@pytest.mark.slow
 def test_a_search_without_an_end_says_so(chickweight, curve, error):
     # These swing: a small change of the standard deviations takes the whole population to another curve and back.
     fit = fit_mixed(chickweight, curve=curve, error=error, covariance="full")

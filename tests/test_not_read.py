@@ -173,6 +173,7 @@ def test_and_not_where_they_do_not(write_logs, small_limit, settings):
     assert "large-log" in codes(open_season(logs))
 
 
+@pytest.mark.slow
 def test_twenty_thousand_unknown_headings_are_one_problem(open_logs):
     heads = ",".join(f"thing {n}" for n in range(20_000))
     season = open_logs(hatches=f"chick,hatched_at,{heads}\nK1,2026-04-01\n")
@@ -182,6 +183,7 @@ def test_twenty_thousand_unknown_headings_are_one_problem(open_logs):
     assert season.chicks["chick"].tolist() == ["K1"]
 
 
+@pytest.mark.slow
 def test_so_are_twenty_thousand_of_one_name_and_as_many_in_a_grid(open_logs):
     heads = ",".join(["thing"] * 20_000)
     season = open_logs(hatches=f"chick,hatched_at,{heads}\nK1,2026-04-01\n")

@@ -82,6 +82,7 @@ def test_links_lead_somewhere(path):
     ("name", "folder", "up_to"),
     [("07_season_report", ROOT / "tests" / "odd" / "only_hatches", "2026-05-05")],
 )
+@pytest.mark.slow
 def test_runs_by_papermill_and_shows_something(name, folder, up_to, tmp_path):
     path = notebooks_folder() / f"{name}.ipynb"
     done = papermill.execute_notebook(

@@ -141,6 +141,7 @@ def test_the_world_s_logs_hold_its_counts(tmp_path):
 
 
 @pytest.mark.parametrize("make", [simulated, other])
+@pytest.mark.slow
 def test_what_is_known_of_the_aviary_is_what_many_seasons_come_to(tmp_path, make):
     counted, true = [], []
     for seed in range(100, 108):

@@ -40,6 +40,7 @@ def chickweight(tmp_path_factory):
     return folder, folder / "out"
 
 
+@pytest.mark.slow
 def test_chickweight_gives_growth_and_says_what_it_cannot_answer(chickweight):
     folder, out = chickweight
     text = report(folder, out)

@@ -294,6 +294,7 @@ def test_a_chart_of_ones_own(made):
     assert made["told"].count(" of ") == len(made["hatch_rate"])
 
 
+@pytest.mark.slow
 def test_it_stands_in_the_report_with_its_words(made, tmp_path):
     """As a keeper does it: the two cells in a copy of the report (here its first page), run, and exported."""
     book = nbformat.read(ROOT / "notebooks" / "07_season_report.ipynb", as_version=4)

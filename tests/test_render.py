@@ -65,6 +65,7 @@ def test_progress_names_the_chapter(season):
     assert heard[-1] == (27, 27, "setting the pages")
 
 
+@pytest.mark.slow
 def test_the_same_run_gives_the_same_bytes(season, tmp_path):
     extra = {"all pairs": pd.DataFrame({"pair": ["P01"], "note": ["=1+1"]})}
     again = render_report(HERE / "season.ipynb", tmp_path, {"paper": "Letter"}, extra_tables=extra)
@@ -175,6 +176,7 @@ def test_the_kernel_is_this_very_python(tmp_path):
     assert sys.executable + "0" in report.notebook.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_papermill_finds_the_engine_whichever_is_imported_first():
     for first, second in (("papermill", "analysis.report.run"), ("analysis.report.run", "papermill")):
         subprocess.run([sys.executable, "-c", f"import {first}, {second}"], check=True, capture_output=True)

@@ -343,6 +343,7 @@ def test_weaned_a_clutch_by_hand():
     assert np.isnan(weaned_a_clutch(clutch_counts(laid[2], NO_SHEET), young, 0.64))
 
 
+@pytest.mark.slow
 def test_within_the_season_the_rate_is_about_what_it_will_be(tmp_path):
     # Twelve pairs, one clutch in ten failing whole, 40 to 60 days after the first chick hatched, as it is printed.
     printed, ends, counted = [], [], []

@@ -240,6 +240,7 @@ def test_the_demo_has_one_event_the_power_cut():
 
 
 @pytest.mark.parametrize(("failing", "most"), [(0.0, 0.02), (0.1, 0.02)])
+@pytest.mark.slow
 def test_independent_losses_and_failing_clutches_are_rarely_set_aside(failing, most):
     seasons = [made(seed, failing=failing) for seed in range(100)]
     assert np.mean([season["lost"].sum() for season in seasons]) > 5

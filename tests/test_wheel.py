@@ -66,6 +66,7 @@ def test_a_chapter_that_is_given_no_season_shows_the_demo(run, tmp_path):
     assert (made.stdout, made.stderr) == (f"{len(open_season(DEMO).pairs)}\n", "")
 
 
+@pytest.mark.slow
 def test_a_keepers_own_folder(run, tmp_path):
     mine = tmp_path / "My birds"
     mine.mkdir()
