@@ -1,6 +1,7 @@
 """Frames with the columns and types they are said to have: made so, or checked, and said where one has not."""
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,15 @@ from numpy.typing import NDArray
 
 def typed_frame(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) -> pd.DataFrame:
     """Return records as a frame with just the columns of `kinds`, also when there are none; missing text is blank."""
+    return _typed(records, kinds) if records else _empty(tuple(kinds.items())).copy()
+
+
+@cache
+def _empty(kinds: tuple[tuple[str, str], ...]) -> pd.DataFrame:
+    return _typed((), dict(kinds))
+
+
+def _typed(records: Sequence[Mapping[str, Any]], kinds: Mapping[str, str]) -> pd.DataFrame:
     every = ([record.get(name) for record in records] for name in kinds)
     columns = {
         name: pd.Series(["" if cell is None and kind == "str" else cell for cell in cells], dtype=kind)

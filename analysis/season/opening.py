@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -18,6 +19,7 @@ from analysis.logs.cells import BadCell
 from analysis.logs.dates import read_day
 from analysis.logs.read import TEXT_FILES, WORKBOOKS, read_folder
 from analysis.logs.settings import read_settings
+from analysis.logs.tables import Log
 from analysis.say import say
 from analysis.season.chicks import chicks_frame
 from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_temperatures, mark_known_birds
@@ -177,14 +179,22 @@ def _day(up_to: str | date) -> pd.Timestamp:
 def _other_logs(rows: Rows) -> dict[str, pd.DataFrame]:
     """The logs that no frame holds yet, typed, with the place of each row."""
     frames = {}
-    for log in LOGS.values():
-        if log.name not in _IN_FRAMES:
-            left_out = LEFT_OUT if log.column("temperature") else ()
-            known = ("known",) if log.name == "signs" else ()
-            columns = [*(c.name for c in log.columns), *left_out, *known, "file", "row"]
-            records = [{**row.values, "file": row.place.file, "row": row.place.row} for row in rows[log.name]]
-            frames[log.name] = pd.DataFrame(records, columns=columns).astype(dict.fromkeys(left_out, float))
+    for log in (log for log in LOGS.values() if log.name not in _IN_FRAMES):
+        records = [{**row.values, "file": row.place.file, "row": row.place.row} for row in rows[log.name]]
+        frames[log.name] = _as_written(log, records) if records else _nothing_written(log).copy()
     return frames
+
+
+def _as_written(log: Log, records: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+    left_out = LEFT_OUT if log.column("temperature") else ()
+    known = ("known",) if log.name == "signs" else ()
+    columns = [*(c.name for c in log.columns), *left_out, *known, "file", "row"]
+    return pd.DataFrame(records, columns=columns).astype(dict.fromkeys(left_out, float))
+
+
+@cache
+def _nothing_written(log: Log) -> pd.DataFrame:
+    return _as_written(log, ())
 
 
 def _fingerprint(folder: Path) -> str:

@@ -245,6 +245,8 @@ def _find_slips(weights: pd.DataFrame) -> dict[int, str]:
     one person read one scale.
     """
     alone = weights[weights["together"] == 1].sort_values("weighed_at", kind="stable")
+    if alone.empty:
+        return {}
     alone = alone.assign(day=(alone["weighed_at"].to_numpy() - np.datetime64(0, "us")) / _DAY)
     leap = np.log(alone["mass_g"]).groupby(alone["chick"]).diff().abs() >= TEN - _SLIP_WIDTH
     found: dict[int, str] = {}
