@@ -150,4 +150,7 @@ OTHERS = {  # rules about whole files and several seasons: the test that shows e
     "log-twice": "test_same_log",
     "later-than-asked": "test_rules",
     "share": "test_book",
+    "two-seasons": "test_years",
+    "other-season": "test_years",
+    "name-of-two-seasons": "test_years",
 }

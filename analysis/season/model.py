@@ -85,6 +85,9 @@ class Season(InShort):
         The files of which nothing could be read; the account has what they seem to hold.
     last_day, asked_on
         The last day that anything was logged; the day it was opened up to, None where no day was asked for.
+    ahead
+        What is asked about days that were later than today when the logs were read: for a screen alone, as the same
+        logs make the same pages on any day.
     earlier
         The seasons joined to this one.
 
@@ -122,6 +125,7 @@ class Season(InShort):
     unread: tuple[str, ...] = ()
     to_do: tuple[Finding, ...] = ()
     asked_on: pd.Timestamp | None = None
+    ahead: tuple[Finding, ...] = field(default=(), compare=False)
     _kept: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def once(self, what: object, work: Callable[[], T]) -> T:
