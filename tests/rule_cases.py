@@ -77,6 +77,10 @@ CASES = {
     "repeated-row": [("weights", "K1,2026-03-24,7\n", "K1,2026-03-24,7\nK1,2026-03-24,7\n")],
     "name-used-twice": [("cages", "C2,south", "C2,south\nC2,north"), ("hatches", "0,K3", "0,K1")],
     "one-name-two-things": [("hatches", "K3", "P1")],
+    "ring-twice": [
+        ("hatches", "pair,chick,ring\nP1,K1,AB 26-07\nP1,K2,ab2607\n"),
+        ("birds", "bird,ring\nPip,AB 7\nOak,AB7\n"),
+    ],
     "unknown-chick": [("weights", "K1,2026-03-24", "K77,2026-03-24"), ("losses", "K2", "K77")],
     "unknown-egg": [("losses", "K2,,", ",P9/1/1,"), ("egg_weights", "P1/1/3", "P9/1/1")],
     "egg-in-two-clutches": [("losses", "K2,,", ",2,"), ("egg_weights", "P1/1/3", "2")],
