@@ -116,6 +116,7 @@ CASES = {
     "weighed-twice": [("weights", "K1,2026-03-24,7\n", "K1,2026-03-24,7\nK1,2026-03-24,7.5\n")],
     "ten-fold": [("weights", "24,7\n", "24,70\n")],
     "another-unit": [("weights", "K1,2026-03-24,7\n", "K1,2026-03-24,.25\n"), ("weights", "24,6\n", "24,.21\n")],
+    "log-in-another-unit": [("weights", "date,K1\n2026-04-11,.04\n2026-04-12,.045\n2026-04-13,.05\n")],
     "too-heavy": [("species", "7,130", "7,8")],
     "two-cages-at-once": [("moves", "K3,2026-04-02,hand\n", "P1,2026-04-02,C3\nP1,2026-04-02,C4\n")],
     "two-pairs-one-cage": [("pairs", "C2", "C1")],

@@ -30,7 +30,6 @@ from analysis.season.days import (
     keep_in_bounds,
     last_day,
     season_bounds,
-    today,
 )
 from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
@@ -39,7 +38,7 @@ from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.weighings import weights_frame
-from analysis.season.years import Held, bounds_said, dates_after
+from analysis.season.years import Held, bounds_said, days_written
 
 _IN_FRAMES = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
 
@@ -93,7 +92,7 @@ def _open(
     rows = date_by_age(without_copied_rows(rows, ledger), settings, ledger)
     held = held_against(rows, settings)
     rows = keep_in_bounds(rows, held, ledger)
-    ahead = dates_after(rows, pd.Timestamp(today())) if join else ()
+    written = days_written(rows)
     rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
     rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
     season = Season(
@@ -110,7 +109,7 @@ def _open(
         unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
-        ahead=ahead,
+        days_written=written,
     )
     return _joined(season, earlier, ledger, called) if join else season
 

@@ -119,21 +119,30 @@ def without_other_seasons(rows: TypedRows, is_far: Callable[[pd.Timestamp], bool
     return rows.used(ledger)
 
 
-def dates_after(rows: TypedRows, day: pd.Timestamp) -> tuple[Finding, ...]:
-    """Ask about each column of a sheet that holds days later than `day`, at midnight."""
-    end, later = day + pd.Timedelta(days=1), dict[tuple[str, str, str], list[tuple[pd.Timestamp, int]]]()
-    for row in chain.from_iterable(rows.values()):
-        for column, moment in dates_of(row, every=True):
-            if moment >= end:
-                later.setdefault((row.place.file, row.place.sheet, column), []).append((moment, row.place.row or 0))
+def days_written(rows: TypedRows) -> pd.DataFrame:
+    """Return a row a day that each column of dates holds: file, sheet, column, day (at midnight), row (its first)."""
+    parts = [
+        (row.place.file, row.place.sheet, column, moment.normalize(), row.place.row)
+        for row in chain.from_iterable(rows.values())
+        for column, moment in dates_of(row, every=True)
+    ]
     for one in rows.weighings:
-        for at in np.flatnonzero(one.weighed_at >= np.datetime64(end)).tolist():
-            key = (one.table.file, one.table.sheet, "weighed_at")
-            later.setdefault(key, []).append((pd.Timestamp(one.weighed_at[at]), int(one.numbers()[at])))
-    return tuple(_asked_ahead(*where, own) for where, own in later.items())
+        days, first = np.unique(one.weighed_at.astype("datetime64[D]"), return_index=True)
+        where = (one.table.file, one.table.sheet, "weighed_at")
+        parts += [(*where, *day) for day in zip(pd.DatetimeIndex(days), one.numbers()[first].tolist(), strict=True)]
+    frame = pd.DataFrame(parts, columns=["file", "sheet", "column", "day", "row"]).astype({"row": "Int64"})
+    return frame.drop_duplicates(["file", "sheet", "column", "day"], ignore_index=True)
 
 
-def _asked_ahead(file: str, sheet: str, column: str, own: list[tuple[pd.Timestamp, int]]) -> Finding:
-    days = sorted({f"{moment:%Y-%m-%d}" for moment, _ in own})
-    where: dict[str, Any] = {"file": file, "sheet": sheet, "column": column, "rows": sorted({row for _, row in own})}
-    return found("season.after-today", **where, days=days, many=len(days))
+def dates_after(written: pd.DataFrame, day: pd.Timestamp) -> tuple[Finding, ...]:
+    """Ask about each column that holds days later than `day`, as `days_written` has them."""
+    later = written[written["day"] > day].sort_values("day", kind="stable")
+    return tuple(
+        found("season.after-today", **where, rows=own["row"].tolist(), days=[f"{on:%Y-%m-%d}" for on in own["day"]])
+        for where, own in _of_columns(later)
+    )
+
+
+def _of_columns(frame: pd.DataFrame) -> Iterator[tuple[dict[str, Any], pd.DataFrame]]:
+    for key, own in frame.groupby(["file", "sheet", "column"], sort=True):
+        yield dict(zip(("file", "sheet", "column"), key, strict=True)) | {"many": len(own)}, own
