@@ -72,6 +72,12 @@ def test_two_seasons_in_one_log_are_asked_about_once(open_logs, again):
     assert len(season.eggs) == 10 - (again == "K0")
 
 
+def test_two_seasons_in_a_file_each_are_asked_about_at_the_first(write_logs):
+    folder = write_logs(**{f"hatches {year}": hatches(f"{year}-03-01") for year in (2025, 2026)})
+    asked = open_season(folder).problems.query("code == 'two-seasons'")
+    assert asked[["file", "value"]].values.tolist() == [["hatches 2025.csv", "2025 and 2026"]]
+
+
 def test_a_pair_put_up_again_in_another_year_is_of_another_season(open_logs):
     head = "pair,species,cock,hen,put_up_on\n"
     apart = open_logs(pairs=f"{head}P1,cockatiel,Pip,Hazel,2025-01-05\nP1,cockatiel,Oak,Fern,2026-01-05\n")

@@ -87,7 +87,8 @@ def ask_about_seasons(rows: TypedRows, held: Held, ledger: Ledger) -> None:
     for one in rows.weighings:
         years = of_file.setdefault(("weights", one.table.file, one.table.sheet), set())
         years.update((np.unique(one.weighed_at.astype("datetime64[Y]")).astype(int) + 1970).tolist())
-    log, file, sheet = next((key for key, own in of_file.items() if len(own & {*held.years}) > 1), ("hatches", "", ""))
+    both = (key for key, own in of_file.items() if len(own & {*held.years}) > 1)
+    log, file, sheet = next(both, next(key for key, own in of_file.items() if own))
     named = [str(year) for year in held.years]
     ledger.say("two-seasons", Place(log, file, sheet, None), value=found("problems.named", names=named), years=named)
 
