@@ -94,5 +94,5 @@ def test_the_smallest_finches_and_a_few_slips_are_no_other_unit(open_logs):
     finches = {"K1": (2.6, 7.5, 10.5, 11.4, 12), "K2": (0.7, 5.5, 9.2, 10.8, 11.5)}
     season = open_logs(hatches=hatches, weights=log_in("g", growing=finches))
     assert (codes(season), len(season.weights)) == ([], 10)
-    season = open_logs(hatches=hatches, weights=log_in("g", growing=GROWING | {"K2": (8.4, 0.022, 45, 0.066, 80)}))
+    season = open_logs(hatches=hatches, weights=log_in("g", growing=GROWING | {"K2": (8.4, 0.022, 0.045, 0.066, 80)}))
     assert "log-in-another-unit" not in codes(season)

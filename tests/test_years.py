@@ -76,6 +76,9 @@ def test_two_seasons_in_a_file_each_are_asked_about_at_the_first(write_logs):
     folder = write_logs(**{f"hatches {year}": hatches(f"{year}-03-01") for year in (2025, 2026)})
     asked = open_season(folder).problems.query("code == 'two-seasons'")
     assert asked[["file", "value"]].values.tolist() == [["hatches 2025.csv", "2025 and 2026"]]
+    (folder / "weights.csv").write_text(weights("2025-03-25", "2025-03-26", "2026-03-25", "2026-03-26"))
+    asked = open_season(folder).problems.query("code == 'two-seasons'")
+    assert asked["file"].tolist() == ["weights.csv"]  # the log that holds both goes first
 
 
 def test_a_pair_put_up_again_in_another_year_is_of_another_season(open_logs):

@@ -17,9 +17,7 @@ _BESIDE = re.compile(
     rf"((?:{DIGITS})\s*(?:(?:{'|'.join(unit_words(*GRAMS))})\.?)?)(?!\w)\s*([(\[,;–—-]?)\s*(\D+?)\s*[)\]]?",
     re.IGNORECASE,
 )
-_FITS = (
-    3.0  # a number so many times under the least, or over the most, of its file is no weight of that file (practice)
-)
+_FITS = 3.0  # so many times under the least of its file, or over the most, a number is none of it (practice)
 
 
 class WeightCell(NamedTuple):
