@@ -95,7 +95,7 @@ def without_about(text: str, *, day: bool = False) -> tuple[str, bool]:
     >>> without_about("ca. 23"), without_about("1.5.26 approx", day=True), without_about("1.5.26?", day=True)
     (('23', True), ('1.5.26', True), ('1.5.26', True))
     """
-    if text[:1].isdigit() and text[-1:].isdigit():
+    if len(text) > _LONGEST_NAME or (text[:1].isdigit() and text[-1:].isdigit()):
         return text, False
     plain = _ABOUT.sub("", text, count=1) if _ABOUT.match(text) else text
     plain = _BEHIND.sub("", _DOUBT.sub("", plain) if day else plain)

@@ -17,6 +17,7 @@ _BESIDE = re.compile(
     rf"((?:{DIGITS})\s*(?:(?:{'|'.join(unit_words(*GRAMS))})\.?)?)(?!\w)\s*([(\[,;–—-]?)\s*(\D+?)\s*[)\]]?",
     re.IGNORECASE,
 )
+_LONGEST = 200  # letters; a longer text is no weight with a word beside it
 _FITS = 3.0  # so many times under the least of its file, or over the most, a number is none of it (practice)
 
 
@@ -63,7 +64,7 @@ def weight_cell(text: str, unit: str, decimal: str = "", usual: tuple[float, flo
         if str(bad) != "unreadable-number":
             raise
         plain, about = without_about(text)
-        beside = _BESIDE.fullmatch(plain)
+        beside = _BESIDE.fullmatch(plain) if len(plain) <= _LONGEST else None
         if not beside:
             _refuse_word(text)
         crop = _crop(beside[3]) if beside else ""
