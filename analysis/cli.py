@@ -125,8 +125,10 @@ def main() -> None:
 def new(folder: Path, every: bool, workbook: bool) -> None:
     """Write blank logs to fill in."""
     from analysis.logs.blank import write_blank_logs, write_blank_workbook
+    from analysis.season.days import today
 
-    written = (write_blank_workbook if workbook else write_blank_logs)(folder, every=every)
+    write = write_blank_workbook if workbook else write_blank_logs
+    written = write(folder, every=every, season=str(today().year))
     for path in written:
         _say(f"  {path}")
     _say(say("command.new-workbook" if workbook else "command.new-logs", files=len(written), folder=folder))

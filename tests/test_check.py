@@ -4,6 +4,7 @@ import pytest
 
 from analysis.logs.cells import BadCell, read_count, read_number, read_temperature, read_weight
 from analysis.logs.dates import read_moment
+from analysis.say import in_words
 from support import DEMO, codes, demo
 
 
@@ -107,6 +108,35 @@ def test_both_ways_round_of_a_grid(open_logs):
     columns = ["chick", "age_d", "mass_g"]
     assert days.weights[columns].equals(turned.weights[columns])
     assert days.accounting.set_index("log").loc["weights", "read"] == 3  # a blank cell: not weighed
+
+
+def test_what_was_not_weighed_is_blank_in_any_words(open_logs):
+    hatches = "chick,hatched_at\nK1,2026-04-01\nK2,2026-04-01\n"
+    words = ["not weighed", "Nicht gewogen", "pas pesé", "n/a", "-", "k.A."]
+    grid = "".join(f"2026-04-{day},{word},5\n" for day, word in enumerate(words, 10))
+    season = open_logs(hatches=hatches, weights=f"date,K1,K2\n{grid}")
+    assert codes(season) == []
+    assert season.accounting.set_index("log").loc["weights"].tolist() == [6, 6, 0]
+    assert any("6 cells such as ? or n/a read as blank" in in_words(how) for _, how in season.read_as)
+    listed = open_logs(weights="chick,weighed_at,weight,crop\nK1,2026-04-10,not weighed,full\n")
+    assert codes(listed) == ["value-missing"]
+    assert listed.crops["crop"].tolist() == ["full"]
+
+
+def test_what_stands_beside_a_weight_goes_where_it_belongs(open_logs):
+    season = open_logs(
+        hatches="chick,hatched_at,sure_to_days\nK1,ca 1.4.26,2\nK2,approx 1.4.26,\n",
+        weights="date,K1,K2\n2026-04-10,7 (full crop),8 (after its feed)\n2026-04-11,dead,9\n",
+    )
+    assert codes(season) == ["about-hatch", "crop-beside-weight", "words-beside-weight", "loss-in-weights"]
+    assert season.problems["row"].tolist() == [3, 2, 2, 3]  # K1 says how sure its day is
+    assert season.chicks["hatched_at"].dt.day.tolist() == [1, 1]
+    assert season.weights[["chick", "mass_g", "crop", "notes"]].to_numpy().tolist() == [
+        ["K1", 7, "full", ""],
+        ["K2", 8, "", "after its feed"],
+        ["K2", 9, "", ""],
+    ]
+    assert "Was K1 lost? Then write it into losses" in season.problems["advice"].iloc[-1]
 
 
 def test_a_bad_cell_of_a_grid_names_its_column(open_logs):

@@ -5,8 +5,8 @@ from datetime import date
 import pandas as pd
 import pytest
 
-from analysis.logs.cells import BadCell
-from analysis.logs.dates import date_order, is_date, read_day, read_moment
+from analysis.logs.cells import BadCell, without_about
+from analysis.logs.dates import date_order, is_date, order_meant, read_day, read_moment
 
 DAY = date(2026, 4, 3)
 
@@ -132,6 +132,51 @@ def test_the_order_is_settled_by_dates_that_leave_no_doubt():
     assert date_order(["13/4/26", "4/13/26"])[0] == ""
     assert date_order(["12/4/26", "3/12/26"])[0] == ""
     assert date_order(["3/4/26", "13.4.26", "2026-04-13"])[0] == ""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *(
+            "~3.4.26",
+            "ca 3.4.26",
+            "ca. 3.4.26",
+            "approx 3.4.26",
+            "approx. 3 April 2026",
+            "about April 3, 2026",
+            "c. 3.4.26",
+        ),
+        *("3.4.26 approx", "3.4.26 (ca.)", "3.4.26?", "3.4.26 (?)", "3.4.26 ~", "around Fri 3 Apr 2026"),
+        *("ungefähr 3.4.26", "um den 3.4.26", "zirka 3. April 2026", "env. 3.4.26", "vers le 3 avril 2026"),
+        *("à peu près 3.4.26", "aprox. 3.4.26", "alrededor del 3 de abril de 2026", "ongeveer 3 april 2026"),
+    ],
+)
+def test_a_day_that_is_only_about_is_read_and_told(text):
+    plain, about = without_about(text, day=True)
+    assert (read_day(plain), about) == (DAY, True)
+
+
+def test_nothing_is_taken_off_a_day_that_is_sure():
+    for text in ("2026-04-03", "3.4.26", "3 avril 2026", "Fr. 3. Apr. 2026", "3.4.26 um 6:30 Uhr", "3.4.26 6 am"):
+        assert without_about(text, day=True) == (text, False)
+
+
+@pytest.mark.parametrize(
+    ("order", "words"),
+    [
+        ("day-month", "dmy | DMY | day first | DD/MM/YYYY | dd.mm.yy | ddmmyyyy | TT.MM.JJJJ | Tag zuerst | jour-mois"),
+        ("day-month", "JJ/MM/AAAA | jma | jour d'abord | dia-mes-año | dd-mm-jjjj | dag eerst | European | day-month"),
+        ("month-day", "mdy | MM/DD/YYYY | month first | Monat zuerst | mes-día | US | month-day"),
+        ("year-month", "ymd | YYYY-MM-DD | JJJJ-MM-TT | aaaa/mm/jj | year first | ISO | year-month"),
+    ],
+)
+def test_an_order_in_a_keepers_words(order, words):
+    assert {order_meant(one) for one in words.split(" | ")} == {order}
+
+
+@pytest.mark.parametrize("words", ["soon", "ydm", "dmd", "31/12", "", "tea"])
+def test_what_names_no_order_stays_as_it_is(words):
+    assert order_meant(words) == words
 
 
 def test_a_ring_is_no_date():

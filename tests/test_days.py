@@ -293,3 +293,19 @@ def test_a_loss_read_of_first_has_no_stop_before_its_sentence(open_logs):
     (shown,) = chapters.nursery.read(rounds(open_logs, "2026-05-29", weights=WEIGHED, losses=losses))
     ((_, sentence),) = shown.data["items"]
     assert sentence.startswith("1 chick found lost since yesterday: K1.")
+
+
+def test_a_loss_among_the_weights_is_asked_about_from_its_day_on(open_logs):
+    grid = "date,K1,K2,K3\n2026-05-28,20,20,20\n2026-05-29,†,dead,21\n2026-05-30,22,,lost\n"
+    logs = {
+        "settings": SETTINGS,
+        "pairs": PAIRS,
+        "hatches": "pair,hatched_at,chick,reared_by\n" + "".join(f"P1,2026-05-20,K{n},hand\n" for n in (1, 2, 3)),
+        "losses": "chick,found_on\nK1,2026-05-29\n",
+        "weights": grid,
+    }
+    asked = {}
+    for day in ("2026-05-28", "2026-05-29", "2026-05-30"):
+        found = still_here(round_of(open_logs(up_to=day, **logs), day))
+        asked[day] = [one.facts["chicks"] for one in found if one.code == "day.lost-in-weights"]
+    assert asked == {"2026-05-28": [], "2026-05-29": [["K2"]], "2026-05-30": [["K2", "K3"]]}

@@ -143,6 +143,7 @@ def test_every_word_for_the_hand_is_by_hand_everywhere(open_logs, words):
 
 def test_words_for_the_parents_are_the_pair_that_laid(open_logs):
     words = [*split(vocabulary.PARENTS), "Parents", "their own parents", "by the pair", "los padres", "Eltern", ""]
+    words += ["mom and dad", "both parents", "EPP", "die Altvögel", "ella misma", "beide ouders"]
     rows = (f"P1,1,{n},hatched,2026-05-01,K{n},{word},{word}\n" for n, word in enumerate(words, 1))
     hatches = "pair,clutch,egg,outcome,hatched_at,chick,reared_by,incubated_by\n" + "".join(rows)
     counted = "pair,clutch,eggs,incubated_by\nP2,1,3,Eltern\n"

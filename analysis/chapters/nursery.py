@@ -32,6 +32,7 @@ def day(today: Round) -> list[Any]:
     return [
         *damaged(today.season),
         *([] if today.on.date() == clock.today() else [show.attention(other)]),
+        *show.if_any(*((found("chapters.later-than-today"), one) for one in today.season.ahead)),
         show.prose(stamp),
     ]
 

@@ -25,18 +25,22 @@ def _is_usable(season: Season) -> bool:
 
 def check_text(season: Season) -> str:
     """Return the whole check as text for a terminal, each line of it as `on_screen` shows it."""
+    ahead = season.ahead
     of = say("check.of", aviary=season.aviary, season=season.name, folder=str(season.folder))
     read = [on_screen(f"  {in_words(line)}") for line in season.assumed]
     parts = [on_screen(of), "\n".join([say("check.read-as"), *read])]
-    parts += [say("check.no-problems")] if season.problems.empty else []
+    parts += [say("check.no-problems")] if season.problems.empty and not ahead else []
     for severity, code in _PARTS.items():
         alike = season.problems[season.problems["severity"] == severity]
         if len(alike):
             parts.append("\n".join([say(code, problems=len(alike)), *_problems(alike)]))
+    if ahead:
+        lines = [on_screen(f"  {in_words(one)}") for one in ahead]
+        parts.append("\n".join([say("check.later-than-today", problems=len(ahead)), *lines]))
     verdict = say("check.nothing-to-report" if _is_usable(season) else "check.nothing-used")
     if _is_usable(season) and not season.is_blank:
         rows, look = season.accounting["not_used"].sum(), (season.problems["severity"] == LOOK).sum()
-        verdict = on_screen(say("check.verdict", rows=int(rows), look=int(look), unread=season.unread))
+        verdict = on_screen(say("check.verdict", rows=int(rows), look=int(look) + len(ahead), unread=season.unread))
     return "\n\n".join([*parts, "\n".join([say("check.rows"), *_account(season)]), verdict])
 
 
@@ -66,6 +70,7 @@ def check_json(season: Season) -> str:
     frames = {name: getattr(season, name) for name in ("problems", "not_used", "accounting")}
     tables = {name: json.loads(frame.to_json(orient="records")) for name, frame in frames.items()}
     assumed = [in_words(one) for one in season.assumed]
-    whole = json.dumps({"season": season.name, "assumed": assumed, **tables}, ensure_ascii=False, indent=1)
+    said = {"season": season.name, "assumed": assumed, "later_than_today": [in_words(one) for one in season.ahead]}
+    whole = json.dumps({**said, **tables}, ensure_ascii=False, indent=1)
     lines = (UNSEEN_ON_SCREEN.sub(lambda sign: f"\\u{ord(sign[0]):04x}", line) for line in whole.split("\n"))
     return "\n".join(lines)

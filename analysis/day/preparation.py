@@ -12,7 +12,7 @@ from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
-from analysis.season import unaccounted_chicks
+from analysis.season import chick_called, unaccounted_chicks
 from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
@@ -55,7 +55,18 @@ def still_here(today: Round) -> list[Finding]:
         findings.append(found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=chicks))
     if names := asked.loc[~asked["by_hand"], "chick"].tolist():
         findings.append(found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names))
+    if names := _maybe_lost(today):
+        findings.append(found("day.lost-in-weights", about=found("day.still-here"), level=LOOK, chicks=names))
     return findings
+
+
+def _maybe_lost(today: Round) -> list[str]:
+    """The chicks still here for which a word such as dead stands among the weights, up to the day."""
+    season, end = today.season, today.on + pd.Timedelta(days=1)
+    here = set(season.chicks.loc[season.chicks["fate"] == "being reared", "chick"])
+    words = [season.to_do[at].facts for at in season.problems.index[season.problems["code"] == "loss-in-weights"]]
+    names = (chick_called(season).get(same(word["who"])) for word in words if word["on"] is None or word["on"] < end)
+    return list(dict.fromkeys(name for name in names if name is not None and name in here))
 
 
 def _batches(today: Round) -> Iterator[Finding]:

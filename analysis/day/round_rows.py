@@ -32,7 +32,8 @@ class _Mass(NamedTuple):
 
     def number(self, mass_g: float) -> str:
         """One weight without its unit."""
-        return f"{mass_g / GRAMS[self.unit]:.2f}" if self.unit == "oz" else grams(mass_g)
+        digits = {"kg": 3, "oz": 2, "lb": 3}.get(self.unit)
+        return grams(mass_g) if digits is None else f"{mass_g / GRAMS[self.unit]:.{digits}f}"
 
 
 def round_rows(of: Round) -> pd.DataFrame:

@@ -42,14 +42,14 @@ _KINDS = (".xlsx", ".xlsm", ".xls", ".ods")
 _REASON_WIDE = 96
 
 
-def write_blank_logs(folder: Path, *, every: bool = False) -> list[Path]:
+def write_blank_logs(folder: Path, *, every: bool = False, season: str = "") -> list[Path]:
     """Write blank logs and a page that says what each column means; return the files written.
 
     All are written, or none where there is an error (`SeasonError`). A file that is there already is never touched.
-    `every` is every log with every column; otherwise the small form of five logs.
+    `every` is every log with every column; otherwise the small form of five logs. `season` is written into settings.
     """
     logs = [(LOGS[name], columns) for name, columns in _form(every).items()]
-    files = {folder / f"{log.name}.csv": _blank(log, columns) for log, columns in logs}
+    files = {folder / f"{log.name}.csv": _blank(log, columns, season) for log, columns in logs}
     with plain_words("blank-logs", folder):
         missing = {path: text for path, text in files.items() if not any(folder.glob(f"{path.stem}.*"))}
         if not os.path.lexists(folder / GUIDE):
@@ -63,10 +63,11 @@ def _form(every: bool) -> dict[str, list[str]]:
     return {name: [c.name for c in LOGS[name].columns if every or c.small] for name in names}
 
 
-def _blank(log: Log, columns: list[str]) -> bytes:
+def _blank(log: Log, columns: list[str], season: str) -> bytes:
     rows = [columns]
     if log.name == "settings":
-        rows += [[s.name, "", s.default, in_words(s.reason)] for s in SETTINGS.values()]
+        value = {"season": season}
+        rows += [[s.name, value.get(s.name, ""), s.default, in_words(s.reason)] for s in SETTINGS.values()]
     # a mark at the start of the file is what makes spreadsheets read it as UTF-8
     text = StringIO(newline="")
     csv.writer(text).writerows([guarded(cell) for cell in row] for row in rows)
@@ -148,21 +149,22 @@ def _add_checks(sheet: Any, form: Form) -> None:
             sheet.add_data_validation(check)
 
 
-def write_blank_workbook(folder: Path, *, every: bool = False) -> list[Path]:
+def write_blank_workbook(folder: Path, *, every: bool = False, season: str = "") -> list[Path]:
     """Write one blank workbook, ``season.xlsx``, with a sheet a log and a grid of weights to print.
 
     Empty where the folder has such a workbook already (``.ods`` too), which is never touched. `every` is every log with
-    every column; otherwise the small form of five logs. Raises `SeasonError` where the folder cannot be written to.
+    every column; otherwise the small form of five logs. `season` is written into settings. Raises `SeasonError` where
+    the folder cannot be written to.
     """
     path = folder / BOOK
     with plain_words("blank-workbook", folder):
         if any(found.suffix.casefold() in _KINDS for found in folder.glob("season.*")):
             return []
-        put_new({path: book_bytes(_blank_book(every=every), folder)})
+        put_new({path: book_bytes(_blank_book(every=every, season=season), folder)})
     return [path]
 
 
-def _blank_book(*, every: bool = False) -> Any:
+def _blank_book(*, every: bool = False, season: str = "") -> Any:
     """Make the workbook: the guide, a sheet a log, and the grid of weights."""
     from openpyxl import Workbook
     from openpyxl.styles import Font
@@ -176,7 +178,7 @@ def _blank_book(*, every: bool = False) -> Any:
     for name in form:
         sheet = add_log(book, LOGS[name], form)
         if name == "settings":
-            _fill_settings(sheet)
+            _fill_settings(sheet, season)
     _add_grid(book, form)
     return book
 
@@ -196,8 +198,8 @@ def _write_guide(sheet: Any) -> None:
     for_paper(sheet)
 
 
-def _fill_settings(sheet: Any) -> None:
-    """Write a row a setting; the value is left to the keeper."""
+def _fill_settings(sheet: Any, season: str) -> None:
+    """Write a row a setting; all values but that of the season are left to the keeper."""
     from openpyxl.styles import Alignment, Font
 
     places = {heading.value: heading.column for heading in sheet[1]}
@@ -205,7 +207,9 @@ def _fill_settings(sheet: Any) -> None:
         reason, default = in_words(setting.reason), setting.default
         # a number, which the spreadsheet then writes as its keeper is used to
         number = float(default) if default.replace(".", "", 1).isdecimal() else default or None
+        year = int(season) if season.isdecimal() else season
         written = {"setting": setting.name, "default": number, "reason": reason}
+        written |= {"value": year} if setting.name == "season" and season else {}
         for name, at in places.items():
             cell = sheet.cell(row, at, written.get(name))
             cell.font = Font(name=FONT, size=10, color=ink(INK if name in ("setting", "value") else MUTED))

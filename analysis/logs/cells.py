@@ -4,10 +4,12 @@ import math
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
+from functools import cache
+from typing import Any, NamedTuple
 
-from analysis.logs.headings import choice_meant
+from analysis.logs.headings import choice_meant, folded
 from analysis.logs.sheets import Exact, Unworked
-from analysis.logs.tables import Column
+from analysis.logs.tables import Column, keepers_words
 
 _MARKS = (
     "?|??|???|-|--|---|–|—|_|/|n/a|n.a.|n. a.|unknown|not known|unbekannt|inconnu|inconnue|desconocido|desconocida"
@@ -28,29 +30,76 @@ _UNITS = {
     "g": "g|gr|gm|gms|gram|grams|gramm|gramo|gramos|gramme|grammes",
     "kg": "kg|kilo|kilos",
     "oz": "oz|ounce|ounces",
-    "lb": "lb|lbs",
+    "lb": "lb|lbs|pound|pounds",
     **{unit: unit for unit in ("c", "f", "%", "mm")},
     "ml": "ml|cc",
     "d": "d|day|days|tag|tage|jour|jours|dia|dias|dag|dagen",
     "y": "y|yr|yrs|year|years",
 }
 _UNIT_OF = {word: unit for unit, words in _UNITS.items() for word in words.split("|")}
-_ABOUT = re.compile(
-    r"(~|≈|±|ca?\.?\s|ca?\.(?=\d)|circa\s|about\s|approx\.?\s|etwa\s|env\.?\s|environ\s|unos\s|ongeveer\s)\s*", re.I
+_NEARLY = "|".join(  # English, German, French, Spanish, Dutch; longer ones first
+    (
+        "approximately|approx|about|around|roughly|estimated|est",
+        "schätzungsweise|geschätzt|ungefähr|ungefaehr|ungef|zirka|circa|ca|etwa|rund|um den|gegen",
+        "approximativement|environ|env|vers le|vers|à peu près",
+        "aproximadamente|aprox|alrededor del?|cerca de|hacia el|hacia|unos|unas",
+        "ongeveer|ongev|ong|omstreeks|rond de|rond|plusminus",
+    )
 )
-_DIGITS = r"[+-]?(?:\d{1,3}(?:[ '\u2019\u00a0\u202f]\d{3})+(?:[.,]\d+)?|\d+(?:[.,]\d+)*|[.,]\d+)"
-_NUMBER = re.compile(rf"({_DIGITS})\s*([a-z]{{1,8}}\.?|°\s?[cf]|%|mm)?", re.IGNORECASE)
+_SIGN = r"[~≈±]|\+/?-"
+_ABOUT = re.compile(rf"(?:{_SIGN}|(?:{_NEARLY}|c)(?:\.\s*|\s+))\s*(?=.*\d)", re.IGNORECASE)
+_BEHIND = re.compile(rf"(?<=\w|\.)\s*(?:{_SIGN}|[\s(](?:{_NEARLY})\.?\)?)$", re.IGNORECASE)
+_DOUBT = re.compile(r"\s*(?:\?+|\(\?+\))$")  # behind a day; behind a number it may be a digit that nobody can read
+DIGITS = r"[+-]?(?:\d{1,3}(?:[ '\u2019\u00a0\u202f]\d{3})+(?:[.,]\d+)?|\d+(?:[.,]\d+)*|[.,]\d+)"
+_NUMBER = re.compile(rf"({DIGITS})\s*([a-z]{{1,8}}\.?|°\s?[cf]|%|mm)?", re.IGNORECASE)
 _GROUPED = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
 _MOST = 10_000  # a larger count is a slip of the hand
 
 
 class BadCell(ValueError):
-    """A cell that cannot be read; the message is the code of a rule in `rules.toml`."""
+    """A cell that cannot be read; the message is the code of a rule in `rules.toml`, `facts` what its advice names."""
+
+    def __init__(self, code: str, **facts: Any):
+        super().__init__(code)
+        self.facts = facts
+
+
+class TwoReadings(NamedTuple):
+    """A number such as 1,234: read with its mark between thousands, and as a decimal sign."""
+
+    mark: str
+    thousands: float
+    decimals: float
 
 
 def is_blank_mark(text: str) -> bool:
     """Tell whether a keeper wrote that nothing is known: a dash, a question mark, n/a."""
     return text.casefold() in _NOT_KNOWN
+
+
+def is_not_weighed(text: str) -> bool:
+    """Tell whether a keeper wrote that nothing was weighed: a mark for "not known", or words for it."""
+    return is_blank_mark(text) or (text[:1].isalpha() and folded(text) in _not_weighed())
+
+
+@cache
+def _not_weighed() -> frozenset[str]:
+    return frozenset(keepers_words()["in_weights"]["not weighed"])
+
+
+def without_about(text: str, *, day: bool = False) -> tuple[str, bool]:
+    """Return a number or a `day` without "about" before or behind it, and whether that stood there.
+
+    Examples
+    --------
+    >>> without_about("ca. 23"), without_about("1.5.26 approx", day=True), without_about("1.5.26?", day=True)
+    (('23', True), ('1.5.26', True), ('1.5.26', True))
+    """
+    if len(text) > _LONGEST_NAME or (text[:1].isdigit() and text[-1:].isdigit()):
+        return text, False
+    plain = _ABOUT.sub("", text, count=1) if _ABOUT.match(text) else text
+    plain = _BEHIND.sub("", _DOUBT.sub("", plain) if day else plain)
+    return (plain, True) if plain != text and plain else (text, False)
 
 
 def yes_or_no(text: str) -> bool | None:
@@ -106,14 +155,14 @@ def measure(text: str, decimal: str = "") -> tuple[float, str, bool]:
     refuse_broken(text)
     if text[:1] in "<>≤≥" and text:
         raise BadCell("less-than")
-    about = _ABOUT.match(text)
-    match = _NUMBER.fullmatch(text[about.end() :] if about else text)
+    text, about = without_about(text)
+    match = _NUMBER.fullmatch(text)
     if not match:
         raise BadCell("unreadable-number")
     unit = re.sub(r"[°.\s]", "", match[2] or "").casefold()
     if unit and unit not in _UNIT_OF:
         raise BadCell("unreadable-number")
-    return _finite(_plain(match[1], decimal)), _UNIT_OF.get(unit, ""), about is not None
+    return _finite(_plain(match[1], decimal)), _UNIT_OF.get(unit, ""), about
 
 
 def _finite(digits: str) -> float:
@@ -150,6 +199,21 @@ def _plain(digits: str, decimal: str) -> str:
         sign = "," if commas else "."
         return spaced.replace(sign, "." if sign == (decimal or ".") else "")
     return spaced.replace(",", ".")
+
+
+def two_readings(text: str) -> TwoReadings | None:
+    """Return both readings of a number such as 1,234 or 1.234; None where it reads one way."""
+    match = None if isinstance(text, Exact) else _NUMBER.fullmatch(without_about(text)[0])
+    digits = match[1] if match else ""
+    if not _GROUPED.fullmatch(digits) or digits.lstrip("+-").startswith("0"):
+        return None
+    mark = "," if "," in digits else "."
+    return TwoReadings(mark, float(digits.replace(mark, "")), float(digits.replace(mark, ".")))
+
+
+def unit_words(*units: str) -> list[str]:
+    """Return every word for some units, the longer ones first."""
+    return sorted((word for word, unit in _UNIT_OF.items() if unit in units), key=len, reverse=True)
 
 
 def decimal_sign(texts: list[str]) -> str:

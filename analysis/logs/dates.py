@@ -52,6 +52,17 @@ _FIRST_SERIAL, _LAST_SERIAL = 32874, 73051  # 1990-01-01 to 2100-01-01, counted 
 _SERIAL_ZERO = pd.Timestamp(1899, 12, 30)
 
 DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day-month", "month-day", "year-month"
+_PARTS = {"d": "d", "t": "d", "j": "d", "m": "m", "y": "y", "a": "y"} | {
+    word: part
+    for part, words in {
+        "d": "day|days|tag|tage|jour|dia|dag|european|uk|british",
+        "m": "month|months|monat|mois|mes|maand|us|usa|american",
+        "y": "year|years|jahr|annee|an|ano|jaar|iso",
+    }.items()
+    for word in words.split("|")
+}
+_ORDERS = {"d": DAY_FIRST, "dm": DAY_FIRST, "m": MONTH_FIRST, "md": MONTH_FIRST, "y": YEAR_FIRST, "ym": YEAR_FIRST}
+_ORDER_WORD = re.compile(r"[a-z]+")
 
 
 def read_moment(text: str, order: str = "", year: int | None = None) -> tuple[pd.Timestamp, bool]:
@@ -133,6 +144,23 @@ def date_order(texts: Iterable[str]) -> tuple[str, str]:
             elif second > 12 >= first:
                 settled_by.setdefault(MONTH_FIRST, text)
     return next(iter(settled_by.items())) if len(settled_by) == 1 else ("", "")
+
+
+def order_meant(text: str) -> str:
+    """Return the order of dates that a keeper's words for it mean ("dmy", "Tag zuerst", TT.MM.JJJJ); else the words.
+
+    Examples
+    --------
+    >>> order_meant("DD/MM/YYYY"), order_meant("month first"), order_meant("jj-mm-aaaa"), order_meant("by tea time")
+    ('day-month', 'month-day', 'day-month', 'by tea time')
+    """
+    words = _ORDER_WORD.findall(re.sub("d.abord", "", _plain(text)))
+    if len(words) == 1 and re.fullmatch(r"[dtmyja]{2,8}", words[0]) and words[0] not in _PARTS:
+        words = [run[0] for run in re.finditer(r"(.)\1*", words[0])]  # dmy, ddmmyyyy
+    if "j" in {word[0] for word in words} and any(word[0] in "dt" for word in words):  # Jahr, jaar; else it is jour
+        words = ["y" if set(word) == {"j"} else word for word in words]
+    parts = [part for word in words if (part := _PARTS.get(word) or _PARTS.get(word[0] if len(set(word)) == 1 else ""))]
+    return _ORDERS.get("".join(parts[:2]), text) if len(set(parts)) == len(parts) else text
 
 
 def _plain(text: str) -> str:

@@ -11,7 +11,7 @@ from analysis.logs.tables import LOGS, Log, keepers_words
 _LONGEST = 80  # no name, heading or choice is longer; a longer cell is not looked up
 _SHORT = 3  # letters; so short a word is near to anything
 _THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
-_UNITS_OF = {"weight": ("g", "kg", "oz"), "temperature": ("c", "f"), "percent": ("%",)}
+_UNITS_OF = {"weight": ("g", "kg", "oz", "lb"), "temperature": ("c", "f"), "percent": ("%",)}
 _APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
 _NO_LETTER = re.compile(r"(?:[^\w♂♀]|_)+")
 _UMLAUT = re.compile("([aou])e")
@@ -89,7 +89,8 @@ def log_named(text: str) -> str | None:
 
 
 def column_named(text: str, log: Log) -> tuple[str, str] | None:
-    """Return the column of a log that a heading means, and the unit in it ("", "g", "kg", "oz", "c", "f", "%", "mm").
+    """Return the column of a log that a heading means, and the unit in it ("", "g", "kg", "oz", "lb", "c", "f", "%" or
+    "mm").
 
     "hatched" is a day in `hatches` and a number in `clutches`. A unit that the column cannot have is no unit, and the
     heading then names no column.

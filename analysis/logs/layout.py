@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.logs.cells import is_blank_mark
+from analysis.logs.cells import is_not_weighed
 from analysis.logs.dates import is_date
 from analysis.logs.headings import column_named, folded
 from analysis.logs.sheets import Cells, RawTable, TextColumn, TextRows, texts_in
@@ -230,7 +230,7 @@ def grid_cells(
     wanted = np.arange(len(table.rows)) if left is None else np.flatnonzero(np.any([*left.values()], axis=0))
     for row, (_, cells) in zip(wanted.tolist(), table.rows.take(wanted), strict=True):
         for at, cell in enumerate(cells):
-            if at == side or at in aside or not cell or is_blank_mark(cell) or not (left is None or left[at][row]):
+            if at == side or at in aside or not cell or is_not_weighed(cell) or not (left is None or left[at][row]):
                 continue
             name, day, _ = cell_texts(table, cells[side] if side < len(cells) else "", cell, at)
             if by_age and (age := _day_number(day)) is not None:

@@ -20,6 +20,7 @@ from analysis.say import in_words, say
 NOT_USED = "not used"
 CELL_NOT_USED = "cell not used"
 LOOK = "look at this"
+_SEASONS_APART_D = 300  # practice: of one season no name comes again so late
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,8 @@ class Ledger:
 
     def drop_repeat(self, row: "Row", first: "Row", column: str, value: Any) -> None:
         """Drop the second of two rows with one name; the first is used."""
-        code = "repeated-row" if row.place.cells == first.place.cells else "name-used-twice"
+        other = "name-of-two-seasons" if _are_years_apart(row, first) else "name-used-twice"
+        code = "repeated-row" if row.place.cells == first.place.cells else other
         self.drop(code, row.place, column, value, first=first.place.row)
 
     def set_aside(self, place: Place) -> None:
@@ -189,6 +191,13 @@ class Ledger:
         refused = [(say("logs.not-read", file=file), lines, 0, lines) for file, lines in self._refused.items()]
         frame = pd.DataFrame([*rows, *refused], columns=["log", "read", "used", "not_used"])
         return frame.astype({"read": "Int64", "used": "Int64", "not_used": "Int64"})
+
+
+def _are_years_apart(*rows: Row) -> bool:
+    """Tell whether two rows begin so far apart that they are of two seasons."""
+    days = [min((day for day in row.values.values() if isinstance(day, pd.Timestamp)), default=None) for row in rows]
+    known = [day for day in days if day is not None]
+    return len(known) > 1 and (max(known) - min(known)).days >= _SEASONS_APART_D
 
 
 def _fixed(fact: Any) -> Any:

@@ -12,13 +12,14 @@ from typing import Any
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
-from analysis.logs.cells import BadCell, decimal_sign, near, read_number
-from analysis.logs.dates import date_order, read_day, read_moment
+from analysis.logs.cells import BadCell, decimal_sign, near, read_number, without_about
+from analysis.logs.dates import date_order, order_meant, read_day, read_moment
 from analysis.logs.headings import folded
 from analysis.logs.layout import side_column
 from analysis.logs.ledger import Ledger, Row
 from analysis.logs.sheets import RawTable, texts_in
 from analysis.logs.tables import LOGS
+from analysis.logs.weight_cells import usual_weights
 
 DATES = ("date", "moment")
 _NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
@@ -64,8 +65,8 @@ SETTINGS: dict[str, Setting] = {
         Setting("ends_on", "", kind="date"),
         Setting("earlier", ""),
         Setting("date_order", "", ("day-month", "month-day", "year-month")),
-        Setting("weight_unit", "g", ("g", "oz")),
-        Setting("egg_weight_unit", "", ("g", "oz")),
+        Setting("weight_unit", "g", ("g", "kg", "oz", "lb")),
+        Setting("egg_weight_unit", "", ("g", "kg", "oz", "lb")),
         Setting("temperature_unit", "C", ("C", "F")),
         Setting("paper", "A4", ("A4", "Letter")),
         Setting("language", "en", ("en",)),
@@ -171,6 +172,7 @@ def _own_column(row: Row, columns: dict[str, str], ledger: Ledger) -> None:
 
 
 def _value(setting: Setting, text: str) -> str:
+    text = order_meant(text) if setting.name == "date_order" else text
     match: Any = {c.casefold(): c for c in setting.choices}.get(text.casefold(), text)
     if setting.choices and match not in setting.choices:
         raise BadCell("bad-setting")
@@ -185,13 +187,15 @@ def _value(setting: Setting, text: str) -> str:
 class Convention:
     """How a file writes dates (`order`: "day-month", "month-day", "year-month") and numbers (`decimal`: "," or ".").
 
-    Blank where nothing tells. A date without a year lies between `first` and `last`.
+    Blank where nothing tells. A date without a year lies between `first` and `last`; `usual_weights` are the least and
+    most of its weights, where one of them reads two ways.
     """
 
     order: str = ""
     decimal: str = ""
     first: date | None = None
     last: date | None = None
+    usual_weights: tuple[float, float] | None = None
 
     def moment(self, text: str) -> tuple[pd.Timestamp, bool]:
         """Read a date as this file writes them; one without a year lies between the first and the last day."""
@@ -214,15 +218,20 @@ def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tup
     """Settle for each file how it writes dates and numbers; also return what was assumed."""
     dates: dict[str, list[str]] = defaultdict(list)
     numbers: dict[str, list[str]] = defaultdict(list)
+    weights: dict[str, list[str]] = defaultdict(list)
     for table in tables:
         for kind, text in _cells(table):
             (dates if kind in DATES else numbers)[table.file].append(text)
-    return {file: _settle(dates[file], numbers[file], settings) for file in {*dates, *numbers}}
+            if kind == "weight":
+                weights[table.file].append(text)
+    return {file: _settle(dates[file], numbers[file], weights[file], settings) for file in {*dates, *numbers}}
 
 
-def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[Convention, list[Finding]]:
+def _settle(
+    dates: list[str], numbers: list[str], weights: list[str], settings: Settings
+) -> tuple[Convention, list[Finding]]:
     assumed = []
-    order_of_dates, because = date_order(dates)
+    order_of_dates, because = date_order(without_about(text, day=True)[0] for text in dates)
     order = settings["date_order"] or order_of_dates
     if order and any("/" in text or re.match(r"\d\d?-\d", text) for text in dates):
         by_settings = found("logs.dates-by-settings", order=_ORDERS[order])
@@ -234,7 +243,7 @@ def _settle(dates: list[str], numbers: list[str], settings: Settings) -> tuple[C
     if sign:
         assumed.append(_SIGNS[sign])
     first, last = bounds(settings) or (None, None)
-    return Convention(order, sign, first, last), assumed
+    return Convention(order, sign, first, last, usual_weights(weights, sign)), assumed
 
 
 def _cells(table: RawTable) -> Iterable[tuple[str, str]]:
@@ -244,7 +253,7 @@ def _cells(table: RawTable) -> Iterable[tuple[str, str]]:
             yield "date", heading
         side = side_column(table) if table.grid == "chicks" else -1
         for at in range(len(table.headings)):
-            kind = "date" if at == side else "number"
+            kind = "date" if at == side else "weight"
             yield from ((kind, text) for text in texts_in(table.rows, at))
         return
     kinds = {column.name: column.kind for column in LOGS[table.log].columns}

@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 
 from analysis.finding import found
-from analysis.logs.cells import BadCell, is_blank_mark, read_choice
+from analysis.logs.cells import BadCell, is_not_weighed, read_choice
 from analysis.logs.headings import column_meant, same
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Convention, Settings, conventions
 from analysis.logs.sheets import RawTable, TextRows
 from analysis.logs.tables import LOGS, Log, either
-from analysis.logs.values import Left, Reader, Weighings, plain_weighings
+from analysis.logs.values import Left, Read, Reader, Weighings, plain_weighings
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
@@ -82,7 +82,7 @@ def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger
     if table.grid:
         whole = Place(log.name, table.file, table.sheet, None)
         _say_unknown([table.written[at] for at in left_alone(table)], whole, log, ledger)
-        marks = sum(int(column.map(is_blank_mark, bool, False).sum()) for column in others.rows.columns[1:])
+        marks = sum(int(column.map(is_not_weighed, bool, False).sum()) for column in others.rows.columns[1:])
         ledger.assume(table.file, table.sheet, found("logs.blank-marks", cells=marks) if marks else "")
     elif any(not set(group) & set(table.headings) for group in log.needs):
         return _set_aside_all(table, others.rows, log, ledger)
@@ -222,15 +222,25 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
     for name, one in read.items():
         values |= one.values
         for code, facts in one.notes:
-            ledger.say(code, place, name, cells[name], **facts)
+            if code != "about-hatch" or not cells.get("sure_to_days"):
+                ledger.say(code, place, name, cells[name], **facts)
         if one.refused:
-            column = log.column(name)
-            choices = {"choices": column.choices} if column and one.refused == "unknown-choice" else {}
+            facts = _facts(log, name, one, cells, values)
             if name in log.alone:
-                ledger.drop(one.refused, place, name, cells[name], **choices)
+                ledger.drop(one.refused, place, name, cells[name], **facts)
                 return None
-            ledger.bad_cell(one.refused, place, name, cells[name], **choices)
+            ledger.bad_cell(one.refused, place, name, cells[name], **facts)
     return None if _is_missing(log, place, values, ledger) else Row(place, values)
+
+
+def _facts(log: Log, name: str, read: Read, cells: Mapping[str, str], values: Mapping[str, Any]) -> dict[str, Any]:
+    """What the advice on a refused cell names."""
+    if read.refused == "unknown-choice" and (column := log.column(name)):
+        return {"choices": column.choices}
+    if read.refused == "loss-in-weights":
+        who, when = log.needs[0][0], log.needs[1][0]
+        return {"who": cells.get(who, ""), "on": values.get(when)}
+    return dict(read.facts)
 
 
 def _is_missing(log: Log, place: Place, cells: Mapping[str, Any], ledger: Ledger) -> bool:

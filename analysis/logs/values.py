@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from analysis.logs.cells import (
     BadCell,
     is_blank_mark,
+    is_not_weighed,
     measure,
     read_choice,
     read_count,
     read_plain,
     read_temperature,
-    read_weight,
     refuse_broken,
+    without_about,
     yes_or_no,
 )
 from analysis.logs.headings import folded
@@ -27,6 +28,7 @@ from analysis.logs.ledger import Place, Row
 from analysis.logs.settings import DATES, Convention, Settings
 from analysis.logs.sheets import Exact, RawTable, TextColumn
 from analysis.logs.tables import LOGS, Column
+from analysis.logs.weight_cells import weight_cell
 
 Array = NDArray[Any]
 Left = Mapping[int, NDArray[np.bool_]]
@@ -38,13 +40,14 @@ _MOST_DAYS = 36_500  # a hundred years
 class Read(NamedTuple):
     """What a cell says: values by column, or the code of the rule that it breaks, or (`blank`) that nothing is known.
 
-    `notes` are the codes of what is questionable, each with its facts.
+    `notes` are the codes of what is questionable, each with its facts; `facts` those of the rule that it breaks.
     """
 
     values: Mapping[str, Any] = MappingProxyType({})
     refused: str = ""
     blank: bool = False
     notes: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    facts: Mapping[str, Any] = MappingProxyType({})
 
     @property
     def is_plain(self) -> bool:
@@ -79,22 +82,22 @@ class Reader:
         return read
 
     def _read(self, text: str, column: Column) -> Read:
-        if column.kind != "text" and is_blank_mark(text):
+        is_blank = is_not_weighed if column.kind == "weight" else is_blank_mark
+        if column.kind != "text" and is_blank(text):
             return Read(blank=True)
         try:
             if column.kind == "weight":
                 return self._weight(text, column)
             if column.kind == "percent":
                 return self._percent(text, column)
+            if column.kind in DATES:
+                return self._moment(text, column)
             return Read(self._values(text, column))
         except BadCell as bad:
-            return Read(refused=str(bad))
+            return Read(refused=str(bad), facts=bad.facts)
 
     def _values(self, text: str, column: Column) -> dict[str, Any]:
         name, decimal = column.name, self._convention.decimal
-        if column.kind in DATES:
-            moment, timed = self._convention.moment(text)
-            return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
         if column.kind == "temperature":
             return {name: read_temperature(text, self._units.get(name) or self._temperature_unit, decimal)}
         if column.kind == "count":
@@ -109,11 +112,19 @@ class Reader:
             return {name: "fertile" if yes_or_no(text) else "clear"}
         return {name: read_choice(text, column) if column.kind == "choice" else text}
 
+    def _moment(self, text: str, column: Column) -> Read:
+        name, (plain, about) = column.name, without_about(text, day=True)
+        moment, timed = self._convention.moment(plain)
+        values = {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
+        code = "about-hatch" if name == "hatched_at" else "about"
+        return Read(values, notes=((code, {}),) if about else ())
+
     def _weight(self, text: str, column: Column) -> Read:
-        unit = self._units.get(column.name) or self._weight_unit
-        grams, other, about = read_weight(text, unit, self._convention.decimal)
-        notes = {"other-unit": other or unit != self._weight_unit, "about": about}
-        return Read({column.name: grams}, notes=tuple((code, {}) for code, is_so in notes.items() if is_so))
+        unit, settled = self._units.get(column.name) or self._weight_unit, self._convention
+        cell = weight_cell(text, unit, settled.decimal, settled.usual_weights)
+        notes = {"other-unit": cell.other_unit or unit != self._weight_unit, "about": cell.about}
+        beside = {column.name: cell.grams} | {name: words for name, words in cell.beside.items() if words}
+        return Read(beside, notes=(*((code, {}) for code, is_so in notes.items() if is_so), *cell.said))
 
     def _percent(self, text: str, column: Column) -> Read:
         value, unit, _ = measure(text, self._convention.decimal)

@@ -30,11 +30,15 @@ _SHORT = {"due.hari-incubation": found("report.round-hari")}
 
 @dataclass(frozen=True)
 class MorningRound:
-    """A finished round: its files (no CSV where none was asked for), and what is read first (who, sentence)."""
+    """A finished round: its files (no CSV where none was asked for), and what is read first (who, sentence).
+
+    `ahead`: what is asked about days later than today; on a screen alone, so that paper is the same on any day.
+    """
 
     pdf: Path
     csv: Path | None
     read: tuple[tuple[str, str], ...]
+    ahead: tuple[str, ...] = ()
 
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and what is read first."""
@@ -42,9 +46,9 @@ class MorningRound:
         if self.csv is not None:
             lines.append(say("report.made-weights", path=self.csv))
         lines += said_of((self.pdf, self.csv))
-        if not self.read:
-            return lines
-        return [*lines, "", say("paper.read-first"), *item_lines(self.read)]
+        lines += ["", say("paper.read-first"), *item_lines(self.read)] if self.read else []
+        later = [f"  {one}" for one in self.ahead]
+        return [*lines, "", say("report.later-than-today"), *later] if later else lines
 
 
 def morning_round(
@@ -72,7 +76,7 @@ def morning_round(
         pdf, *form = put_all(files, target, scratch)
         claim(target, folder)
     read = tuple((who, sentence) for who, _, sentence in read_first(of_day))
-    return MorningRound(pdf, form[0] if form else None, read)
+    return MorningRound(pdf, form[0] if form else None, read, tuple(map(in_words, of_day.season.ahead)))
 
 
 def round_page(today: Round) -> bytes:

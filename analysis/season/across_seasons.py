@@ -1,6 +1,5 @@
 """Seasons joined by their birds: one name for each two birds, and the frames of all seasons under these names."""
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -15,6 +14,7 @@ from analysis.names import sorted_by_name
 from analysis.needed import typed_frame
 from analysis.season.days import season_bounds
 from analysis.season.model import Season
+from analysis.season.rings import LEAST, ring_key
 
 _DAY = "datetime64[us]"
 PAIRS = {
@@ -28,7 +28,6 @@ NAMES = {**dict.fromkeys(("season", "written", "pair"), "str"), "notes": "object
 BIRDS = {**dict.fromkeys(("season", "written", "bird", "ring"), "str"), "note": "object"}
 _NAME_PAIRS = ("pair", "incubated_by", "reared_by")
 _SURE_D = 60  # practice: two days of hatch further apart than this are of two birds, one of which has the other's ring
-_LEAST = 4  # letters and digits; a name such as 7 or C1 is no ring
 
 
 @dataclass(frozen=True)
@@ -228,9 +227,9 @@ def _birds(seasons: Mapping[str, Season]) -> pd.DataFrame:
     days apart or of which one is a cock and one a hen.
     """
     birds = [bird for name, season in seasons.items() for bird in _written(name, season)]
-    rings = {ring for bird in birds if len(ring := _ring_key(bird.ring)) >= _LEAST}
+    rings = {ring for bird in birds if len(ring := ring_key(bird.ring)) >= LEAST}
     birds = [  # a bird without a ring whose name is the ring of one has that ring
-        replace(bird, ring=bird.written) if not bird.ring and _ring_key(bird.written) in rings else bird
+        replace(bird, ring=bird.written) if not bird.ring and ring_key(bird.written) in rings else bird
         for bird in birds
     ]
     ids = _identities(birds)
@@ -258,18 +257,12 @@ def _written(name: str, season: Season) -> list[_Bird]:
             sexes.setdefault(same(bird), set()).add(sex)
     names |= {key: row["bird"] for key, row in log.items() if key not in names}
     rings = {key: str(log[key]["ring"]) if key in log and pd.notna(log[key]["ring"]) else "" for key in names}
-    times = Counter(map(_ring_key, rings.values()))
+    times = Counter(map(ring_key, rings.values()))
     days = {key: pd.Timestamp(row["hatched_on"]) for key, row in log.items() if pd.notna(row["hatched_on"])}
-    own = {key: ring for key, ring in rings.items() if times[_ring_key(ring)] == 1}
+    own = {key: ring for key, ring in rings.items() if times[ring_key(ring)] == 1}
     return [
         _Bird(name, bird, own.get(key, ""), days.get(key), frozenset(sexes.get(key, ()))) for key, bird in names.items()
     ]
-
-
-def _ring_key(ring: str) -> str:
-    """What two spellings of one ring have in common: letters and digits; blank where no digit is in it."""
-    plain = re.sub(r"[\W_]+", "", str(ring).casefold())
-    return plain if re.search(r"\d", plain) else ""
 
 
 def _identities(birds: list[_Bird]) -> dict[tuple[str, str], object]:
@@ -277,14 +270,14 @@ def _identities(birds: list[_Bird]) -> dict[tuple[str, str], object]:
     of_name: dict[str, set[str]] = {}
     of_ring: dict[str, list[_Bird]] = {}
     for bird in birds:
-        if ring := _ring_key(bird.ring):
+        if ring := ring_key(bird.ring):
             of_name.setdefault(same(bird.written), set()).add(ring)
             of_ring.setdefault(ring, []).append(bird)
     joins = {ring: not _contradict(alike) for ring, alike in of_ring.items()}
     ids: dict[tuple[str, str], object] = {}
     for bird in birds:
         name = same(bird.written)
-        rings = {_ring_key(bird.ring)} - {""} or of_name.get(name, set())
+        rings = {ring_key(bird.ring)} - {""} or of_name.get(name, set())
         ring = next(iter(rings), "")
         others = {other.key[1] for other in of_ring.get(ring, []) if other.season == bird.season} - {name}
         if len(rings) > 1:

@@ -1,7 +1,7 @@
 """What two rows or two logs say of one another: used, but questionable, and said."""
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import pairwise
 
 import pandas as pd
@@ -10,7 +10,9 @@ from analysis.finding import found
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.headings import NameBook, same
 from analysis.season.days import Rows
-from analysis.season.pairs import Aviary, Parents, loops
+from analysis.season.pairs import Aviary
+from analysis.season.parentage import check_parents
+from analysis.season.rings import check_rings
 from analysis.season.species import keepers_species
 from analysis.season.spelling import check_names, near_miss
 from analysis.season.vocabulary import is_formula, is_kept_warm
@@ -23,9 +25,6 @@ _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is a
 _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °C it is warm, or burns
 _NEVER = (math.inf, -math.inf)
 _IN_ORDER = {"hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"), "pairs": ("put_up_on", "parted_on")}
-_OTHER = {"father": "hen", "mother": "cock"}
-_SEXES = {"cock": ("father", "cock", "male", "m"), "hen": ("mother", "hen", "female", "f")}
-_Parents = Mapping[str, Mapping[str, str]]  # bird: its father and mother, where they are written
 
 
 def drop_other_unit_temperatures(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
@@ -81,7 +80,8 @@ def cross_check(
         if row["chick"] and row["chick"] in aviary.book:
             ledger.say("one-name-two-things", row.place, "chick", row["chick"])
     _cages(rows, aviary, ledger)
-    _check_parents(rows, ledger)
+    check_parents(rows, aviary, frames, ledger)
+    check_rings(rows, ledger)
     _eggs_of_a_clutch(rows, aviary, eggs, ledger)
     _counts(rows, eggs, frames["clutches"], chicks, ledger)
     _what_nobody_wrote(rows, eggs, chicks, ledger)
@@ -167,88 +167,3 @@ def _what_nobody_wrote(rows: Rows, eggs: pd.DataFrame, chicks: pd.DataFrame, led
     weaned = int((chicks["fate"] == "weaned").sum())
     if weaned and not rows["losses"] and not ledger.read["losses"]:
         ledger.say("no-losses-written", Place("losses", chicks["file"].iloc[0], "", None), weaned=weaned)
-
-
-def _check_parents(rows: Rows, ledger: Ledger) -> None:
-    """Note parents in the birds log that cannot be right, or are too young."""
-    hatched = {same(row["bird"]): row["hatched_on"] for row in rows["birds"] if row["hatched_on"] is not None}
-    for row, parent in ((row, parent) for row in rows["birds"] for parent in _OTHER):
-        born = hatched.get(same(row[parent] or ""))
-        if born is not None and row["hatched_on"] is not None and born >= row["hatched_on"]:
-            facts = {"parent": row[parent], "young": row["bird"]}
-            ledger.say("parent-too-young", row.place, parent, row[parent], **facts)
-    book = NameBook(row["bird"] for row in rows["birds"])
-    for row in rows["birds"]:
-        if row["ring"]:
-            book.add(row["ring"], leads_to=row["bird"])
-    named = {
-        row["bird"]: {parent: book.find(row[parent]) or row[parent] for parent in _OTHER if row[parent]}
-        for row in rows["birds"]
-    }
-    _impossible(rows, named, ledger)
-    _own_ancestors(rows, named, ledger)
-
-
-def _impossible(rows: Rows, named: _Parents, ledger: Ledger) -> None:
-    known = {sex: set(_written_as(sex, rows, named)) for sex in _SEXES}
-    for row in rows["birds"]:
-        mine = named[row["bird"]]
-        for parent, bird in mine.items():
-            other = _OTHER[parent]
-            if same(bird) == same(row["bird"]):
-                why = found("problems.own-parent")
-            elif parent == "mother" and same(bird) == same(mine.get("father", "")):
-                why = found("problems.father-is-mother")
-            elif same(bird) in known[other] and same(mine.get("father", "")) != same(mine.get("mother", "")):
-                why = found(f"problems.{parent}-and-{other}", bird=bird)
-            else:
-                continue
-            ledger.say("impossible-parents", row.place, parent, row[parent], why=why)
-
-
-def _written_as(sex: str, rows: Rows, named: _Parents) -> Iterator[str]:
-    """The birds that are written as a cock, or as a hen: by sex, in a pair, or as a parent."""
-    role, *words = _SEXES[sex]
-    for row in rows["birds"]:
-        if row["sex"] and same(row["sex"]).replace(",", " ").split(" ")[0] in words:
-            yield same(row["bird"])
-    yield from (same(row[sex]) for row in rows["pairs"] if row[sex])
-    for mine in named.values():
-        if role in mine and same(mine.get("father", "")) != same(mine.get("mother", "")):
-            yield same(mine[role])
-
-
-def _own_ancestors(rows: Rows, named: _Parents, ledger: Ledger) -> None:
-    """Say each loop once, where its first bird is written; a bird that is its own parent is said already."""
-    links = {same(bird): {same(one): role for role, one in mine.items()} for bird, mine in named.items()}
-    on_loop: dict[str, list[str]] = {}
-    for bird, parent in sorted(loops(links)):
-        if bird != parent:
-            on_loop.setdefault(bird, []).append(parent)
-    written = {same(bird): bird for bird in named}
-    told: set[str] = set()
-    for row in rows["birds"]:
-        first = same(row["bird"])
-        if first in on_loop and first not in told:
-            chain = _chain(first, on_loop)
-            told.update(chain)
-            steps = [
-                found(f"problems.{links[bird][parent]}-of", bird=written[bird], parent=written[parent])
-                for bird, parent in zip(chain, [*chain[1:], first], strict=True)
-            ]
-            role = links[first][chain[1]]
-            ledger.say("own-ancestor", row.place, role, row[role], chain=steps)
-
-
-def _chain(first: str, parents: Parents) -> list[str]:
-    """The shortest way from a bird on a loop back to itself."""
-    ways = [[first]]
-    seen = {first}
-    for way in ways:  # grows while it is read: the shortest come first
-        for parent in parents[way[-1]]:
-            if parent == first:
-                return way
-            if parent not in seen:
-                seen.add(parent)
-                ways.append([*way, parent])
-    raise ValueError(f"{first} is on no loop")

@@ -1,7 +1,7 @@
 """Days of a season: today, ages, its bounds, its last day, and what was not yet known on an earlier day."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date, datetime
 from itertools import chain
 from typing import Any
@@ -12,13 +12,12 @@ import pandas as pd
 from analysis.logs import LOGS, Ledger, Place, Row, Settings, TypedRows
 from analysis.logs.headings import NameBook, same
 from analysis.logs.settings import bounds
+from analysis.season.years import LEEWAY, Held, ask_about_seasons, dates_of, held_by_dates, without_other_seasons
 
 Rows = TypedRows
 _FirstDays = tuple[NameBook, dict[str, pd.Timestamp]]  # names that are known, and the first day of each
 read_clock = datetime.now
 
-_LEEWAY = pd.Timedelta(days=60)
-_YEAR = pd.Timedelta(days=365)
 _INCUBATED = pd.Timedelta(days=30)  # practice: an egg's days are over
 WHO_WHEN = {"weights": ("chick", "weighed_at"), "moves": ("what", "on"), "feeds": ("who", "fed_at")}
 WHO_WHEN |= {"signs": ("who", "seen_at"), "losses": ("chick", "found_on")}  # who is written of, and on which day
@@ -42,7 +41,7 @@ def season_bounds(settings: Settings) -> tuple[pd.Timestamp, pd.Timestamp] | Non
 
 def last_day(rows: Rows) -> pd.Timestamp | None:
     """The latest date used: the day these logs stand at."""
-    days = [moment for row in chain.from_iterable(rows.values()) for _, moment in _dates(row)]
+    days = [moment for row in chain.from_iterable(rows.values()) for _, moment in dates_of(row)]
     days += [pd.Timestamp(one.weighed_at.max()) for one in rows.weighings if len(one)]
     return max(days).normalize() if days else None
 
@@ -81,34 +80,33 @@ def _dated_by_age(row: Row, who: str, when: str, begun: _FirstDays, first_day: i
     return row.but("day", **{when: moment, f"{when}_timed": False})
 
 
-def keep_in_bounds(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
-    """Hold every date against the bounds; up to 60 days outside is a question, further is not used.
+def held_against(rows: Rows, settings: Settings) -> Held | None:
+    """The days against which dates are held: the season's, else as `held_by_dates`."""
+    bounds = season_bounds(settings)
+    return Held(*bounds) if bounds else held_by_dates(rows)
 
-    Logs that name no season are held against ten years on either side of their middle date, so that a
-    mistyped 2126 never becomes the last day.
+
+def keep_in_bounds(rows: Rows, held: Held | None, ledger: Ledger) -> Rows:
+    """Hold every date against these days; up to 60 days outside is a question, further is not used.
+
+    Many rows of another year look like another season, and are set aside with one problem.
     """
-    bounds = season_bounds(settings) or _around_the_middle(rows)
-    if bounds is None:
+    if held is None:
         return rows
-    start, end = bounds[0], bounds[1] + pd.Timedelta(days=1)
+    start, end = held.first, held.last + pd.Timedelta(days=1)
+    ask_about_seasons(rows, held, ledger)
     rows = _by_row(rows, lambda moments: (moments < start) | (moments >= end))
+    rows = without_other_seasons(rows, lambda day: not start - LEEWAY <= day < end + LEEWAY, ledger)
     inside = {log: [_in_bounds(row, start, end, ledger) for row in mine] for log, mine in rows.items()}
     return rows.but(inside).used(ledger)
 
 
-def _around_the_middle(rows: Rows) -> tuple[pd.Timestamp, pd.Timestamp] | None:
-    days = [moment.to_datetime64() for row in chain.from_iterable(rows.values()) for _, moment in _dates(row)]
-    every = np.concatenate([np.array(days, dtype="datetime64[us]"), *(one.weighed_at for one in rows.weighings)])
-    middle = pd.Timestamp(np.partition(every, len(every) // 2)[len(every) // 2]) if len(every) else None
-    return (middle - 10 * _YEAR, middle + 10 * _YEAR) if middle is not None else None
-
-
 def _in_bounds(row: Row, start: pd.Timestamp, end: pd.Timestamp, ledger: Ledger) -> Row:
-    outside = [(name, moment) for name, moment in _dates(row) if not start <= moment < end]
+    outside = [(name, moment) for name, moment in dates_of(row) if not start <= moment < end]
     far = []
     for name, moment in outside:
         text = f"{moment:%Y-%m-%d}" if moment == moment.normalize() else f"{moment:%Y-%m-%d %H:%M}"
-        if start - _LEEWAY <= moment < end + _LEEWAY:
+        if start - LEEWAY <= moment < end + LEEWAY:
             ledger.say("outside-season", row.place, name, text)
         elif name in LOGS[row.place.log].alone:
             ledger.drop("far-from-season", row.place, name, text)
@@ -152,14 +150,14 @@ def _seen_before(rows: Rows, end: pd.Timestamp) -> set[str]:
 
 
 def _is_later(row: Row, end: pd.Timestamp) -> bool:
-    dates = dict(_dates(row))
+    dates = dict(dates_of(row))
     needed = [dates[name] for name in {*LOGS[row.place.log].alone, "arrived_on"} if name in dates]
     return bool(dates) and max(needed, default=min(dates.values())) >= end
 
 
 def _as_known(row: Row, end: pd.Timestamp, seen: set[str]) -> Row:
     """A row without its later days; of an egg, without what became of it later."""
-    later, cells = [name for name, moment in _dates(row) if moment >= end], {}
+    later, cells = [name for name, moment in dates_of(row) if moment >= end], {}
     hatched = row["hatched_at"]
     met = hatched is None and {same(row[name]) for name in ("chick", "ring") if row[name]} & seen
     if row.place.log == "hatches" and not met:
@@ -182,9 +180,3 @@ def _by_row(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> Rows:
         weights += [table.row(at) for at in np.flatnonzero(mask).tolist()]
         tables.append(table.take(~mask) if mask.any() else table)
     return rows.but({"weights": weights}, tables)
-
-
-def _dates(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
-    for column in LOGS[row.place.log].columns:
-        if column.kind in ("date", "moment") and column.in_season and row[column.name] is not None:
-            yield column.name, row[column.name]

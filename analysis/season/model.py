@@ -15,6 +15,7 @@ from analysis.rates import clutch_counts
 from analysis.say import say
 from analysis.season.days import today
 from analysis.season.pairs import counted_chicks
+from analysis.season.years import dates_after
 
 T = TypeVar("T")
 
@@ -85,6 +86,9 @@ class Season(InShort):
         The files of which nothing could be read; the account has what they seem to hold.
     last_day, asked_on
         The last day that anything was logged; the day it was opened up to, None where no day was asked for.
+    days_written
+        One row a day that a column of dates holds: file, sheet, column, day, row (its first). Those later than the day
+        that was asked for are among them.
     earlier
         The seasons joined to this one.
 
@@ -122,6 +126,7 @@ class Season(InShort):
     unread: tuple[str, ...] = ()
     to_do: tuple[Finding, ...] = ()
     asked_on: pd.Timestamp | None = None
+    days_written: pd.DataFrame = field(default_factory=pd.DataFrame)
     _kept: dict[Any, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def once(self, what: object, work: Callable[[], T]) -> T:
@@ -151,6 +156,11 @@ class Season(InShort):
     def day(self) -> pd.Timestamp:
         """The same at midnight; today, where nothing was logged yet."""
         return pd.Timestamp(today() if self.as_of is None else self.as_of).normalize()
+
+    @property
+    def ahead(self) -> tuple[Finding, ...]:
+        """What is asked about days later than today: for a screen alone, as paper is the same on any day."""
+        return dates_after(self.days_written, pd.Timestamp(today())) if len(self.days_written) else ()
 
     @property
     def assumed(self) -> tuple[Finding, ...]:

@@ -24,7 +24,15 @@ from analysis.say import say
 from analysis.season.chicks import chicks_frame
 from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_temperatures, mark_known_birds
 from analysis.season.data_quality import distinct_seasons, without_copied_rows
-from analysis.season.days import Rows, date_by_age, forget_after, keep_in_bounds, last_day, season_bounds
+from analysis.season.days import (
+    Rows,
+    date_by_age,
+    forget_after,
+    held_against,
+    keep_in_bounds,
+    last_day,
+    season_bounds,
+)
 from analysis.season.egg_weighings import egg_weights_frame
 from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_frame, read_hatches, read_moves
 from analysis.season.losses import read_losses
@@ -32,6 +40,7 @@ from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.weighings import weights_frame
+from analysis.season.years import Held, bounds_said, days_written
 
 _IN_FRAMES = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
 
@@ -82,7 +91,10 @@ def _open(
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
     rows, called, understood = one_name_a_species(rows, called, ledger)
-    rows = keep_in_bounds(date_by_age(without_copied_rows(rows, ledger), settings, ledger), settings, ledger)
+    rows = date_by_age(without_copied_rows(rows, ledger), settings, ledger)
+    held = held_against(rows, settings)
+    rows = keep_in_bounds(rows, held, ledger)
+    written = days_written(rows)
     rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
     rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
     season = Season(
@@ -95,10 +107,11 @@ def _open(
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, numbered), *understood))),
+        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, numbered), *understood))),
         unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
+        days_written=written,
     )
     return _joined(season, earlier, ledger, called) if join else season
 
@@ -140,11 +153,10 @@ def _linked(
     return rows, frames, numbered
 
 
-def _assumed(settings: Settings, numbered: list[str]) -> Iterator[Finding]:
+def _assumed(settings: Settings, held: Held | None, numbered: list[str]) -> Iterator[Finding]:
     if numbered:
         yield found("logs.clutches-by-dates", pairs=numbered)
-    bounds = season_bounds(settings)
-    yield found("logs.bounds", first=bounds[0], last=bounds[1]) if bounds else found("logs.no-bounds")
+    yield bounds_said(held, named=season_bounds(settings) is not None)
 
 
 def _joined(season: Season, earlier: Sequence[str | Path], ledger: Ledger, called: Mapping[str, str]) -> Season:

@@ -28,12 +28,12 @@ INCUBATORS = (
 )
 HAND_WORDS = (  # one of these anywhere in the cell
     "hand, hands, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
-    "syringe, spoon, gavage, nursery, formula, pulled",
+    "syringe, spoon, pipette, tube, gavage, crop needle, nursery, formula, pulled",
     "handaufzucht, handaufgezogen, handgefuttert, handfutterung, handzucht, hz, h z, spritze, loffel, "
-    "futtersonde, kropfsonde, kinderstube, brei, aufzuchtbrei",
-    "a la main, la main, eam, e a m, seringue, cuillere, gavage, nurserie, bouillie",
-    "a mano, mano, papillero, papillera, papilleros, papilleras, papilla, jeringa, jeringuilla, cuchara, sonda",
-    "handopfok, handopgefokt, handgevoerd, handvoeding, handvoeren, handvoer, spuit, spuitje, lepel",
+    "futtersonde, kropfsonde, sondenfutterung, kinderstube, brei, aufzuchtbrei",
+    "a la main, la main, eam, e a m, seringue, cuillere, biberon, gavage, nurserie, bouillie",
+    "a mano, mano, papillero, papillera, papilleros, papilleras, papilla, jeringa, jeringuilla, cuchara, pipeta, sonda",
+    "handopfok, handopgefokt, handgevoerd, handvoeding, handvoeren, handvoer, spuit, spuitje, pipet, lepel",
 )
 ME = (  # the whole cell, beside words without weight
     "me, myself, i, us, we, ourselves",
@@ -43,11 +43,15 @@ ME = (  # the whole cell, beside words without weight
     "ik, mij, mezelf, ons, wij",
 )
 PARENTS = (  # the whole cell, beside words without weight
-    "parents, parent, self, selves, own, pair, themselves, them, natural, naturally, nest, hen, cock, mother, father",
-    "eltern, elternpaar, elternaufzucht, elternvogel, selbst, eigene, eigenen, paar, zuchtpaar, naturbrut, "
+    "parents, parent, self, selves, own, pair, themselves, them, natural, naturally, nest, hen, cock, "
+    "mother, father, mum, mom, dad, dam, sire",
+    "eltern, elternpaar, elternaufzucht, elternvogel, elterntiere, altvogel, selbst, selber, eigene, eigenen, paar, "
+    "zuchtpaar, naturbrut, "
     "natur, naturlich, nest, henne, hahn, mutter, vater",
-    "parents, couple, propres, eux memes, naturel, naturelle, naturellement, nid, femelle, male, mere, pere",
-    "padres, pareja, propios, ellos, ellos mismos, natural, naturalmente, nido, hembra, macho, madre, padre",
+    "parents, couple, propres, epp, e p p, eux memes, elle meme, lui meme, naturel, naturelle, naturellement, nid, "
+    "femelle, male, mere, pere",
+    "padres, pareja, propios, propia, ellos, ellos mismos, ella misma, el mismo, natural, naturalmente, nido, "
+    "hembra, macho, madre, padre",
     "ouders, ouderpaar, oudervogels, koppel, zelf, eigen, natuurlijk, natuur, natuurbroed, nest, pop, moeder, vader",
 )
 FORMULA = (  # one of these anywhere in the cell
@@ -65,11 +69,14 @@ DRY_FOODS = (  # eaten, not fed by hand; nobody takes their temperature
     "zaad, zaden, gierst, trosgierst, groente, groenten, groenvoer, korrels, kiemzaad, appel",
 )
 _NOTHING = (  # words without weight
-    "by, the, a, an, my, their, its, our, in, at, from, on, with, fed, reared, raised, brought up",
-    "von, vom, durch, den, die, der, das, dem, im, am, per, mit, den, ihren, seinen, meine, aufgezogen, gefuttert",
-    "par, le, la, les, l, leur, leurs, ses, au, aux, de, des, du, chez, avec, eleve, eleves, nourri, nourris, elevage",
-    "por, el, los, las, sus, su, en, con, del, criado, criados, criada, criadas, alimentado, alimentados",
-    "door, het, een, met, bij, hun, zijn, van, op, grootgebracht, opgefokt, opgevoed, gevoerd",
+    "and, both, by, the, a, an, my, their, its, our, in, at, from, on, with, only, fed, reared, raised, brought up, "
+    "bio, biological, birth, real",
+    "und, beide, beiden, von, vom, durch, den, die, der, das, dem, im, am, per, mit, den, ihren, seinen, meine, "
+    "aufgezogen, gefuttert",
+    "et, les deux, par, le, la, les, l, leur, leurs, ses, au, aux, de, des, du, chez, avec, eleve, eleves, nourri, "
+    "nourris, elevage",
+    "y, ambos, por, el, los, las, sus, su, en, con, del, criado, criados, criada, criadas, alimentado, alimentados",
+    "en, beide, door, het, een, met, bij, hun, zijn, van, op, grootgebracht, opgefokt, opgevoed, gevoerd",
 )
 _NOT = (
     "not, no, never, without",

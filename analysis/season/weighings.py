@@ -18,6 +18,7 @@ from analysis.needed import typed_frame
 from analysis.season.chicks import kind_of
 from analysis.season.days import Rows
 from analysis.season.species import keepers_species
+from analysis.season.weight_units import logs_in_another_unit
 
 TEN = math.log(10)
 OUNCE = math.log(GRAMS["oz"])
@@ -55,6 +56,7 @@ def weights_frame(
     found = _of_known_chicks(written, chicks, book, ledger)
     found = _in_their_lives(found, chicks, written, ledger)
     found = found.assign(age_d=_ages_d(found, chicks), mass_g=found["weight"] / found["together"])
+    found = _without_whole_logs(found, settings["weight_unit"], written, ledger)
     found = _one_at_a_time(found, written, ledger)
     found = _without_slips(found, settings, written, ledger)
     _too_heavy(found, chicks, rows, written, ledger)
@@ -98,6 +100,12 @@ class _Written:
         """Say that a weighing is not used, and why."""
         ledger.drop(code, self.place(at), column, value, **facts)
         self._dropped.append(at)
+
+    def set_aside(self, entries: pd.Series, ledger: Ledger) -> None:
+        """Leave out weighings of which one problem speaks for all."""
+        for at in entries.unique().tolist():
+            ledger.set_aside(self.place(at))
+            self._dropped.append(at)
 
     def used(self, rows: Rows) -> Rows:
         """The rows without the weighings that were dropped."""
@@ -174,6 +182,16 @@ def _ages_d(found: pd.DataFrame, chicks: pd.DataFrame) -> Any:
     moment = found["weighed_at"].to_numpy().astype("datetime64[us]")
     whole = moment.astype("datetime64[D]") - hatched.astype("datetime64[D]")
     return np.where(both, (moment - hatched) / _DAY, whole / np.timedelta64(1, "D"))
+
+
+def _without_whole_logs(found: pd.DataFrame, unit: str, written: _Written, ledger: Ledger) -> pd.DataFrame:
+    """Set aside whole logs in another unit: said at their first weighing."""
+    logs = logs_in_another_unit(found, unit)
+    for file, facts in logs.items():
+        entries = found.loc[found["file"] == file, "entry"]
+        ledger.say("log-in-another-unit", written.place(int(entries.min())), "weight", f"{facts['number']:g}", **facts)
+        written.set_aside(entries, ledger)
+    return found[~found["file"].isin(list(logs))] if logs else found
 
 
 def _one_at_a_time(found: pd.DataFrame, written: _Written, ledger: Ledger) -> pd.DataFrame:
