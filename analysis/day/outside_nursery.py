@@ -190,7 +190,8 @@ def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Incubators with eggs in them whose last reading is out of range."""
     low_c, high_c = (season.settings.number(name) for name in ("incubator_from_c", "incubator_to_c"))
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
-    inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
+    now_in = eggs["hatcher"].where(eggs["hatcher"] != "", eggs["incubated_by"])
+    inside = eggs.groupby(now_in.map(same))["egg"].agg(list)
     for row in last_read(season, on).itertuples():
         asks = incubator_reading(str(row.place), float(row.temperature), row.read_at, on, low_c, high_c, row.note)
         if asks is not None and row.name in inside.index:
