@@ -17,7 +17,7 @@ from analysis.season.species import window_held
 CANDLE_PAST_D = 3  # practice: so long past its days an egg that was not candled is still asked for
 OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
 AGAIN = 0.75  # of its days an egg is through when movement shows it is alive: HARI, artificial incubation part 2
-YOUR_EGGS = found("due.your-own-eggs")
+YOUR_EGGS, HARI = found("due.your-own-eggs"), found("due.hari-incubation")
 
 
 def eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
@@ -58,39 +58,29 @@ def _taking_out(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
 
 
 def _pips(season: Season, eggs: pd.DataFrame) -> Iterator[Thing]:
-    """Eggs that pipped: by when they should be out, and what is done until then."""
+    """Eggs that pipped, and by when they should be out; one that is past it is read first, see `pips_over`."""
     sitting = {same(pair) for pair in season.pairs["pair"]}
-    for egg in eggs[eggs["state"].isin(("pipped", "pipped too long"))].to_dict("records"):
+    for egg in eggs[eggs["state"].eq("pipped")].to_dict("records"):
         facts, nest = pip_facts(season, egg), same(egg["hatcher"] or egg["incubated_by"]) in sitting
         asks = found("due.pip-in-nest" if nest else "due.pip-in-hatcher" if egg["hatcher"] else "due.pip-in-machine")
-        over = egg["state"] == "pipped too long"
-        yield Thing(
-            "pipped",
-            why=found("due.pip-over" if over else "due.pip", **facts, asks=asks),
-            brief=found("due.pip-over-brief" if over else "due.pip-brief", **facts, asks=asks),
-            source=facts["source"],
-            sourced=True,
-            since_on=egg["pipped_at"].normalize(),
-            until_on=egg["hatch_by"].normalize(),
-            **whose(egg),
-        )
+        span = {"since_on": egg["pipped_at"].normalize(), "until_on": egg["hatch_by"].normalize()}
+        why, brief = (found(code, **facts, asks=asks) for code in ("due.pip", "due.pip-brief"))
+        yield Thing("pipped", why=why, brief=brief, source=facts["source"], **span, **whose(egg))
 
 
 def _candling_again(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
-    """Eggs three quarters through; one that was candled again this very day was due on it."""
+    """Eggs three quarters through and without a result, or with one of this day; later they are left alone."""
     today, open_yet = eggs["candled_again_on"].eq(day), eggs["candled_again"].isin(("", "not sure"))
     eggs = eggs.assign(done=today)[(open_yet | today) & eggs["pipped_at"].isna()]
-    for egg in eggs.dropna(subset=["low_d", "begun"]).to_dict("records"):
+    for egg in eggs.dropna(subset="low_d").to_dict("records"):
         low, high = math.ceil(AGAIN * egg["low_d"]), math.floor(AGAIN * egg["high_d"])
-        age_d, begun = (day - egg["begun"]).days, egg["begun"]
-        late, candled = age_d > high, egg["candled_on"] >= begun + low * DAY and egg["candled_on"] < day
-        if not low <= age_d <= high + CANDLE_PAST_D or day >= egg["hatch_low_on"] or candled:
+        age_d, first_on = (day - egg["begun"]).days, egg["begun"] + low * DAY
+        if not low <= age_d <= high or first_on <= egg["candled_on"] < day:
             continue
-        facts = {"last": age_d == high, "late": late and not egg["done"], "done": egg["done"]}
-        why = found("due.candling-again", days=day_range(low, high), **facts, from_laying=egg["from_laying"])
-        source, to_d = (PRACTICE, high + CANDLE_PAST_D) if late else (found("due.hari-incubation"), high)
-        span = {"since_on": begun + low * DAY, "until_on": begun + to_d * DAY}
-        yield Thing("candle again", why=why, source=source, age_d=age_d, **span, **whose(egg))
+        facts = {"last": age_d == high, "done": egg["done"], "from_laying": egg["from_laying"]}
+        why = found("due.candling-again", days=day_range(low, high), **facts)
+        span = {"since_on": first_on, "until_on": egg["begun"] + high * DAY}
+        yield Thing("candle again", why=why, source=HARI, age_d=age_d, **span, **whose(egg))
 
 
 def _candling(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:

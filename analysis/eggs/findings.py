@@ -28,14 +28,14 @@ def water_findings(eggs: Eggs) -> list[Finding]:
     rows = [(codes[row.doubt], row, str(eggs.names[row.egg_row])) for row in recent.itertuples()]
     doubted = [found(code, about=egg, level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)) for code, row, egg in rows]
     states = set(eggs.incubating["state"])
-    last = [PIPPED] * bool(states & {"pipped", "pipped too long"}) + [OVERDUE] * ("overdue" in states)
+    last = [PIPPED] * bool(states & {"pipped", "late pip"}) + [OVERDUE] * ("overdue" in states)
     return [*doubted, *humidity_findings(eggs), *shell_findings(eggs), *species_without_days(eggs), *last]
 
 
 def pips_over(eggs: Eggs) -> list[Finding]:
     """The eggs whose hours from pip to hatch are over, to be read first."""
     found_over, sitting = [], {same(pair) for pair in eggs.season.pairs["pair"]}
-    for egg in eggs.incubating[eggs.incubating["state"] == "pipped too long"].to_dict("records"):
+    for egg in eggs.incubating[eggs.incubating["state"] == "late pip"].to_dict("records"):
         where = egg["hatcher"] or egg["incubated_by"]
         facts = pip_facts(eggs.season, egg) | {"nest": same(where) in sitting}
         found_over.append(read_first(AT_ONCE, found("day.pip-over", about=egg["name"], **facts), of=where))
@@ -88,7 +88,7 @@ def species_without_days(eggs: Eggs) -> list[Finding]:
 
 def expected_on(egg: Any) -> Finding:
     """When an egg is expected; of a row of `Eggs.incubating`."""
-    if egg.state in ("pipped", "pipped too long"):
+    if egg.state in ("pipped", "late pip"):
         at, by = (_moment(moment, egg.pipped_at_timed) for moment in (egg.pipped_at, egg.hatch_by))
         return found(f"eggs.{egg.state.replace(' ', '-')}", level=LOOK, at=at, by=by)
     if egg.state == "" and pd.isna(egg.day):

@@ -145,7 +145,7 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
 def how_far(expected: pd.DataFrame, on: pd.Timestamp, hatch_by: pd.Series | None = None) -> pd.Series:
     """Tell how far each egg is on a day: "incubating", "may pip", "may hatch", "overdue", or "" where nobody knows.
 
-    One with a moment in `hatch_by` has pipped: "pipped", and "pipped too long" once that is over on the morning.
+    One with a moment in `hatch_by` has pipped: "pipped", and "late pip" once that is over on the morning.
     """
     on = on.normalize()
     state = pd.Series("incubating", index=expected.index, dtype=object)
@@ -155,7 +155,7 @@ def how_far(expected: pd.DataFrame, on: pd.Timestamp, hatch_by: pd.Series | None
     state[expected["hatch_high_on"].isna()] = ""
     if hatch_by is not None:
         state[hatch_by.notna()] = "pipped"
-        state[hatch_by < on + pd.Timedelta(hours=MORNING_H)] = "pipped too long"
+        state[hatch_by < on + pd.Timedelta(hours=MORNING_H)] = "late pip"
     return state
 
 
