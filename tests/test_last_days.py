@@ -208,8 +208,9 @@ def test_an_egg_seen_dead_comes_out_until_its_outcome_is_written(season):
     assert due(opened, "2026-05-22", "take out") == []  # after a week the check asks: practice
     assert "seen-dead" in codes(opened)
     assert due(season(laid(**dead, outcome="late death")), "2026-05-16", "take out") == []
-    died = season(laid(**dead, outcome="late death"), on="2026-05-14", moves="what,on,to\nA1,2026-06-20,hatcher\n")
-    assert egg(died)["outcome"] == "still incubating"
+    logs = {"moves": "what,on,to\nA1,2026-06-20,hatcher\n"}
+    stood = [egg(season(laid(**dead, outcome="early death"), on=f"2026-05-{day}", **logs)) for day in (14, 15)]
+    assert [one["outcome"] for one in stood] == ["still incubating", "early death"]
 
 
 def test_an_overdue_egg_is_candled_again_and_never_opened(season):
