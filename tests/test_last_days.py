@@ -7,15 +7,15 @@ from analysis.day.due import due_on
 from analysis.day.round import round_of
 from analysis.eggs.findings import water_findings
 from analysis.eggs.of_season import Eggs
-from analysis.say import in_words
 from support import as_read, codes, ranked
 
 HEAD = "pair,egg,set_on,candled,candled_on,candled_again,candled_again_on,pipped_at,outcome,hatched_at,incubated_by"
+SET = pd.Timestamp("2026-05-01")
 
 
 def laid(egg="A1", **cells):
     """A line of hatches: an egg of P1 that was set in the drawer on 1 May."""
-    told = {"pair": "P1", "egg": egg, "set_on": "2026-05-01", "incubated_by": "drawer"} | cells
+    told = {"pair": "P1", "egg": egg, "set_on": f"{SET:%Y-%m-%d}", "incubated_by": "drawer"} | cells
     return ",".join(str(told.get(name, "")) for name in HEAD.split(",")) + "\n"
 
 
@@ -62,20 +62,19 @@ def test_an_egg_that_pipped_should_be_out_by_the_hours_of_its_kind(season, kind,
 
 
 def test_a_pip_says_what_is_done_where_the_egg_is(season):
-    hatcher = {"moves": "what,on,to\nA1,2026-05-19,hatcher\n"}
-    nest = laid(pipped_at="2026-05-19", incubated_by="")
-    machine = laid(pipped_at="2026-05-19 14:00")
-    said = [due(season(line, **logs), "2026-05-20", "pipped")[0][2] for line, logs in ((nest, {}), (machine, hatcher))]
-    assert said == [
-        "pipped 19 May, out by 22 May: leave it to the pair",
-        "pipped 19 May, 14:00, out by 22 May, 14:00: closed, warm and moist; turn it no more",
-    ]
-    (before,) = due(season(machine, moves="what,on,to\n"), "2026-05-20", "pipped", "may pip", "may hatch", "overdue")
-    assert before[2].endswith(": turn it no more, move it to the hatcher, raise the humidity")
-    rules = dict(as_read(water_findings(Eggs.of(season(machine), pd.Timestamp("2026-05-20")))))["Pipped"]
-    assert "Never peel" in rules
-    assert "blood at the pip" in rules
-    assert "an avian veterinarian, at once" in rules
+    timed = {"pipped_at": "2026-05-19 14:00"}
+    lines = [laid(pipped_at="2026-05-19", incubated_by=""), laid("A2", **timed), laid("A3", **timed)]
+    opened = season(*lines, moves="what,on,to\nA2,2026-05-19,hatcher\n")
+    rows = due(opened, "2026-05-20", "pipped", "may pip", "may hatch", "overdue")
+    assert {what for what, _, _ in rows} == {"pipped"}
+    assert {names: said for _, names, said in rows} == {
+        "A1": "pipped 19 May, out by 22 May: leave it to the pair",
+        "A2": "pipped 19 May, 14:00, out by 22 May, 14:00: closed, warm and moist; turn it no more",
+        "A3": "pipped 19 May, 14:00, out by 22 May, 14:00: turn it no more, move it to the hatcher, raise the humidity",
+    }
+    rules = dict(as_read(water_findings(Eggs.of(opened, pd.Timestamp("2026-05-20")))))["Pipped"]
+    for caution in ("Never peel its shell", "blood at the pip", "an avian veterinarian, at once"):
+        assert caution in rules
 
 
 def test_past_its_hours_it_is_read_first_at_once_and_never_peeled(season):
@@ -141,6 +140,14 @@ def test_the_hatcher_is_credited_with_no_incubation_and_is_looked_after(season):
     assert egg(opened(37, pipped=""))["incubated_by"] == "hatcher"
 
 
+def test_an_egg_that_went_to_foster_parents_when_it_pipped_is_reared_by_them(season):
+    moves = "what,on,to\nP1/1/A1,2026-05-19,P2\n"
+    pairs = "pair,species\nP1,cockatiel\nP2,cockatiel\n"
+    opened = season(laid(pipped_at="2026-05-19", hatched_at="2026-05-21"), moves=moves, pairs=pairs)
+    assert opened.chicks["reared_by"].tolist() == ["P2"]
+    assert egg(opened)["incubated_by"] == "drawer"
+
+
 def test_the_day_of_pip_ends_what_an_egg_loses(season):
     weights = "egg,weighed_on,weight\nA1,2026-05-01,5.5\nA1,2026-05-11,5.1\nA2,2026-05-01,5.5\nA2,2026-05-11,5.1\n"
     eggs = Eggs.of(
@@ -179,48 +186,46 @@ def test_candled_again_at_three_quarters(season):
     """Movement shows about three quarters through: HARI, artificial incubation part 2."""
     plain = season(laid())
     expected = Eggs.of(plain, pd.Timestamp("2026-05-10")).expected.iloc[0]
-    asked = [
-        age_d
-        for age_d in range(11, 19)
-        if due(plain, pd.Timestamp("2026-05-01") + pd.Timedelta(days=age_d), "candle again")
-    ]
+    asked = [day for day in range(11, 19) if due(plain, SET + pd.Timedelta(days=day), "candle again")]
     assert (expected["low_d"], expected["high_d"]) == (17, 22)
     assert asked == [13, 14, 15, 16]  # 12.75 to 16.5
     row = due(plain, "2026-05-17", "candle again")[0]
     assert row == ("candle again", "A1", "day 16; movement shows by candling from day 13 to 16, the last of these days")
-    answered = {"dead": 0, "clear": 0, "fertile": 0, "not sure": 1}
-    for word, times in answered.items():
-        of_word = season(laid(candled_again=word, candled_again_on="2026-05-14"))
-        assert len(due(of_word, "2026-05-15", "candle again")) == times, word
-    assert due(season(laid(candled="fertile", candled_on="2026-05-14")), "2026-05-15", "candle again") == []
-    today = season(laid(candled_again="fertile", candled_again_on="2026-05-15"))
-    assert due(today, "2026-05-15", "candle again")[0][2].endswith(", done today")
-    assert due(season(laid(pipped_at="2026-05-15")), "2026-05-15", "candle again") == []
+
+
+def test_who_is_candled_again(season):
+    words = {"A2": "dead", "A3": "clear", "A4": "fertile", "A5": "not sure"}
+    lines = [laid(egg, candled_again=word, candled_again_on="2026-05-14") for egg, word in words.items()]
+    lines += [laid(), laid("A6", candled="fertile", candled_on="2026-05-14"), laid("A7", pipped_at="2026-05-15")]
+    lines += [laid("A8", candled_again="fertile", candled_again_on="2026-05-15")]
+    asked, done = due(season(*lines), "2026-05-15", "candle again")
+    assert (asked[1], done[1]) == ("A1 and A5", "A8")
+    assert done[2].endswith(", done today")
+    assert "done" not in asked[2]
 
 
 def test_an_egg_seen_dead_comes_out_until_its_outcome_is_written(season):
     dead = {"candled_again": "dead", "candled_again_on": "2026-05-15"}
-    opened = season(laid(**dead))
+    opened = season(laid(**dead), laid("A2", **dead, outcome="late death"))
     ((_, who, said),) = due(opened, "2026-05-16", "take out", "may pip", "may hatch", "candle", "candle again")
     assert who == "A1"
     assert said.startswith("seen dead when it was candled again, 15 May 2026; in doubt candle it once more")
     assert len(due(opened, "2026-05-21", "take out")) == 1
     assert due(opened, "2026-05-22", "take out") == []  # after a week the check asks: practice
     assert "seen-dead" in codes(opened)
-    assert due(season(laid(**dead, outcome="late death")), "2026-05-16", "take out") == []
     logs = {"moves": "what,on,to\nA1,2026-06-20,hatcher\n"}
     stood = [egg(season(laid(**dead, outcome="early death"), on=f"2026-05-{day}", **logs)) for day in (14, 15)]
     assert [one["outcome"] for one in stood] == ["still incubating", "early death"]
 
 
 def test_an_overdue_egg_is_candled_again_and_never_opened(season):
-    overdue = season(laid())
-    assert due(overdue, "2026-05-25", "overdue")[0][2].endswith(": candle it again; never open it")
-    alive = season(laid(candled_again="fertile", candled_again_on="2026-05-24"))
-    assert "candled again on 24 May 2026" in due(alive, "2026-05-25", "overdue")[0][2]
+    alive = laid("A2", candled_again="fertile", candled_again_on="2026-05-24")
+    overdue = season(laid(), alive, laid("A3", candled_again="dead"), laid("A4", candled_again="clear"))
+    asked = {names: said for _, names, said in due(overdue, "2026-05-25", "overdue")}
+    assert list(asked) == ["A1", "A2"]
+    assert asked["A1"].endswith(": candle it again; never open it")
+    assert "candled again on 24 May 2026" in asked["A2"]
     said = dict(as_read(water_findings(Eggs.of(overdue, pd.Timestamp("2026-05-25")))))["Overdue"]
     assert "candle it again" in said
     assert "Never open it" in said
-    for gone in ("dead", "clear"):
-        assert due(season(laid(candled_again=gone)), "2026-05-25", "overdue") == []
-    assert in_words(due(overdue, "2026-05-20", "may hatch")[0][2]).endswith("day 17 to 22")
+    assert due(overdue, "2026-05-20", "may hatch")[0][2].endswith("day 17 to 22")

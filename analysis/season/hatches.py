@@ -216,8 +216,10 @@ class Moves:
 
     def incubator(self, h: Hatch) -> str:
         """Who or what an egg was moved to last before the day it pipped or hatched; blank where it was not."""
-        ends = [day for day in (h.row["pipped_at"], h.row["hatched_at"]) if day is not None]
-        move = self.last(h, None, min(ends) - pd.Timedelta(days=1) if ends else None)
+        return self._before(h, h.row["pipped_at"] or h.row["hatched_at"])
+
+    def _before(self, h: Hatch, day: pd.Timestamp | None) -> str:
+        move = self.last(h, None, day - pd.Timedelta(days=1) if day is not None else None)
         return self.aviary.sitter(move["to"], h.pair) if move else ""
 
     def hatcher(self, h: Hatch) -> str:
@@ -228,7 +230,7 @@ class Moves:
 
     def foster_pair(self, h: Hatch) -> str:
         """The pair whose nest an egg was moved into, and where its chick is reared; blank where it was not."""
-        moved_to = self.incubator(h)
+        moved_to = self._before(h, h.row["hatched_at"])
         return moved_to if moved_to in self.aviary.book else ""
 
 
