@@ -78,9 +78,10 @@ def _candling_again(eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
         if not low <= age_d <= high or first_on <= egg["candled_on"] < day:
             continue
         facts = {"last": age_d == high, "done": egg["done"], "from_laying": egg["from_laying"]}
-        why = found("due.candling-again", days=day_range(low, high), **facts)
+        facts["days"] = day_range(low, high)
+        why, brief = (found(code, **facts) for code in ("due.candling-again", "due.candling-again-brief"))
         span = {"since_on": first_on, "until_on": egg["begun"] + high * DAY}
-        yield Thing("candle again", why=why, source=HARI, age_d=age_d, **span, **whose(egg))
+        yield Thing("candle again", why=why, brief=brief, source=HARI, age_d=age_d, **span, **whose(egg))
 
 
 def _candling(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
@@ -93,10 +94,11 @@ def _candling(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator
         late = age_d > shows.high
         facts = {"last": age_d == shows.high, "late": late and not egg["done"], "done": egg["done"]}
         days, counted = day_range(shows.low, shows.high), egg["from_laying"]
-        why = found("due.candling", days=days, **facts, from_laying=counted)
+        facts |= {"days": days, "from_laying": counted}
+        why, brief = (found(code, **facts) for code in ("due.candling", "due.candling-brief"))
         source, to_d = (PRACTICE, shows.high + CANDLE_PAST_D) if late else (shows.source, shows.high)
         span = {"since_on": egg["begun"] + shows.low * DAY, "until_on": egg["begun"] + to_d * DAY}
-        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **whose(egg))
+        yield Thing("candle", why=why, brief=brief, source=source, age_d=age_d, **span, **whose(egg))
 
 
 def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
