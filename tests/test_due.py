@@ -146,7 +146,7 @@ def test_an_egg_pips_hatches_and_is_overdue_in_this_order(open_logs):
         for what, who in names(season, pd.Timestamp("2026-04-01") + pd.Timedelta(days=age_d)):
             assert who == "A1"  # a clear egg is never expected, a dead one is over
             seen.setdefault(what, []).append(age_d)
-    assert list(seen) == ["may pip", "may hatch", "overdue"]
+    assert list(seen) == ["may pip", "candle again", "may hatch", "overdue"]
     assert {19, 20, 21} <= set(seen["may hatch"])
     assert max(seen["may pip"]) + 1 == min(seen["may hatch"])
     assert max(seen["may hatch"]) + 1 == min(seen["overdue"])

@@ -185,9 +185,10 @@ def test_a_doubtful_egg_is_told(of_day):
     assert "crack" in said["A1"]
 
 
-def test_an_egg_overdue_is_left_where_it_is(of_day):
+def test_an_egg_overdue_is_candled_again_and_left_where_it_may_live(of_day):
     said = dict(as_read(water_findings(of_day("P1,2,A1,2026-04-25,,still incubating,,,drawer\n").eggs)))
-    assert "leave it where it is" in said["Overdue"]
+    assert "Moving, or not sure: leave it, and ask" in said["Overdue"]
+    assert "Never open or shake it" in said["Overdue"]
 
 
 def test_a_chick_weighed_by_then_has_hatched(of_day):

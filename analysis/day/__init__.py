@@ -1,6 +1,7 @@
 """A day in the aviary, from the logs as they stood: what is due, the morning's round, and what needs attention.
 
 due              what is due of chicks, eggs and pairs
+eggs_due         what is due of eggs
 things           one thing due, and the rows of several alike
 round            the round of a day: whom to read of first, who is fed in which order, what is due and needs attention
 round_rows       the round laid out: rows to read and to write on

@@ -6,9 +6,9 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
-from analysis.eggs.hatch_days import how_far, usual_days, usual_source
-from analysis.eggs.of_season import Eggs
+from analysis.day.eggs_due import eggs_due
+from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of, whose
+from analysis.eggs.hatch_days import usual_days
 from analysis.finding import Words, found
 from analysis.logs.headings import same
 from analysis.season import Season, unaccounted_chicks
@@ -31,9 +31,6 @@ NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
 LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
 # Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
 DAILY = found("due.weighed-daily-by")
-CANDLE_PAST_D = 3  # practice: so long past its days an egg that was not candled is still asked for
-OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
-YOUR_EGGS = found("due.your-own-eggs")
 # On one day, on several, and past them; and how long past them.
 _CODES = {
     "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
@@ -145,7 +142,7 @@ def _of_an_age(season: Season, chick: dict[str, Any], what: str) -> Iterator[Thi
         return
     facts: dict[str, Any] = {"days": day_range(days.low, days.high), "source": days.source}
     begins, ends = (chick["hatched_on"] + day * DAY for day in (days.low, days.high))
-    aged = {**_whose(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
+    aged = {**whose(chick), "age_d": int(chick["age_d"]), "about": bool(chick["about"])}
     if chick["age_d"] > days.high:
         span = {"since_on": ends + DAY, "until_on": ends + past_d * DAY}
         yield Thing(what, why=found(past, **facts), source=PRACTICE, **span, **aged)
@@ -170,7 +167,7 @@ def _weigh(chick: dict[str, Any], day: pd.Timestamp) -> Iterator[Thing]:
     since_on = chick["weighed_on"] if weighed else came
     if not chick["by_hand"] or pd.isna(since_on) or (day - since_on).days < NOT_WEIGHED_D:
         return
-    named = _whose(chick) | {"group": ""}
+    named = whose(chick) | {"group": ""}
     why = found("due.not-weighed-since", since_on=since_on) if weighed else found("due.never-weighed")
     yield Thing("weigh again", why=why, source=DAILY, since_on=since_on + NOT_WEIGHED_D * DAY, **named)
 
@@ -186,74 +183,7 @@ def _look(chick: dict[str, Any], day: pd.Timestamp, flags: pd.DataFrame | None) 
     last = days[mine].max()
     why = found("due.flagged", day=last, flags=list(dict.fromkeys(flags.loc[mine & (days == last), "sentence"])))
     span = {"since_on": last + DAY, "until_on": last + LOOK_AGAIN_D * DAY}
-    yield Thing("look again", why=why, source=PRACTICE, **span, **_whose(chick))
-
-
-def _eggs_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
-    """What is due of every egg that is still incubating."""
-    known = Eggs.of(season, day)
-    eggs = season.eggs.assign(who=known.names)
-    eggs = eggs[eggs["outcome"].eq("still incubating")]
-    eggs = eggs.assign(
-        begun=eggs["set_on"].fillna(eggs["laid_on"]).dt.normalize(),
-        name=eggs["egg"],
-        group=eggs["pair"],
-        of=[() if one.who == one.egg else (one.pair, one.clutch) for one in eggs.itertuples()],
-        where=[place(season, *by) for by in zip(eggs["incubated_by"], eggs["cage"], strict=True)],
-        from_laying=eggs["set_on"].isna(),
-    )
-    yield from _candling(season, eggs, day)
-    eggs = eggs[eggs["fertile"] != "no"]
-    if len(eggs):
-        expected = known.expected.loc[eggs.index]
-        yield from _hatching(season, eggs.join(expected).assign(state=how_far(expected, day)), day)
-
-
-def _candling(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
-    """Eggs without a result; one that was candled this very day was due on it."""
-    today = eggs["candled_on"].eq(day) if "candled_on" in eggs else pd.Series(False, index=eggs.index)
-    for egg in eggs.assign(done=today)[eggs["fertile"].eq("unknown") | today].to_dict("records"):
-        age_d, shows = (day - egg["begun"]).days, _window(season, egg["species"], "candle")
-        if shows is None or not shows.low <= age_d <= shows.high + CANDLE_PAST_D:
-            continue
-        late = age_d > shows.high
-        facts = {"last": age_d == shows.high, "late": late and not egg["done"], "done": egg["done"]}
-        days, counted = day_range(shows.low, shows.high), egg["from_laying"]
-        why = found("due.candling", days=days, **facts, from_laying=counted)
-        source, to_d = (PRACTICE, shows.high + CANDLE_PAST_D) if late else (shows.source, shows.high)
-        span = {"since_on": egg["begun"] + shows.low * DAY, "until_on": egg["begun"] + to_d * DAY}
-        yield Thing("candle", why=why, source=source, age_d=age_d, **span, **_whose(egg))
-
-
-def _hatching(season: Season, eggs: pd.DataFrame, day: pd.Timestamp) -> Iterator[Thing]:
-    """Eggs that may pip or hatch, or should have; with `state` and the columns of `expected_hatch`."""
-    for egg in eggs[eggs["state"].isin(("may pip", "may hatch", "overdue"))].to_dict("records"):
-        since_on, until_on = egg["hatch_high_on"] + DAY, pd.NaT
-        if egg["state"] == "may hatch":
-            since_on, until_on = egg["hatch_low_on"], egg["hatch_high_on"]
-        elif egg["state"] == "may pip":
-            since_on, until_on = min(egg["internal_low_on"], egg["external_low_on"]), egg["hatch_low_on"] - DAY
-        if egg["state"] == "overdue" and (day - since_on).days >= OVERDUE_FOR_D:
-            continue
-        source = usual_source(season, egg["species"])
-        counted = {"days": day_range(egg["low_d"], egg["high_d"]), "from_laying": egg["from_laying"]}
-        rests_on = [found("due.own-eggs", eggs=egg["own"])] if egg["own"] else []
-        if not pd.isna(egg["usual_to_d"]):
-            usual = day_range(egg["usual_from_d"], egg["usual_to_d"])
-            rests_on.insert(0, found("due.usual-days", days=usual, source=source))
-        yield Thing(
-            egg["state"],
-            why=found("due.hatch", **counted, likely=egg["likely_d"], rests_on=rests_on),
-            brief=found("due.hatch-brief", **counted),
-            source=YOUR_EGGS if egg["own"] else source,
-            **{"since_on": since_on, "until_on": until_on, "age_d": (day - egg["begun"]).days},
-            **_whose(egg),
-        )
-
-
-def _whose(row: dict[str, Any]) -> dict[str, Any]:
-    """What a row of an egg or a chick hands on to a thing."""
-    return {name: row[name] for name in ("who", "name", "group", "of", "where")}
+    yield Thing("look again", why=why, source=PRACTICE, **span, **whose(chick))
 
 
 def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -270,4 +200,4 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     in fewer words), sourced (whether the reason names its source), source (as "practice") and source_code.
     """
     today = pd.Timestamp(day).normalize()
-    return rows_of([*_eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])
+    return rows_of([*eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])

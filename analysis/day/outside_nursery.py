@@ -12,7 +12,7 @@ from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
-from analysis.eggs.incubators import HEATER_OUT_C, OPEN_OVER_C, incubator_reading
+from analysis.eggs.incubators import HATCHER_FROM_C, HEATER_OUT_C, OPEN_OVER_C, incubator_reading
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
@@ -190,9 +190,12 @@ def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Incubators with eggs in them whose last reading is out of range."""
     low_c, high_c = (season.settings.number(name) for name in ("incubator_from_c", "incubator_to_c"))
     eggs = season.eggs[season.eggs["outcome"] == "still incubating"]
-    inside = eggs.groupby(eggs["incubated_by"].map(same))["egg"].agg(list)
+    now_in = eggs["hatcher"].where(eggs["hatcher"] != "", eggs["incubated_by"])
+    hatchers = {same(place) for place in eggs["hatcher"]}
+    inside = eggs.groupby(now_in.map(same))["egg"].agg(list)
     for row in last_read(season, on).itertuples():
-        asks = incubator_reading(str(row.place), float(row.temperature), row.read_at, on, low_c, high_c, row.note)
+        from_c = min(low_c, HATCHER_FROM_C) if row.name in hatchers else low_c
+        asks = incubator_reading(str(row.place), float(row.temperature), row.read_at, on, from_c, high_c, row.note)
         if asks is not None and row.name in inside.index:
             soon = LOOK_AGAIN if HEATER_OUT_C <= row.temperature <= OPEN_OVER_C else AT_ONCE
             yield read_first(soon, asks, of=found("day.eggs-in-it", eggs=len(inside[row.name])))

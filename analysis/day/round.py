@@ -16,7 +16,7 @@ from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import may_wean, near_fledging, scale_and_losses, warnings
 from analysis.day.due import due_on
 from analysis.day.outside_nursery import burnt_chicks, incubators_read, last_read, outside_nursery
-from analysis.eggs.findings import pressing_findings
+from analysis.eggs.findings import pips_over, pressing_findings
 from analysis.eggs.of_season import Eggs
 from analysis.finding import LOOK, Finding, found
 from analysis.logs import ledger as rules
@@ -79,7 +79,7 @@ class Round:
         About whom or what, with the facts soon (a word of `SOON`) and of (age and kind, or where).
         """
         rows = self.chicks.sort_values("chick", kind="stable", key=lambda names: names.map(name_key))
-        reads = [*incubators_read(self.season, self.on)]  # opened before anything else is done
+        reads = [*incubators_read(self.season, self.on), *pips_over(self.eggs)]  # opened before anything else is done
         for chick in rows[rows["vet"].astype(bool) | rows["look"].astype(bool)].itertuples():
             of = found("day.chick", of=[chick.age, chick.species])
             soon = SOON[int(chick.rank)] if chick.vet else LOOK_AGAIN

@@ -13,10 +13,10 @@ from analysis.finding import Words, found
 from analysis.logs.cells import GRAMS
 from analysis.names import by_name
 from analysis.season import crop_words
+from analysis.season.days import MORNING_H
 from analysis.words import grams
 
 READ, AGAIN, OWN_TOOLS = found("day.mark-read-first"), found("day.mark-weigh-again"), found("day.mark-own-syringe")
-_MORNING_H = 6  # the hour for which a page counts a hatchling's hours (practice)
 NOBODY = found("day.nobody")
 _BOUGHT, _PAST = found("day.bought-in"), found("day.past-its-peak")
 
@@ -110,7 +110,7 @@ def _first_feed(chick: Any, on: pd.Timestamp) -> Words:
     if not chick.hatched_at_timed:
         hours = found("day.none-ask-on", hours=FIRST_ASK_H)
         return hours if chick.age_d < 1 else found("day.hour-not-known")
-    asked, morning = chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H), on + pd.Timedelta(hours=_MORNING_H)
+    asked, morning = chick.hatched_at + pd.Timedelta(hours=FIRST_ASK_H), on + pd.Timedelta(hours=MORNING_H)
     if morning < asked:
         return found("day.none-ask-from", at=asked)
     late = morning < asked + pd.Timedelta(hours=FIRST_ASK_H)
@@ -149,5 +149,5 @@ def _egg(egg: Any) -> tuple[Any, ...]:
     of_clutch = egg.name != egg.egg
     of = f"{egg.pair}/{egg.clutch}" if of_clutch else ""
     day = "" if pd.isna(egg.day) else f"{egg.day:.0f}"
-    where = str(egg.incubated_by or egg.cage)
+    where = str(egg.hatcher or egg.incubated_by or egg.cage)
     return str(egg.egg), of, where, day, lost, at_pip, expected_on(egg), of_clutch and where == egg.pair

@@ -19,10 +19,13 @@ DAY = pd.Timedelta(days=1)
 KINDS = {
     "look again": found("due.look-again"),
     "weigh again": found("due.weigh-again"),
+    "pipped": found("due.pipped"),
     "may hatch": found("due.may-hatch"),
     "may pip": found("due.may-pip"),
     "overdue": found("due.overdue"),
+    "take out": found("due.take-out"),
     "candle": found("due.candle"),
+    "candle again": found("due.candle-again"),
     "ring": found("due.ring"),
     "wean": found("due.wean"),
     "rest": found("due.rest"),
@@ -74,6 +77,11 @@ def place(season: Season, name: str, cage: str = "") -> str:
     pairs = season.pairs[season.pairs["pair"].map(same) == same(name)]
     cages = [one for one in pairs["cage"] if one]
     return ", ".join([name, *cages[:1]]) if name else cage
+
+
+def whose(row: dict[str, Any]) -> dict[str, Any]:
+    """What a row of an egg or a chick hands on to a thing."""
+    return {name: row[name] for name in ("who", "name", "group", "of", "where")}
 
 
 def day_range(low: float, high: float) -> Finding:

@@ -1,15 +1,19 @@
 """What the eggs ask for: humidity by incubator, shells by pair, days to pip and hatch."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 
-from analysis.eggs.hatch_days import OVERDUE
+from analysis.eggs.hatch_days import OVERDUE, PIPPED
 from analysis.eggs.of_season import LINES, Eggs
 from analysis.eggs.water_advice import LOWER, RAISE, in_percent, lines_of
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
+from analysis.season import Season
 from analysis.season.egg_weighings import GAINED, LOST
+from analysis.season.signs import AT_ONCE, read_first
+from analysis.season.species import pip_hours, said_span
 
 DOUBTED_D = 3  # a doubtful weighing is spoken of for so many days (practice)
 
@@ -23,8 +27,26 @@ def water_findings(eggs: Eggs) -> list[Finding]:
     recent = recent[recent["egg_row"].isin(eggs.incubating.index)]
     rows = [(codes[row.doubt], row, str(eggs.names[row.egg_row])) for row in recent.itertuples()]
     doubted = [found(code, about=egg, level=LOOK, mass=row.mass_g, on=_day(row.weighed_on)) for code, row, egg in rows]
-    overdue = [OVERDUE] if (eggs.incubating["state"] == "overdue").any() else []
-    return [*doubted, *humidity_findings(eggs), *shell_findings(eggs), *species_without_days(eggs), *overdue]
+    states = set(eggs.incubating["state"])
+    last = [PIPPED] * bool(states & {"pipped", "late pip"}) + [OVERDUE] * ("overdue" in states)
+    return [*doubted, *humidity_findings(eggs), *shell_findings(eggs), *species_without_days(eggs), *last]
+
+
+def pips_over(eggs: Eggs) -> list[Finding]:
+    """The eggs whose hours from pip to hatch are over, to be read first."""
+    found_over, sitting = [], {same(pair) for pair in eggs.season.pairs["pair"]}
+    for egg in eggs.incubating[eggs.incubating["state"] == "late pip"].to_dict("records"):
+        where = egg["hatcher"] or egg["incubated_by"]
+        facts = pip_facts(eggs.season, egg) | {"nest": same(where) in sitting}
+        found_over.append(read_first(AT_ONCE, found("day.pip-over", about=egg["name"], **facts), of=where))
+    return found_over
+
+
+def pip_facts(season: Season, egg: Mapping[str, Any]) -> dict[str, Any]:
+    """When an egg pipped, by when it should be out, the hours that this rests on, and who says so; of a row of eggs."""
+    hours = pip_hours(season.logs["species"], egg["species"])
+    at, by = (_moment(egg[name], egg["pipped_at_timed"]) for name in ("pipped_at", "hatch_by"))
+    return {"at": at, "by": by, "hours": said_span(hours.low, hours.high), "source": hours.source}
 
 
 def humidity_findings(eggs: Eggs) -> list[Finding]:
@@ -66,6 +88,9 @@ def species_without_days(eggs: Eggs) -> list[Finding]:
 
 def expected_on(egg: Any) -> Finding:
     """When an egg is expected; of a row of `Eggs.incubating`."""
+    if egg.state in ("pipped", "late pip"):
+        at, by = (_moment(moment, egg.pipped_at_timed) for moment in (egg.pipped_at, egg.hatch_by))
+        return found(f"eggs.{egg.state.replace(' ', '-')}", level=LOOK, at=at, by=by)
     if egg.state == "" and pd.isna(egg.day):
         return found("eggs.write-day-set")
     if egg.state == "":
@@ -83,6 +108,10 @@ def expected_on(egg: Any) -> Finding:
 
 def _day(day: pd.Timestamp) -> Finding:
     return found("eggs.day", day=day.day, on=day)
+
+
+def _moment(at: pd.Timestamp, timed: bool) -> Finding:
+    return found("eggs.moment", day=at.day, on=at) if timed else _day(at)
 
 
 def _lost(row: Any) -> Finding:

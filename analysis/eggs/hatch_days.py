@@ -8,13 +8,14 @@ from numpy.typing import NDArray
 
 from analysis.finding import LOOK, Finding, found
 from analysis.season import Season
+from analysis.season.days import MORNING_H
 from analysis.season.species import (
     YOURS,
     any_bird,
     incubation_range,
+    pip_hours,
     said_by,
-    species_facts,
-    window_written,
+    window_held,
     written_for,
 )
 
@@ -41,6 +42,7 @@ PARROTS_H = any_bird("pip_to_hatch")[:2]
 INTERNAL = {2: 0.3, 3: 0.35, 4: 0.25, 5: 0.1}
 SPREAD_D = 2  # practice: eggs of a species hatch within two days or so of the longest
 OVERDUE = found("eggs.run-late", about=found("eggs.overdue"), level=LOOK)
+PIPPED = found("eggs.pip-rules", about=found("eggs.pip"), level=LOOK)
 _DAY = pd.Timedelta(days=1)
 
 
@@ -75,16 +77,33 @@ def expected_eggs(season: Season) -> pd.DataFrame:
     """
     eggs, known = season.eggs[["species", "set_on", "laid_on"]], {}
     for species in eggs["species"].unique():
-        facts = species_facts(species)
-        read = facts.days("pip_to_hatch") if facts else None
-        hours = window_written(season.logs["species"], species, "pip_to_hatch") or (read and read[:2])
-        known[species] = (*usual_days(season, species), *(hours or (np.nan, np.nan)))
+        hours = window_held(season.logs["species"], species, "pip_to_hatch")
+        known[species] = (*usual_days(season, species), *(hours[:2] if hours else (np.nan, np.nan)))
     names = ["usual_from_d", "usual_to_d", "pip_from_h", "pip_to_h"]
     rows = [known[species] for species in eggs["species"]]
     eggs = eggs.join(pd.DataFrame(rows, index=eggs.index, columns=names, dtype=float))
     own = pd.concat([one.eggs for one in (season, *season.earlier)], ignore_index=True)
     hatched = own["outcome"].eq("hatched") & own["hatched_at"].notna()
-    return eggs[names].join(expected_hatch(eggs, own.loc[hatched, ["species", "set_on", "laid_on", "hatched_at"]]))
+    expected = expected_hatch(eggs, own.loc[hatched, ["species", "set_on", "laid_on", "hatched_at"]])
+    return _by_pip(eggs[names].join(expected), season)
+
+
+def _by_pip(expected: pd.DataFrame, season: Season) -> pd.DataFrame:
+    """The same; an egg that pipped and is still in its shell is expected by the hours from its pip, not by its days."""
+    eggs = season.eggs[season.eggs["hatch_by"].notna()]
+    if eggs.empty:
+        return expected
+    hours = [pip_hours(season.logs["species"], species) for species in eggs["species"]]
+    wide = pd.to_timedelta([held.high - held.low for held in hours], unit="h")
+    ends = {"low": eggs["hatch_by"] - wide, "likely": eggs["hatch_by"] - wide / 2, "high": eggs["hatch_by"]}
+    begun = eggs["set_on"].fillna(eggs["laid_on"]).dt.normalize()
+    for name, moment in ends.items():
+        day = moment.dt.normalize().astype("datetime64[us]")
+        expected.loc[eggs.index, f"{name}_d"] = (day - begun) / _DAY
+        expected.loc[eggs.index, "hatch_on" if name == "likely" else f"hatch_{name}_on"] = day
+    for name in ("external_low_on", "external_high_on", "internal_low_on", "internal_high_on"):
+        expected.loc[eggs.index, name] = eggs["pipped_at"].dt.normalize()
+    return expected
 
 
 def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
@@ -123,14 +142,20 @@ def expected_hatch(eggs: pd.DataFrame, finished: pd.DataFrame) -> pd.DataFrame:
     return table.fillna({"own": 0}).astype({"own": "int64"}).set_index(eggs.index)
 
 
-def how_far(expected: pd.DataFrame, on: pd.Timestamp) -> pd.Series:
-    """Tell how far each egg is on a day: "incubating", "may pip", "may hatch", "overdue", or "" where nobody knows."""
+def how_far(expected: pd.DataFrame, on: pd.Timestamp, hatch_by: pd.Series | None = None) -> pd.Series:
+    """Tell how far each egg is on a day: "incubating", "may pip", "may hatch", "overdue", or "" where nobody knows.
+
+    One with a moment in `hatch_by` has pipped: "pipped", and "late pip" once that is over on the morning.
+    """
     on = on.normalize()
     state = pd.Series("incubating", index=expected.index, dtype=object)
     state[expected["internal_low_on"] <= on] = "may pip"
     state[expected["hatch_low_on"] <= on] = "may hatch"
     state[expected["hatch_high_on"] < on] = "overdue"
     state[expected["hatch_high_on"].isna()] = ""
+    if hatch_by is not None:
+        state[hatch_by.notna()] = "pipped"
+        state[hatch_by < on + pd.Timedelta(hours=MORNING_H)] = "late pip"
     return state
 
 

@@ -8,6 +8,7 @@ import pandas as pd
 from analysis.finding import LOOK, NOTE, Finding, Words, found
 
 OPEN_OVER_C = 39.0  # practice: above it the heat is let out before anything is checked
+HATCHER_FROM_C = 36.9  # a hatcher stands at 36.9 to 37.2 °C: a husbandry manual, read
 HEATER_OUT_C = 35.0  # practice: below it a heater is more likely out than a setting too low
 # Let the heat out, back to its setting, note the peak and the hours, candle after some days; no cold water, no
 # overshoot into cold, no egg thrown away that day: a poultry page on temperature spikes (onestopincubators.com).

@@ -60,7 +60,7 @@ class Eggs(InShort):
         table = eggs.join(self.expected).assign(
             name=self.names[eggs.index],
             day=((self.on - self._begun[eggs.index]) / _DAY).to_numpy(),
-            state=how_far(self.expected.loc[eggs.index], self.on),
+            state=how_far(self.expected.loc[eggs.index], self.on, eggs["hatch_by"]),
         )
         table = table.join(self.loss[["lost", "at_pip", "low", "high"]])
         return table.sort_values(["hatch_low_on", "name"], kind="stable", na_position="last")
@@ -117,6 +117,7 @@ class Eggs(InShort):
     def places(self) -> pd.DataFrame:
         """What the eggs of each place ask of its humidity, of those still incubating: see `advice_for`."""
         sitting = (self.loss["outcome"] == "still incubating") & (self.loss["fertile"] != "no")
+        sitting &= self.season.eggs.loc[self.loss.index, "pipped_at"].isna()  # a pip ends what the air can do
         loss = self.loss[sitting & (self.loss["incubated_by"] != "")]
         loss = loss.set_index("name")
         lines = {name: loss.pop(name) for name in LINES}
@@ -166,9 +167,13 @@ class Eggs(InShort):
 
     @cached_property
     def _pip_d(self) -> pd.Series:
-        """The middle day of external pip, days since each egg was set; of one that hatched, the usual hours before."""
+        """The day of external pip, days since each egg was set: as written; else the middle of those it is expected on.
+
+        Of one that hatched, the usual hours before.
+        """
         low, high = (self.expected[f"external_{end}_on"] for end in ("low", "high"))
         before_h = self.expected[["pip_from_h", "pip_to_h"]].mean(axis=1).fillna(_PIP_BEFORE_H)
         hatched = self.season.eggs["hatched_at"].dt.normalize() - pd.to_timedelta(before_h, unit="h")
-        days = (hatched.fillna(low + (high - low) / 2) - self._begun) / _DAY
+        pipped = self.season.eggs["pipped_at"].dt.normalize()
+        days = (pipped.fillna(hatched).fillna(low + (high - low) / 2) - self._begun) / _DAY
         return days.where(days > 0, np.nan)

@@ -82,6 +82,7 @@ def keepers_words() -> dict[str, Any]:
 
 
 OUTCOMES = ("hatched", "clear", *DIED_IN_EGG, *GONE, "still incubating")
+CANDLED_AGAIN = ("fertile", "clear", "dead", "not sure")
 STAGES = ("down", "pins", "feathered")  # how far a chick's feathers are, from the day it was seen; the latest counts
 NOT_EMPTYING = "crop not emptying"
 SIGNS = tuple(keepers_words()["signs"])
@@ -103,6 +104,9 @@ _LOGS = (
             *_of("date", "set_on"),
             Column("candled", "choice", ("fertile", "clear", "not sure")),
             *_of("date", "candled_on"),
+            Column("candled_again", "choice", CANDLED_AGAIN),
+            *_of("date", "candled_again_on"),
+            *_of("moment", "pipped_at"),
             Column("outcome", "choice", OUTCOMES, small=True),
             *_of("moment", "hatched_at", small=True),
             *_of("days", "sure_to_days"),

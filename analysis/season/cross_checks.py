@@ -24,7 +24,10 @@ _LIKE_F = (90.0, 125.0)  # in a log kept in °C nothing that is read or fed is s
 _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is an incubator
 _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °C it is warm, or burns
 _NEVER = (math.inf, -math.inf)
-_IN_ORDER = {"hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"), "pairs": ("put_up_on", "parted_on")}
+_IN_ORDER = {
+    "hatches": (("laid_on", "set_on", "hatched_at", "weaned_on"), ("laid_on", "candled_on", "candled_again_on")),
+    "pairs": (("put_up_on", "parted_on"),),
+}
 
 
 def drop_other_unit_temperatures(rows: Rows, settings: Settings, ledger: Ledger) -> Rows:
@@ -93,7 +96,7 @@ def cross_check(
 
 
 def _dates_in_order(rows: Rows, ledger: Ledger) -> None:
-    for log, columns in _IN_ORDER.items():
+    for log, columns in ((log, columns) for log, orders in _IN_ORDER.items() for columns in orders):
         for row in rows[log]:
             known = [(name, row[name].normalize()) for name in columns if row[name] is not None]
             for (before, first), (after, second) in pairwise(known):

@@ -19,6 +19,8 @@ _FirstDays = tuple[NameBook, dict[str, pd.Timestamp]]  # names that are known, a
 read_clock = datetime.now
 
 _INCUBATED = pd.Timedelta(days=30)  # practice: an egg's days are over
+PIP_PAST = pd.Timedelta(days=3)  # practice: so long past its hours nobody waits for an egg that pipped
+MORNING_H = 6  # the hour for which a page counts hours (practice)
 WHO_WHEN = {"weights": ("chick", "weighed_at"), "moves": ("what", "on"), "feeds": ("who", "fed_at")}
 WHO_WHEN |= {"signs": ("who", "seen_at"), "losses": ("chick", "found_on")}  # who is written of, and on which day
 
@@ -162,14 +164,23 @@ def _as_known(row: Row, end: pd.Timestamp, seen: set[str]) -> Row:
     met = hatched is None and {same(row[name]) for name in ("chick", "ring") if row[name]} & seen
     if row.place.log == "hatches" and not met:
         known_on, begun = hatched, row["set_on"] or row["laid_on"]
-        if hatched is None and row["outcome"] == "clear" and row["candled_on"] is not None:
-            known_on = row["candled_on"]
+        if hatched is None and row["pipped_at"] is not None:
+            known_on = row["pipped_at"] + PIP_PAST
+        elif hatched is None and _candled_out(row) is not None:
+            known_on = _candled_out(row)
         elif hatched is None and begun is not None:
             known_on = begun + _INCUBATED
-        later += ["candled"] if "candled_on" in later else []
+        later += [name for name in ("candled", "candled_again") if f"{name}_on" in later]
         if known_on is not None and known_on >= end:
             later, cells = [*later, "chick", "ring"], {"outcome": "still incubating"}
     return row.but(*later, **cells) if later or cells else row
+
+
+def _candled_out(row: Row) -> pd.Timestamp | None:
+    """The day on which candling showed that an egg will not hatch."""
+    if row["outcome"] == "clear":
+        return row["candled_again_on"] if row["candled"] == "fertile" else row["candled_on"]
+    return row["candled_again_on"] if row["candled_again"] == "dead" else None
 
 
 def _by_row(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> Rows:

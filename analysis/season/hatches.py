@@ -15,17 +15,23 @@ from analysis.logs.tables import OUTCOMES
 from analysis.names import DIED_IN_EGG, sorted_by_name
 from analysis.needed import typed_frame
 from analysis.season.days import Rows
+from analysis.season.last_days import check_candling, hatch_by, waits_for_hatch, with_sound_pip
 from analysis.season.pairs import Aviary, begun
 from analysis.season.species import incubation_d, keepers_species, longest_incubation_d
 
 EGGS = {
     **dict.fromkeys(("egg", "pair", "clutch", "cage", "species"), "str"),
-    **dict.fromkeys(("laid_on", "set_on", "candled_on"), "datetime64[us]"),
+    **dict.fromkeys(("laid_on", "set_on", "candled_on", "candled_again_on"), "datetime64[us]"),
+    **{"candled_again": "str", "seen_dead": "bool"},
+    **{"pipped_at": "datetime64[us]", "pipped_at_timed": "bool", "hatch_by": "datetime64[us]", "hatcher": "str"},
     **dict.fromkeys(("fertile", "outcome", "incubated_by"), "str"),
     **{"hatched_at": "datetime64[us]", "chick": "str", "length_mm": "float64", "breadth_mm": "float64"},
     **{"file": "str", "row": "Int64"},
 }
-_AS_WRITTEN = ("laid_on", "set_on", "candled_on", "hatched_at", "length_mm", "breadth_mm")
+_AS_WRITTEN = (
+    *("laid_on", "set_on", "candled_on", "candled_again", "candled_again_on", "pipped_at", "pipped_at_timed"),
+    *("hatched_at", "length_mm", "breadth_mm"),
+)
 _LATE_D = 5  # practice: eggs set one by one, and a cool start, run a few days late
 _CAUSES = {  # words in the cause of an egg's loss, by the outcome that they name
     "broken": ("broke", "crack", "crush", "trod"),
@@ -43,6 +49,7 @@ class Hatch:
     clutch: str
     outcome: str
     chick: str
+    hatch_by: pd.Timestamp | None = None
 
     @property
     def label(self) -> str:
@@ -88,11 +95,13 @@ def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger:
     own = keepers_species(rows["species"])
     taken = Counter(same(row[name]) for row in rows["hatches"] for name in ("egg", "chick", "ring") if row[name])
     lost = {same(row["egg"]): row["cause"] or "" for row in rows["losses"] if row["egg"]}
-    hatches = []
-    for row in rows["hatches"]:
+    hatches, log = [], pd.DataFrame([row.values for row in rows["species"]])
+    for row in (with_sound_pip(one, ledger) for one in rows["hatches"]):
         pair = aviary.pair(row["pair"])
-        days = incubation_d(row["species"] or aviary.species(pair), own) or longest_incubation_d()
-        outcome = _outcome(row, days + _LATE_D, today, lost, ledger)
+        species = row["species"] or aviary.species(pair)
+        days, by = incubation_d(species, own) or longest_incubation_d(), hatch_by(row, species, log)
+        check_candling(row, ledger)
+        outcome = _outcome(row, days + _LATE_D, by, today, lost, ledger)
         chick = row["chick"] or row["ring"] or ""
         if outcome != "hatched" and chick:
             ledger.say("named-but-not-hatched", row.place, "chick", chick)
@@ -105,30 +114,49 @@ def read_hatches(rows: Rows, aviary: Aviary, today: pd.Timestamp | None, ledger:
             ledger.say("egg-without-pair", row.place, "pair")
         if outcome == "hatched" and row["hatched_at"] is None:
             ledger.say("no-hatch-date", row.place, "hatched_at", chick)
-        hatches.append(Hatch(row, pair, row["clutch"] or "", outcome, chick))
+        by = by if outcome == "still incubating" else None
+        hatches.append(Hatch(row, pair, row["clutch"] or "", outcome, chick, by))
     return hatches
 
 
-def _outcome(row: Row, days: float, today: pd.Timestamp | None, lost: Mapping[str, str], ledger: Ledger) -> str:
-    written = row["outcome"]
+def _outcome(
+    row: Row,
+    days: float,
+    by: pd.Timestamp | None,
+    today: pd.Timestamp | None,
+    lost: Mapping[str, str],
+    ledger: Ledger,
+) -> str:
+    written, again = row["outcome"], row["candled_again"]
     named = (row["chick"] or row["ring"]) and written in (None, "hatched")
     if row["hatched_at"] is not None or row["weaned_on"] is not None or named:
-        if "clear" in (written, row["candled"]):
-            ledger.say("hatched-but-clear", row.place, "outcome", written or row["candled"])
-        elif written not in (None, "hatched"):
-            ledger.say("hatched-but-other", row.place, "outcome", written)
+        if "clear" in (written, row["candled"], again):
+            ledger.say("hatched-but-clear", row.place, "outcome", written or again or row["candled"])
+        elif written not in (None, "hatched") or again == "dead":
+            ledger.say("hatched-but-other", row.place, "outcome", written or again)
         return "hatched"
-    if written:
+    if written and not (written == "still incubating" and (by or again == "dead")):
         return str(written)
     if same(row["egg"] or "") in lost:
-        cause = lost[same(row["egg"])]
-        named = next((one for one, stems in _CAUSES.items() if any(stem in cause.casefold() for stem in stems)), None)
-        return named or choice_meant(cause, tuple(_CAUSES)) or "unknown"
+        return _of_loss(lost[same(row["egg"])]) or (
+            "pipped and died" if by else "late death" if again == "dead" else "unknown"
+        )
+    if by is not None:
+        return "still incubating" if waits_for_hatch(row, by, today, ledger) else "unknown"
+    if again == "dead":
+        ledger.say("seen-dead", row.place, "candled_again", again)
+        return "late death"
     since = row["set_on"] or row["laid_on"]
     if since is not None and today is not None and (today - since).days <= days:
         return "still incubating"
     ledger.say("outcome-unknown", row.place, "outcome")
     return "unknown"
+
+
+def _of_loss(cause: str) -> str | None:
+    """The outcome that the cause of an egg's loss names."""
+    named = next((one for one, stems in _CAUSES.items() if any(stem in cause.casefold() for stem in stems)), None)
+    return named or choice_meant(cause, tuple(_CAUSES))
 
 
 class HatchIndex:
@@ -187,14 +215,22 @@ class Moves:
         return next((row for row in reversed(self.of.get(h.row.place, [])) if first <= row["on"] <= last), None)
 
     def incubator(self, h: Hatch) -> str:
-        """Who or what an egg was moved to last before the day it hatched; blank where it was not."""
-        hatched = h.row["hatched_at"]
-        move = self.last(h, None, hatched - pd.Timedelta(days=1) if hatched is not None else None)
+        """Who or what an egg was moved to last before the day it pipped or hatched; blank where it was not."""
+        return self._before(h, h.row["pipped_at"] or h.row["hatched_at"])
+
+    def _before(self, h: Hatch, day: pd.Timestamp | None) -> str:
+        move = self.last(h, None, day - pd.Timedelta(days=1) if day is not None else None)
+        return self.aviary.sitter(move["to"], h.pair) if move else ""
+
+    def hatcher(self, h: Hatch) -> str:
+        """Where an egg was moved to since it pipped, until it hatched; blank where it was not."""
+        pipped = h.row["pipped_at"]
+        move = self.last(h, pipped, None) if pipped is not None and h.row["hatched_at"] is None else None
         return self.aviary.sitter(move["to"], h.pair) if move else ""
 
     def foster_pair(self, h: Hatch) -> str:
         """The pair whose nest an egg was moved into, and where its chick is reared; blank where it was not."""
-        moved_to = self.incubator(h)
+        moved_to = self._before(h, h.row["hatched_at"])
         return moved_to if moved_to in self.aviary.book else ""
 
 
@@ -218,10 +254,22 @@ def eggs_frame(hatches: list[Hatch], aviary: Aviary, moves: Moves) -> pd.DataFra
     eggs = []
     for h in hatches:
         if h.row["egg"] or ((h.pair, same(h.clutch)) in numbered and h.row["arrived_on"] is None):
-            candled = {"fertile": "yes", "clear": "no"}.get(h.row["candled"], "unknown")
-            showed_life = h.outcome in ("hatched", *DIED_IN_EGG)
-            fertile = "yes" if showed_life else "no" if h.outcome == "clear" else candled
             sitter = moves.incubator(h) or aviary.sitter(h.row["incubated_by"], h.pair)
-            own = {"egg": h.row["egg"] or h.chick, "fertile": fertile, "outcome": h.outcome, "incubated_by": sitter}
-            eggs.append(h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | own)
+            told = {"seen_dead": _seen_dead(h), "hatch_by": h.hatch_by, "hatcher": moves.hatcher(h)}
+            own = {"egg": h.row["egg"] or h.chick, "fertile": _fertile(h), "outcome": h.outcome, "incubated_by": sitter}
+            eggs.append(h.cells(aviary) | {name: h.row[name] for name in _AS_WRITTEN} | told | own)
     return sorted_by_name(typed_frame(eggs, EGGS).sort_values(["laid_on", "row"]), ["pair", "clutch"])
+
+
+def _fertile(h: Hatch) -> str:
+    """Whether an egg showed fertile: "yes", "no" or "unknown"; the second candling tells more than the first."""
+    if h.outcome in ("hatched", *DIED_IN_EGG) or (h.row["pipped_at"] is not None and h.outcome != "clear"):
+        return "yes"
+    shown = {"fertile": "yes", "dead": "yes", "clear": "no"}
+    first = shown.get(h.row["candled"], "unknown")
+    return "no" if h.outcome == "clear" else shown.get(h.row["candled_again"], first)
+
+
+def _seen_dead(h: Hatch) -> bool:
+    """Whether the second candling alone says that it died: nobody wrote what became of it."""
+    return h.outcome == "late death" and h.row["candled_again"] == "dead" and not h.row["outcome"]

@@ -43,7 +43,9 @@ class Season(InShort):
     ----------
     eggs
         One row an egg: egg, pair, clutch, cage, species, laid_on, set_on, candled_on, fertile ("yes", "no", "unknown"),
-        outcome, incubated_by, hatched_at, chick.
+        outcome, incubated_by, hatched_at, chick; candled_again ("fertile", "clear", "dead", "not sure" or blank),
+        candled_again_on, seen_dead (then, and nobody wrote its outcome), pipped_at, hatch_by (the moment by which one
+        that pipped and is still in its shell should be out), hatcher (where it was moved to since it pipped).
     clutches
         One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs, clear,
         died_in_egg, broken_or_gone, hatched, weaned (counts may be missing).

@@ -223,6 +223,17 @@ def window_held(log: pd.DataFrame, species: str, what: str) -> Held | None:
     return Held(read.low, read.high, said_by(read, what)) if read else None
 
 
+def pip_hours(log: pd.DataFrame, species: str) -> Held:
+    """Hours from the first pip to the hatch, and who says so; where nobody does, the fewest of any bird it may be."""
+    held = window_held(log, species, "pip_to_hatch")
+    if held:
+        return held
+    may_be = [facts for name in species_asked(species) if (facts := species_facts(name))] or all_species()
+    read = [hours for facts in may_be if (hours := facts.days("pip_to_hatch"))]
+    fewest = min(hours.low for hours in read), min(hours.high for hours in read)
+    return Held(*fewest, found("due.no-hours-known"))
+
+
 def said_by(read: Days, what: str) -> Finding:
     """Who says what the table has, in few words: that it is remembered or custom is always said."""
     if read.mark != "read":
