@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.day.nests import nests_due
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of
 from analysis.eggs.hatch_days import how_far, usual_days, usual_source
 from analysis.eggs.of_season import Eggs
@@ -270,4 +271,5 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     in fewer words), sourced (whether the reason names its source), source (as "practice") and source_code.
     """
     today = pd.Timestamp(day).normalize()
-    return rows_of([*_eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])
+    chicks = [*_chicks_due(season, today, flags), *nests_due(season, today)]
+    return rows_of([*_eggs_due(season, today), *chicks, *_rests_due(season, today)])

@@ -1,6 +1,5 @@
 """What is read first of others than the chicks fed by hand: chicks with parents, birds, losses, hot food, places."""
 
-import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -8,6 +7,7 @@ import pandas as pd
 
 from analysis.chicks.brooders import brooders_read
 from analysis.chicks.concerns import FELL_FAR
+from analysis.chicks.fed import names_in
 from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
@@ -17,7 +17,7 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
-from analysis.season.vocabulary import is_formula
+from analysis.season.vocabulary import is_formula, is_solid
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
 BURNT, WHOEVER = found("day.burnt"), found("day.whoever")
@@ -97,23 +97,12 @@ def _fed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     fed = feeds[(day > on - RECENT_D * _DAY) & (day <= on)]
     called, gone = chick_called(season), _gone(season)
-    names = [_named(who, called) for who in fed["who"]]
+    names = [names_in(who, called) for who in fed["who"]]
     fed = fed.assign(who=pd.Series(names, index=fed.index, dtype=object), shared=[len(one) for one in names])
     fed = fed.explode("who")
     when = [found("day.at" if at != at.normalize() else "day.on", at=at) for at in fed["fed_at"]]
     whose = [who if isinstance(who, str) and called.get(same(who)) not in gone else "" for who in fed["who"]]
     return fed.assign(whose=whose, when=pd.Series(when, index=fed.index, dtype=object))
-
-
-def _named(who: object, called: dict[str, str]) -> list[object]:
-    """Whom a feed names: chicks that the logs know, where it names several, else what is written."""
-    if not isinstance(who, str) or same(who) in called:
-        return [who]
-    for between in (r"[,;+&/]|\band\b", r"[,;+&/\s]+(?:and\s)?\s*"):
-        parts = [part for part in map(str.strip, re.split(between, who)) if part]
-        if len(parts) > 1 and all(same(part) in called for part in parts):
-            return list(parts)
-    return [who]
 
 
 def _burning(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
@@ -146,16 +135,19 @@ def _too_much(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Feeds far over the cap, by the last weight that stands in the logs before them; of several chicks, a share."""
     weights = season.weights[season.weights["together"] == 1].sort_values("weighed_at", kind="stable")
     called = chick_called(season)
-    for row in _fed(season, on).dropna(subset="amount").itertuples():
+    fed = _fed(season, on).dropna(subset="amount")
+    fed = fed[~fed["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)]
+    for row in fed.itertuples():
         chick, each = called.get(same(row.whose)) if row.whose else None, row.amount / row.shared
         mine = weights[(weights["chick"] == chick) & (weights["weighed_at"].dt.normalize() <= row.fed_at)]
         if mine.empty or not each > OVER_CAP * CAP * mine["mass_g"].iloc[-1]:
             continue
         mass_g = float(mine["mass_g"].iloc[-1])
-        fed: dict[str, Any] = {"amount_ml": row.amount, "when": row.when, "mass": mass_g, "most_ml": CAP * mass_g}
-        fed |= {"asks": found("day.is-it-right")} | ({"chicks": row.shared, "each_ml": each} if row.shared > 1 else {})
+        given: dict[str, Any] = {"amount_ml": row.amount, "when": row.when, "mass": mass_g, "most_ml": CAP * mass_g}
+        given |= {"asks": found("day.is-it-right")}
+        given |= {"chicks": row.shared, "each_ml": each} if row.shared > 1 else {}
         code = "day.too-much-shared" if row.shared > 1 else "day.too-much"
-        yield read_first(NEXT_FEED, found(code, about=str(chick), **fed))
+        yield read_first(NEXT_FEED, found(code, about=str(chick), **given))
 
 
 def _found_lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:

@@ -10,9 +10,9 @@ from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
-from analysis.finding import LOOK, Finding, Words, found
+from analysis.finding import LOOK, NOTE, Finding, Words, found
 from analysis.logs.headings import same
-from analysis.season import unaccounted_chicks
+from analysis.season import kept_apart, new_birds, unaccounted_chicks
 from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
@@ -55,6 +55,25 @@ def still_here(today: Round) -> list[Finding]:
         findings.append(found("day.still-fed", about=found("day.still-fed-by-hand"), level=LOOK, chicks=chicks))
     if names := asked.loc[~asked["by_hand"], "chick"].tolist():
         findings.append(found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names))
+    return findings
+
+
+def kept_from_others(today: Round) -> list[Finding]:
+    """Say who came from elsewhere and is still kept apart, where and with whom; ask where new birds are from."""
+    apart = kept_apart(today.season, today.on)
+    findings = []
+    for (came, until, place), own in apart.groupby(["arrived_on", "until_on", "place"], sort=True):
+        beside = [who for who in dict.fromkeys(own["beside"].explode().dropna())]
+        days = {"came": came, "day": (today.on - came.normalize()).days, "until": until}
+        days["of"] = today.season.settings.number("quarantine_d")
+        where = found("day.apart-in", place=place) if place else found("day.apart-nowhere")
+        code = "day.apart-beside" if beside else "day.apart-alone" if place else "day.apart-unsaid"
+        about = found("day.many-chicks", names=own["who"].tolist())
+        findings.append(found(code, about=about, level=LOOK if beside else NOTE, where=where, beside=beside, **days))
+    if findings:
+        findings.append(found("day.kept-apart", about=found("day.about-apart")))
+    for pair, birds in new_birds(today.season, today.on).items():
+        findings.append(found("day.new-birds", about=pair, birds=birds))
     return findings
 
 

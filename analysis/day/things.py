@@ -23,6 +23,7 @@ KINDS = {
     "may pip": found("due.may-pip"),
     "overdue": found("due.overdue"),
     "candle": found("due.candle"),
+    "nest": found("due.look-in-nest"),
     "ring": found("due.ring"),
     "wean": found("due.wean"),
     "rest": found("due.rest"),

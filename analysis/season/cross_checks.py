@@ -23,6 +23,7 @@ _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is a
 _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °C it is warm, or burns
 _NEVER = (math.inf, -math.inf)
 _IN_ORDER = {"hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"), "pairs": ("put_up_on", "parted_on")}
+_IN_ORDER["birds"] = ("hatched_on", "arrived_on")
 _OTHER = {"father": "hen", "mother": "cock"}
 _SEXES = {"cock": ("father", "cock", "male", "m"), "hen": ("mother", "hen", "female", "f")}
 _Parents = Mapping[str, Mapping[str, str]]  # bird: its father and mother, where they are written
