@@ -24,8 +24,8 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     `season` is opened up to the end of that day; `on`, at midnight, may be later than the last day of the logs.
 
     chick, species, pair, ring; hatched_at, hatched_at_timed, sure_to_days; age_d: whole days since the day of hatch,
-    missing where that is not known; age: see `age_of`; bought_in: and still kept apart; today_g: this morning's weight; last_,
-    before_ and third_on and _g: the three weighings before today; crop and crop_on: of the last weighing, whether its weight can be
+    missing where that is not known; age: see `age_of`; bought_in, and still kept apart; today_g: this morning's weight;
+    last_, before_ and third_on and _g: the three weighings before; crop and crop_on: of the last one, its weight be it
     used or not ("" where it was not written), odd_crop: another word that stands there, crop_before: of the morning
     before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up to the newest; signs of the
     last days, (name, day) each, and notes; eats: whether it was seen eating alone; stage: of its feathers, as written

@@ -7,10 +7,12 @@ import pandas as pd
 from analysis.chicks.concerns import NOT_READY
 from analysis.chicks.fed import feeds_by_name
 from analysis.chicks.in_the_nursery import age_of
-from analysis.finding import Words, found
+from analysis.finding import Finding, Words, found
 from analysis.season import Season
-from analysis.season.species import window_held
+from analysis.season.species import Held, window_held
 
+WEANING = ("chick", "age", "feeds", "food", "weight", "asks")
+WEANING_RULE = found("chicks.weaning-rule")
 _BACK_D = 14  # practice: so far back feeds say how often it was fed before
 _LAST_DAYS = 2  # practice: as many days on which feeds are written say how often it is fed now
 _LEAST_DAYS = 4  # practice: with fewer such days nobody can say that feeds were dropped
@@ -40,8 +42,8 @@ def weaning(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> pd.DataF
         if begun or (days is not None and days.low <= float(str(chick.age_d))):
             asks = _asks(chick, facts)
             said = (_of_feeds(facts), _of_food(chick, facts), _of_weight(facts), found(f"chicks.weaning-{asks}"))
-            rows.append((str(chick.chick), age_of(chick, brief=True), *said, asks not in _CALM))
-    return pd.DataFrame(rows, columns=["chick", "age", "feeds", "food", "weight", "asks", "look"])
+            rows.append((str(chick.chick), _aged(chick, days), *said, asks not in _CALM))
+    return pd.DataFrame(rows, columns=[*WEANING, "look"])
 
 
 def _feeds(own: pd.DataFrame, on: pd.Timestamp) -> dict[str, Any]:
@@ -69,6 +71,12 @@ def _weight(chick: Any, on: pd.Timestamp) -> dict[str, Any]:
     recent = not pd.isna(day) and (on - day).days < _OLD_D
     peak_g = max(float(chick.peak_g), float(mass_g)) if recent else float("nan")
     return {"mass": float(mass_g), "peak": peak_g, "below": 1 - float(mass_g) / peak_g}
+
+
+def _aged(chick: Any, days: Held | None) -> Finding:
+    """Its age, and the days of weaning of its kind, where anybody says."""
+    age = age_of(chick, brief=True)
+    return found("chicks.weaning-age", age=age, low=days.low, high=days.high) if days is not None else age
 
 
 def _asks(chick: Any, facts: dict[str, Any]) -> str:

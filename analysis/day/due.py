@@ -35,10 +35,11 @@ DAILY = found("due.weighed-daily-by")
 CANDLE_PAST_D = 3  # practice: so long past its days an egg that was not candled is still asked for
 OVERDUE_FOR_D = 7  # practice: after a week the logs are asked what became of it, and nobody is reminded
 YOUR_EGGS = found("due.your-own-eggs")
+WEANS = ("due.wean-on", "due.wean-from")  # in its days of weaning
 # On one day, on several, and past them; and how long past them.
 _CODES = {
     "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
-    "wean": ("due.wean-on", "due.wean-from", "due.wean-past", WEAN_PAST_D),
+    "wean": (*WEANS, "due.wean-past", WEAN_PAST_D),
 }
 
 

@@ -67,7 +67,7 @@ def _last_feed(today: Round) -> list[tuple[str, Words, Words, Words]]:
 
 def _eggs(today: Round) -> list[tuple[str, Words, Words, Words]]:
     """The eggs that may pip or hatch in the night."""
-    rows = []
+    rows: list[tuple[str, Words, Words, Words]] = []
     for what, about in _TONIGHT.items():
         due = today.due[today.due["what"] == what]
         where = [found("day.evening-egg", names=one.names, where=one.where) for one in due.itertuples()]

@@ -68,7 +68,9 @@ def _here(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     """Whoever is here on a day and where: chicks, the birds of pairs that are together, and those that came lately."""
     chicks = season.chicks[season.chicks["fate"].isin(["being reared", "weaned"]) & ~(season.chicks["left_on"] <= on)]
     chicks = chicks[~chicks["chick"].isin(unaccounted_chicks(season, on)["chick"])]
-    parts = [pd.DataFrame({"who": chicks["chick"], "arrived_on": chicks["arrived_on"], "place": _places(season, chicks)})]
+    parts = [
+        pd.DataFrame({"who": chicks["chick"], "arrived_on": chicks["arrived_on"], "place": _places(season, chicks)})
+    ]
     pairs = season.pairs[~(season.pairs["parted_on"] <= on) & ~(season.pairs["put_up_on"] > on)]
     birds = season.logs["birds"].assign(place="", who=season.logs["birds"]["bird"])
     came = dict(zip(birds["who"].map(same), pd.to_datetime(birds["arrived_on"]), strict=True))

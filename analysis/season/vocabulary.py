@@ -67,8 +67,8 @@ DRY_FOODS = (  # eaten, not fed by hand; nobody takes their temperature
 SOFT_FOODS = (  # taken while it weans, beside the dry ones
     "soft food, softfood, egg food, eggfood, sprouts, sprouted, soaked, corn, sweetcorn, rice, bread, banana, carrot, "
     "carrots, peas, broccoli, berries, pasta, potato, sweet potato, crumble, chop",
-    "weichfutter, eifutter, keimlinge, gekeimt, gekeimte, quellfutter, eingeweicht, mais, reis, brot, zwieback, banane, "
-    "karotte, mohre, erbsen, beeren, nudeln, kartoffel",
+    "weichfutter, eifutter, keimlinge, gekeimt, gekeimte, quellfutter, eingeweicht, mais, reis, brot, zwieback, "
+    "banane, karotte, mohre, erbsen, beeren, nudeln, kartoffel",
     "oeuf dur, graines germees, germees, trempees, mais, riz, pain, biscotte, banane, carotte, petits pois, baies",
     "germinados, germinadas, remojado, remojadas, huevo cocido, maiz, arroz, pan, platano, zanahoria, guisantes, bayas",
     "eivoer, zacht voer, zachtvoer, kiemvoer, geweekt, geweekte, mais, rijst, brood, beschuit, banaan, wortel, erwten",
