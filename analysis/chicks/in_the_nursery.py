@@ -25,11 +25,11 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
 
     chick, species, pair, ring; hatched_at, hatched_at_timed, sure_to_days; age_d: whole days since the day of hatch,
     missing where that is not known; age: see `age_of`; bought_in, and still kept apart; today_g: this morning's weight;
-    last_, before_ and third_on and _g: the three weighings before; crop and crop_on: of the last one, its weight be it
-    used or not ("" where it was not written), odd_crop: another word that stands there, crop_before: of the morning
-    before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up to the newest; signs of the
-    last days, (name, day) each, and notes; eats: whether it was seen eating alone; stage: of its feathers, as written
-    last; brooder: which it is in. Weighings of several chicks together count for none of them.
+    last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the last weighing, whose
+    weight may be unusable ("" where it was not written), odd_crop: another word that stands there, crop_before: of the
+    morning before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up to the newest; signs
+    of the last days, (name, day) each, and notes; eats: whether it was seen eating alone; stage: of its feathers, as
+    written last; brooder: which it is in. Weighings of several chicks together count for none of them.
     """
     unaccounted = season.chicks["chick"].isin(unaccounted_chicks(season, on)["chick"])
     here = season.chicks["fate"].eq("being reared") & ~unaccounted

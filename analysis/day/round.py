@@ -58,8 +58,8 @@ class Round:
         """The chicks fed by hand, in the order in which they are fed.
 
         The columns of `in_the_nursery`, `expected_today` and `with_concerns`; fledging, may_wean; place_in_order and
-        own_tools; low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: does it rest on
-        this morning's weight; why: why there is none; times: hours between feeds.
+        own_tools; low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that
+        rests on this morning's weight; why: why there is none; times: hours between feeds.
         """
         here = in_the_nursery(self.season, self.on)
         # Of a chick far from weaning a nibble says nothing: it is fed as before.
