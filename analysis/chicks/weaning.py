@@ -28,7 +28,7 @@ def weaning(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> pd.DataF
     `nursery`: the columns of `in_the_nursery`, with may_wean (whether its kind may eat alone at its age) and needs_vet.
     A chick is at it in its kind's days of weaning, or when it may wean and is seen eating, takes food by itself, or has
     its feeds dropped. Days on which nobody wrote a feed of a chick are unknown, and count as none. Nothing is ever
-    dropped by age: a feed goes when the chick leaves it. Sources: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 597
+    dropped by age: a feed goes when the chick refuses it. Sources: Duerr & Gage, *Hand-Rearing Birds*, 2020, p. 597
     (two feeds a day, each later and later) and p. 750 (above a tenth below the heaviest: not ready; finches).
 
     A row a chick: chick, age, feeds, food, weight and asks, as findings; look (whether it asks for more than to go on).
@@ -47,7 +47,7 @@ def weaning(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> pd.DataF
 
 
 def _feeds(own: pd.DataFrame, on: pd.Timestamp) -> dict[str, Any]:
-    """How many feeds a day it gets (now) and got (before, None where none were dropped), and how many it left."""
+    """How many feeds a day it gets (now) and got (before, None where none were dropped), and how many it refused."""
     recent = own[(own["day"] < on) & (own["day"] >= on - _BACK_D * _DAY)]
     refused = int(((recent["amount"] == 0) & (recent["day"] >= on - _LAST_DAYS * _DAY)).sum())
     days = recent["day"].drop_duplicates().sort_values()

@@ -62,11 +62,11 @@ def kept_from_others(today: Round) -> list[Finding]:
     """Say who came from elsewhere and is still kept apart, where and with whom; ask where new birds are from."""
     apart = kept_apart(today.season, today.on)
     findings = []
-    for (came, until, place), own in apart.groupby(["arrived_on", "until_on", "place"], sort=True):
+    for (came, until, place, room), own in apart.groupby(["arrived_on", "until_on", "place", "room"], sort=True):
         beside = [who for who in dict.fromkeys(own["beside"].explode().dropna())]
         days = {"came": came, "day": (today.on - came.normalize()).days, "until": until}
         days["of"] = today.season.settings.number("quarantine_d")
-        where = found("day.apart-in", place=place) if place else found("day.apart-nowhere")
+        where = found("day.apart-in", place=place, room=room) if place else found("day.apart-nowhere")
         code = "day.apart-beside" if beside else "day.apart-alone" if place else "day.apart-unsaid"
         about = found("day.many-chicks", names=own["who"].tolist())
         findings.append(found(code, about=about, level=LOOK if beside else NOTE, where=where, beside=beside, **days))
