@@ -87,7 +87,7 @@ def feeds(logs: Logs, rng: np.random.Generator) -> None:
 
 
 def weans(logs: Logs, rng: np.random.Generator) -> None:
-    """K26, taken to be tame with its nest mates, is written by its feeds as it weans: four a day, then three, then two."""
+    """K26, taken to be tame with its nest mates, weans: four feeds a day by its name, then three, then two."""
     for move in logs["moves"]:
         if move["what"] in ("K25", "K26", "K27"):
             move["why"] = "taken to be tame"

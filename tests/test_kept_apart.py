@@ -51,7 +51,8 @@ def test_it_is_fed_after_all_that_are_well_and_of_this_house(of_day):
 
 def test_whoever_shares_its_brooder_is_named_and_nobody_else(of_day):
     own = "P1,K2,2026-04-20,hand,box,,,\nP1,K3,2026-04-20,hand,drawer,,,\nP1,K4,2026-04-20,hand,,,,\n"
-    new = ",K1,2026-05-01,hand,box,2026-05-18,,\n,K5,2026-05-01,hand,box,2026-05-18,,\n,K6,2026-05-01,hand,,2026-05-18,,\n"
+    places = {"K1": "box", "K5": "box", "K6": ""}
+    new = "".join(f",{name},2026-05-01,hand,{place},2026-05-18,,\n" for name, place in places.items())
     others = of_day(own + new)
     assert apart(others) == {"K1": ("box", "", ["K2"]), "K5": ("box", "", ["K2"]), "K6": ("", "", [])}
     said = dict(as_read(kept_from_others(round_of(others, ON))))
