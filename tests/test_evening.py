@@ -55,10 +55,9 @@ def test_who_was_seen_or_weighed_oddly_this_morning_is_looked_at_again(of_day):
 def test_the_last_feed_that_is_written_is_of_this_day_and_by_hand(of_day):
     feeds = "fed_at,who,food\n2026-05-19 23:00,,formula\n2026-05-20 18:10,,formula\n2026-05-20 19:00,K1,millet\n"
     rows = "P1,1,,,2026-05-18,K1,hand,,\nP1,1,,,2026-05-17,K2,hand,,\n"
-    assert lines(of_day(rows, feeds=feeds))["Last feed"] == (
-        "2 chicks; through the night too: K1",
-        "written last at 18:10",
-    )
+    fed = "2 chicks; through the night too: K1"
+    assert lines(of_day(rows, feeds=feeds))["Last feed"] == (fed, "written last at 18:10")
+    assert lines(of_day(rows, feeds=feeds[: feeds.index("2026-05-20")]))["Last feed"] == (fed, "")
 
 
 def test_who_was_moved_and_why(of_day):

@@ -70,10 +70,11 @@ def test_days_that_nobody_wrote_are_no_days_without_food(of_chick):
     assert of_chick(fed((16, 4), (18, 2), (19, 2)))["feeds"] == "2 a day"  # too few days to say more
     assert of_chick(FOUR[: len(FOUR) // 2])["feeds"] == "not written by name"  # the last is six days old
     assert of_chick(FOUR + TWO + fed((20, 1)))["feeds"] == "from 4 a day to 2"  # this day is not over
+    assert of_chick(FOUR + TWO + fed((20, 4)))["feeds"] == "4 a day"  # given back
 
 
 def test_a_refused_feed_is_none_and_food_taken_is_none_by_hand(of_chick):
-    refused = "2026-05-19 07:00,K1,formula,0\n2026-05-19 19:00,K1,formula,3\n"
+    refused = "2026-05-19 07:00,K1,formula,0\n2026-05-19 13:00,K1,formula,3\n2026-05-19 19:00,K1,formula,3\n"
     row = of_chick(FOUR + fed((18, 2)) + refused + fed((18, 4), (19, 4), food="egg food"))
     assert row["feeds"] == "from 4 a day to 2; 1 refused"
     assert row["food"] == "egg food, on 2 days of 7"

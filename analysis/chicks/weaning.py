@@ -54,7 +54,8 @@ def _feeds(own: pd.DataFrame, on: pd.Timestamp) -> dict[str, Any]:
     given = recent[recent["amount"] != 0].groupby("day").size().reindex(days, fill_value=0)
     if given.empty or (on - given.index[-1]).days > _OLD_D:
         return {"now": None, "before": None, "refused": refused}
-    now, earlier = int(given.iloc[-_LAST_DAYS:].max()), given.iloc[:-_LAST_DAYS]
+    so_far = int(((own["day"] == on) & (own["amount"] != 0)).sum())  # this day is not over: it can only tell of more
+    now, earlier = max(int(given.iloc[-_LAST_DAYS:].max()), so_far), given.iloc[:-_LAST_DAYS]
     before = int(earlier.median()) if len(given) >= _LEAST_DAYS else 0
     return {"now": now, "before": before if before > now else None, "refused": refused}
 
