@@ -87,7 +87,7 @@ def weaning(today: Round) -> list[Any]:
     if today.weaning.empty:
         return apart or [show.prose(found("chapters.none-wean"))]
     table = today.weaning[list(WEANING)]
-    table = table.set_axis(heads("chick", "age-and-days", "feeds-a-day", "takes", "weight", "now"), axis=1)
+    table = table.set_axis(heads("chick", "age-and-days", "feeds-a-day", "takes", "weight", "what-now"), axis=1)
     return [show.table(table, caption=found("chapters.weaning-caption"), note=WEANING_RULE, name="weaning"), *apart]
 
 

@@ -78,6 +78,12 @@ def feeds_by_name(season: Season) -> pd.DataFrame:
     return feeds[["chick", "fed_at", "day", "food", "amount", "solid"]].reset_index(drop=True)
 
 
+def taken_alone(feeds: pd.DataFrame) -> pd.Series:
+    """Whether each row of the log of feeds is food that was taken and not fed: dry or soft, and without an amount."""
+    solid = feeds["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)
+    return solid & feeds["amount"].isna()
+
+
 def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
     """The day a chick came to whoever reared it last, or None where no move says so; by hand, whatever the brooder."""
     moves = season.logs["moves"]
@@ -116,8 +122,8 @@ def feeding_history(season: Season, chick: str) -> Finding:
 def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     """The feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
 
-    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed; nor is what a
-    chick takes by itself, `solid`. `too_much`: whether the amount is far over the cap, by the last weight before it.
+    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed; nor is `solid`
+    food without an amount, which it took by itself. `too_much`: far over the cap, by the chick's last weight before.
     """
     feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
     who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
@@ -129,14 +135,14 @@ def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     inside = inside if ended is None else inside & (day <= ended.normalize())
     shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
     mine = who.isin(names_of(row))
-    solid = feeds["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)
+    solid = taken_alone(feeds)
     feeds = feeds.assign(mine=mine, solid=solid, mix=~mine & ~solid & feeds["amount"].isna())[mine | shared]
     own = season.weights[(season.weights["chick"] == row["chick"]) & (season.weights["together"] == 1)]
     own = own.sort_values("weighed_at", kind="stable")
     weighed_on = own["weighed_at"].dt.normalize()
     before_g = np.array([own.loc[weighed_on <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]], dtype=float)
     over = feeds["amount"].astype(float) > OVER_CAP * CAP * before_g
-    return feeds.assign(too_much=feeds["mine"] & ~feeds["solid"] & (before_g > 0) & over)
+    return feeds.assign(too_much=feeds["mine"] & (before_g > 0) & over)
 
 
 def _one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:

@@ -47,17 +47,17 @@ def weaning(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> pd.DataF
 
 
 def _feeds(own: pd.DataFrame, on: pd.Timestamp) -> dict[str, Any]:
-    """How many feeds a day it gets (now) and got (before, None where none were dropped), and how many it refused."""
+    """How many feeds a day it gets (a_day) and got (before, None where none were dropped), and how many it refused."""
     recent = own[(own["day"] < on) & (own["day"] >= on - _BACK_D * _DAY)]
     refused = int(((recent["amount"] == 0) & (recent["day"] >= on - _LAST_DAYS * _DAY)).sum())
     days = recent["day"].drop_duplicates().sort_values()
     given = recent[recent["amount"] != 0].groupby("day").size().reindex(days, fill_value=0)
     if given.empty or (on - given.index[-1]).days > _OLD_D:
-        return {"now": None, "before": None, "refused": refused}
+        return {"a_day": None, "before": None, "refused": refused}
     so_far = int(((own["day"] == on) & (own["amount"] != 0)).sum())  # this day is not over: it can only tell of more
     now, earlier = max(int(given.iloc[-_LAST_DAYS:].max()), so_far), given.iloc[:-_LAST_DAYS]
     before = int(earlier.median()) if len(given) >= _LEAST_DAYS else 0
-    return {"now": now, "before": before if before > now else None, "refused": refused}
+    return {"a_day": now, "before": before if before > now else None, "refused": refused}
 
 
 def _taken(own: pd.DataFrame, on: pd.Timestamp) -> dict[str, Any]:
@@ -95,9 +95,9 @@ def _asks(chick: Any, facts: dict[str, Any]) -> str:
 
 
 def _of_feeds(facts: dict[str, Any]) -> Words:
-    if facts["now"] is None:
+    if facts["a_day"] is None:
         return found("chicks.weaning-no-feeds")
-    feeds = {name: facts[name] for name in ("now", "before", "refused")}
+    feeds = {name: facts[name] for name in ("a_day", "before", "refused")}
     return found("chicks.weaning-dropped" if facts["before"] else "chicks.weaning-feeds", **feeds)
 
 

@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.chicks.brooders import WARM_C, needs_of
+from analysis.chicks.fed import taken_alone
 from analysis.chicks.feeding import HATCHLING_D
 from analysis.day.outside_nursery import last_read
 from analysis.day.round import Round
@@ -12,7 +13,7 @@ from analysis.finding import Words, found
 from analysis.logs.headings import same
 from analysis.names import by_name
 from analysis.season import LOOKS, Season
-from analysis.season.vocabulary import is_brooder, is_solid
+from analysis.season.vocabulary import is_brooder
 
 LOOK_AT, LAST_FEED, READING, EGGS, MOVED = "look at", "last feed", "reading", "eggs", "moved"  # kinds of lines
 # Eggs that are looked at in the night, of what is due, and what each line of them is called.
@@ -57,8 +58,7 @@ def _last_feed(today: Round) -> list[tuple[str, Words, Words, Words]]:
         return []
     young = today.chicks.loc[~(today.chicks["age_d"] >= HATCHLING_D) & today.chicks["age_d"].notna(), "chick"]
     feeds = today.season.logs["feeds"]
-    solid = feeds["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)
-    at = pd.to_datetime(feeds.loc[~solid, "fed_at"])
+    at = pd.to_datetime(feeds.loc[~taken_alone(feeds), "fed_at"])
     at = at[(at.dt.normalize() == today.on) & (at != today.on)]
     who = found("day.evening-fed", chicks=len(today.chicks), young=by_name(young))
     told = found("day.evening-last-written", at=at.max()) if len(at) else ""

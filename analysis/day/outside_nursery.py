@@ -17,7 +17,7 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
 from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
-from analysis.season.vocabulary import is_formula, is_solid
+from analysis.season.vocabulary import is_formula
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
 BURNT, WHOEVER = found("day.burnt"), found("day.whoever")
@@ -135,19 +135,16 @@ def _too_much(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
     """Feeds far over the cap, by the last weight that stands in the logs before them; of several chicks, a share."""
     weights = season.weights[season.weights["together"] == 1].sort_values("weighed_at", kind="stable")
     called = chick_called(season)
-    fed = _fed(season, on).dropna(subset="amount")
-    fed = fed[~fed["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)]
-    for row in fed.itertuples():
+    for row in _fed(season, on).dropna(subset="amount").itertuples():
         chick, each = called.get(same(row.whose)) if row.whose else None, row.amount / row.shared
         mine = weights[(weights["chick"] == chick) & (weights["weighed_at"].dt.normalize() <= row.fed_at)]
         if mine.empty or not each > OVER_CAP * CAP * mine["mass_g"].iloc[-1]:
             continue
         mass_g = float(mine["mass_g"].iloc[-1])
-        given: dict[str, Any] = {"amount_ml": row.amount, "when": row.when, "mass": mass_g, "most_ml": CAP * mass_g}
-        given |= {"asks": found("day.is-it-right")}
-        given |= {"chicks": row.shared, "each_ml": each} if row.shared > 1 else {}
+        fed: dict[str, Any] = {"amount_ml": row.amount, "when": row.when, "mass": mass_g, "most_ml": CAP * mass_g}
+        fed |= {"asks": found("day.is-it-right")} | ({"chicks": row.shared, "each_ml": each} if row.shared > 1 else {})
         code = "day.too-much-shared" if row.shared > 1 else "day.too-much"
-        yield read_first(NEXT_FEED, found(code, about=str(chick), **given))
+        yield read_first(NEXT_FEED, found(code, about=str(chick), **fed))
 
 
 def _found_lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
