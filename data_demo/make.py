@@ -50,7 +50,7 @@ def season_2026() -> Logs:
     eggs.incubator_eggs_by_number(logs)
     rng = np.random.Generator(np.random.PCG64(2026))
     in_order(logs)
-    for fill in (nursery.brooders, nursery.egg_weights, nursery.readings, nursery.feeds):
+    for fill in (nursery.brooders, nursery.egg_weights, nursery.readings, nursery.feeds, nursery.weans):
         fill(logs, rng)
     mistakes.formula_at_42(logs)
     logs["feeds"].sort(key=lambda r: r["fed_at"])

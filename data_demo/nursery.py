@@ -84,3 +84,18 @@ def feeds(logs: Logs, rng: np.random.Generator) -> None:
                 row = {"fed_at": datetime.combine(day, time(7, 10)), "who": chick, "food": "formula"}
                 logs["feeds"].append(row | {"amount": round(0.1 * grams * float(rng.uniform(0.85, 1.0)), 1)})
     logs["feeds"].sort(key=lambda r: r["fed_at"])
+
+
+def weans(logs: Logs, rng: np.random.Generator) -> None:
+    """K26, taken to be tame with its nest mates, weans: four feeds a day by its name, then three, then two."""
+    for move in logs["moves"]:
+        if move["what"] in ("K25", "K26", "K27"):
+            move["why"] = "taken to be tame"
+    for day in range(13, 22):
+        hours = (7, 11, 15, 19) if day < 17 else (7, 13, 19) if day < 19 else (8, 18)
+        for hour in hours:
+            row = {"fed_at": datetime(2026, 6, day, hour), "who": "K26", "food": "formula"}
+            logs["feeds"].append(row | ({"amount": 0} if (day, hour) == (20, 8) else {}))
+    for day, food in ((17, "millet"), (19, "corn and peas"), (20, "corn and peas"), (21, "millet")):
+        logs["feeds"].append({"fed_at": datetime(2026, 6, day, 12), "who": "K26", "food": food})
+    logs["feeds"].sort(key=lambda r: r["fed_at"])

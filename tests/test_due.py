@@ -426,7 +426,8 @@ def test_the_order_is_that_of_a_round(open_logs):
     season = open_logs(pairs=PAIRS, hatches=hatches, species=species)
     found = names(season, pd.Timestamp("2026-04-21 08:00"))
     # K2 is due later than K1 and over sooner.
-    assert found == [("may hatch", "A1"), ("candle", "A9"), ("ring", "K2"), ("ring", "K1")]
+    nests = [("nest", "P1"), ("nest", "P2")]
+    assert found == [("may hatch", "A1"), ("candle", "A9"), *nests, ("ring", "K2"), ("ring", "K1")]
 
 
 def test_shifted_by_a_hundred_days_and_in_another_order_it_says_the_same(open_logs):
@@ -499,3 +500,33 @@ def test_the_day_of_the_round_in_the_demo():
     assert "A11" in soon
     assert [(who, name) for _, who in evening for name in ("K35", "K36", "A8", "A9") if name in who] == []
     assert not {what for what, _ in evening} & {"weigh again", "look again"}
+
+
+# -- nests of parents
+
+
+def nests(season, day):
+    return [(row["names"], row["where"], row["reason"]) for row in rows(season, day, "nest")]
+
+
+def test_nests_are_looked_into_until_somebody_wrote_of_them_that_day(open_logs):
+    hatches = "pair,chick,hatched_at,reared_by\nP1,K1,2026-04-01,\nP1,K2,2026-04-03,parents\nP2,K3,2026-04-01,hand\n"
+    weights = "chick,weighed_at,weight\nK1,2026-04-08,20\nK3,2026-04-10,20\n"
+    season = open_logs(pairs=PAIRS, hatches=hatches, weights=weights, up_to="2026-04-10")
+    assert nests(season, "2026-04-08") == []
+    (nest,) = nests(season, "2026-04-10")
+    assert nest[:2] == ("P1", "C1")
+    assert nest[2].startswith("K1 and K2, day 7 to 9; last written of on 8 April 2026: all there")
+    assert days(rows(season, "2026-04-10", "nest")[0]) == ["04-09", None]
+
+
+def test_a_nest_ends_when_its_young_can_wean_or_are_gone(open_logs):
+    hatches = "pair,chick,hatched_at\nP1,K1,2026-04-01\nP2,K2,2026-04-01\n"
+    season = open_logs(
+        pairs=PAIRS,
+        hatches=hatches,
+        losses="chick,found_on\nK2,2026-04-05\n",
+        species="species,wean_from_d\ncockatiel,20\n",
+    )
+    assert [name for name, *_ in nests(season, "2026-04-20")] == ["P1"]
+    assert nests(season, "2026-04-21") == []

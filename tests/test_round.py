@@ -44,8 +44,12 @@ def paper(request):
 # -- the page of the demo
 
 
-def test_two_pages_to_print_that_are_the_same_every_time():
-    assert len(words(page())) == 2
+def test_two_pages_for_the_morning_and_one_to_hand_on_that_are_the_same_every_time():
+    first, second, evening = words(page())
+    assert "Morning round" in first
+    assert "Due today" in second
+    assert "psittacosis" in second
+    assert "This evening" in evening
     assert round_page(demo()) == page()
 
 

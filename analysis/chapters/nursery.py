@@ -6,7 +6,9 @@ from analysis import show
 from analysis.chapters.logs import damaged
 from analysis.chicks.feeding import THERMOMETER
 from analysis.chicks.loss_warnings import RULES, first_warnings, losses_warned
-from analysis.day.preparation import before_feeding, no_amounts, still_here
+from analysis.chicks.weaning import WEANING, WEANING_RULE
+from analysis.day.evening import evening_rows
+from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
 from analysis.eggs.findings import water_findings
@@ -78,6 +80,25 @@ def eggs(today: Round) -> list[Any]:
         return [show.nothing(found("chapters.none-incubating"))]
     table = rows.drop(columns="at_home").set_axis(heads("egg", "where", "day", "lost", "at-pip", "expected"), axis=1)
     return [show.table(table, caption=found("chapters.in-shell-caption")), *show.if_any(*water_findings(today.eggs))]
+
+
+def weaning(today: Round) -> list[Any]:
+    """Show how far who weans has come, and who came from elsewhere and is kept apart."""
+    apart = show.if_any(*kept_from_others(today))
+    if today.weaning.empty:
+        return apart or [show.prose(found("chapters.none-wean"))]
+    table = today.weaning[list(WEANING)]
+    table = table.set_axis(heads("chick", "age-and-days", "feeds-a-day", "takes", "weight", "what-now"), axis=1)
+    return [show.table(table, caption=found("chapters.weaning-caption"), note=WEANING_RULE, name="weaning"), *apart]
+
+
+def evening(today: Round) -> list[Any]:
+    """Show what is handed over for the night."""
+    rows = evening_rows(today)
+    if rows.empty:
+        return [show.nothing(NOBODY)]
+    table = rows.drop(columns="kind").set_axis(heads("what", "who-where", "today"), axis=1)
+    return [show.table(table, caption=found("chapters.evening-caption"), name="evening")]
 
 
 def looked_back(today: Round) -> list[Any]:

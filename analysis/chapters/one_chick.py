@@ -10,7 +10,7 @@ from analysis.chapters.logs import damaged
 from analysis.chicks.fed import chick_named, chick_row, feeding_handover, feeding_history, hot_feeds, taken_on
 from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
 from analysis.chicks.of_season import Chicks
-from analysis.chicks.status import flag_history, how_it_stands, signs_noted, weight_history
+from analysis.chicks.status import all_of, flag_history, how_it_stands, signs_noted, weight_history
 from analysis.day.round import Round
 from analysis.finding import Finding, Words, found
 from analysis.logs.headings import same
@@ -130,7 +130,9 @@ def not_known_of_chick(season: Season, chick: str) -> tuple[Words, str]:
 def stands(today: Round, chick: str) -> list[Any]:
     """Show how a chick stands: what is read of it first, its weights, what is expected, flagged and seen."""
     name = chick_named(today.season, chick)
-    return [show.attention(*how_it_stands(today.growth, name, today.of(name)))]
+    weans = today.weaning[today.weaning["chick"] == name].to_dict("records")
+    said = [all_of(found("chicks.about-weaning"), found("chicks.weaning-all", **one)) for one in weans]
+    return [show.attention(*how_it_stands(today.growth, name, today.of(name)), *said)]
 
 
 def about(season: Season, chick: str) -> list[Any]:

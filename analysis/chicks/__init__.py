@@ -8,6 +8,7 @@ in_the_nursery  who is fed by hand on a day
 concerns        what each of them should weigh, and what must be read of it before anybody feeds it
 feeding         how warm a mix is and for how long it is used; how much at most, how often, who first
 brooders        how warm the chicks in each want it
+weaning         how far each has come: feeds dropped, food taken, its weight
 fed             what a chick was fed, as far as it is logged
 """
 

@@ -16,7 +16,7 @@ from analysis.season.species import any_bird
 from analysis.season.vocabulary import is_brooder
 
 # Duerr & Gage, Hand-Rearing Birds, 2020, table 40.1; Digney 1998; Wragg: three tables that differ by up to 3 °C.
-_RANGES_C = {"hatchling": (35.0, 36.5), "down": (31.0, 35.0), "pins": (28.0, 31.0), "feathered": (25.0, 26.0)}
+WARM_C = {"hatchling": (35.0, 36.5), "down": (31.0, 35.0), "pins": (28.0, 31.0), "feathered": (25.0, 26.0)}
 _HATCHLING_D = 3  # the same tables: hatch to day 3
 # Days between which pins break, and by which a chick is feathered, where its kind's are not known.
 PINS_D, FEATHERED_D = any_bird("pins")[:2], any_bird("feathered")[:2]
@@ -40,7 +40,7 @@ class Need:
     @property
     def least_c(self) -> float:
         """The least that it may want: of the youngest stage that it may be at, since a chilled chick dies unheard."""
-        return _RANGES_C[self.stages[0]][0]
+        return WARM_C[self.stages[0]][0]
 
     @property
     def called(self) -> Finding:
@@ -79,7 +79,7 @@ def brooder_need(
     }
     seen = stage in ("pins", "feathered")
     stages = (stage,) if seen else tuple(one for one, holds in may_be.items() if holds)
-    ranges = [_RANGES_C[one] for one in stages]
+    ranges = [WARM_C[one] for one in stages]
     return Need(chick, min(low for low, _ in ranges), max(high for _, high in ranges), stages)
 
 
@@ -105,7 +105,7 @@ def brooder_ranges(needs: Sequence[Need]) -> Words:
         for (low, high, _), own in groups.items()
     ]
     # whether one temperature serves all, by the youngest stage that each may be at
-    number, stands_at, ranges = 0, math.inf, sorted({_RANGES_C[need.stages[0]] for need in needs}, reverse=True)
+    number, stands_at, ranges = 0, math.inf, sorted({WARM_C[need.stages[0]] for need in needs}, reverse=True)
     for low, high in ranges:
         if stands_at > high:
             number, stands_at = number + 1, low

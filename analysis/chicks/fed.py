@@ -1,5 +1,6 @@
 """What a chick was fed, how often and how warm, as far as it is logged; and its name, found as it is written."""
 
+import re
 from functools import reduce
 from typing import Any
 
@@ -13,8 +14,8 @@ from analysis.logs.cells import near
 from analysis.logs.headings import NameBook, same
 from analysis.names import by_name
 from analysis.say import say
-from analysis.season import Season
-from analysis.season.vocabulary import is_hand
+from analysis.season import Season, chick_called
+from analysis.season.vocabulary import is_hand, is_solid
 
 OF_SEASON = found("chicks.chick-of-season")
 _ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
@@ -49,6 +50,38 @@ def chick_row(season: Season, chick: str) -> dict[str, Any]:
 def names_of(row: dict[str, Any]) -> set[str]:
     """How a chick may be called in a log: by its name or its ring."""
     return {same(row["chick"]), same(row["ring"])} - {""}
+
+
+def names_in(who: object, called: dict[str, str]) -> list[object]:
+    """Whom a feed names: chicks that the logs know, where it names several, else what is written."""
+    if not isinstance(who, str) or same(who) in called:
+        return [who]
+    for between in (r"[,;+&/]|\band\b", r"[,;+&/\s]+(?:and\s)?\s*"):
+        parts = [part for part in map(str.strip, re.split(between, who)) if part]
+        if len(parts) > 1 and all(same(part) in called for part in parts):
+            return list(parts)
+    return [who]
+
+
+def feeds_by_name(season: Season) -> pd.DataFrame:
+    """Return the feeds that name a chick of the season, a row a chick: chick, fed_at, day, food, amount, solid.
+
+    solid: a food that it takes by itself, see `is_solid`; any other is fed by hand.
+    """
+    called, feeds = chick_called(season), season.logs["feeds"]
+    named = pd.Series([names_in(who, called) for who in feeds["who"]], index=feeds.index, dtype=object)
+    feeds = feeds.assign(who=named).explode("who")
+    keys = feeds["who"].map(lambda who: same(who) if isinstance(who, str) else "")
+    feeds = feeds.assign(chick=keys.map(called), fed_at=pd.to_datetime(feeds["fed_at"])).dropna(subset="chick")
+    solid = feeds["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)
+    feeds = feeds.assign(day=feeds["fed_at"].dt.normalize(), solid=solid, amount=feeds["amount"].astype(float))
+    return feeds[["chick", "fed_at", "day", "food", "amount", "solid"]].reset_index(drop=True)
+
+
+def taken_alone(feeds: pd.DataFrame) -> pd.Series:
+    """Whether each row of the log of feeds is food that was taken and not fed: dry or soft, and without an amount."""
+    solid = feeds["food"].map(lambda food: isinstance(food, str) and is_solid(food)).astype(bool)
+    return solid & feeds["amount"].isna()
 
 
 def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
@@ -89,8 +122,8 @@ def feeding_history(season: Season, chick: str) -> Finding:
 def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     """The feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
 
-    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed. `too_much`:
-    whether the amount is far over the cap, by the chick's last weight before it.
+    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed; nor is `solid`
+    food without an amount, which it took by itself. `too_much`: far over the cap, by the chick's last weight before.
     """
     feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
     who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
@@ -102,7 +135,8 @@ def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     inside = inside if ended is None else inside & (day <= ended.normalize())
     shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
     mine = who.isin(names_of(row))
-    feeds = feeds.assign(mine=mine, mix=~mine & feeds["amount"].isna())[mine | shared]
+    solid = taken_alone(feeds)
+    feeds = feeds.assign(mine=mine, solid=solid, mix=~mine & ~solid & feeds["amount"].isna())[mine | shared]
     own = season.weights[(season.weights["chick"] == row["chick"]) & (season.weights["together"] == 1)]
     own = own.sort_values("weighed_at", kind="stable")
     weighed_on = own["weighed_at"].dt.normalize()
@@ -121,12 +155,14 @@ def _one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
 
 
 def _how_many(feeds: pd.DataFrame) -> list[Finding]:
-    """How often it was fed by name, and how many feeds and mixes were logged for all."""
-    named, mixes = feeds[feeds["mine"]], int(feeds["mix"].sum())
-    others = len(_one_an_hour(feeds[~feeds["mine"] & ~feeds["mix"]]["fed_at"]))
+    """How often it was fed by name, how many feeds and mixes were logged for all, and what it took by itself."""
+    mixes, solid = int(feeds["mix"].sum()), int(feeds["solid"].sum())
+    feeds = feeds[~feeds["mix"] & ~feeds["solid"]]
+    named, others = feeds[feeds["mine"]], len(_one_an_hour(feeds[~feeds["mine"]]["fed_at"]))
     of_it = [_how_often(named)] if len(named) else []
     of_all = [found("chicks.feeds-of-all", feeds=others)] if others else []
-    return [*of_it, *of_all, *([found("chicks.mixes-of-all", mixes=mixes)] if mixes else [])]
+    of_all += [found("chicks.mixes-of-all", mixes=mixes)] if mixes else []
+    return [*of_it, *of_all, *([found("chicks.taken-by-itself", times=solid)] if solid else [])]
 
 
 def _how_often(feeds: pd.DataFrame) -> Finding:
@@ -165,7 +201,7 @@ def feeding_handover(season: Season, chick: str) -> list[Finding]:
         return []
     row = chick_row(season, chick)
     rows = _feeds_of(season, row).sort_values("fed_at", kind="stable")
-    feeds = rows[~rows["mix"]]
+    feeds = rows[~rows["mix"] & ~rows["solid"]]
     # Local law may forbid it to leave: the Netherlands and California restrict it (read); no list is complete.
     first = found("chicks.must-be-fed", about=NOT_WEANED, level=ACT, left_before=pd.notna(row["weaned_on"]))
     about, fed_at = found("chicks.about-hours"), pd.to_datetime(feeds["fed_at"])

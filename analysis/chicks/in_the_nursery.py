@@ -11,7 +11,7 @@ from analysis.logs import STAGES
 from analysis.logs.headings import same
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.names import sorted_by_name
-from analysis.season import OPEN_D, Season, chick_called, signs_seen, unaccounted_chicks
+from analysis.season import OPEN_D, Season, chick_called, in_quarantine, signs_seen, unaccounted_chicks
 
 EATS, _NOT_YET = "eating alone", ("begging again", "not eating")  # the latest of them counts
 LONGEST_NOTE = 150  # characters of a note that a page to write on repeats
@@ -24,19 +24,19 @@ def in_the_nursery(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     `season` is opened up to the end of that day; `on`, at midnight, may be later than the last day of the logs.
 
     chick, species, pair, ring; hatched_at, hatched_at_timed, sure_to_days; age_d: whole days since the day of hatch,
-    missing where that is not known; age: see `age_of`; bought_in; today_g: this morning's weight; last_, before_ and
-    third_on and _g: the three weighings before today; crop and crop_on: of the last weighing, whether its weight can be
-    used or not ("" where it was not written), odd_crop: another word that stands there, crop_before: of the morning
-    before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up to the newest; signs of the
-    last days, (name, day) each, and notes; eats: whether it was seen eating alone; stage: of its feathers, as written
-    last; brooder: which it is in. Weighings of several chicks together count for none of them.
+    missing where that is not known; age: see `age_of`; bought_in, and still kept apart; today_g: this morning's weight;
+    last_, before_ and third_on and _g: the three weighings before today; crop and crop_on: of the last weighing, whose
+    weight may be unusable ("" where it was not written), odd_crop: another word that stands there, crop_before: of the
+    morning before that; peak_g: the heaviest it was; falls: how many weighings running it fell, up to the newest; signs
+    of the last days, (name, day) each, and notes; eats: whether it was seen eating alone; stage: of its feathers, as
+    written last; brooder: which it is in. Weighings of several chicks together count for none of them.
     """
     unaccounted = season.chicks["chick"].isin(unaccounted_chicks(season, on)["chick"])
     here = season.chicks["fate"].eq("being reared") & ~unaccounted
     chicks = sorted_by_name(season.chicks[here & season.chicks["by_hand"]], ["chick"])
     frame = chicks[["chick", "species", "pair", "ring", "hatched_at", "hatched_at_timed", "sure_to_days"]].copy()
     frame["age_d"] = (on - chicks["hatched_at"].dt.normalize()).dt.days.astype(float)
-    frame["bought_in"], frame["brooder"] = chicks["arrived_on"].notna(), chicks["brooder"]
+    frame["bought_in"], frame["brooder"] = in_quarantine(season, chicks["arrived_on"], on), chicks["brooder"]
     frame["age"] = pd.Series([age_of(chick) for chick in frame.itertuples()], index=frame.index, dtype=object)
     weights = season.weights[(season.weights["together"] == 1) & season.weights["chick"].isin(set(frame["chick"]))]
     # What stands in the place of empty, part or full beside a weighing, where it is another word.

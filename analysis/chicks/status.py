@@ -96,8 +96,19 @@ def how_it_stands(growth: Chicks, chick: str, read: Iterable[Finding]) -> list[F
         looks = [light_chick(growth, name, float(place["share"]))] if here and place["code"] == LIGHT else []
         items.append(all_of(found("chicks.about-beside"), place_beside_kind(place), *looks))
     items += [all_of(found("chicks.about-day", age_d=age_d), told) for age_d, told in _flags(growth, name)]
+    items += [all_of(found("chicks.about-moved"), *moves)] if (moves := _moves(growth.season, row)) else []
     seen = signs_noted(growth.season, name)
     return [*items, all_of(found("chicks.about-seen"), *seen)] if seen else items
+
+
+def _moves(season: Season, row: dict[str, Any]) -> list[Finding]:
+    """Where a chick was moved to, when and why, as written."""
+    moves = season.logs["moves"]
+    mine = moves[moves["what"].map(same).isin(names_of(row))].sort_values("on", kind="stable")
+    return [
+        found("chicks.moved", day=one.on, to=one.to, why=one.why if isinstance(one.why, str) else None)
+        for one in mine.itertuples()
+    ]
 
 
 def all_of(about: Words, *parts: Words, level: Level = NOTE) -> Finding:

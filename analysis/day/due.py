@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.day.eggs_due import eggs_due
+from analysis.day.nests import nests_due
 from analysis.day.things import DAY, PRACTICE, Thing, day_range, place, rows_of, whose
 from analysis.eggs.hatch_days import usual_days
 from analysis.finding import Words, found
@@ -31,10 +32,11 @@ NOT_WEIGHED_D = 2  # practice: a morning may be missed, two are asked about
 LOOK_AGAIN_D = 2  # practice: a flag of yesterday and of the day before
 # Every morning before the first feed: HARI; Duerr & Gage, Hand-Rearing Birds, 2020, pp. 450, 552, 617.
 DAILY = found("due.weighed-daily-by")
+WEANS = ("due.wean-on", "due.wean-from")  # in its days of weaning
 # On one day, on several, and past them; and how long past them.
 _CODES = {
     "ring": ("due.ring-on", "due.ring-from", "due.ring-past", RING_PAST_D),
-    "wean": ("due.wean-on", "due.wean-from", "due.wean-past", WEAN_PAST_D),
+    "wean": (*WEANS, "due.wean-past", WEAN_PAST_D),
 }
 
 
@@ -200,4 +202,5 @@ def due_on(season: Season, day: str | date | pd.Timestamp, *, flags: pd.DataFram
     in fewer words), sourced (whether the reason names its source), source (as "practice") and source_code.
     """
     today = pd.Timestamp(day).normalize()
-    return rows_of([*eggs_due(season, today), *_chicks_due(season, today, flags), *_rests_due(season, today)])
+    chicks = [*_chicks_due(season, today, flags), *nests_due(season, today)]
+    return rows_of([*eggs_due(season, today), *chicks, *_rests_due(season, today)])

@@ -10,9 +10,9 @@ from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
-from analysis.finding import LOOK, Finding, Words, found
+from analysis.finding import LOOK, NOTE, Finding, Words, found
 from analysis.logs.headings import same
-from analysis.season import chick_called, unaccounted_chicks
+from analysis.season import chick_called, kept_apart, new_birds, unaccounted_chicks
 from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
@@ -67,6 +67,25 @@ def _maybe_lost(today: Round) -> list[str]:
     words = [season.to_do[at].facts for at in season.problems.index[season.problems["code"] == "loss-in-weights"]]
     names = (chick_called(season).get(same(word["who"])) for word in words if word["on"] is None or word["on"] < end)
     return list(dict.fromkeys(name for name in names if name is not None and name in here))
+
+
+def kept_from_others(today: Round) -> list[Finding]:
+    """Say who came from elsewhere and is still kept apart, where and with whom; ask where new birds are from."""
+    apart = kept_apart(today.season, today.on)
+    findings = []
+    for (came, until, place, room), own in apart.groupby(["arrived_on", "until_on", "place", "room"], sort=True):
+        beside = [who for who in dict.fromkeys(own["beside"].explode().dropna())]
+        days = {"came": came, "day": (today.on - came.normalize()).days, "until": until}
+        days["of"] = today.season.settings.number("quarantine_d")
+        where = found("day.apart-in", place=place, room=room) if place else found("day.apart-nowhere")
+        code = "day.apart-beside" if beside else "day.apart-alone" if place else "day.apart-unsaid"
+        about = found("day.many-chicks", names=own["who"].tolist())
+        findings.append(found(code, about=about, level=LOOK if beside else NOTE, where=where, beside=beside, **days))
+    if findings:
+        findings.append(found("day.kept-apart", about=found("day.about-apart")))
+    for pair, birds in new_birds(today.season, today.on).items():
+        findings.append(found("day.new-birds", about=pair, birds=birds))
+    return findings
 
 
 def _batches(today: Round) -> Iterator[Finding]:

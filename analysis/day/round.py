@@ -14,6 +14,7 @@ from analysis.chicks.feeding import feeding_order, with_amounts
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import may_wean, near_fledging, scale_and_losses, warnings
+from analysis.chicks.weaning import weaning
 from analysis.day.due import due_on
 from analysis.day.outside_nursery import burnt_chicks, incubators_read, last_read, outside_nursery
 from analysis.eggs.findings import pips_over, pressing_findings
@@ -56,14 +57,15 @@ class Round:
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
-        The columns of `in_the_nursery`, `expected_today` and `with_concerns`; fledging; place_in_order and own_tools;
-        low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that rests on
-        this morning's weight; why: why there is none; times: hours between feeds.
+        The columns of `in_the_nursery`, `expected_today` and `with_concerns`; fledging, may_wean; place_in_order and
+        own_tools; low_ml and high_ml: what may be given, missing where the page gives no amount; by_today: whether that
+        rests on this morning's weight; why: why there is none; times: hours between feeds.
         """
         here = in_the_nursery(self.season, self.on)
         # Of a chick far from weaning a nibble says nothing: it is fed as before.
-        eats = here["eats"] & may_wean(self.season, here, self.on)
-        here = here.assign(fledging=near_fledging(self.season, here, self.on), eats=eats)
+        weans = may_wean(self.season, here, self.on)
+        fledging = near_fledging(self.season, here, self.on)
+        here = here.assign(fledging=fledging, may_wean=weans, eats=here["eats"] & weans)
         here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
         here = with_concerns(expected_today(here, self.growth, self.on), self.growth, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
@@ -101,6 +103,11 @@ class Round:
     def _reads_of(self, names: Iterable[str]) -> list[Finding]:
         keys = {same(name) for name in names if name}
         return [one for one in self.reads if isinstance(one.about, str) and same(one.about) in keys]
+
+    @cached_property
+    def weaning(self) -> pd.DataFrame:
+        """How far each chick fed by hand has come in weaning, of those that are at it: see `weaning`."""
+        return weaning(self.season, self.chicks, self.on)
 
     @cached_property
     def due(self) -> pd.DataFrame:

@@ -26,6 +26,7 @@ KINDS = {
     "take out": found("due.take-out"),
     "candle": found("due.candle"),
     "candle again": found("due.candle-again"),
+    "nest": found("due.look-in-nest"),
     "ring": found("due.ring"),
     "wean": found("due.wean"),
     "rest": found("due.rest"),

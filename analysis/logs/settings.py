@@ -73,6 +73,7 @@ SETTINGS: dict[str, Setting] = {
         Setting("hatch_day_is", "0", ("0", "1")),
         Setting("large_logs", "no", ("yes", "no")),
         Setting("formula_burn_c", "43.0", kind="number", low=38, high=43),
+        Setting("quarantine_d", "45", kind="number", low=1, high=365),
         Setting("minutes_a_chick", "3", kind="number", low=0.5, high=30),
         Setting("clutch_gap_d", "30", kind="number", low=1, high=366),
         Setting("incubator_from_c", "36.9", kind="number", low=30, high=40),

@@ -183,7 +183,7 @@ _LOGS = (
             *_of("name", "bird"),
             *_of("text", "sex"),
             *_of("name", "species"),
-            *_of("date", "hatched_on", in_season=False),
+            *_of("date", "hatched_on", "arrived_on", in_season=False),
             *_of("name", "father", "mother", "ring"),
             _NOTES,
         ),
@@ -193,7 +193,7 @@ _LOGS = (
     Log("cages", (*_of("name", "cage", "room"), _NOTES), (("cage",),), key="cage"),
     Log(
         "moves",
-        (*_of("name", "what"), *_of("date", "on"), *_of("name", "to"), _NOTES),
+        (*_of("name", "what"), *_of("date", "on"), *_of("name", "to"), *_of("text", "why"), _NOTES),
         (("what",), ("on",), ("to",)),
     ),
     Log(

@@ -1,6 +1,6 @@
 """A round → its pages, typeset directly: a document of plain data for `round.typ`."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -8,7 +8,10 @@ from typing import Any
 
 from analysis.chapters.logs import untrusted
 from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
-from analysis.day.preparation import before_feeding, no_amounts, still_here
+from analysis.chicks.weaning import WEANING, WEANING_RULE
+from analysis.day.due import WEANS
+from analysis.day.evening import evening_rows
+from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, still_here
 from analysis.day.round import Round, round_of
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows, weights_form
 from analysis.eggs.findings import water_findings
@@ -103,16 +106,22 @@ def round_document(today: Round) -> dict[str, Any]:
         "read": [item_words(item) for item in read_first(today)],
         "empty": in_words(_empty(today)),
         "unit": season.settings["weight_unit"],
-        "rows": [{name: _text(cell) for name, cell in row.items()} for row in round_rows(today).to_dict("records")],
+        "rows": [_row(row) for row in round_rows(today).to_dict("records")],
         "order": say("report.round-order"),
         "usable": in_words(USABLE),
         "before": [item_words(one) for one in before_feeding(today) if one != ORDER_WHY],
-        "due": [_due(row) for row in today.due.itertuples()],
+        "due": [_due(row) for row in today.due.itertuples() if not _in_weaning(row, today)],
         "nothing_due": say("report.round-nothing-due"),
         "eggs": [[_at(egg), egg.day, egg.lost, egg.pip, in_words(egg.expected)] for egg in eggs.itertuples()],
         "water": [item_words(one) for one in water_findings(today.eggs)],
         "notes": [item_words(one) for one in no_amounts(today)],
         "asked": [item_words(one) for one in still_here(today)],
+        "weaning": [[in_words(row[name]) for name in WEANING] for row in today.weaning.to_dict("records")],
+        "weaning_rule": in_words(WEANING_RULE),
+        "apart": [item_words(one) for one in kept_from_others(today)],
+        "evening": [
+            {name: _text(cell) for name, cell in row.items()} for row in evening_rows(today).to_dict("records")
+        ],
         "cautions": [in_words(one) for one in CAUTIONS],
     }
 
@@ -131,6 +140,10 @@ def read_first(today: Round) -> list[tuple[str, str, str]]:
         return read
     damaged = [item_words(one) for one in untrusted(today.season)]
     return [*((what, say("report.round-damaged-log"), said) for what, said in damaged), *read]
+
+
+def _row(row: dict[Hashable, Any]) -> dict[Hashable, Any]:
+    return {name: _text(cell) for name, cell in row.items()}
 
 
 def _text(cell: Any) -> Any:
@@ -166,6 +179,11 @@ def _line(today: Round) -> str:
 
 def _at(egg: Any) -> str:
     return in_words(egg.egg) if egg.at_home else " · ".join(part for part in (in_words(egg.egg), egg.where) if part)
+
+
+def _in_weaning(row: Any, today: Round) -> bool:
+    """Whether the chicks of a thing due stand under weaning, with more than their days."""
+    return row.code in WEANS and set(row.who) <= set(today.weaning["chick"])
 
 
 def _due(row: Any) -> list[str]:

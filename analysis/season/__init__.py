@@ -1,7 +1,8 @@
 """Clean rows → one season of linked tables."""
 
 from analysis.season.across_seasons import join_seasons, seasons_by_name
-from analysis.season.chicks import NOT_WRITTEN, chick_called, kind_words, unaccounted_chicks
+from analysis.season.arrivals import in_quarantine, kept_apart, new_birds
+from analysis.season.chicks import NOT_WRITTEN, chick_called, kind_words, last_records, unaccounted_chicks
 from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, numbers_hold, unreliable_logs
 from analysis.season.losses import ages_lost, cause_words, chick_spans
 from analysis.season.model import Season
@@ -29,8 +30,12 @@ __all__ = [
     "chick_spans",
     "crop_words",
     "hatching_known",
+    "in_quarantine",
     "join_seasons",
+    "kept_apart",
     "kind_words",
+    "last_records",
+    "new_birds",
     "numbers_hold",
     "open_season",
     "seasons_by_name",

@@ -240,7 +240,7 @@ def _unaccounted(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     weaned_d = {species: _weaned_by_d(season, species) for species in chicks["species"].unique()}
     by_d = chicks["species"].map(weaned_d).astype(float).where(chicks["hatched_at"].notna()).fillna(_UNKNOWN_D)
     grown = here_d > by_d + WEAN_PAST_D
-    last_record_on = pd.to_datetime(chicks["chick"].map(_last_records(season, on)))
+    last_record_on = pd.to_datetime(chicks["chick"].map(last_records(season, on)))
     silent = ~(last_record_on > on - _SILENT_D * _DAY)
     asked = silent & (grown | (chicks["by_hand"] & last_record_on.notna()))
     return chicks[["chick", "by_hand"]].assign(last_record_on=last_record_on)[asked].reset_index(drop=True)
@@ -253,8 +253,8 @@ def _weaned_by_d(season: Season, species: str) -> float | None:
     return next((day for day in (*own, read.high if read else None) if day is not None), None)
 
 
-def _last_records(season: Season, on: pd.Timestamp) -> dict[str, pd.Timestamp]:
-    """The last day, up to this one, on which each chick was weighed, seen, fed or moved."""
+def last_records(season: Season, on: pd.Timestamp) -> dict[str, pd.Timestamp]:
+    """Return the last day, up to this one, on which each chick was weighed, seen, fed or moved."""
     logs = {"weights": season.weights, **season.logs}
     parts = [
         pd.DataFrame({"who": logs[log][who], "day": pd.to_datetime(logs[log][when]).dt.normalize()})

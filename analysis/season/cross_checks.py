@@ -27,6 +27,7 @@ _NEVER = (math.inf, -math.inf)
 _IN_ORDER = {
     "hatches": (("laid_on", "set_on", "hatched_at", "weaned_on"), ("laid_on", "candled_on", "candled_again_on")),
     "pairs": (("put_up_on", "parted_on"),),
+    "birds": (("hatched_on", "arrived_on"),),
 }
 
 

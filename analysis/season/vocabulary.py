@@ -68,6 +68,15 @@ DRY_FOODS = (  # eaten, not fed by hand; nobody takes their temperature
     "semilla, semillas, mijo, fruta, frutas, verdura, verduras, pienso, alpiste, manzana",
     "zaad, zaden, gierst, trosgierst, groente, groenten, groenvoer, korrels, kiemzaad, appel",
 )
+SOFT_FOODS = (  # taken while it weans, beside the dry ones
+    "soft food, softfood, egg food, eggfood, sprouts, sprouted, soaked, corn, sweetcorn, rice, bread, banana, carrot, "
+    "carrots, peas, broccoli, berries, pasta, potato, sweet potato, crumble, chop",
+    "weichfutter, eifutter, keimlinge, gekeimt, gekeimte, quellfutter, eingeweicht, mais, reis, brot, zwieback, "
+    "banane, karotte, mohre, erbsen, beeren, nudeln, kartoffel",
+    "oeuf dur, graines germees, germees, trempees, mais, riz, pain, biscotte, banane, carotte, petits pois, baies",
+    "germinados, germinadas, remojado, remojadas, huevo cocido, maiz, arroz, pan, platano, zanahoria, guisantes, bayas",
+    "eivoer, zacht voer, zachtvoer, kiemvoer, geweekt, geweekte, mais, rijst, brood, beschuit, banaan, wortel, erwten",
+)
 _NOTHING = (  # words without weight
     "and, both, by, the, a, an, my, their, its, our, in, at, from, on, with, only, fed, reared, raised, brought up, "
     "bio, biological, birth, real",
@@ -127,6 +136,12 @@ def is_formula(food: str) -> bool:
     """
     words = words_of(food)
     return _has(words, FORMULA) or not _has(words, DRY_FOODS)
+
+
+def is_solid(food: str) -> bool:
+    """Tell whether a food is one that a chick takes by itself, dry or soft, and is not fed formula."""
+    words = words_of(food)
+    return _has(words, (*DRY_FOODS, *SOFT_FOODS)) and not _has(words, FORMULA)
 
 
 def _has(words: Words, lists: Words) -> bool:
