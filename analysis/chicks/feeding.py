@@ -50,6 +50,9 @@ CAP_EATING = 0.048
 _LOW = ((0, 0.06), (7, 0.07), (14, 0.08))
 LOW_EATING = 0.02  # (practice)
 LESS = 0.5  # slower and smaller: from half of where the range begins, to there (practice)
+# Round the clock in the first week: a keepers' page (eggbloom.com, read); from 6 to 23 h, with one feed at about 3 h for
+# who hatched under 4 g: parrotsdailynews.com (read); 4 a day after 48 h: Duerr & Gage, p. 596. So it is asked.
+NIGHT_ASK_D = 7
 HATCHLING_D = 3  # a chick that may be under three days gets no number from any page
 WASTE = (0.10, 0.30)  # what stays in the cup and the syringe (practice)
 VET = found("feeding.vet", level=ACT)
@@ -59,6 +62,8 @@ BESIDE = found("feeding.ask-beside")
 FEED_ON = found("feeding.feed-on", level=ACT)
 # Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
 CROP_DECIDES = found("feeding.crop-decides", about=found("feeding.crop"))
+# Too thin, and chicks do not gain enough; too thick slows the crop and promotes dehydration: Duerr & Gage, p. 595.
+CONSISTENCY = found("feeding.consistency")
 # No formula for 12 to 24 hours, often fluids before it: veterinary pages; fed through the night: practice.
 FIRST_ASK_H, _LATEST_ASK_H = 12, 24
 _FIRST_FEEDS = {"hours": FIRST_ASK_H, "latest": _LATEST_ASK_H}

@@ -1,6 +1,5 @@
 """What is read first of others than the chicks fed by hand: chicks with parents, birds, losses, hot food, places."""
 
-import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -8,6 +7,7 @@ import pandas as pd
 
 from analysis.chicks.brooders import brooders_read
 from analysis.chicks.concerns import FELL_FAR
+from analysis.chicks.fed import feed_names
 from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
@@ -97,23 +97,12 @@ def _fed(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
     fed = feeds[(day > on - RECENT_D * _DAY) & (day <= on)]
     called, gone = chick_called(season), _gone(season)
-    names = [_named(who, called) for who in fed["who"]]
+    names = [feed_names(who, called) for who in fed["who"]]
     fed = fed.assign(who=pd.Series(names, index=fed.index, dtype=object), shared=[len(one) for one in names])
     fed = fed.explode("who")
     when = [found("day.at" if at != at.normalize() else "day.on", at=at) for at in fed["fed_at"]]
     whose = [who if isinstance(who, str) and called.get(same(who)) not in gone else "" for who in fed["who"]]
     return fed.assign(whose=whose, when=pd.Series(when, index=fed.index, dtype=object))
-
-
-def _named(who: object, called: dict[str, str]) -> list[object]:
-    """Whom a feed names: chicks that the logs know, where it names several, else what is written."""
-    if not isinstance(who, str) or same(who) in called:
-        return [who]
-    for between in (r"[,;+&/]|\band\b", r"[,;+&/\s]+(?:and\s)?\s*"):
-        parts = [part for part in map(str.strip, re.split(between, who)) if part]
-        if len(parts) > 1 and all(same(part) in called for part in parts):
-            return list(parts)
-    return [who]
 
 
 def _burning(season: Season, on: pd.Timestamp) -> Iterator[Finding]:

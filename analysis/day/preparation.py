@@ -8,11 +8,14 @@ import pandas as pd
 
 from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
+from analysis.chicks.crop_time import crop_findings, mixed_otherwise
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
+from analysis.names import by_name
 from analysis.season import unaccounted_chicks
+from analysis.season.species import species_kind
 from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
@@ -26,8 +29,10 @@ def before_feeding(today: Round) -> list[Finding]:
         return []
     formula = {"window": feeding.WINDOW, "wait": feeding.WAIT, "usable": feeding.USABLE}
     findings = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
-    findings += [_to_mix(today), *_cup(today), feeding.CROP_DECIDES]
+    findings += [_consistency(today), _to_mix(today), *_cup(today), feeding.CROP_DECIDES]
+    findings += crop_findings(today.crop_times, today.on)
     findings += [feeding.HATCHLINGS] if (today.chicks["age_d"] < feeding.HATCHLING_D).any() else []
+    findings += _night(today)
     warm = [brooder_ranges(list(needs_of(today.chicks).values())), _brooder_read(today), HUMIDITY]
     return [*findings, found("day.all-of", about=found("day.brooder"), parts=warm), feeding.ORDER_WHY]
 
@@ -70,6 +75,27 @@ def _batches(today: Round) -> Iterator[Finding]:
         mixes.append(found("day.mix", when=when, judged=feeding.judge_formula(float(row.temperature)).brief))
     if mixes:
         yield found("day.mixes", about=found("day.read-today"), mixes=mixes)
+
+
+def _consistency(today: Round) -> Finding:
+    """How thick the mix is made, and what was written of it."""
+    otherwise = [*mixed_otherwise(today.season, today.on)]
+    written = found("day.all-of", parts=otherwise) if otherwise else None
+    return found("day.consistency", about=found("day.consistency-of"), always=feeding.CONSISTENCY, written=written)
+
+
+def _night(today: Round) -> Iterator[Finding]:
+    """Who is fed through the night, of those that are fed by a page at all."""
+    fed = today.chicks[(today.chicks["times"] != "") & (today.chicks["species"].map(species_kind) != "finch")]
+    young, older = fed["age_d"] < feeding.HATCHLING_D, fed["age_d"].between(feeding.HATCHLING_D, feeding.NIGHT_ASK_D, "left")
+    parts: list[Words] = []
+    if young.any():
+        hours, _ = feeding.feed_hours(0)
+        parts.append(found("day.night-hatchlings", chicks=by_name(fed.loc[young, "chick"]), hours=int(hours)))
+    if older.any():
+        parts.append(found("day.night-older", chicks=by_name(fed.loc[older, "chick"])))
+    if parts:
+        yield found("day.all-of", about=found("day.night-of"), level=LOOK, parts=[*parts, found("day.night-ask")])
 
 
 def _to_mix(today: Round) -> Finding:

@@ -21,6 +21,7 @@ from analysis.logs.cells import (
     refuse_broken,
     yes_or_no,
 )
+from analysis.logs.dates import read_hour
 from analysis.logs.headings import folded
 from analysis.logs.layout import cell_texts, left_alone, side_column
 from analysis.logs.ledger import Place, Row
@@ -88,10 +89,13 @@ class Reader:
                 return self._percent(text, column)
             return Read(self._values(text, column))
         except BadCell as bad:
-            return Read(refused=str(bad))
+            unreadable = column.after and str(bad) == "unreadable-date"
+            return Read(refused="unreadable-hour" if unreadable else str(bad))
 
     def _values(self, text: str, column: Column) -> dict[str, Any]:
         name, decimal = column.name, self._convention.decimal
+        if column.after and (hour := read_hour(text)) is not None:
+            return {name: hour}
         if column.kind in DATES:
             moment, timed = self._convention.moment(text)
             return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}

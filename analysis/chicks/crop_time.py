@@ -1,0 +1,156 @@
+"""How long each chick's crop takes to empty after a feed, and which has slowed beside its own usual."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.chicks.fed import ONE_FEED, feeds_of
+from analysis.chicks.feeding import COLDEST_C, FEED_FROM_C, FEED_ON, USABLE_MIN, VET
+from analysis.finding import LOOK, Finding, Words, found
+from analysis.logs.headings import same
+from analysis.logs.tables import AS_PACKET, THICKER
+from analysis.names import by_name
+from analysis.season import SOON, Season
+
+# Crop emptying time is to be watched, since it shows food that is not taken up: Duerr & Gage, Hand-Rearing Birds, 2020,
+# p. 599. No source that was read gives hours beyond which a crop is slow, so each chick is held against itself: five
+# feeds of the last four days, as feeds grow and come further apart (practice).
+ENOUGH, USUAL_D = 5, 4
+# Slower by half and by an hour: less is within when somebody looked (practice).
+SLOWER, SLOWER_H = 1.5, 1.0
+MUCH = 1.25  # a feed larger than its usual by a quarter stays longer (practice)
+_RECENT_D = 2  # what was fed yesterday and today is of this morning
+_DAY = pd.Timedelta(days=1)
+_COLUMNS = ["chick", "fed_at", "hours", "amount", "thickness", "temperature", "usual_h", "n", "usual_ml", "slow"]
+
+
+def crop_times(season: Season, chicks: pd.Series, on: pd.Timestamp) -> pd.DataFrame:
+    """Return the feeds up to the end of a day after which a chick's crop was seen empty, the oldest first.
+
+    chick, fed_at, hours (at which it was seen empty), amount (ml), thickness and temperature (°C, of the feed or of the
+    mix before it), usual_h and usual_ml (the middle of its feeds of the four days before; missing where these are fewer
+    than five), n (how many they are), slow (whether it is slower than that by half and by an hour).
+
+    By day alone: over a night nobody knows when it was empty. Where a feed came before the crop was empty, the hours
+    are those of two feeds, and of neither.
+    """
+    rows = season.chicks[season.chicks["chick"].isin(chicks)].to_dict("records")
+    parts = [_beside_its_own(_times(season, {str(key): cell for key, cell in row.items()}, on)) for row in rows]
+    known = [part for part in parts if len(part)]
+    return pd.concat(known, ignore_index=True) if known else pd.DataFrame(columns=_COLUMNS)
+
+
+def _times(season: Season, row: dict[str, Any], on: pd.Timestamp) -> pd.DataFrame:
+    feeds = feeds_of(season, row).sort_values("fed_at", kind="stable", ignore_index=True)
+    feeds = feeds.assign(fed_at=pd.to_datetime(feeds["fed_at"]), empty=pd.to_datetime(feeds["crop_empty_at"]))
+    feeds = feeds[feeds["fed_at"] < on + _DAY]
+    mixes, feeds = feeds[feeds["mix"]], feeds[~feeds["mix"]]
+    fed_at, empty = feeds["fed_at"], feeds["empty"]
+    timed = (fed_at != fed_at.dt.normalize()) & (empty < on + _DAY) & (empty > fed_at)
+    again = [bool(((fed_at > at + ONE_FEED) & (fed_at < end)).any()) for at, end in zip(fed_at, empty, strict=True)]
+    feeds = feeds[timed & (empty.dt.normalize() == fed_at.dt.normalize()) & ~np.array(again, dtype=bool)]
+    of_mix = {name: [_of_mix(feed, mixes, name) for feed in feeds.to_dict("records")] for name in _COLUMNS[4:6]}
+    hours = (feeds["empty"] - feeds["fed_at"]) / pd.Timedelta(hours=1)
+    return feeds[["fed_at", "amount"]].assign(chick=row["chick"], hours=hours, **of_mix)
+
+
+def _of_mix(feed: dict[Any, Any], mixes: pd.DataFrame, name: str) -> Any:
+    """How a feed was mixed, or how warm it was: as it is written of it, else of the last mix within the hour before."""
+    if pd.notna(feed[name]):
+        return feed[name]
+    before = mixes[mixes["fed_at"].between(feed["fed_at"] - pd.Timedelta(minutes=USABLE_MIN), feed["fed_at"])]
+    return before[name].dropna().iloc[-1] if before[name].notna().any() else None
+
+
+def _beside_its_own(times: pd.DataFrame) -> pd.DataFrame:
+    """The same beside what was usual in the days before each."""
+    day, usual = times["fed_at"].dt.normalize(), []
+    for at in times["fed_at"]:
+        own = times[(times["fed_at"] < at) & (day >= at.normalize() - USUAL_D * _DAY)]
+        middle = own[["hours", "amount"]].astype(float).median() if len(own) >= ENOUGH else pd.Series(dtype=float)
+        usual.append((middle.get("hours", np.nan), len(own), middle.get("amount", np.nan)))
+    table = pd.DataFrame(usual, columns=["usual_h", "n", "usual_ml"], index=times.index)
+    usual_h = table["usual_h"]
+    slow = times["hours"] >= np.maximum(SLOWER * usual_h, usual_h + SLOWER_H)
+    return times.join(table).assign(slow=slow)[_COLUMNS]
+
+
+def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """Add what crops say to `vet`, `look` and `rank` of `with_concerns`; `times` from `crop_times`, `hot` whether it is.
+
+    One slow feed of yesterday or today is looked at, two running call a veterinarian; and a word where the hour should
+    stand is asked about.
+    """
+    newest = times[times["fed_at"] > on - (_RECENT_D - 1) * _DAY].groupby("chick").tail(1)
+    slow = newest[newest["slow"].astype(bool)].set_index("chick")
+    twice = times.groupby("chick")["slow"].agg(lambda own: len(own) > 1 and bool(own.iloc[-2:].all())).to_dict()
+    asked = _words_for_hours(season, on)
+    rows = []
+    for chick in nursery.itertuples():
+        vet, look, rank = chick.vet, (*chick.look, *asked.get(chick.chick, ())), chick.rank
+        if chick.chick in slow.index:
+            seen = _seen(slow.loc[chick.chick], [name for name in by_name(slow.index) if name != chick.chick])
+            if twice[chick.chick]:
+                ends = (found("day.not-warm") if chick.hot else VET, FEED_ON)
+                vet = (seen, found("day.crop-slow-twice"), *(vet or ends))
+                rank = min(rank, SOON.index("today"))
+            else:
+                vet, look = ((seen, *vet), look) if vet else (vet, (seen, found("day.crop-slow-look"), *look))
+        rows.append((vet, look, rank))
+    return nursery.assign(**pd.DataFrame(rows, columns=["vet", "look", "rank"], index=nursery.index).to_dict("series"))
+
+
+def _seen(newest: pd.Series, others: list[str]) -> Finding:
+    """How slow a crop was, and what of that feed may have slowed it."""
+    hours = {"hours": round(newest["hours"], 1), "usual": round(newest["usual_h"], 1), "n": int(newest["n"])}
+    why: list[Words] = [found("day.crop-thicker")] if newest["thickness"] == THICKER else []
+    celsius = float(newest["temperature"]) if pd.notna(newest["temperature"]) else np.nan
+    why += [found("day.crop-cool", celsius=celsius)] if COLDEST_C <= celsius < FEED_FROM_C else []
+    much = newest["amount"] > MUCH * newest["usual_ml"]
+    why += [found("day.crop-much", ml=newest["amount"], usual=newest["usual_ml"])] if much else []
+    why += [found("day.crop-others", chicks=others)] if others else []
+    because = found("day.all-of", parts=why) if why else None
+    return found("day.crop-slow", level=LOOK, at=newest["fed_at"], **hours, why=because)
+
+
+def _words_for_hours(season: Season, on: pd.Timestamp) -> dict[str, list[Finding]]:
+    """Words that stand where the hour of an empty crop should, beside feeds of yesterday and today, by chick."""
+    odd = season.problems[season.problems["code"].isin(["unreadable-hour"]) & season.problems["row"].notna()]
+    words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
+    asked: dict[str, list[Finding]] = {}
+    for row in season.chicks.to_dict("records") if words else ():
+        for feed in feeds_of(season, {str(key): cell for key, cell in row.items()}).to_dict("records"):
+            word = words.get((feed["file"], int(feed["row"])))
+            if word and on - (_RECENT_D - 1) * _DAY <= feed["fed_at"] < on + _DAY:
+                asked.setdefault(str(row["chick"]), []).append(found("day.crop-word", level=LOOK, word=word))
+    return asked
+
+
+def crop_findings(times: pd.DataFrame, on: pd.Timestamp) -> Iterator[Finding]:
+    """Say how long each crop took by day in the last days, or that its feeds are too few to tell."""
+    recent = times[times["fed_at"] >= on - USUAL_D * _DAY]
+    usual, few = [], []
+    for chick in by_name(recent["chick"].unique()):
+        hours = recent.loc[recent["chick"] == chick, "hours"].astype(float)
+        if len(hours) < ENOUGH:
+            few.append(found("day.crop-few", chick=chick, n=len(hours)))
+            continue
+        low, middle, high = hours.quantile([0, 0.5, 1]).round(1)
+        usual.append(found("day.crop-usual", chick=chick, hours=middle, low=low, high=high, n=len(hours)))
+    parts = [found("day.crop-usuals", days=USUAL_D, usual=usual)] if usual else []
+    parts += [found("day.crop-not-enough", enough=ENOUGH, few=few)] if few else []
+    if parts:
+        yield found("day.all-of", about=found("day.crop-times-of"), parts=parts)
+
+
+def mixed_otherwise(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+    """Say which mixes of yesterday and today were written to be otherwise than the packet says."""
+    feeds = season.logs["feeds"].sort_values("fed_at", kind="stable")
+    day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
+    recent = feeds[(day > on - _RECENT_D * _DAY) & (day <= on) & feeds["thickness"].notna()]
+    written = recent.groupby(recent["thickness"].map(same), sort=False).tail(1)
+    for row in written[written["thickness"] != AS_PACKET].itertuples():
+        code = row.thickness if row.thickness in ("thicker", "thinner") else "otherwise"
+        yield found(f"day.mixed-{code}", level=LOOK, at=row.fed_at, word=row.thickness)
