@@ -123,7 +123,7 @@ READ = {
     ("one_chick.py", "sex_words"),
     ("one_chick.py", "_sex_known"),
     ("preparation.py", "_cup"),
-    ("outside_nursery.py", "_named"),
+    ("fed.py", "feed_names"),
 }
 
 

@@ -8,9 +8,9 @@ import pandas as pd
 
 from analysis.chicks.fed import ONE_FEED, feeds_of
 from analysis.chicks.feeding import COLDEST_C, FEED_FROM_C, FEED_ON, USABLE_MIN, VET
-from analysis.finding import LOOK, Finding, Words, found
+from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.logs.headings import same
-from analysis.logs.tables import AS_PACKET, THICKER
+from analysis.logs.tables import AS_PACKET, THICKER, THINNER
 from analysis.names import by_name
 from analysis.season import SOON, Season
 
@@ -22,6 +22,7 @@ ENOUGH, USUAL_D = 5, 4
 SLOWER, SLOWER_H = 1.5, 1.0
 MUCH = 1.25  # a feed larger than its usual by a quarter stays longer (practice)
 _RECENT_D = 2  # what was fed yesterday and today is of this morning
+CROP = found("feeding.crop")
 _DAY = pd.Timedelta(days=1)
 _COLUMNS = ["chick", "fed_at", "hours", "amount", "thickness", "temperature", "usual_h", "n", "usual_ml", "slow"]
 
@@ -78,32 +79,34 @@ def _beside_its_own(times: pd.DataFrame) -> pd.DataFrame:
 
 
 def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, on: pd.Timestamp) -> pd.DataFrame:
-    """Add what crops say to `vet`, `look` and `rank` of `with_concerns`; `times` from `crop_times`, `hot` whether it is.
+    """Add what crops say to `vet`, `look` and `rank` of `with_concerns`; `times` from `crop_times`.
 
-    One slow feed of yesterday or today is looked at, two running call a veterinarian; and a word where the hour should
-    stand is asked about.
+    One slow feed of yesterday or today is looked at; two running call a veterinarian, and such a chick is `slow`. A
+    word where the hour should stand is asked about.
     """
-    newest = times[times["fed_at"] > on - (_RECENT_D - 1) * _DAY].groupby("chick").tail(1)
+    newest = times[times["fed_at"] >= on - (_RECENT_D - 1) * _DAY].groupby("chick").tail(1)
     slow = newest[newest["slow"].astype(bool)].set_index("chick")
     twice = times.groupby("chick")["slow"].agg(lambda own: len(own) > 1 and bool(own.iloc[-2:].all())).to_dict()
-    asked = _words_for_hours(season, on)
-    rows = []
+    asked, rows = _words_for_hours(season, on), []
     for chick in nursery.itertuples():
         vet, look, rank = chick.vet, (*chick.look, *asked.get(chick.chick, ())), chick.rank
-        if chick.chick in slow.index:
-            seen = _seen(slow.loc[chick.chick], [name for name in by_name(slow.index) if name != chick.chick])
-            if twice[chick.chick]:
-                ends = (found("day.not-warm") if chick.hot else VET, FEED_ON)
-                vet = (seen, found("day.crop-slow-twice"), *(vet or ends))
-                rank = min(rank, SOON.index("today"))
-            else:
-                vet, look = ((seen, *vet), look) if vet else (vet, (seen, found("day.crop-slow-look"), *look))
-        rows.append((vet, look, rank))
-    return nursery.assign(**pd.DataFrame(rows, columns=["vet", "look", "rank"], index=nursery.index).to_dict("series"))
+        again = chick.chick in slow.index and twice[chick.chick]
+        seen = _seen(slow, chick.chick) if chick.chick in slow.index else ()
+        if again:
+            ends = (found("day.not-warm", level=ACT) if chick.hot else VET, FEED_ON)
+            vet, rank = (*seen, found("day.crop-slow-twice"), *(vet or ends)), min(rank, SOON.index("today"))
+        elif vet:
+            vet = (*seen, *vet)
+        elif seen:
+            look = (*seen, found("day.crop-slow-look"), *look)
+        rows.append((vet, look, rank, again))
+    table = pd.DataFrame(rows, columns=["vet", "look", "rank", "slow"], index=nursery.index)
+    return nursery.assign(**table.astype({"slow": bool}).to_dict("series"))
 
 
-def _seen(newest: pd.Series, others: list[str]) -> Finding:
+def _seen(slow: pd.DataFrame, chick: str) -> tuple[Finding]:
     """How slow a crop was, and what of that feed may have slowed it."""
+    newest, others = slow.loc[chick], [name for name in by_name(slow.index) if name != chick]
     hours = {"hours": round(newest["hours"], 1), "usual": round(newest["usual_h"], 1), "n": int(newest["n"])}
     why: list[Words] = [found("day.crop-thicker")] if newest["thickness"] == THICKER else []
     celsius = float(newest["temperature"]) if pd.notna(newest["temperature"]) else np.nan
@@ -112,7 +115,7 @@ def _seen(newest: pd.Series, others: list[str]) -> Finding:
     why += [found("day.crop-much", ml=newest["amount"], usual=newest["usual_ml"])] if much else []
     why += [found("day.crop-others", chicks=others)] if others else []
     because = found("day.all-of", parts=why) if why else None
-    return found("day.crop-slow", level=LOOK, at=newest["fed_at"], **hours, why=because)
+    return (found("day.crop-slow", level=LOOK, at=newest["fed_at"], **hours, why=because),)
 
 
 def _words_for_hours(season: Season, on: pd.Timestamp) -> dict[str, list[Finding]]:
@@ -145,12 +148,25 @@ def crop_findings(times: pd.DataFrame, on: pd.Timestamp) -> Iterator[Finding]:
         yield found("day.all-of", about=found("day.crop-times-of"), parts=parts)
 
 
+def crop_history(season: Season, chick: str) -> Finding | None:
+    """Return how long a chick's crop took by day in the last days it was fed; None where its feeds are too few."""
+    times = crop_times(season, pd.Series([chick]), season.day)
+    times = times[times["fed_at"] >= times["fed_at"].max() - USUAL_D * _DAY]
+    if len(times) < ENOUGH:
+        return None
+    low, middle, high = times["hours"].astype(float).quantile([0, 0.5, 1]).round(1)
+    facts = {"hours": middle, "low": low, "high": high, "n": len(times), "last": times["fed_at"].max()}
+    slow = [found("chicks.crop-slow-on", at=at) for at in times.loc[times["slow"].astype(bool), "fed_at"]]
+    return found("chicks.crop-emptied", **facts, slow=slow)
+
+
 def mixed_otherwise(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
-    """Say which mixes of yesterday and today were written to be otherwise than the packet says."""
+    """Say which mixes and feeds of yesterday and today were written to be otherwise than the packet says."""
     feeds = season.logs["feeds"].sort_values("fed_at", kind="stable")
     day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
-    recent = feeds[(day > on - _RECENT_D * _DAY) & (day <= on) & feeds["thickness"].notna()]
-    written = recent.groupby(recent["thickness"].map(same), sort=False).tail(1)
-    for row in written[written["thickness"] != AS_PACKET].itertuples():
-        code = row.thickness if row.thickness in ("thicker", "thinner") else "otherwise"
-        yield found(f"day.mixed-{code}", level=LOOK, at=row.fed_at, word=row.thickness)
+    feeds = feeds[(day > on - _RECENT_D * _DAY) & (day <= on) & feeds["thickness"].notna()]
+    for _, own in feeds[feeds["thickness"] != AS_PACKET].groupby(feeds["thickness"].map(same), sort=False):
+        last, who = own.iloc[-1], by_name(own["who"].dropna().unique())
+        code = last["thickness"] if last["thickness"] in (THICKER, THINNER) else "otherwise"
+        whose = who if own["who"].notna().all() else []
+        yield found(f"day.mixed-{code}", level=LOOK, at=last["fed_at"], word=last["thickness"], who=whose)

@@ -87,7 +87,10 @@ def _consistency(today: Round) -> Finding:
 def _night(today: Round) -> Iterator[Finding]:
     """Who is fed through the night, of those that are fed by a page at all."""
     fed = today.chicks[(today.chicks["times"] != "") & (today.chicks["species"].map(species_kind) != "finch")]
-    young, older = fed["age_d"] < feeding.HATCHLING_D, fed["age_d"].between(feeding.HATCHLING_D, feeding.NIGHT_ASK_D, "left")
+    young, older = (
+        fed["age_d"] < feeding.HATCHLING_D,
+        fed["age_d"].between(feeding.HATCHLING_D, feeding.NIGHT_ASK_D, "left"),
+    )
     parts: list[Words] = []
     if young.any():
         hours, _ = feeding.feed_hours(0)

@@ -43,7 +43,8 @@ DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
 
 # Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
 _FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
-_WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
+_SHOWN = {"date": "blank.as-day", "moment": "blank.as-moment", "hour": "blank.as-hour"}
+_WIDTHS = {"date": 14, "moment": 21, "hour": 21, "name": 12, "text": 26, "choice": 19}
 
 
 def check_of(column: Column, log: str, form: Form) -> Any:
@@ -52,8 +53,6 @@ def check_of(column: Column, log: str, form: Form) -> Any:
 
     if column.kind == "choice":
         return choice_check(column.choices, strict=not column.free)
-    if column.after:
-        return None
     if column.kind in ("date", "moment"):
         return date_check(column.kind, old=not column.in_season)
     bounds = _BOUNDS.get(column.name) or _BOUNDS.get(column.kind)
@@ -171,9 +170,8 @@ def _explained(column: Column, log: Log, *, first: bool) -> str:
     said.append(say("blank.means", meaning=log.meaning(column.name)))
     if column.choices:
         said.append(say("blank.one-of-or-own" if column.free else "blank.one-of", choices=column.choices))
-    if column.kind in ("date", "moment"):
-        how = "blank.as-hour" if column.after else "blank.as-moment"
-        said.append(say("blank.as-day" if column.kind == "date" else how))
+    if column.kind in _SHOWN:
+        said.append(say(_SHOWN[column.kind]))
     for group in log.needs:
         others = [name for name in group if name != column.name]
         if column.name in group:
@@ -193,9 +191,8 @@ def _dress(sheet: Any, at: int, column: Column) -> None:
     wide = 44 if column.name == "notes" else _WIDTHS.get(column.kind, 10)
     whole.width = max(wide, len(column.name) + 3)
     whole.font = Font(name=FONT, size=10)
-    # In a cell for days, an hour alone would become one of the year 1900.
-    whole.number_format = TEXT if column.after else _FORMATS.get(column.kind, "General")
-    if column.kind == "moment" and not column.after:
+    whole.number_format = _FORMATS.get(column.kind, "General")
+    if column.kind == "moment":
         # a day without a time is shown as a day, not as its midnight
         day = DifferentialStyle(numFmt=NumberFormat(numFmtId=164, formatCode=DAY))
         rule = Rule(type="expression", dxf=day, formula=[f"AND(ISNUMBER({letter}2),{letter}2=INT({letter}2))"])

@@ -20,7 +20,7 @@ from analysis.logs.ledger import Ledger, Row
 from analysis.logs.sheets import RawTable, texts_in
 from analysis.logs.tables import LOGS
 
-DATES = ("date", "moment")
+DATES = ("date", "moment", "hour")
 _NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
 _ORDERS = {
     "day-month": found("logs.day-month"),

@@ -18,10 +18,10 @@ from analysis.names import DIED_IN_EGG, GONE
 class Column:
     """One column of a log.
 
-    `kind` is name, date, moment (a date, or a date and time), number, count, days, weight, temperature,
-    percent, choice or text. `small` columns are in the small form of `season new`. `in_season` dates are
-    held against the bounds of the season; birds hatch and pairs are put up in other years. A moment that comes `after`
-    another of its row may be an hour alone, of that day or, where it is earlier, of the next.
+    `kind` is name, date, moment (a date, or a date and time), hour (a moment, or an hour alone, of the day of the
+    moment `after` which it comes or of the next), number, count, days, weight, temperature, percent, choice or text.
+    `small` columns are in the small form of `season new`. `in_season` dates are held against the bounds of the season;
+    birds hatch and pairs are put up in other years.
     """
 
     name: str
@@ -225,7 +225,7 @@ _LOGS = (
             *_of("number", "amount"),
             *_of("temperature", "temperature"),
             Column("thickness", "choice", THICKNESSES, free=True),
-            Column("crop_empty_at", "moment", after="fed_at"),
+            Column("crop_empty_at", "hour", after="fed_at"),
             _NOTES,
         ),
         (("fed_at",),),

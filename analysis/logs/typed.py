@@ -235,7 +235,7 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
 
 
 def _of_their_day(log: Log, values: Mapping[str, Any]) -> dict[str, Any]:
-    """The moments of hours that stand alone: of the day of what they come after, or of the next where they are earlier."""
+    """Hours that stand alone as moments: of the day of what they come after, or of the next where they are earlier."""
     moments: dict[str, Any] = {}
     for column in log.columns:
         if isinstance(hour := values.get(column.name), pd.Timedelta):

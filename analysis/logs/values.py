@@ -89,16 +89,16 @@ class Reader:
                 return self._percent(text, column)
             return Read(self._values(text, column))
         except BadCell as bad:
-            unreadable = column.after and str(bad) == "unreadable-date"
-            return Read(refused="unreadable-hour" if unreadable else str(bad))
+            no_hour = column.kind == "hour" and str(bad) == "unreadable-date"
+            return Read(refused="unreadable-hour" if no_hour else str(bad))
 
     def _values(self, text: str, column: Column) -> dict[str, Any]:
         name, decimal = column.name, self._convention.decimal
-        if column.after and (hour := read_hour(text)) is not None:
+        if column.kind == "hour" and (hour := read_hour(text)) is not None:
             return {name: hour}
         if column.kind in DATES:
             moment, timed = self._convention.moment(text)
-            return {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
+            return {name: moment.normalize()} if column.kind == "date" else {name: moment, f"{name}_timed": timed}
         if column.kind == "temperature":
             return {name: read_temperature(text, self._units.get(name) or self._temperature_unit, decimal)}
         if column.kind == "count":

@@ -11,7 +11,7 @@ import pandas as pd
 
 from analysis.logs import LOGS, Ledger, Place, Row, Settings, TypedRows
 from analysis.logs.headings import NameBook, same
-from analysis.logs.settings import bounds
+from analysis.logs.settings import DATES, bounds
 
 Rows = TypedRows
 _FirstDays = tuple[NameBook, dict[str, pd.Timestamp]]  # names that are known, and the first day of each
@@ -186,5 +186,5 @@ def _by_row(rows: Rows, odd: Callable[[pd.DatetimeIndex], Any]) -> Rows:
 
 def _dates(row: Row) -> Iterator[tuple[str, pd.Timestamp]]:
     for column in LOGS[row.place.log].columns:
-        if column.kind in ("date", "moment") and column.in_season and row[column.name] is not None:
+        if column.kind in DATES and column.in_season and row[column.name] is not None:
             yield column.name, row[column.name]
