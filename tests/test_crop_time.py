@@ -20,13 +20,13 @@ MORNINGS = "".join(f"{chick},2026-05-{17 + n},{20 + 2 * n}\n" for chick in ("K1"
 
 @pytest.fixture
 def of_day(open_logs):
-    def round_(feeds, hatches="", **more):
+    def round_(feeds, hatches="", weights="", **more):
         first = "".join(f"P1,1,{chick}e,2026-05-06,{chick},hand\n" for chick in ("K1", "K2"))
         logs = {
             "pairs": "pair,species,cage\nP1,cockatiel,C1\nP2,zebra finch,C2\n",
             "settings": "setting,value\nseason,2026\n",
             "hatches": f"pair,clutch,egg,hatched_at,chick,reared_by\n{hatches or first}",
-            "weights": f"chick,weighed_at,weight\n{'' if hatches else MORNINGS}",
+            "weights": f"chick,weighed_at,weight\n{weights}",
             "feeds": FEEDS + feeds,
         } | more
         return round_of(open_logs(up_to="2026-05-20", **logs), ON)
@@ -116,13 +116,13 @@ def test_the_hours_by_day_are_those_worked_by_hand(of_day):
 
 
 def test_a_slow_crop_is_read_of_while_the_weight_still_gains(of_day):
-    once = of_day(USUAL + fed(19, ("07:00", 4.5)))
+    once = of_day(USUAL + fed(19, ("07:00", 4.5)), weights=MORNINGS)
     told = said(once)["K1"]
     assert "seen empty 4.5 hours after the feed of 07:00 on 19 May; 3 are its usual (5 feeds by day)." in told
     assert "If nobody looked sooner" in told
     assert "Keep it warm" not in told
     assert rows_as_read(round_rows(once)).set_index("chick").loc["K1", "give"].endswith("ml")
-    twice = of_day(USUAL + fed(19, ("07:00", 4.5), ("13:00", 5)))
+    twice = of_day(USUAL + fed(19, ("07:00", 4.5), ("13:00", 5)), weights=MORNINGS)
     assert "Two feeds running" in said(twice)["K1"]
     assert "an avian veterinarian, today" in said(twice)["K1"]
     row = rows_as_read(round_rows(twice)).set_index("chick").loc["K1"]

@@ -50,32 +50,38 @@ def _times(season: Season, row: dict[str, Any], on: pd.Timestamp) -> pd.DataFram
     mixes, feeds = feeds[feeds["mix"]], feeds[~feeds["mix"]]
     fed_at, empty = feeds["fed_at"], feeds["empty"]
     timed = (fed_at != fed_at.dt.normalize()) & (empty < on + _DAY) & (empty > fed_at)
-    again = [bool(((fed_at > at + ONE_FEED) & (fed_at < end)).any()) for at, end in zip(fed_at, empty, strict=True)]
-    feeds = feeds[timed & (empty.dt.normalize() == fed_at.dt.normalize()) & ~np.array(again, dtype=bool)]
-    of_mix = {name: [_of_mix(feed, mixes, name) for feed in feeds.to_dict("records")] for name in _COLUMNS[4:6]}
+    begun = fed_at.to_numpy()
+    again = np.searchsorted(begun, fed_at + ONE_FEED, "right") < np.searchsorted(begun, empty.fillna(on + _DAY), "left")
+    feeds = feeds[timed & (empty.dt.normalize() == fed_at.dt.normalize()) & ~again]
+    of_mix = {name: _of_mix(feeds, mixes, name) for name in ("thickness", "temperature")}
     hours = (feeds["empty"] - feeds["fed_at"]) / pd.Timedelta(hours=1)
     return feeds[["fed_at", "amount"]].assign(chick=row["chick"], hours=hours, **of_mix)
 
 
-def _of_mix(feed: dict[Any, Any], mixes: pd.DataFrame, name: str) -> Any:
+def _of_mix(feeds: pd.DataFrame, mixes: pd.DataFrame, name: str) -> pd.Series:
     """How a feed was mixed, or how warm it was: as it is written of it, else of the last mix within the hour before."""
-    if pd.notna(feed[name]):
-        return feed[name]
-    before = mixes[mixes["fed_at"].between(feed["fed_at"] - pd.Timedelta(minutes=USABLE_MIN), feed["fed_at"])]
-    return before[name].dropna().iloc[-1] if before[name].notna().any() else None
+    known = mixes[mixes[name].notna()]
+    if known.empty or feeds.empty:
+        return feeds[name]
+    at = np.searchsorted(known["fed_at"].to_numpy(), feeds["fed_at"].to_numpy(), "right") - 1
+    last = known.iloc[np.maximum(at, 0)].set_axis(feeds.index)
+    fresh = (at >= 0) & (feeds["fed_at"] - last["fed_at"] <= pd.Timedelta(minutes=USABLE_MIN))
+    return feeds[name].astype(object).where(feeds[name].notna() | ~fresh, last[name].astype(object))
 
 
 def _beside_its_own(times: pd.DataFrame) -> pd.DataFrame:
     """The same beside what was usual in the days before each."""
-    day, usual = times["fed_at"].dt.normalize(), []
-    for at in times["fed_at"]:
-        own = times[(times["fed_at"] < at) & (day >= at.normalize() - USUAL_D * _DAY)]
-        middle = own[["hours", "amount"]].astype(float).median() if len(own) >= ENOUGH else pd.Series(dtype=float)
-        usual.append((middle.get("hours", np.nan), len(own), middle.get("amount", np.nan)))
-    table = pd.DataFrame(usual, columns=["usual_h", "n", "usual_ml"], index=times.index)
-    usual_h = table["usual_h"]
-    slow = times["hours"] >= np.maximum(SLOWER * usual_h, usual_h + SLOWER_H)
-    return times.join(table).assign(slow=slow)[_COLUMNS]
+    day = times["fed_at"].dt.normalize().to_numpy()
+    own, usual = times[["hours", "amount"]].to_numpy(dtype=float), np.full((len(times), 3), np.nan)
+    for at in range(len(times)):
+        before = own[:at][day[:at] >= day[at] - np.timedelta64(USUAL_D, "D")]
+        known = before[~np.isnan(before[:, 1]), 1]
+        usual[at] = np.nan, np.nan, len(before)
+        if len(before) >= ENOUGH:
+            usual[at, :2] = np.median(before[:, 0]), np.median(known) if len(known) else np.nan
+    usual_h, slower = usual[:, 0], np.maximum(SLOWER * usual[:, 0], usual[:, 0] + SLOWER_H)
+    slow = times["hours"].to_numpy(dtype=float) >= slower
+    return times.assign(usual_h=usual_h, usual_ml=usual[:, 1], n=usual[:, 2].astype(int), slow=slow)[_COLUMNS]
 
 
 def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, on: pd.Timestamp) -> pd.DataFrame:

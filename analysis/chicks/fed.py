@@ -106,17 +106,18 @@ def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
     `too_much`: whether the amount is far over the cap, by the chick's last weight before it.
     """
     feeds, by_hand, called = season.logs["feeds"], bool(row["by_hand"]), chick_called(season)
-    names = [[same(who) for who in feed_names(who, called) if isinstance(who, str)] for who in feeds["who"]]
-    mine = pd.Series([bool(names_of(row) & set(whose)) for whose in names], index=feeds.index, dtype=bool)
-    shared = pd.Series([not whose for whose in names], index=feeds.index, dtype=bool)
-    shared &= _inside(season, row, feeds["fed_at"]) & by_hand
-    amount = feeds["amount"].astype(float) / np.array([max(len(whose), 1) for whose in names], dtype=float)
+    names = {who: [same(str(name)) for name in feed_names(who, called)] for who in feeds["who"].dropna().unique()}
+    mine = feeds["who"].isin([who for who, whose in names.items() if names_of(row) & set(whose)])
+    shared = feeds["who"].isna() & _inside(season, row, feeds["fed_at"]) & by_hand
+    amount = feeds["amount"].astype(float) / feeds["who"].map({who: len(whose) for who, whose in names.items()}).fillna(
+        1
+    )
     mix = ~mine & amount.isna() & feeds["crop_empty_at"].isna()
     feeds = feeds.assign(amount=amount, mine=mine, mix=mix)[mine | shared]
     own = season.weights[(season.weights["chick"] == row["chick"]) & (season.weights["together"] == 1)]
     own = own.sort_values("weighed_at", kind="stable")
-    weighed_on = own["weighed_at"].dt.normalize()
-    before_g = np.array([own.loc[weighed_on <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]], dtype=float)
+    at = np.searchsorted(own["weighed_at"].dt.normalize(), pd.to_datetime(feeds["fed_at"]), "right")
+    before_g = np.append(0.0, own["mass_g"].to_numpy(dtype=float))[at]
     over = feeds["amount"] > OVER_CAP * CAP * before_g
     return feeds.assign(too_much=feeds["mine"] & (before_g > 0) & over)
 
