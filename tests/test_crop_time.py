@@ -1,6 +1,9 @@
 """How long a crop takes to empty, and which has slowed beside its own usual; how thick the mix is; feeds by night."""
 
+import io
+
 import pandas as pd
+import pypdf
 import pytest
 
 from analysis.chapters import one_chick
@@ -11,6 +14,7 @@ from analysis.day.round_rows import round_rows
 from analysis.logs.dates import read_hour
 from analysis.logs.headings import column_named
 from analysis.logs.tables import LOGS
+from analysis.report.round_page import round_page
 from support import as_read, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
@@ -20,12 +24,12 @@ MORNINGS = "".join(f"{chick},2026-05-{17 + n},{20 + 2 * n}\n" for chick in ("K1"
 
 @pytest.fixture
 def of_day(open_logs):
-    def round_(feeds, hatches="", weights="", **more):
-        first = "".join(f"P1,1,{chick}e,2026-05-06,{chick},hand\n" for chick in ("K1", "K2"))
+    def round_(feeds, weights="", **more):
         logs = {
             "pairs": "pair,species,cage\nP1,cockatiel,C1\nP2,zebra finch,C2\n",
             "settings": "setting,value\nseason,2026\n",
-            "hatches": f"pair,clutch,egg,hatched_at,chick,reared_by\n{hatches or first}",
+            "hatches": "pair,clutch,egg,hatched_at,chick,reared_by\n"
+            "P1,1,1,2026-05-06,K1,hand\nP1,1,2,2026-05-06,K2,hand\n",
             "weights": f"chick,weighed_at,weight\n{weights}",
             "feeds": FEEDS + feeds,
         } | more
@@ -52,6 +56,10 @@ def said(today):
 
 def before(today):
     return dict(as_read(before_feeding(today)))
+
+
+def page_words(pdf):
+    return " ".join(" ".join(one.extract_text().split()) for one in pypdf.PdfReader(io.BytesIO(pdf)).pages)
 
 
 # -- what is written
@@ -218,7 +226,7 @@ def test_nobody_and_nothing(open_logs):
 
 def test_how_thick_the_mix_is_and_what_was_written_of_it(of_day):
     always = before(of_day(USUAL))["Consistency"]
-    for words in ("packet", "red dry skin", "starves", "p. 595", "Never thin it"):
+    for words in ("packet", "slow crop, red dry skin", "gains little", "p. 595"):
         assert words in always
     assert "Written as" not in always
     rows = "2026-05-19 07:00,,formula,,39,dick,\n2026-05-20 07:00,K2,formula,2,39,aguado,\n"
@@ -230,12 +238,23 @@ def test_how_thick_the_mix_is_and_what_was_written_of_it(of_day):
     assert "“like porridge”" in before(of_day(rows.replace("05-17", "05-19")))["Consistency"]
 
 
+def test_the_mix_line_of_the_round_has_a_blank_for_it_and_every_row_one_for_the_crop(of_day):
+    words = page_words(round_page(of_day(USUAL)))
+    assert words.count("consistency") == 3
+    assert words.count("empty at") == 2
+
+
+NIGHT = "pair,clutch,egg,hatched_at,sure_to_days,chick,reared_by\n"
+
+
 def test_who_is_fed_by_night_is_named_and_somebody_is_asked(of_day):
-    born = {"A": "P1,1,1,2026-05-18", "B": "P1,1,2,2026-05-17", "C": "P1,1,3,2026-05-14", "D": "P1,1,4,2026-05-13"}
-    born |= {"F": "P2,1,1,2026-05-18", "G": "P1,1,5,2026-05-19"}
-    rows = "".join(f"{row},{chick},hand\n" for chick, row in born.items())
-    told = before(of_day("", rows, signs="who,seen_at,sign\nG,2026-05-20,cold\n"))["Night feeds"]
-    assert told.startswith("A: from the first feed on every 2 hours, through this night too (practice). B and C: ask")
-    assert "avian veterinarian" in told
-    assert "p. 596" in told
-    assert "Night feeds" not in before(of_day(USUAL))
+    born = {"A": "P1,1,1,2026-05-18,", "B": "P1,1,2,2026-05-17,", "C": "P1,1,3,2026-05-14,", "D": "P1,1,4,2026-05-13,"}
+    born |= {"E": "P1,1,6,2026-05-17,1", "F": "P2,1,1,2026-05-18,", "G": "P1,1,5,2026-05-19,"}
+    rows = {chick: f"{row},{chick},hand\n" for chick, row in born.items()}
+    cold = "who,seen_at,sign\nG,2026-05-20,cold\n"
+    told = before(of_day("", hatches=NIGHT + "".join(rows.values()), signs=cold))["Night feeds"]
+    young = "A and E: this night too, unless an avian veterinarian or an experienced breeder says otherwise."
+    assert told == f"{young} B and C: ask them whether still by night, since sources differ."
+    alone = before(of_day("", hatches=NIGHT + rows["B"]))["Night feeds"]
+    assert alone.startswith("B: ask an avian veterinarian or an experienced breeder whether still by night")
+    assert "Night feeds" not in before(of_day("", hatches=NIGHT + rows["D"]))

@@ -27,7 +27,7 @@ def before_feeding(today: Round) -> list[Finding]:
     """Return what is looked at before anybody is fed; nothing where nobody is."""
     if today.chicks.empty:
         return []
-    formula = {"window": feeding.WINDOW, "wait": feeding.WAIT, "usable": feeding.USABLE}
+    formula = {"window": feeding.WINDOW, "wait": feeding.WAIT}
     findings = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
     findings += [_consistency(today), _to_mix(today), *_cup(today), feeding.CROP_DECIDES]
     findings += crop_findings(today.crop_times, today.on)
@@ -85,20 +85,18 @@ def _consistency(today: Round) -> Finding:
 
 
 def _night(today: Round) -> Iterator[Finding]:
-    """Who is fed through the night, of those that are fed by a page at all."""
+    """Who is fed through the night, of those that are fed by a page at all; the youngest they may be counts."""
     fed = today.chicks[(today.chicks["times"] != "") & (today.chicks["species"].map(species_kind) != "finch")]
-    young, older = (
-        fed["age_d"] < feeding.HATCHLING_D,
-        fed["age_d"].between(feeding.HATCHLING_D, feeding.NIGHT_ASK_D, "left"),
-    )
+    youngest_d = fed["age_d"] - fed["sure_to_days"].astype(float).abs().fillna(0)
+    young = youngest_d < feeding.HATCHLING_D
+    older = ~young & (youngest_d < feeding.NIGHT_ASK_D)
     parts: list[Words] = []
     if young.any():
-        hours, _ = feeding.feed_hours(0)
-        parts.append(found("day.night-hatchlings", chicks=by_name(fed.loc[young, "chick"]), hours=int(hours)))
+        parts.append(found("day.night-hatchlings", chicks=by_name(fed.loc[young, "chick"])))
     if older.any():
-        parts.append(found("day.night-older", chicks=by_name(fed.loc[older, "chick"])))
+        parts.append(found("day.night-older", chicks=by_name(fed.loc[older, "chick"]), after=bool(parts)))
     if parts:
-        yield found("day.all-of", about=found("day.night-of"), level=LOOK, parts=[*parts, found("day.night-ask")])
+        yield found("day.all-of", about=found("day.night-of"), level=LOOK, parts=parts)
 
 
 def _to_mix(today: Round) -> Finding:
@@ -106,11 +104,12 @@ def _to_mix(today: Round) -> Finding:
     low, high, known = feeding.total_to_mix(amounts)
     others = len(amounts) - known
     beside = found("day.without-amount", chicks=others) if others else ""
+    always = {"beside": beside, "usable": feeding.USABLE}
     if not known:
-        return found("day.no-amount-at-all", about=found("day.to-mix"), beside=beside)
+        return found("day.no-amount-at-all", about=found("day.to-mix"), **always)
     step = 0.01 if high < 1 else 0.1 if high < 10 else 1.0  # the upper end rounded up: nobody's feed is short
     low, high = math.floor(low / step) * step, math.ceil(high / step) * step
-    return found("day.mix-so-much", about=found("day.to-mix"), low_ml=low, high_ml=high, chicks=known, beside=beside)
+    return found("day.mix-so-much", about=found("day.to-mix"), low_ml=low, high_ml=high, chicks=known, **always)
 
 
 def _cup(today: Round) -> Iterator[Finding]:
