@@ -122,8 +122,8 @@ CASES = {
     "counts-do-not-add-up": [("clutches", "P1,1,3,1", "P1,1,3,2")],
     "moves-disagree": [("hatches", "K3,,", "K3,P2,")],
     "burning-hot": [("feeds", "39.5", "46")],
-    "unreadable-hour": [("feeds", "10:00", "not yet"), ("feeds", "10:00", "3 h")],
-    "crop-hours": [("feeds", "10:00", written) for written in ("2026-03-23 06:30", "6:30", "2026-03-25")],
+    "unreadable-hour": [("feeds", "10:00", "not yet"), ("feeds", "10:00", "3 h"), ("feeds", "10:00", "2026-03-23")],
+    "crop-hours": [("feeds", "10:00", written) for written in ("2026-03-23 06:30", "6:30", "2026-03-25 10:00")],
 }  # fmt: skip
 
 SAID_AT = {

@@ -47,6 +47,11 @@ def fed(day, *feeds, who="K1", ml=2, more=","):
     return "".join(rows)
 
 
+def usual(hours):
+    """Five feeds in two days, as few as tell."""
+    return fed(17, *((f"{at}:00", hours) for at in ("07", "12", "17"))) + fed(18, ("07:00", hours), ("12:00", hours))
+
+
 USUAL = fed(17, ("07:00", 3), ("11:00", 2.75), ("15:00", 3.25)) + fed(18, ("07:00", 3), ("11:00", 3))
 
 
@@ -142,15 +147,13 @@ def test_a_slow_crop_is_read_of_while_the_weight_still_gains(of_day):
 @pytest.mark.parametrize(
     "rows",
     [
-        USUAL + fed(19, ("07:00", 3.9)),  # by less than half
+        usual(4) + fed(19, ("07:00", 5.5)),  # by less than half
         USUAL + fed(19, ("07:00", 4.5), ("13:00", 3)),  # over since
         USUAL.replace("2026-05-17 07:00", "2026-05-17") + fed(19, ("07:00", 4.5)),  # four with both hours: too few
         fed(13, ("07:00", 3)) + USUAL.split("\n", 1)[1] + fed(19, ("07:00", 4.5)),  # one of them too long ago
         USUAL.replace(":00,K1", ":00,K2") + fed(19, ("07:00", 4.5)),  # another's usual
         USUAL + fed(18, ("15:00", 4.5)),  # neither yesterday's nor today's
-        fed(17, ("07:00", 1), ("11:00", 1), ("15:00", 1))
-        + fed(18, ("07:00", 1), ("11:00", 1))
-        + fed(19, ("07:00", 1.75)),
+        usual(1) + fed(19, ("07:00", 1.75)),  # by less than an hour
     ],
 )
 def test_what_is_no_slow_crop(of_day, rows):

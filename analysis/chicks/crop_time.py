@@ -93,7 +93,7 @@ def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, 
     newest = times[times["fed_at"] >= on - (_RECENT_D - 1) * _DAY].groupby("chick").tail(1)
     slow = newest[newest["slow"].astype(bool)].set_index("chick")
     twice = times.groupby("chick")["slow"].agg(lambda own: len(own) > 1 and bool(own.iloc[-2:].all())).to_dict()
-    asked, rows = _words_for_hours(season, on), []
+    asked, rows = _words_for_hours(season, nursery["chick"], on), []
     for chick in nursery.itertuples():
         vet, look, rank = chick.vet, (*chick.look, *asked.get(chick.chick, ())), chick.rank
         again = chick.chick in slow.index and twice[chick.chick]
@@ -124,12 +124,12 @@ def _seen(slow: pd.DataFrame, chick: str) -> tuple[Finding]:
     return (found("day.crop-slow", level=LOOK, at=newest["fed_at"], **hours, why=because),)
 
 
-def _words_for_hours(season: Season, on: pd.Timestamp) -> dict[str, list[Finding]]:
+def _words_for_hours(season: Season, chicks: pd.Series, on: pd.Timestamp) -> dict[str, list[Finding]]:
     """Words that stand where the hour of an empty crop should, beside feeds of yesterday and today, by chick."""
-    odd = season.problems[season.problems["code"].isin(["unreadable-hour"]) & season.problems["row"].notna()]
+    odd = season.problems[season.problems["code"].eq("unreadable-hour") & season.problems["row"].notna()]
     words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
     asked: dict[str, list[Finding]] = {}
-    for row in season.chicks.to_dict("records") if words else ():
+    for row in season.chicks[season.chicks["chick"].isin(chicks)].to_dict("records") if words else ():
         for feed in feeds_of(season, {str(key): cell for key, cell in row.items()}).to_dict("records"):
             word = words.get((feed["file"], int(feed["row"])))
             if word and on - (_RECENT_D - 1) * _DAY <= feed["fed_at"] < on + _DAY:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import pandas as pd
 
@@ -104,7 +105,7 @@ def _to_mix(today: Round) -> Finding:
     low, high, known = feeding.total_to_mix(amounts)
     others = len(amounts) - known
     beside = found("day.without-amount", chicks=others) if others else ""
-    always = {"beside": beside, "usable": feeding.USABLE}
+    always: dict[str, Any] = {"beside": beside, "usable": feeding.USABLE}
     if not known:
         return found("day.no-amount-at-all", about=found("day.to-mix"), **always)
     step = 0.01 if high < 1 else 0.1 if high < 10 else 1.0  # the upper end rounded up: nobody's feed is short

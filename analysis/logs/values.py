@@ -98,6 +98,8 @@ class Reader:
             return {name: hour}
         if column.kind in DATES:
             moment, timed = self._convention.moment(text)
+            if column.kind == "hour" and not timed:
+                raise BadCell("unreadable-hour")
             return {name: moment.normalize()} if column.kind == "date" else {name: moment, f"{name}_timed": timed}
         if column.kind == "temperature":
             return {name: read_temperature(text, self._units.get(name) or self._temperature_unit, decimal)}
