@@ -18,6 +18,7 @@ from analysis.report.round_page import round_page
 from support import as_read, read_first, rows_as_read
 
 ON = pd.Timestamp("2026-05-20")
+HATCHES = "pair,clutch,egg,hatched_at,sure_to_days,chick,reared_by\n"
 FEEDS = "fed_at,who,food,amount,temperature,thickness,crop_empty_at\n"
 MORNINGS = "".join(f"{chick},2026-05-{17 + n},{20 + 2 * n}\n" for chick in ("K1", "K2") for n in range(4))
 
@@ -188,12 +189,33 @@ def test_who_needs_a_veterinarian_anyway_is_told_of_its_crop_before_the_end(of_d
     told = said(of_day(USUAL + fed(19, ("07:00", 4.5)), signs=signs))["K1"]
     assert told.startswith("Its crop was seen empty 4.5 hours")
     assert "If nobody looked sooner" not in told
+    night = "2026-05-19 18:00,K1,formula,2,,,2026-05-20 08:00\n2026-05-20 06:30,K2,formula,2,,,\n"
+    told = said(of_day(night, signs=signs))["K1"]
+    assert told.startswith("Its crop was seen empty only at 08:00")
+    assert "If nobody looked sooner" not in told
 
 
 def test_a_word_in_the_place_of_the_hour_is_asked_about(of_day):
     today = of_day(USUAL + "2026-05-19 16:00,K2,formula,2,,,still full\n2026-05-17 16:00,K1,formula,2,,,still full\n")
     assert list(said(today)) == ["K2"]
     assert "“still full”" in said(today)["K2"]
+
+
+@pytest.mark.parametrize(
+    ("empty", "began", "born", "read"),
+    [
+        ("08:00", "06:30", "2026-05-06", True),
+        ("07:15", "06:30", "2026-05-06", False),  # its turn had come
+        ("08:00", "02:30", "2026-05-06", False),  # a feed of the night began no morning
+        ("08:00", "06:30", "2026-05-18", False),  # fed through the night
+    ],
+)
+def test_food_that_outlasted_the_night_is_looked_at(of_day, empty, began, born, read):
+    rows = f"2026-05-19 18:00,K1,formula,2,,,2026-05-20 {empty}\n2026-05-20 {began},K2,formula,2,,,\n"
+    told = said(of_day(rows, hatches=f"{HATCHES}P1,1,1,{born},,K1,hand\nP1,1,2,{born},,K2,hand\n"))
+    assert list(told) == ["K1"] * read
+    if read:
+        assert "only at 08:00 this morning, 14 hours after the feed of 18:00" in told["K1"]
 
 
 def test_the_days_before_are_told_or_that_they_are_too_few(of_day):
@@ -247,17 +269,14 @@ def test_the_mix_line_of_the_round_has_a_blank_for_it_and_every_row_one_for_the_
     assert words.count("empty at") == 2
 
 
-NIGHT = "pair,clutch,egg,hatched_at,sure_to_days,chick,reared_by\n"
-
-
 def test_who_is_fed_by_night_is_named_and_somebody_is_asked(of_day):
     born = {"A": "P1,1,1,2026-05-18,", "B": "P1,1,2,2026-05-17,", "C": "P1,1,3,2026-05-14,", "D": "P1,1,4,2026-05-13,"}
     born |= {"E": "P1,1,6,2026-05-17,1", "F": "P2,1,1,2026-05-18,", "G": "P1,1,5,2026-05-19,"}
     rows = {chick: f"{row},{chick},hand\n" for chick, row in born.items()}
     cold = "who,seen_at,sign\nG,2026-05-20,cold\n"
-    told = before(of_day("", hatches=NIGHT + "".join(rows.values()), signs=cold))["Night feeds"]
+    told = before(of_day("", hatches=HATCHES + "".join(rows.values()), signs=cold))["Night feeds"]
     young = "A and E: this night too, unless an avian veterinarian or an experienced breeder says otherwise."
     assert told == f"{young} B and C: ask them whether still by night, since sources differ."
-    alone = before(of_day("", hatches=NIGHT + rows["B"]))["Night feeds"]
+    alone = before(of_day("", hatches=HATCHES + rows["B"]))["Night feeds"]
     assert alone.startswith("B: ask an avian veterinarian or an experienced breeder whether still by night")
-    assert "Night feeds" not in before(of_day("", hatches=NIGHT + rows["D"]))
+    assert "Night feeds" not in before(of_day("", hatches=HATCHES + rows["D"]))

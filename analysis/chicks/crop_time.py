@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.chicks.fed import ONE_FEED, feeds_of
-from analysis.chicks.feeding import COLDEST_C, FEED_FROM_C, FEED_ON, USABLE_MIN, VET
+from analysis.chicks.feeding import COLDEST_C, FEED_FROM_C, FEED_ON, HATCHLING_D, USABLE_MIN, VET
 from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.logs.headings import same
 from analysis.logs.tables import AS_PACKET, THICKER, THINNER
@@ -24,6 +24,8 @@ MUCH = 1.25  # a feed larger than its usual by a quarter stays longer (practice)
 _RECENT_D = 2  # what was fed yesterday and today is of this morning
 CROP = found("feeding.crop")
 _DAY = pd.Timedelta(days=1)
+_MORNING = pd.Timedelta(hours=5)  # what is fed before is a feed of the night (practice)
+_NIGHT = "day.crop-night"
 _COLUMNS = ["chick", "fed_at", "hours", "amount", "thickness", "temperature", "usual_h", "n", "usual_ml", "slow"]
 
 
@@ -87,17 +89,18 @@ def _beside_its_own(times: pd.DataFrame) -> pd.DataFrame:
 def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, on: pd.Timestamp) -> pd.DataFrame:
     """Add what crops say to `vet`, `look` and `rank` of `with_concerns`; `times` from `crop_times`.
 
-    One slow feed of yesterday or today is looked at; two running call a veterinarian, and such a chick is `slow`. A
-    word where the hour should stand is asked about.
+    One slow feed of yesterday or today is looked at; two running call a veterinarian, and such a chick is `slow`. Food
+    that outlasted the night is looked at, and a word where the hour should stand is asked about.
     """
     newest = times[times["fed_at"] >= on - (_RECENT_D - 1) * _DAY].groupby("chick").tail(1)
     slow = newest[newest["slow"].astype(bool)].set_index("chick")
     twice = times.groupby("chick")["slow"].agg(lambda own: len(own) > 1 and bool(own.iloc[-2:].all())).to_dict()
-    asked, rows = _words_for_hours(season, nursery["chick"], on), []
+    asked, rows = _asked(season, nursery, on), []
     for chick in nursery.itertuples():
-        vet, look, rank = chick.vet, (*chick.look, *asked.get(chick.chick, ())), chick.rank
+        others, vet, look, rank = asked.get(chick.chick, []), chick.vet, chick.look, chick.rank
         again = chick.chick in slow.index and twice[chick.chick]
-        seen = _seen(slow, chick.chick) if chick.chick in slow.index else ()
+        seen = [_seen(slow, chick.chick)] if chick.chick in slow.index else []
+        seen += [one for one in others if one.code == _NIGHT]
         if again:
             ends = (found("day.not-warm", level=ACT) if chick.hot else VET, FEED_ON)
             vet, rank = (*seen, found("day.crop-slow-twice"), *(vet or ends)), min(rank, SOON.index("today"))
@@ -105,12 +108,13 @@ def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, 
             vet = (*seen, *vet)
         elif seen:
             look = (*seen, found("day.crop-slow-look"), *look)
+        look = (*look, *(one for one in others if one.code != _NIGHT))
         rows.append((vet, look, rank, again))
     table = pd.DataFrame(rows, columns=["vet", "look", "rank", "slow"], index=nursery.index)
     return nursery.assign(**table.astype({"slow": bool}).to_dict("series"))
 
 
-def _seen(slow: pd.DataFrame, chick: str) -> tuple[Finding]:
+def _seen(slow: pd.DataFrame, chick: str) -> Finding:
     """How slow a crop was, and what of that feed may have slowed it."""
     newest, others = slow.loc[chick], [name for name in by_name(slow.index) if name != chick]
     hours = {"hours": round(newest["hours"], 1), "usual": round(newest["usual_h"], 1), "n": int(newest["n"])}
@@ -121,20 +125,43 @@ def _seen(slow: pd.DataFrame, chick: str) -> tuple[Finding]:
     why += [found("day.crop-much", ml=newest["amount"], usual=newest["usual_ml"])] if much else []
     why += [found("day.crop-others", chicks=others)] if others else []
     because = found("day.all-of", parts=why) if why else None
-    return (found("day.crop-slow", level=LOOK, at=newest["fed_at"], **hours, why=because),)
+    return found("day.crop-slow", level=LOOK, at=newest["fed_at"], **hours, why=because)
 
 
-def _words_for_hours(season: Season, chicks: pd.Series, on: pd.Timestamp) -> dict[str, list[Finding]]:
-    """Words that stand where the hour of an empty crop should, beside feeds of yesterday and today, by chick."""
-    odd = season.problems[season.problems["code"].eq("unreadable-hour") & season.problems["row"].notna()]
-    words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
+def _asked(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> dict[str, list[Finding]]:
+    """What else crops ask, by chick: words in the place of the hour, and food that outlasted the night."""
+    of_row = {at: found("day.crop-word", level=LOOK, word=word) for at, word in _words_for_hours(season, on).items()}
+    of_row |= {(one.file, int(one.row)): _outlasted(one) for one in _late(season.logs["feeds"], on).itertuples()}
     asked: dict[str, list[Finding]] = {}
-    for row in season.chicks[season.chicks["chick"].isin(chicks)].to_dict("records") if words else ():
-        for feed in feeds_of(season, {str(key): cell for key, cell in row.items()}).to_dict("records"):
-            word = words.get((feed["file"], int(feed["row"])))
-            if word and on - (_RECENT_D - 1) * _DAY <= feed["fed_at"] < on + _DAY:
-                asked.setdefault(str(row["chick"]), []).append(found("day.crop-word", level=LOOK, word=word))
+    young = set(nursery.loc[nursery["age_d"] < HATCHLING_D, "chick"])  # fed through the night
+    chicks = season.chicks[season.chicks["chick"].isin(nursery["chick"])] if of_row else season.chicks.iloc[:0]
+    for row in chicks.to_dict("records"):
+        feeds = feeds_of(season, {str(key): cell for key, cell in row.items()})
+        told = [of_row.get((file, int(at))) for file, at in zip(feeds["file"], feeds["row"], strict=True)]
+        asked[row["chick"]] = [one for one in told if one and not (one.code == _NIGHT and row["chick"] in young)]
     return asked
+
+
+def _words_for_hours(season: Season, on: pd.Timestamp) -> dict[tuple[str, int], str]:
+    """Words that stand where the hour of an empty crop should, beside feeds of yesterday and today, by file and row."""
+    odd = season.problems[season.problems["code"].eq("unreadable-hour") & season.problems["row"].notna()]
+    feeds = season.logs["feeds"]
+    fed_at = dict(zip(zip(feeds["file"], feeds["row"], strict=True), pd.to_datetime(feeds["fed_at"]), strict=True))
+    words = {(one.file, int(one.row)): str(one.value) for one in odd.itertuples()}
+    since, until = on - (_RECENT_D - 1) * _DAY, on + _DAY
+    return {at: word for at, word in words.items() if at in fed_at and since <= fed_at[at] < until}
+
+
+def _late(feeds: pd.DataFrame, on: pd.Timestamp) -> pd.DataFrame:
+    """Feeds of the evening whose food was still there when the feeding of this morning had begun an hour before."""
+    fed_at, empty = (pd.to_datetime(feeds[column]) for column in ("fed_at", "crop_empty_at"))
+    morning = fed_at[(fed_at >= on + _MORNING) & (fed_at < on + _DAY)].min()
+    return feeds[(fed_at < on) & (empty < on + _DAY) & (empty > morning + ONE_FEED)]
+
+
+def _outlasted(feed: Any) -> Finding:
+    hours = round((feed.crop_empty_at - feed.fed_at) / pd.Timedelta(hours=1), 1)
+    return found(_NIGHT, level=LOOK, at=feed.crop_empty_at, hours=hours, fed=feed.fed_at)
 
 
 def crop_findings(times: pd.DataFrame, on: pd.Timestamp) -> Iterator[Finding]:
