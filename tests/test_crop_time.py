@@ -187,11 +187,12 @@ def test_several_that_slow_together_share_something(of_day):
 def test_who_needs_a_veterinarian_anyway_is_told_of_its_crop_before_the_end(of_day):
     signs = "who,seen_at,sign\nK1,2026-05-20,crop not emptying\n"
     told = said(of_day(USUAL + fed(19, ("07:00", 4.5)), signs=signs))["K1"]
-    assert told.startswith("Its crop was seen empty 4.5 hours")
+    assert told.startswith("Crop not emptying, seen 20 May 2026.")
+    assert told.index("Its crop was seen empty 4.5 hours") < told.index("Ask there whether")
     assert "If nobody looked sooner" not in told
     night = "2026-05-19 18:00,K1,formula,2,,,2026-05-20 08:00\n2026-05-20 06:30,K2,formula,2,,,\n"
     told = said(of_day(night, signs=signs))["K1"]
-    assert told.startswith("Its crop was seen empty only at 08:00")
+    assert told.index("Its crop was seen empty only at 08:00") < told.index("Ask there whether")
     assert "If nobody looked sooner" not in told
 
 

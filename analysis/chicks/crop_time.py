@@ -103,9 +103,10 @@ def with_slow_crops(nursery: pd.DataFrame, times: pd.DataFrame, season: Season, 
         seen += [one for one in others if one.code == _NIGHT]
         if again:
             ends = (found("day.not-warm", level=ACT) if chick.hot else VET, FEED_ON)
-            vet, rank = (*seen, found("day.crop-slow-twice"), *(vet or ends)), min(rank, SOON.index("today"))
-        elif vet:
-            vet = (*seen, *vet)
+            vet = (*vet[:1], *seen, found("day.crop-slow-twice"), *(vet[1:] if vet else ends))
+            rank = min(rank, SOON.index("today"))
+        elif vet:  # what was seen of it may be more pressing, and what to do stands at the end
+            vet = (*vet[:1], *seen, *vet[1:])
         elif seen:
             look = (*seen, found("day.crop-slow-look"), *look)
         look = (*look, *(one for one in others if one.code != _NIGHT))
