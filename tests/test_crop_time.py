@@ -20,7 +20,7 @@ from support import as_read, read_first, rows_as_read
 ON = pd.Timestamp("2026-05-20")
 HATCHES = "pair,clutch,egg,hatched_at,sure_to_days,chick,reared_by\n"
 FEEDS = "fed_at,who,food,amount,temperature,thickness,crop_empty_at\n"
-MORNINGS = "".join(f"{chick},2026-05-{17 + n},{20 + 2 * n}\n" for chick in ("K1", "K2") for n in range(4))
+MORNINGS = "".join(f"{chick},2026-05-{17 + n},{20 + 2 * n},\n" for chick in ("K1", "K2") for n in range(4))
 
 
 @pytest.fixture
@@ -31,7 +31,7 @@ def of_day(open_logs):
             "settings": "setting,value\nseason,2026\n",
             "hatches": "pair,clutch,egg,hatched_at,chick,reared_by\n"
             "P1,1,1,2026-05-06,K1,hand\nP1,1,2,2026-05-06,K2,hand\n",
-            "weights": f"chick,weighed_at,weight\n{weights}",
+            "weights": f"chick,weighed_at,weight,crop\n{weights}",
             "feeds": FEEDS + feeds,
         } | more
         return round_of(open_logs(up_to="2026-05-20", **logs), ON)
@@ -200,6 +200,9 @@ def test_a_word_in_the_place_of_the_hour_is_asked_about(of_day):
     today = of_day(USUAL + "2026-05-19 16:00,K2,formula,2,,,still full\n2026-05-17 16:00,K1,formula,2,,,still full\n")
     assert list(said(today)) == ["K2"]
     assert "“still full”" in said(today)["K2"]
+    rows = "2026-05-19 16:00,K2,formula,2,,,still full\n2026-05-20 07:00,K1,formula,2,,,still full\n"
+    emptied = of_day(rows, weights="K1,2026-05-20 06:30,20,empty\nK2,2026-05-20 06:30,20,empty\n")
+    assert list(said(emptied)) == ["K1"]  # fed since its crop was empty
 
 
 @pytest.mark.parametrize(

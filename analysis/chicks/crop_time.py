@@ -134,12 +134,15 @@ def _asked(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> dict[str,
     of_row = {at: found("day.crop-word", level=LOOK, word=word) for at, word in _words_for_hours(season, on).items()}
     of_row |= {(one.file, int(one.row)): _outlasted(one) for one in _late(season.logs["feeds"], on).itertuples()}
     asked: dict[str, list[Finding]] = {}
-    young = set(nursery.loc[nursery["age_d"] < HATCHLING_D, "chick"])  # fed through the night
-    chicks = season.chicks[season.chicks["chick"].isin(nursery["chick"])] if of_row else season.chicks.iloc[:0]
-    for row in chicks.to_dict("records"):
-        feeds = feeds_of(season, {str(key): cell for key, cell in row.items()})
-        told = [of_row.get((file, int(at))) for file, at in zip(feeds["file"], feeds["row"], strict=True)]
-        asked[row["chick"]] = [one for one in told if one and not (one.code == _NIGHT and row["chick"] in young)]
+    chicks = season.chicks.set_index("chick", drop=False)
+    for chick in nursery.itertuples() if of_row else ():
+        feeds = feeds_of(season, {str(key): cell for key, cell in chicks.loc[chick.chick].items()})
+        for file, row, fed_at in zip(feeds["file"], feeds["row"], feeds["fed_at"], strict=True):
+            one = of_row.get((file, int(row)))
+            by_night = one is not None and one.code == _NIGHT and chick.age_d < HATCHLING_D  # fed all night
+            since = chick.crop == "empty" and chick.crop_on > fed_at
+            if one is not None and not by_night and (one.code == _NIGHT or not since):
+                asked.setdefault(chick.chick, []).append(one)
     return asked
 
 
