@@ -25,7 +25,8 @@ CLEAN = {
     "egg_weights": "egg,weighed_on,weight\nP1/1/3,2026-03-06,5.5\n",
     "readings": "place,read_at,temperature,humidity_pct\nroom,2026-03-05 08:00,21,55\n",
     "signs": "who,seen_at,sign\nK1,2026-04-01,eating alone\n",
-    "feeds": "fed_at,who,food,amount,temperature\n2026-03-23 07:00,K1,formula,1,39.5\n",
+    "feeds": "fed_at,who,food,amount,temperature,thickness,crop_empty_at\n"
+    "2026-03-23 07:00,K1,formula,1,39.5,thin,10:00\n",
     "species": "species,incubation_d,clutch_eggs,heaviest\ncockatiel,21,7,130\n",
 }
 
@@ -151,6 +152,8 @@ CASES = {
     "counts-do-not-add-up": [("clutches", "P1,1,3,1", "P1,1,3,2")],
     "moves-disagree": [("hatches", "K3,,", "K3,P2,")],
     "burning-hot": [("feeds", "39.5", "46")],
+    "unreadable-hour": [("feeds", "10:00", "not yet"), ("feeds", "10:00", "3 h"), ("feeds", "10:00", "2026-03-23")],
+    "crop-hours": [("feeds", "10:00", written) for written in ("2026-03-23 06:30", "6:30", "2026-03-25 10:00")],
 }  # fmt: skip
 
 SAID_AT = {

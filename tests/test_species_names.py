@@ -86,7 +86,15 @@ def test_a_word_that_several_share_says_what_it_may_be():
     assert species_asked("sun conure") == species_asked("unicorn") == ()
     assert (species_kind("finch"), species_kind("Zebrafinken"), species_kind("unicorn")) == ("finch", "finch", "")
     chick = {"species": "finches", "age_d": 8.0, "eats": False, "cold": False, "food_left": False, "unwell": False}
-    chick |= {"flagged": False, "less": False, "today_g": 6.0, "last_g": 6.0, "last_on": pd.NaT, "weigh_again": ""}
+    chick |= {
+        "flagged": False,
+        "less": False,
+        "slow": False,
+        "today_g": 6.0,
+        "last_g": 6.0,
+        "last_on": pd.NaT,
+        "weigh_again": "",
+    }
     fed = with_amounts(pd.DataFrame([chick | {"sure_to_days": 0.0}]), pd.Timestamp("2026-05-01"))
     assert fed["times"].tolist() == [FINCH]  # one alike with every finch of the table
 

@@ -7,6 +7,7 @@ import pandas as pd
 from analysis import charts, show
 from analysis.chapters import growth as chapters_growth
 from analysis.chapters.logs import damaged
+from analysis.chicks.crop_time import CROP, crop_history
 from analysis.chicks.fed import chick_named, chick_row, feeding_handover, feeding_history, hot_feeds, taken_on
 from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
 from analysis.chicks.of_season import Chicks
@@ -159,7 +160,8 @@ def fed(season: Season, chick: str) -> list[Any]:
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
     fed, seen = feeding_history(season, chick), signs_noted(season, chick)
-    items = ((found("chapters.fed"), fed), (found("chapters.seen"), seen))
+    crop = crop_history(season, chick_named(season, chick))
+    items = ((found("chapters.fed"), fed), (CROP, crop), (found("chapters.seen"), seen))
     return [(what, in_words(said)) for what, said in items if said]
 
 

@@ -18,7 +18,7 @@ from analysis.season import Season, chick_called
 from analysis.season.vocabulary import is_hand, is_solid
 
 OF_SEASON = found("chicks.chick-of-season")
-_ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
+ONE_FEED = pd.Timedelta(hours=1)  # no chick is fed as often: hatchlings every 2 hours (Duerr & Gage, pp. 614-617)
 NOT_WEANED = found("chicks.not-weaned")
 
 
@@ -100,7 +100,7 @@ def taken_on(season: Season, row: dict[str, Any]) -> pd.Timestamp | None:
 def feeding_history(season: Season, chick: str) -> Finding:
     """Return what a chick was fed, how often and how, as far as it is logged."""
     row = chick_row(season, chick)
-    feeds = _feeds_of(season, row)
+    feeds = feeds_of(season, row)
     if feeds.empty:
         by_birds = row["reared_by"] in set(season.pairs["pair"])
         return found("chicks.fed-by-birds", who=row["reared_by"]) if by_birds else found("chicks.fed-not-logged")
@@ -119,37 +119,47 @@ def feeding_history(season: Season, chick: str) -> Finding:
     )
 
 
-def _feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
-    """The feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
+def feeds_of(season: Season, row: dict[str, Any]) -> pd.DataFrame:
+    """Return the feeds that name a chick (`mine`), and, where no pair reared it, those of all, in its days there.
 
-    A row that names nobody and has no amount is a `mix`, read before anybody was fed of it: no feed; nor is `solid`
-    food without an amount, which it took by itself. `too_much`: far over the cap, by the chick's last weight before.
+    `row`: its row of `season.chicks`. Where a feed names several, the amount is one chick's share. A row that names
+    nobody and has neither an amount nor when the crop was empty is a `mix`, read before anybody was fed of it: no feed;
+    nor is `solid` food without an amount, which it took by itself.
+    `too_much`: whether the amount is far over the cap, by the chick's last weight before it.
     """
-    feeds, by_hand = season.logs["feeds"], bool(row["by_hand"])
-    who = feeds["who"].map(lambda name: same(name) if isinstance(name, str) else "")
-    day = pd.to_datetime(feeds["fed_at"]).dt.normalize()
-    begins = taken_on(season, row)
-    begins = begins if begins is not None else row["arrived_on"] if pd.notna(row["arrived_on"]) else row["hatched_at"]
-    ended = min((row[end] for end in ("weaned_on", "left_on", "lost_on") if pd.notna(row[end])), default=None)
-    inside = day.notna() if pd.isna(begins) else day >= begins.normalize()
-    inside = inside if ended is None else inside & (day <= ended.normalize())
-    shared = (who == "") & inside if by_hand and pd.notna(begins) else who.isna()
-    mine = who.isin(names_of(row))
-    solid = taken_alone(feeds)
-    feeds = feeds.assign(mine=mine, solid=solid, mix=~mine & ~solid & feeds["amount"].isna())[mine | shared]
+    feeds, by_hand, called = season.logs["feeds"], bool(row["by_hand"]), chick_called(season)
+    names = {who: [same(str(name)) for name in names_in(who, called)] for who in feeds["who"].dropna().unique()}
+    mine = feeds["who"].isin([who for who, whose in names.items() if names_of(row) & set(whose)])
+    shared = feeds["who"].isna() & _inside(season, row, feeds["fed_at"]) & by_hand
+    fed = feeds["who"].map({who: len(whose) for who, whose in names.items()}).fillna(1)
+    amount, solid = feeds["amount"].astype(float) / fed, taken_alone(feeds)
+    mix = ~mine & ~solid & amount.isna() & feeds["crop_empty_at"].isna()
+    feeds = feeds.assign(amount=amount, mine=mine, solid=solid, mix=mix)[mine | shared]
     own = season.weights[(season.weights["chick"] == row["chick"]) & (season.weights["together"] == 1)]
     own = own.sort_values("weighed_at", kind="stable")
-    weighed_on = own["weighed_at"].dt.normalize()
-    before_g = np.array([own.loc[weighed_on <= at, "mass_g"].tail(1).sum() for at in feeds["fed_at"]], dtype=float)
-    over = feeds["amount"].astype(float) > OVER_CAP * CAP * before_g
+    at = np.searchsorted(own["weighed_at"].dt.normalize(), pd.to_datetime(feeds["fed_at"]), "right")
+    before_g = np.append(0.0, own["mass_g"].to_numpy(dtype=float))[at]
+    over = feeds["amount"] > OVER_CAP * CAP * before_g
     return feeds.assign(too_much=feeds["mine"] & (before_g > 0) & over)
+
+
+def _inside(season: Season, row: dict[str, Any], fed_at: pd.Series) -> pd.Series:
+    """Whether a feed was in a chick's days with whoever reared it; of none where nobody knows when these began."""
+    begins = taken_on(season, row)
+    begins = begins if begins is not None else row["arrived_on"] if pd.notna(row["arrived_on"]) else row["hatched_at"]
+    day = pd.to_datetime(fed_at).dt.normalize()
+    if pd.isna(begins):
+        return day.isna() & False
+    ended = min((row[end] for end in ("weaned_on", "left_on", "lost_on") if pd.notna(row[end])), default=None)
+    inside = day >= begins.normalize()
+    return inside if ended is None else inside & (day <= ended.normalize())
 
 
 def _one_an_hour(fed_at: pd.Series) -> list[pd.Timestamp]:
     """When each feed began: what was given within an hour is one; days without an hour are each one."""
     kept: list[pd.Timestamp] = []
     for at in sorted(pd.to_datetime(fed_at).dropna()):
-        if not kept or at == at.normalize() or at - kept[-1] > _ONE_FEED:
+        if not kept or at == at.normalize() or at - kept[-1] > ONE_FEED:
             kept.append(at)
     return kept
 
@@ -200,7 +210,7 @@ def feeding_handover(season: Season, chick: str) -> list[Finding]:
     if not not_weaned(season, chick):
         return []
     row = chick_row(season, chick)
-    rows = _feeds_of(season, row).sort_values("fed_at", kind="stable")
+    rows = feeds_of(season, row).sort_values("fed_at", kind="stable")
     feeds = rows[~rows["mix"] & ~rows["solid"]]
     # Local law may forbid it to leave: the Netherlands and California restrict it (read); no list is complete.
     first = found("chicks.must-be-fed", about=NOT_WEANED, level=ACT, left_before=pd.notna(row["weaned_on"]))
@@ -247,7 +257,7 @@ def hot_feeds(season: Season, chick: str) -> list[Finding]:
 
     That a burn shows days later: LafeberVet, pediatric avian medicine.
     """
-    feeds = _feeds_of(season, chick_row(season, chick))
+    feeds = feeds_of(season, chick_row(season, chick))
     limit = min(season.settings.number("formula_burn_c"), REFUSE_FROM_C)
     hot = feeds[feeds["mine"] & (feeds["temperature"].round(2) >= limit)]
     days = pd.to_datetime(hot["fed_at"]).dt.normalize()

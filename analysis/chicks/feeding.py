@@ -50,6 +50,9 @@ CAP_EATING = 0.048
 _LOW = ((0, 0.06), (7, 0.07), (14, 0.08))
 LOW_EATING = 0.02  # (practice)
 LESS = 0.5  # slower and smaller: from half of where the range begins, to there (practice)
+# Round the clock in the first week: a keepers' page (eggbloom.com, read); from 6 to 23 h, and once at about 3 h for who
+# hatched under 4 g: parrotsdailynews.com (read); 4 a day after 48 h: Duerr & Gage, p. 596. So it is asked.
+NIGHT_ASK_D = 7
 HATCHLING_D = 3  # a chick that may be under three days gets no number from any page
 WASTE = (0.10, 0.30)  # what stays in the cup and the syringe (practice)
 VET = found("feeding.vet", level=ACT)
@@ -59,6 +62,8 @@ BESIDE = found("feeding.ask-beside")
 FEED_ON = found("feeding.feed-on", level=ACT)
 # Nearly empty: Doneley 2018. Nothing at first, since the yolk feeds it, and very thin: Duerr & Gage, pp. 614-617.
 CROP_DECIDES = found("feeding.crop-decides", about=found("feeding.crop"))
+# Too thin, and chicks do not gain enough; too thick slows the crop and promotes dehydration: Duerr & Gage, p. 595.
+CONSISTENCY = found("feeding.consistency")
 # No formula for 12 to 24 hours, often fluids before it: veterinary pages; fed through the night: practice.
 FIRST_ASK_H, _LATEST_ASK_H = 12, 24
 _FIRST_FEEDS = {"hours": FIRST_ASK_H, "latest": _LATEST_ASK_H}
@@ -181,6 +186,7 @@ def feed_amount(
     cold: bool = False,
     food_left: bool = False,
     unwell: Sequence[Words] = (),
+    slow: bool = False,
     less: bool = False,
     eating_alone: bool = False,
 ) -> Amount:
@@ -189,8 +195,9 @@ def feed_amount(
     The cap is a tenth of `empty_g` (in the morning with an empty crop), and about half of that for a chick that was
     seen eating by itself; its age lowers nothing. What is given is rounded down, so that no rounding passes the cap: to
     0.01 ml below 1 ml, to 0.1 ml below 10 ml, to 1 ml from there on. `age_d` may be wrong by `sure_to_days`, and the
-    youngest it may be counts. `unwell`: signs that ask for no food, or for a veterinarian's word before any. `less`:
-    whether what was seen asks for smaller feeds, such as air in the crop.
+    youngest it may be counts. `unwell`: signs that ask for no food, or for a veterinarian's word before any; `slow`:
+    whether its crop slowed at two feeds running; `less`: whether what was seen asks for smaller feeds, such as air in
+    the crop.
     """
     youngest_d = age_d - abs(sure_to_days)
     why: Words = "" if 0 < empty_g < math.inf else WEIGH_FIRST
@@ -200,8 +207,8 @@ def feed_amount(
         why = found("feeding.food-left", ask=ASK)
     elif unwell:
         why = found("feeding.unwell", signs=unwell, ask=ASK)
-    elif flagged:
-        why = found("feeding.flagged", feed_on=FEED_ON)
+    elif flagged or slow:
+        why = found("feeding.flagged" if flagged else "feeding.slow-crop", feed_on=FEED_ON)
     elif age_d < HATCHLING_D:
         why = found("feeding.under-three-days", beside=BESIDE)
     elif math.isnan(youngest_d):
@@ -267,7 +274,7 @@ def _times(chick: Any) -> Words:
     """Hours between feeds; none for who is not fed by a page."""
     if chick.cold or chick.food_left or chick.unwell:
         return ""
-    if chick.flagged:
+    if chick.flagged or chick.slow:
         return found("day.as-usual")
     return FINCH if species_kind(chick.species) == "finch" else feed_times(chick.age_d, eating_alone=chick.eats)
 
@@ -277,7 +284,7 @@ def _amount(chick: Any, on: pd.Timestamp) -> Amount:
     doubtful = bool(chick.weigh_again) and not chick.flagged
     recent = not pd.isna(chick.last_on) and (on - chick.last_on).days <= _RECENT_D
     empty_g = chick.today_g if not pd.isna(chick.today_g) else chick.last_g if recent else math.nan
-    seen = {name: getattr(chick, name) for name in ("flagged", "cold", "food_left", "unwell", "less")}
+    seen = {name: getattr(chick, name) for name in ("flagged", "cold", "food_left", "unwell", "slow", "less")}
     seen |= {"sure_to_days": 0.0 if pd.isna(chick.sure_to_days) else float(chick.sure_to_days)}
     amount = feed_amount(math.nan if doubtful else float(empty_g), chick.age_d, eating_alone=chick.eats, **seen)
     return amount._replace(why=found("day.weigh-again-first")) if doubtful and amount.why == WEIGH_FIRST else amount

@@ -3,16 +3,20 @@
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import pandas as pd
 
 from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
+from analysis.chicks.crop_time import crop_findings, mixed_otherwise
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.finding import LOOK, NOTE, Finding, Words, found
 from analysis.logs.headings import same
+from analysis.names import by_name
 from analysis.season import chick_called, kept_apart, new_birds, unaccounted_chicks
+from analysis.season.species import species_kind
 from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
@@ -24,10 +28,12 @@ def before_feeding(today: Round) -> list[Finding]:
     """Return what is looked at before anybody is fed; nothing where nobody is."""
     if today.chicks.empty:
         return []
-    formula = {"window": feeding.WINDOW, "wait": feeding.WAIT, "usable": feeding.USABLE}
+    formula = {"window": feeding.WINDOW, "wait": feeding.WAIT}
     findings = [found("day.formula-so", about=found("day.formula"), level=LOOK, **formula), *_batches(today)]
-    findings += [_to_mix(today), *_cup(today), feeding.CROP_DECIDES]
+    findings += [_consistency(today), _to_mix(today), *_cup(today), feeding.CROP_DECIDES]
+    findings += crop_findings(today.crop_times, today.on)
     findings += [feeding.HATCHLINGS] if (today.chicks["age_d"] < feeding.HATCHLING_D).any() else []
+    findings += _night(today)
     warm = [brooder_ranges(list(needs_of(today.chicks).values())), _brooder_read(today), HUMIDITY]
     return [*findings, found("day.all-of", about=found("day.brooder"), parts=warm), feeding.ORDER_WHY]
 
@@ -102,16 +108,39 @@ def _batches(today: Round) -> Iterator[Finding]:
         yield found("day.mixes", about=found("day.read-today"), mixes=mixes)
 
 
+def _consistency(today: Round) -> Finding:
+    """How thick the mix is made, and what was written of it."""
+    otherwise = [*mixed_otherwise(today.season, today.on)]
+    written = found("day.all-of", parts=otherwise) if otherwise else None
+    return found("day.consistency", about=found("day.consistency-of"), always=feeding.CONSISTENCY, written=written)
+
+
+def _night(today: Round) -> Iterator[Finding]:
+    """Who is fed through the night, of those that are fed by a page at all; the youngest they may be counts."""
+    fed = today.chicks[(today.chicks["times"] != "") & (today.chicks["species"].map(species_kind) != "finch")]
+    youngest_d = fed["age_d"] - fed["sure_to_days"].astype(float).abs().fillna(0)
+    young = youngest_d < feeding.HATCHLING_D
+    older = ~young & (youngest_d < feeding.NIGHT_ASK_D)
+    parts: list[Words] = []
+    if young.any():
+        parts.append(found("day.night-hatchlings", chicks=by_name(fed.loc[young, "chick"])))
+    if older.any():
+        parts.append(found("day.night-older", chicks=by_name(fed.loc[older, "chick"]), after=bool(parts)))
+    if parts:
+        yield found("day.all-of", about=found("day.night-of"), level=LOOK, parts=parts)
+
+
 def _to_mix(today: Round) -> Finding:
     amounts = [feeding.Amount(*row) for row in today.chicks[["low_ml", "high_ml", "why"]].itertuples(index=False)]
     low, high, known = feeding.total_to_mix(amounts)
     others = len(amounts) - known
     beside = found("day.without-amount", chicks=others) if others else ""
+    always: dict[str, Any] = {"beside": beside, "usable": feeding.USABLE}
     if not known:
-        return found("day.no-amount-at-all", about=found("day.to-mix"), beside=beside)
+        return found("day.no-amount-at-all", about=found("day.to-mix"), **always)
     step = 0.01 if high < 1 else 0.1 if high < 10 else 1.0  # the upper end rounded up: nobody's feed is short
     low, high = math.floor(low / step) * step, math.ceil(high / step) * step
-    return found("day.mix-so-much", about=found("day.to-mix"), low_ml=low, high_ml=high, chicks=known, beside=beside)
+    return found("day.mix-so-much", about=found("day.to-mix"), low_ml=low, high_ml=high, chicks=known, **always)
 
 
 def _cup(today: Round) -> Iterator[Finding]:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from analysis.chicks.brooders import in_the_heat
 from analysis.chicks.concerns import expected_today, with_concerns
+from analysis.chicks.crop_time import crop_times, with_slow_crops
 from analysis.chicks.feeding import feeding_order, with_amounts
 from analysis.chicks.in_the_nursery import in_the_nursery
 from analysis.chicks.of_season import Chicks
@@ -54,6 +55,11 @@ class Round:
         return Eggs.of(self.season, self.on)
 
     @cached_property
+    def crop_times(self) -> pd.DataFrame:
+        """After how many hours the crops of the chicks fed by hand were seen empty, a row a feed."""
+        return crop_times(self.season, in_the_nursery(self.season, self.on)["chick"], self.on)
+
+    @cached_property
     def chicks(self) -> pd.DataFrame:
         """The chicks fed by hand, in the order in which they are fed.
 
@@ -68,6 +74,7 @@ class Round:
         here = here.assign(fledging=fledging, may_wean=weans, eats=here["eats"] & weans)
         here = here.assign(hot=here["chick"].isin(in_the_heat(here, last_read(self.season, self.on))))
         here = with_concerns(expected_today(here, self.growth, self.on), self.growth, self.on)
+        here = with_slow_crops(here, self.crop_times, self.season, self.on)
         burnt = here["chick"].isin(burnt_chicks(self.season, self.on))
         unwell = [seen or (found("day.burning-food"),) * hot for seen, hot in zip(here["unwell"], burnt, strict=True)]
         here = here.assign(unwell=pd.Series(unwell, index=here.index, dtype=object))

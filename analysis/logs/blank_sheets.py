@@ -43,7 +43,8 @@ DAY, MOMENT, TEXT = "yyyy-mm-dd", "yyyy-mm-dd hh:mm", "@"
 
 # Text keeps a ring 0123 and an egg 1-2 as they are written; a spreadsheet alone makes 123 and a date of them.
 _FORMATS = {"date": DAY, "moment": MOMENT, "name": TEXT, "text": TEXT, "choice": TEXT}
-_WIDTHS = {"date": 14, "moment": 21, "name": 12, "text": 26, "choice": 19}
+_SHOWN = {"date": "blank.as-day", "moment": "blank.as-moment", "hour": "blank.as-hour"}
+_WIDTHS = {"date": 14, "moment": 21, "hour": 21, "name": 12, "text": 26, "choice": 19}
 
 
 def check_of(column: Column, log: str, form: Form) -> Any:
@@ -169,8 +170,8 @@ def _explained(column: Column, log: Log, *, first: bool) -> str:
     said.append(say("blank.means", meaning=log.meaning(column.name)))
     if column.choices:
         said.append(say("blank.one-of-or-own" if column.free else "blank.one-of", choices=column.choices))
-    if column.kind in ("date", "moment"):
-        said.append(say("blank.as-day" if column.kind == "date" else "blank.as-moment"))
+    if column.kind in _SHOWN:
+        said.append(say(_SHOWN[column.kind]))
     for group in log.needs:
         others = [name for name in group if name != column.name]
         if column.name in group:

@@ -39,6 +39,10 @@ _TIME = re.compile(
     r"(?:^|[t ,]\s*|\s+(?:at|um|a|om)\s+)(\d{1,2})(?:[:h.](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?|h|(?=\s*[ap]\.?m))"
     r"\s*([ap])?(?:\.?m\.?)?\s*(?:uhr|hrs?|h|uur)?(?:z|[+-]\d{2}:?\d{2})?$"
 )
+# "3 h" may be a length of time as well, and is no hour.
+_HOUR = re.compile(
+    r"(?:(?:at|um|a|om)\s+)?(\d{1,2})(?:[:h.](\d{2})(?::\d{2})?)?\s*([ap])?(?:\.?m\.?)?\s*(uhr|uur|hrs?|h)?"
+)
 _YEAR_FIRST = re.compile(r"(\d{4})([-/. ])(\d{1,2})\2(\d{1,2})")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _THREE = re.compile(r"(\d{1,2})\s*([-/.])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{2})\.?")
@@ -103,6 +107,17 @@ def _of_text(plain: str, order: str, year: int | None) -> tuple[pd.Timestamp, bo
             raise BadCell("unreadable-date")
         hour = hour % 12 + (12 if time[4] == "p" else 0)
     return _stamp([*day, hour, minute, second]), True
+
+
+def read_hour(text: str) -> pd.Timedelta | None:
+    """Read an hour of the day that stands alone, or return None: "10:30", "9.05 pm", "9 Uhr"."""
+    match = _HOUR.fullmatch(_plain(text))
+    if match is None or not (match[2] or match[3] or match[4] in ("uhr", "uur")):
+        return None
+    hour, minute = int(match[1]), int(match[2] or 0)
+    if match[3]:
+        hour = hour % 12 + (12 if match[3] == "p" else 0) if 1 <= hour <= 12 else 24
+    return pd.Timedelta(hours=hour, minutes=minute) if hour < 24 and minute < 60 else None
 
 
 def _stamp(parts: Sequence[int]) -> pd.Timestamp:

@@ -21,7 +21,7 @@ from analysis.logs.sheets import RawTable, texts_in
 from analysis.logs.tables import LOGS
 from analysis.logs.weight_cells import usual_weights
 
-DATES = ("date", "moment")
+DATES = ("date", "moment", "hour")
 _NUMBERS = ("weight", "number", "count", "days", "temperature", "percent")
 _ORDERS = {
     "day-month": found("logs.day-month"),

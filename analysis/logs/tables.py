@@ -18,9 +18,10 @@ from analysis.names import DIED_IN_EGG, GONE
 class Column:
     """One column of a log.
 
-    `kind` is name, date, moment (a date, or a date and time), number, count, days, weight, temperature,
-    percent, choice or text. `small` columns are in the small form of `season new`. `in_season` dates are
-    held against the bounds of the season; birds hatch and pairs are put up in other years.
+    `kind` is name, date, moment (a date, or a date and time), hour (a moment, or an hour alone, of the day of the
+    moment `after` which it comes or of the next), number, count, days, weight, temperature, percent, choice or text.
+    `small` columns are in the small form of `season new`. `in_season` dates are held against the bounds of the season;
+    birds hatch and pairs are put up in other years.
     """
 
     name: str
@@ -29,6 +30,7 @@ class Column:
     small: bool = False
     in_season: bool = True
     free: bool = False  # a choice that may also be anything else
+    after: str = ""
 
 
 @dataclass(frozen=True)
@@ -85,6 +87,7 @@ OUTCOMES = ("hatched", "clear", *DIED_IN_EGG, *GONE, "still incubating")
 CANDLED_AGAIN = ("fertile", "clear", "dead", "not sure")
 STAGES = ("down", "pins", "feathered")  # how far a chick's feathers are, from the day it was seen; the latest counts
 NOT_EMPTYING = "crop not emptying"
+THICKNESSES = AS_PACKET, THICKER, THINNER = ("as the packet says", "thicker", "thinner")
 SIGNS = tuple(keepers_words()["signs"])
 GOOD_SIGNS = ("eating alone", "begging again", "well again", *STAGES)  # what is no alarm
 
@@ -225,6 +228,8 @@ _LOGS = (
             *_of("text", "food"),
             *_of("number", "amount"),
             *_of("temperature", "temperature"),
+            Column("thickness", "choice", THICKNESSES, free=True),
+            Column("crop_empty_at", "hour", after="fed_at"),
             _NOTES,
         ),
         (("fed_at",),),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from analysis.finding import found
 from analysis.logs.cells import BadCell, is_not_weighed, read_choice
@@ -230,7 +231,18 @@ def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, led
                 ledger.drop(one.refused, place, name, cells[name], **facts)
                 return None
             ledger.bad_cell(one.refused, place, name, cells[name], **facts)
-    return None if _is_missing(log, place, values, ledger) else Row(place, values)
+    return None if _is_missing(log, place, values, ledger) else Row(place, values | _of_their_day(log, values))
+
+
+def _of_their_day(log: Log, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Hours that stand alone as moments: of the day of what they come after, or of the next where they are earlier."""
+    moments: dict[str, Any] = {}
+    for column in log.columns:
+        if isinstance(hour := values.get(column.name), pd.Timedelta):
+            since = values[column.after]
+            at = since.normalize() + hour
+            moments |= {column.name: at if at >= since else at + pd.Timedelta(days=1), f"{column.name}_timed": True}
+    return moments
 
 
 def _facts(log: Log, name: str, read: Read, cells: Mapping[str, str], values: Mapping[str, Any]) -> dict[str, Any]:

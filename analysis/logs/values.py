@@ -22,6 +22,7 @@ from analysis.logs.cells import (
     without_about,
     yes_or_no,
 )
+from analysis.logs.dates import read_hour
 from analysis.logs.headings import folded
 from analysis.logs.layout import cell_texts, left_alone, side_column
 from analysis.logs.ledger import Place, Row
@@ -94,7 +95,8 @@ class Reader:
                 return self._moment(text, column)
             return Read(self._values(text, column))
         except BadCell as bad:
-            return Read(refused=str(bad), facts=bad.facts)
+            no_hour = column.kind == "hour" and str(bad) == "unreadable-date"
+            return Read(refused="unreadable-hour" if no_hour else str(bad), facts=bad.facts)
 
     def _values(self, text: str, column: Column) -> dict[str, Any]:
         name, decimal = column.name, self._convention.decimal
@@ -113,11 +115,21 @@ class Reader:
         return {name: read_choice(text, column) if column.kind == "choice" else text}
 
     def _moment(self, text: str, column: Column) -> Read:
-        name, (plain, about) = column.name, without_about(text, day=True)
-        moment, timed = self._convention.moment(plain)
-        values = {name: moment, f"{name}_timed": timed} if column.kind == "moment" else {name: moment.normalize()}
-        code = "about-hatch" if name == "hatched_at" else "about"
-        return Read(values, notes=((code, {}),) if about else ())
+        plain, about = without_about(text, day=True)
+        code = "about-hatch" if column.name == "hatched_at" else "about"
+        return Read(self._when(plain, column), notes=((code, {}),) if about else ())
+
+    def _when(self, text: str, column: Column) -> dict[str, Any]:
+        if column.kind == "hour" and (hour := read_hour(text)) is not None:
+            return {column.name: hour}
+        moment, timed = self._convention.moment(text)
+        if column.kind == "hour" and not timed:
+            raise BadCell("unreadable-hour")
+        return (
+            {column.name: moment.normalize()}
+            if column.kind == "date"
+            else {column.name: moment, f"{column.name}_timed": timed}
+        )
 
     def _weight(self, text: str, column: Column) -> Read:
         unit, settled = self._units.get(column.name) or self._weight_unit, self._convention

@@ -23,6 +23,7 @@ LEFT_OUT = ("temperature_written", "temperature_if_other")
 _LIKE_F = (90.0, 125.0)  # in a log kept in °C nothing that is read or fed is so hot; in °F an incubator or a mix is
 _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is an incubator
 _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °C it is warm, or burns
+_NIGHT_H = 16  # from the last feed of a day to a late look in the morning (practice)
 _NEVER = (math.inf, -math.inf)
 _IN_ORDER = {
     "hatches": (("laid_on", "set_on", "hatched_at", "weaned_on"), ("laid_on", "candled_on", "candled_again_on")),
@@ -52,6 +53,20 @@ def drop_other_unit_temperatures(rows: Rows, settings: Settings, ledger: Ledger)
                 row = row.but(temperature=None, temperature_written=written, temperature_if_other=other_c)
             mine.append(row)
     return rows.but(checked)
+
+
+def drop_odd_crop_hours(rows: Rows, ledger: Ledger) -> Rows:
+    """Leave out when a crop was empty where that is before its feed, or after any night, and say so."""
+    feeds = []
+    for row in rows["feeds"]:
+        if row["crop_empty_at"] is not None:
+            hours = (row["crop_empty_at"] - row["fed_at"]) / pd.Timedelta(hours=1)
+            if not 0 <= hours <= _NIGHT_H + 24 * (row["fed_at"] == row["fed_at"].normalize()):
+                written = f"{row['crop_empty_at']:%Y-%m-%d %H:%M}"
+                ledger.bad_cell("crop-hours", row.place, "crop_empty_at", written, hours=f"{hours:.3g}")
+                row = row.but("crop_empty_at")
+        feeds.append(row)
+    return rows.but({"feeds": feeds})
 
 
 def _like_c(row: Row, incubators: set[str]) -> tuple[float, float]:

@@ -22,7 +22,13 @@ from analysis.logs.settings import read_settings
 from analysis.logs.tables import Log
 from analysis.say import say
 from analysis.season.chicks import chicks_frame
-from analysis.season.cross_checks import LEFT_OUT, cross_check, drop_other_unit_temperatures, mark_known_birds
+from analysis.season.cross_checks import (
+    LEFT_OUT,
+    cross_check,
+    drop_odd_crop_hours,
+    drop_other_unit_temperatures,
+    mark_known_birds,
+)
 from analysis.season.data_quality import distinct_seasons, without_copied_rows
 from analysis.season.days import (
     Rows,
@@ -146,6 +152,7 @@ def _linked(
     rows, frames["weights"], frames["crops"] = weights_frame(rows, frames["chicks"], index.chicks, settings, ledger)
     rows, frames["egg_weights"] = egg_weights_frame(rows, frames["eggs"], index, ledger)
     rows = drop_other_unit_temperatures(rows, settings, ledger)
+    rows = drop_odd_crop_hours(rows, ledger)
     rows = mark_known_birds(rows, aviary, frames["chicks"], ledger)
     cross_check(rows, aviary, frames, settings, ledger)
     frames["pairs"] = pairs_frame(aviary)

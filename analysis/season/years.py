@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.finding import Finding, found
 from analysis.logs import LOGS, Ledger, Place, Row, TypedRows
+from analysis.logs.settings import DATES
 
 LEEWAY = pd.Timedelta(days=60)  # so far outside the season a date is a question; further it is not used
 _FEW, _PART = 5, 0.1  # dates of a year, and share of all, that are no slip of the hand (practice)
@@ -31,7 +32,7 @@ class Held(NamedTuple):
 def dates_of(row: Row, *, every: bool = False) -> Iterator[tuple[str, pd.Timestamp]]:
     """Yield the dates of a row by column: those that belong in the season, or `every` one."""
     for column in LOGS[row.place.log].columns:
-        if column.kind in ("date", "moment") and (every or column.in_season) and row[column.name] is not None:
+        if column.kind in DATES and (every or column.in_season) and row[column.name] is not None:
             yield column.name, row[column.name]
 
 
