@@ -10,7 +10,7 @@ import numpy as np
 
 from analysis.finding import found
 from analysis.logs.cells import BadCell, is_blank_mark, read_choice
-from analysis.logs.headings import column_meant, same
+from analysis.logs.headings import column_meant, key_of, same
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Convention, Settings, conventions
@@ -73,6 +73,7 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
 
 def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger) -> None:
     log = LOGS[table.log]
+    _understand_headings(table, log, ledger)
     summed = totals(table.rows)
     for number, cells in table.rows.take(summed):
         ledger.read[log.name] += 1
@@ -98,6 +99,8 @@ def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger
         rows.weighings.append(weighings.and_rows(typed))
     if reader.blanks:
         ledger.assume(table.file, table.sheet, found("logs.blank-marks", cells=reader.blanks))
+    for column, written, meant in reader.words():
+        ledger.understand(column, written, meant)
 
 
 def _typed_rows(
@@ -176,6 +179,18 @@ def _set_aside_all(table: RawTable, rows: TextRows, log: Log, ledger: Ledger) ->
     for number, cells in rows:
         ledger.read[log.name] += 1
         ledger.set_aside(table.place(number, cells))
+
+
+def _understand_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
+    """Note which columns the headings that are not ours were read as; of a repeated one the first, as it is used."""
+    words: dict[str, str] = {}
+    aside = left_alone(table) if table.grid else ()
+    for at, (written, heading) in enumerate(zip(table.written, table.headings, strict=False)):
+        if log.column(heading) and at not in aside and heading not in table.headings[:at]:
+            ours = key_of(heading)
+            unit_too = heading in table.units and key_of(written).startswith(ours)  # "weight (g)" is ours as well
+            words |= {} if unit_too or key_of(written) == ours else {written: heading}
+    ledger.understand_headings(Place(log.name, table.file, table.sheet, None), words)
 
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:

@@ -29,6 +29,7 @@ from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
+from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
 
 _IN_FRAMES = ("hatches", "weights", "losses", "pairs", "cages", "clutches", "settings")
@@ -79,7 +80,7 @@ def _open(
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
-    rows, called, understood = one_name_a_species(rows, called, ledger)
+    rows, called, own_days = one_name_a_species(rows, called, ledger)
     rows = keep_in_bounds(date_by_age(without_copied_rows(rows, ledger), settings, ledger), settings, ledger)
     rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
     rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
@@ -93,7 +94,8 @@ def _open(
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, numbered), *understood))),
+        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, numbered), *own_days))),
+        understood=ledger.understood(),
         unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
@@ -133,6 +135,7 @@ def _linked(
     rows = drop_other_unit_temperatures(rows, settings, ledger)
     rows = mark_known_birds(rows, aviary, frames["chicks"], ledger)
     cross_check(rows, aviary, frames, settings, ledger)
+    understand_words(rows, aviary, ledger)
     frames["pairs"] = pairs_frame(aviary)
     frames["cages"] = cages_frame(rows, aviary, frames["eggs"]["cage"], frames["chicks"]["cage"])
     return rows, frames, numbered

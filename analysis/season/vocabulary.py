@@ -11,6 +11,7 @@ from analysis.logs.headings import words_of
 Words = tuple[str, ...]
 
 HAND = "hand"  # what `season.chicks` says of a chick that is reared by hand, whatever its keeper wrote
+OWN_PARENTS = "parents"  # our word for the pair that laid
 
 BROODERS = (
     "brooder, brooders, hospital cage, hospital box",
@@ -25,6 +26,13 @@ INCUBATORS = (
     "couveuse, incubateur, eclosoir",
     "incubadora, nacedora",
     "broedmachine, broedstoof, broedkast, uitkomstkast, uitkomstbak",
+)
+CUPS = (  # what a mix stands and cools in
+    "cup, mug, bowl, jug, beaker, glass, pot",
+    "becher, messbecher, tasse, schale, schussel, glas, kanne, krug, futterbecher",
+    "tasse, bol, gobelet, verre, pichet, becher, recipient",
+    "taza, vaso, bol, cuenco, jarra, tarro",
+    "beker, kop, kopje, kom, kommetje, glas, bakje, mok",
 )
 HAND_WORDS = (  # one of these anywhere in the cell
     "hand, hands, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
@@ -90,6 +98,11 @@ def is_kept_warm(name: str) -> bool:
     return _has(words_of(name), (*BROODERS, *INCUBATORS))
 
 
+def is_cup(name: str) -> bool:
+    """Tell whether a place is called a cup, or what else a mix stands in."""
+    return _has(words_of(name), CUPS)
+
+
 def says_only_brooder(name: str) -> bool:
     """Tell whether a cell says brooder and nothing besides, which names none of several."""
     return words_of(name) in _phrases(BROODERS)
@@ -120,6 +133,12 @@ def is_formula(food: str) -> bool:
     """
     words = words_of(food)
     return _has(words, FORMULA) or not _has(words, DRY_FOODS)
+
+
+def kind_of_place(name: str) -> str:
+    """Return which kind of place a name is of: "brooder", "incubator", "cup"; blank for any other."""
+    kinds = {"brooder": BROODERS, "incubator": INCUBATORS, "cup": CUPS}
+    return next((kind for kind, lists in kinds.items() if _has(words_of(name), lists)), "")
 
 
 def _has(words: Words, lists: Words) -> bool:
