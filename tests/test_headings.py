@@ -131,7 +131,7 @@ def test_a_cell_of_100_000_characters_is_no_heading():
         ("hatches", "Hatches | Chicks 2026 | Küken | Kueken 2026 | Éclosions | Nacimientos"),
         ("weights", "Weights (2) | weights_spring | weights2026 | 2026 weights | chick weights"),
         ("weights", "Gewichte | pesées | Pesos | Gewichten"),
-        ("losses", "chick-losses-2026 | Deaths | Verluste | Décès | Bajas 2026 | Sterfte"),
+        ("losses", "chick-losses-2026 | Deaths | Verluste | Décès | Muertes 2026 | Sterfte"),
         ("egg_weights", "egg weights 2026 | EggWeights | Eigewichte | Poids des œufs"),
         ("pairs", "pairs by cage | Koppels"),
         ("feeds", "egg food"),

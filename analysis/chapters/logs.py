@@ -67,7 +67,7 @@ def _problems(season: Season, caption: Finding, none: Finding, *, look: bool, na
     for group in alike_problems(chosen, season.to_do):
         first = group.iloc[0]
         written = listed(filter(None, group["value"]), most=_NAMED)
-        where = (first["file"], row_words(group["row"]), first["column"])
+        where = (first["file"], row_words(group["row"]), listed(filter(None, group["column"].unique())))
         lines.append((*where, written, RULES[first["code"]].title, in_words(season.to_do[group.index[0]])))
     table = pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
     return [show.table(table, caption=caption, name=name) if lines else show.prose(none)]

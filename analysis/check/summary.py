@@ -12,7 +12,7 @@ from analysis.say import in_words, say
 from analysis.season import Season
 
 _LONGEST = 60
-_EACH = 3  # so many lines of one rule in one column; the rest is counted, with its rows
+_EACH = 3  # so many lines of one rule in a file; the rest is counted, with its rows
 _PARTS = {NOT_USED: "check.rows-and-files-not-used", CELL_NOT_USED: "check.cells-not-used", LOOK: "check.worth-a-look"}
 
 
@@ -46,10 +46,10 @@ def check_text(season: Season) -> str:
 def _problems(problems: pd.DataFrame, season: Season) -> list[str]:
     """Write a line for one problem, or for all with one advice, in the order of the rows.
 
-    Of one rule in one column there are three lines, and one that tells how many more.
+    Of one rule in a file there are three lines, and one that tells how many more.
     """
     lines = []
-    for _, of_rule in problems.groupby(["file", "sheet", "column", "code"], sort=False):
+    for _, of_rule in problems.groupby(["file", "sheet", "code"], sort=False):
         groups = alike_problems(of_rule, season.to_do)
         shown, rest = groups[:_EACH], groups[_EACH:]
         lines += [(group.index[0], _problem(group)) for group in shown]
@@ -70,11 +70,12 @@ def _problem(group: pd.DataFrame) -> str:
 
 
 def _where(group: pd.DataFrame) -> Finding:
-    """Say in which rows and column, as the spreadsheet counts; a whole file has neither."""
+    """Say in which rows, as the spreadsheet counts, and columns; a whole file has neither."""
     rows = group["row"].dropna().tolist()
     numbers = found("check.at-row" if len(rows) == 1 else "check.at-rows", rows=rows) if rows else ""
     first = group.iloc[0]
-    return found("check.place", file=first["file"], sheet=first["sheet"], rows=numbers, column=first["column"])
+    columns = [column for column in group["column"].unique() if column]
+    return found("check.place", file=first["file"], sheet=first["sheet"], rows=numbers, columns=columns)
 
 
 def _short(value: str) -> str:

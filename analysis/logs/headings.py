@@ -12,6 +12,7 @@ _LONGEST = 80  # no name, heading or choice is longer; a longer cell is not look
 _SHORT = 3  # letters; so short a word is near to anything
 _THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
 _UNITS_OF = {"weight": ("g", "kg", "oz"), "temperature": ("c", "f"), "percent": ("%",)}
+_SEXES = {"1,0": "♂", "1.0": "♂", "0,1": "♀", "0.1": "♀"}  # as the trade writes cocks and hens
 _APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
 _NO_LETTER = re.compile(r"(?:[^\w♂♀]|_)+")
 _UMLAUT = re.compile("([aou])e")
@@ -88,6 +89,15 @@ def log_named(text: str) -> str | None:
     return next((log for log in found if log not in _THINGS), found[0])
 
 
+def two_ways(text: str) -> str:
+    """Return which question a heading, or the name that a file begins with, asks as it reads two ways; blank: none."""
+    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
+    while tokens and tokens[0].isdigit():
+        tokens = tokens[1:]
+    asked = _begins(tokens, _two_ways())
+    return asked[0] if asked else ""
+
+
 def column_named(text: str, log: Log) -> tuple[str, str] | None:
     """Return the column of a log that a heading means, and the unit in it ("", "g", "kg", "oz", "c", "f", "%", "mm").
 
@@ -147,6 +157,11 @@ def _choices() -> dict[str, list[str]]:
 
 
 @cache
+def _two_ways() -> Words:
+    return {key_of(word): asked for asked, words in keepers_words()["two_ways"].items() for word in words}
+
+
+@cache
 def _log_words() -> tuple[Words, frozenset[str]]:
     words = {key_of(word): log for log, others in keepers_words()["logs"].items() for word in (log, *others)}
     return words, frozenset(map(key_of, keepers_words()["no_log"]["words"]))
@@ -189,6 +204,7 @@ def _column(text: str, log: str) -> tuple[str, str] | None:
     words = _column_words(log)
     plain = _DATE_SHAPE.sub("", " ".join(unicodedata.normalize("NFC", text).casefold().split()))
     cut = _ends_in_unit().fullmatch(plain)
+    plain = _SEXES.get(plain, plain)
     for heading, unit in ((cut[1], _unit_words()[cut[2]]), (plain, "")) if cut else ((plain, ""),):
         name = words.get(key_of(heading))
         column = LOGS[log].column(name) if name else None

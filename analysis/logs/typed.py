@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from analysis.finding import found
+from analysis.finding import Words, found
 from analysis.logs.cells import BadCell, is_blank_mark, read_choice
-from analysis.logs.headings import column_meant, key_of, same
+from analysis.logs.headings import column_meant, key_of, same, two_ways
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Convention, Settings, conventions
@@ -174,7 +174,7 @@ def _set_aside_all(table: RawTable, rows: TextRows, log: Log, ledger: Ledger) ->
     names = [heading for heading in table.written if heading]
     written = found("problems.one-by-one", names=names) if names else found("problems.none")
     whole = Place(log.name, table.file, table.sheet, None)
-    near = next((meant for heading in table.written if (meant := column_meant(heading, log))), "")
+    near = next((meant for heading in table.written if (meant := _meant(heading, log))), "")
     ledger.say("no-headings", whole, value=written, missing=[either(group) for group in groups], near=near)
     for number, cells in rows:
         ledger.read[log.name] += 1
@@ -218,7 +218,16 @@ def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) ->
         ledger.say("unknown-columns", whole, found("problems.named", names=headings), count=len(headings))
         return
     for written in headings:
-        ledger.say("unknown-column", whole, written, near=column_meant(written, log))
+        ledger.say("unknown-column", whole, written, near=_meant(written, log))
+
+
+def _meant(heading: str, log: Log) -> Words:
+    """Which column a heading may mean: the one that it is a slip of, or what it is asked that reads two ways."""
+    asked = two_ways(heading)
+    moment = next((column.name for column in log.columns if column.kind == "moment"), "")
+    if asked == "day-and-time" and not moment:
+        return ""
+    return found(f"problems.{asked}", column=moment) if asked else column_meant(heading, log)
 
 
 def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, ledger: Ledger) -> Row | None:
