@@ -72,6 +72,13 @@ DRY_FOODS = (  # eaten, not fed by hand; nobody takes their temperature
     "semilla, semillas, mijo, fruta, frutas, verdura, verduras, pienso, alpiste, manzana",
     "zaad, zaden, gierst, trosgierst, groente, groenten, groenvoer, korrels, kiemzaad, appel",
 )
+NOBODY = (  # the whole cell: no name of a bird, pair or place
+    "unknown, not known, none, no, nobody, various, several, mixed, other, new, bought, wild",
+    "unbekannt, nicht bekannt, keiner, keine, niemand, nein, verschiedene, mehrere, gemischt, neu, zugekauft",
+    "inconnu, inconnue, pas connu, aucun, aucune, personne, non, divers, plusieurs, mixte, autre, nouveau, achete",
+    "desconocido, desconocida, ninguno, ninguna, nadie, varios, varias, mixto, otro, nuevo, comprado, salvaje",
+    "onbekend, niet bekend, geen, niemand, nee, diverse, meerdere, gemengd, andere, nieuw, gekocht, wild",
+)
 _NOTHING = (  # words without weight
     "by, the, a, an, my, their, its, our, in, at, from, on, with, fed, reared, raised, brought up",
     "von, vom, durch, den, die, der, das, dem, im, am, per, mit, den, ihren, seinen, meine, aufgezogen, gefuttert",
@@ -133,6 +140,11 @@ def is_formula(food: str) -> bool:
     """
     words = words_of(food)
     return _has(words, FORMULA) or not _has(words, DRY_FOODS)
+
+
+def names_nobody(text: str) -> bool:
+    """Tell whether a cell for a name says that there is none, or that it is not known."""
+    return words_of(text) in _phrases(NOBODY)
 
 
 def kind_of_place(name: str) -> str:
