@@ -46,12 +46,12 @@ def check_text(season: Season) -> str:
 def _problems(problems: pd.DataFrame, season: Season) -> list[str]:
     """Write a line for one problem, or for all with one advice, in the order of the rows.
 
-    Of one rule in a file there are three lines, and one that tells how many more.
+    Of one rule in a file there are up to four lines; of more three, and one that tells how many more.
     """
     lines = []
     for _, of_rule in problems.groupby(["file", "sheet", "code"], sort=False):
         groups = alike_problems(of_rule, season.to_do)
-        shown, rest = groups[:_EACH], groups[_EACH:]
+        shown, rest = (groups[:_EACH], groups[_EACH:]) if len(groups) > _EACH + 1 else (groups, [])
         lines += [(group.index[0], _problem(group)) for group in shown]
         if rest:
             more = pd.concat(rest)

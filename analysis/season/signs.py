@@ -103,20 +103,22 @@ def signs_named(text: str) -> list[str]:
 
 
 def _named(text: str) -> str | None:
-    return _also().get(same(text)) or (same(text) if same(text) in SIGNS else choice_meant(text, SIGNS))
+    return _also().get(same(text)) or (same(text) if is_sign(same(text)) else choice_meant(text, SIGNS))
 
 
 def _within(text: str) -> list[str]:
-    """The signs whose words stand in a text, unless a word for not stands before them."""
+    """The signs whose words stand in a text, unless a word for not stands before them; not those within longer ones."""
     if whole := _named(text):
         return [whole]
-    words = words_of(text)
-    runs_of = []
-    for phrase, name in _phrases().items():
-        runs = [at for at in range(len(words)) if words[at : at + len(phrase)] == phrase]
-        if any(not set(words[max(at - 2, 0) : at]) & _NOT for at in runs):
-            runs_of.append((runs[0], -len(phrase), name))
-    return list(dict.fromkeys(name for _, _, name in sorted(runs_of)))
+    words, taken = words_of(text), set[int]()
+    found_at = []
+    for phrase, name in _phrases().items():  # the longest first: blood in droppings is no bleeding
+        for at in range(len(words)):
+            run = set(range(at, at + len(phrase)))
+            if words[at : at + len(phrase)] == phrase and not run <= taken:
+                taken |= run
+                found_at += [(at, name)] if not set(words[max(at - 2, 0) : at]) & _NOT else []
+    return list(dict.fromkeys(name for _, name in sorted(found_at)))
 
 
 def signs_of(words: Iterable[str], of: str) -> list[Sign]:
