@@ -103,7 +103,7 @@ def signs_named(text: str) -> list[str]:
 
 
 def _named(text: str) -> str | None:
-    return _also().get(same(text)) or (same(text) if is_sign(same(text)) else choice_meant(text, SIGNS))
+    return _also().get(same(text)) or (same(text) if same(text) in SIGNS else choice_meant(text, SIGNS))
 
 
 def _within(text: str) -> list[str]:
