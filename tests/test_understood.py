@@ -6,7 +6,7 @@ import pytest
 
 from analysis import open_season
 from analysis.check.summary import check_json, check_text
-from analysis.logs.headings import column_named, log_named, two_ways
+from analysis.logs.headings import column_asked, column_named, log_asked, log_named
 from analysis.logs.tables import LOGS
 from analysis.say import in_words
 from analysis.season import signs_of
@@ -117,6 +117,8 @@ def test_a_thousand_words_are_a_line(open_logs):
     season = open_logs(hatches=f"{HATCHES}P1,1,,2026-05-01,K1,\n", pairs=PAIRS, signs="who,seen_at,sign\n" + signs)
     (line,) = understood(season)
     assert line.endswith("oddness23 → left in your words; and 976 more")
+    long = open_logs(signs=f"who,seen_at,sign\nK1,2026-05-02,{'odd ' * 2000}\n")
+    assert max(map(len, understood(long))) < 100
 
 
 def test_parents_who_sat_are_said(open_logs):
@@ -127,18 +129,21 @@ def test_parents_who_sat_are_said(open_logs):
 # -- words that read two ways
 
 
-@pytest.mark.parametrize(
-    "name", ["baja", "Bajas 2026", "fecha de baja", "Altas y bajas", "Zuchtbuch", "Zuchtbücher", "Zeit", "hora", "time"]
-)
-def test_what_reads_two_ways_names_no_log_and_no_column(name):
-    assert two_ways(name)
+@pytest.mark.parametrize("name", ["Bajas 2026", "2026 bajas", "Altas y bajas", "Zuchtbuch", "Zuchtbücher 2026"])
+def test_a_name_that_reads_two_ways_is_no_log_and_asked_about(name):
+    assert log_asked(name)
     assert log_named(name) is None
-    assert {column_named(name, log) for log in LOGS.values()} == {None}
 
 
-@pytest.mark.parametrize("name", ["Muertes 2026", "Brutbuch", "Datum", "", "K1", "timer", "Zeitung"])
+@pytest.mark.parametrize("heading", ["baja", "Fecha de baja", "Zeit", "hora", "time"])
+def test_a_heading_that_reads_two_ways_is_no_column_and_asked_about(heading):
+    assert column_asked(heading)
+    assert {column_named(heading, log) for log in LOGS.values()} == {None}
+
+
+@pytest.mark.parametrize("name", ["Muertes 2026", "Brutbuch", "Datum", "", "K1", "timer", "time out of the nest"])
 def test_what_reads_one_way_or_none_is_asked_nothing(name):
-    assert two_ways(name) == ""
+    assert (log_asked(name), column_asked(name)) == ("", "")
 
 
 def test_a_sold_bird_in_a_register_of_bajas_is_no_dead_one(folder):
@@ -168,10 +173,13 @@ def test_what_a_breeding_book_is_its_headings_say(folder, log, text):
     assert "unknown-log" not in codes(season)
 
 
-def test_a_breeding_book_that_its_headings_leave_open_is_asked_about(folder):
-    season = open_season(folder(Zuchtbuch="Ding;Sache\na;b\n", hatches="pair,egg\nZ9,1\n"))
-    (advice,) = season.problems.loc[season.problems["code"] == "unknown-log", "advice"]
-    assert "Name it hatches, birds or pairs" in advice
+@pytest.mark.parametrize("text", ["Ding;Sache\na;b\n", "Vogel;Ring;geschlüpft am\nHansi;A1;1.5.2026\n"])
+def test_a_breeding_book_that_its_headings_leave_open_is_asked_about(folder, text):
+    season = open_season(folder(Zuchtbuch=text, hatches="pair,egg\nZ9,1\n", time="what,when\na,b\n"))
+    assert season.chicks.empty
+    book, other = season.problems.loc[season.problems["code"] == "unknown-log", "advice"]
+    assert "Name it hatches, birds or pairs" in book
+    assert "Name it" not in other
 
 
 def test_a_column_of_the_time_of_day_is_asked_for_its_day(folder):

@@ -74,9 +74,7 @@ def log_named(text: str) -> str | None:
     The longest word wins, and what was done wins over what it was done to, so that "egg weights 2026" is
     `egg_weights` and "chick losses" is `losses`. A number in front is passed over. A name about money is no log.
     """
-    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
-    while tokens and tokens[0].isdigit():
-        tokens = tokens[1:]
+    tokens = _name_tokens(text)
     words, no_log = _log_words()
     begins = _begins(tokens, words)
     if not begins or no_log & {key_of(token) for token in tokens}:
@@ -89,13 +87,15 @@ def log_named(text: str) -> str | None:
     return next((log for log in found if log not in _THINGS), found[0])
 
 
-def two_ways(text: str) -> str:
-    """Return which question a heading, or the name that a file begins with, asks as it reads two ways; blank: none."""
-    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
-    while tokens and tokens[0].isdigit():
-        tokens = tokens[1:]
-    asked = _begins(tokens, _two_ways())
+def log_asked(text: str) -> str:
+    """Return what is asked of a name of a file or sheet that begins with a word for two logs; blank: nothing."""
+    asked = _begins(_name_tokens(text), _asked("asked_logs"))
     return asked[0] if asked else ""
+
+
+def column_asked(heading: str) -> str:
+    """Return what is asked of a heading that reads two ways; blank: nothing."""
+    return _asked("asked_columns").get(key_of(heading[:_LONGEST]), "")
 
 
 def column_named(text: str, log: Log) -> tuple[str, str] | None:
@@ -156,9 +156,17 @@ def _choices() -> dict[str, list[str]]:
     return {**keepers_words()["choices"], **keepers_words()["signs"]}
 
 
+def _name_tokens(text: str) -> list[str]:
+    """The words of a name, without the numbers in front of it."""
+    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
+    while tokens and tokens[0].isdigit():
+        tokens = tokens[1:]
+    return tokens
+
+
 @cache
-def _two_ways() -> Words:
-    return {key_of(word): asked for asked, words in keepers_words()["two_ways"].items() for word in words}
+def _asked(of: str) -> Words:
+    return {key_of(word): asked for asked, words in keepers_words()[of].items() for word in words}
 
 
 @cache

@@ -22,6 +22,7 @@ NOT_USED = "not used"
 CELL_NOT_USED = "cell not used"
 LOOK = "look at this"
 _ALIKE = 3  # so many problems with the same advice stand each in a line
+_LONGEST = 60  # letters of a word that are said
 _MOST = 24  # words of one kind that are said; more are counted
 
 
@@ -151,7 +152,9 @@ class Ledger:
     def understand(self, of: Words, written: str, meant: Words) -> None:
         """Note what a word in a column was read as, where it is not ours; the same is noted once."""
         if isinstance(meant, Finding) or key_of(written) != key_of(meant):
-            self._words.setdefault(of, {}).setdefault(" ".join(written.split()), meant)
+            plain = " ".join(written.split())
+            short = plain if len(plain) <= _LONGEST else f"{plain[:_LONGEST]}…"
+            self._words.setdefault(of, {}).setdefault(short, meant)
 
     def understand_headings(self, whole: Place, words: Mapping[str, str]) -> None:
         """Note which log a sheet is, and what its headings that are not ours were read as."""

@@ -10,7 +10,7 @@ import numpy as np
 
 from analysis.finding import Words, found
 from analysis.logs.cells import BadCell, is_blank_mark, read_choice
-from analysis.logs.headings import column_meant, key_of, same, two_ways
+from analysis.logs.headings import column_asked, column_meant, key_of, same
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Convention, Settings, conventions
@@ -223,7 +223,7 @@ def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) ->
 
 def _meant(heading: str, log: Log) -> Words:
     """Which column a heading may mean: the one that it is a slip of, or what it is asked that reads two ways."""
-    asked = two_ways(heading)
+    asked = column_asked(heading)
     moment = next((column.name for column in log.columns if column.kind == "moment"), "")
     if asked == "day-and-time" and not moment:
         return ""
