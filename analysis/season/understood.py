@@ -16,17 +16,17 @@ def understand_words(rows: Rows, aviary: Aviary, ledger: Ledger) -> None:
             who = row["incubated_by"]
             if who and who not in aviary.book and is_parents(who):
                 ledger.understand("incubated_by", who, OWN_PARENTS)
-    for row in rows["readings"]:
-        kind = kind_of_place(row["place"])
-        if kind and kind not in folded(row["place"]):
-            ledger.understand("place", row["place"], kind)
-    for food in (row["food"] for row in rows["feeds"] if row["food"]):
+    for place in dict.fromkeys(row["place"] for row in rows["readings"]):
+        kind = kind_of_place(place)
+        if kind and kind not in folded(place):
+            ledger.understand("place", place, kind)
+    for food in dict.fromkeys(row["food"] for row in rows["feeds"] if row["food"]):
         if not is_formula(food):
             ledger.understand("food", food, found("logs.no-formula"))
         elif "formula" not in folded(food):
             ledger.understand("food", food, "formula")
-    for row in rows["signs"]:
-        _understand_sign(row["sign"], ledger)
+    for written in dict.fromkeys(row["sign"] for row in rows["signs"]):
+        _understand_sign(written, ledger)
 
 
 def _understand_sign(written: str, ledger: Ledger) -> None:
