@@ -146,7 +146,10 @@ def check(folder: Path, earlier: tuple[Path, ...], as_json: bool, mark: bool) ->
     from analysis.season import open_season
 
     season = open_season(folder, earlier)
-    _say(*(check_json(season) if as_json else check_text(season)).split("\n"))
+    if as_json:
+        _say(*check_json(season).split("\n"))
+    else:
+        _print(check_text(season).split("\n"))
     if mark:
         from analysis.check.marked_copy import write_marked
         from analysis.logs import Ledger, read_folder

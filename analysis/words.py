@@ -55,6 +55,11 @@ def begun(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+def ended(words: str) -> str:
+    """Write words as a sentence ends; a question has its own mark."""
+    return words if words.endswith("?") else f"{words}."
+
+
 def within(words: str) -> str:
     """Write a sentence as it goes on within another."""
     return words[:1].lower() + words[1:]

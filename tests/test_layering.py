@@ -122,7 +122,6 @@ READ = {
     ("record.py", "checked"),
     ("one_chick.py", "sex_words"),
     ("one_chick.py", "_sex_known"),
-    ("preparation.py", "_cup"),
     ("fed.py", "names_in"),
 }
 

@@ -10,7 +10,7 @@ from analysis import show
 from analysis.chicks.of_season import Chicks
 from analysis.eggs.of_season import Eggs
 from analysis.finding import ACT, Finding, Words, found
-from analysis.logs.ledger import LOOK, RULES
+from analysis.logs.ledger import LOOK, RULES, alike_problems
 from analysis.say import heads, in_words
 from analysis.season import Season, numbers_hold, unreliable_logs
 from analysis.words import listed, row_words
@@ -19,7 +19,7 @@ Shown = Callable[..., list[Any]]
 
 WITHHELD = found("overview.withheld")
 NO_HATCHING = found("overview.no-hatching")
-_ALIKE = 3  # so many rows with the same advice stand each in a line
+_NAMED = 3  # so many values of problems with the same advice are shown
 
 
 def untrusted(season: Season, *, joined: bool = False) -> list[Finding]:
@@ -63,26 +63,19 @@ def look_at(season: Season) -> list[Any]:
 def _problems(season: Season, caption: Finding, none: Finding, *, look: bool, name: str) -> list[Any]:
     """Where, as written, what to do; more than three rows of a file for which one advice holds stand in one line."""
     chosen = season.problems[(season.problems["severity"] == LOOK) == look]
-    same = pd.Series([id(season.to_do[at]) for at in chosen.index], chosen.index, dtype="int64")  # one object says it
     lines = []
-    for (file, code, _), alike in chosen.groupby(["file", "code", same], sort=False):
-        many = len(alike) > _ALIKE
-        for group in [alike] if many else [alike.iloc[[at]] for at in range(len(alike))]:
-            first = group.iloc[0]
-            written = listed(filter(None, group["value"]), most=_ALIKE) if many else first["value"]
-            where = (file, row_words(group["row"]), first["column"])
-            lines.append((*where, written, RULES[str(code)].title, in_words(season.to_do[group.index[0]])))
+    for group in alike_problems(chosen, season.to_do):
+        first = group.iloc[0]
+        written = listed(filter(None, group["value"]), most=_NAMED)
+        where = (first["file"], row_words(group["row"]), listed(filter(None, group["column"].unique())))
+        lines.append((*where, written, RULES[first["code"]].title, in_words(season.to_do[group.index[0]])))
     table = pd.DataFrame(lines, columns=heads("file", "rows", "column", "as-written", "what", "what-to-do"))
     return [show.table(table, caption=caption, name=name) if lines else show.prose(none)]
 
 
 def assumed(season: Season) -> list[Any]:
-    """Show how the files were read, those that were read alike in one line."""
-    alike: dict[Finding, list[str]] = {}
-    for file, how in season.read_as:
-        alike.setdefault(how, []).append(file)
-    lines = [found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items()]
-    return [show.prose("\n\n".join(map(in_words, lines)))]
+    """Show how the files were read, those that were read alike in one line; then what words were read as."""
+    return [show.prose("\n\n".join(map(in_words, (*season.assumed, *season.understood))))]
 
 
 def settings(season: Season) -> list[Any]:

@@ -17,10 +17,9 @@ from analysis.logs.headings import same
 from analysis.names import by_name
 from analysis.season import chick_called, kept_apart, new_birds, unaccounted_chicks
 from analysis.season.species import species_kind
-from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
+from analysis.season.vocabulary import is_brooder, is_cup, is_formula, is_kept_warm
 
 _ROOM_C = (10, 35)
-_CUPS = ("cup", "mug", "bowl", "jug", "beaker", "glass")
 _APART_MIN = 60  # two readings of a cup further apart are of two fillings (practice)
 
 
@@ -149,7 +148,7 @@ def _cup(today: Round) -> Iterator[Finding]:
     read = readings[readings["temperature"].notna()].sort_values("read_at", kind="stable")
     read = read[pd.to_datetime(read["read_at"]).dt.normalize() == today.on]
     # a cup by the place that it stands under; the room: the coolest that is neither cup, nor kept warm, nor a fridge
-    cup = read["place"].map(lambda place: any(word in same(place).split() for word in _CUPS)).astype(bool)
+    cup = read["place"].map(is_cup).astype(bool)
     incubators = {same(name) for name in today.season.eggs["incubated_by"]}
     warm = read["place"].map(lambda place: same(place) in incubators or is_kept_warm(place)).astype(bool)
     rooms = read[~cup & ~warm & read["temperature"].between(*_ROOM_C)]

@@ -12,6 +12,7 @@ _LONGEST = 80  # no name, heading or choice is longer; a longer cell is not look
 _SHORT = 3  # letters; so short a word is near to anything
 _THINGS = frozenset(("hatches", "pairs", "birds", "cages", "clutches", "species"))
 _UNITS_OF = {"weight": ("g", "kg", "oz", "lb"), "temperature": ("c", "f"), "percent": ("%",)}
+_SEXES = {"1,0": "♂", "1.0": "♂", "0,1": "♀", "0.1": "♀"}  # as the trade writes cocks and hens
 _APART = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
 _NO_LETTER = re.compile(r"(?:[^\w♂♀]|_)+")
 _UMLAUT = re.compile("([aou])e")
@@ -73,9 +74,7 @@ def log_named(text: str) -> str | None:
     The longest word wins, and what was done wins over what it was done to, so that "egg weights 2026" is
     `egg_weights` and "chick losses" is `losses`. A number in front is passed over. A name about money is no log.
     """
-    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
-    while tokens and tokens[0].isdigit():
-        tokens = tokens[1:]
+    tokens = _name_tokens(text)
     words, no_log = _log_words()
     begins = _begins(tokens, words)
     if not begins or no_log & {key_of(token) for token in tokens}:
@@ -86,6 +85,17 @@ def log_named(text: str) -> str | None:
         found += [log] if log else []
         at += length
     return next((log for log in found if log not in _THINGS), found[0])
+
+
+def log_asked(text: str) -> str:
+    """Return what is asked of a name of a file or sheet that begins with a word for two logs; blank: nothing."""
+    asked = _begins(_name_tokens(text), _asked("asked_logs"))
+    return asked[0] if asked else ""
+
+
+def column_asked(heading: str) -> str:
+    """Return what is asked of a heading that reads two ways; blank: nothing."""
+    return _asked("asked_columns").get(key_of(heading[:_LONGEST]), "")
 
 
 def column_named(text: str, log: Log) -> tuple[str, str] | None:
@@ -147,6 +157,19 @@ def _choices() -> dict[str, list[str]]:
     return {**keepers_words()["choices"], **keepers_words()["signs"]}
 
 
+def _name_tokens(text: str) -> list[str]:
+    """The words of a name, without the numbers in front of it."""
+    tokens = _TOKEN.findall(folded(text)) if len(text) <= _LONGEST else []
+    while tokens and tokens[0].isdigit():
+        tokens = tokens[1:]
+    return tokens
+
+
+@cache
+def _asked(of: str) -> Words:
+    return {key_of(word): asked for asked, words in keepers_words()[of].items() for word in words}
+
+
 @cache
 def _log_words() -> tuple[Words, frozenset[str]]:
     words = {key_of(word): log for log, others in keepers_words()["logs"].items() for word in (log, *others)}
@@ -190,6 +213,7 @@ def _column(text: str, log: str) -> tuple[str, str] | None:
     words = _column_words(log)
     plain = _DATE_SHAPE.sub("", " ".join(unicodedata.normalize("NFC", text).casefold().split()))
     cut = _ends_in_unit().fullmatch(plain)
+    plain = _SEXES.get(plain, plain)
     for heading, unit in ((cut[1], _unit_words()[cut[2]]), (plain, "")) if cut else ((plain, ""),):
         name = words.get(key_of(heading))
         column = LOGS[log].column(name) if name else None

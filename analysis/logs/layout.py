@@ -117,10 +117,15 @@ def _heading_row(rows: TextRows, log: Log, own: OwnNames) -> int | None:
 
 def _names(cells: Cells, log: Log, own: OwnNames) -> int:
     """Count the columns that a row names; none where a date or a number stands in it, unless in a grid."""
-    values = [cell for cell in cells if _is_value(cell) and _day_number(cell) is None]
+    named = named_columns(cells, log, own)
+    values = [
+        cell
+        for cell, name in zip(cells, named, strict=True)
+        if name is None and _is_value(cell) and _day_number(cell) is None
+    ]
     if log.name not in GRIDS and values and not (_are_ages(values) or (all(map(is_date, values)) and len(values) > 2)):
         return 0
-    known = {name for name, _ in filter(None, named_columns(cells, log, own))}
+    known = {name for name, _ in filter(None, named)}
     return len(known) + any(folded(cell) in _AGE_WORDS for cell in cells[:1])
 
 

@@ -5,7 +5,7 @@ rows read = rows used + rows not used, for every log, always.
 
 import tomllib
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import PurePath
@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from analysis.finding import Finding, Words, found
+from analysis.logs.headings import key_of
 from analysis.logs.tables import LOGS
 from analysis.say import in_words, say
 
@@ -21,6 +22,9 @@ NOT_USED = "not used"
 CELL_NOT_USED = "cell not used"
 LOOK = "look at this"
 _SEASONS_APART_D = 300  # practice: of one season no name comes again so late
+_ALIKE = 3  # so many problems with the same advice stand each in a line
+_LONGEST = 60  # letters of a word that are said
+_MOST = 24  # words of one kind that are said; more are counted
 
 
 @dataclass(frozen=True)
@@ -102,6 +106,8 @@ class Ledger:
     _dropped: set[Place] = field(default_factory=set)
     _refused: dict[str, int | None] = field(default_factory=dict)
     _assumed: dict[tuple[str, str], list[Words]] = field(default_factory=dict)
+    _headings: dict[tuple[str, str], dict[str, str]] = field(default_factory=dict)
+    _words: dict[Words, dict[str, Words]] = field(default_factory=dict)
 
     def say(self, code: str, place: Place, column: Words = "", value: Any = "", **facts: Any) -> None:
         """Note something to look at; the row is used."""
@@ -144,6 +150,31 @@ class Ledger:
         """Return how each sheet was read: where (its file, and the sheet of several), and how."""
         read = [(key, found("logs.read-as", parts=tuple(parts))) for key, parts in self._assumed.items() if parts]
         return [(f"{file}, {sheet}" if sheet else file, how) for (file, sheet), how in read]
+
+    def understand(self, of: Words, written: str, meant: Words) -> None:
+        """Note what a word in a column was read as, where it is not ours; the same is noted once."""
+        if isinstance(meant, Finding) or key_of(written) != key_of(meant):
+            plain = " ".join(written.split())
+            short = plain if len(plain) <= _LONGEST else f"{plain[:_LONGEST]}…"
+            self._words.setdefault(of, {}).setdefault(short, meant)
+
+    def understand_headings(self, whole: Place, words: Mapping[str, str]) -> None:
+        """Note which log a sheet is, and what its headings that are not ours were read as."""
+        named = key_of(whole.sheet or PurePath(whole.file).stem)
+        if words or not named.startswith(key_of(whole.log)):
+            where = f"{whole.file}, {whole.sheet}" if whole.sheet else whole.file
+            self._headings.setdefault((where, whole.log), {}).update(words)
+
+    def understood(self) -> tuple[Finding, ...]:
+        """Return what was read of headings and words that are not ours, each said once: a line a log, or a column."""
+        alike: dict[tuple[str, tuple[tuple[str, str], ...]], list[str]] = {}
+        for (where, log), words in self._headings.items():
+            alike.setdefault((log, tuple(words.items())), []).append(where)
+        heads = [
+            found("logs.headings-read", files=files, log=log, words=_words_read(dict(words)) if words else "")
+            for (log, words), files in alike.items()
+        ]
+        return (*heads, *(found("logs.column-read", of=of, words=_words_read(own)) for of, own in self._words.items()))
 
     def is_used(self, row: Row) -> bool:
         """Tell whether a row has not been dropped."""
@@ -198,6 +229,29 @@ def _are_years_apart(*rows: Row) -> bool:
     days = [min((day for day in row.values.values() if isinstance(day, pd.Timestamp)), default=None) for row in rows]
     known = [day for day in days if day is not None]
     return len(known) > 1 and (max(known) - min(known)).days >= _SEASONS_APART_D
+
+
+def alike_problems(problems: pd.DataFrame, to_do: Sequence[Finding]) -> list[pd.DataFrame]:
+    """Part problems (all, or some of them by their index) into those of a file for which one advice holds, in order.
+
+    Up to three that are alike stand each alone. `to_do` is what to do about each of all.
+    """
+    same = pd.Series([id(to_do[at]) for at in problems.index], problems.index, dtype="int64")  # one object says it
+    groups = [alike for _, alike in problems.groupby(["file", "code", same], sort=False)]
+    return [
+        one
+        for group in groups
+        for one in ([group] if len(group) > _ALIKE else [group.iloc[[at]] for at in range(len(group))])
+    ]
+
+
+def _words_read(words: Mapping[str, Words]) -> Finding:
+    """What some words were read as, those of one meaning together."""
+    alike: dict[Words, list[str]] = {}
+    for written in list(words)[:_MOST]:
+        alike.setdefault(words[written], []).append(written)
+    read = [found("logs.word-read", written=of, meant=meant) for meant, of in alike.items()]
+    return found("logs.words-read", words=read, more=max(len(words) - _MOST, 0))
 
 
 def _fixed(fact: Any) -> Any:

@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.finding import found
+from analysis.finding import Words, found
 from analysis.logs.cells import BadCell, is_not_weighed, read_choice
-from analysis.logs.headings import column_meant, same
+from analysis.logs.headings import column_asked, column_meant, key_of, same
 from analysis.logs.layout import WHEN, grid_cells, left_alone, totals, without
 from analysis.logs.ledger import Ledger, Place, Row
 from analysis.logs.settings import Convention, Settings, conventions
@@ -74,6 +74,7 @@ def check_tables(tables: Iterable[RawTable], settings: Settings, ledger: Ledger)
 
 def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger) -> None:
     log = LOGS[table.log]
+    _understand_headings(table, log, ledger)
     summed = totals(table.rows)
     for number, cells in table.rows.take(summed):
         ledger.read[log.name] += 1
@@ -99,6 +100,8 @@ def _type_table(table: RawTable, reader: Reader, rows: TypedRows, ledger: Ledger
         rows.weighings.append(weighings.and_rows(typed))
     if reader.blanks:
         ledger.assume(table.file, table.sheet, found("logs.blank-marks", cells=reader.blanks))
+    for column, written, meant in reader.words():
+        ledger.understand(column, written, meant)
 
 
 def _typed_rows(
@@ -172,11 +175,23 @@ def _set_aside_all(table: RawTable, rows: TextRows, log: Log, ledger: Ledger) ->
     names = [heading for heading in table.written if heading]
     written = found("problems.one-by-one", names=names) if names else found("problems.none")
     whole = Place(log.name, table.file, table.sheet, None)
-    near = next((meant for heading in table.written if (meant := column_meant(heading, log))), "")
+    near = next((meant for heading in table.written if (meant := _meant(heading, log))), "")
     ledger.say("no-headings", whole, value=written, missing=[either(group) for group in groups], near=near)
     for number, cells in rows:
         ledger.read[log.name] += 1
         ledger.set_aside(table.place(number, cells))
+
+
+def _understand_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
+    """Note which columns the headings that are not ours were read as; of a repeated one the first, as it is used."""
+    words: dict[str, str] = {}
+    aside = left_alone(table) if table.grid else ()
+    for at, (written, heading) in enumerate(zip(table.written, table.headings, strict=False)):
+        if log.column(heading) and at not in aside and heading not in table.headings[:at]:
+            ours = key_of(heading)
+            unit_too = heading in table.units and key_of(written).startswith(ours)  # "weight (g)" is ours as well
+            words |= {} if unit_too or key_of(written) == ours else {written: heading}
+    ledger.understand_headings(Place(log.name, table.file, table.sheet, None), words)
 
 
 def _check_headings(table: RawTable, log: Log, ledger: Ledger) -> None:
@@ -204,7 +219,16 @@ def _say_unknown(headings: list[str], whole: Place, log: Log, ledger: Ledger) ->
         ledger.say("unknown-columns", whole, found("problems.named", names=headings), count=len(headings))
         return
     for written in headings:
-        ledger.say("unknown-column", whole, written, near=column_meant(written, log))
+        ledger.say("unknown-column", whole, written, near=_meant(written, log))
+
+
+def _meant(heading: str, log: Log) -> Words:
+    """Which column a heading may mean: the one that it is a slip of, or what it is asked that reads two ways."""
+    asked = column_asked(heading)
+    moment = next((column.name for column in log.columns if column.kind == "moment"), "")
+    if asked == "day-and-time" and not moment:
+        return ""
+    return found(f"problems.{asked}", column=moment) if asked else column_meant(heading, log)
 
 
 def _typed(log: Log, place: Place, cells: Mapping[str, str], reader: Reader, ledger: Ledger) -> Row | None:

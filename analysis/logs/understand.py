@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.dates import is_date
-from analysis.logs.headings import log_named
+from analysis.logs.headings import log_asked, log_named
 from analysis.logs.layout import (
     GRIDS,
     Block,
@@ -198,12 +198,11 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     tables = _flat(sheet, log, own, ledger)
     if tables:
         return tables
-    if log is None:
-        name = sheet.name or PurePath(sheet.file).stem
-        meant = near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), "")
-        asked = found("problems.did-you-mean", name=meant) if meant else _log_with_such_headings(sheet, own)
-        ledger.say("unknown-log", whole, logs=list(LOGS), near=asked)
+    if log is None and (log := _by_headings(sheet, own)) is None:
+        ledger.say("unknown-log", whole, logs=list(LOGS), near=_asked_log(sheet, own))
         return []
+    if whole.log != log:
+        whole = replace(whole, log=log)
     ledger.assume(sheet.file, sheet.name, sheet.how)
     under, comments = blocks(sheet.rows, LOGS[log], own)
     if comments:
@@ -216,16 +215,35 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     return [_table(sheet, log, block, own) for block in under]
 
 
-def _log_with_such_headings(sheet: Sheet, own: OwnNames) -> Words:
-    """Say which log has headings such as these; blank where none has."""
+def _by_headings(sheet: Sheet, own: OwnNames) -> str | None:
+    """Return which log a book is whose name says no more than that it is one; None for any other name."""
+    if log_asked(sheet.name or PurePath(sheet.file).stem) != "which-book":
+        return None
+    best, *others = [*_logs_with_such_headings(sheet, own), ""]
+    return best if best and others == [""] else None
+
+
+def _asked_log(sheet: Sheet, own: OwnNames) -> Words:
+    """What is asked of a sheet that is no log by its name; blank where nothing of it is like one."""
+    name = sheet.name or PurePath(sheet.file).stem
+    if asked := log_asked(name):
+        return found(f"problems.{asked}")
+    if meant := near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), ""):
+        return found("problems.did-you-mean", name=meant)
+    best = next(iter(_logs_with_such_headings(sheet, own)), "")
+    return found("problems.headings-like", log=best) if best else ""
+
+
+def _logs_with_such_headings(sheet: Sheet, own: OwnNames) -> list[str]:
+    """Return the log that has most of these headings, and all that it needs; several where they have as many."""
     columns_named = {}
     for log in LOGS.values():
         under, _ = blocks(sheet.rows, log, own)
         names = {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
         if all(names & set(group) for group in log.needs):
             columns_named[log.name] = len(names)
-    best = max(columns_named, key=lambda name: columns_named[name], default="")
-    return found("problems.headings-like", log=best) if best else ""
+    most = max(columns_named.values(), default=0)
+    return [name for name, columns in columns_named.items() if columns == most]
 
 
 def _headings_stand(under: list[Block]) -> Finding:

@@ -1,6 +1,6 @@
 """The cells of one table, each different text of a column read once; and a million weighings without a row made."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, NamedTuple
@@ -81,6 +81,12 @@ class Reader:
         if (read := self._known.get(key)) is None:
             read = self._known[key] = self._read(text, column)
         return read
+
+    def words(self) -> Iterator[tuple[str, str, str]]:
+        """Walk through the choices that were read: the column, a word as written, and the choice that it means."""
+        for (name, kind, _, text), read in self._known.items():
+            if kind == "choice" and name in read.values:
+                yield name, text, read.values[name]
 
     def _read(self, text: str, column: Column) -> Read:
         is_blank = is_not_weighed if column.kind == "weight" else is_blank_mark

@@ -11,7 +11,7 @@ its kind and what stands behind the colon:
 `{mass:mass}`        gram with as many digits as a kitchen scale gives
 `{day:full}`         "Wednesday 20 May 2026"; `{day:short}` "20 May"; `{day:%H:%M}` as Python writes it
 `{rows:rows}`        runs of rows as "7–9, 12"
-`{what:begun}`       begins a sentence
+`{what:begun}`       begins a sentence; `{what:ended}` ends one, a question with its own mark
 `{names:most 3}`     the first three of a list, and how many more
 `{parts:; }`         a list with this between; any that is made of marks and spaces
 `{share:.1f}`        as Python writes it

@@ -132,5 +132,5 @@ def _list(values: Iterable[Any], spec: str) -> str:
     return words.listed(written, int(spec.removeprefix("most "))) if spec else words.listed(written)
 
 
-_TURNED = {"begun": words.begun, "within": words.within}
+_TURNED = {"begun": words.begun, "ended": words.ended, "within": words.within}
 _NUMBERS = {"%": words.percent, "+%": words.change_words, "mass": words.grams}

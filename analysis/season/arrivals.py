@@ -81,7 +81,7 @@ def _here(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     parts += [paired, birds.loc[alone, ["who", "arrived_on", "place"]]]
     rooms = dict(zip(season.cages["cage"].map(same), season.cages["room"], strict=True))
     here = pd.concat([part.astype({"arrived_on": "datetime64[us]"}) for part in parts], ignore_index=True)
-    return here.assign(room=here["place"].map(same).map(rooms).fillna(""))
+    return here.assign(room=[rooms.get(same(place), "") for place in here["place"]])
 
 
 def _places(season: Season, chicks: pd.DataFrame) -> pd.Series:

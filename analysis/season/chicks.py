@@ -17,7 +17,7 @@ from analysis.season.model import Season
 from analysis.season.pairs import Aviary
 from analysis.season.species import keepers_species, species_facts, written_for
 from analysis.season.spelling import near_miss
-from analysis.season.vocabulary import HAND, is_brooder, is_hand, is_parents, says_only_brooder
+from analysis.season.vocabulary import HAND, OWN_PARENTS, is_brooder, is_hand, is_parents, says_only_brooder
 
 CHICKS = {
     **dict.fromkeys(("chick", "ring", "sex", "egg", "pair", "clutch", "cage", "species"), "str"),
@@ -147,6 +147,7 @@ class _Rearers:
         named = (row[column] for log, column in (one.split(".") for one in columns) for row in rows[log] if row[column])
         self._places = NameBook(name for name in named if same(name) not in with_birds)
         self._asked: dict[str, tuple[str, Place, str, list[str]]] = {}
+        self._read: dict[str, str] = {}  # words that name no pair and no cage of one, and what they mean
 
     def meant(self, written: str, laid_by: str) -> _Rearer:
         """Who is meant by a cell; where nothing is written the pair that laid, else by hand, to be on the round."""
@@ -157,8 +158,12 @@ class _Rearers:
         if written in self._nests:
             return _Rearer(written)
         if is_hand(written) or written in self._places:
+            self._read[written] = HAND
             return _Rearer(HAND, by_hand=True)
-        return _Rearer(laid_by) if is_parents(written) else _Rearer("", asked=written)
+        if is_parents(written):
+            self._read[written] = OWN_PARENTS
+            return _Rearer(laid_by)
+        return _Rearer("", asked=written)
 
     def brooder(self, own: str, moved: str, written: str) -> str:
         """Which brooder, or other place of its own, a chick is in; blank where nobody says.
@@ -184,7 +189,9 @@ class _Rearers:
             self._asked.setdefault(key, (rearer.asked, place, column, []))[3].append(chick)
 
     def ask(self, ledger: Ledger) -> None:
-        """Note each word that no log knows, once, with the chicks that wait for an answer."""
+        """Note what each word was read as, and each that no log knows once, with the chicks that wait for an answer."""
+        for word, meant in self._read.items():
+            ledger.understand("reared_by", word, meant)
         known = [*self._aviary.book, *self._nests, *self._places, HAND]
         for word, place, column, chicks in self._asked.values():
             ledger.say("who-rears", place, column, word, chicks=chicks, near=near_miss(word, known))

@@ -8,7 +8,8 @@ import pandas as pd
 
 from analysis.finding import Finding, Words, found
 from analysis.logs import Ledger, Row
-from analysis.logs.headings import same
+from analysis.logs.headings import folded, same
+from analysis.logs.tables import keepers_words
 from analysis.needed import typed_frame
 from analysis.rates import losses_by_age
 from analysis.rates.stages import clutches_of
@@ -23,32 +24,22 @@ LOSSES = {
     **{"age_d": "float64", "cause": "str", "cause_group": "str", "examined": "str"},
     **{"event": "str", "event_found": "object", "file": "str", "row": "Int64"},
 }
-# Words that lead to a group; the first group that fits is taken. The groups are practice, no diagnosis.
-_GROUPS = {
-    "cold, heat or power": ("power", "cold", "chill", "heat", "overheat", "draught", "draft", "lamp"),
-    "attacked or injured": ("attack", "injur", "bitten", "trampl", "crush", "fell ", "fall from", "predator"),
-    "crop or feeding": ("crop", "feed", "aspirat", "choke", "burn", "regurgit", "starv", "hungry"),
-    "breathing": ("breath", "lung", "air sac", "gasp"),
-    "weak or small": ("weak", "small", "runt", "fail", "did not grow", "light", "last hatched"),
-    "illness": ("ill", "infect", "bacteria", "yeast", "virus", "diarrh", "droppings"),
-    "deformed": ("deform", "splay", "beak", "leg"),
-    "disturbed or abandoned": ("abandon", "desert", "fright", "disturb", "left the nest"),
-}
+_GROUPS: dict[str, list[str]] = keepers_words()["causes"]  # how the words begin that lead to each
 NOT_KNOWN = "not known"
 _OTHER = "other, as written"
 _CODES = ("cold", "attacked", "crop", "breathing", "weak", "illness", "deformed", "disturbed", "not-known", "other")
 _CALLED = {
     group: Finding(f"season.cause-{code}") for group, code in zip((*_GROUPS, NOT_KNOWN, _OTHER), _CODES, strict=True)
 }
-_UNSURE = ("unknown", "not known", "no idea", "found dead", "dead")
+_UNSURE = tuple(keepers_words()["no_cause"]["words"])
 _TOGETHER, _PAIRS = 3, 2  # so many chicks, of so many pairs
 _DAY = pd.Timedelta(days=1)
 
 
 def cause_group(cause: str) -> str:
     """Return the group of a cause as written."""
-    words = cause.casefold().strip(" .")
-    if not words.strip("?- "):
+    words = folded(cause)
+    if not words:
         return NOT_KNOWN
     for group, stems in _GROUPS.items():
         if any(f" {stem}" in f" {words}" for stem in stems):

@@ -84,6 +84,8 @@ class Season(InShort):
         log, read, used, not_used; below the logs each file that could not be read, with the lines it seems to have.
     read_as
         What was assumed while reading: where (the file, and the sheet of several; blank: of all), and what.
+    understood
+        What headings and words that are not ours were read as.
     unread
         The files of which nothing could be read; the account has what they seem to hold.
     last_day, asked_on
@@ -125,6 +127,7 @@ class Season(InShort):
     fingerprint: str
     earlier: tuple["Season", ...] = ()
     read_as: tuple[tuple[str, Finding], ...] = ()
+    understood: tuple[Finding, ...] = ()
     unread: tuple[str, ...] = ()
     to_do: tuple[Finding, ...] = ()
     asked_on: pd.Timestamp | None = None
@@ -166,8 +169,11 @@ class Season(InShort):
 
     @property
     def assumed(self) -> tuple[Finding, ...]:
-        """What was assumed while reading, each with the file where it was."""
-        return tuple(found("logs.where", where=where, how=how) if where else how for where, how in self.read_as)
+        """What was assumed while reading, each with the files of which it holds."""
+        alike: dict[Finding, list[str]] = {}
+        for where, how in self.read_as:
+            alike.setdefault(how, []).append(where)
+        return tuple(found("logs.files", files=files, how=how) if files[0] else how for how, files in alike.items())
 
     @property
     def aviary(self) -> str:

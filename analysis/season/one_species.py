@@ -28,9 +28,9 @@ def one_name_a_species(
 ) -> tuple[Rows, dict[str, str], list[Finding]]:
     """Give each species one name throughout: the one in `called` (of a season joined to), else the first written.
 
-    Returns the rows, the name of each species by its key (see `species_key`), and what was understood, to be said:
-    which spellings are one species, and where a row of the species log goes before what was read. Of two rows of one
-    species in that log the second is not used.
+    Returns the rows, the name of each species by its key (see `species_key`), and where a row of the species log goes
+    before what was read, to be said. Which spellings are one species is noted. Of two rows of one species in that log
+    the second is not used.
     """
     names, spelt = dict(called), dict[str, dict[str, None]]()
     for row in (row for log in _LOGS for row in rows[log] if row["species"]):
@@ -44,7 +44,8 @@ def one_name_a_species(
         if earlier is not row:
             ledger.drop_repeat(row, earlier, "species", row["species"])
     rows = rows.but(named).used(ledger, "species")
-    return rows, names, [*_spellings(spelt), *_own_days(rows["species"])]
+    _understand(spelt, ledger)
+    return rows, names, [*_own_days(rows["species"])]
 
 
 def _under_one_name(row: Row, names: Mapping[str, str]) -> Row:
@@ -53,17 +54,12 @@ def _under_one_name(row: Row, names: Mapping[str, str]) -> Row:
     return row if name == written else row.but(species=name)
 
 
-def _spellings(spelt: Mapping[str, Mapping[str, None]]) -> Iterator[Finding]:
-    """What was read as one species, said once for all."""
-    kinds = []
-    for written in spelt.values():
-        facts = species_facts(next(iter(written)))
-        name = facts.name if facts else next(iter(written))
-        others = [one for one in written if one.casefold() != name.casefold()]
-        if len(written) > 1 or others:
-            kinds.append(found("logs.one-species", written=list(written), name=name))
-    if kinds:
-        yield found("logs.species-read", kinds=kinds)
+def _understand(spelt: Mapping[str, Mapping[str, None]], ledger: Ledger) -> None:
+    """Note which species each name was read as."""
+    for names in spelt.values():
+        facts = species_facts(next(iter(names)))
+        for name in names:
+            ledger.understand("species", name, facts.name if facts else next(iter(names)))
 
 
 def _own_days(rows: list[Row]) -> Iterator[Finding]:

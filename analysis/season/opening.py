@@ -45,6 +45,7 @@ from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
+from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
 from analysis.season.years import Held, bounds_said, days_written
 
@@ -96,7 +97,7 @@ def _open(
     sheets = read_folder(folder, ledger)
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
-    rows, called, understood = one_name_a_species(rows, called, ledger)
+    rows, called, own_days = one_name_a_species(rows, called, ledger)
     rows = date_by_age(without_copied_rows(rows, ledger), settings, ledger)
     held = held_against(rows, settings)
     rows = keep_in_bounds(rows, held, ledger)
@@ -113,7 +114,8 @@ def _open(
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, numbered), *understood))),
+        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, numbered), *own_days))),
+        understood=ledger.understood(),
         unread=ledger.unread(),
         fingerprint=fingerprint,
         asked_on=asked_on,
@@ -155,6 +157,7 @@ def _linked(
     rows = drop_odd_crop_hours(rows, ledger)
     rows = mark_known_birds(rows, aviary, frames["chicks"], ledger)
     cross_check(rows, aviary, frames, settings, ledger)
+    understand_words(rows, aviary, ledger)
     frames["pairs"] = pairs_frame(aviary)
     frames["cages"] = cages_frame(rows, aviary, frames["eggs"]["cage"], frames["chicks"]["cage"])
     return rows, frames, numbered

@@ -67,7 +67,12 @@ class Sign:
 
 def sign_words(sign: str) -> Words:
     """What is said of a sign by its name; another word as it was written."""
-    return found(f"signs.{sign.replace(' ', '-')}") if sign in SIGNS or sign in _table().keys() - {_ODD} else sign
+    return found(f"signs.{sign.replace(' ', '-')}") if is_sign(sign) else sign
+
+
+def is_sign(name: str) -> bool:
+    """Tell whether this is the name of a sign that is known here."""
+    return name in SIGNS or name in _table().keys() - {_ODD}
 
 
 def signs_seen(season: Season) -> pd.DataFrame:
@@ -77,7 +82,7 @@ def signs_seen(season: Season) -> pd.DataFrame:
     over (it was written to be well again since), notes.
     """
     signs = season.logs["signs"]
-    named = pd.Series([_signs_named(str(sign)) for sign in signs["sign"]], index=signs.index, dtype=object)
+    named = pd.Series([signs_named(str(sign)) for sign in signs["sign"]], index=signs.index, dtype=object)
     seen_at = pd.to_datetime(signs["seen_at"])
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
     frame = frame.assign(sign=named, notes=signs["notes"].astype(object).fillna(""))
@@ -89,8 +94,8 @@ def signs_seen(season: Season) -> pd.DataFrame:
     return frame.assign(over=frame["seen_at"] <= until)
 
 
-def _signs_named(text: str) -> list[str]:
-    """The signs that a cell names: the whole of it, or each of its parts."""
+def signs_named(text: str) -> list[str]:
+    """Return the signs that a cell names: the whole of it, or each of its parts; a part that names none as written."""
     if whole := _named(text):
         return [whole]
     parts = [part for part in _PARTS.split(text.strip()) if part]
@@ -102,16 +107,18 @@ def _named(text: str) -> str | None:
 
 
 def _within(text: str) -> list[str]:
-    """The signs whose words stand in a text, unless a word for not stands before them."""
+    """The signs whose words stand in a text, unless a word for not stands before them; not those within longer ones."""
     if whole := _named(text):
         return [whole]
-    words = words_of(text)
-    runs_of = []
-    for phrase, name in _phrases().items():
-        runs = [at for at in range(len(words)) if words[at : at + len(phrase)] == phrase]
-        if any(not set(words[max(at - 2, 0) : at]) & _NOT for at in runs):
-            runs_of.append((runs[0], -len(phrase), name))
-    return list(dict.fromkeys(name for _, _, name in sorted(runs_of)))
+    words, taken = words_of(text), set[int]()
+    found_at = []
+    for phrase, name in _phrases().items():  # the longest first: blood in droppings is no bleeding
+        for at in range(len(words)):
+            run = set(range(at, at + len(phrase)))
+            if words[at : at + len(phrase)] == phrase and not run <= taken:
+                taken |= run
+                found_at += [(at, name)] if not set(words[max(at - 2, 0) : at]) & _NOT else []
+    return list(dict.fromkeys(name for _, name in sorted(found_at)))
 
 
 def signs_of(words: Iterable[str], of: str) -> list[Sign]:
@@ -120,7 +127,7 @@ def signs_of(words: Iterable[str], of: str) -> list[Sign]:
     `words` are as they are written in signs, several in one cell too; `of` is "chick" or "bird" (a pair is its birds).
     A word that nobody knows stands as it was written, for the stricter reading.
     """
-    named = dict.fromkeys(part for word in words for part in _signs_named(word))
+    named = dict.fromkeys(part for word in words for part in signs_named(word))
     signs = [_sign(name, of) for name in named if name not in GOOD_SIGNS]
     return sorted(signs, key=lambda sign: (sign.rank, sign.place))
 

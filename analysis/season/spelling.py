@@ -11,14 +11,13 @@ from analysis.logs.headings import NameBook, same, words_of
 from analysis.season.days import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.species import all_species, shared_words, species_asked, species_facts, species_key
-from analysis.season.vocabulary import HAND, is_hand, is_parents
+from analysis.season.vocabulary import HAND, is_hand, is_parents, names_nobody
 
 Cell = tuple[Row, str]  # a row, and the column that names something
 _MOST = 2 / 3  # a log that lists less than this share of the names in use is hardly begun, and nothing is missing in it
 _CLOSE = 0.75  # two words are one misspelt where more than this share of their letters agrees
 _HAND = (HAND, "incubator", "brooder")  # what a slip may be meant for; more words stand in the vocabulary
 _OF_BIRDS = ("pairs.species", "hatches.species", "birds.species")
-_NOBODY = {"unknown", "not known", "none", "no", "various", "several", "mixed", "other", "new", "bought", "wild"}
 
 
 @dataclass(frozen=True)
@@ -110,7 +109,7 @@ def _written(rows: Rows, *columns: str) -> Iterator[Cell]:
     """The filled cells of some columns, each "log.column", that hold a name."""
     for log, column in (one.split(".") for one in columns):
         for row in rows[log]:
-            if row[column] and _words(row[column]) and same(row[column]) not in _NOBODY:
+            if row[column] and _words(row[column]) and not names_nobody(row[column]):
                 yield row, column
 
 

@@ -11,6 +11,7 @@ from analysis.logs.headings import words_of
 Words = tuple[str, ...]
 
 HAND = "hand"  # what `season.chicks` says of a chick that is reared by hand, whatever its keeper wrote
+OWN_PARENTS = "parents"  # our word for the pair that laid
 
 BROODERS = (
     "brooder, brooders, hospital cage, hospital box",
@@ -25,6 +26,13 @@ INCUBATORS = (
     "couveuse, incubateur, eclosoir",
     "incubadora, nacedora",
     "broedmachine, broedstoof, broedkast, uitkomstkast, uitkomstbak",
+)
+CUPS = (  # what a mix stands and cools in
+    "cup, mug, bowl, jug, beaker, glass, pot",
+    "becher, messbecher, tasse, schale, schussel, glas, kanne, krug, futterbecher",
+    "tasse, bol, gobelet, verre, pichet, becher, recipient",
+    "taza, vaso, bol, cuenco, jarra, tarro",
+    "beker, kop, kopje, kom, kommetje, glas, bakje, mok",
 )
 HAND_WORDS = (  # one of these anywhere in the cell
     "hand, hands, handfed, handfeed, handfeeding, handreared, handrearing, handraised, handraising, hf, "
@@ -77,6 +85,13 @@ SOFT_FOODS = (  # taken while it weans, beside the dry ones
     "germinados, germinadas, remojado, remojadas, huevo cocido, maiz, arroz, pan, platano, zanahoria, guisantes, bayas",
     "eivoer, zacht voer, zachtvoer, kiemvoer, geweekt, geweekte, mais, rijst, brood, beschuit, banaan, wortel, erwten",
 )
+NOBODY = (  # the whole cell: no name of a bird, pair or place
+    "unknown, not known, none, no, nobody, various, several, mixed, other, new, bought, wild",
+    "unbekannt, nicht bekannt, keiner, keine, niemand, nein, verschiedene, mehrere, gemischt, neu, zugekauft",
+    "inconnu, inconnue, pas connu, aucun, aucune, personne, non, divers, plusieurs, mixte, autre, nouveau, achete",
+    "desconocido, desconocida, ninguno, ninguna, nadie, varios, varias, mixto, otro, nuevo, comprado, salvaje",
+    "onbekend, niet bekend, geen, niemand, nee, diverse, meerdere, gemengd, andere, nieuw, gekocht, wild",
+)
 _NOTHING = (  # words without weight
     "and, both, by, the, a, an, my, their, its, our, in, at, from, on, with, only, fed, reared, raised, brought up, "
     "bio, biological, birth, real",
@@ -104,6 +119,11 @@ def is_brooder(name: str) -> bool:
 def is_kept_warm(name: str) -> bool:
     """Tell whether a place is called a brooder or an incubator."""
     return _has(words_of(name), (*BROODERS, *INCUBATORS))
+
+
+def is_cup(name: str) -> bool:
+    """Tell whether a place is called a cup, or what else a mix stands in."""
+    return _has(words_of(name), CUPS)
 
 
 def says_only_brooder(name: str) -> bool:
@@ -142,6 +162,17 @@ def is_solid(food: str) -> bool:
     """Tell whether a food is one that a chick takes by itself, dry or soft, and is not fed formula."""
     words = words_of(food)
     return _has(words, (*DRY_FOODS, *SOFT_FOODS)) and not _has(words, FORMULA)
+
+
+def names_nobody(text: str) -> bool:
+    """Tell whether a cell for a name says that there is none, or that it is not known."""
+    return words_of(text) in _phrases(NOBODY)
+
+
+def kind_of_place(name: str) -> str:
+    """Return which kind of place a name is of: "brooder", "incubator", "cup"; blank for any other."""
+    kinds = {"brooder": BROODERS, "incubator": INCUBATORS, "cup": CUPS}
+    return next((kind for kind, lists in kinds.items() if _has(words_of(name), lists)), "")
 
 
 def _has(words: Words, lists: Words) -> bool:
