@@ -17,6 +17,7 @@ from analysis.logs.headings import same
 from analysis.pairs.inbreeding import young
 from analysis.say import heads, in_words, say
 from analysis.season import Season
+from analysis.season.vocabulary import says_only_sex
 
 _CAUTIONS = (
     found("overview.caution-veterinarian", about=found("overview.veterinarian")),  # practice
@@ -31,7 +32,6 @@ _CAUTIONS = (
 NOT_TO_LEAVE = found("chapters.not-to-leave")
 _CHART_PX = 110
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
-_SAID_ALONE = {"cock", "hen", "male", "female", "m", "f", "c", "h"}  # a sex, and not how it was found
 _OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
 
 
@@ -85,14 +85,14 @@ def sex_words(sex: str, *, about: Words = "") -> Finding:
     written = " ".join(sex.split())
     if _sex_known(sex):
         return found("chicks.sex-written", about=about, sex=written)
-    doubtful = same(written) in _SAID_ALONE
+    doubtful = says_only_sex(written)
     return found("chicks.sex-in-doubt" if doubtful else "chicks.sex-not-known", about=about, sex=written)
 
 
 def _sex_known(sex: str) -> bool:
     """Whether a keeper wrote a sex and how it was found."""
     written = same(" ".join(sex.split()))
-    return bool(written) and written not in _SAID_ALONE and not written.startswith(("unknown", "not known", "?"))
+    return bool(written) and not says_only_sex(written) and not written.startswith(("unknown", "not known", "?"))
 
 
 def _reared(season: Season, row: dict[str, Any]) -> Finding:

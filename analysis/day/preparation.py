@@ -9,9 +9,11 @@ import pandas as pd
 from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
 from analysis.chicks.in_the_nursery import age_of
+from analysis.day.outside_nursery import RECENT_D, remarks_words
 from analysis.day.round import Round
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.logs.headings import same
+from analysis.names import by_name
 from analysis.season import unaccounted_chicks
 from analysis.season.vocabulary import is_brooder, is_formula, is_kept_warm
 
@@ -56,6 +58,16 @@ def still_here(today: Round) -> list[Finding]:
     if names := asked.loc[~asked["by_hand"], "chick"].tolist():
         findings.append(found("day.past-feeding", about=found("day.still-here"), level=LOOK, chicks=names))
     return findings
+
+
+def remarks_since(today: Round) -> list[Finding]:
+    """Return what was written of each in the keeper's own words, yesterday and today, but for what is read first."""
+    remarks, read = today.season.remarks, {one.about for one in today.reads}
+    recent = remarks[remarks["on"].dt.normalize() > today.on - RECENT_D * pd.Timedelta(days=1)]
+    quoted = recent["who"].isin(read) & (recent["asked"].astype(bool) | (recent["log"] == "signs"))
+    by_who = dict(iter(recent[~quoted].groupby("who", sort=False)))
+    everybody = found("day.everybody")
+    return [found("day.remarks", about=who or everybody, remarks=remarks_words(by_who[who])) for who in by_name(by_who)]
 
 
 def _batches(today: Round) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from analysis.chapters.logs import untrusted
 from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
-from analysis.day.preparation import before_feeding, no_amounts, still_here
+from analysis.day.preparation import before_feeding, no_amounts, remarks_since, still_here
 from analysis.day.round import Round, round_of
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows, weights_form
 from analysis.eggs.findings import water_findings
@@ -109,6 +109,7 @@ def round_document(today: Round) -> dict[str, Any]:
         "water": [item_words(one) for one in water_findings(today.eggs)],
         "notes": [item_words(one) for one in no_amounts(today)],
         "asked": [item_words(one) for one in still_here(today)],
+        "remarks": [item_words(one) for one in remarks_since(today)],
         "cautions": [in_words(one) for one in CAUTIONS],
     }
 

@@ -13,7 +13,7 @@ from analysis.season.days import Rows
 from analysis.season.pairs import Aviary, Parents, loops
 from analysis.season.species import keepers_species
 from analysis.season.spelling import check_names, near_miss
-from analysis.season.vocabulary import is_formula, is_kept_warm
+from analysis.season.vocabulary import is_formula, is_kept_warm, sex_of
 
 LEFT_OUT = ("temperature_written", "temperature_if_other")
 
@@ -24,7 +24,7 @@ _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °
 _NEVER = (math.inf, -math.inf)
 _IN_ORDER = {"hatches": ("laid_on", "set_on", "hatched_at", "weaned_on"), "pairs": ("put_up_on", "parted_on")}
 _OTHER = {"father": "hen", "mother": "cock"}
-_SEXES = {"cock": ("father", "cock", "male", "m"), "hen": ("mother", "hen", "female", "f")}
+_ROLES = {"cock": "father", "hen": "mother"}
 _Parents = Mapping[str, Mapping[str, str]]  # bird: its father and mother, where they are written
 
 
@@ -190,7 +190,7 @@ def _check_parents(rows: Rows, ledger: Ledger) -> None:
 
 
 def _impossible(rows: Rows, named: _Parents, ledger: Ledger) -> None:
-    known = {sex: set(_written_as(sex, rows, named)) for sex in _SEXES}
+    known = {sex: set(_written_as(sex, rows, named)) for sex in _ROLES}
     for row in rows["birds"]:
         mine = named[row["bird"]]
         for parent, bird in mine.items():
@@ -208,9 +208,9 @@ def _impossible(rows: Rows, named: _Parents, ledger: Ledger) -> None:
 
 def _written_as(sex: str, rows: Rows, named: _Parents) -> Iterator[str]:
     """The birds that are written as a cock, or as a hen: by sex, in a pair, or as a parent."""
-    role, *words = _SEXES[sex]
+    role = _ROLES[sex]
     for row in rows["birds"]:
-        if row["sex"] and same(row["sex"]).replace(",", " ").split(" ")[0] in words:
+        if row["sex"] and sex_of(row["sex"]) == sex:
             yield same(row["bird"])
     yield from (same(row[sex]) for row in rows["pairs"] if row[sex])
     for mine in named.values():

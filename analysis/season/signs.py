@@ -28,6 +28,13 @@ _MARKS = {"read": None, "practice": found("season.practice"), "memory": found("s
 _PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
 _NOT = {"not", "no", "never", "without", "nicht", "kein", "keine", "ohne"}
 _NOT |= {"pas", "sans", "sin", "niet", "geen", "zonder"}
+# In a remark: a colour and no skin; words beside "cold", "blood", "droppings" that make them no sign, five languages.
+_COLOURS = {(word,) for word in ("red", "rot", "rouge", "rojo", "roja", "rood")}
+_NO_BIRDS = {"night", "nights", "morning", "mornings", "evening", "day", "days", "weather", "spell", "snap", "room"}
+_NO_BIRDS |= {"water", "air", "winter", "front", "feather", "feathers", "test", "tests", "line", "lines", "new", "fresh"}
+_NO_BIRDS |= {"fine", "normal", "ok", "good", "nacht", "nachte", "wetter", "wasser", "zimmer", "raum", "luft", "neues"}
+_NO_BIRDS |= {"gut", "frisches", "nuit", "nuits", "temps", "eau", "chambre", "bonnes", "nouveau", "nouvelle", "noche"}
+_NO_BIRDS |= {"noches", "tiempo", "agua", "cuarto", "buenas", "nueva", "weer", "kamer", "goed", "goede", "nieuw"}
 _ODD = "unknown"  # what any other word asks for
 
 
@@ -70,6 +77,11 @@ def sign_words(sign: str) -> Words:
     return found(f"signs.{sign.replace(' ', '-')}") if sign in SIGNS or sign in _table().keys() - {_ODD} else sign
 
 
+def soon_words(soon: str) -> Words | None:
+    """What is said of a word of `SOON`; None of one that calls nobody."""
+    return _SOON.get(soon)
+
+
 def signs_seen(season: Season) -> pd.DataFrame:
     """Return what was seen, a row a sign: a cell that names several has several rows.
 
@@ -77,7 +89,7 @@ def signs_seen(season: Season) -> pd.DataFrame:
     over (it was written to be well again since), notes.
     """
     signs = season.logs["signs"]
-    named = pd.Series([_signs_named(str(sign)) for sign in signs["sign"]], index=signs.index, dtype=object)
+    named = pd.Series([signs_named(str(sign)) for sign in signs["sign"]], index=signs.index, dtype=object)
     seen_at = pd.to_datetime(signs["seen_at"])
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
     frame = frame.assign(sign=named, notes=signs["notes"].astype(object).fillna(""))
@@ -89,8 +101,8 @@ def signs_seen(season: Season) -> pd.DataFrame:
     return frame.assign(over=frame["seen_at"] <= until)
 
 
-def _signs_named(text: str) -> list[str]:
-    """The signs that a cell names: the whole of it, or each of its parts."""
+def signs_named(text: str) -> list[str]:
+    """Return the signs that a cell of signs names: the whole of it, or each of its parts; other words as written."""
     if whole := _named(text):
         return [whole]
     parts = [part for part in _PARTS.split(text.strip()) if part]
@@ -102,16 +114,25 @@ def _named(text: str) -> str | None:
 
 
 def _within(text: str) -> list[str]:
-    """The signs whose words stand in a text, unless a word for not stands before them."""
-    if whole := _named(text):
-        return [whole]
-    words = words_of(text)
-    runs_of = []
-    for phrase, name in _phrases().items():
-        runs = [at for at in range(len(words)) if words[at : at + len(phrase)] == phrase]
-        if any(not set(words[max(at - 2, 0) : at]) & _NOT for at in runs):
-            runs_of.append((runs[0], -len(phrase), name))
-    return list(dict.fromkeys(name for _, _, name in sorted(runs_of)))
+    """The signs whose words stand in a part of a cell, or that it is."""
+    whole = _named(text)
+    return [whole] if whole else signs_within(text)
+
+
+def signs_within(text: str, *, ordinary: bool = False) -> list[str]:
+    """Return the signs whose words stand in a text, in their order, unless a word for not stands before them.
+
+    `ordinary` of a text that may be about anything: then "red" alone names a colour, and a night is cold, no chick.
+    """
+    words, phrases = words_of(text), _phrases()
+    runs = []
+    for length in sorted({len(phrase) for phrase in phrases}):
+        for at in range(len(words) - length + 1):
+            name, before = phrases.get(run := words[at : at + length]), words[max(at - 2, 0) : at]
+            beside = {*before[-1:], *words[at + length : at + length + 1]}
+            if name and not set(before) & _NOT and not (ordinary and (run in _COLOURS or beside & _NO_BIRDS)):
+                runs.append((at, -length, name))
+    return list(dict.fromkeys(name for _, _, name in sorted(runs)))
 
 
 def signs_of(words: Iterable[str], of: str) -> list[Sign]:
@@ -120,7 +141,7 @@ def signs_of(words: Iterable[str], of: str) -> list[Sign]:
     `words` are as they are written in signs, several in one cell too; `of` is "chick" or "bird" (a pair is its birds).
     A word that nobody knows stands as it was written, for the stricter reading.
     """
-    named = dict.fromkeys(part for word in words for part in _signs_named(word))
+    named = dict.fromkeys(part for word in words for part in signs_named(word))
     signs = [_sign(name, of) for name in named if name not in GOOD_SIGNS]
     return sorted(signs, key=lambda sign: (sign.rank, sign.place))
 
