@@ -7,6 +7,7 @@ import pandas as pd
 from analysis import charts, show
 from analysis.chapters import growth as chapters_growth
 from analysis.chapters.logs import damaged
+from analysis.chapters.register import remarks_table
 from analysis.chicks.fed import chick_named, chick_row, feeding_handover, feeding_history, hot_feeds, taken_on
 from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
 from analysis.chicks.of_season import Chicks
@@ -17,7 +18,8 @@ from analysis.logs.headings import same
 from analysis.pairs.inbreeding import young
 from analysis.say import heads, in_words, say
 from analysis.season import Season
-from analysis.season.vocabulary import says_only_sex
+from analysis.season.remarks import remarks_of
+from analysis.season.vocabulary import for_paper, says_only_sex
 
 _CAUTIONS = (
     found("overview.caution-veterinarian", about=found("overview.veterinarian")),  # practice
@@ -38,7 +40,7 @@ _OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost":
 def _line(season: Season, chick: str) -> Finding:
     """What a chick is and where it is from, in a line."""
     row = chick_row(season, chick)
-    return found("chicks.line", species=row["species"], ring=row["ring"], aviary=season.aviary)
+    return found("chicks.line", species=row["species"], colour=row["colour"], ring=row["ring"], aviary=season.aviary)
 
 
 def about_chick(season: Season, chick: str) -> list[Finding]:
@@ -151,8 +153,8 @@ def weights(growth: Chicks, chick: str) -> list[Any]:
 
 
 def fed(season: Season, chick: str) -> list[Any]:
-    """Show what it was fed, how often and how, as logged, and what was seen of it."""
-    return show.if_any(*_fed(season, chick))
+    """Show what it was fed, how often and how, as logged, what was seen of it, and every remark."""
+    return [*show.if_any(*_fed(season, chick)), *remarks_table(season, chick_named(season, chick))]
 
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
@@ -183,6 +185,7 @@ def paper(today: Round, chick: str) -> list[Any]:
         *_fed(season, chick),
         *((found("chapters.flagged"), said) for said in flag_history(growth, chick)),
         (found("chapters.weights"), in_words(weight_history(season, chick))),
+        *_from_its_keeper(season, chick),
         not_known_of_chick(season, chick),
     ]
     return [
@@ -196,6 +199,12 @@ def paper(today: Round, chick: str) -> list[Any]:
         show.prose(found("overview.promise")),
         _to_sign(),
     ]
+
+
+def _from_its_keeper(season: Season, chick: str) -> list[Finding]:
+    """What a remark says to whoever takes the chick; all others may be private, and stay with its keeper."""
+    said = [one for text in remarks_of(season, chick)["text"] if (one := for_paper(text))]
+    return [found("chapters.from-its-keeper", about=found("chapters.keepers-word"), said=said)] if said else []
 
 
 def _to_sign() -> Any:

@@ -89,7 +89,9 @@ def _asked_in_remarks(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
 
     It is taken for none: no amount and no order changes by it. What would be at once is asked before the next feed.
     """
-    recent = season.remarks[(season.remarks["on"].dt.normalize() > on - RECENT_D * _DAY) & (season.remarks["who"] != "")]
+    recent = season.remarks[
+        (season.remarks["on"].dt.normalize() > on - RECENT_D * _DAY) & (season.remarks["who"] != "")
+    ]
     recent = recent[recent["asked"].astype(bool) & ~recent["who"].isin(_gone(season))]
     chicks = set(season.chicks["chick"])
     for who, own in recent.groupby("who", sort=True):

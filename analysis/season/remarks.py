@@ -33,7 +33,7 @@ _Whose = tuple[str, str]  # who is meant, and the pair that laid it or that it i
 def remarks_frame(
     rows: Rows, hatches: Iterable[Hatch], aviary: Aviary, today: pd.Timestamp | None, ledger: Ledger
 ) -> pd.DataFrame:
-    """Return every remark, a row for each bird, egg, pair or place that it stands beside; undated ones first, then by day.
+    """Return every remark, a row for each bird, egg, pair or place it stands beside; undated ones first, then by day.
 
     `rows` are those before weighings are dropped: a remark stands, whatever is wrong with the weight beside it. A word
     of a sign that nobody wrote into signs is noted with the code "sign-in-remark", and taken for none.

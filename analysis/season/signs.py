@@ -31,7 +31,20 @@ _NOT |= {"pas", "sans", "sin", "niet", "geen", "zonder"}
 # In a remark: a colour and no skin; words beside "cold", "blood", "droppings" that make them no sign, five languages.
 _COLOURS = {(word,) for word in ("red", "rot", "rouge", "rojo", "roja", "rood")}
 _NO_BIRDS = {"night", "nights", "morning", "mornings", "evening", "day", "days", "weather", "spell", "snap", "room"}
-_NO_BIRDS |= {"water", "air", "winter", "front", "feather", "feathers", "test", "tests", "line", "lines", "new", "fresh"}
+_NO_BIRDS |= {
+    "water",
+    "air",
+    "winter",
+    "front",
+    "feather",
+    "feathers",
+    "test",
+    "tests",
+    "line",
+    "lines",
+    "new",
+    "fresh",
+}
 _NO_BIRDS |= {"fine", "normal", "ok", "good", "nacht", "nachte", "wetter", "wasser", "zimmer", "raum", "luft", "neues"}
 _NO_BIRDS |= {"gut", "frisches", "nuit", "nuits", "temps", "eau", "chambre", "bonnes", "nouveau", "nouvelle", "noche"}
 _NO_BIRDS |= {"noches", "tiempo", "agua", "cuarto", "buenas", "nueva", "weer", "kamer", "goed", "goede", "nieuw"}
