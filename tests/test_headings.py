@@ -21,7 +21,7 @@ NAMES = ("K1", "C7", "Rosa", "2026", "2026-04-03", "3.4.26", "day 3", "Tag 3", "
 SHEETS = ("Sheet1", "Tabelle1", "Feuil1", "Hoja1", "Blad1", "my weights", "wieghts", "hatchery", "weightsy", "_")
 OTHER_FILES = ("breeding book", "counts", "shopping", "birdroom", "read me first", "season", "nest")
 MONEY = ("chicks for sale", "feed costs 2026", "Eier Verkauf", "pairs sold")
-NO_HEADINGS = ("G", "F", "12", "%", "(g)", "Chick 1", "Total", "nest", "nest box", "colour", "time", "no")
+NO_HEADINGS = ("G", "F", "12", "%", "(g)", "Chick 1", "Total", "nest", "nest box", "time", "no")
 OTHER_UNITS = ("weight (c)", "length (cm)", "chick (g)", "temperature (g)")
 
 
@@ -201,6 +201,12 @@ def test_headings(log, column, unit, headings):
 @pytest.mark.parametrize("heading", [*NAMES, *NO_HEADINGS, *OTHER_UNITS])
 def test_headings_of_no_column(log, heading):
     assert column_named(heading, LOGS[log]) is None
+
+
+def test_a_colour_is_of_chicks_alone():
+    assert [name for name, log in LOGS.items() if column_named("colour", log)] == ["hatches"]
+    for heading in ("Farbschlag", "Color", "Couleur", "Mutación", "Kleurslag"):
+        assert column_named(heading, LOGS["hatches"]) == ("colour", "")
 
 
 def test_a_date_that_could_be_two_is_none():

@@ -1,5 +1,6 @@
 """One chick: how it stands now, and the paper that goes with it when it leaves."""
 
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -32,6 +33,7 @@ _CAUTIONS = (
     found("overview.caution-law", about=found("overview.law")),  # practice
 )
 NOT_TO_LEAVE = found("chapters.not-to-leave")
+_REMARKS = {"notes", "remarks"}  # facts that are a keeper's own words
 _CHART_PX = 110
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 _OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
@@ -172,8 +174,18 @@ def not_to_leave(today: Round, chick: str) -> Finding | None:
     """What the round of the day reads of a chick that no other home should get before it was seen; None of others."""
     name = chick_named(today.season, chick)
     rings = today.season.chicks.loc[today.season.chicks["chick"] == name, "ring"]
-    said = today.pressing(name, *rings)
+    said = [_without_remarks(one) for one in today.pressing(name, *rings)]
     return found("chapters.before-a-veterinarian", about=NOT_TO_LEAVE, said=said) if said else None
+
+
+def _without_remarks(one: Any) -> Any:
+    """A finding without what its keeper wrote beside it, which may be private."""
+    if isinstance(one, list | tuple):
+        return [_without_remarks(part) for part in one]
+    if not isinstance(one, Finding):
+        return one
+    facts = {name: "" if name in _REMARKS else _without_remarks(fact) for name, fact in one.facts.items()}
+    return replace(one, facts=facts)
 
 
 def paper(today: Round, chick: str) -> list[Any]:

@@ -97,7 +97,7 @@ class Season(InShort):
     >>> season = open_season("data_demo/season_2026")
     >>> season
     Alder Lane Aviary, season 2026, to 9 August 2026.
-    14 pairs, 29 clutches, 64 chicks, 1665 weighings; 80 problems in the logs.
+    14 pairs, 29 clutches, 64 chicks, 1665 weighings; 81 problems in the logs.
     >>> season.weights.loc[season.weights["chick"] == "K01", ["age_d", "mass_g"]].head(2).values.tolist()
     [[2.0, 4.9], [4.0, 9.0]]
     """

@@ -45,7 +45,23 @@ _NO_BIRDS |= {
     "new",
     "fresh",
 }
-_NO_BIRDS |= {"fine", "normal", "ok", "good", "nacht", "nachte", "wetter", "wasser", "zimmer", "raum", "luft", "neues"}
+_NO_BIRDS |= {
+    "lays",
+    "laid",
+    "laying",
+    "fine",
+    "normal",
+    "ok",
+    "good",
+    "nacht",
+    "nachte",
+    "wetter",
+    "wasser",
+    "zimmer",
+    "raum",
+    "luft",
+    "neues",
+}
 _NO_BIRDS |= {"gut", "frisches", "nuit", "nuits", "temps", "eau", "chambre", "bonnes", "nouveau", "nouvelle", "noche"}
 _NO_BIRDS |= {"noches", "tiempo", "agua", "cuarto", "buenas", "nueva", "weer", "kamer", "goed", "goede", "nieuw"}
 _ODD = "unknown"  # what any other word asks for

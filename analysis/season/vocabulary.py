@@ -86,11 +86,11 @@ _IN_DOUBT = (  # beside a sex
     "misschien, waarschijnlijk, vermoedelijk, onbekend, onzeker",
 )
 FOR_PAPER = (  # before a colon: a remark meant for whoever takes the bird
-    "paper, for the paper, buyer, for the buyer, new owner, for the new owner",
-    "papier, papiere, kaufer, fur den kaufer, abgabe",
-    "papier, papiers, acheteur, pour l acheteur",
-    "papel, papeles, comprador, para el comprador",
-    "papier, papieren, koper, voor de koper",
+    "paper, buyer, new owner",
+    "papier, kaufer, abgabe",
+    "papier, acheteur",
+    "papel, comprador",
+    "papier, koper",
 )
 _NOTHING = (  # words without weight
     "by, the, a, an, my, their, its, our, in, at, from, on, with, fed, reared, raised, brought up",
