@@ -89,16 +89,14 @@ def _asked_in_remarks(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
 
     It is taken for none: no amount and no order changes by it. What would be at once is asked before the next feed.
     """
-    recent = season.remarks[
-        (season.remarks["on"].dt.normalize() > on - RECENT_D * _DAY) & (season.remarks["who"] != "")
-    ]
-    recent = recent[recent["asked"].astype(bool) & ~recent["who"].isin(_gone(season))]
+    asked = season.remarks[season.remarks["asked"].astype(bool) & (season.remarks["who"] != "")]
+    recent = asked[(asked["on"].dt.normalize() > on - RECENT_D * _DAY) & ~asked["who"].isin(_gone(season))]
     chicks = set(season.chicks["chick"])
     for who, own in recent.groupby("who", sort=True):
         signs = signs_of(own["asked"].explode(), "chick" if who in chicks else "bird")
         soon = NEXT_FEED if signs[0].soon in (AT_ONCE, NEXT_FEED) else LOOK_AGAIN
-        facts = {"signs": [sign_words(one.name) for one in signs], "soon_as": soon_words(signs[0].soon)}
-        yield read_first(soon, found(SIGN_ASKED, about=str(who), remarks=remarks_words(own), **facts))
+        facts: dict[str, Any] = {"remarks": remarks_words(own), "signs": [sign_words(one.name) for one in signs]}
+        yield read_first(soon, found(SIGN_ASKED, about=str(who), **facts, soon_as=soon_words(signs[0].soon)))
 
 
 def remarks_words(remarks: pd.DataFrame) -> list[Finding]:
