@@ -34,7 +34,7 @@ _CAUTIONS = (
 )
 NOT_TO_LEAVE = found("chapters.not-to-leave")
 _REMARKS = {"notes", "remarks"}  # facts that are a keeper's own words
-_CHART_PX = 110
+_CHART_PX = 96
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
 _OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
 
