@@ -125,7 +125,7 @@ def test_the_register_has_every_chick(season):
     rows = table_shown(register.every_chick(season)).set_index("chick")
     assert rows.loc["K1"].tolist() == ["R1", "1,0 DNA", "lutino", "2026-03-21", "P1", *rows.loc["K1"][-2:]]
     assert rows.loc["K1", "remarks"] == "sold too cheap; crop slow; half left"
-    assert rows.loc["K2", "what became of it"] == "lost 10 April 2026"
+    assert rows.loc["K2", "what became of it"] == "lost 10 Apr"
 
 
 def test_a_private_remark_reaches_the_keepers_page_and_no_paper(season):

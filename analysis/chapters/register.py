@@ -33,10 +33,11 @@ def every_chick(season: Season) -> list[Any]:
         "became": [_became(row) for row in chicks.to_dict("records")],
         "remarks": [_joined(_remarks(season, chick)) for chick in chicks["chick"]],
     }
+    caption = found("chapters.register-caption", remarks=any(columns["remarks"]))
     if not any(columns["remarks"]):
         del columns["remarks"]
     shown = pd.DataFrame(columns).set_axis(heads(*columns), axis=1)
-    return [show.table(shown, caption=found("chapters.register-caption"), name="chicks")]
+    return [show.table(shown, caption=caption, name="chicks")]
 
 
 def _became(row: dict[str, Any]) -> Finding:
