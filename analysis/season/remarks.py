@@ -126,5 +126,6 @@ def shortened(text: str, at: Place | Any, most: int = LONGEST) -> Words:
 
 def remarks_of(season: Season, *names: str) -> pd.DataFrame:
     """Return the remarks that stand beside whoever goes by one of these names: rows of `season.remarks`."""
-    keys = {same(name) for name in names if name}
-    return season.remarks[season.remarks["who"].map(same).isin(keys)]
+    of_each = season.once(remarks_of, lambda: season.remarks.groupby(season.remarks["who"].map(same)).indices)
+    rows = {int(at) for name in names if name for at in of_each.get(same(name), ())}
+    return season.remarks.iloc[sorted(rows)]
