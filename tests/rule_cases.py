@@ -151,6 +151,11 @@ CASES = {
     "counts-disagree": [("clutches", "P1,1,3,1", "P1,1,4,2")],
     "counts-do-not-add-up": [("clutches", "P1,1,3,1", "P1,1,3,2")],
     "moves-disagree": [("hatches", "K3,,", "K3,P2,")],
+    "sign-in-remark": [
+        ("moves", "what,on,to,notes\nK3,2026-04-02,hand,slow crop again\n"),
+        ("weights", "chick,weighed_at,weight,notes\nK1,2026-03-26,,too lethargic to weigh\n"),
+        ("birds", "bird,sex,species,hatched_on,notes\nPip,cock,cockatiel,2023-04-01,rupft sich\n"),
+    ],
     "burning-hot": [("feeds", "39.5", "46")],
     "unreadable-hour": [("feeds", "10:00", "not yet"), ("feeds", "10:00", "3 h"), ("feeds", "10:00", "2026-03-23")],
     "crop-hours": [("feeds", "10:00", written) for written in ("2026-03-23 06:30", "6:30", "2026-03-25 10:00")],

@@ -77,7 +77,7 @@ def test_a_log_without_its_needed_columns(open_logs):
 
 
 def test_columns_of_the_keepers_own_are_left_alone(open_logs):
-    season = open_logs(hatches="chick,hatched_at,colour,chick\nK1,2026-04-01,green,K2\n")
+    season = open_logs(hatches="chick,hatched_at,mood,chick\nK1,2026-04-01,bold,K2\n")
     assert codes(season) == ["unknown-column", "repeated-column"]
     assert season.chicks["chick"].tolist() == ["K1"]
 

@@ -400,6 +400,7 @@ MISTAKES = (
     ("hatched_and_clear", "hatches.csv", "hatched-but-clear", "hatched"),
     ("weaned_in_the_wrong_month", "hatches.csv", "dates-out-of-order", "2026-01-11"),
     ("misspelt_bird", "signs.csv", "unknown-who", "Sorel"),
+    ("sign_in_a_remark", "moves.csv", "sign-in-remark", "Ember was plucking her"),
 )
 PLANTED_TOO = {"another-unit", "large-clutch", "eggs-too-fast"}
 

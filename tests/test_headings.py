@@ -35,7 +35,6 @@ NO_HEADINGS = (
     "Total",
     "nest",
     "nest box",
-    "colour",
     "time",
     "no",
 )
@@ -231,6 +230,12 @@ def test_headings(log, column, unit, headings):
 @pytest.mark.parametrize("heading", [*NAMES, *NO_HEADINGS, *OTHER_UNITS])
 def test_headings_of_no_column(log, heading):
     assert column_named(heading, LOGS[log]) is None
+
+
+def test_a_colour_is_of_chicks_alone():
+    assert [name for name, log in LOGS.items() if column_named("colour", log)] == ["hatches"]
+    for heading in ("Farbschlag", "Color", "Couleur", "Mutación", "Kleurslag"):
+        assert column_named(heading, LOGS["hatches"]) == ("colour", "")
 
 
 def test_a_date_that_could_be_two_is_none():

@@ -389,7 +389,7 @@ def test_a_loss_found_later_is_not_known_on_the_day_it_was_last_seen_well(open_l
 
 def test_a_season_shows_itself_in_two_lines(open_logs):
     season = demo()
-    counts = "14 pairs, 29 clutches, 64 chicks, 1665 weighings; 80 problems in the logs."
+    counts = "14 pairs, 29 clutches, 64 chicks, 1665 weighings; 81 problems in the logs."
     assert repr(season).splitlines() == ["Alder Lane Aviary, season 2026, to 9 August 2026.", counts]
     assert counts in season._repr_html_()
     assert len(season._repr_html_()) < 300

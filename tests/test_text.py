@@ -95,14 +95,14 @@ def test_a_file_that_cannot_be_opened_is_said(write_logs, monkeypatch):
 
 
 def test_two_stray_quotes_swallow_no_rows(open_logs):
-    rows = "".join(f"K{n},2026-04-0{n},\n" for n in range(1, 9)).replace("02,", '02,"tiny').replace("06,", '06,"cold')
+    rows = "".join(f"K{n},2026-04-0{n},\n" for n in range(1, 9)).replace("02,", '02,"tiny').replace("06,", '06,"loud')
     season = open_logs(hatches="chick,hatched_at,notes\n" + rows)
     assert len(season.chicks) == 8
     assert codes(season) == ["open-quote"]
 
 
 def test_a_remark_of_several_lines_is_no_stray_quote(open_logs):
-    season = open_logs(hatches='chick,hatched_at,notes\nK1,2026-04-01,"tiny, pale\nbut eats, well"\nK2,2026-04-02,\n')
+    season = open_logs(hatches='chick,hatched_at,notes\nK1,2026-04-01,"tiny, bold\nbut eats, well"\nK2,2026-04-02,\n')
     assert (len(season.chicks), codes(season)) == (2, [])
 
 

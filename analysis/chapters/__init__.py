@@ -25,6 +25,7 @@ from analysis.chapters import (
     one_chick,
     pair_sheet,
     pairs,
+    register,
 )
 from analysis.chapters.pair_page import PairPages
 from analysis.chicks.fed import chick_named
@@ -54,6 +55,7 @@ __all__ = [
     "one_chick",
     "pair_sheet",
     "pairs",
+    "register",
     "today",
 ]
 

@@ -8,7 +8,7 @@ from analysis.chicks.feeding import THERMOMETER
 from analysis.chicks.loss_warnings import RULES, first_warnings, losses_warned
 from analysis.chicks.weaning import WEANING, WEANING_RULE
 from analysis.day.evening import evening_rows
-from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, still_here
+from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, remarks_since, still_here
 from analysis.day.round import Round
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows
 from analysis.eggs.findings import water_findings
@@ -62,6 +62,11 @@ def before(today: Round) -> list[Any]:
         return [show.nothing(NOBODY)]
     always = (found("chapters.thermometer"), THERMOMETER)
     return [show.attention(*before_feeding(today), always, *no_amounts(today))]
+
+
+def remarks(today: Round) -> list[Any]:
+    """Show what was written in the keeper's own words, yesterday and today."""
+    return show.if_any(*remarks_since(today)) or [show.nothing(found("chapters.no-remarks"))]
 
 
 def due(today: Round) -> list[Any]:

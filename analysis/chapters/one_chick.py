@@ -1,5 +1,6 @@
 """One chick: how it stands now, and the paper that goes with it when it leaves."""
 
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -7,6 +8,7 @@ import pandas as pd
 from analysis import charts, show
 from analysis.chapters import growth as chapters_growth
 from analysis.chapters.logs import damaged
+from analysis.chapters.register import remarks_table
 from analysis.chicks.crop_time import CROP, crop_history
 from analysis.chicks.fed import chick_named, chick_row, feeding_handover, feeding_history, hot_feeds, taken_on
 from analysis.chicks.feeding import FUMES, TO_WHO_FEEDS
@@ -18,6 +20,8 @@ from analysis.logs.headings import same
 from analysis.pairs.inbreeding import young
 from analysis.say import heads, in_words, say
 from analysis.season import Season
+from analysis.season.remarks import remarks_of
+from analysis.season.vocabulary import for_paper, says_only_sex
 
 _CAUTIONS = (
     found("overview.caution-veterinarian", about=found("overview.veterinarian")),  # practice
@@ -30,16 +34,16 @@ _CAUTIONS = (
     found("overview.caution-law", about=found("overview.law")),  # practice
 )
 NOT_TO_LEAVE = found("chapters.not-to-leave")
-_CHART_PX = 110
+_REMARKS = {"notes", "remarks"}  # facts that are a keeper's own words
+_CHART_PX = 96
 _ROOM = "\u00a0"  # lines to write on are as wide as their heads
-_SAID_ALONE = {"cock", "hen", "male", "female", "m", "f", "c", "h"}  # a sex, and not how it was found
 _OPEN = {"being reared": "chicks.open-here", "left": "chicks.open-left", "lost": "chicks.open-lost"}
 
 
 def _line(season: Season, chick: str) -> Finding:
     """What a chick is and where it is from, in a line."""
     row = chick_row(season, chick)
-    return found("chicks.line", species=row["species"], ring=row["ring"], aviary=season.aviary)
+    return found("chicks.line", species=row["species"], colour=row["colour"], ring=row["ring"], aviary=season.aviary)
 
 
 def about_chick(season: Season, chick: str) -> list[Finding]:
@@ -86,14 +90,14 @@ def sex_words(sex: str, *, about: Words = "") -> Finding:
     written = " ".join(sex.split())
     if _sex_known(sex):
         return found("chicks.sex-written", about=about, sex=written)
-    doubtful = same(written) in _SAID_ALONE
+    doubtful = says_only_sex(written)
     return found("chicks.sex-in-doubt" if doubtful else "chicks.sex-not-known", about=about, sex=written)
 
 
 def _sex_known(sex: str) -> bool:
     """Whether a keeper wrote a sex and how it was found."""
     written = same(" ".join(sex.split()))
-    return bool(written) and written not in _SAID_ALONE and not written.startswith(("unknown", "not known", "?"))
+    return bool(written) and not says_only_sex(written) and not written.startswith(("unknown", "not known", "?"))
 
 
 def _reared(season: Season, row: dict[str, Any]) -> Finding:
@@ -154,8 +158,8 @@ def weights(growth: Chicks, chick: str) -> list[Any]:
 
 
 def fed(season: Season, chick: str) -> list[Any]:
-    """Show what it was fed, how often and how, as logged, and what was seen of it."""
-    return show.if_any(*_fed(season, chick))
+    """Show what it was fed, how often and how, as logged, what was seen of it, and every remark."""
+    return [*show.if_any(*_fed(season, chick)), *remarks_table(season, chick_named(season, chick))]
 
 
 def _fed(season: Season, chick: str) -> list[tuple[Words, str]]:
@@ -174,8 +178,18 @@ def not_to_leave(today: Round, chick: str) -> Finding | None:
     """What the round of the day reads of a chick that no other home should get before it was seen; None of others."""
     name = chick_named(today.season, chick)
     rings = today.season.chicks.loc[today.season.chicks["chick"] == name, "ring"]
-    said = today.pressing(name, *rings)
+    said = [_without_remarks(one) for one in today.pressing(name, *rings)]
     return found("chapters.before-a-veterinarian", about=NOT_TO_LEAVE, said=said) if said else None
+
+
+def _without_remarks(one: Any) -> Any:
+    """A finding without what its keeper wrote beside it, which may be private."""
+    if isinstance(one, list | tuple):
+        return [_without_remarks(part) for part in one]
+    if not isinstance(one, Finding):
+        return one
+    facts = {name: "" if name in _REMARKS else _without_remarks(fact) for name, fact in one.facts.items()}
+    return replace(one, facts=facts)
 
 
 def paper(today: Round, chick: str) -> list[Any]:
@@ -187,6 +201,7 @@ def paper(today: Round, chick: str) -> list[Any]:
         *_fed(season, chick),
         *((found("chapters.flagged"), said) for said in flag_history(growth, chick)),
         (found("chapters.weights"), in_words(weight_history(season, chick))),
+        *_from_its_keeper(season, chick),
         not_known_of_chick(season, chick),
     ]
     return [
@@ -200,6 +215,12 @@ def paper(today: Round, chick: str) -> list[Any]:
         show.prose(found("overview.promise")),
         _to_sign(),
     ]
+
+
+def _from_its_keeper(season: Season, chick: str) -> list[Finding]:
+    """What a remark says to whoever takes the chick; all others may be private, and stay with its keeper."""
+    said = [one for text in remarks_of(season, chick)["text"] if (one := for_paper(text))]
+    return [found("chapters.from-its-keeper", about=found("chapters.keepers-word"), said=said)] if said else []
 
 
 def _to_sign() -> Any:

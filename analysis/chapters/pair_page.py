@@ -103,8 +103,16 @@ def chicks_of(pages: PairPages, pair: str) -> pd.DataFrame:
     return chicks[(chicks[["pair", "reared_by"]] == pair).any(axis=1)]
 
 
-def chick_notes(chicks: pd.DataFrame, pair: str) -> dict[str, Finding]:
-    """A few words on each chick: who reared or laid it where it was not the pair, and what became of it."""
+def fate_words(fate: str) -> Finding:
+    """What is said of a chick's fate."""
+    return _FATES[fate]
+
+
+def chick_notes(chicks: pd.DataFrame, pair: str, *, brief: bool = False) -> dict[str, Finding]:
+    """A few words on each chick: who reared or laid it where it was not the pair, and what became of it.
+
+    `brief` for panels too narrow for more: nothing of one that was weaned, as most are, and stand in the text.
+    """
     notes = {}
     for chick in chicks.to_dict("records"):
         by, laid, fate = chick["reared_by"], chick["pair"], str(chick["fate"])
@@ -113,7 +121,7 @@ def chick_notes(chicks: pd.DataFrame, pair: str) -> dict[str, Finding]:
             parts.append(found("advice.laid-by", pair=laid) if laid else found("advice.laid-elsewhere"))
         if by and by != pair:
             parts.append(found("advice.reared-by", who=by))
-        if fate != "being reared":
+        if fate != "being reared" and not (brief and fate == "weaned"):
             parts.append(_FATES[fate])
         notes[str(chick["chick"])] = found("overview.commas", about=str(chick["chick"]), parts=parts)
     return notes

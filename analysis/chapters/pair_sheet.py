@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, show
+from analysis.chapters import register
 from analysis.chapters.logs import in_its_place, withheld
 from analysis.chapters.pair_page import (
     PairPages,
@@ -36,6 +37,7 @@ _ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
 _ALIGN = ["left", "right", "right"]
 # reasons that stand in a part of their own on the page of a pair, or among what is not known of it
 _IN_OTHER_PARTS = {"pairs.set-aside", "pairs.season-by-season", *OTHER_PARTNERS}
+_MANY = 10  # chicks, above which a page has room for small panels alone
 # Panels in a row and their height, by the number of chicks: large for a few, and as many as fit one page for more.
 _PANELS = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3, 90), 7: (4, 90), 8: (4, 90)}
 
@@ -43,9 +45,18 @@ _PANELS = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3
 def sheet(pages: PairPages, pair: str, today: Round) -> list[Any]:
     """Show the whole page of a pair."""
     first = [*about(pages, pair), *asks(pages, pair, today)]
-    shown = [*first, *(display for part in (advice, record, chicks) for display in part(pages, pair))]
+    shown = [
+        *first,
+        *(display for part in (advice, record, register.clutches, chicks) for display in part(pages, pair)),
+    ]
     pair = pair_named(pages.season, pair)
-    return [*shown, show.attention(*_birds(pages, pair), not_known(pages, pair))]
+    last = show.attention(*register.of_pair(pages, pair), *_birds(pages, pair), not_known(pages, pair))
+    return [*shown, last, show.lines(found("chapters.your-own-notes"))]
+
+
+def clutches(pages: PairPages, pair: str) -> list[Any]:
+    """Show its clutches with their young, and what was written of the pair and its birds."""
+    return [*register.clutches(pages, pair), *show.if_any(*register.of_pair(pages, pair_named(pages.season, pair)))]
 
 
 def about(pages: PairPages, pair: str) -> list[Any]:
@@ -199,8 +210,9 @@ def chicks(pages: PairPages, pair: str) -> list[Any]:
     if weights.empty:
         return [show.prose(in_words([*said, found("chapters.no-weights-of-its-chicks")]))]
     curves = pages.growth.curves[pages.growth.curves["chick"].isin(mine["chick"])]
-    notes = {chick: in_words(note) for chick, note in chick_notes(mine, pair).items()}
-    columns, height_px = _PANELS.get(weights["chick"].nunique(), (5, 74))
+    many = weights["chick"].nunique() > _MANY
+    notes = {chick: in_words(note) for chick, note in chick_notes(mine, pair, brief=many).items()}
+    columns, height_px = (7, 56) if many else _PANELS.get(weights["chick"].nunique(), (5, 74))
     weights = pages.growth.with_kinds(weights)
     drawn = charts.brood_charts(weights, pages.usual, curves, notes=notes, columns=columns, height_px=height_px)
     return [show.prose(in_words(said)), *drawn]

@@ -9,17 +9,19 @@ from analysis.chicks.brooders import brooders_read
 from analysis.chicks.concerns import FELL_FAR
 from analysis.chicks.fed import names_in
 from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
-from analysis.chicks.in_the_nursery import heaviest, nobody_knows_who_feeds
+from analysis.chicks.in_the_nursery import LONGEST_NOTE, heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.eggs.incubators import HATCHER_FROM_C, HEATER_OUT_C, OPEN_OVER_C, incubator_reading
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
-from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first
+from analysis.season.remarks import shortened
+from analysis.season.signs import AT_ONCE, LOOK_AGAIN, NEXT_FEED, TODAY, read_first, soon_words
 from analysis.season.vocabulary import is_formula
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
+SIGN_ASKED = "day.sign-asked"
 BURNT, WHOEVER = found("day.burnt"), found("day.whoever")
 _DAY = pd.Timedelta(days=1)
 
@@ -29,7 +31,7 @@ def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> 
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
     read = [read_first(NEXT_FEED, one, of=found("day.who-feeds")) for one in nobody_knows_who_feeds(season, on)]
     read += [*_flagged(growth, names, on), *_weaned_and_light(season, on), *_signs_of_others(season, names, on)]
-    read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on)]
+    read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on), *_asked_in_remarks(season, on)]
     return [*read, *brooders_read(nursery, last_read(season, on))]
 
 
@@ -80,6 +82,27 @@ def _signs_of_others(season: Season, names: set[str], on: pd.Timestamp) -> Itera
         notes = "; ".join(dict.fromkeys(note for note in own["notes"] if note))
         nobody = str(who) if same(who) in unknown else ""
         yield read_first(signs[0].soon, found("day.seen-of", about=str(who), unknown=nobody, **facts, notes=notes))
+
+
+def _asked_in_remarks(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+    """Ask whether a word in a remark of yesterday or today is a sign; of those that are still here.
+
+    It is taken for none: no amount and no order changes by it. What would be at once is asked before the next feed.
+    """
+    asked = season.remarks[season.remarks["asked"].astype(bool) & (season.remarks["who"] != "")]
+    recent = asked[(asked["on"].dt.normalize() > on - RECENT_D * _DAY) & ~asked["who"].isin(_gone(season))]
+    chicks = set(season.chicks["chick"])
+    for who, own in recent.groupby("who", sort=True):
+        signs = signs_of(own["asked"].explode(), "chick" if who in chicks else "bird")
+        soon = NEXT_FEED if signs[0].soon in (AT_ONCE, NEXT_FEED) else LOOK_AGAIN
+        facts: dict[str, Any] = {"remarks": remarks_words(own), "signs": [sign_words(one.name) for one in signs]}
+        yield read_first(soon, found(SIGN_ASKED, about=str(who), **facts, soon_as=soon_words(signs[0].soon)))
+
+
+def remarks_words(remarks: pd.DataFrame) -> list[Finding]:
+    """What was written, one after the other, as a page to write on repeats it: rows of `season.remarks`."""
+    rows = remarks.drop_duplicates(["on", "text"]).itertuples()
+    return [found("day.remark", text=shortened(row.text, row, LONGEST_NOTE), on=row.on) for row in rows]
 
 
 def _gone(season: Season) -> set[str]:

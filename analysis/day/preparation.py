@@ -11,6 +11,7 @@ from analysis.chicks import feeding
 from analysis.chicks.brooders import HUMIDITY, brooder_ranges, needs_of
 from analysis.chicks.crop_time import crop_findings, mixed_otherwise
 from analysis.chicks.in_the_nursery import age_of
+from analysis.day.outside_nursery import RECENT_D, remarks_words
 from analysis.day.round import Round
 from analysis.finding import LOOK, NOTE, Finding, Words, found
 from analysis.logs.headings import same
@@ -91,6 +92,16 @@ def kept_from_others(today: Round) -> list[Finding]:
     for pair, birds in new_birds(today.season, today.on).items():
         findings.append(found("day.new-birds", about=pair, birds=birds))
     return findings
+
+
+def remarks_since(today: Round) -> list[Finding]:
+    """Return what was written of each in the keeper's own words, yesterday and today, but for what is read first."""
+    remarks, read = today.season.remarks, {one.about for one in today.reads}
+    recent = remarks[remarks["on"].dt.normalize() > today.on - RECENT_D * pd.Timedelta(days=1)]
+    quoted = recent["who"].isin(read) & (recent["asked"].astype(bool) | (recent["log"] == "signs"))
+    by_who = dict(iter(recent[~quoted].groupby("who", sort=False)))
+    everybody = found("day.everybody")
+    return [found("day.remarks", about=who or everybody, remarks=remarks_words(by_who[who])) for who in by_name(by_who)]
 
 
 def _batches(today: Round) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import may_wean, near_fledging, scale_and_losses, warnings
 from analysis.chicks.weaning import weaning
 from analysis.day.due import due_on
-from analysis.day.outside_nursery import burnt_chicks, incubators_read, last_read, outside_nursery
+from analysis.day.outside_nursery import SIGN_ASKED, burnt_chicks, incubators_read, last_read, outside_nursery
 from analysis.eggs.findings import pips_over, pressing_findings
 from analysis.eggs.of_season import Eggs
 from analysis.finding import LOOK, Finding, found
@@ -120,7 +120,7 @@ class Round:
     def due(self) -> pd.DataFrame:
         """What is due: see `due_on`; the second look after a flag is that of the chicks flagged on the days before."""
         flags = warnings(self.growth, self.on)
-        flags = flags[~flags["chick"].isin({one.about for one in self.reads})]
+        flags = flags[~flags["chick"].isin({one.about for one in self.reads if one.code != SIGN_ASKED})]
         return due_on(self.season, self.on, flags=flags.assign(sentence=flags["said"]))
 
 

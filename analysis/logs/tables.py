@@ -115,7 +115,7 @@ _LOGS = (
             *_of("days", "sure_to_days"),
             *_of("name", "chick", small=True),
             *_of("name", "ring"),
-            *_of("text", "sex"),
+            *_of("text", "sex", "colour"),
             *_of("name", "species", "cage", "incubated_by"),
             *_of("name", "reared_by", small=True),
             *_of("name", "brooder"),

@@ -21,15 +21,16 @@ from analysis.logs.values import Left, Read, Reader, Weighings, plain_weighings
 
 _NAMED = 12  # columns that are named one by one
 _MISSING = {"name": "name-missing", "date": "date-missing", "moment": "date-missing"}
-_CHICK, _WHEN, _, _CROP, _ = LOGS["weights"].columns
-_CROPS = Log("weights", (_CHICK, _WHEN, replace(_CROP, kind="name")), (("chick",), ("weighed_at",), ("crop",)))
+_CHICK, _WHEN, _, _CROP, _NOTES = LOGS["weights"].columns
+_BESIDE = (("chick",), ("weighed_at",), ("crop", "notes"))
+_CROPS = Log("weights", (_CHICK, _WHEN, replace(_CROP, kind="name"), _NOTES), _BESIDE)
 Written = Iterable[tuple[int, Place, Mapping[str, str]]]
 
 
 class TypedRows(dict[str, list[Row]]):
     """The rows of each log that can be used; `weighings` holds those of weights that bear a date, table by table.
 
-    `crops` holds chick, weighed_at, crop and odd_crop (another word in its place) of weighings whose weight is missing.
+    `crops` holds chick, weighed_at, crop, odd_crop (another word in its place) and notes of weighings without a weight.
     """
 
     def __init__(self) -> None:
@@ -114,18 +115,18 @@ def _typed_rows(
         row = _typed(log, place, cells, reader, ledger)
         if row is not None:
             found.append((at, row))
-        elif log.name == "weights" and not table.grid and cells.get("crop"):
+        elif log.name == "weights" and not table.grid and (cells.get("crop") or cells.get("notes")):
             crops += _crop_alone(place, cells, copy(reader))  # what is wrong with a row is said once
     return found
 
 
 def _crop_alone(place: Place, cells: Mapping[str, str], reader: Reader) -> Iterable[Row]:
-    """The crop of a weighing that is not used, where its chick and its day can be read; its weight says nothing."""
+    """The crop and remark of a weighing that is not used, where its chick and its day can be read."""
     row = _typed(_CROPS, place, cells, reader, Ledger())
     if row is None:
         return
     try:
-        yield row.but(crop=read_choice(row["crop"], _CROP), odd_crop="")
+        yield row.but(crop=read_choice(row["crop"], _CROP) if row["crop"] else "", odd_crop="")
     except BadCell:
         yield row.but(crop="", odd_crop=row["crop"])
 

@@ -11,7 +11,7 @@ from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
 from analysis.chicks.weaning import WEANING, WEANING_RULE
 from analysis.day.due import WEANS
 from analysis.day.evening import evening_rows
-from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, still_here
+from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, remarks_since, still_here
 from analysis.day.round import Round, round_of
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows, weights_form
 from analysis.eggs.findings import water_findings
@@ -116,6 +116,7 @@ def round_document(today: Round) -> dict[str, Any]:
         "water": [item_words(one) for one in water_findings(today.eggs)],
         "notes": [item_words(one) for one in no_amounts(today)],
         "asked": [item_words(one) for one in still_here(today)],
+        "remarks": [item_words(one) for one in remarks_since(today)],
         "weaning": [[in_words(row[name]) for name in WEANING] for row in today.weaning.to_dict("records")],
         "weaning_rule": in_words(WEANING_RULE),
         "apart": [item_words(one) for one in kept_from_others(today)],

@@ -20,13 +20,13 @@ from analysis.season.spelling import near_miss
 from analysis.season.vocabulary import HAND, OWN_PARENTS, is_brooder, is_hand, is_parents, says_only_brooder
 
 CHICKS = {
-    **dict.fromkeys(("chick", "ring", "sex", "egg", "pair", "clutch", "cage", "species"), "str"),
+    **dict.fromkeys(("chick", "ring", "sex", "colour", "egg", "pair", "clutch", "cage", "species"), "str"),
     **{"hatched_at": "datetime64[us]", "hatched_at_timed": "bool", "sure_to_days": "float64"},
     **{"reared_by": "str", "by_hand": "bool", "rearer_asked": "str", "brooder": "str"},
     **dict.fromkeys(("arrived_on", "weaned_on", "left_on", "lost_on"), "datetime64[us]"),
     **{"fate": "str", "come_through": "float64", "file": "str", "row": "Int64"},
 }
-_AS_WRITTEN = ("ring", "sex", "egg", "hatched_at", "hatched_at_timed", "sure_to_days", "arrived_on")
+_AS_WRITTEN = ("ring", "sex", "colour", "egg", "hatched_at", "hatched_at_timed", "sure_to_days", "arrived_on")
 NOT_WRITTEN = "species not written"
 BY_HAND, BY_PARENTS = "by hand", "by parents"
 _ASKED = "by whom is asked"  # of chicks whose keeper wrote a word that no log knows

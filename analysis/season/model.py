@@ -50,12 +50,13 @@ class Season(InShort):
         One row a clutch that was counted: pair, clutch, cage, species, incubated_by, first_egg_on, eggs, clear,
         died_in_egg, broken_or_gone, hatched, weaned (counts may be missing).
     chicks
-        One row a chick: chick, ring, sex, egg, pair, clutch, cage, species, hatched_at, sure_to_days, reared_by ("hand"
-        where it is reared by hand, in whatever words; else the pair, or the cage of one; blank: not known), by_hand
-        (this alone is asked everywhere), rearer_asked (the word in reared_by, or the place it was moved to, that no log
-        knows; blank: none), brooder (the last one; blank: not written), arrived_on, weaned_on, left_on, lost_on, fate
-        ("weaned", "lost", "left", "being reared"), come_through (of one still being reared, or that left: how much of
-        the danger before weaning is behind it, 0 to 1, see `rates.come_through`; of any other 0).
+        One row a chick: chick, ring, sex and colour as written, egg, pair, clutch, cage, species, hatched_at,
+        sure_to_days, reared_by ("hand" where it is reared by hand, in whatever words; else the pair, or the cage of
+        one; blank: not known), by_hand (this alone is asked everywhere), rearer_asked (the word in reared_by, or the
+        place it was moved to, that no log knows; blank: none), brooder (the last one; blank: not written), arrived_on,
+        weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared"), come_through (of one still being
+        reared, or that left: how much of the danger before weaning is behind it, 0 to 1, see `rates.come_through`; of
+        any other 0).
     weights
         One row a chick and weighing: chick, weighed_at, age_d (days; the day of hatch is 0), mass_g, crop, together
         (chicks on the scale), notes; then what is known of the chick: pair, clutch, species (blank: not written), kind
@@ -70,6 +71,8 @@ class Season(InShort):
         mass_g, doubt ("", "gained" or "lost too fast").
     losses
         One row a loss: chick, egg, found_on, last_seen_well_on, age_d, cause, cause_group, event (in words, or blank).
+    remarks
+        One row a remark and whom it stands beside: who, pair, on, log, text, asked, file, row; see `remarks_frame`.
     pairs, cages
         pair, kind, species, cock, hen, cage, put_up_on, parted_on; and cage, room, notes.
     logs
@@ -102,7 +105,7 @@ class Season(InShort):
     >>> season = open_season("data_demo/season_2026")
     >>> season
     Alder Lane Aviary, season 2026, to 9 August 2026.
-    14 pairs, 29 clutches, 64 chicks, 1665 weighings; 80 problems in the logs.
+    14 pairs, 29 clutches, 64 chicks, 1665 weighings; 81 problems in the logs.
     >>> season.weights.loc[season.weights["chick"] == "K01", ["age_d", "mass_g"]].head(2).values.tolist()
     [[2.0, 4.9], [4.0, 9.0]]
     """
@@ -118,6 +121,7 @@ class Season(InShort):
     crops: pd.DataFrame
     egg_weights: pd.DataFrame
     losses: pd.DataFrame
+    remarks: pd.DataFrame
     pairs: pd.DataFrame
     cages: pd.DataFrame
     logs: Mapping[str, pd.DataFrame]

@@ -45,6 +45,7 @@ from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
+from analysis.season.remarks import remarks_frame
 from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
 from analysis.season.years import Held, bounds_said, days_written
@@ -151,6 +152,7 @@ def _linked(
     frames = {"losses": losses, "eggs": eggs_frame(hatches, aviary, moves)}
     frames["clutches"] = counted_clutches(rows, aviary, ledger)
     frames["chicks"] = chicks_frame(rows, hatches, losses, moves, today, ledger)
+    frames["remarks"] = remarks_frame(rows, hatches, aviary, today, ledger)
     rows, frames["weights"], frames["crops"] = weights_frame(rows, frames["chicks"], index.chicks, settings, ledger)
     rows, frames["egg_weights"] = egg_weights_frame(rows, frames["eggs"], index, ledger)
     rows = drop_other_unit_temperatures(rows, settings, ledger)

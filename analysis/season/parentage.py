@@ -10,9 +10,10 @@ from analysis.logs import Ledger
 from analysis.logs.headings import NameBook, same
 from analysis.season.days import Rows
 from analysis.season.pairs import Aviary, Parents, loops
+from analysis.season.vocabulary import sex_of
 
 _OTHER = {"father": "hen", "mother": "cock"}
-_SEXES = {"cock": ("father", "cock", "male", "m"), "hen": ("mother", "hen", "female", "f")}
+_ROLES = {"cock": "father", "hen": "mother"}
 _Parents = Mapping[str, Mapping[str, str]]  # bird: its father and mother, where they are written
 _Frames = Mapping[str, pd.DataFrame]
 
@@ -37,7 +38,7 @@ def _too_young(rows: Rows, aviary: Aviary, frames: _Frames, ledger: Ledger) -> N
     hatched = _hatch_days(rows, frames["chicks"])
     first = _first_young(frames)
     young = [(row, parent, row["bird"], hatched.get(same(row["bird"]))) for row in rows["birds"] for parent in _OTHER]
-    young += [(row, sex, *first.get(aviary.pair(row["pair"]), ("", None))) for row in rows["pairs"] for sex in _SEXES]
+    young += [(row, sex, *first.get(aviary.pair(row["pair"]), ("", None))) for row in rows["pairs"] for sex in _ROLES]
     for row, column, name, day in young:
         born = hatched.get(same(row[column] or ""))
         if born is not None and day is not None and born >= day:
@@ -73,7 +74,7 @@ def _first_young(frames: _Frames) -> dict[str, tuple[str, Any]]:
 
 
 def _impossible(rows: Rows, named: _Parents, ledger: Ledger) -> None:
-    known = {sex: set(_written_as(sex, rows, named)) for sex in _SEXES}
+    known = {sex: set(_written_as(sex, rows, named)) for sex in _ROLES}
     for row in rows["birds"]:
         mine = named[row["bird"]]
         for parent, bird in mine.items():
@@ -91,9 +92,9 @@ def _impossible(rows: Rows, named: _Parents, ledger: Ledger) -> None:
 
 def _written_as(sex: str, rows: Rows, named: _Parents) -> Iterator[str]:
     """The birds that are written as a cock, or as a hen: by sex, in a pair, or as a parent."""
-    role, *words = _SEXES[sex]
+    role = _ROLES[sex]
     for row in rows["birds"]:
-        if row["sex"] and same(row["sex"]).replace(",", " ").split(" ")[0] in words:
+        if row["sex"] and sex_of(row["sex"]) == sex:
             yield same(row["bird"])
     yield from (same(row[sex]) for row in rows["pairs"] if row[sex])
     for mine in named.values():

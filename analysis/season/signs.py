@@ -13,7 +13,7 @@ import pandas as pd
 from analysis.finding import ACT, LOOK, NOTE, Finding, Level, Words, found
 from analysis.logs import GOOD_SIGNS
 from analysis.logs.headings import choice_meant, same, words_for, words_of
-from analysis.logs.tables import SIGNS
+from analysis.logs.tables import SIGNS, keepers_words
 from analysis.season.model import Season
 
 # What was seen stays open for so many days, until somebody writes that it is over (practice).
@@ -28,6 +28,8 @@ _MARKS = {"read": None, "practice": found("season.practice"), "memory": found("s
 _PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
 _NOT = {"not", "no", "never", "without", "nicht", "kein", "keine", "ohne"}
 _NOT |= {"pas", "sans", "sin", "niet", "geen", "zonder"}
+_COLOURS = {(word,) for word in keepers_words()["no_sign"]["colours"]}
+_NO_BIRDS = frozenset(keepers_words()["no_sign"]["beside"])
 _ODD = "unknown"  # what any other word asks for
 
 
@@ -75,6 +77,11 @@ def is_sign(name: str) -> bool:
     return name in SIGNS or name in _table().keys() - {_ODD}
 
 
+def soon_words(soon: str) -> Words | None:
+    """What is said of a word of `SOON`; None of one that calls nobody."""
+    return _SOON.get(soon)
+
+
 def signs_seen(season: Season) -> pd.DataFrame:
     """Return what was seen, a row a sign: a cell that names several has several rows.
 
@@ -95,7 +102,7 @@ def signs_seen(season: Season) -> pd.DataFrame:
 
 
 def signs_named(text: str) -> list[str]:
-    """Return the signs that a cell names: the whole of it, or each of its parts; a part that names none as written."""
+    """Return the signs that a cell of signs names: the whole of it, or each of its parts; other words as written."""
     if whole := _named(text):
         return [whole]
     parts = [part for part in _PARTS.split(text.strip()) if part]
@@ -107,17 +114,28 @@ def _named(text: str) -> str | None:
 
 
 def _within(text: str) -> list[str]:
-    """The signs whose words stand in a text, unless a word for not stands before them; not those within longer ones."""
-    if whole := _named(text):
-        return [whole]
-    words, taken = words_of(text), set[int]()
-    found_at = []
+    """The signs whose words stand in a part of a cell, or that it is."""
+    whole = _named(text)
+    return [whole] if whole else signs_within(text)
+
+
+def signs_within(text: str, *, ordinary: bool = False) -> list[str]:
+    """Return the signs whose words stand in a text, in their order, unless a word for not stands before them.
+
+    Not those within longer ones. `ordinary` of a text that may be about anything: then "red" alone names a colour, and
+    a night is cold, no chick.
+    """
+    words, taken, found_at = words_of(text), set[int](), list[tuple[int, str]]()
     for phrase, name in _phrases().items():  # the longest first: blood in droppings is no bleeding
         for at in range(len(words)):
             run = set(range(at, at + len(phrase)))
-            if words[at : at + len(phrase)] == phrase and not run <= taken:
-                taken |= run
-                found_at += [(at, name)] if not set(words[max(at - 2, 0) : at]) & _NOT else []
+            if words[at : at + len(phrase)] != phrase or run <= taken:
+                continue
+            taken |= run
+            before = words[max(at - 2, 0) : at]
+            beside = {*before[-1:], *words[at + len(phrase) : at + len(phrase) + 1]}
+            if not set(before) & _NOT and not (ordinary and (phrase in _COLOURS or beside & _NO_BIRDS)):
+                found_at.append((at, name))
     return list(dict.fromkeys(name for _, name in sorted(found_at)))
 
 

@@ -11,7 +11,7 @@ from analysis.logs.headings import NameBook, same, words_of
 from analysis.season.days import Rows
 from analysis.season.pairs import Aviary
 from analysis.season.species import all_species, shared_words, species_asked, species_facts, species_key
-from analysis.season.vocabulary import HAND, is_hand, is_parents, names_nobody
+from analysis.season.vocabulary import HAND, is_hand, is_parents, names_nobody, sex_of
 
 Cell = tuple[Row, str]  # a row, and the column that names something
 _MOST = 2 / 3  # a log that lists less than this share of the names in use is hardly begun, and nothing is missing in it
@@ -136,9 +136,7 @@ def _birds(rows: Rows) -> _Kind:
 def _not_meant(rows: Rows) -> Callable[[Row, str], set[str]]:
     sexes: dict[str, set[str]] = {"cock": set(), "hen": set()}
     for row, column in _written(rows, "birds.sex"):
-        word = _words(row[column])[0]
-        sex = {"male": "cock", "m": "cock", "female": "hen", "f": "hen"}.get(word, word)
-        sexes.get(sex, set()).update(same(row[name]) for name in ("bird", "ring") if row[name])
+        sexes.get(sex_of(row[column]), set()).update(same(row[name]) for name in ("bird", "ring") if row[name])
     other = {"cock": "hen", "hen": "cock", "father": "mother", "mother": "father"}
 
     def not_meant(row: Row, column: str) -> set[str]:

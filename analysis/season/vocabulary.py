@@ -92,6 +92,34 @@ NOBODY = (  # the whole cell: no name of a bird, pair or place
     "desconocido, desconocida, ninguno, ninguna, nadie, varios, varias, mixto, otro, nuevo, comprado, salvaje",
     "onbekend, niet bekend, geen, niemand, nee, diverse, meerdere, gemengd, andere, nieuw, gekocht, wild",
 )
+COCKS = (
+    "cock, cocks, cockbird, male, m, c, boy",
+    "hahn, mannchen, mannlich",
+    "male, coq, m",
+    "macho, m",
+    "man, mannetje, haan, m",
+)
+HENS = (
+    "hen, hens, female, f, h, girl",
+    "henne, weibchen, weiblich, w",
+    "femelle, poule, f",
+    "hembra, h",
+    "pop, vrouwtje, hen, v",
+)
+_IN_DOUBT = (  # beside a sex
+    "probably, maybe, perhaps, possibly, likely, looks, guess, guessed, think, thought, unknown, unsure",
+    "vermutlich, wahrscheinlich, vielleicht, evtl, wohl, unbekannt, unsicher",
+    "peut etre, probable, probablement, sans doute, inconnu",
+    "quizas, probable, probablemente, parece, desconocido",
+    "misschien, waarschijnlijk, vermoedelijk, onbekend, onzeker",
+)
+FOR_PAPER = (  # before a colon: a remark meant for whoever takes the bird
+    "paper, buyer, new owner",
+    "papier, kaufer, abgabe",
+    "papier, acheteur",
+    "papel, comprador",
+    "papier, koper",
+)
 _NOTHING = (  # words without weight
     "and, both, by, the, a, an, my, their, its, our, in, at, from, on, with, only, fed, reared, raised, brought up, "
     "bio, biological, birth, real",
@@ -147,6 +175,42 @@ def is_parents(text: str) -> bool:
     """Tell whether a cell says that the pair that laid does it itself."""
     words = words_of(text)
     return _has(words, PARENTS) and _made_of(words, PARENTS)
+
+
+def sex_of(text: str) -> str:
+    """Return the sex that a cell says, "cock" or "hen"; blank where it says neither, both, or is in doubt.
+
+    1,0 and 0,1 and the two signs are read too: "1,0 (DNA)" is a cock, "hen?" is not known.
+
+    Examples
+    --------
+    >>> sex_of("1,0 (DNA)"), sex_of("Henne"), sex_of("hen?"), sex_of("probably a cock")
+    ('cock', 'hen', '', '')
+    """
+    words = words_of(text)
+    said = {"cock": _has(words, COCKS) or "♂" in text, "hen": _has(words, HENS) or "♀" in text}
+    if not any(said.values()):
+        said = {"cock": words[:2] == ("1", "0"), "hen": words[:2] == ("0", "1")}
+    doubt = "?" in text or _has(words, (*_IN_DOUBT, *_NOT))
+    return "" if doubt or all(said.values()) else next((sex for sex, is_so in said.items() if is_so), "")
+
+
+def says_only_sex(text: str) -> bool:
+    """Tell whether a cell says a sex and nothing besides, as how it was found."""
+    words = words_of(text)
+    return bool(sex_of(text)) and (words in (("1", "0"), ("0", "1")) or _made_of(words, (*COCKS, *HENS)))
+
+
+def for_paper(remark: str) -> str:
+    """Return what a remark says to whoever takes the bird: what stands behind "paper:"; blank where it is private.
+
+    Examples
+    --------
+    >>> for_paper("Paper: sleeps in a tent"), for_paper("sold too cheap")
+    ('sleeps in a tent', '')
+    """
+    before, _, said = remark.partition(":")
+    return said.strip() if words_of(before) in _phrases(FOR_PAPER) else ""
 
 
 def is_formula(food: str) -> bool:

@@ -66,7 +66,8 @@ def weights_frame(
     table = pd.concat([found.reset_index(drop=True), beside], axis=1).astype(WEIGHTS)
     table = table[[*(name for name in WEIGHTS if name not in _PLACE), *_OF_THE_CHICK, *_PLACE]]
     unused = written.frame[(written.frame["crop"] != "") & ~written.frame.index.isin(found["entry"])]
-    crops = [*unused.rename(columns={"who": "chick"}).to_dict("records"), *(row.values for row in rows.crops)]
+    alone = (row.values for row in rows.crops if row["crop"] or row["odd_crop"])
+    crops = [*unused.rename(columns={"who": "chick"}).to_dict("records"), *alone]
     crops = [{**crop, "chick": chick} for crop in crops if (chick := book.find(crop["chick"]))]  # of one chick alone
     return written.used(rows), table, typed_frame(crops, CROPS)
 
@@ -129,7 +130,7 @@ def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, le
     frame = written.frame
     codes, names = pd.factorize(frame["who"].to_numpy(dtype=object))
     number = {name: at for at, name in enumerate(chicks["chick"])}
-    who = [[number[name] for name in _who(text, book)] for text in names]
+    who = [[number[name] for name in on_the_scale(text, book)] for text in names]
     size = np.array([len(one) for one in who], dtype=np.int64)[codes]
     close = {name: near(name, book) for name, one in zip(names, who, strict=True) if not one}
     for at in np.flatnonzero(size == 0).tolist():
@@ -148,8 +149,8 @@ def _of_known_chicks(written: _Written, chicks: pd.DataFrame, book: NameBook, le
     return frame.iloc[entry].assign(entry=entry, number=number_of, together=together).reset_index(drop=True)
 
 
-def _who(written: str, book: NameBook) -> list[str]:
-    """The chicks on the scale; K3+K4 are two, unless a chick bears that name."""
+def on_the_scale(written: str, book: NameBook) -> list[str]:
+    """Return the chicks that a cell names; K3+K4 are two, unless a chick bears that name."""
     chick = book.find(written)
     if chick:
         return [chick]

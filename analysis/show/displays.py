@@ -142,6 +142,16 @@ def prose(text: Words) -> Display:
     return Display({"kind": "prose", "paragraphs": paragraphs}, markup.prose_html(paragraphs), text)
 
 
+def lines(text: Words) -> Display:
+    """Lines to write on, under a few words; on paper as many as there is room for on the page, and none where few are.
+
+    >>> lines("Your own notes").data
+    {'kind': 'lines', 'text': 'Your own notes'}
+    """
+    text = in_words(text)
+    return Display({"kind": "lines", "text": text}, markup.prose_html([text]), text)
+
+
 def heading(text: Words) -> dict[str, str]:
     """A heading of the second level, for a section that is not in every season."""
     text = in_words(text)
