@@ -23,9 +23,10 @@ LOSSES = {
     **{"age_d": "float64", "cause": "str", "cause_group": "str", "examined": "str"},
     **{"event": "str", "event_found": "object", "file": "str", "row": "Int64"},
 }
+HEAT_OR_POWER = "cold, heat or power"
 # Words that lead to a group; the first group that fits is taken. The groups are practice, no diagnosis.
 _GROUPS = {
-    "cold, heat or power": ("power", "cold", "chill", "heat", "overheat", "draught", "draft", "lamp"),
+    HEAT_OR_POWER: ("power", "cold", "chill", "heat", "overheat", "draught", "draft", "lamp"),
     "attacked or injured": ("attack", "injur", "bitten", "trampl", "crush", "fell ", "fall from", "predator"),
     "crop or feeding": ("crop", "feed", "aspirat", "choke", "burn", "regurgit", "starv", "hungry"),
     "breathing": ("breath", "lung", "air sac", "gasp"),
