@@ -187,8 +187,8 @@ def last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
     """
     own, other = _units(season)
     recent = _recent(season, on)
-    timed = recent["read_at"] != recent["read_at"].dt.normalize()
-    recent = recent.assign(warmth=recent["temperature"].where(timed, 0.0))
+    at = pd.to_datetime(recent["read_at"])
+    recent = recent.assign(read_at=at, warmth=recent["temperature"].where(at != at.dt.normalize(), 0.0))
     recent = recent.sort_values(["read_at", "warmth"], kind="stable")
     last = recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
     units, notes = {"own": own, "other": other}, []

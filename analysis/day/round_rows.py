@@ -4,16 +4,14 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.chicks.concerns import PAST_PEAK
+from analysis.chicks.concerns import PAST_PEAK, mass_written
 from analysis.chicks.feeding import FIRST_ASK_H
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.eggs.findings import expected_on
 from analysis.finding import Words, found
-from analysis.logs.cells import GRAMS
 from analysis.names import by_name
 from analysis.season import crop_words
-from analysis.words import grams
 
 READ, AGAIN, OWN_TOOLS = found("day.mark-read-first"), found("day.mark-weigh-again"), found("day.mark-own-syringe")
 _MORNING_H = 6  # the hour for which a page counts a hatchling's hours (practice)
@@ -32,7 +30,7 @@ class _Mass(NamedTuple):
 
     def number(self, mass_g: float) -> str:
         """One weight without its unit."""
-        return f"{mass_g / GRAMS[self.unit]:.2f}" if self.unit == "oz" else grams(mass_g)
+        return mass_written(mass_g, self.unit)
 
 
 def round_rows(of: Round) -> pd.DataFrame:

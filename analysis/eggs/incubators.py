@@ -95,10 +95,11 @@ def thermometers_apart(readings: pd.DataFrame) -> pd.DataFrame:
     last time); finding: the same, about its place.
     """
     known = readings.dropna(subset=["read_at", "temperature"])
-    known = known[known["read_at"] != known["read_at"].dt.normalize()]
-    together = known.groupby([known["place"].map(same), "read_at"])
+    at = pd.to_datetime(known["read_at"])
+    known = known.assign(read_at=at, name=known["place"].map(same))[at != at.dt.normalize()]
+    together = known.groupby(["name", "read_at"])
     read = together.agg(place=("place", "first"), n=("place", "size"), most=("temperature", "max"), least=("temperature", "min"))
-    read = read[read["n"] > 1].rename_axis(["name", "read_at"]).reset_index()
+    read = read[read["n"] > 1].reset_index()
     of_place = read.assign(apart=(read["most"] - read["least"]).round(2)).groupby("name", sort=True)
     rows = of_place.agg(
         place=("place", "first"),
