@@ -10,7 +10,7 @@ from analysis.season import Season, numbers_hold
 from analysis.season.losses import HEAT_OR_POWER
 
 # Two days at its setting: Penn State Extension, 4-H embryology (36 to 48 hours before eggs are set). Wet salt: 75 % at
-# 25 °C (Greenspan 1977, J. Res. Natl. Bur. Stand. 81A:89; from memory, keepers' pages say the same). The rest: practice.
+# 25 °C (Greenspan 1977, J. Res. Natl. Bur. Stand. 81A:89, from memory; keepers' pages). The rest: practice.
 
 
 def before_the_season(season: Season) -> list[Any]:

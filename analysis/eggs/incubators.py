@@ -98,7 +98,9 @@ def thermometers_apart(readings: pd.DataFrame) -> pd.DataFrame:
     at = pd.to_datetime(known["read_at"])
     known = known.assign(read_at=at, name=known["place"].map(same))[at != at.dt.normalize()]
     together = known.groupby(["name", "read_at"])
-    read = together.agg(place=("place", "first"), n=("place", "size"), most=("temperature", "max"), least=("temperature", "min"))
+    read = together.agg(
+        place=("place", "first"), n=("place", "size"), most=("temperature", "max"), least=("temperature", "min")
+    )
     read = read[read["n"] > 1].reset_index()
     of_place = read.assign(apart=(read["most"] - read["least"]).round(2)).groupby("name", sort=True)
     rows = of_place.agg(
