@@ -427,6 +427,14 @@ def test_a_weight_far_above_what_is_expected_is_weighed_again_before_an_amount(o
     assert {"weigh again", "read first"} & set(rows_as_read(round_rows(today))["marks"].item())
 
 
+@pytest.mark.parametrize(("today_g", "marks"), [(45, []), (46, ["weigh again"])])
+def test_a_weight_is_held_against_the_numbers_that_the_page_prints(of_day, today_g, marks):
+    # 32 g, and two fifths of it a day at most: 44.8, which is printed as 45
+    today = of_day(hatched("K1", "2026-05-08"), weighed("K1", d18=30, d19=32, d20=today_g))
+    row = rows_as_read(round_rows(today)).iloc[0]
+    assert (row["between"], row["weight"], row["marks"]) == ("32–45", str(today_g), marks)
+
+
 @pytest.mark.parametrize(("born", "read"), [("2026-05-17", True), ("2026-05-18", False)])
 def test_food_left_is_read_of_from_day_three_on(of_day, born, read):
     today = of_day(hatched("K1", born), weighed("K1", d19=4, d20=(5, "part")))

@@ -16,6 +16,7 @@ from analysis import show
 from analysis.chapters import (
     advice,
     eggs,
+    equipment,
     first_page,
     growth,
     in_short,
@@ -46,6 +47,7 @@ __all__ = [
     "days",
     "each_day",
     "eggs",
+    "equipment",
     "first_page",
     "growth",
     "in_short",

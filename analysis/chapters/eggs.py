@@ -16,7 +16,7 @@ from analysis.eggs.findings import (
     species_without_days,
 )
 from analysis.eggs.hatch_days import OVERDUE
-from analysis.eggs.incubators import humidity_range, time_out
+from analysis.eggs.incubators import humidity_range, thermometers_apart, time_out
 from analysis.eggs.of_season import Eggs
 from analysis.finding import found
 from analysis.logs.headings import same
@@ -114,14 +114,14 @@ def readings(eggs: Eggs) -> list[Any]:
     if read.empty:
         return [show.nothing(found("chapters.no-temperature"))]
     limits = {"low_c": season.settings.number("incubator_from_c"), "high_c": season.settings.number("incubator_to_c")}
-    table = time_out(read, **limits)
+    table, apart = time_out(read, **limits), thermometers_apart(read)["finding"]
     said = [
         found("chapters.humidity", about=str(row.place), middle=row.median_pct, low=row.low_pct, high=row.high_pct)
         for row in humidity_range(humid).itertuples()
     ]
     return [
         charts.readings_chart(read, **limits),
-        show.attention(*table["finding"], *incubators_out_of_range(season), *said),
+        show.attention(*table["finding"], *apart, *incubators_out_of_range(season), *said),
     ]
 
 

@@ -10,9 +10,11 @@ from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
 from analysis.finding import ACT, LOOK, Finding, Words, found
 from analysis.growth import expected_next
+from analysis.logs.cells import GRAMS
 from analysis.logs.tables import NOT_EMPTYING
 from analysis.say import in_words
 from analysis.season import LOOKS, SOON, Sign, asked_by, crop_words, sign_words, signs_of
+from analysis.words import grams
 
 # Without a curve: from this age on a weight must be above the last one (Duerr & Gage, Hand-Rearing Birds, 2020, p. 617;
 # no gain in the first days is normal: Hagen Avicultural Research Institute), and gain neither twice what it last gained
@@ -29,6 +31,7 @@ FALLS = 4  # so many falls running near weaning are looked at, however small (pr
 # "Crop not empty in the morning is itself an alarm": Hagen Avicultural Research Institute, hand-feeding papers. Food
 # left in a hatchling's crop is none: it is fed through the night (practice).
 COLD = "cold"
+_HELD = ("today_g", "low_g", "high_g")
 _CALLS, _LOOKS = ("losing", "again"), ("part", "full", "odd", "unweighed", "yesterday")
 
 
@@ -61,6 +64,16 @@ def expected_today(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> p
     return nursery.assign(**columns, by=by)
 
 
+def mass_written(mass_g: float, unit: str) -> str:
+    """A weight in gram as a page writes it for a keeper who weighs in `unit` (g, kg, oz or lb), without the unit.
+
+    >>> mass_written(108.7, "g"), mass_written(108.7, "oz")
+    ('109', '3.83')
+    """
+    digits = {"kg": 3, "oz": 2, "lb": 3}.get(unit)
+    return grams(mass_g) if digits is None else f"{mass_g / GRAMS[unit]:.{digits}f}"
+
+
 def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd.DataFrame:
     """Add what must be read of each chick before the round to `expected_today`, with fledging (see `near_fledging`).
 
@@ -74,7 +87,10 @@ def with_concerns(nursery: pd.DataFrame, growth: Chicks, on: pd.Timestamp) -> pd
     rows = [_concerns(chick, by_chick[chick.chick], rule.get(chick.chick, []), on) for chick in nursery.itertuples()]
     columns = ["vet", "look", "rank", "flagged", "food_left", "cold", "unwell", "less", "doubtful"]
     table = pd.DataFrame(rows, columns=columns, index=nursery.index)
-    off = (nursery["today_g"] < nursery["low_g"]) | (nursery["today_g"] > nursery["high_g"])
+    # Held against each other as a page writes them: 109 is not outside 95–109.
+    unit = growth.season.settings["weight_unit"]
+    written = {name: nursery[name].map(lambda mass_g: float(mass_written(mass_g, unit))) for name in _HELD}
+    off = (written["today_g"] < written["low_g"]) | (written["today_g"] > written["high_g"])
     return nursery.join(table).assign(weigh_again=off | table["doubtful"].astype(bool)).drop(columns="doubtful")
 
 

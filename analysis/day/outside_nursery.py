@@ -12,7 +12,13 @@ from analysis.chicks.feeding import CAP, OVER_CAP, REFUSE_FROM_C, VET
 from analysis.chicks.in_the_nursery import LONGEST_NOTE, heaviest, nobody_knows_who_feeds
 from analysis.chicks.of_season import Chicks
 from analysis.chicks.warnings import called_by_rule, warnings
-from analysis.eggs.incubators import HATCHER_FROM_C, HEATER_OUT_C, OPEN_OVER_C, incubator_reading
+from analysis.eggs.incubators import (
+    HATCHER_FROM_C,
+    HEATER_OUT_C,
+    OPEN_OVER_C,
+    incubator_reading,
+    thermometers_apart,
+)
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.season import OPEN_D, Season, asked_by, chick_called, sign_words, signs_of, signs_seen
@@ -22,6 +28,7 @@ from analysis.season.vocabulary import is_formula
 
 RECENT_D = 2  # readings, food and losses older than this are not of this morning (practice)
 SIGN_ASKED = "day.sign-asked"
+_OFF_C = 1.0  # so far a kitchen thermometer may be off (practice)
 BURNT, WHOEVER = found("day.burnt"), found("day.whoever")
 _DAY = pd.Timedelta(days=1)
 
@@ -32,7 +39,8 @@ def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> 
     read = [read_first(NEXT_FEED, one, of=found("day.who-feeds")) for one in nobody_knows_who_feeds(season, on)]
     read += [*_flagged(growth, names, on), *_weaned_and_light(season, on), *_signs_of_others(season, names, on)]
     read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on), *_asked_in_remarks(season, on)]
-    return [*read, *brooders_read(nursery, last_read(season, on))]
+    apart = [read_first(LOOK_AGAIN, one) for one in _far_apart(season, on)["finding"]]
+    return [*read, *brooders_read(nursery, last_read(season, on)), *apart]
 
 
 def _flagged(growth: Chicks, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:
@@ -180,22 +188,38 @@ def _found_lost(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
         yield read_first(AT_ONCE, found("day.found-lost", about=found("day.lost"), **lost))
 
 
-def last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
-    """The last temperature of each place, of yesterday or today; note: that it was written in the other unit, or ""."""
-    own, other = _units(season)
+def _recent(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """Temperatures of yesterday and today; converted: whether they were written in the other unit."""
     readings = season.logs["readings"]
     converted = readings["temperature"].isna() & readings["temperature_if_other"].notna()
     celsius = readings["temperature"].fillna(readings["temperature_if_other"])
     readings = readings.assign(temperature=celsius, converted=converted)
     day = pd.to_datetime(readings["read_at"]).dt.normalize()
-    recent = readings[readings["temperature"].notna() & (day > on - RECENT_D * _DAY) & (day <= on)]
-    recent = recent.sort_values("read_at", kind="stable")
+    return readings[readings["temperature"].notna() & (day > on - RECENT_D * _DAY) & (day <= on)]
+
+
+def last_read(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """The last temperature of each place, of yesterday or today; note: that it was written in the other unit, or "".
+
+    Of two thermometers that were read at one time the warmer counts: heat harms sooner than cold.
+    """
+    own, other = _units(season)
+    recent = _recent(season, on)
+    at = pd.to_datetime(recent["read_at"])
+    recent = recent.assign(read_at=at, warmth=recent["temperature"].where(at != at.dt.normalize(), 0.0))
+    recent = recent.sort_values(["read_at", "warmth"], kind="stable")
     last = recent.assign(name=recent["place"].map(same)).groupby("name", sort=True).tail(1)
     units, notes = {"own": own, "other": other}, []
     for row in last.itertuples():
         facts = {"written": row.temperature_written, "celsius": row.temperature, **units}
         notes.append(found("day.in-other-unit", **facts) if row.converted else "")
     return last.assign(note=pd.Series(notes, index=last.index, dtype=object))
+
+
+def _far_apart(season: Season, on: pd.Timestamp) -> pd.DataFrame:
+    """Thermometers that disagree by more than a kitchen's may be off; what is less stands in the report alone."""
+    apart = thermometers_apart(_recent(season, on))
+    return apart[apart["apart_c"] >= _OFF_C]
 
 
 def incubators_read(season: Season, on: pd.Timestamp) -> Iterator[Finding]:

@@ -4,17 +4,15 @@ from typing import Any, NamedTuple
 
 import pandas as pd
 
-from analysis.chicks.concerns import PAST_PEAK
+from analysis.chicks.concerns import PAST_PEAK, mass_written
 from analysis.chicks.feeding import FIRST_ASK_H
 from analysis.chicks.in_the_nursery import age_of
 from analysis.day.round import Round
 from analysis.eggs.findings import expected_on
 from analysis.finding import Words, found
-from analysis.logs.cells import GRAMS
 from analysis.names import by_name
 from analysis.season import crop_words
 from analysis.season.days import MORNING_H
-from analysis.words import grams
 
 READ, AGAIN, OWN_TOOLS = found("day.mark-read-first"), found("day.mark-weigh-again"), found("day.mark-own-syringe")
 NOBODY = found("day.nobody")
@@ -32,8 +30,7 @@ class _Mass(NamedTuple):
 
     def number(self, mass_g: float) -> str:
         """One weight without its unit."""
-        digits = {"kg": 3, "oz": 2, "lb": 3}.get(self.unit)
-        return grams(mass_g) if digits is None else f"{mass_g / GRAMS[self.unit]:.{digits}f}"
+        return mass_written(mass_g, self.unit)
 
 
 def round_rows(of: Round) -> pd.DataFrame:

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import LOOK, NOTE, Finding, Words, found
+from analysis.logs.headings import same
 
 OPEN_OVER_C = 39.0  # practice: above it the heat is let out before anything is checked
 HATCHER_FROM_C = 36.9  # a hatcher stands at 36.9 to 37.2 °C: a husbandry manual, read
@@ -18,6 +19,8 @@ _WARM, _COOL = found("day.turn-it-down"), found("day.turn-it-up")
 # Stop a fan that blows cold air, close and cover, mend or move, note the hours; heat nothing fast, throw no egg away:
 # H. Voren, Power Failures and Incubators (voren.com).
 _COLD = found("day.keep-it-covered")
+# Eggs are kept between 37.2 and 37.5 °C (Duerr & Gage, p. 552): thermometers as far apart as that decide about them.
+APART_C = 0.3
 STANDS_FOR_H = 12.0  # a reading stands for the time half-way to its neighbours, so many hours at most (practice)
 COLUMNS = [
     *("place", "readings", "watched_h", "out_h", "share", "warm_h", "cold_h"),
@@ -80,6 +83,40 @@ def _of_place(place: str, seen: pd.DataFrame, low_c: float, high_c: float) -> tu
 
 def _long(hours: float) -> Finding:
     return found("eggs.hours", hours=hours) if hours < 48 else found("eggs.days", days=hours / 24)
+
+
+def thermometers_apart(readings: pd.DataFrame) -> pd.DataFrame:
+    """Places in which two thermometers that were read at one time do not agree.
+
+    Temperatures of one place at one moment are of two thermometers that stand in it. A day without a time tells
+    nothing: one may be of the morning, and one of the evening.
+
+    `readings` as in `time_out`. A row a place in which they were `APART_C` or more apart in the middle of all times,
+    by name: place, times (how often they were read together), apart_c (°C, the median), most_c, last_at (when for the
+    last time); finding: the same, about its place.
+    """
+    known = readings.dropna(subset=["read_at", "temperature"])
+    at = pd.to_datetime(known["read_at"])
+    known = known.assign(read_at=at, name=known["place"].map(same))[at != at.dt.normalize()]
+    together = known.groupby(["name", "read_at"])
+    read = together.agg(
+        place=("place", "first"), n=("place", "size"), most=("temperature", "max"), least=("temperature", "min")
+    )
+    read = read[read["n"] > 1].reset_index()
+    of_place = read.assign(apart=(read["most"] - read["least"]).round(2)).groupby("name", sort=True)
+    rows = of_place.agg(
+        place=("place", "first"),
+        times=("apart", "size"),
+        apart_c=("apart", "median"),
+        most_c=("apart", "max"),
+        last_at=("read_at", "max"),
+    )
+    rows = rows[rows["apart_c"] >= APART_C].reset_index(drop=True)
+    said = []
+    for row in rows.itertuples():
+        facts = {"times": row.times, "apart_c": row.apart_c, "most_c": row.most_c if row.most_c > row.apart_c else None}
+        said.append(found("eggs.thermometers-apart", about=str(row.place), level=LOOK, **facts))
+    return rows.assign(finding=pd.Series(said, index=rows.index, dtype=object))
 
 
 def spells(readings: pd.DataFrame, *, low_c: float, high_c: float) -> pd.DataFrame:

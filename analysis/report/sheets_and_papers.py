@@ -36,9 +36,9 @@ _Page = tuple[str, Callable[[], list[Any]]]  # its heading, and what makes its d
 
 @dataclass(frozen=True)
 class Sheets:
-    """Finished sheets: their files (no papers where none were asked for), how many, and what is said of a chick."""
+    """Finished sheets, or papers where these were asked for: the file, how many, and what is said of a chick."""
 
-    pairs: Path
+    pairs: Path | None
     papers: Path | None
     counts: tuple[int, int]
     said: tuple[Words, ...]
@@ -46,7 +46,7 @@ class Sheets:
     def lines(self) -> list[str]:
         """Return what the command prints: where the files are, and which chick has no paper."""
         pairs, chicks = self.counts
-        lines = [say("report.made-sheets", path=self.pairs, pairs=pairs)]
+        lines = [say("report.made-sheets", path=self.pairs, pairs=pairs)] if self.pairs is not None else []
         if self.papers is not None:
             lines.append(say("report.made-papers", path=self.papers, chicks=chicks))
         return [*lines, *said_of((self.pairs, self.papers)), *map(in_words, self.said)]
@@ -60,7 +60,7 @@ def season_sheets(
     chicks: Sequence[str] = (),
     progress: "Progress | None" = None,
 ) -> Sheets:
-    """Make a sheet for each pair of a season, and a leaving paper for each chick that is named (or its ring).
+    """Make a sheet for each pair of a season, or, where chicks are named (or their rings), a leaving paper for each.
 
     They are put into `out` (by default `reports/` and the folder's name); `earlier` are folders of seasons to join;
     `progress` is called with (pages done, pages in all, name). A chick that was lost gets no paper, and a line says so.
@@ -75,7 +75,7 @@ def season_sheets(
     if not numbers_hold(season, joined=True):
         logs = [show.item_words(item) for item in untrusted(season, joined=True)]
         said = [*(found("report.item", what=what, said=sentence) for what, sentence in logs), *said]
-    pairs, papers = pair_pages(today), paper_pages(today, leaving)
+    pairs, papers = [] if chicks else pair_pages(today), paper_pages(today, leaving)
     pages = len(pairs) + len(papers)
     done = iter(range(pages))
 
@@ -87,14 +87,15 @@ def season_sheets(
     with scratch_folder(target) as scratch, drawing(pages) as draw:
         title = say("report.pair-sheets")
         none: list[_Page] = [(title, lambda: [show.prose(found("report.no-pair"))])]
-        files = {target / _PAIRS_PDF: _pdf(season, title, pairs or none, tell, draw)}
+        files = {} if chicks else {_PAIRS_PDF: _pdf(season, title, pairs or none, tell, draw)}
         if papers:
-            files[target / _CHICKS_PDF] = _pdf(season, say("report.leaving-papers"), papers, tell, draw)
-        written, *paper = put_all(files, target, scratch)
+            files[_CHICKS_PDF] = _pdf(season, say("report.leaving-papers"), papers, tell, draw)
+        written = put_all({target / name: content for name, content in files.items()}, target, scratch)
         claim(target, folder)
     if progress is not None:
         progress(pages, pages, "")
-    return Sheets(written, paper[0] if paper else None, (len(pairs), len(papers)), tuple(said))
+    where = dict(zip(files, written, strict=True))
+    return Sheets(where.get(_PAIRS_PDF), where.get(_CHICKS_PDF), (len(pairs), len(papers)), tuple(said))
 
 
 def _dress_charts() -> None:

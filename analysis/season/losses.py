@@ -24,6 +24,7 @@ LOSSES = {
     **{"age_d": "float64", "cause": "str", "cause_group": "str", "examined": "str"},
     **{"event": "str", "event_found": "object", "file": "str", "row": "Int64"},
 }
+HEAT_OR_POWER = "cold, heat or power"
 _GROUPS: dict[str, list[str]] = keepers_words()["causes"]  # how the words begin that lead to each
 NOT_KNOWN = "not known"
 _OTHER = "other, as written"

@@ -115,11 +115,12 @@ def item_words(item: Sequence[Words] | Finding) -> list[str]:
     return [in_words(part) for part in ((item.about, item) if isinstance(item, Finding) else item)]
 
 
-def attention(*items: Sequence[Words] | Finding) -> Display:
-    """What needs attention: each a finding, or (what, sentence)."""
+def attention(*items: Sequence[Words] | Finding, tick: bool = False) -> Display:
+    """What needs attention: each a finding, or (what, sentence); `tick` sets a box to tick off before each."""
     kept = [item_words(item) for item in items]
-    text = "\n".join(f"{what}: {sentence}" for what, sentence in kept)
-    return Display({"kind": "attention", "items": kept}, markup.attention_html(kept), text)
+    text = "\n".join(f"{'[ ] ' * tick}{what}: {sentence}" for what, sentence in kept)
+    data = {"kind": "attention", "items": kept} | ({"tick": True} if tick else {})
+    return Display(data, markup.attention_html(kept, tick=tick), text)
 
 
 def if_any(*items: Sequence[Words] | Finding) -> list[Display]:

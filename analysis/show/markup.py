@@ -59,10 +59,11 @@ def numbers_html(items: Iterable[Sequence[str]]) -> str:
     return element("div", "".join(number(*item) for item in items), "display:flex;gap:1.5em", class_=PLAIN)
 
 
-def attention_html(items: Iterable[Sequence[str]]) -> str:
-    """A list of sentences, each after what it is about."""
-    lines = (element("li", element("b", escaped(what) + ":") + " " + escaped(say)) for what, say in items)
-    return element("ul", "".join(lines), class_=PLAIN)
+def attention_html(items: Iterable[Sequence[str]], *, tick: bool = False) -> str:
+    """A list of sentences, each after what it is about; `tick`: with a box before it."""
+    box = "&#9744; " if tick else ""
+    lines = (element("li", element("b", box + escaped(what) + ":") + " " + escaped(say)) for what, say in items)
+    return element("ul", "".join(lines), "list-style:none" if tick else "", class_=PLAIN)
 
 
 def warning_html(title: str, items: Iterable[Sequence[str]]) -> str:
