@@ -48,8 +48,9 @@ def test_two_pages_for_the_morning_and_one_to_hand_on_that_are_the_same_every_ti
     first, second, evening = words(page())
     assert "Morning round" in first
     assert "Due today" in second
-    assert "psittacosis" in second
+    assert "38 to 41 °C" in second
     assert "This evening" in evening
+    assert "psittacosis" in evening
     assert round_page(demo()) == page()
 
 
