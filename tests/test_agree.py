@@ -15,7 +15,7 @@ from analysis.report.round_page import MorningRound, round_document
 from analysis.season import LOOKS, SOON
 from support import as_read, demo_judged, demo_round, ranked
 
-# What is read first: nothing; looks alone; acts alone; both; of what was found lost, a brooder, an incubator.
+# What is read first: nothing; looks alone; acts alone; both; of what was found lost, a brooder, an incubator, a remark.
 DAYS = ["2026-03-20", "2026-04-08", "2026-05-13", "2026-05-20", "2026-05-25", "2026-06-12"]
 
 
@@ -87,4 +87,4 @@ def test_these_days_differ_in_what_is_read_first():
     levels = {"".join(sorted({one.level for one in found})) for found in reads.values()}
     assert levels == {"", "act", "look", "actlook"}
     codes = {one.code for found in reads.values() for one in found}
-    assert codes == {"day.all-of", "day.found-lost", "day.brooder-read", "day.incubator-read"}
+    assert codes == {"day.all-of", "day.found-lost", "day.brooder-read", "day.incubator-read", "day.sign-asked"}

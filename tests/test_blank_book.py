@@ -150,8 +150,8 @@ def test_a_check_has_both_ends_and_fits_what_excel_allows(blank):
     [
         ("hatches", "pair", "pairs!$A$2:$A$500", "pairs!$A$2:$A$500"),
         ("hatches", "reared_by", "pairs!$A$2:$A$500", "pairs!$A$2:$A$500"),
-        ("weights", "chick", "hatches!$G$2:$G$500", "hatches!$K$2:$K$500"),
-        ("losses", "chick", "hatches!$G$2:$G$500", "hatches!$K$2:$K$500"),
+        ("weights", "chick", "hatches!$G$2:$G$500", "hatches!$N$2:$N$500"),
+        ("losses", "chick", "hatches!$G$2:$G$500", "hatches!$N$2:$N$500"),
         ("pairs", "cage", None, "cages!$A$2:$A$500"),
         ("pairs", "species", None, "species!$A$2:$A$500"),
         ("pairs", "cock", None, "birds!$A$2:$A$500"),

@@ -249,6 +249,7 @@ def fell(season):
     return dict(as_read(watched(Chicks.of(season))))["K04"]
 
 
+@pytest.mark.slow
 def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_what_was():
     then, whole = demo("2026-04-15"), demo_growth()
     at = then.chicks["chick"] == "K04"
@@ -264,6 +265,7 @@ def test_an_order_is_given_while_it_can_be_followed_and_after_that_it_is_told_wh
     assert not re.search(ORDERS, shown)
 
 
+@pytest.mark.slow
 def test_a_light_chick_nobody_has_written_of_for_weeks_is_not_ordered_to_be_looked_at():
     whole = demo()
     chicks = whole.chicks.assign(fate=whole.chicks["fate"].mask(whole.chicks["chick"] == "K18", "being reared"))

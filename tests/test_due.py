@@ -84,6 +84,7 @@ def test_candling_from_day_4(open_logs, day, source, reason):
     assert [row for row in found if (row["who"], row["where"]) != (("A1",), "drawer")] == []
 
 
+@pytest.mark.slow
 def test_candling_keeps_the_days_of_the_species_and_the_keepers_own_first(open_logs):
     def asked_on(species, own=""):
         hatches = "pair,egg,set_on\nP1,A1,2026-04-01\n"

@@ -236,6 +236,7 @@ def start(season, port, *options):
             lab.terminate()  # it goes on for ever where an assertion has failed
 
 
+@pytest.mark.slow
 def test_it_starts_beside_a_taken_port_is_found_again_and_ends_at_once(write_logs):
     season = write_logs(**LOGS)
     note = season / "workbook" / ".settings" / "open.json"

@@ -110,6 +110,7 @@ def test_the_mornings_mixes_are_judged(demo):
     assert "brooders" in said["Brooder"]
 
 
+@pytest.mark.slow
 def test_other_mornings_are_calm():
     """On mornings without planted or written trouble no veterinarian is called."""
     for day in ("2026-04-05", "2026-05-18", "2026-06-10"):

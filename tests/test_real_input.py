@@ -64,6 +64,7 @@ def test_chickweight_gives_growth_and_says_what_it_cannot_answer(chickweight):
     assert rows.loc["weights"].tolist() == [578, 578, 0]
 
 
+@pytest.mark.slow
 def test_hatches_alone_give_rates(write_logs, tmp_path):
     folder = write_logs(
         hatches="""
@@ -108,6 +109,7 @@ NASTY = [
 ]
 
 
+@pytest.mark.slow
 def test_what_a_keeper_typed_is_text_everywhere(write_logs, tmp_path):
     quoted = ['"' + text.replace('"', '""') + '"' for text in NASTY]
     hatches = "".join(

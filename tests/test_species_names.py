@@ -125,6 +125,7 @@ def days_due(season, until_d=28):
     return due
 
 
+@pytest.mark.slow
 def test_a_folder_in_ordinary_words_needs_no_species_log(open_logs):
     pairs = "pair,species\n" + "".join(f"{pair},{species}\n" for pair, species in EIGHT.items())
     eggs = "".join(f"{pair},E{pair},2026-04-01,2026-04-01,,,\n" for pair in EIGHT)

@@ -60,6 +60,7 @@ def test_what_is_in_the_wheel(wheel):
     assert f"\nVersion: {analysis.__version__}\n" in about["METADATA"]
 
 
+@pytest.mark.slow
 def test_a_chapter_that_is_given_no_season_shows_the_demo(run, tmp_path):
     begun = "from analysis.chapters import begin; print(len(begin().pairs))"
     made = run("-c", begun, cwd=tmp_path)

@@ -10,7 +10,7 @@ from analysis.chapters.logs import untrusted
 from analysis.chicks.feeding import CAUTIONS, ORDER_WHY, USABLE
 from analysis.chicks.weaning import WEANING, WEANING_RULE
 from analysis.day.due import WEANS
-from analysis.day.evening import evening_rows
+from analysis.day.evening import LAST_FEED, READING, evening_rows
 from analysis.day.preparation import before_feeding, kept_from_others, no_amounts, remarks_since, still_here
 from analysis.day.round import Round, round_of
 from analysis.day.round_rows import NOBODY, egg_rows, round_rows, weights_form
@@ -28,6 +28,7 @@ from analysis.show.letters import every_text, printable
 from analysis.theme import FAMILY
 from analysis.words import day_in_full
 
+_BLANKS = {LAST_FEED: found("paper.at-and-crop"), READING: found("paper.heat-and-humidity")}
 _SHORT = {"due.hari-incubation": found("report.round-hari")}
 
 
@@ -120,9 +121,7 @@ def round_document(today: Round) -> dict[str, Any]:
         "weaning": [[in_words(row[name]) for name in WEANING] for row in today.weaning.to_dict("records")],
         "weaning_rule": in_words(WEANING_RULE),
         "apart": [item_words(one) for one in kept_from_others(today)],
-        "evening": [
-            {name: _text(cell) for name, cell in row.items()} for row in evening_rows(today).to_dict("records")
-        ],
+        "evening": [_for_tonight(row) for row in evening_rows(today).to_dict("records")],
         "cautions": [in_words(one) for one in CAUTIONS],
     }
 
@@ -145,6 +144,13 @@ def read_first(today: Round) -> list[tuple[str, str, str]]:
 
 def _row(row: dict[Hashable, Any]) -> dict[Hashable, Any]:
     return {name: _text(cell) for name, cell in row.items()}
+
+
+def _for_tonight(row: dict[Hashable, Any]) -> dict[str, Any]:
+    """A line that is handed over, with what is written on it in the night."""
+    return {name: _text(row[name]) for name in ("about", "who", "told")} | {
+        "tonight": in_words(_BLANKS.get(row["kind"], ""))
+    }
 
 
 def _text(cell: Any) -> Any:
