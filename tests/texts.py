@@ -32,7 +32,7 @@ from support import DEMO, ROOT, demo, demo_judged
 FILES = ROOT / "tests" / "unchanged"
 ODD = ROOT / "tests" / "odd"
 SHOWN = 40  # lines of what changed
-CLOCK = datetime(2026, 7, 10, 6, 50)
+CLOCK = datetime(2026, 8, 20, 6, 50)
 DEMO_DAYS = ("03-01", "03-20", "04-08", "04-20", "05-12", "06-05")
 ALONE = "demo_alone"
 SEASONS = {
