@@ -59,14 +59,14 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Parts | None
 
 
 class SmallSeason:
-    """Let nbval run the chapters on a small season that has every log: a browser runs them on the demo."""
+    """Let nbval run the chapters on a small season of a German keeper: a browser runs them on the demo."""
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtest_setup(self, item: pytest.Item) -> None:
         """Name the season before its kernel starts."""
         os.environ.pop(FOLDER_VARIABLE, None)
         if item.nodeid.startswith("notebooks/"):
-            os.environ[FOLDER_VARIABLE] = str(Path(__file__).parent / "odd" / "hard_year")
+            os.environ[FOLDER_VARIABLE] = str(Path(__file__).parent / "odd" / "german")
 
 
 class OneDemo:

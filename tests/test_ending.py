@@ -63,6 +63,7 @@ def waited(what):
 
 @posix
 @pytest.mark.parametrize(("name", "later_s"), [("SIGINT", 0), ("SIGINT", 1.5), ("SIGTERM", 0), ("SIGHUP", 1)])
+@pytest.mark.slow
 def test_a_report_that_is_told_to_end_leaves_nothing_behind(place, name, later_s):
     process = started(place, "report", DEMO)
     waited(lambda: list((place / "tmp").glob(f"{SCRATCH}*/kernel.json")))

@@ -77,7 +77,7 @@ def test_links_lead_somewhere(path):
             assert (path.parent / target).is_file()
 
 
-# nbval runs every chapter on a season with all logs (see conftest.py), a browser on the demo
+# nbval runs every chapter on a small season (see conftest.py), a browser on the demo
 @pytest.mark.parametrize(
     ("name", "folder", "up_to"),
     [("07_season_report", ROOT / "tests" / "odd" / "only_hatches", "2026-05-05")],

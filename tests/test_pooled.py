@@ -63,10 +63,11 @@ def test_so_are_probabilities_and_standard_deviations(name, request):
 
 
 # Runs of reference/pooled_by_nuts.py, by which they can be made again; R-hat and effective draws stand in each.
+SLOW = pytest.mark.slow
 RUN = [name for name, (data, *_) in FITS.items() if data != "more"]  # those of 200 × 40 are held by the bench
 
 
-@pytest.mark.parametrize("name", RUN)
+@pytest.mark.parametrize("name", [pytest.param(name, marks=SLOW if FITS[name][0] == "many" else ()) for name in RUN])
 def test_every_option_agrees_with_a_general_sampler(name):
     data, groups, options, _ = FITS[name]
     frame = clutches(data)

@@ -98,7 +98,10 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("arguments", WORKS.values(), ids=WORKS)
+@pytest.mark.parametrize(
+    "arguments",
+    [pytest.param(one, id=name, marks=pytest.mark.slow if name == "report" else ()) for name, one in WORKS.items()],
+)
 def test_no_command_lets_a_name_or_a_cell_command_the_terminal(evil, arguments):
     code, screen = on_terminal([SEASON, *arguments], evil.parent)
     assert (code in (0, 1), commands_in(screen)) == (True, []), screen
