@@ -1,11 +1,13 @@
 """The command as a keeper meets it: exit codes, plain sentences, never a traceback."""
 
 import json
+import os
 
 import pytest
 from click.testing import CliRunner
 
 import analysis
+from analysis.__main__ import main as start
 from analysis.cli import main
 from support import DEMO, ROOT
 
@@ -29,6 +31,17 @@ def test_every_command_says_what_it_does(command):
 
 def test_it_says_which_version_it_is():
     assert run("--version").output == f"{analysis.__version__}\n"
+
+
+def test_the_command_works_with_one_thread_where_nobody_asked_for_more(monkeypatch):
+    seen = []
+    monkeypatch.setattr("analysis.cli.main", lambda: seen.append(os.environ.get("OPENBLAS_NUM_THREADS")))
+    monkeypatch.setattr("analysis.__main__.catch_signals", lambda: None)
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    start()
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "4")
+    start()
+    assert seen == ["1", "4"]
 
 
 def test_new_then_check_says_that_nothing_is_filled_in(tmp_path):
