@@ -10,13 +10,12 @@ import pandas as pd
 from analysis.eggs.incubators import inside, spells
 from analysis.finding import Finding, Rates, found
 from analysis.logs.headings import same
-from analysis.rates import chance_of_exposed, interval, losses_together
+from analysis.rates import chance_of_exposed, clutch_intervals, losses_together
 from analysis.season import Season, chick_spans
-from analysis.season.species import incubation_range, written_for
+from analysis.season.species import incubation_range, longest_incubation_d, written_for
 
 _WORSE = 0.05  # as seldom as this, any spell of a harmless season looks as bad (practice)
 _BESIDE = 8  # other eggs of the same incubator, from which on they alone are named beside (practice)
-_LONGEST_D = 29.0  # of any species in the table
 _HEAT = [
     *("place", "from_on", "to_on", "worst_c", "warm", "hatched", "tried", "other_hatched", "other_tried", "chance"),
     *("pairs", "eggs", "found"),
@@ -79,9 +78,9 @@ def _with_eggs(season: Season) -> Iterator[tuple[pd.Series, pd.Series]]:
     days = {}  # from setting to hatch: the keeper's own, else of the table
     for species in eggs["species"].unique():
         own, read = written_for(season.logs["species"], species, "incubation_d"), incubation_range(species)
-        days[species] = own if own is not None else float(read.high if read else _LONGEST_D)
+        days[species] = own if own is not None else float(read.high if read else longest_incubation_d())
     for _, spell in spells(readings.assign(place=readings["place"].map(same)), **limits).iterrows():
-        here = inside(names, spell, longest_d=eggs["species"].map(days).fillna(_LONGEST_D))
+        here = inside(names, spell, longest_d=eggs["species"].map(days).fillna(longest_incubation_d()))
         if here.any():
             yield spell, here
 
@@ -114,21 +113,29 @@ def _beside_others(
         "pairs": tuple(sorted(inside_it["pair"].unique())),
         "eggs": tuple(inside_it["egg"]),
     }
-    return row | {"found": _heat(row)}
+    return row | {"found": _heat(row, _likely(known, here))}
 
 
-def _heat(row: dict[str, Any]) -> Finding:
+def _likely(known: pd.DataFrame, here: pd.Index) -> Rates:
+    """The 95 % interval of what hatched of some eggs, their clutches taken as wholes: see `clutch_intervals`."""
+    pair = known["pair"].map(same)
+    clutch = known.groupby([pair, "clutch"], dropna=False).ngroup()
+    counts = pd.DataFrame({"worked": (known["outcome"] == "hatched").astype(float), "tried": 1.0})
+    held = clutch_intervals(counts.assign(clutch=clutch, pair=pair), pd.Series(known.index.isin(here), known.index))
+    return Rates(*map(float, held.loc[True, ["low", "high"]])) if len(here) else Rates(0.0, 1.0)
+
+
+def _heat(row: dict[str, Any], likely: Rates) -> Finding:
     from_on, to_on = row["from_on"], row["to_on"]
     days = found("pairs.days" if to_on != from_on else "pairs.day", from_on=from_on, to_on=to_on)
     spell = found("pairs.heat-up" if row["warm"] else "pairs.heat-down", worst_c=row["worst_c"], days=days)
     if not row["tried"]:
         return found("pairs.heat-no-egg", about=row["place"], spell=spell)
-    low, high = interval(row["hatched"], row["tried"])
     return found(
         "pairs.heat-set-aside" if row["chance"] <= _WORSE else "pairs.heat-by-chance",
         about=row["place"],
         spell=spell,
         **{name: row[name] for name in ("tried", "pairs", "hatched", "other_tried")},
-        likely=Rates(float(low), float(high)),
+        likely=likely,
         other_rate=row["other_hatched"] / max(row["other_tried"], 1),
     )
