@@ -10,8 +10,8 @@ from analysis.logs.headings import column_asked, column_named, log_asked, log_na
 from analysis.logs.tables import LOGS
 from analysis.say import in_words
 from analysis.season import signs_of
-from analysis.season.signs import signs_seen
 from analysis.season.losses import cause_group
+from analysis.season.signs import signs_seen
 from analysis.season.vocabulary import BROODERS, CUPS, INCUBATORS, NOBODY, kind_of_place, names_nobody
 from support import codes, demo
 

@@ -86,8 +86,8 @@ def _standing_in(table: RawTable, at: int, column: str) -> RawTable:
     blank = TextColumn(np.full(len(table.rows), -1, dtype=np.int32), np.array([], dtype=object))
     cells = table.rows.columns[at] if at < len(table.rows.columns) else blank
     rows = with_column(table.rows, len(table.headings), cells)
-    names = {"headings": (*table.headings, column), "written": (*table.written, table.written[at])}
-    return replace(table, rows=rows, **names)
+    written = (*table.written, table.written[at])
+    return replace(table, rows=rows, headings=(*table.headings, column), written=written)
 
 
 def _with_place(table: RawTable) -> RawTable:

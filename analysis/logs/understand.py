@@ -143,6 +143,12 @@ def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
     return log_named(sheet.name) or (log_named(stem) if alone else None)
 
 
+def _log_meant(sheet: Sheet, among: Iterable[Sheet], own: OwnNames) -> str | None:
+    """Return the log that a sheet's name says it is; a row a cage with who is in it is a row a pair."""
+    log = log_of(sheet, among)
+    return "pairs" if log == "cages" and {"cock", "hen"} <= _named_in(sheet, LOGS["pairs"], own) else log
+
+
 def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
     """Return the sheets that hold settings, which are read first."""
     return [sheet for sheet in sheets if log_of(sheet, sheets) == "settings"]
@@ -156,7 +162,7 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     """
     tables = []
     for sheet in sheets:
-        mine = _tables(sheet, log_of(sheet, among), own, ledger)
+        mine = _tables(sheet, _log_meant(sheet, among, own), own, ledger)
         tables += _without_marred(mine, sheet, ledger) if sheet.marred else mine
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
@@ -190,8 +196,6 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     if log is None and (log := _by_headings(sheet, own)) is None:
         ledger.say("unknown-log", whole, logs=list(LOGS), near=_asked_log(sheet, own))
         return []
-    if log == "cages" and {"cock", "hen"} <= _named_in(sheet, LOGS["pairs"], own):
-        log = "pairs"  # a row a cage, with who is in it
     if whole.log != log:
         whole = replace(whole, log=log)
     ledger.assume(sheet.file, sheet.name, sheet.how)
