@@ -272,6 +272,15 @@ def test_what_says_that_it_is_over_ends_what_was_seen_before(open_logs, cell):
     assert signs_seen(open_logs(signs=signs))["over"].all()
 
 
+@pytest.mark.parametrize(
+    ("cell", "asks"), [("Beine besser", 0), ("Beine nicht besser", 1), ("Kot besser", 1), ("eet beter", 0)]
+)
+def test_what_goes_better_is_no_new_alarm_and_ends_none(open_logs, cell, asks):
+    assert len(signs_of([cell], "chick")) == asks
+    seen = signs_seen(open_logs(signs=f"who,seen_at,sign\nK1,2026-05-02,limp\nK1,2026-05-03,{cell}\n"))
+    assert seen[["good", "over"]].to_numpy().tolist() == [[False, False], [not asks, False]]
+
+
 def test_a_not_before_a_sign_is_heeded_in_other_languages():
     assert [one.name for one in signs_of(["nicht lethargisch"], "chick")] != ["limp"]
 
