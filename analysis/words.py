@@ -56,8 +56,8 @@ def begun(words: str) -> str:
 
 
 def ended(words: str) -> str:
-    """Write words as a sentence ends; a question has its own mark."""
-    return words if words.endswith("?") else f"{words}."
+    """Write words as a sentence ends; a question has its own mark, and so has what a keeper ended."""
+    return words if words.endswith(("?", ".", "!", "…")) else f"{words}."
 
 
 def within(words: str) -> str:

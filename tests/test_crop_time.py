@@ -99,6 +99,15 @@ def test_an_hour_alone_is_of_the_day_of_the_feed_or_of_the_next(open_logs):
     assert read.tolist() == [pd.Timestamp(at) for at in expected]
 
 
+def test_that_it_was_empty_without_an_hour_is_no_alarm_and_that_it_was_not_is_asked(open_logs):
+    rows = "".join(
+        f"2026-05-18 {at},K1,,,,,{word}\n" for at, word in (("07:00", "ja"), ("11:00", "leer"), ("15:00", "nein"))
+    )
+    season = open_logs(feeds=FEEDS + rows)
+    assert season.logs["feeds"]["crop_empty_at"].isna().all()
+    assert season.problems.loc[season.problems["code"] == "unreadable-hour", "value"].tolist() == ["nein"]
+
+
 @pytest.mark.parametrize(
     ("heading", "column"),
     [
@@ -200,6 +209,8 @@ def test_a_word_in_the_place_of_the_hour_is_asked_about(of_day):
     today = of_day(USUAL + "2026-05-19 16:00,K2,formula,2,,,still full\n2026-05-17 16:00,K1,formula,2,,,still full\n")
     assert list(said(today)) == ["K2"]
     assert "“still full”" in said(today)["K2"]
+    again = of_day(USUAL + "".join(f"2026-05-19 {hour}:00,K2,formula,2,,,still full\n" for hour in (12, 16)))
+    assert said(again)["K2"].count("“still full”") == 1
     rows = "2026-05-19 16:00,K2,formula,2,,,still full\n2026-05-20 07:00,K1,formula,2,,,still full\n"
     emptied = of_day(rows, weights="K1,2026-05-20 06:30,20,empty\nK2,2026-05-20 06:30,20,empty\n")
     assert list(said(emptied)) == ["K1"]  # fed since its crop was empty

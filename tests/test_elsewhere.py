@@ -215,3 +215,12 @@ def test_each_chick_is_read_of_once():
     for day in ("2026-05-20", "2026-06-10"):
         names = [who for who, _, _ in read_first(demo_round(day))]
         assert len(names) == len(set(names))
+
+
+@pytest.mark.parametrize(("days", "asked"), [((19, 20), True), ((20,), False), ((10, 11), False)])
+def test_who_is_weighed_and_stands_in_no_hatches_is_asked_about(of_day, days, asked):
+    own = [(day, f"K1,2026-05-{day},40,,\n") for day in (9, 12, 19, 20)]
+    rows = sorted([*own, *((day, f"Zorro,2026-05-{day},40,,\n") for day in days)], key=lambda one: one[0])
+    found = read(of_day(by_hand(), weights="chick,weighed_at,weight,crop,notes\n" + "".join(row for _, row in rows)))
+    assert ("Zorro" in found) == asked
+    assert not asked or "no line for it" in found["Zorro"]

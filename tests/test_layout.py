@@ -213,3 +213,62 @@ def test_the_29th_of_february_lies_in_the_year_that_has_one(open_logs):
 def test_a_grid_that_begins_further_right_settles_the_order_too(open_logs):
     grid = ",,date,K1,K2\n,,03/04/2026,3.5,4.1\n,,04/04/2026,5,\n,,13/04/2026,,\n"
     assert weighed(open_logs(hatches=HATCHES, weights=grid)) == EIGHT
+
+
+# -- columns that say together, or under another heading, what a log asks for
+
+
+def test_an_hour_beside_its_day_is_of_that_day(open_logs):
+    feeds = "Datum;Uhrzeit;Jungvogel;Menge ml\n14.4.2026;7:30;K1;2\n14.4.2026;;K1;3\n15.4.2026;19.05 Uhr;K1;4\n"
+    season = open_logs(hatches=HATCHES, feeds=feeds)
+    fed = [f"{at:%Y-%m-%d %H:%M}" for at in season.logs["feeds"]["fed_at"]]
+    assert fed == ["2026-04-14 07:30", "2026-04-14 00:00", "2026-04-15 19:05"]
+    assert "unknown-column" not in codes(season)
+
+
+def test_what_is_no_hour_stays_and_is_said(open_logs):
+    season = open_logs(
+        hatches=HATCHES, weights="date,time,chick,weight\n2026-04-03,dusk,K1,3.5\n2026-04-04,9:00,K1,5\n"
+    )
+    assert [f"{at:%d %H:%M}" for at in season.weights["weighed_at"]] == ["03 00:00", "04 09:00"]
+    assert season.problems.loc[season.problems["code"] == "unknown-column", "column"].tolist() == ["time"]
+
+
+def test_days_under_a_heading_of_candling_are_its_days(open_logs):
+    hatches = "Paar;Ei;gelegt;geschiert;Ergebnis Schieren\nP1;1;1.3.2026;9.3.2026;befruchtet\n"
+    egg = open_logs(hatches=hatches).eggs.iloc[0]
+    assert (f"{egg['candled_on']:%Y-%m-%d}", egg["fertile"]) == ("2026-03-09", "yes")
+
+
+def test_who_has_a_ring_and_no_name_goes_by_it(open_logs):
+    season = open_logs(
+        hatches="ring,hatched,reared by\nA1,2026-04-01,hand\n", weights="ring,date,weight\nA1,2026-04-02,4\n"
+    )
+    assert season.chicks[["chick", "ring"]].to_numpy().tolist() == [["A1", "A1"]]
+    assert season.weights["chick"].tolist() == ["A1"]
+
+
+def test_where_pairs_go_by_their_cages_a_cage_is_a_pair(open_logs):
+    season = open_logs(
+        Breeding__cages="Cage,Variety,Cock,Hen\nG1,Zebra finch,Zeb,Zoe\nG2,Gouldian,Jim,Jo\n",
+        Nest__book="Cage,1st egg,Eggs laid,Full,Hatched,Weaned\nG2,2026-03-01,5,4,4,3\n",
+        Young__birds="Ring,Cage,Hatched\nA1,G1,2026-04-01\nA2,flight,2026-04-02\n",
+    )
+    assert season.pairs[["pair", "cage", "cock"]].to_numpy().tolist() == [["G1", "G1", "Zeb"], ["G2", "G2", "Jim"]]
+    assert season.clutches[["pair", "eggs", "clear"]].to_numpy().tolist() == [["G2", 5, 1]]
+    assert season.chicks[["chick", "pair"]].to_numpy().tolist() == [["A1", "G1"], ["A2", ""]]
+
+
+def test_readings_without_a_place_are_of_the_incubator_their_file_is_called_by(open_logs):
+    season = open_logs(
+        hatches=HATCHES, Brüter="Datum;Temperatur\n1.4.2026;37,5\n", readings="date,temp\n2026-04-02,37\n"
+    )
+    assert season.logs["readings"][["place", "temperature"]].to_numpy().tolist() == [["Brüter", 37.5]]
+    assert "no-headings" in codes(season)
+
+
+@pytest.mark.parametrize(("heading", "column"), [("Breitemperatur", "temperature"), ("Temp. Brei", "temperature")])
+def test_how_warm_its_food_was_is_read(open_logs, heading, column):
+    season = open_logs(hatches=HATCHES, feeds=f"Datum;Vogel;{heading}\n3.4.2026;K1;44,5\n")
+    assert season.logs["feeds"][column].tolist() == [44.5]
+    assert "burning-hot" in codes(season)

@@ -161,6 +161,8 @@ def test_no_sentence_stands_outside():
             {"day": pd.Timestamp("2026-05-09"), "gone": pd.NaT},
             "on 9 May 2026, never",
         ),
+        ("As written{note:?: #.}", {"note": "twice tgl."}, "As written: twice tgl."),
+        ("As written{note:?: #.}", {"note": ["twice", "once"]}, "As written: twice and once."),
         ("{what:begun}.", {"what": found("words.nothing")}, "Nothing."),
         ("No: {why:within}", {"why": "Too few."}, "No: too few."),
         ("{gone}{never}{day}", {"gone": None, "never": float("nan"), "day": pd.NaT}, ""),

@@ -123,6 +123,16 @@ def test_cages_follow_the_pairs_moves(open_logs):
     assert season.pairs["cage"].tolist() == ["C3", "C2"]
 
 
+def test_an_egg_laid_after_its_clutch_was_set_is_counted_from_its_own_day(open_logs):
+    rows = "P1,1,1,2026-04-05,2026-04-07\nP1,1,2,2026-04-07,2026-04-07\nP1,1,3,2026-04-11,2026-04-07\n"
+    slip = "P2,1,1,2026-04-11,2026-04-07\n"
+    season = open_logs(hatches="pair,clutch,egg,laid_on,set_on\n" + rows + slip)
+    begun = [f"{day:%m-%d}" for day in season.eggs["set_on"]]
+    assert begun == ["04-07", "04-07", "04-11", "04-07"]
+    assert season.problems.loc[season.problems["code"] == "dates-out-of-order", "row"].tolist() == [5]
+    assert any("Eggs laid after their clutch was set" in in_words(how) for _, how in season.read_as)
+
+
 def test_clutches_are_told_apart_by_their_dates(open_logs):
     rows = "\n".join(f"P1,{n},{day}" for n, day in enumerate(["2026-03-01", "2026-03-31", "2026-05-01"], 1))
     season = open_logs(pairs=PAIRS, hatches=f"pair,egg,laid_on\n{rows}\n")

@@ -55,6 +55,8 @@ def test_a_name_leads_to_one_species_alone():
         ("Zebrafinken", "zebra finch"),
         ("diamants mandarins", "zebra finch"),
         ("canaries", "canary"),
+        ("Fife canary", "canary"),
+        ("Red factor canaries", "canary"),
         ("Kanarienvögel", "canary"),
         ("canários", "canary"),
         ("Bourkes", "Bourke's parrot"),

@@ -11,6 +11,7 @@ from analysis.logs.tables import LOGS
 from analysis.say import in_words
 from analysis.season import signs_of
 from analysis.season.losses import cause_group
+from analysis.season.signs import signs_seen
 from analysis.season.vocabulary import BROODERS, CUPS, INCUBATORS, NOBODY, kind_of_place, names_nobody
 from support import codes, demo
 
@@ -129,7 +130,9 @@ def test_parents_who_sat_are_said(open_logs):
 # -- words that read two ways
 
 
-@pytest.mark.parametrize("name", ["Bajas 2026", "2026 bajas", "Altas y bajas", "Zuchtbuch", "Zuchtbücher 2026"])
+@pytest.mark.parametrize(
+    "name", ["Bajas 2026", "2026 bajas", "Altas y bajas", "Zuchtbuch", "Zuchtbücher 2026", "Zukäufe", "Bought in"]
+)
 def test_a_name_that_reads_two_ways_is_no_log_and_asked_about(name):
     assert log_asked(name)
     assert log_named(name) is None
@@ -233,6 +236,10 @@ def test_columns_that_nobody_knows_are_named_in_one_line_and_a_question_keeps_it
     [
         ("limp", "lethargisch | apathique | decaído | sloom | matt und kraftlos"),
         ("crop not emptying", "Kropf voll | saurer Kropf | jabot aigre | buche agrio | zure krop"),
+        (
+            "crop not emptying",
+            "Kropf leert sich langsam | Kropf morgens noch halb voll | Kropf steht | Kropfentzündung (TA)",
+        ),
         ("blood in droppings", "Blut im Kot | sang dans les fientes | sangre en las heces | bloed in de ontlasting"),
         ("no droppings", "kein Kot | pas de fientes | sin heces | geen ontlasting"),
         ("yolk sac out", "Dottersack | sac vitellin | saco vitelino | dooierzak"),
@@ -257,6 +264,21 @@ def test_a_sign_in_another_language_asks_for_the_same(sign, words):
 )
 def test_the_longest_words_of_a_sign_are_read(cell, signs):
     assert sorted(one.name for one in signs_of([cell], "chick")) == sorted(signs)
+
+
+@pytest.mark.parametrize("cell", ["fine again", "wieder normal", "passed egg - OK", "weer normaal"])
+def test_what_says_that_it_is_over_ends_what_was_seen_before(open_logs, cell):
+    signs = f"who,seen_at,sign\nK1,2026-05-02,droppings\nK1,2026-05-03,{cell}\n"
+    assert signs_seen(open_logs(signs=signs))["over"].all()
+
+
+@pytest.mark.parametrize(
+    ("cell", "asks"), [("Beine besser", 0), ("Beine nicht besser", 1), ("Kot besser", 1), ("eet beter", 0)]
+)
+def test_what_goes_better_is_no_new_alarm_and_ends_none(open_logs, cell, asks):
+    assert len(signs_of([cell], "chick")) == asks
+    seen = signs_seen(open_logs(signs=f"who,seen_at,sign\nK1,2026-05-02,limp\nK1,2026-05-03,{cell}\n"))
+    assert seen[["good", "over"]].to_numpy().tolist() == [[False, False], [not asks, False]]
 
 
 def test_a_not_before_a_sign_is_heeded_in_other_languages():

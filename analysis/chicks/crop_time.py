@@ -143,7 +143,7 @@ def _asked(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> dict[str,
             since = chick.crop == "empty" and chick.crop_on > fed_at
             if one is not None and not by_night and (one.code == _NIGHT or not since):
                 asked.setdefault(chick.chick, []).append(one)
-    return asked
+    return {who: list(dict.fromkeys(ones)) for who, ones in asked.items()}
 
 
 def _words_for_hours(season: Season, on: pd.Timestamp) -> dict[tuple[str, int], str]:

@@ -12,9 +12,8 @@ from analysis.growth import trade_alarms
 from analysis.growth.as_arrays import SURE_D
 from analysis.growth.flags.judge import LIGHT
 from analysis.growth.trade_rule import READINGS
-from analysis.logs import GOOD_SIGNS
 from analysis.logs.headings import same
-from analysis.season import ages_lost, chick_called, crop_words, sign_words
+from analysis.season import ages_lost, chick_called, crop_words, is_good, sign_words
 
 WARNINGS = ("stall", "weigh again", "light for age", "unusual shape", "fall", "small for age")
 WARNED_D = 7  # what lay longer before a loss was no warning of it (practice)
@@ -175,7 +174,7 @@ def losses_warned(table: pd.DataFrame) -> list[Finding]:
 def _first(growth: Chicks, lost: pd.DataFrame) -> pd.DataFrame:
     """The first warning of each chick and rule in the week before: chick, rule, warning, before_d."""
     signs = growth.season.logs["signs"]
-    signs = signs[~signs["sign"].isin(GOOD_SIGNS)]
+    signs = signs[~signs["sign"].map(is_good).astype(bool)]
     seen = signs.assign(chick=signs["who"].map(same).map(chick_called(growth.season)))
     seen = seen.dropna(subset=["chick", "seen_at"])
     by_signs = _warned(seen, seen["seen_at"], "seen", seen["sign"].map(sign_words))

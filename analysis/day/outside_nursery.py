@@ -37,10 +37,25 @@ def outside_nursery(growth: Chicks, nursery: pd.DataFrame, on: pd.Timestamp) -> 
     """Return what concerns others than the chicks fed by hand (those of `in_the_nursery`), each as `read_first`."""
     season, names = growth.season, {same(chick) for chick in nursery["chick"]}
     read = [read_first(NEXT_FEED, one, of=found("day.who-feeds")) for one in nobody_knows_who_feeds(season, on)]
+    read += [read_first(NEXT_FEED, one) for one in _weighed_by_no_name(season, on)]
     read += [*_flagged(growth, names, on), *_weaned_and_light(season, on), *_signs_of_others(season, names, on)]
     read += [*_found_lost(season, on), *_burning(season, on), *_too_much(season, on), *_asked_in_remarks(season, on)]
     apart = [read_first(LOOK_AGAIN, one) for one in _far_apart(season, on)["finding"]]
     return [*read, *brooders_read(nursery, last_read(season, on)), *apart]
+
+
+def _weighed_by_no_name(season: Season, on: pd.Timestamp) -> Iterator[Finding]:
+    """Ask about who is weighed again and again these days, and stands in no row of hatches: no line is for it.
+
+    These days: beside or under the weighings that are used of yesterday and today, in the same file. Once is a slip.
+    """
+    recent = season.weights[season.weights["weighed_at"].dt.normalize().between(on - (RECENT_D - 1) * _DAY, on)]
+    since = recent.groupby("file")["row"].min()
+    unknown = season.problems[(season.problems["code"] == "unknown-chick") & season.problems["row"].notna()]
+    unknown = unknown[unknown["row"] >= unknown["file"].map(since)]
+    for _, own in unknown.groupby(unknown["value"].map(same), sort=True):
+        if len(own) > 1:
+            yield found("day.weighed-by-no-name", about=str(own["value"].iloc[0]))
 
 
 def _flagged(growth: Chicks, names: set[str], on: pd.Timestamp) -> Iterator[Finding]:

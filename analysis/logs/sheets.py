@@ -159,6 +159,18 @@ def texts_in(rows: TextRows, at: int) -> list[str]:
     return [text for code in pd.unique(column.codes).tolist() if code >= 0 and (text := column.texts[code])]
 
 
+def as_column(texts: Sequence[str]) -> TextColumn:
+    """Hold the cells of a column, a row each."""
+    codes, different = pd.factorize(np.array(texts, dtype=object))
+    return TextColumn(codes.astype(np.int32), different)
+
+
+def with_column(rows: TextRows, width: int, column: TextColumn) -> TextRows:
+    """Set a column to the right of those that have headings."""
+    filled = [one.filled() for one in rows.columns[:width]]
+    return TextRows(rows.numbers, [*filled, column, *rows.columns[width:]])
+
+
 class Exact(str):
     """A number or date that the spreadsheet itself knows, as text: never thousands, never another date order."""
 

@@ -11,6 +11,7 @@ import pandas as pd
 from analysis.finding import Finding, Words, found
 from analysis.logs.cells import near
 from analysis.logs.dates import is_date
+from analysis.logs.fitted import fitted
 from analysis.logs.headings import log_asked, log_named
 from analysis.logs.layout import (
     GRIDS,
@@ -24,8 +25,8 @@ from analysis.logs.layout import (
     without,
 )
 from analysis.logs.ledger import Ledger, Place
-from analysis.logs.sheets import Cells, RawTable, Sheet, TextColumn, TextRows
-from analysis.logs.tables import LOGS
+from analysis.logs.sheets import Cells, RawTable, Sheet, TextRows, as_column, with_column
+from analysis.logs.tables import LOGS, Log
 
 _NAMES = ("chick", "ring", "egg")
 GUIDE_SHEET = "read me first"
@@ -47,7 +48,7 @@ def _flat_tables(sheet: Sheet, own: OwnNames) -> list[RawTable]:
     chick = _chick_names(block, names)
     written, rows = block.written, block.rows
     if names.count("chick") + names.count("egg") == 0:
-        rows = _with_column(rows, len(written), chick)
+        rows = with_column(rows, len(written), as_column(chick))
         written, names = (*written, "chick"), [*names, "chick"]
     hatched = tuple(name or "" for name in names)
     losses = _losses(written, hatched, own)
@@ -68,8 +69,7 @@ def _count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     block = _one_block(sheet, own, "clutches")
     if block is None:
         return None
-    named = named_columns(block.written, LOGS["clutches"], own)
-    names = [name[0] if name else cell for cell, name in zip(block.written, named, strict=True)]
+    names = [*_table(sheet, "clutches", block, own).headings]
     single = {name[0] for name in named_columns(block.written, LOGS["hatches"], own) if name}
     counted = [name for name in _COUNTS if name in names]
     of_chicks = single & {"chick", "ring", "outcome", "hatched_at"} - {"hatched_at" if "hatched" in names else ""}
@@ -82,7 +82,7 @@ def _count_table(sheet: Sheet, own: OwnNames) -> RawTable | None:
     if "clutch" not in names:
         pairs = pd.Series([_cell(cells, names.index("pair")).casefold() for _, cells in rows], dtype=object)
         numbers = pairs.groupby(pairs).cumcount() + 1  # of each pair, in the order of the rows
-        rows = _with_column(rows, len(names), numbers.astype(str).tolist())
+        rows = with_column(rows, len(names), as_column(numbers.astype(str).tolist()))
         names, block = [*names, "clutch"], Block((*block.written, "clutch"), rows, block.top)
     return RawTable("clutches", sheet.file, sheet.name, tuple(names), rows, block.written)
 
@@ -131,18 +131,7 @@ def _losses_table(
 
 def _beside(names: list[str], rows: TextRows, at: list[int]) -> TextRows:
     """Set names beside some columns of rows."""
-    return TextRows(rows.numbers, [_column(names), *(rows.columns[one].filled() for one in at)])
-
-
-def _column(texts: list[str]) -> TextColumn:
-    codes, different = pd.factorize(np.array(texts, dtype=object))
-    return TextColumn(codes.astype(np.int32), different)
-
-
-def _with_column(rows: TextRows, width: int, column: list[str]) -> TextRows:
-    """Set a column to the right of those that have headings."""
-    filled = [one.filled() for one in rows.columns[:width]]
-    return TextRows(rows.numbers, [*filled, _column(column), *rows.columns[width:]])
+    return TextRows(rows.numbers, [as_column(names), *(rows.columns[one].filled() for one in at)])
 
 
 def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
@@ -152,6 +141,12 @@ def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
         return log_named(stem)
     alone = [other for other in sheets if other.file == sheet.file and other.rows] == [sheet]
     return log_named(sheet.name) or (log_named(stem) if alone else None)
+
+
+def _log_meant(sheet: Sheet, among: Iterable[Sheet], own: OwnNames) -> str | None:
+    """Return the log that a sheet's name says it is; a row a cage with who is in it is a row a pair."""
+    log = log_of(sheet, among)
+    return "pairs" if log == "cages" and {"cock", "hen"} <= _named_in(sheet, LOGS["pairs"], own) else log
 
 
 def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
@@ -167,7 +162,7 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     """
     tables = []
     for sheet in sheets:
-        mine = _tables(sheet, log_of(sheet, among), own, ledger)
+        mine = _tables(sheet, _log_meant(sheet, among, own), own, ledger)
         tables += _without_marred(mine, sheet, ledger) if sheet.marred else mine
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
@@ -238,12 +233,17 @@ def _logs_with_such_headings(sheet: Sheet, own: OwnNames) -> list[str]:
     """Return the log that has most of these headings, and all that it needs; several where they have as many."""
     columns_named = {}
     for log in LOGS.values():
-        under, _ = blocks(sheet.rows, log, own)
-        names = {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
+        names = _named_in(sheet, log, own)
         if all(names & set(group) for group in log.needs):
             columns_named[log.name] = len(names)
     most = max(columns_named.values(), default=0)
     return [name for name, columns in columns_named.items() if columns == most]
+
+
+def _named_in(sheet: Sheet, log: Log, own: OwnNames) -> set[str]:
+    """Return the columns of a log that the headings of a sheet name."""
+    under, _ = blocks(sheet.rows, log, own)
+    return {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
 
 
 def _headings_stand(under: list[Block]) -> Finding:
@@ -258,7 +258,7 @@ def _table(sheet: Sheet, log: str, block: Block, own: OwnNames) -> RawTable:
     kind = grid_kind(block, names, LOGS[log])
     headings = tuple(name[0] if name else cell for cell, name in zip(block.written, names, strict=True))
     units = {name[0]: name[1] for name in names if name and name[1]}
-    return RawTable(log, sheet.file, sheet.name, headings, block.rows, block.written, units, kind)
+    return fitted(RawTable(log, sheet.file, sheet.name, headings, block.rows, block.written, units, kind))
 
 
 def _flat(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> list[RawTable]:

@@ -23,7 +23,7 @@ from analysis.logs.cells import (
     yes_or_no,
 )
 from analysis.logs.dates import read_hour
-from analysis.logs.headings import folded
+from analysis.logs.headings import choice_meant, folded
 from analysis.logs.layout import cell_texts, left_alone, side_column
 from analysis.logs.ledger import Place, Row
 from analysis.logs.settings import DATES, Convention, Settings
@@ -35,6 +35,7 @@ Array = NDArray[Any]
 Left = Mapping[int, NDArray[np.bool_]]
 _CHICK, _WHEN, _WEIGHT, *_BESIDE = LOGS["weights"].columns
 _ARRAYS = ("weighed_at", "timed", "weight", "crop", "notes", "at", "column")
+_EMPTY = ("empty",)
 _MOST_DAYS = 36_500  # a hundred years
 
 
@@ -92,6 +93,8 @@ class Reader:
         is_blank = is_not_weighed if column.kind == "weight" else is_blank_mark
         if column.kind != "text" and is_blank(text):
             return Read(blank=True)
+        if column.kind == "hour" and (yes_or_no(text) or choice_meant(text, _EMPTY)):
+            return Read(blank=True)  # it was, and nobody says when
         try:
             if column.kind == "weight":
                 return self._weight(text, column)

@@ -89,7 +89,8 @@ def _parts(code: str) -> tuple[tuple[str, str | None, str], ...]:
 def _write(value: Any, spec: str) -> str:
     if spec.startswith("?"):
         there, _, missing = spec[1:].partition("|")
-        return there.replace("#", _write(value, "")) if _is(value) else missing
+        written = _write(value, "") if _is(value) else ""
+        return there.replace("#.", words.ended(written)).replace("#", written) if _is(value) else missing
     if "|" in spec:
         one, other = spec.split("|")
         return (one if value == 1 else other).replace("#", str(value))

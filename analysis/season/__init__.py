@@ -8,7 +8,7 @@ from analysis.season.losses import ages_lost, cause_words, chick_spans
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
 from analysis.season.pairs import GROUPS
-from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, sign_words, signs_of, signs_seen
+from analysis.season.signs import LOOKS, OPEN_D, SOON, Sign, asked_by, is_good, sign_words, signs_of, signs_seen
 from analysis.season.species import species_facts
 from analysis.season.weighings import crop_words
 
@@ -31,6 +31,7 @@ __all__ = [
     "crop_words",
     "hatching_known",
     "in_quarantine",
+    "is_good",
     "join_seasons",
     "kept_apart",
     "kind_words",

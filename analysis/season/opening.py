@@ -44,7 +44,15 @@ from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_fram
 from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
-from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
+from analysis.season.pairs import (
+    begun_when_laid,
+    build_aviary,
+    cages_frame,
+    counted_clutches,
+    named_by_cage,
+    number_clutches,
+    pairs_frame,
+)
 from analysis.season.remarks import remarks_frame
 from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
@@ -104,7 +112,7 @@ def _open(
     rows = keep_in_bounds(rows, held, ledger)
     written = days_written(rows)
     rows = rows if asked_on is None else forget_after(rows, asked_on, ledger)
-    rows, frames, numbered = _linked(rows, settings, asked_on or last_day(rows), ledger)
+    rows, frames, of_clutches = _linked(rows, settings, asked_on or last_day(rows), ledger)
     season = Season(
         folder=folder,
         name=settings["season"] or folder.resolve().name,
@@ -115,7 +123,7 @@ def _open(
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, numbered), *own_days))),
+        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, of_clutches), *own_days))),
         understood=ledger.understood(),
         unread=ledger.unread(),
         fingerprint=fingerprint,
@@ -140,10 +148,12 @@ def _typed(sheets: list[Sheet], ledger: Ledger) -> tuple[Settings, Rows]:
 
 def _linked(
     rows: Rows, settings: Settings, today: pd.Timestamp | None, ledger: Ledger
-) -> tuple[Rows, dict[str, pd.DataFrame], list[str]]:
-    """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
+) -> tuple[Rows, dict[str, pd.DataFrame], list[Finding]]:
+    """Link the logs into the frames of a season; also return what was assumed of clutches."""
     aviary = build_aviary(rows, ledger)
+    rows = named_by_cage(rows, aviary)
     rows, numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
+    rows, set_early = begun_when_laid(rows, aviary)
     rows = drop_repeated_hatches(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)
     index = HatchIndex(hatches)
@@ -162,12 +172,18 @@ def _linked(
     understand_words(rows, aviary, ledger)
     frames["pairs"] = pairs_frame(aviary)
     frames["cages"] = cages_frame(rows, aviary, frames["eggs"]["cage"], frames["chicks"]["cage"])
-    return rows, frames, numbered
+    return rows, frames, [*_of_clutches(numbered, set_early)]
 
 
-def _assumed(settings: Settings, held: Held | None, numbered: list[str]) -> Iterator[Finding]:
+def _of_clutches(numbered: list[str], set_early: list[str]) -> Iterator[Finding]:
     if numbered:
         yield found("logs.clutches-by-dates", pairs=numbered)
+    if set_early:
+        yield found("logs.begun-when-laid", pairs=set_early)
+
+
+def _assumed(settings: Settings, held: Held | None, of_clutches: list[Finding]) -> Iterator[Finding]:
+    yield from of_clutches
     yield bounds_said(held, named=season_bounds(settings) is not None)
 
 

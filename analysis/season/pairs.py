@@ -134,6 +134,42 @@ def number_clutches(rows: Rows, aviary: Aviary, gap_d: float) -> tuple[Rows, lis
     return rows.but({"hatches": hatches}), sorted(done)
 
 
+def named_by_cage(rows: Rows, aviary: Aviary) -> Rows:
+    """Give eggs and young that have a cage and no pair the pair of that cage, where pairs go by their cages' names."""
+    by_cage = {same(name) for name, pair in aviary.pairs.items() if same(str(pair.get("cage") or "")) == same(name)}
+    hatches = [
+        row.but(pair=aviary.pair(row["cage"]))
+        if not row["pair"] and row["arrived_on"] is None and same(row["cage"] or "") in by_cage
+        else row
+        for row in rows["hatches"]
+    ]
+    return rows.but({"hatches": hatches})
+
+
+def begun_when_laid(rows: Rows, aviary: Aviary) -> tuple[Rows, list[str]]:
+    """Count an egg from its own day where the day its clutch was set stands beside every egg, and it was laid later.
+
+    Also return the pairs where this was done. An egg alone that was set before it was laid is a slip, and stays.
+    """
+    sat: set[tuple[str, str, Any]] = set()
+    for row in rows["hatches"]:
+        if row["set_on"] is not None and row["laid_on"] is not None and row["laid_on"] <= row["set_on"]:
+            sat.add(_sitting(row, aviary))
+    hatches, done = [], set[str]()
+    for row in rows["hatches"]:
+        set_on, laid_on = row["set_on"], row["laid_on"]
+        late = set_on is not None and laid_on is not None and 0 < (laid_on - set_on).days <= _LONGEST_LAYING_D
+        if late and _sitting(row, aviary) in sat:
+            done.add(aviary.pair(row["pair"]))
+            row = row.but(set_on=laid_on)
+        hatches.append(row)
+    return rows.but({"hatches": hatches}), sorted(done)
+
+
+def _sitting(row: Row, aviary: Aviary) -> tuple[str, str, Any]:
+    return aviary.pair(row["pair"]), same(row["clutch"] or ""), row["set_on"]
+
+
 def _nearest(row: Row, written: list[tuple[Any, str]], gap_d: float) -> str | None:
     """The clutch with a number whose days are nearest, if one is within the gap; hatching comes later."""
     day, reach = begun(row), gap_d + (0 if row["laid_on"] or row["set_on"] else _LONGEST_LAYING_D)

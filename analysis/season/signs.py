@@ -25,11 +25,12 @@ LOOKS = (LOOK_AGAIN, _NOTE)  # how soon of what is looked at, and calls nobody y
 _LEVELS: dict[str, Level] = {LOOK_AGAIN: LOOK, _NOTE: NOTE}  # all others are to be acted upon
 _SOON = {soon: found(f"season.{soon.replace(' ', '-')}") for soon in (AT_ONCE, NEXT_FEED, TODAY)}
 _MARKS = {"read": None, "practice": found("season.practice"), "memory": found("season.from-memory")}
-_PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en)\s+")
+_PARTS = re.compile(r"\s*[,;+/&]\s*|\s+(?:and|und|y|et|en|[-–])\s+")
 _NOT = {"not", "no", "never", "without", "nicht", "kein", "keine", "ohne"}
 _NOT |= {"pas", "sans", "sin", "niet", "geen", "zonder"}
 _COLOURS = {(word,) for word in keepers_words()["no_sign"]["colours"]}
 _NO_BIRDS = frozenset(keepers_words()["no_sign"]["beside"])
+_BETTER = frozenset(keepers_words()["goes_better"]["words"])
 _ODD = "unknown"  # what any other word asks for
 
 
@@ -94,7 +95,7 @@ def signs_seen(season: Season) -> pd.DataFrame:
     frame = pd.DataFrame({"who": signs["who"], "day": seen_at.dt.normalize(), "seen_at": seen_at})
     frame = frame.assign(sign=named, notes=signs["notes"].astype(object).fillna(""))
     frame = frame.explode("sign").dropna(subset="sign").sort_values("seen_at", kind="stable", ignore_index=True)
-    frame = frame.assign(good=frame["sign"].isin(GOOD_SIGNS))
+    frame = frame.assign(good=frame["sign"].map(is_good))
     well = frame[frame["sign"] == WELL]
     last = dict(zip(map(same, well["who"]), well["seen_at"], strict=True))
     until = pd.Series([last.get(same(who)) for who in frame["who"]], index=frame.index, dtype="datetime64[us]")
@@ -107,6 +108,18 @@ def signs_named(text: str) -> list[str]:
         return [whole]
     parts = [part for part in _PARTS.split(text.strip()) if part]
     return list(dict.fromkeys(sign for part in parts for sign in _within(part) or [part]))
+
+
+def is_good(sign: str) -> bool:
+    """Tell whether a sign, as `signs_named` names it, is no alarm; other words are none where they say "better".
+
+    Examples
+    --------
+    >>> is_good("well again"), is_good("legs better"), is_good("legs no better"), is_good("limp")
+    (True, True, False, False)
+    """
+    words = set() if sign in SIGNS else set(words_of(sign))
+    return sign in GOOD_SIGNS or (bool(words & _BETTER) and not words & _NOT)
 
 
 def _named(text: str) -> str | None:
@@ -146,7 +159,7 @@ def signs_of(words: Iterable[str], of: str) -> list[Sign]:
     A word that nobody knows stands as it was written, for the stricter reading.
     """
     named = dict.fromkeys(part for word in words for part in signs_named(word))
-    signs = [_sign(name, of) for name in named if name not in GOOD_SIGNS]
+    signs = [_sign(name, of) for name in named if not is_good(name)]
     return sorted(signs, key=lambda sign: (sign.rank, sign.place))
 
 

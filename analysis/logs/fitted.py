@@ -1,0 +1,98 @@
+"""A list as its log has it: the hour joined to its day, days of candling, a heading that serves for one not written."""
+
+from dataclasses import replace
+from pathlib import PurePath
+
+import numpy as np
+import pandas as pd
+
+from analysis.logs.dates import is_date, read_hour
+from analysis.logs.headings import column_asked, column_named, key_of
+from analysis.logs.sheets import Exact, RawTable, TextColumn, TextRows, as_column, texts_in, with_column
+from analysis.logs.tables import LOGS, keepers_words
+
+
+def fitted(table: RawTable) -> RawTable:
+    """Return a table that is no grid with the columns that its log asks for, where others say the same.
+
+    A day and an hour in two columns are one moment; a cell of hours that is no hour stays where it stood. A column for
+    what candling showed that holds days holds the days of candling. A column that
+    no heading names is read from the one that stands in for it (`stand_ins` of headings.toml). Readings without a place
+    are of the one that the sheet, or the file, is called by: "Brüter".
+    """
+    if table.grid or not table.headings:
+        return table
+    return _with_place(_with_stand_ins(_with_candling_days(_with_hours(table))))
+
+
+def _with_hours(table: RawTable) -> RawTable:
+    moments = [column.name for column in LOGS[table.log].columns if column.kind == "moment"]
+    named = [name for name in moments if name in table.headings]
+    hours = [at for at, heading in enumerate(table.headings) if column_asked(heading) == "day-and-time"]
+    if len(named) != 1 or len(hours) != 1 or max(hours) >= len(table.rows.columns):
+        return table
+    at, of = hours[0], table.headings.index(named[0])
+    cells = [column.filled().cells() for column in (table.rows.columns[of], table.rows.columns[at])]
+    joined = [_joined(day or "", hour or "") for day, hour in zip(*cells, strict=True)]
+    columns = [*table.rows.columns]
+    columns[of], columns[at] = (as_column([one[nth] for one in joined]) for nth in (0, 1))
+    fuller = replace(table, rows=TextRows(table.rows.numbers, columns))
+    return fuller if any(left for _, left in joined) else _without(fuller, at)
+
+
+def _joined(day: str, hour: str) -> tuple[str, str]:
+    """A day with its hour, and what is left of the hour's cell."""
+    since = read_hour(hour) if day and ":" not in day else None
+    if since is None:
+        return day, hour
+    whole = f"{day} {pd.Timestamp(0) + since:%H:%M}"
+    return (Exact(whole) if isinstance(day, Exact) else whole), ""
+
+
+def _without(table: RawTable, at: int) -> RawTable:
+    """A table without one of its columns."""
+    written, headings = ((*cells[:at], *cells[at + 1 :]) for cells in (table.written, table.headings))
+    columns = [*table.rows.columns[:at], *table.rows.columns[at + 1 :]]
+    return replace(table, headings=headings, written=written, rows=TextRows(table.rows.numbers, columns))
+
+
+def _with_candling_days(table: RawTable) -> RawTable:
+    """The first column for what candling showed holds the days where most of its cells are days."""
+    if "candled" not in table.headings or "candled_on" in table.headings:
+        return table
+    at = table.headings.index("candled")
+    texts = texts_in(table.rows, at)
+    if not texts or 2 * sum(map(is_date, texts)) <= len(texts):
+        return table
+    return replace(table, headings=(*table.headings[:at], "candled_on", *table.headings[at + 1 :]))
+
+
+def _with_stand_ins(table: RawTable) -> RawTable:
+    log = LOGS[table.log]
+    for wanted in keepers_words()["stand_ins"]:
+        group = next((one for one in log.needs if wanted["column"] in one), (wanted["column"],))
+        if wanted["log"] != log.name or set(group) & set(table.headings):
+            continue
+        words = {key_of(word) for word in wanted["words"]}
+        at = next((at for at, heading in enumerate(table.headings) if key_of(heading) in words), None)
+        table = table if at is None else _standing_in(table, at, wanted["column"])
+    return table
+
+
+def _standing_in(table: RawTable, at: int, column: str) -> RawTable:
+    """Name a column otherwise; one that the log has too keeps its own name, and stands there twice."""
+    if LOGS[table.log].column(table.headings[at]) is None:
+        return replace(table, headings=(*table.headings[:at], column, *table.headings[at + 1 :]))
+    blank = TextColumn(np.full(len(table.rows), -1, dtype=np.int32), np.array([], dtype=object))
+    cells = table.rows.columns[at] if at < len(table.rows.columns) else blank
+    rows = with_column(table.rows, len(table.headings), cells)
+    written = (*table.written, table.written[at])
+    return replace(table, rows=rows, headings=(*table.headings, column), written=written)
+
+
+def _with_place(table: RawTable) -> RawTable:
+    name = table.sheet or PurePath(table.file).stem
+    if table.log != "readings" or "place" in table.headings or column_named(name, LOGS["readings"]) != ("place", ""):
+        return table
+    rows = with_column(table.rows, len(table.headings), as_column([name] * len(table.rows)))
+    return replace(table, rows=rows, headings=(*table.headings, "place"), written=(*table.written, "place"))
