@@ -44,8 +44,16 @@ from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_fram
 from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
-from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
+from analysis.season.pairs import (
+    build_aviary,
+    cages_frame,
+    counted_clutches,
+    number_clutches,
+    pairs_by_cage,
+    pairs_frame,
+)
 from analysis.season.remarks import remarks_frame
+from analysis.season.two_sheets import one_row_an_egg
 from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
 from analysis.season.years import Held, bounds_said, days_written
@@ -99,7 +107,8 @@ def _open(
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
     rows, called, own_days = one_name_a_species(rows, called, ledger)
-    rows = date_by_age(without_copied_rows(rows, ledger), settings, ledger)
+    rows, two_sheets = one_row_an_egg(without_copied_rows(rows, ledger), ledger)
+    rows = date_by_age(rows, settings, ledger)
     held = held_against(rows, settings)
     rows = keep_in_bounds(rows, held, ledger)
     written = days_written(rows)
@@ -115,7 +124,10 @@ def _open(
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, numbered), *own_days))),
+        read_as=(
+            *ledger.read_as(),
+            *(("", how) for how in (*two_sheets, *_assumed(settings, held, numbered), *own_days)),
+        ),
         understood=ledger.understood(),
         unread=ledger.unread(),
         fingerprint=fingerprint,
@@ -143,7 +155,7 @@ def _linked(
 ) -> tuple[Rows, dict[str, pd.DataFrame], list[str]]:
     """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
     aviary = build_aviary(rows, ledger)
-    rows, numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
+    rows, numbered = number_clutches(pairs_by_cage(rows, aviary, ledger), aviary, settings.number("clutch_gap_d"))
     rows = drop_repeated_hatches(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)
     index = HatchIndex(hatches)
