@@ -335,3 +335,23 @@ def test_readings_without_a_place_are_of_what_the_sheet_is_called_by(folder):
 def test_a_slow_crop_in_a_remark_is_asked_about(open_logs, remark):
     season = open_logs(hatches="pair,egg,chick,notes\nP1,1,K1," + remark + "\n")
     assert season.remarks["asked"].tolist() == [("crop not emptying",)]
+
+
+def test_an_hour_in_the_next_column_is_of_the_day_beside_it(folder):
+    feeds = "Fecha;Hora;Pollo;ml\n6/5/2026;6h30;Luna;4\n13/5/2026;11h;Luna;5\n14/5/2026;;Luna;6\n"
+    season = open_season(folder(hatches=f"{HATCHES}P1,1,,2026-05-01,Luna,\n", Tomas=feeds))
+    assert [f"{one:%d.%m %H:%M}" for one in season.logs["feeds"]["fed_at"]] == [
+        "06.05 06:30",
+        "13.05 11:00",
+        "14.05 00:00",
+    ]
+    assert "the hours under Hora read with the days beside them" in check_text(season)
+    assert "unknown-column" not in codes(season)
+
+
+@pytest.mark.parametrize("rows", ["6/5/2026;after noon;Luna;4\n", "6/5/2026 8:00;6h30;Luna;4\n"])
+def test_a_column_of_hours_in_which_one_is_none_is_asked_about(folder, rows):
+    feeds = f"Fecha;Hora;Pollo;ml\n13/5/2026;6h30;Luna;4\n{rows}"
+    season = open_season(folder(hatches=f"{HATCHES}P1,1,,2026-05-01,Luna,\n", Tomas=feeds))
+    assert len(season.logs["feeds"]) == 2
+    assert "unknown-column" in codes(season)

@@ -9,6 +9,7 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.logs.dates import is_date
+from analysis.logs.hours import with_hours
 from analysis.logs.layout import (
     GRIDS,
     Block,
@@ -202,7 +203,7 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
         if not sheet.name:
             ledger.say("no-rows" if under else "empty-file", whole)
         return []
-    return [_table(sheet, log, block, own) for block in under]
+    return [_with_hours(_table(sheet, log, block, own), ledger) for block in under]
 
 
 def _headings_stand(under: list[Block]) -> Finding:
@@ -223,6 +224,13 @@ def _table(sheet: Sheet, log: str, block: Block, own: OwnNames) -> RawTable:
         rows = _with_column(rows, len(written), cells)
         headings, written = (*headings, column), (*written, column)
     return RawTable(log, sheet.file, sheet.name, headings, rows, written, units, kind)
+
+
+def _with_hours(table: RawTable, ledger: Ledger) -> RawTable:
+    table, heading = with_hours(table)
+    if heading:
+        ledger.assume(table.file, table.sheet, found("logs.hours-beside", column=heading))
+    return table
 
 
 def _left_out(sheet: Sheet, log: str, headings: Cells, rows: TextRows) -> tuple[str, list[str]] | None:
