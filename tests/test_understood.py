@@ -376,3 +376,11 @@ def test_an_incubator_that_is_read_and_holds_nothing_is_asked_about(open_logs, p
         readings=f"place,read_at,temperature\n{place},2026-05-02 08:00,38.9\n",
     )
     assert ("read-for-nobody" in codes(season)) is asked
+
+
+def test_a_loss_of_egg_7_is_that_of_the_egg_called_7(open_logs):
+    hatches = "pair,egg,hatched_at\nP1,7,\nP1,8,2026-05-01\n"
+    for name in ("huevo 7", "Egg 7", "Œuf 7", "7"):
+        season = open_logs(hatches=hatches, losses=f"chick,found_on\n{name},2026-05-20\n")
+        assert season.losses[["chick", "egg"]].to_numpy().tolist() == [["", "7"]]
+    assert "unknown-chick" in codes(open_logs(hatches=hatches, losses="chick,found_on\nK 7,2026-05-20\n"))
