@@ -357,27 +357,6 @@ def test_a_column_of_hours_in_which_one_is_none_is_asked_about(folder, rows):
     assert "unknown-column" in codes(season)
 
 
-@pytest.mark.parametrize(
-    ("place", "hatches", "moves", "asked"),
-    [
-        ("Incubadora", "P1,1,,", "", True),
-        ("Incubadora", "P1,1,Incubadora,", "", False),
-        ("Incubadora", "P1,1,incubator 2,", "", False),
-        ("Incubadora", "P1,1,,", "1,2026-05-01,Incubadora\n", False),
-        ("Éleveuse", "P1,1,Incubadora,", "", True),
-        ("Éleveuse", "P1,1,,brooder", "", False),
-        ("room", "P1,1,,", "", False),
-    ],
-)
-def test_an_incubator_that_is_read_and_holds_nothing_is_asked_about(open_logs, place, hatches, moves, asked):
-    season = open_logs(
-        hatches=f"pair,egg,incubated_by,brooder\n{hatches}\n",
-        moves=f"what,on,to\n{moves}",
-        readings=f"place,read_at,temperature\n{place},2026-05-02 08:00,38.9\n",
-    )
-    assert ("read-for-nobody" in codes(season)) is asked
-
-
 def test_a_loss_of_egg_7_is_that_of_the_egg_called_7(open_logs):
     hatches = "pair,egg,hatched_at\nP1,7,\nP1,8,2026-05-01\n"
     for name in ("huevo 7", "Egg 7", "Œuf 7", "7"):

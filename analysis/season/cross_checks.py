@@ -15,7 +15,7 @@ from analysis.season.parentage import check_parents
 from analysis.season.rings import check_rings
 from analysis.season.species import keepers_species
 from analysis.season.spelling import check_names, near_miss
-from analysis.season.vocabulary import is_formula, is_kept_warm, kind_of_place
+from analysis.season.vocabulary import is_formula, is_kept_warm
 
 LEFT_OUT = ("temperature_written", "temperature_if_other")
 
@@ -107,7 +107,6 @@ def cross_check(
     _what_nobody_wrote(rows, eggs, chicks, ledger)
     check_names(rows, aviary, ledger)
     _fed_and_by_hand(rows, chicks, ledger)
-    _read_for_nobody(rows, ledger)
     limit = settings.number("formula_burn_c")
     for row in rows["feeds"]:
         if row["temperature"] is not None and row["temperature"] >= limit:
@@ -127,19 +126,6 @@ def _fed_and_by_hand(rows: Rows, chicks: pd.DataFrame, ledger: Ledger) -> None:
         latest, days = max(feeds, key=lambda row: row["fed_at"]), {row["fed_at"].normalize() for row in feeds}
         if last is not None and len(days) >= _FED_D and last - max(days) < _FED_D * pd.Timedelta(days=1):
             ledger.say("fed-not-by-hand", latest.place, "who", chick, days=len(days))
-
-
-def _read_for_nobody(rows: Rows, ledger: Ledger) -> None:
-    """Say which incubator or brooder was read while no log puts an egg or a chick into one: it is judged for nobody."""
-    cells = ("hatches.incubated_by", "hatches.brooder", "hatches.reared_by", "hatches.cage", "moves.to")
-    named = {row[column] for log, column in (cell.split(".") for cell in cells) for row in rows[log] if row[column]}
-    housed, kinds = {*map(same, named)}, {*map(kind_of_place, named)}
-    last = {same(row["place"]): row for row in rows["readings"]} if rows["hatches"] else {}
-    for place, row in last.items():
-        kind = kind_of_place(row["place"])
-        if kind in ("incubator", "brooder") and kind not in kinds and place not in housed:
-            write = "incubated_by" if kind == "incubator" else "brooder"
-            ledger.say("read-for-nobody", row.place, "place", row["place"], write=write)
 
 
 def _dates_in_order(rows: Rows, ledger: Ledger) -> None:
