@@ -170,6 +170,8 @@ SAID_AT = {
 }  # not where it was changed
 
 OTHERS = {  # rules about whole files and several seasons: the test that shows each fire and stay silent
+    "two-sheets-differ": "test_two_sheets",
+    "fed-not-by-hand": "test_feeding",
     "cannot-open": "test_text",
     "no-plain-file": "test_not_read",
     "large-log": "test_not_read",

@@ -7,6 +7,7 @@ import pytest
 
 from analysis.logs.cells import BadCell, without_about
 from analysis.logs.dates import date_order, is_date, order_meant, read_day, read_moment
+from support import codes
 
 DAY = date(2026, 4, 3)
 
@@ -187,3 +188,31 @@ def test_a_ring_is_no_date():
 def test_mar_is_a_month_and_a_day_of_the_week():
     assert read_day("Mar 3, 2026") == read_day("3 Mar 2026") == date(2026, 3, 3)
     assert read_day("mar. 3 mars 2026") == date(2026, 3, 3)
+
+
+@pytest.mark.parametrize(
+    ("others", "found_on"),
+    [
+        (["13/4/26"], "2026-04-03"),
+        (["4/13/26"], "2026-03-04"),
+        (["13/4/26", "4/13/26"], None),
+        (["2/4/26"], None),
+    ],
+    ids=["day first", "month first", "two files differ", "nothing tells"],
+)
+def test_a_file_that_does_not_say_goes_by_the_others_that_agree(open_logs, others, found_on):
+    texts = {"weights": "chick,weighed_at,weight\nK1,{},9\n", "eggs": "egg,laid_on\n7,{}\n"}
+    logs = {name: texts[name].format(day) for name, day in zip(texts, others, strict=False)}
+    season = open_logs(hatches="chick\nK1\n", losses="chick,found_on\nK1,3/4/26\n", **logs)
+    assert [f"{day:%Y-%m-%d}" for day in season.losses["found_on"]] == ([found_on] if found_on else [])
+    assert ("ambiguous-date" in codes(season)) is (found_on is None)
+
+
+def test_a_file_that_says_two_things_goes_by_no_other(open_logs):
+    season = open_logs(
+        hatches="chick\nK1\nK2\nK3\n",
+        weights="chick,weighed_at,weight\nK1,13/4/26,9\n",
+        losses="chick,found_on\nK1,3/4/26\nK2,13/4/26\nK3,4/13/26\n",
+    )
+    assert "ambiguous-date" in codes(season)
+    assert "K1" not in set(season.losses["chick"])

@@ -316,3 +316,27 @@ def test_cautions_stand_where_they_matter():
     assert "empties wholly" in in_words(CROP_DECIDES)
     # Clipsham 1991, in Duerr & Gage, p. 617.
     assert in_words(HUMIDITY).startswith("Humidity: 55 to 70 %")
+
+
+FED_TWO_DAYS = "fed_at,who,amount\n2026-05-06,K1,4\n2026-05-06,K1,4\n2026-05-07,K1,5\n"
+
+
+@pytest.mark.parametrize(
+    ("reared_by", "fed", "asked"),
+    [
+        ("", "2026-05-08,K1,5\n", True),
+        ("P1", "2026-05-08,K1,5\n", True),
+        ("hand", "2026-05-08,K1,5\n", False),
+        ("", "", False),
+        ("", "2026-05-08,K1,\n", False),
+        ("", "2026-05-08,K1,5\n2026-05-20,K2,5\n", False),
+    ],
+    ids=["nothing written", "with its pair", "by hand", "two days of help", "no amount", "long ago"],
+)
+def test_a_chick_fed_day_by_day_is_asked_about_unless_it_is_by_hand(open_logs, reared_by, fed, asked):
+    season = open_logs(
+        hatches=f"pair,chick,hatched_at,reared_by\nP1,K1,2026-05-01,{reared_by}\nP1,K2,2026-05-01,hand\n",
+        feeds=FED_TWO_DAYS + fed,
+    )
+    said = season.problems[season.problems["code"] == "fed-not-by-hand"]
+    assert said["value"].tolist() == (["K1"] if asked else [])

@@ -121,6 +121,12 @@ def test_the_clutches_stand_on_the_sheet_with_eggs_rings_colours_sexes_and_remar
     assert pair == ("Remarks", "second year together; Elm: lays on the floor")
 
 
+def test_a_chick_that_goes_by_its_ring_has_it_once_on_the_sheet(open_logs):
+    season = open_logs(hatches="pair,egg,hatched_at,ring,colour\nP1,1,2026-03-21,R7,pied\n")
+    (row,) = table_shown(register.clutches(PairPages.of(season), "P1")).values.tolist()
+    assert row[-1] == "R7 (pied)"
+
+
 def test_the_register_has_every_chick(season):
     rows = table_shown(register.every_chick(season)).set_index("chick")
     assert rows.loc["K1"].tolist() == ["R1", "1,0 DNA", "lutino", "2026-03-21", "P1", *rows.loc["K1"][-2:]]

@@ -309,3 +309,79 @@ def test_every_word_for_a_place_is_of_one_kind(kind, lists):
 def test_a_cell_for_a_name_may_say_that_there_is_none():
     assert all(names_nobody(word.strip()) for line in NOBODY for word in line.split(","))
     assert not names_nobody("Nobody's Girl")
+
+
+# -- a name that says less than the headings
+
+
+def test_a_register_of_bajas_where_every_cause_is_a_death_is_the_losses(folder):
+    hatches = f"{HATCHES}P1,1,,2026-05-01,Luna,\nP1,2,,2026-05-02,Sol,\n"
+    bajas = "fecha,pollo,causa\n2026-05-20,Luna,aplastado\n2026-05-21,Sol,"
+    season = open_season(folder(pairs=PAIRS, hatches=hatches, bajas=f"{bajas}buche lleno\n"))
+    assert season.chicks["fate"].tolist() == ["lost", "lost"]
+    for cause in ("", "regalado", "vendido por pequeño"):
+        season = open_season(folder(pairs=PAIRS, hatches=hatches, bajas=f"{bajas}{cause}\n"))
+        assert season.chicks["fate"].tolist() == ["being reared", "being reared"]
+
+
+def test_clutches_with_a_row_an_egg_are_its_eggs(folder):
+    season = open_season(folder(pairs=PAIRS, Pontes="Couple;Œuf;Pondu le;Issue\nP1;1;1.4.2026;clair\n"))
+    assert season.eggs["outcome"].tolist() == ["clear"]
+    season = open_season(folder(pairs=PAIRS, Pontes="Couple;Ponte;Œufs;Clairs\nP1;1;5;5\n"))
+    assert season.clutches["eggs"].tolist() == [5]
+
+
+def test_breeding_birds_two_and_two_are_pairs_that_go_by_their_cages(folder):
+    birds = "Jaulón;Especie;Macho;Hembra\n1;cockatiel;Pancho;Lola\n2;cockatiel;Ñato;Frida\n"
+    eggs = "Jaulón,huevo,nació\n1,a,2026-05-01\n3,b,2026-05-02\n"
+    season = open_season(folder(Planteles=birds, Huevos=eggs))
+    assert season.pairs[["pair", "cock"]].to_numpy().tolist() == [["1", "Pancho"], ["2", "Ñato"]]
+    assert season.eggs.set_index("egg")["pair"].to_dict() == {"a": "1", "b": ""}
+
+
+def test_an_egg_that_names_no_pair_is_of_the_only_pair_of_its_cage_and_that_is_said(open_logs):
+    pairs = "pair,species,cage\nP1,cockatiel,J3\nP2,cockatiel,J4\nP3,cockatiel,J4\n"
+    season = open_logs(pairs=pairs, hatches="cage,egg,hatched_at\nJ3,a,2026-05-01\nJ4,b,2026-05-02\n")
+    assert season.eggs.set_index("egg")["pair"].to_dict() == {"a": "P1", "b": ""}
+    assert understood(season) == ["pair: J3 → P1"]
+
+
+def test_readings_without_a_place_are_of_what_the_sheet_is_called_by(folder):
+    season = open_season(folder(Incubadora__2="Fecha,T°,HR %\n2026-05-01,37.4,50\n", hatches="pair,egg\nP1,1\n"))
+    assert season.logs["readings"][["place", "temperature"]].to_numpy().tolist() == [["Incubadora 2", 37.4]]
+    season = open_season(folder(Cocina="Fecha,T°,HR %\n2026-05-01,37.4,50\n", hatches="pair,egg\nP1,1\n"))
+    assert len(season.logs["readings"]) == 1  # the kitchen's were not read
+
+
+@pytest.mark.parametrize("remark", ["jabot lent", "buche lento", "Kropf noch voll", "trage krop"])
+def test_a_slow_crop_in_a_remark_is_asked_about(open_logs, remark):
+    season = open_logs(hatches="pair,egg,chick,notes\nP1,1,K1," + remark + "\n")
+    assert season.remarks["asked"].tolist() == [("crop not emptying",)]
+
+
+def test_an_hour_in_the_next_column_is_of_the_day_beside_it(folder):
+    feeds = "Fecha;Hora;Pollo;ml\n6/5/2026;6h30;Luna;4\n13/5/2026;11h;Luna;5\n14/5/2026;;Luna;6\n"
+    season = open_season(folder(hatches=f"{HATCHES}P1,1,,2026-05-01,Luna,\n", Tomas=feeds))
+    assert [f"{one:%d.%m %H:%M}" for one in season.logs["feeds"]["fed_at"]] == [
+        "06.05 06:30",
+        "13.05 11:00",
+        "14.05 00:00",
+    ]
+    assert "the hours under Hora read with the days beside them" in check_text(season)
+    assert "unknown-column" not in codes(season)
+
+
+@pytest.mark.parametrize("rows", ["6/5/2026;after noon;Luna;4\n", "6/5/2026 8:00;6h30;Luna;4\n"])
+def test_a_column_of_hours_in_which_one_is_none_is_asked_about(folder, rows):
+    feeds = f"Fecha;Hora;Pollo;ml\n13/5/2026;6h30;Luna;4\n{rows}"
+    season = open_season(folder(hatches=f"{HATCHES}P1,1,,2026-05-01,Luna,\n", Tomas=feeds))
+    assert len(season.logs["feeds"]) == 2
+    assert "unknown-column" in codes(season)
+
+
+def test_a_loss_of_egg_7_is_that_of_the_egg_called_7(open_logs):
+    hatches = "pair,egg,hatched_at\nP1,7,\nP1,8,2026-05-01\n"
+    for name in ("huevo 7", "Egg 7", "Œuf 7", "7"):
+        season = open_logs(hatches=hatches, losses=f"chick,found_on\n{name},2026-05-20\n")
+        assert season.losses[["chick", "egg"]].to_numpy().tolist() == [["", "7"]]
+    assert "unknown-chick" in codes(open_logs(hatches=hatches, losses="chick,found_on\nK 7,2026-05-20\n"))

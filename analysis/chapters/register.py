@@ -126,7 +126,7 @@ def _young(season: Season, young: pd.DataFrame, eggs: pd.DataFrame | None = None
 
 
 def _named(row: dict[str, Any]) -> Finding:
-    about = [row[one] for one in ("ring", "colour", "sex") if row[one]]
+    about = [row[one] for one in ("ring", "colour", "sex") if row[one] and same(row[one]) != same(row["chick"])]
     beside = found("overview.commas", parts=about) if about else ""
     return found("chapters.one-young", chick=row["chick"], beside=beside)
 

@@ -31,4 +31,5 @@ def nests_due(season: Season, day: pd.Timestamp) -> Iterator[Thing]:
         days, last = day_range(own["age_d"].min(), own["age_d"].max()), None if pd.isna(last_on) else last_on
         why = found("due.nest", chicks=own["chick"].tolist(), days=days, last=last)
         since_on = pd.NaT if last is None else last + DAY
-        yield Thing("nest", str(pair), str(pair), why, PRACTICE, where=cages.get(pair, ""), since_on=since_on)
+        where = "" if cages.get(pair) == pair else cages.get(pair, "")
+        yield Thing("nest", str(pair), str(pair), why, PRACTICE, where=where, since_on=since_on)

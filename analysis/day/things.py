@@ -76,7 +76,7 @@ def rows_of(things: Iterable[Thing]) -> pd.DataFrame:
 def place(season: Season, name: str, cage: str = "") -> str:
     """Where to go for who sits or rears: a pair with the cage it is in, or the place as written; else `cage`."""
     pairs = season.pairs[season.pairs["pair"].map(same) == same(name)]
-    cages = [one for one in pairs["cage"] if one]
+    cages = [one for one in pairs["cage"] if one and same(one) != same(name)]
     return ", ".join([name, *cages[:1]]) if name else cage
 
 

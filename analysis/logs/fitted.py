@@ -6,10 +6,12 @@ from pathlib import PurePath
 import numpy as np
 import pandas as pd
 
-from analysis.logs.dates import is_date, read_hour
-from analysis.logs.headings import column_asked, column_named, key_of
+from analysis.logs.cells import BadCell
+from analysis.logs.dates import is_date, read_hour, read_moment
+from analysis.logs.headings import column_asked, key_of
 from analysis.logs.sheets import Exact, RawTable, TextColumn, TextRows, as_column, texts_in, with_column
 from analysis.logs.tables import LOGS, keepers_words
+from analysis.logs.which_log import is_place
 
 
 def fitted(table: RawTable) -> RawTable:
@@ -42,11 +44,22 @@ def _with_hours(table: RawTable) -> RawTable:
 
 def _joined(day: str, hour: str) -> tuple[str, str]:
     """A day with its hour, and what is left of the hour's cell."""
-    since = read_hour(hour) if day and ":" not in day else None
+    since = _hour(hour) if day and ":" not in day else None
     if since is None:
         return day, hour
     whole = f"{day} {pd.Timestamp(0) + since:%H:%M}"
     return (Exact(whole) if isinstance(day, Exact) else whole), ""
+
+
+def _hour(text: str) -> pd.Timedelta | None:
+    """An hour, also as "11 h", which is one in a column of hours and a while in any other."""
+    if (since := read_hour(text)) is not None or not text:
+        return since
+    try:
+        moment, timed = read_moment(f"2026-01-01 {text}")
+    except BadCell:
+        return None
+    return moment - moment.normalize() if timed else None
 
 
 def _without(table: RawTable, at: int) -> RawTable:
@@ -92,7 +105,7 @@ def _standing_in(table: RawTable, at: int, column: str) -> RawTable:
 
 def _with_place(table: RawTable) -> RawTable:
     name = table.sheet or PurePath(table.file).stem
-    if table.log != "readings" or "place" in table.headings or column_named(name, LOGS["readings"]) != ("place", ""):
+    if table.log != "readings" or "place" in table.headings or not is_place(name):
         return table
     rows = with_column(table.rows, len(table.headings), as_column([name] * len(table.rows)))
     return replace(table, rows=rows, headings=(*table.headings, "place"), written=(*table.written, "place"))

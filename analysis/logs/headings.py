@@ -152,6 +152,12 @@ def words_of(text: str) -> tuple[str, ...]:
     return tuple(_UMLAUT.sub(r"\1", word) for word in _TOKEN.findall(folded(text)))
 
 
+def has_stem(text: str, stems: Iterable[str]) -> bool:
+    """Tell whether a word of a text, or a run of its words, begins with one of these."""
+    words = f" {folded(text)}"
+    return any(f" {stem}" in words for stem in stems)
+
+
 @cache
 def _choices() -> dict[str, list[str]]:
     return {**keepers_words()["choices"], **keepers_words()["signs"]}

@@ -216,7 +216,10 @@ class Convention:
 
 
 def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tuple[Convention, list[Finding]]]:
-    """Settle for each file how it writes dates and numbers; also return what was assumed."""
+    """Settle for each file how it writes dates and numbers; also return what was assumed.
+
+    A file in which no date settles the order goes by the others, where all of these that settle it agree.
+    """
     dates: dict[str, list[str]] = defaultdict(list)
     numbers: dict[str, list[str]] = defaultdict(list)
     weights: dict[str, list[str]] = defaultdict(list)
@@ -225,14 +228,27 @@ def conventions(tables: Iterable[RawTable], settings: Settings) -> dict[str, tup
             (dates if kind in DATES else numbers)[table.file].append(text)
             if kind == "weight":
                 weights[table.file].append(text)
-    return {file: _settle(dates[file], numbers[file], weights[file], settings) for file in {*dates, *numbers}}
+    own = {file: date_order(without_about(text, day=True)[0] for text in texts) for file, texts in dates.items()}
+    settled = {order: file for file, (order, _) in sorted(own.items(), reverse=True) if order}
+    if len(settled) == 1:
+        of_folder = next(iter(settled.items()))
+        own |= {file: of_folder for file, (order, _) in own.items() if not order and not _contradicts(dates[file])}
+    return {
+        file: _settle(own.get(file, ("", "")), dates[file], numbers[file], weights[file], settings)
+        for file in {*dates, *numbers}
+    }
+
+
+def _contradicts(dates: list[str]) -> bool:
+    """Tell whether a file in which no order holds has dates that settle it two ways."""
+    return any(date_order([without_about(text, day=True)[0]])[0] for text in dates)
 
 
 def _settle(
-    dates: list[str], numbers: list[str], weights: list[str], settings: Settings
+    own: tuple[str, str], dates: list[str], numbers: list[str], weights: list[str], settings: Settings
 ) -> tuple[Convention, list[Finding]]:
     assumed = []
-    order_of_dates, because = date_order(without_about(text, day=True)[0] for text in dates)
+    order_of_dates, because = own
     order = settings["date_order"] or order_of_dates
     if order and any("/" in text or re.match(r"\d\d?-\d", text) for text in dates):
         by_settings = found("logs.dates-by-settings", order=_ORDERS[order])

@@ -1,18 +1,16 @@
 """Sheets → tables of a log: which log a sheet is, told by its name, or by its headings where it is an old sheet."""
 
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import PurePath
 
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, Words, found
-from analysis.logs.cells import near
+from analysis.finding import Finding, found
 from analysis.logs.dates import is_date
 from analysis.logs.fitted import fitted
-from analysis.logs.headings import log_asked, log_named
+from analysis.logs.headings import column_asked
 from analysis.logs.layout import (
     GRIDS,
     Block,
@@ -26,7 +24,8 @@ from analysis.logs.layout import (
 )
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Cells, RawTable, Sheet, TextRows, as_column, with_column
-from analysis.logs.tables import LOGS, Log
+from analysis.logs.tables import LOGS
+from analysis.logs.which_log import log_asked_of, log_meant, log_of
 
 _NAMES = ("chick", "ring", "egg")
 GUIDE_SHEET = "read me first"
@@ -134,21 +133,6 @@ def _beside(names: list[str], rows: TextRows, at: list[int]) -> TextRows:
     return TextRows(rows.numbers, [as_column(names), *(rows.columns[one].filled() for one in at)])
 
 
-def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
-    """Return the log that a sheet's name says it is; a workbook's only sheet may leave that to the file's name."""
-    stem = PurePath(sheet.file).stem
-    if not sheet.name:
-        return log_named(stem)
-    alone = [other for other in sheets if other.file == sheet.file and other.rows] == [sheet]
-    return log_named(sheet.name) or (log_named(stem) if alone else None)
-
-
-def _log_meant(sheet: Sheet, among: Iterable[Sheet], own: OwnNames) -> str | None:
-    """Return the log that a sheet's name says it is; a row a cage with who is in it is a row a pair."""
-    log = log_of(sheet, among)
-    return "pairs" if log == "cages" and {"cock", "hen"} <= _named_in(sheet, LOGS["pairs"], own) else log
-
-
 def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
     """Return the sheets that hold settings, which are read first."""
     return [sheet for sheet in sheets if log_of(sheet, sheets) == "settings"]
@@ -162,7 +146,7 @@ def understand(sheets: list[Sheet], among: list[Sheet], own: OwnNames, ledger: L
     """
     tables = []
     for sheet in sheets:
-        mine = _tables(sheet, _log_meant(sheet, among, own), own, ledger)
+        mine = _tables(sheet, log_of(sheet, among), own, ledger)
         tables += _without_marred(mine, sheet, ledger) if sheet.marred else mine
     order = list(LOGS)
     return sorted(tables, key=lambda t: order.index(t.log))
@@ -193,11 +177,11 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     tables = _flat(sheet, log, own, ledger)
     if tables:
         return tables
-    if log is None and (log := _by_headings(sheet, own)) is None:
-        ledger.say("unknown-log", whole, logs=list(LOGS), near=_asked_log(sheet, own))
+    log = log_meant(sheet, log, own)
+    if log is None:
+        ledger.say("unknown-log", whole, logs=list(LOGS), near=log_asked_of(sheet, own))
         return []
-    if whole.log != log:
-        whole = replace(whole, log=log)
+    whole = replace(whole, log=log)
     ledger.assume(sheet.file, sheet.name, sheet.how)
     under, comments = blocks(sheet.rows, LOGS[log], own)
     if comments:
@@ -207,43 +191,17 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
         if not sheet.name:
             ledger.say("no-rows" if under else "empty-file", whole)
         return []
-    return [_table(sheet, log, block, own) for block in under]
+    tables = [_table(sheet, log, block, own) for block in under]
+    _say_joined(sheet, under, tables, ledger)
+    return tables
 
 
-def _by_headings(sheet: Sheet, own: OwnNames) -> str | None:
-    """Return which log a book is whose name says no more than that it is one; None for any other name."""
-    if log_asked(sheet.name or PurePath(sheet.file).stem) != "which-book":
-        return None
-    best, *others = [*_logs_with_such_headings(sheet, own), ""]
-    return best if best and others == [""] else None
-
-
-def _asked_log(sheet: Sheet, own: OwnNames) -> Words:
-    """What is asked of a sheet that is no log by its name; blank where nothing of it is like one."""
-    name = sheet.name or PurePath(sheet.file).stem
-    if asked := log_asked(name):
-        return found(f"problems.{asked}")
-    if meant := near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), ""):
-        return found("problems.did-you-mean", name=meant)
-    best = next(iter(_logs_with_such_headings(sheet, own)), "")
-    return found("problems.headings-like", log=best) if best else ""
-
-
-def _logs_with_such_headings(sheet: Sheet, own: OwnNames) -> list[str]:
-    """Return the log that has most of these headings, and all that it needs; several where they have as many."""
-    columns_named = {}
-    for log in LOGS.values():
-        names = _named_in(sheet, log, own)
-        if all(names & set(group) for group in log.needs):
-            columns_named[log.name] = len(names)
-    most = max(columns_named.values(), default=0)
-    return [name for name, columns in columns_named.items() if columns == most]
-
-
-def _named_in(sheet: Sheet, log: Log, own: OwnNames) -> set[str]:
-    """Return the columns of a log that the headings of a sheet name."""
-    under, _ = blocks(sheet.rows, log, own)
-    return {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
+def _say_joined(sheet: Sheet, under: list[Block], tables: list[RawTable], ledger: Ledger) -> None:
+    """Tell of each column of hours that was joined to its days."""
+    for block, table in zip(under, tables, strict=True):
+        for heading in block.written:
+            if heading not in table.written and column_asked(heading) == "day-and-time":
+                ledger.assume(sheet.file, sheet.name, found("logs.hours-beside", column=heading))
 
 
 def _headings_stand(under: list[Block]) -> Finding:

@@ -9,7 +9,7 @@ import pandas as pd
 from analysis.finding import found
 from analysis.logs import Ledger, Place, Row, Settings
 from analysis.logs.headings import NameBook, same
-from analysis.season.days import Rows
+from analysis.season.days import Rows, last_day
 from analysis.season.pairs import Aviary
 from analysis.season.parentage import check_parents
 from analysis.season.rings import check_rings
@@ -24,6 +24,7 @@ _LIKE_F = (90.0, 125.0)  # in a log kept in °C nothing that is read or fed is s
 _LIKE_C = (30.0, 45.0)  # in a log kept in °F no egg is so cold; in °C it is an incubator
 _FOOD_LIKE_C = (30.0, 60.0)  # in a log kept in °F no formula is so cold; in °C it is warm, or burns
 _NIGHT_H = 16  # from the last feed of a day to a late look in the morning (practice)
+_FED_D = 3  # practice: a day or two is help; three days of feeds, the last so lately, are rearing
 _NEVER = (math.inf, -math.inf)
 _IN_ORDER = {
     "hatches": (("laid_on", "set_on", "hatched_at", "weaned_on"), ("laid_on", "candled_on", "candled_again_on")),
@@ -105,10 +106,26 @@ def cross_check(
     _counts(rows, eggs, frames["clutches"], chicks, ledger)
     _what_nobody_wrote(rows, eggs, chicks, ledger)
     check_names(rows, aviary, ledger)
+    _fed_and_by_hand(rows, chicks, ledger)
     limit = settings.number("formula_burn_c")
     for row in rows["feeds"]:
         if row["temperature"] is not None and row["temperature"] >= limit:
             ledger.say("burning-hot", row.place, "temperature", f"{row['temperature']:.1f} °C", limit=limit)
+
+
+def _fed_and_by_hand(rows: Rows, chicks: pd.DataFrame, ledger: Ledger) -> None:
+    """Ask of each chick that is fed day by day, and written as with birds, whether it is reared by hand."""
+    asked = chicks[~chicks["by_hand"] & (chicks["rearer_asked"] == "") & (chicks["fate"] == "being reared")]
+    names, last = NameBook(asked["chick"]), last_day(rows)
+    fed: dict[str, list[Row]] = {}
+    for row in rows["feeds"]:
+        chick = names.find(row["who"])
+        if chick and row["amount"] and is_formula(row["food"] or ""):
+            fed.setdefault(chick, []).append(row)
+    for chick, feeds in fed.items():
+        latest, days = max(feeds, key=lambda row: row["fed_at"]), {row["fed_at"].normalize() for row in feeds}
+        if last is not None and len(days) >= _FED_D and last - max(days) < _FED_D * pd.Timedelta(days=1):
+            ledger.say("fed-not-by-hand", latest.place, "who", chick, days=len(days))
 
 
 def _dates_in_order(rows: Rows, ledger: Ledger) -> None:

@@ -10,8 +10,8 @@ import pandas as pd
 from analysis.finding import Words, found
 from analysis.logs import Ledger, Place, Row
 from analysis.logs.cells import near
-from analysis.logs.headings import NameBook, choice_meant, same
-from analysis.logs.tables import OUTCOMES
+from analysis.logs.headings import NameBook, choice_meant, column_named, same
+from analysis.logs.tables import LOGS, OUTCOMES
 from analysis.names import DIED_IN_EGG, sorted_by_name
 from analysis.needed import typed_frame
 from analysis.season.days import Rows
@@ -189,7 +189,7 @@ class HatchIndex:
 
     def egg(self, name: str | None) -> Hatch | None:
         """The egg that is meant, or None."""
-        return self._by_label.get(self.eggs.find(name) or "")
+        return self._by_label.get(self.eggs.find(name) or self.eggs.find(_behind_egg(name)) or "")
 
     def drop_unknown(self, row: Row, column: str, ledger: Ledger, code: str) -> None:
         """Drop a row whose egg or chick is not known, or not which."""
@@ -199,6 +199,12 @@ class HatchIndex:
         else:
             names: Iterable[str] = [*self.chicks, *self.eggs] if column != "egg" else self.eggs
             ledger.drop(code, row.place, column, row[column], near=near(row[column], names))
+
+
+def _behind_egg(name: str | None) -> str | None:
+    """What stands behind a word for an egg: of "egg 4" the 4; None where there is none."""
+    word, _, number = (name or "").partition(" ")
+    return number if number and column_named(word, LOGS["hatches"]) == ("egg", "") else None
 
 
 @dataclass(frozen=True)

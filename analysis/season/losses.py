@@ -8,7 +8,7 @@ import pandas as pd
 
 from analysis.finding import Finding, Words, found
 from analysis.logs import Ledger, Row
-from analysis.logs.headings import folded, same
+from analysis.logs.headings import folded, has_stem, same
 from analysis.logs.tables import keepers_words
 from analysis.needed import typed_frame
 from analysis.rates import losses_by_age
@@ -43,7 +43,7 @@ def cause_group(cause: str) -> str:
     if not words:
         return NOT_KNOWN
     for group, stems in _GROUPS.items():
-        if any(f" {stem}" in f" {words}" for stem in stems):
+        if has_stem(words, stems):
             return group
     return NOT_KNOWN if words.startswith(_UNSURE) else _OTHER
 

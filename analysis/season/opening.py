@@ -49,11 +49,12 @@ from analysis.season.pairs import (
     build_aviary,
     cages_frame,
     counted_clutches,
-    named_by_cage,
     number_clutches,
+    pairs_by_cage,
     pairs_frame,
 )
 from analysis.season.remarks import remarks_frame
+from analysis.season.two_sheets import one_row_an_egg
 from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
 from analysis.season.years import Held, bounds_said, days_written
@@ -107,7 +108,8 @@ def _open(
     asked_on = None if up_to is None else _day(up_to)
     settings, rows = _typed(sheets, ledger)
     rows, called, own_days = one_name_a_species(rows, called, ledger)
-    rows = date_by_age(without_copied_rows(rows, ledger), settings, ledger)
+    rows, two_sheets = one_row_an_egg(without_copied_rows(rows, ledger), ledger)
+    rows = date_by_age(rows, settings, ledger)
     held = held_against(rows, settings)
     rows = keep_in_bounds(rows, held, ledger)
     written = days_written(rows)
@@ -123,7 +125,10 @@ def _open(
         **_problems(ledger),
         not_used=ledger.not_used(),
         accounting=ledger.accounting(),
-        read_as=(*ledger.read_as(), *(("", how) for how in (*_assumed(settings, held, of_clutches), *own_days))),
+        read_as=(
+            *ledger.read_as(),
+            *(("", how) for how in (*two_sheets, *_assumed(settings, held, of_clutches), *own_days)),
+        ),
         understood=ledger.understood(),
         unread=ledger.unread(),
         fingerprint=fingerprint,
@@ -151,8 +156,7 @@ def _linked(
 ) -> tuple[Rows, dict[str, pd.DataFrame], list[Finding]]:
     """Link the logs into the frames of a season; also return what was assumed of clutches."""
     aviary = build_aviary(rows, ledger)
-    rows = named_by_cage(rows, aviary)
-    rows, numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
+    rows, numbered = number_clutches(pairs_by_cage(rows, aviary, ledger), aviary, settings.number("clutch_gap_d"))
     rows, set_early = begun_when_laid(rows, aviary)
     rows = drop_repeated_hatches(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)

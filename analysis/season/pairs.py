@@ -110,6 +110,23 @@ def begun(row: Row) -> pd.Timestamp | None:
     return row["laid_on"] or row["set_on"] or row["hatched_at"]
 
 
+def pairs_by_cage(rows: Rows, aviary: Aviary, ledger: Ledger) -> Rows:
+    """Give each egg that names no pair the only pair that was in its cage when it was laid, and say so."""
+    hatches = list(rows["hatches"])
+    for at, row in enumerate(hatches):
+        if len(pairs := _in_its_cage(row, aviary)) == 1:
+            ledger.understand("pair", row["cage"], pairs[0])
+            hatches[at] = row.but(pair=pairs[0])
+    return rows.but({"hatches": hatches})
+
+
+def _in_its_cage(row: Row, aviary: Aviary) -> list[str]:
+    """The pairs that were in the cage of an egg or chick that names none; none where it was bought."""
+    if row["pair"] or not row["cage"] or row["arrived_on"] is not None:
+        return []
+    return [pair for pair in aviary.stays if same(aviary.cage(pair, begun(row))) == same(row["cage"])]
+
+
 def number_clutches(rows: Rows, aviary: Aviary, gap_d: float) -> tuple[Rows, list[str]]:
     """Give each egg without a clutch a number, told from the dates; also return the pairs where this was done.
 
@@ -132,18 +149,6 @@ def number_clutches(rows: Rows, aviary: Aviary, gap_d: float) -> tuple[Rows, lis
         done += [pair] if blank else []
     hatches = [row.but(clutch=clutch_of[row.place]) if row.place in clutch_of else row for row in rows["hatches"]]
     return rows.but({"hatches": hatches}), sorted(done)
-
-
-def named_by_cage(rows: Rows, aviary: Aviary) -> Rows:
-    """Give eggs and young that have a cage and no pair the pair of that cage, where pairs go by their cages' names."""
-    by_cage = {same(name) for name, pair in aviary.pairs.items() if same(str(pair.get("cage") or "")) == same(name)}
-    hatches = [
-        row.but(pair=aviary.pair(row["cage"]))
-        if not row["pair"] and row["arrived_on"] is None and same(row["cage"] or "") in by_cage
-        else row
-        for row in rows["hatches"]
-    ]
-    return rows.but({"hatches": hatches})
 
 
 def begun_when_laid(rows: Rows, aviary: Aviary) -> tuple[Rows, list[str]]:
