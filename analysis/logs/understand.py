@@ -1,17 +1,15 @@
 """Sheets → tables of a log: which log a sheet is, told by its name, or by its headings where it is an old sheet."""
 
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import PurePath
 
 import numpy as np
 import pandas as pd
 
-from analysis.finding import Finding, Words, found
-from analysis.logs.cells import near
+from analysis.finding import Finding, found
+from analysis.logs.by_cells import by_cells
 from analysis.logs.dates import is_date
-from analysis.logs.headings import log_asked, log_named
 from analysis.logs.layout import (
     GRIDS,
     Block,
@@ -26,6 +24,7 @@ from analysis.logs.layout import (
 from analysis.logs.ledger import Ledger, Place
 from analysis.logs.sheets import Cells, RawTable, Sheet, TextColumn, TextRows
 from analysis.logs.tables import LOGS
+from analysis.logs.which_log import asked_log, log_by_headings, log_of
 
 _NAMES = ("chick", "ring", "egg")
 GUIDE_SHEET = "read me first"
@@ -145,15 +144,6 @@ def _with_column(rows: TextRows, width: int, column: list[str]) -> TextRows:
     return TextRows(rows.numbers, [*filled, _column(column), *rows.columns[width:]])
 
 
-def log_of(sheet: Sheet, sheets: Iterable[Sheet]) -> str | None:
-    """Return the log that a sheet's name says it is; a workbook's only sheet may leave that to the file's name."""
-    stem = PurePath(sheet.file).stem
-    if not sheet.name:
-        return log_named(stem)
-    alone = [other for other in sheets if other.file == sheet.file and other.rows] == [sheet]
-    return log_named(sheet.name) or (log_named(stem) if alone else None)
-
-
 def settings_sheets(sheets: list[Sheet]) -> list[Sheet]:
     """Return the sheets that hold settings, which are read first."""
     return [sheet for sheet in sheets if log_of(sheet, sheets) == "settings"]
@@ -198,8 +188,9 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
     tables = _flat(sheet, log, own, ledger)
     if tables:
         return tables
-    if log is None and (log := _by_headings(sheet, own)) is None:
-        ledger.say("unknown-log", whole, logs=list(LOGS), near=_asked_log(sheet, own))
+    log = log_by_headings(sheet, log, own)
+    if log is None:
+        ledger.say("unknown-log", whole, logs=list(LOGS), near=asked_log(sheet, own))
         return []
     if whole.log != log:
         whole = replace(whole, log=log)
@@ -212,38 +203,9 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
         if not sheet.name:
             ledger.say("no-rows" if under else "empty-file", whole)
         return []
-    return [_table(sheet, log, block, own) for block in under]
-
-
-def _by_headings(sheet: Sheet, own: OwnNames) -> str | None:
-    """Return which log a book is whose name says no more than that it is one; None for any other name."""
-    if log_asked(sheet.name or PurePath(sheet.file).stem) != "which-book":
-        return None
-    best, *others = [*_logs_with_such_headings(sheet, own), ""]
-    return best if best and others == [""] else None
-
-
-def _asked_log(sheet: Sheet, own: OwnNames) -> Words:
-    """What is asked of a sheet that is no log by its name; blank where nothing of it is like one."""
-    name = sheet.name or PurePath(sheet.file).stem
-    if asked := log_asked(name):
-        return found(f"problems.{asked}")
-    if meant := near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), ""):
-        return found("problems.did-you-mean", name=meant)
-    best = next(iter(_logs_with_such_headings(sheet, own)), "")
-    return found("problems.headings-like", log=best) if best else ""
-
-
-def _logs_with_such_headings(sheet: Sheet, own: OwnNames) -> list[str]:
-    """Return the log that has most of these headings, and all that it needs; several where they have as many."""
-    columns_named = {}
-    for log in LOGS.values():
-        under, _ = blocks(sheet.rows, log, own)
-        names = {name for name, _ in filter(None, named_columns(under[0].written if under else (), log, own))}
-        if all(names & set(group) for group in log.needs):
-            columns_named[log.name] = len(names)
-    most = max(columns_named.values(), default=0)
-    return [name for name, columns in columns_named.items() if columns == most]
+    parted, said = zip(*(by_cells(_table(sheet, log, block, own)) for block in under), strict=True)
+    ledger.assume(sheet.file, sheet.name, *(how for table_said in said for how in table_said))
+    return [table for tables in parted for table in tables]
 
 
 def _headings_stand(under: list[Block]) -> Finding:

@@ -46,6 +46,7 @@ from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
 from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
 from analysis.season.remarks import remarks_frame
+from analysis.season.two_lists import join_lists
 from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
 from analysis.season.years import Held, bounds_said, days_written
@@ -143,6 +144,7 @@ def _linked(
 ) -> tuple[Rows, dict[str, pd.DataFrame], list[str]]:
     """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
     aviary = build_aviary(rows, ledger)
+    rows = join_lists(rows, ledger)
     rows, numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
     rows = drop_repeated_hatches(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)

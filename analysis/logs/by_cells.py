@@ -1,0 +1,164 @@
+"""What the cells under a heading say of it: days under "candled", the time of day in a column beside its day."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from analysis.finding import Words, found
+from analysis.logs.cells import is_blank_mark
+from analysis.logs.dates import is_date, read_hour
+from analysis.logs.headings import choice_meant, column_asked, column_named, key_of
+from analysis.logs.sheets import Exact, RawTable, TextColumn, TextRows, texts_in
+from analysis.logs.tables import LOGS, keepers_words
+
+_DAYS = {"candled": "candled_on", "candled_again": "candled_again_on"}
+_CANDLED = ("fertile", "not sure")  # "clear" is an outcome as well
+_FATE = re.compile(r"([^\W\d_][^\d]*?)(?:\s+(?:on|am|le|el|op))?[\s:,]+(\d.*)")
+Cells = list[str | None]
+
+
+def by_cells(table: RawTable) -> tuple[list[RawTable], list[Words]]:
+    """Return a list with its columns as their cells show them to be, and what is said of it; a grid as it is.
+
+    "died 4/24/25" in a column that hatches has not is a loss, in a table of its own; a cell that says anything more is
+    left where it is.
+
+    Days under "candled" are `candled_on`. What only candling shows, under a heading for the outcome, goes to `candled`.
+    A time of day beside the only day of a row is read as part of it. Readings of a file named after an incubator, which
+    name no place, are of that incubator.
+
+    Examples
+    --------
+    >>> from analysis.logs.sheets import by_column
+    >>> rows = by_column([("K1", "1.5.26", "6:30 am", "12")])
+    >>> table = RawTable("weights", "w.csv", "", ("chick", "weighed_at", "Time", "weight"), rows)
+    >>> by_cells(table)[0][0].rows[0][1]
+    ('K1', '1.5.26 06:30', '', '12')
+    """
+    if table.grid:
+        return [table], []
+    table, lost = _fates(table)
+    timed = _with_time(_candled_in_outcome(_days_of_candling(table)))
+    placed = _with_place(timed)
+    said: list[Words] = [found("logs.time-beside")] if timed.headings.count("") > table.headings.count("") else []
+    if placed is not timed:
+        said.append(found("logs.place-by-name", place=placed.rows.columns[-1].texts[0]))
+    if lost:
+        said.append(found("logs.fates-read", heading=lost.written[1]))
+    return [placed, *([lost] if lost else [])], said
+
+
+def _fates(table: RawTable) -> tuple[RawTable, RawTable | None]:
+    """Part what became of chicks, with its day, from a column that the log has not."""
+    who = next((name for name in ("chick", "ring") if name in table.headings), "")
+    if table.log != "hatches" or not who:
+        return table, None
+    known = {column.name for column in LOGS["hatches"].columns}
+    for at, heading in enumerate(table.headings):
+        if heading and heading not in known and any(_fate(text)[0] == "lost" for text in texts_in(table.rows, at)):
+            fates = [_fate(cell or "") for cell in _cells(table, at)]
+            left = ["" if what == "lost" else cell for (what, _), cell in zip(fates, _cells(table, at), strict=True)]
+            rows = [row for row, (what, _) in enumerate(fates) if what == "lost"]
+            names = _cells(table, table.headings.index(who))
+            columns = [_column([names[row] for row in rows]), _column([fates[row][1] for row in rows])]
+            lost = TextRows(table.rows.numbers[rows], columns)
+            top = ("chick", "found_on")
+            losses = RawTable("losses", table.file, table.sheet, top, lost, ("chick", heading))
+            headings = table.headings if any(left) else (*table.headings[:at], "", *table.headings[at + 1 :])
+            return replace(table, headings=headings, rows=_with(table.rows, {at: left})), losses
+    return table, None
+
+
+def _fate(text: str) -> tuple[str, str]:
+    """What a cell says became of a chick ("lost"), and the day; blanks where it says anything else."""
+    match = _FATE.fullmatch(text)
+    if match is None or not is_date(match[2]):
+        return "", ""
+    word, lost = key_of(match[1]), keepers_words()["in_weights"]["lost"]
+    return ("lost", match[2]) if word in map(key_of, lost) else ("", "")
+
+
+def _days_of_candling(table: RawTable) -> RawTable:
+    headings = list(table.headings)
+    for choice, day in _DAYS.items():
+        if choice in headings and day not in headings:
+            at = headings.index(choice)
+            written = [text for text in texts_in(table.rows, at) if text and not is_blank_mark(text)]
+            if written and all(map(is_date, written)):
+                headings[at] = day
+    return replace(table, headings=tuple(headings))
+
+
+def _candled_in_outcome(table: RawTable) -> RawTable:
+    if "outcome" not in table.headings or "candled" in table.headings or table.log != "hatches":
+        return table
+    at = table.headings.index("outcome")
+    shown = [text for text in texts_in(table.rows, at) if choice_meant(text, _CANDLED)]
+    if not shown:
+        return table
+    cells = _cells(table, at)
+    rows = _with(table.rows, {at: ["" if cell in shown else cell for cell in cells]})
+    width = len(table.headings)
+    if len(rows.columns) > width:  # cells beyond the headings are a matter of their own
+        return table
+    blank = [_column([""] * len(rows))] * (width - len(rows.columns))
+    candled = _column([cell if cell in shown else "" for cell in cells])
+    parted = TextRows(rows.numbers, [*(one.filled() for one in rows.columns), *blank, candled])
+    written = (*table.written, "candled")
+    return replace(table, headings=(*table.headings, "candled"), written=written, rows=parted)
+
+
+def _with_time(table: RawTable) -> RawTable:
+    """Set the time of day behind its day; a cell that is no time of day is left where it is."""
+    moments = [column.name for column in LOGS[table.log].columns if column.kind == "moment"]
+    asked = [at for at, written in enumerate(table.headings) if column_asked(written) == "day-and-time"]
+    if len(moments) != 1 or len(asked) != 1 or moments[0] not in table.headings:
+        return table
+    at, time = table.headings.index(moments[0]), asked[0]
+    pairs = [_timed(day, hour) for day, hour in zip(_cells(table, at), _cells(table, time), strict=True)]
+    rows = _with(table.rows, {at: [day for day, _ in pairs], time: [hour for _, hour in pairs]})
+    if any(hour for _, hour in pairs):
+        return replace(table, rows=rows)
+    headings = (*table.headings[:time], "", *table.headings[time + 1 :])
+    return replace(table, rows=rows, headings=headings)
+
+
+def _timed(day: str | None, hour: str | None) -> tuple[str | None, str | None]:
+    """A day with its time of day, and what of the time is left."""
+    since = read_hour(hour) if hour else None
+    if since is None or not day or ":" in day or is_blank_mark(day):
+        return day, hour
+    text = f"{day} {pd.Timestamp(0) + since:%H:%M}"
+    return Exact(text) if isinstance(day, Exact) else text, ""
+
+
+def _with_place(table: RawTable) -> RawTable:
+    if table.log != "readings" or "place" in table.headings:
+        return table
+    words = (table.sheet or table.file.rsplit(".", 1)[0]).replace("_", " ").split()
+    of = [word for word in words if (named := column_named(word, LOGS["readings"])) and named[0] == "place"]
+    width = len(table.headings)
+    if len(of) != 1 or len(table.rows.columns) > width:
+        return table
+    blank = [_column([""] * len(table.rows))] * (width - len(table.rows.columns))
+    columns = [*(one.filled() for one in table.rows.columns), *blank, _column([of[0]] * len(table.rows))]
+    rows = TextRows(table.rows.numbers, columns)
+    return replace(table, headings=(*table.headings, "place"), written=(*table.written, "place"), rows=rows)
+
+
+def _cells(table: RawTable, at: int) -> Cells:
+    columns = table.rows.columns
+    return columns[at].cells() if at < len(columns) else [None] * len(table.rows)
+
+
+def _with(rows: TextRows, cells: dict[int, Cells]) -> TextRows:
+    """Return the rows with other cells in some columns."""
+    columns = [_column(cells[at]) if at in cells else one for at, one in enumerate(rows.columns)]
+    return TextRows(rows.numbers, columns)
+
+
+def _column(cells: Cells) -> TextColumn:
+    codes, different = pd.factorize(np.array(cells, dtype=object))
+    return TextColumn(codes.astype(np.int32), different)
