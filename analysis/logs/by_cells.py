@@ -40,6 +40,7 @@ def by_cells(table: RawTable) -> tuple[list[RawTable], list[Words]]:
     if table.grid:
         return [table], []
     table, lost = _fates(table)
+    table = _with_incubator(table)
     timed = _with_time(_candled_in_outcome(_days_of_candling(table)))
     placed = _with_place(timed)
     said: list[Words] = [found("logs.time-beside")] if timed.headings.count("") > table.headings.count("") else []
@@ -100,14 +101,8 @@ def _candled_in_outcome(table: RawTable) -> RawTable:
         return table
     cells = _cells(table, at)
     rows = _with(table.rows, {at: ["" if cell in shown else cell for cell in cells]})
-    width = len(table.headings)
-    if len(rows.columns) > width:  # cells beyond the headings are a matter of their own
-        return table
-    blank = [_column([""] * len(rows))] * (width - len(rows.columns))
-    candled = _column([cell if cell in shown else "" for cell in cells])
-    parted = TextRows(rows.numbers, [*(one.filled() for one in rows.columns), *blank, candled])
-    written = (*table.written, "candled")
-    return replace(table, headings=(*table.headings, "candled"), written=written, rows=parted)
+    parted = _beside(replace(table, rows=rows), "candled", [cell if cell in shown else "" for cell in cells])
+    return parted if "candled" in parted.headings else table
 
 
 def _with_time(table: RawTable) -> RawTable:
@@ -134,18 +129,36 @@ def _timed(day: str | None, hour: str | None) -> tuple[str | None, str | None]:
     return Exact(text) if isinstance(day, Exact) else text, ""
 
 
+def _with_incubator(table: RawTable) -> RawTable:
+    """Eggs under "set in incubator" are of that incubator."""
+    if "set_on" not in table.headings or "incubated_by" in table.headings:
+        return table
+    at = table.headings.index("set_on")
+    of, cells = _places_in(table.written[at]), _cells(table, at)
+    return _beside(table, "incubated_by", [of[0] if cell else "" for cell in cells]) if len(of) == 1 else table
+
+
+def _places_in(text: str) -> list[str]:
+    """The words of a heading or of a file's name that name an incubator, or what else is read."""
+    words = text.replace("_", " ").split()
+    return [word for word in words if (named := column_named(word, LOGS["readings"])) and named[0] == "place"]
+
+
+def _beside(table: RawTable, heading: str, cells: Cells) -> RawTable:
+    """Set a column to the right; rows with cells beyond the headings are a matter of their own."""
+    width, rows = len(table.headings), table.rows
+    if len(rows.columns) > width:
+        return table
+    blank = [_column([""] * len(rows))] * (width - len(rows.columns))
+    wider = TextRows(rows.numbers, [*(one.filled() for one in rows.columns), *blank, _column(cells)])
+    return replace(table, headings=(*table.headings, heading), written=(*table.written, heading), rows=wider)
+
+
 def _with_place(table: RawTable) -> RawTable:
     if table.log != "readings" or "place" in table.headings:
         return table
-    words = (table.sheet or table.file.rsplit(".", 1)[0]).replace("_", " ").split()
-    of = [word for word in words if (named := column_named(word, LOGS["readings"])) and named[0] == "place"]
-    width = len(table.headings)
-    if len(of) != 1 or len(table.rows.columns) > width:
-        return table
-    blank = [_column([""] * len(table.rows))] * (width - len(table.rows.columns))
-    columns = [*(one.filled() for one in table.rows.columns), *blank, _column([of[0]] * len(table.rows))]
-    rows = TextRows(table.rows.numbers, columns)
-    return replace(table, headings=(*table.headings, "place"), written=(*table.written, "place"), rows=rows)
+    of = _places_in(table.sheet or table.file.rsplit(".", 1)[0])
+    return _beside(table, "place", [of[0]] * len(table.rows)) if len(of) == 1 else table
 
 
 def _cells(table: RawTable, at: int) -> Cells:

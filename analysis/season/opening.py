@@ -44,7 +44,14 @@ from analysis.season.hatches import HatchIndex, drop_repeated_hatches, eggs_fram
 from analysis.season.losses import read_losses
 from analysis.season.model import Season
 from analysis.season.one_species import one_name_a_species
-from analysis.season.pairs import build_aviary, cages_frame, counted_clutches, number_clutches, pairs_frame
+from analysis.season.pairs import (
+    build_aviary,
+    cages_frame,
+    counted_clutches,
+    number_clutches,
+    pairs_frame,
+    without_no_pairs,
+)
 from analysis.season.remarks import remarks_frame
 from analysis.season.two_lists import join_lists
 from analysis.season.understood import understand_words
@@ -143,8 +150,8 @@ def _linked(
     rows: Rows, settings: Settings, today: pd.Timestamp | None, ledger: Ledger
 ) -> tuple[Rows, dict[str, pd.DataFrame], list[str]]:
     """Link the logs into the frames of a season; also return the pairs whose clutches were told by dates."""
+    rows = without_no_pairs(join_lists(rows, ledger), ledger)
     aviary = build_aviary(rows, ledger)
-    rows = join_lists(rows, ledger)
     rows, numbered = number_clutches(rows, aviary, settings.number("clutch_gap_d"))
     rows = drop_repeated_hatches(rows, aviary, ledger)
     hatches = read_hatches(rows, aviary, today, ledger)
