@@ -108,7 +108,7 @@ def judge_formula(celsius: float) -> Judged:
     warm = "wait" if read > FEED_TO_C else "too cool" if read < FEED_FROM_C else "feed"
     word = "refuse" if read >= REFUSE_FROM_C else warm
     name = word.replace(" ", "-")
-    brief = found(f"feeding.read-{name}", celsius=round(read, 1))
+    brief = found(f"feeding.read-{name}", celsius=read)
     level: Level = LOOK if word == "feed" else ACT
     facts: dict[str, Any] = {"read": brief, "to_c": FEED_TO_C, "stir": found("feeding.stir", thermometer=THERMOMETER)}
     return Judged(word, brief, found(f"feeding.do-{name}", level=level, **facts))
