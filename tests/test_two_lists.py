@@ -41,7 +41,7 @@ def test_lists_that_contradict_are_not_joined(season, other):
 
 
 def test_two_rows_of_one_list_stay_two(season):
-    opened = season(EGGS + "P1,1,2,2026-03-03,,K1,\n", "K9,,P1,2026-03-22,,\n")
+    opened = season(EGGS + "P1,1,,2026-03-01,,K1,seen again\n", "K9,,P1,2026-03-22,,\n")
     assert "name-used-twice" in codes(opened)
 
 
