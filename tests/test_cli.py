@@ -92,6 +92,7 @@ def test_check_as_json(write_logs):
         ({"hatches": b""}, "its logs have no rows"),
         ({"hatches": b"\x00\x01\x02"}, "its logs have no rows"),
         ({"wieghts": "chick\nK1\n"}, "its logs have no rows"),
+        ({"birdroom": "when,what\n2 Mar 26,paired up\n"}, "No log has the name of birdroom.csv"),
     ],
 )
 def test_what_cannot_be_reported_on_is_one_plain_sentence(write_logs, tmp_path, logs, words):

@@ -170,6 +170,12 @@ def test_what_is_no_slow_crop(of_day, rows):
     assert said(of_day(rows)) == {}
 
 
+def test_a_yes_is_no_question_and_one_word_is_asked_once(of_day):
+    rows = "".join(f"2026-05-20 0{hour}:00,K1,formula,2,39,,{{}}\n" for hour in (3, 5, 7))
+    assert said(of_day(rows.format("Y", "ja", "yes"))) == {}
+    assert said(of_day(rows.format("slow", "slow", "no")))["K1"].count("where the hour belongs") == 2
+
+
 def test_what_of_the_feed_may_have_slowed_it_is_said(of_day):
     rows = USUAL + fed(19, ("07:00", 4.5), ml=3, more="36.5,dicker")
     told = said(of_day(rows))["K1"]

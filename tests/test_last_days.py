@@ -204,6 +204,15 @@ def test_who_is_candled_again(season):
     assert "done" not in asked[2]
 
 
+def test_an_egg_seen_clear_is_clear_when_its_days_are_over(season):
+    eggs = [laid(candled="clear"), laid("A2", candled="fertile"), laid("A3", candled="clear", outcome="broken")]
+    assert [season(*eggs, on=on).eggs["outcome"].tolist() for on in ("2026-05-15", "2026-07-15")] == [
+        ["still incubating", "still incubating", "broken"],
+        ["clear", "unknown", "broken"],
+    ]
+    assert codes(season(*eggs, on="2026-07-15")).count("seen-clear") == 1
+
+
 def test_an_egg_seen_dead_comes_out_until_its_outcome_is_written(season):
     dead = {"candled_again": "dead", "candled_again_on": "2026-05-15"}
     opened = season(laid(**dead), laid("A2", **dead, outcome="late death"))

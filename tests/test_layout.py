@@ -2,6 +2,7 @@
 
 import pytest
 
+from analysis import open_season
 from analysis.say import in_words
 from support import codes
 
@@ -272,3 +273,56 @@ def test_how_warm_its_food_was_is_read(open_logs, heading, column):
     season = open_logs(hatches=HATCHES, feeds=f"Datum;Vogel;{heading}\n3.4.2026;K1;44,5\n")
     assert season.logs["feeds"][column].tolist() == [44.5]
     assert "burning-hot" in codes(season)
+
+
+# -- what the cells under a heading say of it
+
+
+@pytest.mark.parametrize("times", [("06:30", "18.05"), ("6:30 AM", "6:05pm"), ("06:30:00", "18:05 uur")])
+def test_a_time_of_day_in_a_column_of_its_own_is_read_with_its_day(open_logs, times):
+    rows = "".join(f"K1,2026-04-0{3 + n},{time},4{n}\n" for n, time in enumerate(times))
+    season = open_logs(hatches=HATCHES, weights=f"chick,date,Time,weight\n{rows}")
+    assert season.weights["weighed_at"].dt.strftime("%d %H:%M").tolist() == ["03 06:30", "04 18:05"]
+    assert "unknown-column" not in codes(season)
+    assert any("read with the days beside them" in in_words(how) for _, how in season.read_as)
+
+
+def test_a_time_that_is_none_stays_where_it_is_and_is_told(open_logs):
+    rows = "K1,2026-04-03,evening,4\nK1,2026-04-04,07:00,5\nK1,2026-04-05 08:00,07:00,6\n?,,07:00,\n"
+    season = open_logs(hatches=HATCHES, weights=f"chick,weighed_at,tijd,weight\n{rows}")
+    assert season.weights["weighed_at"].dt.strftime("%d %H:%M").tolist() == ["03 00:00", "04 07:00", "05 08:00"]
+    assert codes(season).count("unknown-column") == 1
+
+
+def test_days_under_candled_are_its_day_and_fertile_is_no_outcome(open_logs):
+    eggs = "1;8.4.2026;bevrucht;\n2;8.4.2026;schier;\n3;?;bevrucht;25.4.2026\n"
+    season = open_logs(hatches=f"egg;Geschouwd;Uitslag;uit\n{eggs}")
+    seen = season.eggs.sort_values("egg")
+    assert seen["candled_on"].dt.day.fillna(0).tolist() == [8, 8, 0]
+    assert seen["fertile"].tolist() == ["yes", "no", "yes"]
+    assert seen["outcome"].tolist() == ["unknown", "clear", "hatched"]
+    assert "unknown-choice" not in codes(season)
+
+
+def test_a_day_of_death_in_a_column_of_its_own_is_a_loss(open_logs):
+    rows = "K1,2026-04-01,died 4/24/2026\nK2,2026-04-02,in the nest\nK3,2026-04-02,dood 20-4-2026\n"
+    season = open_logs(hatches=f"chick,hatched_at,Sold/Died\n{rows}")
+    lost = season.chicks.set_index("chick")["lost_on"].dt.day.fillna(0)
+    assert lost.to_dict() == {"K1": 24, "K2": 0, "K3": 20}
+    assert season.accounting.set_index("log")["used"].to_dict() == {"hatches": 3, "losses": 2}
+    assert codes(season).count("unknown-column") == 1  # "in the nest" is left alone, and told
+    sold = open_logs(hatches="chick,hatched_at,Status\nK1,2026-04-01,sold 4/24/2026\n")
+    assert sold.chicks["lost_on"].isna().all()
+    assert "unknown-column" in codes(sold)
+
+
+def test_eggs_set_in_an_incubator_and_readings_of_a_file_of_that_name_belong_together(tmp_path):
+    eggs = "pair,egg,laid,set in incubator\nP1,1,2026-04-01,2026-04-02\nP1,2,2026-04-03,\n"
+    (tmp_path / "eggs.csv").write_text(eggs)
+    (tmp_path / "incubator log.csv").write_text("Date,Time,Incubator temp F,Humidity %\n2026-04-03,7:00 AM,99.5,40\n")
+    (tmp_path / "settings.csv").write_text("setting,value\ntemperature_unit,F\n")
+    season = open_season(tmp_path)
+    assert season.eggs.sort_values("egg")["incubated_by"].tolist() == ["incubator", "P1"]
+    assert season.logs["readings"][["place", "humidity_pct"]].values.tolist() == [["incubator", 40]]
+    assert round(season.logs["readings"]["temperature"].iloc[0], 1) == 37.5
+    assert any("read as of incubator, after its name" in in_words(how) for _, how in season.read_as)

@@ -72,6 +72,8 @@ def test_what_is_no_number_says_why(text, code):
         ("about 23", 23, False, True),
         ("1 oz", 28.349523125, True, False),
         ("0.5 lb", 226.796185, True, False),
+        ("1 lb 15.1 oz", 881.6701691875, True, False),  # 31.1 oz
+        ("2lbs, 3 ounces", 992.233309375, True, False),
         ("1,2 kg", 1200, True, False),
     ],
 )

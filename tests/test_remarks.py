@@ -98,6 +98,13 @@ def test_words_that_are_of_no_bird_ask_nobody():
     assert {text: signs_within(text, ordinary=True)[0] for text in signs} == signs
 
 
+def test_too_hot_beside_a_temperature_is_said_of_the_food(open_logs):
+    hatches = "pair,chick,hatched_at,reared_by\nP1,K1,2026-04-01,hand\n"
+    feeds = "fed_at,who,food,temperature,notes\n2026-04-09 07:00,K1,formula,{},too hot\n"
+    asked = [open_logs(hatches=hatches, feeds=feeds.format(read)).remarks["asked"].tolist() for read in ("", "42")]
+    assert asked == [[("panting",)], [()]]
+
+
 # -- where remarks come back
 
 

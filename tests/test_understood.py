@@ -185,6 +185,29 @@ def test_a_breeding_book_that_its_headings_leave_open_is_asked_about(folder, tex
     assert "Name it" not in other
 
 
+def test_a_file_that_its_name_misses_is_what_its_headings_say(folder):
+    pairs = "Pair,Species,Cock,Hen\nM1,Blue & Gold,Rio,Sunny\n"
+    season = open_season(folder(breeders=pairs, hatches="pair,egg\nM1,1\n"))
+    assert season.pairs[["pair", "cock", "hen"]].values.tolist() == [["M1", "Rio", "Sunny"]]
+    birds = open_season(folder(breeders="Bird,Father,Mother\nRio,Max,Ida\n"))
+    assert birds.logs["birds"]["bird"].tolist() == ["Rio"]
+
+
+@pytest.mark.parametrize("head", ["Datum;Wie;Wat", "Date;Bird;Note"])
+def test_a_diary_is_no_log_of_losses_and_told_where_its_words_belong(folder, head):
+    text = f"{head}\n2.4.2026;K1;crop slow this morning\n3.4.2026;K1;a bit better today\n"
+    season = open_season(folder(dagboek=text, hatches="pair,chick,hatched_at\nP1,K1,2026-04-01\n"))
+    (advice,) = season.problems.loc[season.problems["code"] == "unknown-log", "advice"]
+    assert "It reads like a diary" in advice
+    assert "headings are like" not in advice
+
+
+def test_what_is_like_a_log_by_more_than_a_day_is_still_told(folder):
+    season = open_season(folder(ochtend="Datum;Vogel;Gewicht\n2.4.2026;K1;4\n"))
+    (advice,) = season.problems.loc[season.problems["code"] == "unknown-log", "advice"]
+    assert "like those of weights" in advice
+
+
 def test_a_column_of_the_time_of_day_is_asked_for_its_day(folder):
     feeds = "Zeit;wer;Futter\n2026-05-02 07:00;K1;Brei\n"
     season = open_season(folder(hatches="pair,chick,hatched_at\nP1,K1,2026-05-01\n", feeds=feeds))

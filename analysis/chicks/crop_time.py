@@ -141,7 +141,8 @@ def _asked(season: Season, nursery: pd.DataFrame, on: pd.Timestamp) -> dict[str,
             one = of_row.get((file, int(row)))
             by_night = one is not None and one.code == _NIGHT and chick.age_d < HATCHLING_D  # fed all night
             since = chick.crop == "empty" and chick.crop_on > fed_at
-            if one is not None and not by_night and (one.code == _NIGHT or not since):
+            said = one is not None and one in asked.get(chick.chick, [])
+            if one is not None and not said and not by_night and (one.code == _NIGHT or not since):
                 asked.setdefault(chick.chick, []).append(one)
     return {who: list(dict.fromkeys(ones)) for who, ones in asked.items()}
 

@@ -52,6 +52,7 @@ _BEHIND = re.compile(rf"(?<=\w|\.)\s*(?:{_SIGN}|[\s(](?:{_NEARLY})\.?\)?)$", re.
 _DOUBT = re.compile(r"\s*(?:\?+|\(\?+\))$")  # behind a day; behind a number it may be a digit that nobody can read
 DIGITS = r"[+-]?(?:\d{1,3}(?:[ '\u2019\u00a0\u202f]\d{3})+(?:[.,]\d+)?|\d+(?:[.,]\d+)*|[.,]\d+)"
 _NUMBER = re.compile(rf"({DIGITS})\s*([a-z]{{1,8}}\.?|°\s?[cf]|%|mm)?", re.IGNORECASE)
+_POUNDS = re.compile(r"(\d+)\s*(?:lbs?|pounds?)\.?[\s,]*(\d+(?:[.,]\d+)?)\s*(?:oz|ounces?)\.?", re.IGNORECASE)
 _GROUPED = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
 _MOST = 10_000  # a larger count is a slip of the hand
 
@@ -156,6 +157,8 @@ def measure(text: str, decimal: str = "") -> tuple[float, str, bool]:
     if text[:1] in "<>≤≥" and text:
         raise BadCell("less-than")
     text, about = without_about(text)
+    if pounds := _POUNDS.fullmatch(text):
+        return 16 * int(pounds[1]) + _finite(_plain(pounds[2], decimal)), "oz", about
     match = _NUMBER.fullmatch(text)
     if not match:
         raise BadCell("unreadable-number")

@@ -1,17 +1,15 @@
 """A list as its log has it: the hour joined to its day, days of candling, a heading that serves for one not written."""
 
 from dataclasses import replace
-from pathlib import PurePath
 
 import numpy as np
 import pandas as pd
 
-from analysis.logs.cells import BadCell
+from analysis.logs.cells import BadCell, is_blank_mark
 from analysis.logs.dates import is_date, read_hour, read_moment
 from analysis.logs.headings import column_asked, key_of
 from analysis.logs.sheets import Exact, RawTable, TextColumn, TextRows, as_column, texts_in, with_column
 from analysis.logs.tables import LOGS, keepers_words
-from analysis.logs.which_log import is_place
 
 
 def fitted(table: RawTable) -> RawTable:
@@ -19,12 +17,11 @@ def fitted(table: RawTable) -> RawTable:
 
     A day and an hour in two columns are one moment; a cell of hours that is no hour stays where it stood. A column for
     what candling showed that holds days holds the days of candling. A column that
-    no heading names is read from the one that stands in for it (`stand_ins` of headings.toml). Readings without a place
-    are of the one that the sheet, or the file, is called by: "Brüter".
+    no heading names is read from the one that stands in for it (`stand_ins` of headings.toml).
     """
     if table.grid or not table.headings:
         return table
-    return _with_place(_with_stand_ins(_with_candling_days(_with_hours(table))))
+    return _with_stand_ins(_with_candling_days(_with_hours(table)))
 
 
 def _with_hours(table: RawTable) -> RawTable:
@@ -71,13 +68,13 @@ def _without(table: RawTable, at: int) -> RawTable:
 
 def _with_candling_days(table: RawTable) -> RawTable:
     """The first column for what candling showed holds the days where most of its cells are days."""
-    if "candled" not in table.headings or "candled_on" in table.headings:
-        return table
-    at = table.headings.index("candled")
-    texts = texts_in(table.rows, at)
-    if not texts or 2 * sum(map(is_date, texts)) <= len(texts):
-        return table
-    return replace(table, headings=(*table.headings[:at], "candled_on", *table.headings[at + 1 :]))
+    headings = [*table.headings]
+    for choice, day in (("candled", "candled_on"), ("candled_again", "candled_again_on")):
+        if choice in headings and day not in headings:
+            texts = [text for text in texts_in(table.rows, headings.index(choice)) if not is_blank_mark(text)]
+            if texts and 2 * sum(map(is_date, texts)) > len(texts):
+                headings[headings.index(choice)] = day
+    return replace(table, headings=tuple(headings))
 
 
 def _with_stand_ins(table: RawTable) -> RawTable:
@@ -101,11 +98,3 @@ def _standing_in(table: RawTable, at: int, column: str) -> RawTable:
     rows = with_column(table.rows, len(table.headings), cells)
     written = (*table.written, table.written[at])
     return replace(table, rows=rows, headings=(*table.headings, column), written=written)
-
-
-def _with_place(table: RawTable) -> RawTable:
-    name = table.sheet or PurePath(table.file).stem
-    if table.log != "readings" or "place" in table.headings or not is_place(name):
-        return table
-    rows = with_column(table.rows, len(table.headings), as_column([name] * len(table.rows)))
-    return replace(table, rows=rows, headings=(*table.headings, "place"), written=(*table.written, "place"))

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.finding import Finding, found
+from analysis.logs.by_cells import by_cells
 from analysis.logs.dates import is_date
 from analysis.logs.fitted import fitted
 from analysis.logs.headings import column_asked
@@ -193,7 +194,9 @@ def _tables(sheet: Sheet, log: str | None, own: OwnNames, ledger: Ledger) -> lis
         return []
     tables = [_table(sheet, log, block, own) for block in under]
     _say_joined(sheet, under, tables, ledger)
-    return tables
+    parted, said = zip(*map(by_cells, tables), strict=True)
+    ledger.assume(sheet.file, sheet.name, *(how for table_said in said for how in table_said))
+    return [table for parts in parted for table in parts]
 
 
 def _say_joined(sheet: Sheet, under: list[Block], tables: list[RawTable], ledger: Ledger) -> None:

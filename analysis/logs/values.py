@@ -131,6 +131,8 @@ class Reader:
     def _when(self, text: str, column: Column) -> dict[str, Any]:
         if column.kind == "hour" and (hour := read_hour(text)) is not None:
             return {column.name: hour}
+        if column.kind == "hour" and yes_or_no(text):  # it was, and nobody knows when
+            return {}
         moment, timed = self._convention.moment(text)
         if column.kind == "hour" and not timed:
             raise BadCell("unreadable-hour")

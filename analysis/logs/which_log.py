@@ -1,16 +1,18 @@
 """Which log a sheet is: by its name, and where that says too little by its headings."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from itertools import chain
 from pathlib import PurePath
 
 from analysis.finding import Words, found
 from analysis.logs.cells import near
+from analysis.logs.dates import is_date
 from analysis.logs.headings import column_named, has_stem, log_asked, log_named
 from analysis.logs.layout import OwnNames, blocks, named_columns
-from analysis.logs.sheets import Sheet
-from analysis.logs.tables import LOGS, keepers_words
+from analysis.logs.sheets import Sheet, TextColumn
+from analysis.logs.tables import LOGS, Log, keepers_words
 
+_A_SENTENCE = 3  # words; a cell of so many is no name
 _OF_AN_EGG = {"laid_on", "candled", "outcome", "hatched_at"}
 
 
@@ -33,7 +35,7 @@ def log_meant(sheet: Sheet, log: str | None, own: OwnNames) -> str | None:
     if log == "cages" and {"cock", "hen"} <= _named(sheet, "pairs", own):
         return "pairs"
     if log == "birds" and "bird" not in _named(sheet, log, own):
-        return "pairs" if {"pair", "species", "cock", "hen"} <= _named(sheet, "pairs", own) else log
+        return "pairs" if {"pair", "cock", "hen"} <= _named(sheet, "pairs", own) else log
     return log or _by_headings(sheet, own)
 
 
@@ -61,8 +63,9 @@ def log_asked_of(sheet: Sheet, own: OwnNames) -> Words:
         return found(f"problems.{asked}")
     if meant := near(name, LOGS) or next((other for other in LOGS if other in name.casefold()), ""):
         return found("problems.did-you-mean", name=meant)
-    best = next(iter(_logs_with_such_headings(sheet, own)), "")
-    return found("problems.headings-like", log=best) if best else ""
+    if best := next(iter(_logs_with_such_headings(sheet, own)), ""):
+        return found("problems.headings-like", log=best)
+    return found("problems.diary") if _is_diary(sheet) else ""
 
 
 def _tells_of_deaths(sheet: Sheet, own: OwnNames) -> bool:
@@ -84,11 +87,14 @@ def is_place(name: str) -> bool:
 
 
 def _logs_with_such_headings(sheet: Sheet, own: OwnNames) -> list[str]:
-    """Return the log that has most of these headings, and all that it needs; several where they have as many."""
+    """Return the log that has most of these headings, and all that it needs; several where they have as many.
+
+    A name, a day and a remark stand in every diary, and tell no log.
+    """
     columns_named = {}
     for log in LOGS.values():
         names = _named(sheet, log.name, own)
-        if all(names & set(group) for group in log.needs):
+        if all(names & set(group) for group in log.needs) and names - _in_any(log):
             columns_named[log.name] = len(names)
     most = max(columns_named.values(), default=0)
     return [name for name, columns in columns_named.items() if columns == most]
@@ -104,3 +110,24 @@ def _named(sheet: Sheet, log: str, own: OwnNames) -> set[str]:
 def cage_names_pair(log: str, columns: Collection[str]) -> bool:
     """Tell whether a log of pairs has a cage and its birds, and no name: keepers call a pair by its cage."""
     return log == "pairs" and "cage" in columns and "pair" not in columns and bool({"cock", "hen"} & set(columns))
+
+
+def _in_any(log: Log) -> set[str]:
+    """The columns of a log that a name and a day alone could fill."""
+    return {"notes", *(shared["in"][log.name] for shared in keepers_words()["shared"] if log.name in shared["in"])}
+
+
+def _is_diary(sheet: Sheet) -> bool:
+    """Tell a sheet of days and sentences."""
+    columns = sheet.rows.columns
+    return any(_mostly(one, is_date) for one in columns) and any(_mostly(one, _is_sentence) for one in columns)
+
+
+def _is_sentence(text: str) -> bool:
+    return len(text.split()) >= _A_SENTENCE and not is_date(text)
+
+
+def _mostly(column: TextColumn, wanted: Callable[[str], bool]) -> bool:
+    """Tell whether at least half of the written cells of a column are wanted."""
+    written = int(column.map(bool, bool, False).sum())
+    return 0 < written <= 2 * int(column.map(lambda text: bool(text) and wanted(text), bool, False).sum())

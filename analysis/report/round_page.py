@@ -20,7 +20,7 @@ from analysis.report.press import press
 from analysis.report.writing import claim, item_lines, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
 from analysis.say.voice import sentences
-from analysis.season import numbers_hold, open_season, unaccounted_chicks
+from analysis.season import left_alone, numbers_hold, open_season, unaccounted_chicks
 from analysis.season.days import today
 from analysis.show import item_words
 from analysis.show.displays import csv_text
@@ -162,7 +162,9 @@ def _empty(today: Round) -> list[Words]:
     """Why the table is empty, and what would fill it."""
     if today.season.is_blank:
         later = "later-than-asked" in set(today.season.problems["code"])
-        return [found("report.round-nothing-yet" if later else "report.round-no-rows")]
+        if later:
+            return [found("report.round-nothing-yet")]
+        return [found("report.round-no-rows", left=left_alone(today.season))]
     if len(today.chicks):
         return []
     asked = set(unaccounted_chicks(today.season, today.on)["chick"])

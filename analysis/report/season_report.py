@@ -13,7 +13,7 @@ from analysis.report.kernel import VARIABLE, running_kernel, work_ahead
 from analysis.report.render import Report, notebooks_folder, render_report
 from analysis.report.writing import claim, item_lines, passing_folder, reports_folder, said_of
 from analysis.say import say
-from analysis.season import Season, changed_since, open_season
+from analysis.season import Season, changed_since, left_alone, open_season
 
 if TYPE_CHECKING:
     from analysis.report.run import Progress
@@ -118,7 +118,7 @@ def _nothing(season: Season) -> str:
     if "later-than-asked" in set(season.problems["code"]):
         return say("report.nothing-as-early", folder=season.folder)
     if read.empty:
-        return say("report.nothing-to-report-no-rows", folder=season.folder)
+        return say("report.nothing-to-report-no-rows", folder=season.folder, left=left_alone(season))
     logs = [found("report.log-rows", log=log.log, rows=log.read) for log in read.itertuples()]
     return say("report.nothing-to-report", folder=season.folder, logs=logs)
 

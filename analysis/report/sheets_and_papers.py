@@ -20,7 +20,7 @@ from analysis.report.drawing import Draw, drawing
 from analysis.report.kernel import load_jsonschema
 from analysis.report.writing import claim, put_all, reports_folder, said_of, scratch_folder
 from analysis.say import in_words, say
-from analysis.season import Season, numbers_hold, open_season
+from analysis.season import Season, left_alone, numbers_hold, open_season
 from analysis.show.still import warm_charts
 from analysis.theme import altair_theme
 from analysis.words import day_words
@@ -68,7 +68,7 @@ def season_sheets(
     """
     season = open_season(folder, earlier)
     if season.is_blank and season.pairs.empty:
-        raise SeasonError(say("report.nothing-written", folder=folder))
+        raise SeasonError(say("report.nothing-written", folder=folder, left=left_alone(season)))
     leaving, said = who_leaves(season, chicks)
     _dress_charts()
     today = round_of(season)

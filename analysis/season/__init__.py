@@ -3,7 +3,7 @@
 from analysis.season.across_seasons import join_seasons, seasons_by_name
 from analysis.season.arrivals import in_quarantine, kept_apart, new_birds
 from analysis.season.chicks import NOT_WRITTEN, chick_called, kind_words, last_records, unaccounted_chicks
-from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, numbers_hold, unreliable_logs
+from analysis.season.data_quality import RATES, UnreliableLog, hatching_known, left_alone, numbers_hold, unreliable_logs
 from analysis.season.losses import ages_lost, cause_words, chick_spans
 from analysis.season.model import Season
 from analysis.season.opening import changed_since, open_season
@@ -36,6 +36,7 @@ __all__ = [
     "kept_apart",
     "kind_words",
     "last_records",
+    "left_alone",
     "new_birds",
     "numbers_hold",
     "open_season",

@@ -82,6 +82,12 @@ def hatching_known(season: Season) -> bool:
     return not any(_only_hatched(season))
 
 
+def left_alone(season: Season) -> list[str]:
+    """Return the files, and the sheets of files, of a season that were left alone, since no log has their name."""
+    unknown = season.problems[season.problems["code"] == "unknown-log"]
+    return [f"{one.file}, {one.sheet}" if one.sheet else str(one.file) for one in unknown.itertuples()]
+
+
 def _not_read(season: Season) -> Iterator[UnreliableLog]:
     """Files that could not be read, logs without a needed column, and empty files that bear a log's name."""
     problems = season.problems

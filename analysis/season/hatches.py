@@ -149,6 +149,9 @@ def _outcome(
     since = row["set_on"] or row["laid_on"]
     if since is not None and today is not None and (today - since).days <= days:
         return "still incubating"
+    if (again or row["candled"]) == "clear":
+        ledger.say("seen-clear", row.place, "outcome")
+        return "clear"
     ledger.say("outcome-unknown", row.place, "outcome")
     return "unknown"
 

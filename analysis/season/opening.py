@@ -52,8 +52,10 @@ from analysis.season.pairs import (
     number_clutches,
     pairs_by_cage,
     pairs_frame,
+    without_no_pairs,
 )
 from analysis.season.remarks import remarks_frame
+from analysis.season.two_lists import join_lists
 from analysis.season.two_sheets import one_row_an_egg
 from analysis.season.understood import understand_words
 from analysis.season.weighings import weights_frame
@@ -155,6 +157,7 @@ def _linked(
     rows: Rows, settings: Settings, today: pd.Timestamp | None, ledger: Ledger
 ) -> tuple[Rows, dict[str, pd.DataFrame], list[Finding]]:
     """Link the logs into the frames of a season; also return what was assumed of clutches."""
+    rows = without_no_pairs(join_lists(rows, ledger), ledger)
     aviary = build_aviary(rows, ledger)
     rows, numbered = number_clutches(pairs_by_cage(rows, aviary, ledger), aviary, settings.number("clutch_gap_d"))
     rows, set_early = begun_when_laid(rows, aviary)

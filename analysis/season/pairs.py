@@ -16,7 +16,7 @@ from analysis.logs.headings import NameBook, same
 from analysis.names import name_key, sorted_by_name
 from analysis.needed import typed_frame
 from analysis.season.days import Rows
-from analysis.season.vocabulary import is_parents
+from analysis.season.vocabulary import is_parents, names_nobody
 
 PAIRS = {
     **dict.fromkeys(("pair", "kind", "species", "cock", "hen", "cage"), "str"),
@@ -60,6 +60,18 @@ class Aviary:
         stays = self.stays.get(pair, [])
         so_far = [cage for since, cage in stays if day is None or since <= day]
         return so_far[-1] if so_far else ""
+
+
+def without_no_pairs(rows: Rows, ledger: Ledger) -> Rows:
+    """Leave the pair of an egg or chick blank where a word such as "bought" stands there, and no pair is called so."""
+    known, hatches = NameBook(row["pair"] for row in rows["pairs"]), []
+    for row in rows["hatches"]:
+        if row["pair"] and names_nobody(row["pair"]) and row["pair"] not in known:
+            if row["arrived_on"] is None:
+                ledger.say("names-no-pair", row.place, "pair", row["pair"])
+            row = row.but("pair")
+        hatches.append(row)
+    return rows.but({"hatches": hatches})
 
 
 def build_aviary(rows: Rows, ledger: Ledger) -> Aviary:

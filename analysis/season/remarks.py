@@ -88,9 +88,12 @@ def _is(h: Hatch) -> _Whose:
 
 
 def _signs_in(row: Row) -> list[str]:
-    """The signs that a remark may mean; beside a mix for all, "too warm" is said of the mix."""
+    """The signs that a remark may mean; beside a mix, or a temperature, "too warm" is said of the food."""
     of_a_mix = row.place.log == "feeds" and not row["who"]
-    return [] if of_a_mix or row.place.log in _ASKS_NOBODY else signs_within(row["notes"], ordinary=True)
+    if of_a_mix or row.place.log in _ASKS_NOBODY:
+        return []
+    of_its_food = {"panting"} if row.place.log == "feeds" and row["temperature"] is not None else set[str]()
+    return [sign for sign in signs_within(row["notes"], ordinary=True) if sign not in of_its_food]
 
 
 def _signs_known(rows: Rows, index: HatchIndex) -> Mapping[tuple[str, str], list[pd.Timestamp]]:
