@@ -1,5 +1,6 @@
 """What the record says of each pair, stage by stage: counts, and how sure it is that the pair is below its kind."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,11 +13,12 @@ _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending", "in_part"),
     *("mean", "low", "high", "typical", "usual_there", "p_low", "alone_in"),
 ]
+NEW = " new "  # a pair that was never seen: no name that a keeper wrote begins with a blank
 _CLUTCH = ["season", "laid_by", "clutch"]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
 
 
-def stage_evidence(record: Record) -> pd.DataFrame:
+def stage_evidence(record: Record, weighed: Mapping[str, Array] | None = None) -> pd.DataFrame:
     """Hold each pair of this season against what is typical of its kind, at each stage.
 
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
@@ -25,14 +27,16 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     are, see `Record`); mean, low, high of the pair's own rate in a typical place; typical, of its kind; usual_there,
     the same in the places where its eggs or chicks were, as far as others' were there too; p_low, the probability that
     its rate is below the typical one; alone_in: the place where it always was and no other was ever: mean, low, high
-    and p_low are of the two together. Rates are NaN where there is no data at all.
+    and p_low are of the two together. Rates are NaN where there is no data at all. `weighed`: what each draw weighs, by
+    stage, had something else been thought beforehand (`other_priors`); low and high stay as they are.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
-    rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]
+    weights = weighed or dict.fromkeys(STAGES)
+    rows = [_of_stage(record, str(pair), stage, weights[stage]) for pair in pairs for stage in STAGES]
     return pd.DataFrame(rows, columns=_COLUMNS)
 
 
-def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
+def _of_stage(record: Record, pair: str, stage: str, weights: Array | None) -> dict[str, object]:
     rows = record.rows[stage]
     mine = rows[rows["pair"] == pair]
     tried, names = mine[mine["tried"] > 0], _names(record, pair, stage)
@@ -52,19 +56,20 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
         return counts
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
     low, high = np.quantile(own, [0.025, 0.975])
-    rates = {"mean": own.mean(), "low": low, "high": high, "typical": typical.mean()}
+    usual = float(np.average(typical, weights=weights))
+    rates = {"mean": float(np.average(own, weights=weights)), "low": low, "high": high, "typical": usual}
     some = begun(mine)
-    rates["usual_there"] = _usual_there(record, stage, some, names["kind"]) if len(some) else typical.mean()
-    return counts | rates | {"p_low": float((own < typical).mean())}
+    rates["usual_there"] = _usual_there(record, stage, some, names["kind"], weights) if len(some) else usual
+    return counts | rates | {"p_low": float(np.average(own < typical, weights=weights))}
 
 
-def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str) -> float:
+def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str, weights: Array | None) -> float:
     """What is typical of a kind where one pair's rows were, in each place as often; its own places count as typical."""
     others = record.rows[stage].loc[lambda rows: rows["pair"] != mine["pair"].iloc[0]]
     shared = set(begun(others)["place"])
     tried = mine[["tried", "pending"]].sum(axis=1).groupby(mine["place"].where(mine["place"].isin(shared), "")).sum()
     places = [{"place": str(place)} if place else {} for place in tried.index]
-    usual = [record.draws(stage, kind=kind, **place).mean() for place in places]
+    usual = [np.average(record.draws(stage, kind=kind, **place), weights=weights) for place in places]
     return float(np.average(usual, weights=tried))
 
 
@@ -144,17 +149,19 @@ class ClutchValue:
         return self.hatched * self.wean.works
 
 
-def clutch_value(record: Record, pair: str, *, every_season: bool = False) -> ClutchValue:
+def clutch_value(record: Record, pair: str, *, every_season: bool = False, new: bool = False) -> ClutchValue:
     """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was.
 
-    In the latest season of its species; `every_season`: in the middle of all of them, on the logit.
+    In the latest season of its species; `every_season`: in the middle of all of them, on the logit. `new`: what a pair
+    gives there that was never seen, one of the aviary's own kind; where others reared the chicks they go on doing so.
     """
+    who = {"pair": NEW} if new else {}
     intact, fertile, hatch = (
-        StageDraws.of(record, stage, _rate(record, pair, stage, every_season, _names(record, pair, stage)))
+        StageDraws.of(record, stage, _rate(record, pair, stage, every_season, _names(record, pair, stage) | who))
         for stage in (INTACT, FERTILE, HATCH)
     )
-    eggs = clutch_sizes(record, pair, len(fertile.rate)).mean
-    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs), every_season))
+    eggs = clutch_sizes(record, pair, len(fertile.rate), new=new).mean
+    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs), every_season, new))
     return ClutchValue(eggs, intact, replace(fertile, rate=_of_whole(record, fertile.rate, intact.rate)), hatch, wean)
 
 
@@ -188,15 +195,18 @@ def _rate(record: Record, pair: str, stage: str, every_season: bool, names: dict
     return inv_logit(np.mean([log_odds(rate) for rate in rates], axis=0))
 
 
-def _weaning(record: Record, pair: str, draws: int, every_season: bool) -> Array:
-    """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet."""
+def _weaning(record: Record, pair: str, draws: int, every_season: bool, new: bool) -> Array:
+    """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet.
+
+    `new`: by a new pair in the place of this one.
+    """
     rows = record.rows[WEAN]
     chicks = rows[["tried", "excluded", "pending"]].sum(axis=1)
     shares = chicks[(rows["laid_by"] == pair) & (chicks > 0)].groupby(rows["pair"]).sum()
     shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
     parts = [
-        share * _rate(record, pair, WEAN, every_season, {"pair": str(who), "kind": kind})
+        share * _rate(record, pair, WEAN, every_season, {"pair": NEW if new and who == pair else str(who), "kind": kind})
         for who, share in shares.items()
     ]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
@@ -220,8 +230,8 @@ class ClutchSizes:
         return np.asarray(self.eggs[np.minimum(below.sum(axis=1), len(self.eggs) - 1)])
 
 
-def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
-    """Draw how many eggs a pair lays: its own clutches, as counted, beside two of its species.
+def clutch_sizes(record: Record, pair: str, draws: int, *, new: bool = False) -> ClutchSizes:
+    """Draw how many eggs a pair lays: its own clutches, as counted, beside two of its species; `new`: without its own.
 
     The Bayesian bootstrap (Rubin 1981, Ann. Stat. 9:130; with the species as two clutches' worth of what is thought
     beforehand, Ferguson 1973, Ann. Stat. 1:209; both from memory). Where no clutch of its species was counted, all are
@@ -231,7 +241,7 @@ def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
     species = set(record.birds.pairs.loc[record.birds.pairs["pair"] == pair, "species"])
     own, alike, every = (
         counts.loc[rows, "eggs"].to_numpy(float)
-        for rows in (counts["pair"] == pair, counts["species"].isin(species), counts["pair"].notna())
+        for rows in ((counts["pair"] == pair) & (not new), counts["species"].isin(species), counts["pair"].notna())
     )
     alike = alike if len(alike) else every
     if not len(alike):
@@ -239,4 +249,4 @@ def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
     alike = alike if len(alike) > 1 else np.maximum(alike[0] + np.array([-1.0, 0.0, 1.0]), 1.0)
     eggs, size = np.unique(np.concatenate([own, alike]), return_inverse=True)
     weight = np.concatenate([np.ones(len(own)), np.full(len(alike), _BESIDE / len(alike))])
-    return ClutchSizes(eggs, np.random.default_rng(0).dirichlet(np.bincount(size, weight), draws))
+    return ClutchSizes(eggs, np.random.default_rng(int(new)).dirichlet(np.bincount(size, weight), draws))
