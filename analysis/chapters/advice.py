@@ -72,9 +72,11 @@ def decision(judged: Pairs) -> list[Any]:
         "worse-than-new": [_sure(p) for p in table["p_worse_than_new"]],
         "at-stake": [_stake(chicks) for chicks in table["at_stake"]],
         "check-worth-most": [_worth(row.check, row.gain) for row in table.itertuples()],
-        "word-would-be": [in_words(one) if one else "" for one in table["changes"]],
     }
-    caption, note = found("chapters.decision-caption"), found("chapters.decision-note")
+    others = [in_words(one) if one else "" for one in table["changes"]]
+    columns |= {"word-would-be": others} if any(others) else {}
+    otherwise = found("chapters.word-would-be" if any(others) else "chapters.word-stays")
+    caption, note = found("chapters.decision-caption"), found("chapters.decision-note", otherwise=otherwise)
     return [show.table(_headed(columns), caption=caption, note=note, name="decision")]
 
 

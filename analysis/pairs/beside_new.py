@@ -46,7 +46,7 @@ class BesideNew:
 
 
 def p_worse_than_new(record: Record, beside: BesideNew, weighed: Mapping[str, Array] | None = None) -> float:
-    """How likely the pair gives fewer chicks than a new one; `weighed` by stage, as in `stage_evidence`."""
+    """How likely the pair gives fewer chicks than a new one; `weighed` by stage, as in `other_priors`."""
     weights = None
     if weighed is not None:
         weights = np.prod([weighed[stage][record.together[stage]] for stage in STAGES], axis=0)

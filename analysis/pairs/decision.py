@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.finding import Finding, found
 from analysis.pairs.beside_new import BesideNew, other_priors, p_worse_than_new
-from analysis.pairs.evidence import stage_evidence
+from analysis.pairs.evidence import evidence_otherwise, stage_evidence
 from analysis.pairs.fitness import Fitness, fitness
 from analysis.pairs.habits import clutch_chances, pair_seasons
 from analysis.pairs.limits import Limits
@@ -72,14 +72,18 @@ def decision(record: Record, review: pd.DataFrame, ahead: "Outlook | None") -> p
     fit = fitness(season, record.clutches[record.clutches["season"] == record.this_season])
     seasons, evidence = pair_seasons(record), stage_evidence(record)
     beside = {pair: BesideNew.of(record, pair) for pair in review["pair"]}
-    others = _words_otherwise(record, fit, beside)
+    others = _words_otherwise(record, evidence, fit, beside)
     rows = []
     for row in review.itertuples():
         pair, chances = str(row.pair), clutch_chances(record, seasons, str(row.pair))
         clutches = float(chances @ np.arange(len(chances)))
         check, gain = _check(record, evidence[evidence["pair"] == pair], fit[pair], beside[pair], clutches, row.advice)
-        changes = next((found(code, word=ADVICE[of[pair]]) for code, of in others.items() if of[pair] != row.advice), None)
-        rows.append((pair, row.advice, row.p_worse_than_new, *_stake(record, pair, fit[pair], ahead), check, gain, changes))
+        changes = next(
+            (found(code, word=ADVICE[of[pair]]) for code, of in others.items() if of[pair] != row.advice), None
+        )
+        rows.append(
+            (pair, row.advice, row.p_worse_than_new, *_stake(record, pair, fit[pair], ahead), check, gain, changes)
+        )
     return pd.DataFrame(rows, columns=_COLUMNS)
 
 
@@ -109,16 +113,15 @@ def _check(
 
 
 def _words_otherwise(
-    record: Record, fit: dict[str, Fitness], beside: dict[str, BesideNew]
+    record: Record, evidence: pd.DataFrame, fit: dict[str, Fitness], beside: dict[str, BesideNew]
 ) -> dict[str, dict[str, str]]:
     """Every pair's word by every other thought beforehand."""
-    limits, words = Limits.of(record.season.settings), {}
-    for code, weighed in other_priors(record).items():
-        evidence = stage_evidence(record, weighed)
-        by_pair: dict[str, str] = {}
+    limits, priors = Limits.of(record.season.settings), other_priors(record)
+    words: dict[str, dict[str, str]] = {code: {} for code in priors}
+    for code, table in evidence_otherwise(record, evidence, priors).items():
+        by_pair = dict(list(table.groupby("pair")))
         for pair, one in beside.items():
-            worse = p_worse_than_new(record, one, weighed)
-            _, word = word_by_record(record, pair, evidence[evidence["pair"] == pair], limits, worse)
-            by_pair[pair] = stands(word, *(rule.advice for rule in fit[pair].rules))
-        words[code] = by_pair
+            worse = p_worse_than_new(record, one, priors[code])
+            _, word = word_by_record(record, pair, by_pair[pair], limits, worse)
+            words[code][pair] = stands(word, *(rule.advice for rule in fit[pair].rules))
     return words

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -18,7 +19,7 @@ _CLUTCH = ["season", "laid_by", "clutch"]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
 
 
-def stage_evidence(record: Record, weighed: Mapping[str, Array] | None = None) -> pd.DataFrame:
+def stage_evidence(record: Record) -> pd.DataFrame:
     """Hold each pair of this season against what is typical of its kind, at each stage.
 
     Returns a row a pair and stage, pairs by name: pair; stage (of `STAGES`); worked, tried, over all joined seasons,
@@ -27,16 +28,30 @@ def stage_evidence(record: Record, weighed: Mapping[str, Array] | None = None) -
     are, see `Record`); mean, low, high of the pair's own rate in a typical place; typical, of its kind; usual_there,
     the same in the places where its eggs or chicks were, as far as others' were there too; p_low, the probability that
     its rate is below the typical one; alone_in: the place where it always was and no other was ever: mean, low, high
-    and p_low are of the two together. Rates are NaN where there is no data at all. `weighed`: what each draw weighs, by
-    stage, had something else been thought beforehand (`other_priors`); low and high stay as they are.
+    and p_low are of the two together. Rates are NaN where there is no data at all.
     """
     pairs = record.birds.pairs.loc[record.birds.pairs["this_season"], "pair"]
-    weights = weighed or dict.fromkeys(STAGES)
-    rows = [_of_stage(record, str(pair), stage, weights[stage]) for pair in pairs for stage in STAGES]
+    rows = [_of_stage(record, str(pair), stage) for pair in pairs for stage in STAGES]
     return pd.DataFrame(rows, columns=_COLUMNS)
 
 
-def _of_stage(record: Record, pair: str, stage: str, weights: Array | None) -> dict[str, object]:
+def evidence_otherwise(
+    record: Record, evidence: pd.DataFrame, priors: Mapping[str, Mapping[str, Array]]
+) -> dict[str, pd.DataFrame]:
+    """The same by what else might be thought beforehand, `evidence` from `stage_evidence`; low and high stay.
+
+    `priors`: by name and stage what each draw would weigh, as `other_priors` has it.
+    """
+    drawn = {at: _drawn(record, row.pair, row.stage) for at, row in evidence.dropna(subset="mean").iterrows()}
+    return {
+        name: evidence.assign(
+            **pd.DataFrame({at: one.told(weighed[evidence.loc[at, "stage"]]) for at, one in drawn.items()}).T
+        )
+        for name, weighed in priors.items()
+    }
+
+
+def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     rows = record.rows[stage]
     mine = rows[rows["pair"] == pair]
     tried, names = mine[mine["tried"] > 0], _names(record, pair, stage)
@@ -54,23 +69,40 @@ def _of_stage(record: Record, pair: str, stage: str, weights: Array | None) -> d
     }
     if begun(rows).empty:
         return counts
+    drawn = _drawn(record, pair, stage)
+    low, high = np.quantile(drawn.own, [0.025, 0.975])
+    return counts | {"low": low, "high": high} | drawn.told()
+
+
+class _Drawn(NamedTuple):
+    """Draws of the rate of a pair, of what is typical of its kind, and of that where it was, (draws,) each."""
+
+    own: Array
+    typical: Array
+    there: Array
+
+    def told(self, weights: Array | None = None) -> dict[str, float]:
+        """What `stage_evidence` has of them."""
+        columns = {"mean": self.own, "typical": self.typical, "usual_there": self.there}
+        columns["p_low"] = (self.own < self.typical).astype(float)
+        return {name: float(np.average(draws, weights=weights)) for name, draws in columns.items()}
+
+
+def _drawn(record: Record, pair: str, stage: str) -> _Drawn:
+    names, rows = _names(record, pair, stage), record.rows[stage]
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
-    low, high = np.quantile(own, [0.025, 0.975])
-    usual = float(np.average(typical, weights=weights))
-    rates = {"mean": float(np.average(own, weights=weights)), "low": low, "high": high, "typical": usual}
-    some = begun(mine)
-    rates["usual_there"] = _usual_there(record, stage, some, names["kind"], weights) if len(some) else usual
-    return counts | rates | {"p_low": float(np.average(own < typical, weights=weights))}
+    some = begun(rows[rows["pair"] == pair])
+    return _Drawn(own, typical, _usual_there(record, stage, some, names["kind"]) if len(some) else typical)
 
 
-def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str, weights: Array | None) -> float:
+def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str) -> Array:
     """What is typical of a kind where one pair's rows were, in each place as often; its own places count as typical."""
     others = record.rows[stage].loc[lambda rows: rows["pair"] != mine["pair"].iloc[0]]
     shared = set(begun(others)["place"])
     tried = mine[["tried", "pending"]].sum(axis=1).groupby(mine["place"].where(mine["place"].isin(shared), "")).sum()
     places = [{"place": str(place)} if place else {} for place in tried.index]
-    usual = [np.average(record.draws(stage, kind=kind, **place), weights=weights) for place in places]
-    return float(np.average(usual, weights=tried))
+    usual = [record.draws(stage, kind=kind, **place) for place in places]
+    return np.asarray(np.average(usual, axis=0, weights=tried))
 
 
 def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
@@ -206,7 +238,8 @@ def _weaning(record: Record, pair: str, draws: int, every_season: bool, new: boo
     shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
     parts = [
-        share * _rate(record, pair, WEAN, every_season, {"pair": NEW if new and who == pair else str(who), "kind": kind})
+        share
+        * _rate(record, pair, WEAN, every_season, {"pair": NEW if new and who == pair else str(who), "kind": kind})
         for who, share in shares.items()
     ]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])

@@ -62,8 +62,8 @@ def outlook(
     Parameters
     ----------
     season : Season
-    keep : names of pairs of this season; None: all whose advice is keep, watch, rest or not enough to judge, but for a
-        hen who will be older than the keeper's own limit before she is put up
+    keep : names of pairs of this season; None: all whose advice is keep, watch, rest, nothing against it so far or
+        not enough to judge, but for a hen who will be older than the keeper's own limit before she is put up
     record, review : from `read_record` and `review_pairs`, where they are known already
     seed : the same seed gives the same digits
 
