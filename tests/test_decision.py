@@ -135,4 +135,4 @@ def test_of_a_colony_nothing_is_told_and_a_rule_asks_before_any_count():
     assert table.loc["P03", "check"].code == "pairs.worth-sexes"  # eggs faster than one hen lays
     assert np.isnan(table.loc["P03", "gain"])
     assert table.loc["P05", "check"].code == "pairs.worth-kin"
-    assert table.loc["P06", "check"] is None  # past the keeper's own age limit
+    assert table.loc["P06", "check"].code == "pairs.worth-own-limit"

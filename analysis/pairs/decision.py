@@ -31,6 +31,7 @@ _ALL_CLEAR = found("pairs.worth-sexes")
 _OF_RULE = {
     "pairs.signs-seen": found("pairs.worth-veterinarian"),
     "pairs.two-hens": _ALL_CLEAR,
+    "pairs.hen-too-old": found("pairs.worth-own-limit"),
     "pairs.hen-too-young": found("pairs.worth-her-age"),
     "pairs.hen-too-young-for-you": found("pairs.worth-her-age"),
     "pairs.related": found("pairs.worth-kin"),
