@@ -136,3 +136,16 @@ def test_of_a_colony_nothing_is_told_and_a_rule_asks_before_any_count():
     assert np.isnan(table.loc["P03", "gain"])
     assert table.loc["P05", "check"].code == "pairs.worth-kin"
     assert table.loc["P06", "check"].code == "pairs.worth-own-limit"
+
+
+def test_a_sign_goes_before_an_age_limit(open_logs):
+    judged = Pairs.of(
+        open_logs(
+            pairs="pair,species,cage,cock,hen\nP1,cockatiel,C1,c1,h1\n",
+            hatches=HEAD + clutch("P1", 2, 3, 1),
+            birds="bird,hatched_on\nh1,2015-01-01\n",
+            species="species,hen_oldest_y\ncockatiel,5\n",
+            signs="who,seen_at,sign\nh1,2026-06-01,egg binding\n",
+        )
+    )
+    assert judged.decision["check"].map(in_words).tolist() == ["what was seen, by an avian veterinarian"]

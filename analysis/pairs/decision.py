@@ -27,7 +27,7 @@ _OF_STAGE = {
     WEAN: found("pairs.worth-weaned"),
 }
 _ALL_CLEAR = found("pairs.worth-sexes")
-# What a rule asks about goes before whatever counts would ask.
+# What a rule asks about goes before whatever counts would ask, and a bird's health before all.
 _OF_RULE = {
     "pairs.signs-seen": found("pairs.worth-veterinarian"),
     "pairs.two-hens": _ALL_CLEAR,
@@ -101,7 +101,8 @@ def _check(
     record: Record, evidence: pd.DataFrame, fit: Fitness, beside: BesideNew, clutches: float, advice: str
 ) -> tuple[Finding | None, float]:
     """The check worth most and what it would gain; see `decision`."""
-    asked = next((_OF_RULE[rule.why.code] for rule in fit.rules if rule.why.code in _OF_RULE), None)
+    met = {rule.why.code for rule in fit.rules}
+    asked = next((check for code, check in _OF_RULE.items() if code in met), None)
     if asked or advice == STOP or fit.kind != "pair" or evidence["pair"].iloc[0] in record.checked:
         return asked, np.nan
     gains = {stage: clutches * beside.mended(stage) for stage in STAGES}
