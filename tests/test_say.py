@@ -25,7 +25,13 @@ NOT_SAID = {"say", "simulate"}  # the sentences themselves, and seasons that no 
 VALUES = {"light for age", "small for age", "no gain twice running", "no gain over two days"}
 VALUES |= {"hatch of fertile", "hatch of set", "not enough to judge", "dead in shell", "pipped and died"}
 VALUES |= {"cold, heat or power", "attacked or injured", "crop or feeding", "weak or small", "disturbed or abandoned"}
-VALUES |= {"lost too fast", "species not written", "by whom is asked", "before the next feed"}
+VALUES |= {
+    "nothing against it so far",
+    "lost too fast",
+    "species not written",
+    "by whom is asked",
+    "before the next feed",
+}
 VALUES |= {"did not grow", "left the nest", "criadora, caja de cria artificial, caja caliente"}
 VALUES |= {"papilla, papillas, pasta de embuche, embuche, a mano"}
 VALUES |= {"cell not used", "look at this", "read me first"}

@@ -11,6 +11,7 @@ from analysis.finding import Finding, found
 from analysis.logs.headings import same
 from analysis.names import NOT_WRITTEN, by_name, named
 from analysis.pairs.dates_ahead import DATES_CAUTION
+from analysis.pairs.decision import LEAST
 from analysis.pairs.fitness import IN_SHORT
 from analysis.pairs.next_season import CAUTION
 from analysis.pairs.of_season import (
@@ -26,6 +27,7 @@ from analysis.rates import without_events
 from analysis.say import heads, in_words, say
 from analysis.season import RATES
 
+_HARDLY = 0.01
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
 _LIKELY = ["name", "stage", "worked", "tried", "rate", "low", "high"]
 
@@ -56,6 +58,48 @@ def _ranges(review: pd.DataFrame, name: str) -> list[str]:
         "" if pd.isna(mean) else say("advice.per-clutch", mean=mean, low=low, high=high)
         for mean, low, high in zip(review[name], review[f"{name}_low"], review[f"{name}_high"], strict=True)
     ]
+
+
+@withheld(*RATES)
+def decision(judged: Pairs) -> list[Any]:
+    """Show what keeping or parting each pair is worth, in one table; nothing where no egg is logged."""
+    table = judged.decision
+    if table.empty:
+        return []
+    columns = {
+        "pair": table["pair"],
+        "advice": [in_words(ADVICE[advice]) for advice in table["advice"]],
+        "worse-than-new": [_sure(p) for p in table["p_worse_than_new"]],
+        "at-stake": [_stake(chicks) for chicks in table["at_stake"]],
+        "check-worth-most": [_worth(row.check, row.gain) for row in table.itertuples()],
+    }
+    others = [in_words(one) if one else "" for one in table["changes"]]
+    columns |= {"word-would-be": others} if any(others) else {}
+    otherwise = found("chapters.word-would-be" if any(others) else "chapters.word-stays")
+    caption, note = found("chapters.decision-caption"), found("chapters.decision-note", otherwise=otherwise)
+    return [show.table(_headed(columns), caption=caption, note=note, name="decision")]
+
+
+def _sure(p: float) -> str:
+    """How likely, never as sure as 0 or 100 %."""
+    near = "pairs.worse-nearly-sure" if p > 1 - _HARDLY else "pairs.worse-than-new"
+    code = "pairs.worse-hardly" if p < _HARDLY else near
+    return "" if pd.isna(p) else say(code, p=min(max(p, _HARDLY), 1 - _HARDLY))
+
+
+def _stake(chicks: float) -> str:
+    """Chicks that are more if the pair is kept, or if it is not."""
+    if abs(chicks) < LEAST:
+        return say("pairs.stake-even")
+    code = "pairs.stake-kept" if chicks > 0 else "pairs.stake-new"
+    return "" if pd.isna(chicks) else say(code, chicks=abs(chicks))
+
+
+def _worth(check: Finding | None, gain: float) -> str:
+    """A check with what it would gain, where that can be told."""
+    if check is None:
+        return ""
+    return in_words(check) if pd.isna(gain) else say("pairs.worth-up-to", check=check, gain=gain)
 
 
 @withheld(*RATES)

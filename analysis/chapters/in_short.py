@@ -12,12 +12,12 @@ from analysis.finding import Words, found
 from analysis.logs.ledger import LOOK
 from analysis.names import by_name
 from analysis.pairs.of_season import Pairs
-from analysis.pairs.verdict import ADVICE, CHECK, KEEP, NOT_ENOUGH, RE_PAIR, REST, STOP, WATCH
+from analysis.pairs.verdict import ADVICE, CHECK, KEEP, NOT_ENOUGH, NOTHING_AGAINST, RE_PAIR, REST, STOP, WATCH
 from analysis.say import in_words
 from analysis.season import Season
 
 # In the order in which they are said; the least that is asked of a pair first.
-_IN_ORDER = (KEEP, WATCH, REST, CHECK, RE_PAIR, STOP, NOT_ENOUGH)
+_IN_ORDER = (KEEP, NOTHING_AGAINST, WATCH, REST, CHECK, RE_PAIR, STOP, NOT_ENOUGH)
 
 
 def logs(season: Season) -> list[Any]:

@@ -84,6 +84,7 @@ SETTINGS: dict[str, Setting] = {
         Setting("sure_to_check", "0.93", kind="number", low=0.5, high=0.999),
         Setting("sure_to_part", "0.95", kind="number", low=0.8, high=0.999),
         Setting("checked", ""),
+        Setting("settling_cost", "0.3", kind="number", low=0, high=0.9),
         Setting("clutches_then_rest", "3", kind="number", low=1, high=12),
         Setting("hen_youngest_y", "1", kind="number", low=0.2, high=15),
         Setting("related_ask", "0.125", kind="number", low=0.01, high=1),

@@ -6,6 +6,8 @@ evidence     what the record says of each pair, stage by stage, and what one mor
 fitness      fit to breed: rules of the keeper's own, never statistics
 verdict      the one word that the record allows, and the reasons, each a finding that a keeper can check
 review       the advice: rules and record put together
+beside_new   a pair beside one that was never seen, and what other thoughts beforehand would make of it
+decision     what keeping or parting each pair is worth, and the one check worth most
 by_place     cages and other places, and hens from season to season
 parents, inbreeding, partners   who is related to whom, and what each bird did with whom
 habits       how often each pair lays, when it begins, how long before that it is put up

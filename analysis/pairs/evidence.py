@@ -1,6 +1,8 @@
 """What the record says of each pair, stage by stage: counts, and how sure it is that the pair is below its kind."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -12,6 +14,7 @@ _COLUMNS = [
     *("pair", "stage", "worked", "tried", "clutches", "lost_in", "excluded", "pending", "in_part"),
     *("mean", "low", "high", "typical", "usual_there", "p_low", "alone_in"),
 ]
+NEW = " new "  # a pair that was never seen: no name that a keeper wrote begins with a blank
 _CLUTCH = ["season", "laid_by", "clutch"]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
 
@@ -32,6 +35,22 @@ def stage_evidence(record: Record) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=_COLUMNS)
 
 
+def evidence_otherwise(
+    record: Record, evidence: pd.DataFrame, priors: Mapping[str, Mapping[str, Array]]
+) -> dict[str, pd.DataFrame]:
+    """The same by what else might be thought beforehand, `evidence` from `stage_evidence`; low and high stay.
+
+    `priors`: by name and stage what each draw would weigh, as `other_priors` has it.
+    """
+    drawn = {at: _drawn(record, row.pair, row.stage) for at, row in evidence.dropna(subset="mean").iterrows()}
+    return {
+        name: evidence.assign(
+            **pd.DataFrame({at: one.told(weighed[evidence.loc[at, "stage"]]) for at, one in drawn.items()}).T
+        )
+        for name, weighed in priors.items()
+    }
+
+
 def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     rows = record.rows[stage]
     mine = rows[rows["pair"] == pair]
@@ -50,22 +69,40 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
     }
     if begun(rows).empty:
         return counts
+    drawn = _drawn(record, pair, stage)
+    low, high = np.quantile(drawn.own, [0.025, 0.975])
+    return counts | {"low": low, "high": high} | drawn.told()
+
+
+class _Drawn(NamedTuple):
+    """Draws of the rate of a pair, of what is typical of its kind, and of that where it was, (draws,) each."""
+
+    own: Array
+    typical: Array
+    there: Array
+
+    def told(self, weights: Array | None = None) -> dict[str, float]:
+        """What `stage_evidence` has of them."""
+        columns = {"mean": self.own, "typical": self.typical, "usual_there": self.there}
+        columns["p_low"] = (self.own < self.typical).astype(float)
+        return {name: float(np.average(draws, weights=weights)) for name, draws in columns.items()}
+
+
+def _drawn(record: Record, pair: str, stage: str) -> _Drawn:
+    names, rows = _names(record, pair, stage), record.rows[stage]
     own, typical = record.draws(stage, **names), record.draws(stage, kind=names["kind"])
-    low, high = np.quantile(own, [0.025, 0.975])
-    rates = {"mean": own.mean(), "low": low, "high": high, "typical": typical.mean()}
-    some = begun(mine)
-    rates["usual_there"] = _usual_there(record, stage, some, names["kind"]) if len(some) else typical.mean()
-    return counts | rates | {"p_low": float((own < typical).mean())}
+    some = begun(rows[rows["pair"] == pair])
+    return _Drawn(own, typical, _usual_there(record, stage, some, names["kind"]) if len(some) else typical)
 
 
-def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str) -> float:
+def _usual_there(record: Record, stage: str, mine: pd.DataFrame, kind: str) -> Array:
     """What is typical of a kind where one pair's rows were, in each place as often; its own places count as typical."""
     others = record.rows[stage].loc[lambda rows: rows["pair"] != mine["pair"].iloc[0]]
     shared = set(begun(others)["place"])
     tried = mine[["tried", "pending"]].sum(axis=1).groupby(mine["place"].where(mine["place"].isin(shared), "")).sum()
     places = [{"place": str(place)} if place else {} for place in tried.index]
-    usual = [record.draws(stage, kind=kind, **place).mean() for place in places]
-    return float(np.average(usual, weights=tried))
+    usual = [record.draws(stage, kind=kind, **place) for place in places]
+    return np.asarray(np.average(usual, axis=0, weights=tried))
 
 
 def _names(record: Record, pair: str, stage: str) -> dict[str, str]:
@@ -144,17 +181,19 @@ class ClutchValue:
         return self.hatched * self.wean.works
 
 
-def clutch_value(record: Record, pair: str, *, every_season: bool = False) -> ClutchValue:
+def clutch_value(record: Record, pair: str, *, every_season: bool = False, new: bool = False) -> ClutchValue:
     """Draw what a clutch of a pair gives, in the place where it is told apart from it, else where it always was.
 
-    In the latest season of its species; `every_season`: in the middle of all of them, on the logit.
+    In the latest season of its species; `every_season`: in the middle of all of them, on the logit. `new`: what a pair
+    gives there that was never seen, one of the aviary's own kind; where others reared the chicks they go on doing so.
     """
+    who = {"pair": NEW} if new else {}
     intact, fertile, hatch = (
-        StageDraws.of(record, stage, _rate(record, pair, stage, every_season, _names(record, pair, stage)))
+        StageDraws.of(record, stage, _rate(record, pair, stage, every_season, _names(record, pair, stage) | who))
         for stage in (INTACT, FERTILE, HATCH)
     )
-    eggs = clutch_sizes(record, pair, len(fertile.rate)).mean
-    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs), every_season))
+    eggs = clutch_sizes(record, pair, len(fertile.rate), new=new).mean
+    wean = StageDraws.of(record, WEAN, _weaning(record, pair, len(eggs), every_season, new))
     return ClutchValue(eggs, intact, replace(fertile, rate=_of_whole(record, fertile.rate, intact.rate)), hatch, wean)
 
 
@@ -188,15 +227,19 @@ def _rate(record: Record, pair: str, stage: str, every_season: bool, names: dict
     return inv_logit(np.mean([log_odds(rate) for rate in rates], axis=0))
 
 
-def _weaning(record: Record, pair: str, draws: int, every_season: bool) -> Array:
-    """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet."""
+def _weaning(record: Record, pair: str, draws: int, every_season: bool, new: bool) -> Array:
+    """Weaning by those who reared this pair's chicks, as often as each did; by the pair where nobody has yet.
+
+    `new`: by a new pair in the place of this one.
+    """
     rows = record.rows[WEAN]
     chicks = rows[["tried", "excluded", "pending"]].sum(axis=1)
     shares = chicks[(rows["laid_by"] == pair) & (chicks > 0)].groupby(rows["pair"]).sum()
     shares = pd.Series({pair: 1}) if shares.empty else shares
     kind = _kind_of(record, pair, WEAN)
     parts = [
-        share * _rate(record, pair, WEAN, every_season, {"pair": str(who), "kind": kind})
+        share
+        * _rate(record, pair, WEAN, every_season, {"pair": NEW if new and who == pair else str(who), "kind": kind})
         for who, share in shares.items()
     ]
     return np.sum(parts, axis=0) / shares.sum() if draws else np.array([])
@@ -220,8 +263,8 @@ class ClutchSizes:
         return np.asarray(self.eggs[np.minimum(below.sum(axis=1), len(self.eggs) - 1)])
 
 
-def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
-    """Draw how many eggs a pair lays: its own clutches, as counted, beside two of its species.
+def clutch_sizes(record: Record, pair: str, draws: int, *, new: bool = False) -> ClutchSizes:
+    """Draw how many eggs a pair lays: its own clutches, as counted, beside two of its species; `new`: without its own.
 
     The Bayesian bootstrap (Rubin 1981, Ann. Stat. 9:130; with the species as two clutches' worth of what is thought
     beforehand, Ferguson 1973, Ann. Stat. 1:209; both from memory). Where no clutch of its species was counted, all are
@@ -231,7 +274,7 @@ def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
     species = set(record.birds.pairs.loc[record.birds.pairs["pair"] == pair, "species"])
     own, alike, every = (
         counts.loc[rows, "eggs"].to_numpy(float)
-        for rows in (counts["pair"] == pair, counts["species"].isin(species), counts["pair"].notna())
+        for rows in ((counts["pair"] == pair) & (not new), counts["species"].isin(species), counts["pair"].notna())
     )
     alike = alike if len(alike) else every
     if not len(alike):
@@ -239,4 +282,4 @@ def clutch_sizes(record: Record, pair: str, draws: int) -> ClutchSizes:
     alike = alike if len(alike) > 1 else np.maximum(alike[0] + np.array([-1.0, 0.0, 1.0]), 1.0)
     eggs, size = np.unique(np.concatenate([own, alike]), return_inverse=True)
     weight = np.concatenate([np.ones(len(own)), np.full(len(alike), _BESIDE / len(alike))])
-    return ClutchSizes(eggs, np.random.default_rng(0).dirichlet(np.bincount(size, weight), draws))
+    return ClutchSizes(eggs, np.random.default_rng(int(new)).dirichlet(np.bincount(size, weight), draws))

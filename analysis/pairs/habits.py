@@ -120,16 +120,19 @@ def usual(seasons: pd.DataFrame, pair: str, what: str) -> tuple[float, str]:
     return _OTHERWISE[what], CUSTOM
 
 
-def clutch_chances(record: Record, seasons: pd.DataFrame, pair: str) -> Array:
+def clutch_chances(record: Record, seasons: pd.DataFrame, pair: str, *, new: bool = False) -> Array:
     """The chance that a pair lays 0, 1, 2 … clutches next season, up to the most that is allowed: see `most_clutches`.
 
     Its own seasons count one each beside two of its species; `seasons` from `pair_seasons`, a season in which it laid
-    nothing among them. Of a season that still runs only what was laid so far is known: at least so many.
+    nothing among them. Of a season that still runs only what was laid so far is known: at least so many. `new`: of a
+    pair of its species that was never seen.
     """
     mine = seasons[seasons["pair"] == pair]
     alike = seasons[seasons["species"].isin(mine["species"]) & seasons["kind"].isin(mine["kind"])]
     most = most_clutches(record.season, str(mine["species"].iloc[0]), str(mine["kind"].iloc[0]))
     species = _chances(alike["clutches"].clip(upper=most), alike["running"], most)
+    if new:
+        return species
     given = _BESIDE * species
     for clutches, running in zip(mine["clutches"].clip(upper=most), mine["running"], strict=True):
         some = np.where(np.arange(most + 1) >= clutches, species, 0.0) if running else np.eye(most + 1)[clutches]

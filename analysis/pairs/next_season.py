@@ -32,8 +32,9 @@ class Outlook:
 
     `total`: mean, low, middle, high of the chicks weaned by all that are kept. `pairs`: a row a pair of this season, by
     name: pair, kept, advice, weaned, low, high (chicks weaned), total_with and total_without (chicks weaned in all, on
-    average, with this pair and without it), why (why it is not kept: a Finding, else None). `dates`: what comes when,
-    by habit and rule, as `dates_ahead` has it: of the pairs that are kept, and the ages of all hens.
+    average, with this pair and without it), weaned_new (on average, by a new pair in its place, were
+    it settled), why (why it is not kept: a Finding, else None). `dates`: what comes when, by habit and rule, as
+    `dates_ahead` has it: of the pairs that are kept, and the ages of all hens.
     """
 
     keep: tuple[str, ...]
@@ -61,8 +62,8 @@ def outlook(
     Parameters
     ----------
     season : Season
-    keep : names of pairs of this season; None: all whose advice is keep, watch, rest or not enough to judge, but for a
-        hen who will be older than the keeper's own limit before she is put up
+    keep : names of pairs of this season; None: all whose advice is keep, watch, rest, nothing against it so far or
+        not enough to judge, but for a hen who will be older than the keeper's own limit before she is put up
     record, review : from `read_record` and `review_pairs`, where they are known already
     seed : the same seed gives the same digits
 
@@ -88,9 +89,10 @@ def outlook(
     dates = dates_ahead(told, review)
     why = _left_out(review, dates)
     kept = [pair for pair in pairs if pair not in why] if asked is None else asked
-    drawn = _drawn(told, pairs, seed)
+    drawn, new = _drawn(told, pairs, seed), _drawn(told, pairs, seed, new=True)
     total = np.sum([drawn[pair] for pair in kept], axis=0) if kept else np.zeros(1)
     table = _by_pair(drawn, kept, total)
+    table["weaned_new"] = [float(new[pair].mean()) for pair in table["pair"]]
     table.insert(2, "advice", table["pair"].map(review.set_index("pair")["advice"]))
     reasons = [None if pair in kept else why.get(pair, found("pairs.ahead-not-asked")) for pair in pairs]
     table["why"] = pd.Series(reasons, dtype=object)
@@ -130,17 +132,17 @@ def _left_out(review: pd.DataFrame, dates: pd.DataFrame) -> dict[str, Finding]:
     return why | {pair: found("pairs.ahead-advice", advice=ADVICE[word]) for pair, word in advice.items()}
 
 
-def _drawn(record: Record, pairs: list[str], seed: int) -> dict[str, Array]:
-    """Draws of the chicks that each pair weans."""
+def _drawn(record: Record, pairs: list[str], seed: int, *, new: bool = False) -> dict[str, Array]:
+    """Draws of the chicks that each pair weans, or a `new` one in its place."""
     if not pairs:
         return {}
     first, *seeds = np.random.SeedSequence(seed).spawn(1 + len(pairs))
-    values = {pair: clutch_value(record, pair, every_season=True) for pair in pairs}
+    values = {pair: clutch_value(record, pair, every_season=True, new=new) for pair in pairs}
     shared = NextSeason.of(record, len(next(iter(values.values())).eggs), np.random.default_rng(first))
     seasons, drawn = pair_seasons(record), {}
     for pair, one in zip(pairs, seeds, strict=True):
-        chances = clutch_chances(record, seasons, pair)
-        sizes = clutch_sizes(record, pair, len(values[pair].eggs))
+        chances = clutch_chances(record, seasons, pair, new=new)
+        sizes = clutch_sizes(record, pair, len(values[pair].eggs), new=new)
         drawn[pair] = draw(chances, sizes, values[pair], shared, np.random.default_rng(one))
     return drawn
 

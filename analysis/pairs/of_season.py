@@ -9,12 +9,13 @@ import pandas as pd
 from analysis.finding import LOOK, Finding, Words, found
 from analysis.pairs.by_hen import hens
 from analysis.pairs.by_place import places
+from analysis.pairs.decision import decision
 from analysis.pairs.inbreeding import young
 from analysis.pairs.next_season import NO_PAIR, Outlook, not_kept, outlook
 from analysis.pairs.out_of_range import Excluded
 from analysis.pairs.record import FERTILE, HATCH, INTACT, WEAN, Record, read_record
 from analysis.pairs.review import review_pairs
-from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, RE_PAIR, REST, STOP
+from analysis.pairs.verdict import ADVICE, CHECK, NOT_ENOUGH, NOTHING_AGAINST, RE_PAIR, REST, STOP
 from analysis.say.voice import say
 from analysis.season import RATES, Season, hatching_known, numbers_hold
 from analysis.season.model import OfSeason
@@ -25,7 +26,7 @@ STAGE_NAMES = {
     HATCH: found("heads.stage-hatch-of-fertile"),
     WEAN: found("heads.stage-weaned"),
 }
-_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOT_ENOUGH)
+_ASKED, _QUIET = (STOP, RE_PAIR, CHECK), (REST, NOTHING_AGAINST, NOT_ENOUGH)
 _MOVES = {"advice.rate-moves-half": 0.5, "advice.rate-moves-twice": 2.0}  # spreads of pairs to hold against the usual
 
 
@@ -80,6 +81,11 @@ class Pairs(OfSeason):
         if "outlook" in self._ahead:
             return cast("Outlook | None", self._ahead["outlook"])
         return outlook(self.season, record=self.record, review=self.review)
+
+    @cached_property
+    def decision(self) -> pd.DataFrame:
+        """What keeping or parting each pair is worth: see `decision`."""
+        return decision(self.record, self.review, self.outlook)
 
 
 def heaviest(season: Season) -> dict[str, Any]:

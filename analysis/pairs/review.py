@@ -8,8 +8,9 @@ import pandas as pd
 
 from analysis.finding import found
 from analysis.names import name_key
+from analysis.pairs.beside_new import BesideNew, p_worse_than_new
 from analysis.pairs.by_place import places
-from analysis.pairs.evidence import clutch_value, stage_evidence
+from analysis.pairs.evidence import stage_evidence
 from analysis.pairs.fitness import Fitness, fitness
 from analysis.pairs.limits import Limits
 from analysis.pairs.record import Record, read_record
@@ -24,6 +25,7 @@ from analysis.pairs.verdict import (
     reasons_of_record,
     stands,
     verdict,
+    word_of,
     would_change,
 )
 from analysis.pairs.with_others import how_with_others
@@ -33,7 +35,7 @@ from analysis.season import Season
 _COLUMNS = [
     *("pair", "fit_to_breed", "fit_said", "advice", "first", "reason_codes", "findings", "reasons", "evidence"),
     *("weaned_per_clutch", "weaned_per_clutch_low", "weaned_per_clutch_high"),
-    *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high"),
+    *("hatched_per_clutch", "hatched_per_clutch_low", "hatched_per_clutch_high", "p_worse_than_new"),
 ]
 
 
@@ -59,9 +61,9 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
         fit_to_breed: "yes" (within the keeper's rules, and no more), "no", "ask", or "unknown": nothing that any rule
         needs is written;
         fit_said: the same, with what was checked or what would tell, a Finding;
-        advice: "keep", "watch", "rest", "check first", "re-pair", "stop breeding" or "not enough to judge". Nothing is
-        said of a first clutch, under two clutches, or under eight known eggs; "re-pair", or "stop breeding" by the
-        record, only of pairs that the setting `checked` names;
+        advice: "keep", "watch", "rest", "check first", "re-pair", "stop breeding", or, of a first clutch, under two
+        clutches or under eight known eggs, "nothing against it so far" (where p_worse_than_new is 0.2 or less) or "not
+        enough to judge"; "re-pair", or "stop breeding" by the record, only of pairs that the setting `checked` names;
         first: the reason that weighs most, a Finding, or None;
         findings, reason_codes: the reasons, with what would change the advice, and their codes;
         reasons: the same as one text;
@@ -69,7 +71,10 @@ def review_pairs(season: Season, record: Record | None = None) -> pd.DataFrame:
         as text;
         weaned_per_clutch, weaned_per_clutch_low, weaned_per_clutch_high: chicks weaned that one more clutch gives on
         average, and the 95 % interval of that average (a single clutch varies far more); the same for
-        hatched_per_clutch, the part that is the pair's own. NaN where no egg is logged.
+        hatched_per_clutch, the part that is the pair's own. NaN where no egg is logged;
+        p_worse_than_new: how likely a clutch of the pair gives fewer weaned chicks than one of a new pair would, drawn
+        from the aviary's own, what it costs to settle taken off over three seasons (the setting `settling_cost`). NaN
+        where no egg is logged, and of a colony or trio.
 
     Examples
     --------
@@ -93,22 +98,35 @@ def _judged(season: Season, record: Record) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=_COLUMNS)
 
 
+def word_by_record(
+    record: Record, pair: str, evidence: pd.DataFrame, limits: Limits, p_worse: float
+) -> tuple[Verdict, str]:
+    """The verdict on a pair and the word for it, whatever the rules say; `evidence`: its rows of `stage_evidence`."""
+    if str(record.season.pairs.set_index("pair").loc[pair, "kind"]) != "pair":
+        return Verdict(NOT_ENOUGH, ()), NOT_ENOUGH
+    clutches, eggs = _ended(record, pair)
+    checked = pair in record.checked
+    with_others = how_with_others(record, pair, limits) if checked else ""
+    found = verdict(evidence, clutches, eggs, limits, checked=checked, with_others=with_others)
+    return found, word_of(found, clutches, p_worse)
+
+
+def _ended(record: Record, pair: str) -> tuple[int, int]:
+    """Clutches of a pair that ended, of all joined seasons, and eggs whose outcome is known."""
+    ended = record.clutches.loc[record.clutches["pair"] == pair, "ended"].fillna(0).astype(int)
+    return int((ended > 0).sum()), int(ended.sum())
+
+
 def _pair(
     record: Record, pair: str, evidence: pd.DataFrame, fit: Fitness, limits: Limits, table: pd.DataFrame
 ) -> dict[str, Any]:
-    mine = record.clutches[record.clutches["pair"] == pair]
-    ended = mine["ended"].fillna(0).astype(int)  # of all joined seasons
-    clutches, eggs = int((ended > 0).sum()), int(ended.sum())
-    why = [rule.why for rule in fit.rules]
-    if str(record.season.pairs.set_index("pair").loc[pair, "kind"]) != "pair":
-        by_record = Verdict(NOT_ENOUGH, ())
-        advice = stands(by_record.advice, *(rule.advice for rule in fit.rules))
+    clutches, eggs = _ended(record, pair)
+    given = _per_clutch(record, pair)
+    by_record, word = word_by_record(record, pair, evidence, limits, given.get("p_worse_than_new", np.nan))
+    advice, why = stands(word, *(rule.advice for rule in fit.rules)), [rule.why for rule in fit.rules]
+    if fit.kind != "pair":
         why.append(found("pairs.group", about=pair))
     else:
-        checked = pair in record.checked
-        with_others = how_with_others(record, pair, limits) if checked else ""
-        by_record = verdict(evidence, clutches, eggs, limits, checked=checked, with_others=with_others)
-        advice = stands(by_record.advice, *(rule.advice for rule in fit.rules))
         chicks = only_chicks(record, pair)
         if by_record.advice == NOT_ENOUGH:
             why.append(chicks or not_enough(clutches, eggs, limits))
@@ -127,16 +145,17 @@ def _pair(
         "findings": tuple(why),
         "reasons": in_words(why),
         "evidence": in_words(evidence_found(evidence)),
-        **_per_clutch(record, pair),
+        **given,
     }
 
 
 def _per_clutch(record: Record, pair: str) -> Mapping[str, float]:
     if record.clutches.empty:
         return {}
-    value = clutch_value(record, pair)
+    beside = BesideNew.of(record, pair)
     given: dict[str, float] = {}
-    for name, draws in (("weaned_per_clutch", value.weaned), ("hatched_per_clutch", value.hatched)):
+    for name, draws in (("weaned_per_clutch", beside.own.weaned), ("hatched_per_clutch", beside.own.hatched)):
         low, high = np.quantile(draws, [0.025, 0.975])
         given |= {name: float(draws.mean()), f"{name}_low": float(low), f"{name}_high": float(high)}
-    return given
+    group = record.season.pairs.set_index("pair").loc[pair, "kind"] != "pair"
+    return given | {"p_worse_than_new": np.nan if group else p_worse_than_new(record, beside)}

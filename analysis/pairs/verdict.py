@@ -17,12 +17,14 @@ from analysis.pairs.with_others import in_question
 
 KEEP, WATCH, REST, CHECK = "keep", "watch", "rest", "check first"
 RE_PAIR, STOP, NOT_ENOUGH = "re-pair", "stop breeding", "not enough to judge"
+NOTHING_AGAINST = "nothing against it so far"
 ADVICE = {  # where rules and record give several, the first of these stands
     STOP: found("pairs.stop-breeding"),
     RE_PAIR: found("pairs.re-pair"),
     CHECK: found("pairs.check-first"),
     REST: found("pairs.rest"),
     NOT_ENOUGH: found("pairs.not-enough-to-judge"),
+    NOTHING_AGAINST: found("pairs.nothing-against"),
     WATCH: found("pairs.watch"),
     KEEP: found("pairs.keep"),
 }
@@ -37,6 +39,7 @@ _CHECK_FIRST |= {INTACT: "pairs.check-whole"}
 _NO_REASON_TO_PART = [INTACT, WEAN]
 _WHOLE = {HATCH: "pairs.whole-clutch-of-eggs", WEAN: "pairs.whole-clutch-of-chicks"}
 _LIKELY_WHOLE = 0.5
+_HARDLY_WORSE = 0.2  # nothing is against a pair that is four in five sure to give as much as a new one (practice)
 _NEARLY_SURE = 0.99
 
 
@@ -80,6 +83,15 @@ def verdict(
     if not checked or of_eggs.empty:
         return Verdict(CHECK, stages)
     return Verdict(STOP if with_others == "badly" else RE_PAIR, stages)
+
+
+def word_of(by_record: Verdict, clutches: int, p_worse: float) -> str:
+    """The word of a record; where it is too little for a verdict, that nothing is against the pair, if so it seems.
+
+    `clutches` that ended; `p_worse`: from `p_worse_than_new`, NaN where it is not known.
+    """
+    calm = by_record.advice == NOT_ENOUGH and clutches > 0 and p_worse <= _HARDLY_WORSE
+    return NOTHING_AGAINST if calm else by_record.advice
 
 
 def _again(rows: pd.DataFrame, limits: Limits) -> pd.Series:
@@ -235,7 +247,7 @@ def would_change(
     alone = [str(place) for place in rows.loc[rows["stage"].isin(by_record.low), "alone_in"].unique() if place]
     if advice == NOT_ENOUGH and only_chicks:
         return found("pairs.eggs-would-tell")
-    if advice == NOT_ENOUGH:
+    if advice in (NOT_ENOUGH, NOTHING_AGAINST):
         return found("pairs.clutches-would-tell", more=max(limits.clutches - clutches, 1))
     if alone and advice in (CHECK, WATCH):
         return found("pairs.another-cage-would-tell", place=alone[0])

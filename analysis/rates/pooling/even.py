@@ -26,6 +26,11 @@ class Even:
     failing: Array | None
     scatter: Array | None
 
+    def weights(self, scale: float) -> Array:
+        """What each draw would weigh, (draws,), by HalfNormal(scale) over HalfNormal(1) for all standard deviations."""
+        squares = np.sum(np.column_stack(list(self.sd.values())) ** 2, axis=1)
+        return np.asarray(np.exp(-0.5 * squares * (scale**-2 - 1)))
+
     def rates(self, at: dict[str, int | None], first: str, rng: np.random.Generator) -> Array:
         """Rates of these levels together; None: a level that was never seen."""
         eta, never = self.mu.copy(), np.full(len(self.mu), np.nan)

@@ -79,8 +79,7 @@ class Pooled:
 
         The draws are weighed anew, by HalfNormal(scale) over HalfNormal(1), for all standard deviations.
         """
-        sds = np.column_stack(list(self.even.sd.values()))
-        weight = np.exp(-0.5 * np.sum(sds**2, axis=1) * (scale**-2 - 1))
+        weight = self.even.weights(scale)
         rates = {name: self.rates(**{self._first: name}) for name in self._names[self._first]}
         return pd.Series({name: float(draws @ weight / weight.sum()) for name, draws in rates.items()})
 
