@@ -21,6 +21,7 @@ from analysis.pairs.of_season import (
     weight_of_prior,
     worse_places,
 )
+from analysis.pairs.predictive_checks import how_it_fits
 from analysis.pairs.verdict import ADVICE
 from analysis.rates import without_events
 from analysis.say import heads, in_words, say
@@ -229,3 +230,10 @@ def beforehand(judged: Pairs) -> list[Any]:
     """Show how much what is thought of pairs beforehand weighs."""
     said = "\n\n".join(map(in_words, weight_of_prior(judged)))
     return [show.prose(said) if said else show.nothing(found("chapters.nothing-weighs"))]
+
+
+@withheld(*RATES)
+def fits(judged: Pairs) -> list[Any]:
+    """Show whether the model behind the likely rates fits: a few counts beside those of made-up seasons."""
+    said = "\n\n".join(map(in_words, how_it_fits(judged.record)))
+    return [show.prose(said) if said else show.nothing(found("chapters.nothing-to-fit"))]
