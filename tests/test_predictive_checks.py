@@ -7,6 +7,9 @@ import pandas as pd
 import pytest
 from scipy.stats import betabinom
 
+from analysis import chapters
+from analysis.chapters.logs import NO_HATCHING
+from analysis.pairs.of_season import Pairs
 from analysis.pairs.predictive_checks import how_it_fits, predictive_checks
 from analysis.pairs.record import FERTILE, HATCH, STAGES
 from analysis.say import in_words
@@ -86,3 +89,10 @@ def test_chance_alone_fits_and_few_clutches_tell_nothing():
         "failed",
     ]  # of two pairs, six clutches
     assert how_it_fits(of(rows(worked[:2, :2]))) == []
+
+
+def test_where_only_hatched_eggs_are_written_nothing_is_told(open_logs):
+    """Nothing failed in such a log, whatever happened."""
+    eggs = [f"P{c % 4},{c},{n},2026-02-01,hatched,P{c % 4}-{c}-{n}\n" for c in range(8) for n in range(3)]
+    season = open_logs(hatches="pair,clutch,egg,laid_on,outcome,chick\n" + "".join(eggs))
+    assert [shown.text for shown in chapters.advice.fits(Pairs.of(season))] == [in_words(NO_HATCHING)]

@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, show
-from analysis.chapters.logs import withheld
+from analysis.chapters.logs import NO_HATCHING, withheld
 from analysis.chapters.pairs import NONE_ENDED
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
@@ -25,7 +25,7 @@ from analysis.pairs.predictive_checks import how_it_fits
 from analysis.pairs.verdict import ADVICE
 from analysis.rates import without_events
 from analysis.say import heads, in_words, say
-from analysis.season import RATES
+from analysis.season import RATES, hatching_known
 
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
 _LIKELY = ["name", "stage", "worked", "tried", "rate", "low", "high"]
@@ -235,5 +235,7 @@ def beforehand(judged: Pairs) -> list[Any]:
 @withheld(*RATES)
 def fits(judged: Pairs) -> list[Any]:
     """Show whether the model behind the likely rates fits: a few counts beside those of made-up seasons."""
+    if not hatching_known(judged.season):
+        return [show.nothing(NO_HATCHING)]
     said = "\n\n".join(map(in_words, how_it_fits(judged.record)))
     return [show.prose(said) if said else show.nothing(found("chapters.nothing-to-fit"))]
