@@ -11,7 +11,7 @@ from analysis.growth import CURVES, expected_next, find_flags, fit_mixed, watch
 from analysis.growth.as_arrays import log_of
 from analysis.growth.flags.kinds import departure, kind_of
 from analysis.growth.flags.population import Population, chicks_of, population_of
-from analysis.growth.flags.settle import Scatter, invert, scatter_of
+from analysis.growth.flags.settle import MISTAKEN, MISTAKEN_BY, TAILS, Scatter, invert, scatter_of
 from analysis.say import in_words
 
 AGES = np.arange(1.0, 41.0)
@@ -565,6 +565,13 @@ def test_the_scatter_is_that_of_scipys_t():
     tails, _, scale = stats.t.fit(off, floc=0)
     assert ours.scale(np.array([50.0]))[0] == pytest.approx(scale, rel=0.05)
     assert ours.tails == pytest.approx(tails, rel=0.35)  # a share of its tails goes to the mistakes
+
+
+@pytest.mark.parametrize("tails", TAILS)
+def test_how_likely_a_weighing_is_is_scipys_nearly(tails):
+    z = np.linspace(-20, 20, 41)
+    likely = (1 - MISTAKEN) * stats.t.pdf(z, tails) + MISTAKEN * stats.cauchy.pdf(z, scale=MISTAKEN_BY)
+    assert np.exp(Scatter(tails=tails).log_density(z)) == pytest.approx(likely, abs=2e-3 if tails < 4 else 1e-3)
 
 
 def test_departures_have_the_distribution_they_are_said_to_have():

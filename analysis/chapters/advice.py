@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analysis import charts, show
-from analysis.chapters.logs import withheld
+from analysis.chapters.logs import NO_HATCHING, withheld
 from analysis.chapters.pairs import NONE_ENDED
 from analysis.finding import Finding, found
 from analysis.logs.headings import same
@@ -22,10 +22,11 @@ from analysis.pairs.of_season import (
     weight_of_prior,
     worse_places,
 )
+from analysis.pairs.predictive_checks import how_it_fits
 from analysis.pairs.verdict import ADVICE
 from analysis.rates import without_events
 from analysis.say import heads, in_words, say
-from analysis.season import RATES
+from analysis.season import RATES, hatching_known
 
 _HARDLY = 0.01
 _A_PICTURE = 24  # names in one picture, so that it stays legible on a page
@@ -273,3 +274,12 @@ def beforehand(judged: Pairs) -> list[Any]:
     """Show how much what is thought of pairs beforehand weighs."""
     said = "\n\n".join(map(in_words, weight_of_prior(judged)))
     return [show.prose(said) if said else show.nothing(found("chapters.nothing-weighs"))]
+
+
+@withheld(*RATES)
+def fits(judged: Pairs) -> list[Any]:
+    """Show whether the model behind the likely rates fits: a few counts beside those of made-up seasons."""
+    if not hatching_known(judged.season):
+        return [show.nothing(NO_HATCHING)]
+    said = "\n\n".join(map(in_words, how_it_fits(judged.record)))
+    return [show.prose(said) if said else show.nothing(found("chapters.nothing-to-fit"))]

@@ -88,7 +88,7 @@ def draw(chances: Array, sizes: ClutchSizes, value: ClutchValue, shared: NextSea
     for number in range(int(clutches.max(initial=0))):
         left = np.where(clutches > number, sizes.drawn(rng), 0).astype(int)
         for name, stage in stages.items():
-            left = _through(left, _met(stage, *shared.spoilt[name], rng) if name in shared.spoilt else stage, rng)
+            left = through(left, _met(stage, *shared.spoilt[name], rng) if name in shared.spoilt else stage, rng)
         weaned += left
     return weaned
 
@@ -109,10 +109,10 @@ def _met(stage: StageDraws, aside: SetAside, share: Array, rng: np.random.Genera
     return replace(stage, rate=np.where(rng.random(len(share)) < share, worse, stage.rate))
 
 
-def _through(came: Counts, stage: StageDraws, rng: np.random.Generator) -> Counts:
+def through(came: Counts, stage: StageDraws, rng: np.random.Generator) -> Counts:
     """How many of a clutch come through a stage: eggs of one clutch are alike, and some clutches fail whole."""
     alike = np.clip(stage.scatter, 1e-6, 1 - 1e-6)
     size, rate = 1 / alike - 1, np.clip(stage.rate, 1e-9, 1 - 1e-9)
     of_clutch = np.where(stage.scatter > 0, rng.beta(size * rate, size * (1 - rate)), rate)
-    through: Counts = rng.binomial(came, of_clutch) * (rng.random(len(rate)) >= stage.failing)
-    return through
+    left: Counts = rng.binomial(came, of_clutch) * (rng.random(len(rate)) >= stage.failing)
+    return left

@@ -15,7 +15,7 @@ _COLUMNS = [
     *("mean", "low", "high", "typical", "usual_there", "p_low", "alone_in"),
 ]
 NEW = " new "  # a pair that was never seen: no name that a keeper wrote begins with a blank
-_CLUTCH = ["season", "laid_by", "clutch"]
+CLUTCH = ["season", "laid_by", "clutch"]
 _BESIDE = 2.0  # clutches of its kind that a pair's own clutch size is held against (practice)
 
 
@@ -60,8 +60,8 @@ def _of_stage(record: Record, pair: str, stage: str) -> dict[str, object]:
         "stage": stage,
         "worked": int(tried["worked"].sum()),
         "tried": int(tried["tried"].sum()),
-        "clutches": tried.groupby(_CLUTCH).ngroups,
-        "lost_in": tried[tried["worked"] < tried["tried"]].groupby(_CLUTCH).ngroups,
+        "clutches": tried.groupby(CLUTCH).ngroups,
+        "lost_in": tried[tried["worked"] < tried["tried"]].groupby(CLUTCH).ngroups,
         "excluded": int(mine["excluded"].sum()),
         "pending": float(mine["pending"].sum()),
         "in_part": int(mine["in_part"].sum()),
