@@ -58,7 +58,7 @@ def test_what_was_taken_is_said_with_what_became_of_it_and_why():
     table = taken_away(chicks).set_index("name", drop=False)
     assert [in_words(taken_said(row) or "") for row in table.to_dict("records")] == [
         "2, of them 1 lost, 1 still being reared (thin)",
-        "1, none of them lost",
+        "1, not lost",
         "",
     ]
     assert table.index[-1] == NOT_WRITTEN

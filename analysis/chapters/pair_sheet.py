@@ -39,7 +39,7 @@ _ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
 _ALIGN = ["left", "right", "right"]
 # reasons that stand in a part of their own on the page of a pair, or among what is not known of it
 _IN_OTHER_PARTS = {"pairs.set-aside", "pairs.season-by-season", *OTHER_PARTNERS}
-_HAD, _SUCH = ("had", "weaned", "least", "most"), ("weaned", "ended", "in_part", "expected")
+_HAD, _SUCH = ("had", "weaned", "least", "most"), ("ended", "in_part", "expected")
 _MANY = 10  # chicks, above which a page has room for small panels alone
 # Panels in a row and their height, by the number of chicks: large for a few, and as many as fit one page for more.
 _PANELS = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3, 90), 7: (4, 90), 8: (4, 90)}

@@ -45,7 +45,7 @@ def taken_away(chicks: pd.DataFrame) -> pd.DataFrame:
 def taken_said(row: Mapping[Any, Any]) -> Finding | None:
     """What was taken from one who had chicks first, and what became of it; `row` of `taken_away`, None where none."""
     facts: dict[str, Any] = {name: row[name] for name in ("taken", "lost", "still", "why")}
-    return found("pairs.taken", **facts) if row["taken"] else None
+    return found("pairs.taken-one" if row["taken"] == 1 else "pairs.taken", **facts) if row["taken"] else None
 
 
 def chicks_counted(record: Record) -> pd.DataFrame:
