@@ -112,8 +112,13 @@ def test_a_pair_with_large_broods_is_held_against_such_broods(open_logs):
     assert broods.told.coefficients.loc["place", "high"] < 0
 
 
-def test_without_places_nothing_is_told_of_them(open_logs):
-    season = open_logs(pairs="pair,species,cock,hen,cage\nP1,budgerigar,c,h,C1\n", hatches="chick,pair\nK1,P1\n")
+def test_of_eleven_chicks_nothing_is_told(open_logs):
+    pairs = "pair,species,cock,hen,cage\nP1,budgerigar,c,h,C1\nP2,budgerigar,d,i,C2\n"
+    season, more = (
+        open_logs(pairs=pairs, hatches=HATCHES + nest("P1", range(1, 6), 5) + nest("P2", range(1, last), last - 1))
+        for last in (7, 8)
+    )
+    assert in_broods(Pairs.of(more).record) is not None
     assert in_broods(Pairs.of(season).record) is None
     (shown,) = chapters.pairs.by_brood(Pairs.of(season))
-    assert "No chick of a known clutch" in str(shown._repr_mimebundle_())
+    assert "Fewer than 12 chicks" in str(shown._repr_mimebundle_())

@@ -8,7 +8,7 @@ from analysis import show
 from analysis.chapters.logs import NO_HATCHING, withheld
 from analysis.finding import Finding, Rates, found
 from analysis.names import NOT_WRITTEN, name_said, sorted_by_name
-from analysis.pairs.credit import InBroods, in_broods, taken_away, taken_said
+from analysis.pairs.credit import FEWEST, InBroods, in_broods, taken_away, taken_said
 from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates.stages import WEANED
@@ -52,11 +52,12 @@ def by_brood(judged: Pairs) -> list[Any]:
     """Show weaning by place in the brood and by its size, and what each pair's chicks would give elsewhere here."""
     broods = in_broods(judged.record)
     if broods is None:
-        return [show.nothing(found("chapters.nothing-of-broods"))]
+        return [show.nothing(found("chapters.nothing-of-broods", least=FEWEST))]
     caption, note = found("chapters.by-brood-caption"), [found("chapters.by-brood-note"), _what_tells(broods)]
     shown = [show.table(_by_place_and_size(broods), caption=caption, note=in_words(note), name="by_brood")]
+    none = say("overview.none-yet")
     counts = broods.pairs[["weaned", "ended", "in_part"]].set_axis(["worked", "tried", "in_part"], axis=1)
-    had = [say("advice.count-in-part", **row) for row in counts.to_dict("records")]
+    had = [say("advice.count-in-part", **row) if row["tried"] else none for row in counts.to_dict("records")]
     such = [say("chapters.such-chicks", n=n) for n in broods.pairs["expected"]]
     columns = heads("had-them-first", "stage-weaned", "such-chicks-give")
     table = pd.DataFrame(dict(zip(columns, (broods.pairs["name"], had, such), strict=True)))
@@ -73,6 +74,8 @@ def _by_place_and_size(broods: InBroods) -> pd.DataFrame:
             at = {by: float(mine[by].mean()), other: float(chicks[other].mean())}
             mean, low, high = broods.told.at(**at)
             counts = mine.loc[mine["ended"], ["worked", "tried"]].sum().astype(int)
+            if not counts["tried"]:
+                continue
             who = say(f"chapters.{by}-{number}")
             likely = say("advice.rate-and-interval", rate=mean, sure=Rates(low, high))
             rows.append([who, say("advice.count", **counts.to_dict()), likely])

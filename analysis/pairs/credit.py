@@ -13,6 +13,7 @@ from analysis.rates import InBrood, weaning_in_brood
 from analysis.rates.stages import clutches_of, group_names
 
 _TAKEN = ["name", "had", "weaned", "taken", "lost", "still", "least", "most", "why"]
+FEWEST = 12  # practice: chicks that ended, below which nothing is told of places and broods
 _IN_BROOD = ["name", "brood", "place", "size", "worked", "tried", "ended"]
 
 
@@ -77,7 +78,7 @@ def in_broods(record: Record) -> InBroods | None:
     """Hold the chicks that each pair had first against others of the same place in broods of the same size.
 
     Over all joined seasons, without what is set aside; a chick whose clutch or day of hatch is not written is left out.
-    None where there is none.
+    None where fewer than a dozen were weaned or lost: then only what is thought beforehand would speak.
     """
     return record.season.once(in_broods, lambda: _in_broods(record))
 
@@ -95,7 +96,7 @@ def _in_broods(record: Record) -> InBroods | None:
     known = known.assign(**counts, name=known["first_reared_by"])
     known = known.loc[known["tried"] > 0, _IN_BROOD].reset_index(drop=True)
     nests = known.assign(brood=known.groupby(["brood", "name"], sort=False).ngroup())
-    told = weaning_in_brood(nests) if len(nests) else None
+    told = weaning_in_brood(nests) if nests["ended"].sum() >= FEWEST else None
     return InBroods(nests, told, _by_pair(nests, told)) if told else None
 
 
