@@ -43,7 +43,7 @@ def birds_elsewhere(record: Record, pair: str) -> list[Finding]:
     for bird, mate in ((cock, hen), (hen, cock)):
         stages = [_likely_elsewhere(record, stage, _elsewhere(record, bird, mate)) for stage in (FERTILE, HATCH)]
         if likely := [one for one in stages if one]:
-            told.append(found("pairs.bird-elsewhere", about=bird, bird=bird, mate=mate, stages=likely))
+            told.append(found("pairs.bird-elsewhere", about=pair, bird=bird, mate=mate, stages=likely))
     return told
 
 
