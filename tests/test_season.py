@@ -107,6 +107,48 @@ def test_who_laid_incubated_and_reared(open_logs):
     assert codes(season) == ["moves-disagree"]
 
 
+def test_who_had_a_chick_first_and_why_it_was_taken(open_logs):
+    season = open_logs(
+        pairs=PAIRS,
+        hatches="""
+            pair,egg,laid_on,hatched_at,chick,incubated_by,reared_by
+            P1,1,2026-04-01,2026-04-22,stays,,
+            P1,2,2026-04-02,2026-04-22,pulled,,
+            P1,3,2026-04-03,2026-04-22,written,,hand
+            P1,4,2026-04-04,2026-04-22,fostered,,
+            P1,5,2026-04-05,2026-04-22,on its day,,
+            P1,6,2026-04-06,2026-04-22,from the incubator,incubator,
+            P1,7,2026-04-07,2026-04-22,back again,,
+            P1,8,2026-04-08,2026-04-22,egg moved,,
+            """,
+        moves="""
+            what,on,to,why,notes
+            pulled,2026-05-01,hand,not fed,at dusk
+            written,2026-05-02,hand,,thin
+            fostered,2026-04-25,P2,,
+            fostered,2026-05-09,hand,to be tame,
+            on its day,2026-04-22,hand,,
+            from the incubator,2026-04-24,hand,,
+            back again,2026-04-30,hand,,
+            back again,2026-05-03,P1,,
+            8,2026-04-10,P2,,
+            egg moved,2026-05-04,hand,,
+            """,
+    )
+    told = season.chicks.set_index("chick")[["first_reared_by", "reared_by", "taken_on", "taken_why"]]
+    rows = {chick: (*row[:2], row[2].day if pd.notna(row[2]) else 0, row[3]) for chick, *row in told.itertuples()}
+    assert rows == {
+        "stays": ("P1", "P1", 0, ""),
+        "pulled": ("P1", "hand", 1, "not fed"),
+        "written": ("P1", "hand", 2, "thin"),
+        "fostered": ("P1", "hand", 25, ""),
+        "on its day": ("hand", "hand", 0, ""),
+        "from the incubator": ("hand", "hand", 0, ""),
+        "back again": ("P1", "P1", 0, ""),
+        "egg moved": ("P2", "hand", 4, ""),
+    }
+
+
 def test_cages_follow_the_pairs_moves(open_logs):
     season = open_logs(
         pairs=PAIRS,

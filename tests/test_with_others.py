@@ -5,7 +5,8 @@ import pytest
 from analysis.logs import Settings
 from analysis.pairs.limits import Limits
 from analysis.pairs.record import read_record
-from analysis.pairs.with_others import how_with_others, in_question
+from analysis.pairs.with_others import birds_elsewhere, how_with_others, in_question
+from analysis.say import in_words
 
 LIMITS = Limits.of(Settings())
 PAIRS = {"P1": ("Ash", "Ivy"), "P2": ("Ash", "Fern"), "P3": ("Oak", "Ivy")}
@@ -67,3 +68,21 @@ def test_what_an_incubator_spoilt_speaks_against_no_bird(open_logs):
     as_it_was, aside = (record_of(open_logs, *hatches, readings=read) for read in (cool, hot))
     assert how_with_others(as_it_was, "P1", LIMITS) == ""
     assert how_with_others(aside, "P1", LIMITS) == "well"
+    (_, with_heat), (_, without) = (birds_elsewhere(one, "P1")[0].facts["stages"] for one in (as_it_was, aside))
+    assert [with_heat.facts["tried"], without.facts["tried"]] == [16, 4]
+    assert with_heat.facts["mean"] < without.facts["mean"] - 0.1
+
+
+def test_each_bird_is_told_by_its_eggs_with_others_drawn_towards_the_usual(open_logs):
+    hatches = [clutches("P1", CLEAR, CLEAR, CLEAR), *others([CLEAR] * 3, [GOOD] * 3)]
+    record = record_of(open_logs, *hatches)
+    ash, ivy = birds_elsewhere(record, "P1")
+    assert [ash.facts["bird"], ash.facts["mate"], ivy.facts["bird"]] == ["Ash", "Ivy", "Ivy"]
+    (clear,), (fertile, hatch) = ash.facts["stages"], ivy.facts["stages"]
+    assert [clear.facts["tried"], fertile.facts["tried"], hatch.facts["tried"]] == [15, 15, 12]
+    assert clear.facts["mean"] < clear.facts["likely"].high < 0.3 < fertile.facts["likely"].low
+    raw, typical = 12 / 15, fertile.facts["typical"]
+    assert min(raw, typical) - 0.02 < fertile.facts["mean"] < max(raw, typical) + 0.02
+    said = "Ash with others than Ivy, as far as all clutches tell: showed fertile, likely "
+    assert in_words(ash).startswith(said)
+    assert not birds_elsewhere(record, "P4")  # neither had another partner

@@ -24,6 +24,7 @@ from analysis.pairs.of_season import (
 )
 from analysis.pairs.predictive_checks import how_it_fits
 from analysis.pairs.verdict import ADVICE
+from analysis.pairs.with_others import birds_elsewhere
 from analysis.rates import without_events
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, hatching_known
@@ -218,8 +219,10 @@ def birds(judged: Pairs) -> list[Any]:
         for head, (worked, tried) in counts.items()
     }
     shown = _headed({name: mine[name] for name in ("bird", "partner", "season", "clutches")} | told)
-    partners = [show.table(shown, caption=found("chapters.partners-caption"), name="partners")] if len(mine) else []
-    return [*partners, *show.if_any(*related_pairs(judged))]
+    texts = found("chapters.partners-caption"), found("chapters.partners-note")
+    partners = [show.table(shown, caption=texts[0], note=texts[1], name="partners")] if len(mine) else []
+    elsewhere = [one for pair in judged.season.pairs["pair"] for one in birds_elsewhere(judged.record, str(pair))]
+    return [*partners, *show.if_any(*elsewhere, *related_pairs(judged))]
 
 
 @withheld(*RATES)

@@ -12,6 +12,7 @@ from analysis.errors import SeasonError
 from analysis.finding import Finding, Words, found
 from analysis.logs.headings import NameBook
 from analysis.names import by_name
+from analysis.pairs.credit import chicks_counted, taken_away
 from analysis.pairs.evidence import stage_evidence
 from analysis.pairs.inbreeding import young
 from analysis.pairs.of_season import Pairs
@@ -50,6 +51,12 @@ class PairPages:
     def evidence(self) -> pd.DataFrame:
         """Every pair at every stage beside its kind: see `evidence`."""
         return stage_evidence(self.judged.record)
+
+    @cached_property
+    def taken(self) -> list[dict[Any, Any]]:
+        """What each had first, and what was taken from it, over all joined seasons: the rows of `taken_away`."""
+        rows: list[dict[Any, Any]] = taken_away(chicks_counted(self.judged.record)).to_dict("records")
+        return rows
 
     @cached_property
     def related(self) -> pd.DataFrame:

@@ -21,11 +21,13 @@ from analysis.chapters.pair_page import (
 )
 from analysis.day.round import Round
 from analysis.finding import Finding, Rates, found
+from analysis.pairs.credit import in_broods, taken_said
 from analysis.pairs.limits import Limits
 from analysis.pairs.of_season import STAGE_NAMES
 from analysis.pairs.partners import OTHER_PARTNERS, other_partners
 from analysis.pairs.record import FERTILE, HATCH, INTACT, STAGES, WEAN, Record, tells
 from analysis.pairs.verdict import ADVICE, exclusions, not_joined
+from analysis.pairs.with_others import birds_elsewhere
 from analysis.rates import clutch_intervals
 from analysis.rates.stages import clutches_of
 from analysis.say import heads, in_words, say
@@ -37,6 +39,7 @@ _ASIDE = {HATCH: "advice.eggs-aside", WEAN: "advice.chicks-aside"}
 _ALIGN = ["left", "right", "right"]
 # reasons that stand in a part of their own on the page of a pair, or among what is not known of it
 _IN_OTHER_PARTS = {"pairs.set-aside", "pairs.season-by-season", *OTHER_PARTNERS}
+_HAD, _SUCH = ("had", "weaned", "least", "most"), ("ended", "in_part", "expected")
 _MANY = 10  # chicks, above which a page has room for small panels alone
 # Panels in a row and their height, by the number of chicks: large for a few, and as many as fit one page for more.
 _PANELS = {1: (3, 118), 2: (3, 118), 3: (3, 118), 4: (4, 100), 5: (5, 90), 6: (3, 90), 7: (4, 90), 8: (4, 90)}
@@ -196,7 +199,21 @@ def _record_note(pages: PairPages, pair: str) -> Finding:
             parts.append(found("advice.note-alone", stages=both, place=place))
     if out:
         parts.append(found("advice.note-without", what=out))
+    parts += _had_first(pages, pair)
     return found("overview.sentences", about=pair, parts=parts)
+
+
+def _had_first(pages: PairPages, pair: str) -> list[Finding]:
+    """What was taken from a pair, and how many of chicks such as it had first this aviary weans."""
+    record, said = pages.judged.record, list[Finding]()
+    mine = next((row for row in pages.taken if row["name"] == pair), None)
+    if mine and mine["had"] and (taken := taken_said(mine)):
+        said.append(found("advice.note-taken", taken=taken, **{name: mine[name] for name in _HAD}))
+    broods = in_broods(record)
+    if broods and _enough(pages, pair):
+        of_pair = broods.pairs[broods.pairs["name"] == pair].to_dict("records")
+        said += [found("advice.note-such-chicks", **{name: row[name] for name in _SUCH}) for row in of_pair]
+    return said
 
 
 @withheld(*RATES)
@@ -230,6 +247,7 @@ def _birds(pages: PairPages, pair: str) -> list[Finding]:
         items.append(replace(pages.related.loc[pair, "found"], about=found("advice.related")))
     if about["kind"] == "pair" and (about["cock"] or about["hen"]):
         others = other_partners(pages.season, pair, pages.judged.record.partners) or [found("advice.no-other-partner")]
+        others += birds_elsewhere(pages.judged.record, pair)
         items.append(found("overview.sentences", about=found("advice.other-partners"), parts=others))
     return items
 

@@ -7,13 +7,17 @@ import pandas as pd
 from analysis import show
 from analysis.chapters.logs import NO_HATCHING, withheld
 from analysis.finding import Finding, Rates, found
-from analysis.names import NOT_WRITTEN, name_said
+from analysis.names import NOT_WRITTEN, name_said, sorted_by_name
+from analysis.pairs.credit import FEWEST, InBroods, in_broods, taken_away, taken_said
+from analysis.pairs.of_season import Pairs
 from analysis.rates import clutch_counts, stage_rates
 from analysis.rates.stages import WEANED
 from analysis.say import heads, in_words, say
 from analysis.season import RATES, Season, hatching_known
 
 NONE_ENDED = found("chapters.none-ended")
+_REARED = {"reared_by": "weaned-last", "first_reared_by": "weaned-first"}
+_LAST = {"place": 4, "size": 5}  # from which on places, and sizes, are put together
 
 
 @withheld(*RATES)
@@ -34,7 +38,55 @@ def as_layers(season: Season) -> list[Any]:
 def as_parents(season: Season) -> list[Any]:
     """Show each pair, place or hand by the chicks it reared."""
     texts = found("chapters.parents-caption"), found("chapters.nothing-of-rearing")
-    return _by(season, "reared_by", "reared-by", *texts, name="reared_by")
+    taken = taken_away(season.reared)
+    if not taken["taken"].any():
+        return _by(season, "reared_by", "reared-by", *texts, name="reared_by")
+    last, first = (_rates(season, by).assign(stage=stage) for by, stage in _REARED.items())
+    rates = sorted_by_name(pd.concat([last, first], ignore_index=True), ["name"])
+    said = {str(row["name"]): taken_said(row) for row in taken.to_dict("records")}
+    return [_shown(rates, "reared-by", found("chapters.had-them-caption"), "reared_by", taken=said)]
+
+
+@withheld(*RATES)
+def by_brood(judged: Pairs) -> list[Any]:
+    """Show weaning by place in the brood and by its size, and what each pair's chicks would give elsewhere here."""
+    broods = in_broods(judged.record)
+    if broods is None:
+        return [show.nothing(found("chapters.nothing-of-broods", least=FEWEST))]
+    caption, note = found("chapters.by-brood-caption"), [found("chapters.by-brood-note"), _what_tells(broods)]
+    shown = [show.table(_by_place_and_size(broods), caption=caption, note=in_words(note), name="by_brood")]
+    none = say("overview.none-yet")
+    counts = broods.pairs[["weaned", "ended", "in_part"]].set_axis(["worked", "tried", "in_part"], axis=1)
+    had = [say("advice.count-in-part", **row) if row["tried"] else none for row in counts.to_dict("records")]
+    such = [say("chapters.such-chicks", n=n) for n in broods.pairs["expected"]]
+    columns = heads("had-them-first", "stage-weaned", "such-chicks-give")
+    table = pd.DataFrame(dict(zip(columns, (broods.pairs["name"], had, such), strict=True)))
+    texts = found("chapters.such-chicks-caption"), found("chapters.such-chicks-note")
+    return [*shown, show.table(table, caption=texts[0], note=texts[1], name="such_chicks")]
+
+
+def _by_place_and_size(broods: InBroods) -> pd.DataFrame:
+    """A row a place and a row a size: counts of chicks that ended, and how likely one is weaned, the other alike."""
+    chicks, rows = broods.chicks, []
+    for by, other in (("place", "size"), ("size", "place")):
+        groups = chicks.groupby(chicks[by].clip(upper=_LAST[by]).astype(int))
+        for number, mine in groups:
+            at = {by: float(mine[by].mean()), other: float(chicks[other].mean())}
+            mean, low, high = broods.told.at(**at)
+            counts = mine.loc[mine["ended"], ["worked", "tried"]].sum().astype(int)
+            if not counts["tried"]:
+                continue
+            who = say(f"chapters.{by}-{number}")
+            likely = say("advice.rate-and-interval", rate=mean, sure=Rates(low, high))
+            rows.append([who, say("advice.count", **counts.to_dict()), likely])
+    return pd.DataFrame(rows, columns=heads("chicks", "stage-weaned", "likely-else-alike"))
+
+
+def _what_tells(broods: InBroods) -> Finding:
+    """Whether place or size tells anything of how many are weaned: where the whole interval lies below none."""
+    lower = broods.told.coefficients["high"] < 0
+    code = {(True, True): "both-tell", (True, False): "place-tells", (False, True): "size-tells"}
+    return found(f"chapters.{code.get((bool(lower['place']), bool(lower['size'])), 'neither-tells')}")
 
 
 @withheld(*RATES)
@@ -74,7 +126,10 @@ def _without_blanks(rates: pd.DataFrame) -> pd.DataFrame:
     return rates[(rates["name"] != NOT_WRITTEN) | (tried > 0)]
 
 
-def _shown(rates: pd.DataFrame, who: str, caption: Finding, name: str) -> Any:
+def _shown(
+    rates: pd.DataFrame, who: str, caption: Finding, name: str, *, taken: dict[str, Finding | None] | None = None
+) -> Any:
+    """The table of some rates; `taken` what was taken from each, in a column of its own."""
     (head,) = heads(who)
     table = rates_table(rates, head)
     beside = [
@@ -82,9 +137,14 @@ def _shown(rates: pd.DataFrame, who: str, caption: Finding, name: str) -> Any:
         for row in table.to_dict("records")
         if row["beside"]
     ]
-    return show.table(
-        table.drop(columns="beside"), caption=caption, note=in_words(rates_note(rates, beside)), name=name
-    )
+    note, table = rates_note(rates, beside), table.drop(columns="beside")
+    if taken is not None:
+        told = [taken.get(one) for one in rates["name"].drop_duplicates()]
+        table = table.fillna(say("overview.none")).assign(
+            **{heads("taken-from-it")[0]: [in_words(t or "") for t in told]}
+        )
+        note = [*note, found("chapters.what-no-record-tells")]
+    return show.table(table, caption=caption, note=in_words(note), name=name)
 
 
 def rates_note(rates: pd.DataFrame, beside: list[Finding]) -> list[Finding]:

@@ -4,10 +4,12 @@ from collections.abc import Collection
 
 import numpy as np
 
-from analysis.finding import Finding, found
+from analysis.finding import Finding, Rates, found
 from analysis.logs.headings import same
 from analysis.pairs.limits import Limits
 from analysis.pairs.record import FERTILE, HATCH, Array, Record
+
+_ELSEWHERE = {FERTILE: "pairs.fertile-elsewhere", HATCH: "pairs.hatch-elsewhere"}
 
 
 def how_with_others(record: Record, pair: str, limits: Limits) -> str:
@@ -30,6 +32,36 @@ def in_question(record: Record, pair: str, limits: Limits) -> Finding | None:
     return found("pairs.hen-in-question", about=pair, hen=str(birds["hen"])) if well == {"cock"} else None
 
 
+def birds_elsewhere(record: Record, pair: str) -> list[Finding]:
+    """What is likely of the eggs of a pair's cock, and of its hen, with all their other partners together.
+
+    From the rates of all clutches, as the verdict takes them: the fewer eggs, the nearer to what is typical. A bird
+    whose eggs with others are not known is left out; of a trio or colony nothing is told.
+    """
+    birds, told = record.season.pairs.set_index("pair").loc[pair], []
+    cock, hen = (str(birds[sex]) if birds["kind"] == "pair" else "" for sex in ("cock", "hen"))
+    for bird, mate in ((cock, hen), (hen, cock)):
+        stages = [_likely_elsewhere(record, stage, _elsewhere(record, bird, mate)) for stage in (FERTILE, HATCH)]
+        if likely := [one for one in stages if one]:
+            told.append(found("pairs.bird-elsewhere", about=pair, bird=bird, mate=mate, stages=likely))
+    return told
+
+
+def _likely_elsewhere(record: Record, stage: str, pairs: set[str]) -> Finding | None:
+    tried, own, usual = _beside_usual(record, stage, pairs)
+    if not tried:
+        return None
+    likely, rates = Rates(*np.quantile(own, [0.025, 0.975])), {"mean": own.mean(), "typical": usual.mean()}
+    return found(_ELSEWHERE[stage], tried=tried, likely=likely, **rates)
+
+
+def _elsewhere(record: Record, bird: str, but_not: str) -> set[str]:
+    """The pairs, by their names among the joined seasons, in which a bird had another partner."""
+    table = record.partners
+    others = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
+    return set(others["pair"]) if bird else set()
+
+
 def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
     birds = record.season.pairs.set_index("pair").loc[pair]
     cock, hen = str(birds["cock"]), str(birds["hen"])
@@ -38,11 +70,10 @@ def _with_others(record: Record, pair: str, limits: Limits) -> dict[str, str]:
 
 def _did(record: Record, bird: str, but_not: str, limits: Limits) -> str:
     """How the eggs of a bird's other pairings did at every stage that has enough of them."""
-    table, answers = record.partners, []
-    others = table[(table["bird"].map(same) == same(bird)) & (table["partner"].map(same) != same(but_not))]
+    answers, others = [], _elsewhere(record, bird, but_not)
     for stage in (FERTILE, HATCH):
-        tried, own, usual = _beside_usual(record, stage, set(others["pair"]))
-        if bird and tried >= limits.eggs:
+        tried, own, usual = _beside_usual(record, stage, others)
+        if tried >= limits.eggs:
             sure = float((own >= limits.share * usual).mean())
             well, badly = sure >= limits.sure_to_check, 1 - sure >= limits.sure_to_check
             answers.append("well" if well else "badly" if badly else "")

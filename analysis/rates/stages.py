@@ -31,6 +31,7 @@ CREDITED_TO = {  # what each way of grouping is answerable for
     "species": (*EGG_STAGES, WEANED),
     "incubated_by": ("hatch of fertile", "hatch of set"),
     "reared_by": (WEANED,),
+    "first_reared_by": (WEANED,),
 }
 RATES = ["group", "name", "stage", "worked", "tried", "rate", "low", "high", "beside", "in_part"]
 
@@ -76,7 +77,8 @@ def stage_rates(counts: pd.DataFrame, chicks: pd.DataFrame, by: str | None = Non
 
     Each stage is credited to who did it, so the groups are never to be read as one table: "pair" is the pair as layers
     (its last stage is what became of the chicks it laid, whoever reared them), "incubated_by" has the hatch alone,
-    "reared_by" the weaning alone. Clear is not infertile: it says what candling showed.
+    "reared_by" (who had a chick last) and "first_reared_by" the weaning alone. Clear is not infertile: it says what
+    candling showed.
 
     `counts` is from `clutch_counts`, with ``parts=True`` for "incubated_by" and "cage", where clutches were split;
     `chicks` has a row a chick: pair, clutch, cage, species, reared_by, fate, and come_through where it is known. `by`

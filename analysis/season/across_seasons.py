@@ -26,7 +26,7 @@ PAIRS = {
 }
 NAMES = {**dict.fromkeys(("season", "written", "pair"), "str"), "notes": "object"}
 BIRDS = {**dict.fromkeys(("season", "written", "bird", "ring"), "str"), "note": "object"}
-_NAME_PAIRS = ("pair", "incubated_by", "reared_by")
+_NAME_PAIRS = ("pair", "incubated_by", "reared_by", "first_reared_by")
 _SURE_D = 60  # practice: two days of hatch further apart than this are of two birds, one of which has the other's ring
 
 

@@ -1,28 +1,26 @@
 """Chicks with their fate and who rears them, as they stood on the last day, and those of whom nothing is written."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
 from analysis.finding import Finding, found
-from analysis.logs import Ledger, Place, Row
-from analysis.logs.headings import NameBook, same
+from analysis.logs import Ledger, Row
+from analysis.logs.headings import same
 from analysis.names import sorted_by_name
 from analysis.needed import typed_frame
 from analysis.rates import come_through
 from analysis.season.days import WHO_WHEN, Rows, last_day
 from analysis.season.hatches import Hatch, Moves
 from analysis.season.model import Season
-from analysis.season.pairs import Aviary
+from analysis.season.rearers import Rearers, reared, reared_first
 from analysis.season.species import keepers_species, species_facts, written_for
-from analysis.season.spelling import near_miss
-from analysis.season.vocabulary import HAND, OWN_PARENTS, is_brooder, is_hand, is_parents, says_only_brooder
 
 CHICKS = {
     **dict.fromkeys(("chick", "ring", "sex", "colour", "egg", "pair", "clutch", "cage", "species"), "str"),
     **{"hatched_at": "datetime64[us]", "hatched_at_timed": "bool", "sure_to_days": "float64"},
     **{"reared_by": "str", "by_hand": "bool", "rearer_asked": "str", "brooder": "str"},
+    **{"first_reared_by": "str", "taken_on": "datetime64[us]", "taken_why": "str"},
     **dict.fromkeys(("arrived_on", "weaned_on", "left_on", "lost_on"), "datetime64[us]"),
     **{"fate": "str", "come_through": "float64", "file": "str", "row": "Int64"},
 }
@@ -43,16 +41,17 @@ def chicks_frame(
 ) -> pd.DataFrame:
     """Return one row a chick, by name; a word in `reared_by` that no log knows is asked about."""
     lost = dict(zip(losses["chick"], losses["found_on"], strict=True))
-    rearers = _Rearers(rows, moves.aviary)
+    rearers = Rearers(rows, moves.aviary)
     chicks = []
     for h in hatches:
         if h.chick:
             ends = _ends(h.row, lost.get(h.chick), ledger)
             days = (ends["weaned_on"], ends["lost_on"], ends["left_on"], today)
             until = min((day for day in days if day is not None), default=None)
-            move = moves.last(h, h.row["hatched_at"], until)
+            moved = moves.between(h, h.row["hatched_at"], until)
+            last = reared(h, moved[-1] if moved else None, moves.foster_pair(h), rearers, ledger)
             own = h.cells(moves.aviary) | {name: h.row[name] for name in _AS_WRITTEN}
-            chicks.append(own | ends | _reared(h, move, moves.foster_pair(h), rearers, ledger))
+            chicks.append(own | ends | last | reared_first(h, moved, last, moves, rearers))
     rearers.ask(ledger)
     frame = sorted_by_name(typed_frame(chicks, CHICKS), ["chick"])
     return frame.assign(come_through=_come_through(frame, rows))
@@ -100,101 +99,6 @@ def _ends(row: Row, lost_on: pd.Timestamp | None, ledger: Ledger) -> dict[str, A
     lost = lost_on is not None and (left_on is None or lost_on <= left_on)
     fate = "weaned" if weaned_on is not None else "lost" if lost else "being reared" if left_on is None else "left"
     return {"weaned_on": weaned_on, "lost_on": lost_on, "left_on": left_on, "fate": fate}
-
-
-def _reared(h: Hatch, move: Row | None, fostered_to: str, rearers: "_Rearers", ledger: Ledger) -> dict[str, str | bool]:
-    """Who rears a chick: where it was moved to last, else who is written, else the nest that the egg was moved to."""
-    row, written = h.row, h.row["reared_by"] or ""
-    meant = rearers.meant(written or fostered_to, h.pair)
-    rearers.note(meant, h.chick, row.place, "reared_by")
-    if move is not None:
-        moved = rearers.meant(move["to"], h.pair)
-        if written and not meant.asked and moved != meant:
-            ledger.say("moves-disagree", row.place, "reared_by", written, move=move["to"])
-        meant = moved
-        rearers.note(meant, h.chick, move.place, "to")
-    return {
-        "reared_by": meant.name,
-        "by_hand": meant.by_hand,
-        "rearer_asked": meant.asked,
-        "brooder": rearers.brooder(row["brooder"] or "", move["to"] if move else "", written),
-    }
-
-
-@dataclass(frozen=True)
-class _Rearer:
-    """Who rears: the name that counts, whether that is by hand, and the word that is asked about."""
-
-    name: str
-    by_hand: bool = False
-    asked: str = ""
-
-
-class _Rearers:
-    """Says who is meant by what stands in `reared_by`, or where a chick was moved to.
-
-    A pair's name is that pair, and the cage of a pair is that cage. Any word for rearing by hand, and a place without
-    a pair that cages, readings or brooder name, is by hand. Words such as parents are the pair that laid. Any other
-    word is asked about, once: it is no rearer of its own and no "no" either.
-    """
-
-    def __init__(self, rows: Rows, aviary: Aviary):
-        kept = (cage for own in aviary.stays.values() for _, cage in own)
-        laid_in = (row["cage"] for row in rows["hatches"] if row["pair"] and row["cage"] and not is_hand(row["cage"]))
-        self._aviary, self._nests = aviary, NameBook([*kept, *laid_in])
-        with_birds = {same(row["room"]) for row in rows["cages"] if row["room"] and row["cage"] in self._nests}
-        columns = ("cages.cage", "readings.place", "hatches.brooder", "hatches.cage", "cages.room")
-        named = (row[column] for log, column in (one.split(".") for one in columns) for row in rows[log] if row[column])
-        self._places = NameBook(name for name in named if same(name) not in with_birds)
-        self._asked: dict[str, tuple[str, Place, str, list[str]]] = {}
-        self._read: dict[str, str] = {}  # words that name no pair and no cage of one, and what they mean
-
-    def meant(self, written: str, laid_by: str) -> _Rearer:
-        """Who is meant by a cell; where nothing is written the pair that laid, else by hand, to be on the round."""
-        if not written:
-            return _Rearer(laid_by, by_hand=not laid_by)
-        if written in self._aviary.book:
-            return _Rearer(self._aviary.pair(written))
-        if written in self._nests:
-            return _Rearer(written)
-        if is_hand(written) or written in self._places:
-            self._read[written] = HAND
-            return _Rearer(HAND, by_hand=True)
-        if is_parents(written):
-            self._read[written] = OWN_PARENTS
-            return _Rearer(laid_by)
-        return _Rearer("", asked=written)
-
-    def brooder(self, own: str, moved: str, written: str) -> str:
-        """Which brooder, or other place of its own, a chick is in; blank where nobody says.
-
-        Moved there last, else in its own column, else in `reared_by`. A move to birds ends it; one to "hand" or
-        "brooder" names none, and what was written holds.
-        """
-        if not moved:
-            return own or (written if self._is_place(written) and not says_only_brooder(written) else "")
-        if self._is_place(moved):
-            return own or moved if says_only_brooder(moved) else moved
-        return own if is_hand(moved) else ""
-
-    def _is_place(self, name: str) -> bool:
-        """Whether a name is that of a place for chicks without birds."""
-        birds = name in self._aviary.book or name in self._nests
-        return not birds and (is_brooder(name) or name in self._places)
-
-    def note(self, rearer: _Rearer, chick: str, place: Place, column: str) -> None:
-        """Keep a word that is asked about, with the chicks that it stands for, until `ask`."""
-        if rearer.asked:
-            key = same(rearer.asked)
-            self._asked.setdefault(key, (rearer.asked, place, column, []))[3].append(chick)
-
-    def ask(self, ledger: Ledger) -> None:
-        """Note what each word was read as, and each that no log knows once, with the chicks that wait for an answer."""
-        for word, meant in self._read.items():
-            ledger.understand("reared_by", word, meant)
-        known = [*self._aviary.book, *self._nests, *self._places, HAND]
-        for word, place, column, chicks in self._asked.values():
-            ledger.say("who-rears", place, column, word, chicks=chicks, near=near_miss(word, known))
 
 
 def reared_at(chicks: pd.DataFrame) -> pd.Series:

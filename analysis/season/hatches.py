@@ -217,11 +217,15 @@ class Moves:
     of: Mapping[Place, list[Row]]
     aviary: Aviary
 
-    def last(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Row | None:
-        """The last move of an egg or chick between two days, both counted; None where there is none."""
+    def between(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> list[Row]:
+        """The moves of an egg or chick between two days, both counted, in order of time."""
         first = since.normalize() if since is not None else pd.Timestamp.min
         last = until.normalize() if until is not None else pd.Timestamp.max
-        return next((row for row in reversed(self.of.get(h.row.place, [])) if first <= row["on"] <= last), None)
+        return [row for row in self.of.get(h.row.place, []) if first <= row["on"] <= last]
+
+    def last(self, h: Hatch, since: pd.Timestamp | None, until: pd.Timestamp | None) -> Row | None:
+        """The last of these moves; None where there is none."""
+        return next(reversed(self.between(h, since, until)), None)
 
     def incubator(self, h: Hatch) -> str:
         """Who or what an egg was moved to last before the day it pipped or hatched; blank where it was not."""
@@ -236,6 +240,10 @@ class Moves:
         pipped = h.row["pipped_at"]
         move = self.last(h, pipped, None) if pipped is not None and h.row["hatched_at"] is None else None
         return self.aviary.sitter(move["to"], h.pair) if move else ""
+
+    def hatched_under(self, h: Hatch) -> str:
+        """Who or what sat on an egg when it hatched."""
+        return self._before(h, h.row["hatched_at"]) or self.aviary.sitter(h.row["incubated_by"], h.pair)
 
     def foster_pair(self, h: Hatch) -> str:
         """The pair whose nest an egg was moved into, and where its chick is reared; blank where it was not."""

@@ -53,7 +53,9 @@ class Season(InShort):
         One row a chick: chick, ring, sex and colour as written, egg, pair, clutch, cage, species, hatched_at,
         sure_to_days, reared_by ("hand" where it is reared by hand, in whatever words; else the pair, or the cage of
         one; blank: not known), by_hand (this alone is asked everywhere), rearer_asked (the word in reared_by, or the
-        place it was moved to, that no log knows; blank: none), brooder (the last one; blank: not written), arrived_on,
+        place it was moved to, that no log knows; blank: none), brooder (the last one; blank: not written),
+        first_reared_by (who had it on the day of hatch, or first after an incubator), taken_on and taken_why (when and,
+        as written, why a pair that had it first had it no longer; missing and blank of all others), arrived_on,
         weaned_on, left_on, lost_on, fate ("weaned", "lost", "left", "being reared"), come_through (of one still being
         reared, or that left: how much of the danger before weaning is behind it, 0 to 1, see `rates.come_through`; of
         any other 0).

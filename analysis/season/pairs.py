@@ -246,7 +246,7 @@ def counted_chicks(clutches: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame
     """Return a row for each young that was counted and not named, where a clutch says how many were weaned.
 
     What hatched and was not weaned counts as lost; a clutch that has chicks by name is told by those. Columns: pair,
-    clutch, cage, species, reared_by, fate, and season where the clutches have it.
+    clutch, cage, species, reared_by, first_reared_by, fate, and season where the clutches have it.
     """
     counted = clutches[clutches["weaned"].notna() & clutches["hatched"].notna()]
     counted = counted[(counted["weaned"] <= counted["hatched"]).astype(bool)]
@@ -257,7 +257,8 @@ def counted_chicks(clutches: pd.DataFrame, chicks: pd.DataFrame) -> pd.DataFrame
     young = counted.loc[counted.index.repeat(counted["hatched"].astype(int))]
     weaned = young.groupby(level=0).cumcount() < young["weaned"].astype(int)
     fate = weaned.map({True: "weaned", False: "lost"}).astype("str")
-    return young[columns].assign(reared_by=young["pair"], fate=fate).reset_index(drop=True)
+    by = {"reared_by": young["pair"], "first_reared_by": young["pair"]}
+    return young[columns].assign(**by, fate=fate).reset_index(drop=True)
 
 
 def loops(parents: Parents) -> set[tuple[str, str]]:
