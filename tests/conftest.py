@@ -77,9 +77,11 @@ class OneDemo:
         """Hand it to each example that opens it."""
         if not item.nodeid.startswith("analysis/pairs/"):
             return (yield)
+        import analysis
         import support
 
-        with patch("analysis.open_season", lambda *_: support.demo()):
+        opened = analysis.open_season
+        with patch("analysis.open_season", lambda *of, **more: opened(*of, **more) if more else support.demo()):
             return (yield)
 
 

@@ -72,7 +72,9 @@ def test_a_first_clutch_is_listed_and_not_judged(open_logs):
     season = open_logs(pairs=PAIRS, hatches=HEAD + eggs("P1", ["clear"] * 7) + eggs("P2", ["hatched"] * 9))
     found = judged(season)
     assert set(found) & {"P1", "P2"} == set()
-    assert found["Other pairs"] == "Not enough to judge: P1 and P2. The page on pairs says why."
+    assert found["Other pairs"] == (
+        "Nothing against it so far: P2; not enough to judge: P1. The page on pairs says why."
+    )
 
 
 def test_losses_that_came_together_blame_no_pair(open_logs):

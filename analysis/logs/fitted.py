@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from analysis.logs.cells import BadCell, is_blank_mark
+from analysis.logs.cells import BadCell, is_blank_mark, near
 from analysis.logs.dates import is_date, read_hour, read_moment
 from analysis.logs.headings import column_asked, key_of
 from analysis.logs.sheets import Exact, RawTable, TextColumn, TextRows, as_column, texts_in, with_column
@@ -81,7 +81,8 @@ def _with_stand_ins(table: RawTable) -> RawTable:
     log = LOGS[table.log]
     for wanted in keepers_words()["stand_ins"]:
         group = next((one for one in log.needs if wanted["column"] in one), (wanted["column"],))
-        if wanted["log"] != log.name or set(group) & set(table.headings):
+        slips = [heading for heading in table.headings if log.column(heading) is None and near(heading, group)]
+        if wanted["log"] != log.name or set(group) & set(table.headings) or slips:  # "pare" is asked about
             continue
         words = {key_of(word) for word in wanted["words"]}
         at = next((at for at, heading in enumerate(table.headings) if key_of(heading) in words), None)
