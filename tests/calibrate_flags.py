@@ -53,8 +53,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.growth.flags import watch
+from analysis.growth.flags.ahead import lay_as_expected
 from analysis.growth.flags.falls import Followed, follow
-from analysis.growth.flags.find import lay_as_expected
 from analysis.growth.flags.kinds import Kind
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.trade_rule import FROM_D, READINGS, trade_alarms
@@ -201,7 +201,7 @@ def _next_one(season: Season, kind: Kind) -> dict[str, tuple[float, float] | np.
     """Whether weighings of healthy chicks lay in the interval expected of them from those before."""
     assert kind.population is not None
     followed = follow(kind.log, kind.population)
-    inside = lay_as_expected(followed, kind.population).reshape(season.slip.shape)
+    inside = lay_as_expected(kind, kind.log, followed).reshape(season.slip.shape)
     healthy = season.onset < 0
     good = ~season.slip & healthy[:, None]
     few = good & (AGE_D <= 5) & (AGE_D > 1)

@@ -1,5 +1,7 @@
 """Chicks off the curve: each flag raised on what it is for, silent on what it is not for."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,6 +11,8 @@ from scipy.optimize import minimize
 
 from analysis.growth import CURVES, expected_next, find_flags, fit_mixed, watch
 from analysis.growth.as_arrays import log_of
+from analysis.growth.flags.ahead import usual_miss
+from analysis.growth.flags.falls import follow
 from analysis.growth.flags.kinds import departure, kind_of
 from analysis.growth.flags.population import Population, chicks_of, population_of
 from analysis.growth.flags.settle import MISTAKEN, MISTAKEN_BY, TAILS, Scatter, invert, scatter_of
@@ -602,3 +606,26 @@ def test_next_weighings_lie_where_they_were_expected():
     inside = ((expected["low_g"] <= last) & (last <= expected["high_g"])).sum()
     assert stats.binom.cdf(inside, 60, 0.95) > 0.001
     assert expected["age_d"].eq(20).all()
+
+
+def test_the_usual_miss_is_the_scale_of_scipys_t_by_how_many_weighings_came_before():
+    # Of 800 chicks the first three weighings lie half as far off as the curve says, the later ones as far as it says.
+    kind = kind_of(log_of(birds(ages=AGES[:12])))
+    log = log_of(birds(800, ages=AGES[:12]))
+    number = np.tile(np.arange(12), 800)
+    off = np.where(number < 3, 0.5, 1.0) * stats.t.rvs(8, scale=0.03, size=9600, random_state=5)
+    followed = replace(follow(log, kind.standard), off=off, sd=np.full(9600, 0.03))
+    scatter = replace(kind.standard.scatter, tails=8.0)
+    kind = replace(kind, population=replace(kind.standard, scatter=scatter), models=log.rows.chicks)
+    first, last = usual_miss(kind, log, followed, np.array([0, 0]), np.array([0, 11]))
+    assert first == pytest.approx(stats.t.fit(off[number == 0] / 0.03, f0=8, floc=0)[2], rel=0.08)
+    assert last == pytest.approx(stats.t.fit(off[number == 11] / 0.03, f0=8, floc=0)[2], rel=0.05)
+    # A chick says next to nothing of itself, through what it says of the others.
+    some = replace(kind, models=log.rows.chicks[:20])
+    before = usual_miss(some, log, followed, np.array([0, 1]), np.array([0, 0]))
+    wild = replace(followed, off=np.where(log.rows.of == 0, 0.06, off))
+    own, other = usual_miss(some, log, wild, np.array([0, 1]), np.array([0, 0])) - before
+    assert other > 0.03
+    assert abs(own) < other / 5
+    few = replace(kind, models=log.rows.chicks[:0])
+    assert usual_miss(few, log, followed, np.arange(3), np.full(3, 5)).tolist() == [1, 1, 1]

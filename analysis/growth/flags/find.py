@@ -13,9 +13,9 @@ from analysis.growth.as_arrays import ASKS, COLUMNS, Log, kinds_in, log_of
 from analysis.growth.curves import Array
 from analysis.growth.flags import facts
 from analysis.growth.flags.falls import Followed, falls_back, follow
-from analysis.growth.flags.judge import LEAST_OWN, Flags, expected_gain, in_order, look_back, look_on, table_of
+from analysis.growth.flags.judge import LEAST_OWN, Flags, in_order, look_back, look_on, table_of
 from analysis.growth.flags.kinds import Kind, kind_of, relearn, standing
-from analysis.growth.flags.population import Population, Residuals, chicks_of, residuals
+from analysis.growth.flags.population import Residuals, chicks_of, residuals
 from analysis.growth.flags.settle import variance_along
 from analysis.growth.flags.slips import Morning, contradicted, lost_since, mornings_off, slips, swaps
 from analysis.needed import need_columns
@@ -27,7 +27,6 @@ ODD = ("stall", "light for age", "unusual shape")
 FINE_G = 3
 # Weighings that tell less than this share of what is known of any chick say next to nothing.
 HARDLY_TOLD = 0.05
-NEXT = ("chick", "age_d", "median_g", "low_g", "high_g", "r", "on_course")
 
 
 def find_flags(frame: pd.DataFrame, live: bool = False) -> pd.DataFrame:
@@ -273,57 +272,3 @@ def _back(kind: Kind, log: Log) -> pd.DataFrame:
             told = found("growth.swapped", one=one, other=other, at=mistakes.when(at))
             mistakes.add(at, "swapped", float(np.expm1(off[at])), "look", told)
     return table_of(mistakes.rows)
-
-
-def expected_next(kind: Kind, *, on: pd.Timestamp | None = None) -> pd.DataFrame:
-    """What each chick should weigh a day after its last weighing, crop empty.
-
-    Or on the morning of a day (`on`), by its weighings of the days before it; chicks without one are left out.
-
-    Returns a row a chick, none where a kind has no curve: chick; age_d, its age then; median_g, low_g, high_g, what is
-    expected if it grows on as before, and 95 % for a new weighing (NaN where the kind was learnt from too few chicks);
-    r, gain a day expected now over the scatter of a weighing (below 1 a stall cannot be seen yet); on_course, whether
-    its last weighing lay where it was expected: not that of a chick that has stalled, nor one that was set aside.
-    """
-    log, population = kind.clean, kind.population
-    if population is None:
-        return pd.DataFrame(columns=list(NEXT))
-    followed = follow(log, population)
-    last, ahead_d = (log.rows.last, np.ones(len(log.rows.sizes))) if on is None else _before(log, on)
-    age_d = log.rows.age_d[last] + ahead_d
-    theta, covariance = followed.theta[:, last], followed.covariance[..., last]
-    value, J = population.curve.log_mass_gradient(age_d, theta)
-    carried = population.scatter.alike**ahead_d
-    last_off = log.log_mass[last] - population.shift(log)[last] - population.curve.log_mass(log.rows.age_d[last], theta)
-    scale = population.scatter.scale(log.rows.mass_g[last])
-    median = value + population.bent(age_d) + carried * last_off * population.scatter.weight(last_off / scale)
-    fresh = (1 - carried**2) * population.scatter.scale(np.exp(median)) ** 2
-    reach = _half_interval(population, np.sqrt(variance_along(J, covariance) + fresh))
-    r = expected_gain(population, followed.theta, log)[last]
-    ends = (np.exp(median + step) if kind.expects else np.full(len(last), np.nan) for step in (0.0, -reach, reach))
-    # One set aside as mistaken leaves the day after it unknown.
-    chicks, written = log.rows.chicks[log.rows.of[last]], kind.log.rows
-    before = written.last if on is None else _before(kind.log, on)[0]
-    ages = pd.Series(written.age_d[before], index=written.chicks[written.of[before]]).reindex(chicks)
-    on_course = lay_as_expected(followed, population)[last] & (ages.to_numpy() == log.rows.age_d[last])
-    return pd.DataFrame(dict(zip(NEXT, (chicks, age_d, *ends, r, on_course), strict=True)))
-
-
-def _before(log: Log, on: pd.Timestamp) -> tuple[np.ndarray, Array]:
-    """Each chick's last weighing before a day, and how many days that is ago; weighings without a day know none."""
-    day = on.toordinal() - pd.Timestamp(0).toordinal()
-    earlier = (log.morning >= 0) & (log.morning < day)
-    last = np.flatnonzero(earlier & ~np.append(earlier[1:] & (log.rows.of[1:] == log.rows.of[:-1]), False))
-    return last, (day - log.morning[last]).astype(float)
-
-
-def _half_interval(population: Population, sd: Array) -> Array:
-    """Half of a 95 % interval of ln mass, for a scale of what is expected."""
-    from scipy.special import stdtrit
-
-    return float(stdtrit(population.scatter.tails, 0.975)) * sd
-
-
-def lay_as_expected(followed: Followed, population: Population) -> np.ndarray:
-    """Whether each weighing lay in the _half_interval that was expected of it, (weighings,)."""
-    return np.abs(followed.off) <= _half_interval(population, followed.sd)
