@@ -26,6 +26,10 @@ OpenLogs = Callable[..., Season]
 DEMO_FILES = {f"tests/test_{name}.py" for name in ("agree", "days", "demo", "due", "eggs_of_a_season", "elsewhere")}
 DEMO_FILES |= {f"tests/test_{name}.py" for name in ("in_short", "nursery", "outlook", "pdf_ua", "round", "sheets")}
 DEMO_FILES |= {f"analysis/pairs/{name}.py" for name in ("by_hen", "by_place", "dates_ahead", "next_season", "review")}
+DEMO_FILES |= {
+    f"tests/test_{name}.py" for name in ("credit", "decision", "evening", "kept_apart", "together", "weaning")
+}
+DEMO_FILES |= {"tests/test_predictive_checks.py", "analysis/pairs/predictive_checks.py"}
 DEMO_FILES |= {"tests/test_recipes.py", "tests/test_dates_ahead.py", "tests/test_ahead.py"}
 # What takes longest begins first, so that two processes end together: minutes, then a quarter of one and more.
 LONGEST = ["the demo", "tests/test_speaking.py"]

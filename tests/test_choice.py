@@ -46,6 +46,7 @@ def test_weights_are_those_of_the_fits():
     assert choice.weights.min() > 0.1
 
 
+@pytest.mark.slow
 def test_the_sentence():
     clear = choose_curve(brood("gompertz"))
     assert clear.sentence == (
@@ -66,6 +67,7 @@ def test_random_and_error_are_those_asked_for():
     )
 
 
+@pytest.mark.slow
 def test_a_curve_that_may_be_shown_is_preferred_unless_the_weighings_speak_against_it():
     # Weighed until the bend: the curve that made the weighings has no final weight yet, and the logistic's is wrong.
     against = choose_curve(brood("gompertz", ages=range(2, 10), chicks=4))
@@ -97,6 +99,7 @@ def test_weighings_without_a_curve_give_the_reason(change, why):
     assert choice.weights.tolist() == [0, 0, 0]
 
 
+@pytest.mark.slow
 def test_correlated_effects_are_kept_where_they_fit_better():
     rng = np.random.default_rng(6)
     size, age_d = rng.standard_normal((30, 1)), np.arange(1, 36, 2)

@@ -189,6 +189,7 @@ def breaking(open_logs, broken, clutches, checked=""):
     return read_record(open_logs(losses="chick,found_on,cause\n", **logs))
 
 
+@pytest.mark.slow
 def test_eggs_broken_again_and_again_are_looked_into(open_logs):
     for checked in ("", "P8"):
         record = breaking(open_logs, broken=3, clutches=3, checked=checked)

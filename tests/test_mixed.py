@@ -195,6 +195,7 @@ def test_of_several_ends_the_likeliest_is_found(chickweight, curve, error, effec
 
 
 @pytest.mark.parametrize("common", [0.03, 0.1, 0.3, 1.0, 3.0])
+@pytest.mark.slow
 def test_where_the_search_ends_does_not_hang_on_the_start(chickweight, common):
     fit = fit_mixed(chickweight, curve="von_bertalanffy", random={"chick": ("A", "ti")})
     model, levels = fit.model, fit.levels

@@ -185,6 +185,7 @@ def test_with_many_chicks_the_interval_shrinks_onto_the_truth():
     assert (widths[1] < widths[0] / 5).all()
 
 
+@pytest.mark.slow
 def test_share_of_chickweight_below_each_centile():
     # R's ChickWeight (Crowder & Hand 1990): 50 chicks of four diets. Large chicks were late there, so effects that
     # may not be correlated put hardly any weighing outside the quarters; the reference curve finds that out.

@@ -100,7 +100,10 @@ REFUSED = {
 
 @pytest.mark.parametrize(
     "arguments",
-    [pytest.param(one, id=name, marks=pytest.mark.slow if name == "report" else ()) for name, one in WORKS.items()],
+    [
+        pytest.param(one, id=name, marks=pytest.mark.slow if name in ("report", "sheets") else ())
+        for name, one in WORKS.items()
+    ],
 )
 def test_no_command_lets_a_name_or_a_cell_command_the_terminal(evil, arguments):
     code, screen = on_terminal([SEASON, *arguments], evil.parent)
@@ -116,6 +119,7 @@ def test_no_refusal_lets_a_name_or_an_option_command_the_terminal(evil, argument
     assert "\nseason: All is well." not in screen
 
 
+@pytest.mark.slow
 def test_the_lab_says_where_it_is_and_no_more(evil):
     code, screen = on_terminal([SEASON, "lab", NAME, "--no-browser"], evil.parent, until=b"Ctrl-C ends it")
     assert (code, commands_in(screen)) == (0, []), screen

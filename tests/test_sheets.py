@@ -418,6 +418,7 @@ def test_names_of_sixty_letters_and_marks_are_text(write_logs, tmp_path, paper):
     assert made.papers[0].replace(" ", "").startswith(f"Leavingpaper:{packed}")
 
 
+@pytest.mark.slow
 def test_the_same_logs_give_the_same_bytes(write_logs, tmp_path):
     folder = little(write_logs, "P1,1,1,2026-04-01,hatched,2026-04-22,K1,,,hand,,\n")
     one, other = (season_sheets(folder, tmp_path / name).pairs for name in "ab")

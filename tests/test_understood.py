@@ -113,6 +113,7 @@ def test_what_is_left_alone_in_a_grid_was_not_understood(folder):
     assert "unknown-column" in codes(season)
 
 
+@pytest.mark.slow
 def test_a_thousand_words_are_a_line(open_logs):
     signs = "".join(f"K1,2026-05-02,oddness{n}\n" for n in range(1000))
     season = open_logs(hatches=f"{HATCHES}P1,1,,2026-05-01,K1,\n", pairs=PAIRS, signs="who,seen_at,sign\n" + signs)
