@@ -30,6 +30,7 @@ DAYS = {word for month in range(1, 13) for word in WORD.findall(day_in_full(text
 DAYS |= {word for day in range(1, 8) for word in WORD.findall(day_in_full(texts.CLOCK.replace(day=day)))}
 # Names of logs, columns and settings, which no language changes; and what files are called.
 NAMES = {word for subject in ("columns", "settings") for code in sentences(subject) for word in WORD.findall(code)}
+NAMES |= {word for one in SETTINGS.values() for choice in one.choices for word in WORD.findall(choice)}
 NAMES |= {"csv", "fira", "sans", "and", "more"}  # the last two in lists, as `words` writes them in any language
 # What the library of the command line says by itself.
 CLICK = {
