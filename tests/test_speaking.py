@@ -11,6 +11,7 @@ from unittest.mock import patch
 import pytest
 import texts
 
+from analysis.logs.settings import SETTINGS
 from analysis.say import speaking
 from analysis.say.voice import sentences
 from analysis.words import day_in_full
