@@ -124,6 +124,7 @@ def test_few_weighings_and_none():
     assert in_words(choice.why) == "Too few weighings to choose a curve by."
 
 
+@pytest.mark.slow
 def test_before_the_bend_there_is_nothing_to_show():
     choice = choose_curve(brood("logistic", ages=range(1, 6), chicks=3))
     assert choice.why

@@ -187,6 +187,7 @@ def test_memory_that_ran_out_is_told_as_such(trouble):
         "bytearray(10**15)",
     ],
 )
+@pytest.mark.slow
 def test_memory_that_ran_out_in_a_cell_is_told_whatever_wraps_it(tmp_path, cell):
     notebook = nbformat.v4.new_notebook(
         cells=[nbformat.v4.new_markdown_cell("# Eggs"), nbformat.v4.new_code_cell(cell)]

@@ -455,7 +455,10 @@ POOR = {
 }
 
 
-@pytest.mark.parametrize("options", [{}, {"curve": "gompertz", "error": "additive", "scale": "natural"}])
+@pytest.mark.parametrize(
+    "options",
+    [{}, pytest.param({"curve": "gompertz", "error": "additive", "scale": "natural"}, marks=pytest.mark.slow)],
+)
 @pytest.mark.parametrize("poor", POOR)
 def test_poor_weighings_give_an_answer_or_a_reason(poor, options):
     frame = POOR[poor]

@@ -99,6 +99,7 @@ def test_runs_by_papermill_and_shows_something(name, folder, up_to, tmp_path):
     assert streams == []
 
 
+@pytest.mark.slow
 def test_a_warning_in_a_chapter_is_an_error(tmp_path):
     book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("import warnings; warnings.warn('old')")])
     nbformat.write(book, tmp_path / "warns.ipynb")
@@ -108,6 +109,7 @@ def test_a_warning_in_a_chapter_is_an_error(tmp_path):
         )
 
 
+@pytest.mark.slow
 def test_a_season_error_is_one_sentence_in_a_notebook(tmp_path):
     with pytest.raises(papermill.PapermillExecutionError) as told:
         papermill.execute_notebook(

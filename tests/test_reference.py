@@ -108,6 +108,7 @@ def test_weighings_after_the_peak_do_not_count_among_the_five(frame):
     )
 
 
+@pytest.mark.slow
 def test_before_the_bend_there_is_no_curve(frame):
     found = reference_curve(frame[frame["age_d"] < 6])
     assert found.why.code == "growth.no-bend"

@@ -108,6 +108,7 @@ def test_jupyterlab_exports_the_same_bytes(hard):
         ("killed", "the program that runs it ended by itself"),
     ],
 )
+@pytest.mark.slow
 def test_a_stopped_run_keeps_the_last_good_report_and_names_the_chapter(how, reason, tmp_path):
     (tmp_path / "season_report.pdf").write_bytes(b"last good report")
     with pytest.raises(SeasonError) as stopped:
