@@ -4,13 +4,10 @@ import re
 from dataclasses import replace
 from pathlib import PurePath
 
-import numpy as np
-import pandas as pd
-
 from analysis.finding import Words, found
 from analysis.logs.dates import is_date
 from analysis.logs.headings import choice_meant, column_named, key_of
-from analysis.logs.sheets import RawTable, TextColumn, TextRows, texts_in
+from analysis.logs.sheets import RawTable, TextRows, as_column, texts_in
 from analysis.logs.tables import LOGS, keepers_words
 
 _CANDLED = ("fertile", "not sure")  # "clear" is an outcome as well
@@ -59,7 +56,7 @@ def _fates(table: RawTable) -> tuple[RawTable, RawTable | None]:
             left = ["" if what == "lost" else cell for (what, _), cell in zip(fates, _cells(table, at), strict=True)]
             rows = [row for row, (what, _) in enumerate(fates) if what == "lost"]
             names = _cells(table, table.headings.index(who))
-            columns = [_column([names[row] for row in rows]), _column([fates[row][1] for row in rows])]
+            columns = [as_column([names[row] for row in rows]), as_column([fates[row][1] for row in rows])]
             lost = TextRows(table.rows.numbers[rows], columns)
             top = ("chick", "found_on")
             losses = RawTable("losses", table.file, table.sheet, top, lost, ("chick", heading))
@@ -110,8 +107,8 @@ def _beside(table: RawTable, heading: str, cells: Cells) -> RawTable:
     width, rows = len(table.headings), table.rows
     if len(rows.columns) > width:
         return table
-    blank = [_column([""] * len(rows))] * (width - len(rows.columns))
-    wider = TextRows(rows.numbers, [*(one.filled() for one in rows.columns), *blank, _column(cells)])
+    blank = [as_column([""] * len(rows))] * (width - len(rows.columns))
+    wider = TextRows(rows.numbers, [*(one.filled() for one in rows.columns), *blank, as_column(cells)])
     return replace(table, headings=(*table.headings, heading), written=(*table.written, heading), rows=wider)
 
 
@@ -133,10 +130,5 @@ def _cells(table: RawTable, at: int) -> Cells:
 
 def _with(rows: TextRows, cells: dict[int, Cells]) -> TextRows:
     """Return the rows with other cells in some columns."""
-    columns = [_column(cells[at]) if at in cells else one for at, one in enumerate(rows.columns)]
+    columns = [as_column(cells[at]) if at in cells else one for at, one in enumerate(rows.columns)]
     return TextRows(rows.numbers, columns)
-
-
-def _column(cells: Cells) -> TextColumn:
-    codes, different = pd.factorize(np.array(cells, dtype=object))
-    return TextColumn(codes.astype(np.int32), different)

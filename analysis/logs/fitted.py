@@ -16,8 +16,8 @@ def fitted(table: RawTable) -> RawTable:
     """Return a table that is no grid with the columns that its log asks for, where others say the same.
 
     A day and an hour in two columns are one moment; a cell of hours that is no hour stays where it stood. A column for
-    what candling showed that holds days holds the days of candling. A column that
-    no heading names is read from the one that stands in for it (`stand_ins` of headings.toml).
+    what candling showed that holds days holds the days of candling. A column that no heading names is read from the one
+    that stands in for it (`stand_ins` of headings.toml).
     """
     if table.grid or not table.headings:
         return table

@@ -159,8 +159,8 @@ def texts_in(rows: TextRows, at: int) -> list[str]:
     return [text for code in pd.unique(column.codes).tolist() if code >= 0 and (text := column.texts[code])]
 
 
-def as_column(texts: Sequence[str]) -> TextColumn:
-    """Hold the cells of a column, a row each."""
+def as_column(texts: Sequence[str | None]) -> TextColumn:
+    """Hold the cells of a column, a row each; None where a row has none."""
     codes, different = pd.factorize(np.array(texts, dtype=object))
     return TextColumn(codes.astype(np.int32), different)
 
